@@ -1,0 +1,41 @@
+# Two commands are enough: `make run` and `make test`. Each sets up all it needs on a bare Debian with Python 3.11.
+PYTHON ?= python3.11
+VENV := .venv
+BIN := $(VENV)/bin
+PORT ?= 8017
+
+.DEFAULT_GOAL := run
+.PHONY: run test lint bench docs lock clean
+
+run: $(VENV)/.run ## start the app on the demo shop
+	@$(BIN)/levelwind open --demo --port $(PORT)
+
+test: $(VENV)/.dev ## every test, the browser's too
+	@$(BIN)/pytest -n 2 --dist loadfile
+
+lint: $(VENV)/.dev ## what pre-commit and .ci/run call
+	@$(BIN)/ruff check .
+	@$(BIN)/ruff format --check .
+	@$(BIN)/lint-imports --no-cache
+	@$(BIN)/mypy
+	@$(BIN)/djlint --check --lint --quiet src/levelwind/web/templates
+	@LEVELWIND_DATA=$(CURDIR)/var/lint $(BIN)/django-admin makemigrations --check --dry-run --settings levelwind.project.settings
+
+bench: $(VENV)/.dev ## timed cases against references, ratios only
+	@for case in bench/*.py; do echo "== $$case"; $(BIN)/python $$case || exit 1; done
+
+docs: $(VENV)/.dev ## take the pictures and write the tutorial's log again
+	@$(BIN)/python scripts/pictures.py
+
+lock: ## write the lock again (needs uv)
+	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet pyproject.toml -o requirements.txt
+	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra dev -c requirements.txt pyproject.toml -o requirements-dev.txt
+
+clean:
+	rm -rf $(VENV) var
+
+$(VENV)/.run: requirements.txt pyproject.toml scripts/set-up
+	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up run
+
+$(VENV)/.dev: requirements-dev.txt pyproject.toml scripts/set-up
+	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up dev

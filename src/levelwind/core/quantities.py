@@ -1,0 +1,100 @@
+"""An uncertain number with its interval, and the units the bench reads and writes.
+
+Inside Levelwind everything is SI. This module holds the only conversion factors in the house.
+"""
+
+from dataclasses import dataclass
+from math import floor, isfinite, log10
+
+from levelwind.core.errors import InputError
+
+STANDARD_GRAVITY = 9.80665
+"""m/s², exact by definition: The International System of Units, 9th edition, 2019 (3rd CGPM, 1901)."""
+
+POUND = 0.45359237
+"""kg, exact by definition: international yard and pound agreement, 1959."""
+
+INCH = 0.0254
+"""m, exact by definition: international yard and pound agreement, 1959."""
+
+NEWTONS_PER = {
+    "N": 1.0,
+    "kN": 1000.0,
+    "gf": STANDARD_GRAVITY / 1000,
+    "kgf": STANDARD_GRAVITY,
+    "lbf": POUND * STANDARD_GRAVITY,
+    "ozf": POUND * STANDARD_GRAVITY / 16,
+}
+"""Newtons in one unit of force. A scale that reads kg, lb or oz reads kgf, lbf or ozf."""
+
+METRES_PER = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": INCH, "ft": 12 * INCH, "yd": 36 * INCH}
+"""Metres in one unit of length."""
+
+
+def convert(value: float, factors: dict[str, float], unit: str) -> float:
+    """The value in SI.
+
+    >>> convert(14.0, NEWTONS_PER, "lbf")
+    62.275
+    """
+    if unit not in factors:
+        raise InputError("unit", repr(unit), "one of " + ", ".join(factors))
+    return value * factors[unit]
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A number with the interval that holds the truth nine times in ten, unless its maker says otherwise.
+
+    ``value``, ``low`` and ``high`` share one unit, which the name of the field that holds them carries.
+
+    >>> Quantity(12.0, 10.0, 15.0).as_dict()
+    {'value': 12.0, 'low': 10.0, 'high': 15.0}
+    """
+
+    value: float
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not all(isfinite(x) for x in (self.value, self.low, self.high)):
+            raise InputError("quantity", (self.value, self.low, self.high), "three finite numbers")
+        if not self.low <= self.value <= self.high:
+            raise InputError("interval", (self.low, self.high), f"one that holds the value {self.value}")
+
+    @classmethod
+    def exact(cls, value: float) -> "Quantity":
+        """A number known without doubt, such as a count or a definition."""
+        return cls(value, value, value)
+
+    def scaled(self, factor: float) -> "Quantity":
+        """In another unit, or per something; a negative factor turns the interval round.
+
+        >>> Quantity(2.0, 1.0, 4.0).scaled(-1.0)
+        Quantity(value=-2.0, low=-4.0, high=-1.0)
+        """
+        ends = sorted((self.low * factor, self.high * factor))
+        return Quantity(self.value * factor, ends[0], ends[1])
+
+    def as_dict(self) -> dict[str, float]:
+        return {"value": self.value, "low": self.low, "high": self.high}
+
+
+def in_words(quantity: Quantity, unit: str, figures: int = 2) -> str:
+    """The number as it stands on a page: no more figures than the interval supports, then the interval.
+
+    ``figures`` is how many figures the width of the interval is given.
+
+    >>> in_words(Quantity(61.37, 58.02, 64.9), "N")
+    '61 N (58 to 65)'
+    >>> in_words(Quantity(1.384, 1.362, 1.411), "")
+    '1.384 (1.362 to 1.411)'
+    >>> in_words(Quantity.exact(3.0), "turns")
+    '3 turns'
+    """
+    width = quantity.high - quantity.low
+    if width == 0:
+        return f"{quantity.value:g} {unit}".strip()
+    decimals = max(0, figures - 1 - floor(log10(width)))
+    low, high = (f"{x:.{decimals}f}" for x in (quantity.low, quantity.high))
+    return f"{quantity.value:.{decimals}f} {unit}".strip() + f" ({low} to {high})"
