@@ -1,0 +1,71 @@
+"""What every sheet says at its head: whose shop, whose reel, which tag, what day."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Literal
+
+from levelwind.core.errors import InputError
+from levelwind.documents.money import Currency
+
+Paper = Literal["a4", "us-letter"]
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """The letterhead: name, where it is, how to reach it, its money and its paper."""
+
+    name: str
+    currency: Currency
+    address: tuple[str, ...] = ()
+    phone: str = ""
+    email: str = ""
+    tax_id: str = ""
+    paper: Paper = "a4"
+
+    def __post_init__(self) -> None:
+        if self.paper not in ("a4", "us-letter"):
+            raise InputError("paper", repr(self.paper), "a4 or us-letter")
+
+
+@dataclass(frozen=True, slots=True)
+class JobHead:
+    """Which job a sheet belongs to. ``invented`` marks demonstration data on the paper itself."""
+
+    tag: str
+    owner: str
+    reel: str
+    serial: str = ""
+    owner_address: tuple[str, ...] = ()
+    invented: bool = False
+
+
+def in_full(day: date) -> str:
+    """A date nobody can read the wrong way round.
+
+    >>> in_full(date(2026, 5, 14))
+    '14 May 2026'
+    """
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def head(sheet: str, shop: Shop, job: JobHead, day: date) -> dict[str, object]:
+    """The part of a layout's data that fills the title block."""
+    return {
+        "sheet": sheet,
+        "date": in_full(day),
+        "paper": shop.paper,
+        "shop": {
+            "name": shop.name,
+            "address": shop.address,
+            "contact": [line for line in (shop.phone, shop.email) if line],
+            "tax_id": shop.tax_id,
+        },
+        "tag": job.tag,
+        "owner": job.owner,
+        "owner_address": job.owner_address,
+        "reel": job.reel,
+        "serial": job.serial,
+        "invented": job.invented,
+    }

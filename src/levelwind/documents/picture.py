@@ -1,0 +1,55 @@
+"""Pictures made ready for the press: upright, no larger than paper can show, readable to the end."""
+
+from base64 import b64encode
+from dataclasses import dataclass
+from io import BytesIO
+
+from PIL import Image, ImageOps
+
+LONGEST_SIDE = 1400
+"""Pixels. Over 90 mm, the widest a picture is printed, that is some 400 to the inch."""
+
+READABLE = ("JPEG", "PNG", "WEBP")
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photo as bytes (JPEG, PNG or WebP) and what it shows, in words."""
+
+    data: bytes
+    caption: str = ""
+
+
+def prepared(picture: Picture) -> bytes | None:
+    """The picture as the press takes it, a JPEG inside an SVG, or None when it cannot be read as a picture.
+
+    It is decoded and written anew even if small: a cut-off file shows here and not at the customer's, and what a
+    camera hides in a file (where it was taken) does not go out with the paper.
+    """
+    try:
+        with Image.open(BytesIO(picture.data), formats=READABLE) as image:
+            image.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
+            upright = ImageOps.exif_transpose(image)
+            upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+            return _as_svg(upright.size, _as_jpeg(upright))
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None
+
+
+def _as_jpeg(image: Image.Image) -> bytes:
+    """On white where the picture is transparent."""
+    paper = Image.new("RGB", image.size, "white")
+    layer = image.convert("RGBA")
+    paper.paste(layer, mask=layer)
+    out = BytesIO()
+    paper.save(out, "JPEG", quality=85)
+    return out.getvalue()
+
+
+def _as_svg(size: tuple[int, int], jpeg: bytes) -> bytes:
+    """typst takes files from memory only as text; the JPEG's own bytes still end up in the PDF unchanged."""
+    width, height = size
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}">'
+        f'<image width="{width}" height="{height}" href="data:image/jpeg;base64,{b64encode(jpeg).decode()}"/></svg>'
+    ).encode()

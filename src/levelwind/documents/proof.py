@@ -1,0 +1,174 @@
+"""The proof sheet, the before and after: what was wrong, what was done, and the readings that show it."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from levelwind.core.quantities import Quantity, in_words
+from levelwind.documents import press
+from levelwind.documents.letterhead import JobHead, Shop, head
+from levelwind.documents.old_parts import OldPart, listed
+from levelwind.documents.picture import Picture
+from levelwind.documents.scale import ForceCurves, axis, drawn
+
+ADVICE = "A drag setting and a drag limit worked out on paper are advice, not a guarantee."
+INTERVALS = "In brackets: the range that holds the true value nine times in ten."
+
+Measured = Quantity | str | None
+"""A number with its interval, or what was seen in words, or nothing measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class PicturePair:
+    """The same view as found and as left; either may be missing."""
+
+    as_found: Picture | None
+    as_left: Picture | None
+    caption: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One row of the table, both readings in ``unit``."""
+
+    name: str
+    as_found: Measured
+    as_left: Measured
+    unit: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DragCheck:
+    """What the drag was computed to do beside what it did, both in ``unit``; ``where`` says for which setting."""
+
+    computed: Quantity
+    measured: Quantity
+    unit: str = "N"
+    where: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SpoolState:
+    """Line tension at one filling of the spool; ``line_radius_mm`` of the outermost turn lets it be drawn to scale."""
+
+    name: str
+    tension: Quantity
+    line_radius_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DragSetting:
+    """The setting for the line on the reel: tension in ``unit`` at full, half and near-empty spool, and how to set it.
+
+    With the arbor's and the flange's radius, and each state's, the spool is drawn to scale.
+    """
+
+    line: str
+    states: tuple[SpoolState, ...]
+    unit: str = "N"
+    how: str = ""
+    arbor_radius_mm: float | None = None
+    flange_radius_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ProofSheet:
+    """What goes home with the reel. Everything but the head and the verdict may be missing."""
+
+    shop: Shop
+    job: JobHead
+    dated: date
+    wrong: str
+    verdict: str
+    done: tuple[str, ...] = ()
+    rests_on: tuple[str, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    curves: ForceCurves | None = None
+    pictures: tuple[PicturePair, ...] = ()
+    old_parts: tuple[OldPart, ...] = ()
+    drag_check: DragCheck | None = None
+    setting: DragSetting | None = None
+    cautions: tuple[str, ...] = ()
+
+
+def render(sheet: ProofSheet) -> bytes:
+    return press.pdf(layout(sheet))
+
+
+def layout(sheet: ProofSheet) -> press.Forme:
+    computed = sheet.drag_check or sheet.setting
+    data = {
+        **head("Proof sheet", sheet.shop, sheet.job, sheet.dated),
+        "wrong": sheet.wrong,
+        "verdict": sheet.verdict,
+        "done": sheet.done,
+        "rests_on": sheet.rests_on,
+        "readings": [_reading(row) for row in sheet.readings],
+        "intervals": INTERVALS,
+        "curves": sheet.curves and drawn(sheet.curves),
+        "pictures": [{"as_found": p.as_found, "as_left": p.as_left, "caption": p.caption} for p in sheet.pictures],
+        "old_parts": listed(sheet.old_parts),
+        "drag_check": sheet.drag_check and _drag_check(sheet.drag_check),
+        "setting": sheet.setting and _setting(sheet.setting),
+        "cautions": (*sheet.cautions, *((ADVICE,) if computed else ())),
+    }
+    return press.Forme("proof", data, sheet.dated)
+
+
+def _reading(row: Reading) -> dict[str, object]:
+    return {
+        "name": row.name,
+        "note": row.note,
+        "as_found": _measured(row.as_found, row.unit),
+        "as_left": _measured(row.as_left, row.unit),
+    }
+
+
+def _measured(reading: Measured, unit: str) -> dict[str, str] | None:
+    """The value with its unit and, apart, its interval, so that a column of values stays a column."""
+    if reading is None:
+        return None
+    text = reading if isinstance(reading, str) else in_words(reading, unit)
+    if isinstance(reading, str):
+        return {"value": text, "interval": ""}
+    value, _, interval = text.partition(" (")
+    return {"value": value, "interval": interval.removesuffix(")")}
+
+
+def _drag_check(check: DragCheck) -> dict[str, object]:
+    end, marks = axis(max(check.computed.high, check.measured.high), 5)
+    bars = [("computed", check.computed), ("measured", check.measured)]
+    return {
+        "where": check.where,
+        "unit": check.unit,
+        "marks": marks,
+        "bars": [
+            {
+                "name": name,
+                "words": in_words(q, check.unit),
+                "low": max(q.low, 0.0) / end,
+                "value": max(q.value, 0.0) / end,
+                "high": max(q.high, 0.0) / end,
+            }
+            for name, q in bars
+        ],
+    }
+
+
+def _setting(setting: DragSetting) -> dict[str, object]:
+    return {
+        "line": setting.line,
+        "how": setting.how,
+        "states": [
+            {"name": s.name, "tension": _measured(s.tension, setting.unit), "fill": _fill(setting, s)}
+            for s in setting.states
+        ],
+    }
+
+
+def _fill(setting: DragSetting, state: SpoolState) -> dict[str, float] | None:
+    """The spool at this filling as fractions of its flange, or None where a radius is unknown or makes no sense."""
+    arbor, flange, line = setting.arbor_radius_mm, setting.flange_radius_mm, state.line_radius_mm
+    if arbor is None or flange is None or line is None or not 0 < arbor <= line <= flange:
+        return None
+    return {"arbor": arbor / flange, "line": line / flange}

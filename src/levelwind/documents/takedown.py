@@ -1,0 +1,62 @@
+"""The takedown guide: the order of taking apart, printed for the bench, with boxes to tick."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from levelwind.documents import press
+from levelwind.documents.letterhead import JobHead, Shop, head
+from levelwind.documents.picture import Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step. Its ``cautions`` are printed ahead of it; ``cell`` is where in the tray the piece goes."""
+
+    what: str
+    tool: str = ""
+    cell: str = ""
+    cautions: tuple[str, ...] = ()
+    note: str = ""
+    minutes: float | None = None
+    picture: Picture | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TakedownGuide:
+    """The steps in the order they are done. ``reach`` says what the takedown is to reach; cautions hold throughout."""
+
+    shop: Shop
+    job: JobHead
+    dated: date
+    steps: tuple[Step, ...]
+    reach: str = ""
+    cautions: tuple[str, ...] = ()
+
+
+def render(guide: TakedownGuide) -> bytes:
+    return press.pdf(layout(guide))
+
+
+def layout(guide: TakedownGuide) -> press.Forme:
+    known = [step.minutes for step in guide.steps if step.minutes is not None]
+    data = {
+        **head("Takedown guide", guide.shop, guide.job, guide.dated),
+        "reach": guide.reach,
+        "minutes": f"{sum(known):.0f} min" if known and len(known) == len(guide.steps) else None,
+        "cautions": guide.cautions,
+        "steps": [_step(number, step) for number, step in enumerate(guide.steps, start=1)],
+    }
+    return press.Forme("takedown", data, guide.dated)
+
+
+def _step(number: int, step: Step) -> dict[str, object]:
+    return {
+        "number": str(number),
+        "what": step.what,
+        "tool": step.tool,
+        "cell": step.cell,
+        "cautions": step.cautions,
+        "note": step.note,
+        "minutes": "" if step.minutes is None else f"{step.minutes:g} min",
+        "picture": step.picture,
+    }
