@@ -1,0 +1,35 @@
+"""The line on the spool: how far out it lies, what the drag makes of it, what it can stand.
+
+Torque comes in as a plain number at the spool, in N m.
+"""
+
+from levelwind.core.line.fill import FillCurve, fill_curve, left_at_strength_m
+from levelwind.core.line.model import CLOSEST_PACKING, SQUARE_PACKING, Filled, Line, Spool
+from levelwind.core.line.radius import (
+    capacity_m,
+    layer_diameters_m,
+    layered_length_m,
+    radius_at_length_m,
+    radius_at_volume_m,
+)
+from levelwind.core.line.tension import capstan, guides_factor, retrieve_per_turn_m, tension_N
+
+__all__ = [
+    "CLOSEST_PACKING",
+    "SQUARE_PACKING",
+    "FillCurve",
+    "Filled",
+    "Line",
+    "Spool",
+    "capacity_m",
+    "capstan",
+    "fill_curve",
+    "guides_factor",
+    "layer_diameters_m",
+    "layered_length_m",
+    "left_at_strength_m",
+    "radius_at_length_m",
+    "radius_at_volume_m",
+    "retrieve_per_turn_m",
+    "tension_N",
+]

@@ -1,0 +1,37 @@
+"""Draws from an uncertain number, from a standard normal handed in."""
+
+import numpy as np
+
+from levelwind.core.drag.rings import Floats
+from levelwind.core.quantities import Quantity
+
+Generator = np.random.Generator  # noqa: TID251 -- the type of the dice that callers pass in
+"""The dice: numpy's, made and seeded by the caller."""
+
+NORMAL_95 = 1.6448536269514722
+"""95th percentile of the standard normal: the ends of a 90 % interval stand this many deviations out."""
+
+
+def spread(quantity: Quantity, z: Floats) -> Floats:
+    """The quantity at standard normal deviates ``z``, any shape: its value at 0, its ends at -1.645 and 1.645.
+
+    A quantity over 0 is spread by ratios (log-normal, each half with its own width), any other by differences.
+
+    >>> spread(Quantity(0.2, 0.1, 0.4), np.array([-NORMAL_95, 0.0, NORMAL_95]))
+    array([0.1, 0.2, 0.4])
+    """
+    value, low, high = quantity.value, quantity.low, quantity.high
+    if low > 0:
+        down, up = np.log(value / low), np.log(high / value)
+        return np.asarray(value * np.exp(z * np.where(z < 0, down, up) / NORMAL_95))
+    return np.asarray(value + z * np.where(z < 0, value - low, high - value) / NORMAL_95)
+
+
+def interval(value: float, draws: Floats) -> Quantity:
+    """``value`` with the middle 90 % of ``draws`` about it.
+
+    >>> interval(2.0, np.linspace(1.0, 3.0, 101))
+    Quantity(value=2.0, low=1.1, high=2.9)
+    """
+    low, high = np.quantile(draws, [0.05, 0.95])
+    return Quantity(float(value), float(min(low, value)), float(max(high, value)))

@@ -1,0 +1,77 @@
+"""The stack in section, as data to draw from: half a cut through the axis, in millimetres, to scale."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
+
+from levelwind.core.drag import chain
+from levelwind.core.drag.model import Stack
+from levelwind.core.drag.torque import StackTorque
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One body in section: along the axis from x0 to x1, from the axis outwards from r0 to r1."""
+
+    name: str
+    kind: str
+    tied_to: str
+    material: str
+    x0_mm: float
+    x1_mm: float
+    r0_mm: float
+    r1_mm: float
+    idle: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """Where two bodies touch: at x, from r0 to r1; ``slips`` under drag, ``carries`` torque or not."""
+
+    x_mm: float
+    r0_mm: float
+    r1_mm: float
+    slips: bool
+    carries: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Pieces from the far end of the stack to the clamp, and their faces."""
+
+    pieces: tuple[Piece, ...]
+    faces: tuple[Face, ...]
+    length_mm: float
+    radius_mm: float
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data for a page or a JSON file."""
+        return {
+            "pieces": [{key: getattr(piece, key) for key in Piece.__slots__} for piece in self.pieces],
+            "faces": [{key: getattr(face, key) for key in Face.__slots__} for face in self.faces],
+            "length_mm": self.length_mm,
+            "radius_mm": self.radius_mm,
+        }
+
+
+def section(stack: Stack, torque: StackTorque) -> Section:
+    """The drawing of a stack as evaluated."""
+    pieces, x = [], 0.0
+    for place, body in enumerate(stack.bodies):
+        end = x + 1000 * body.thickness_m
+        radii = (1000 * body.inner_radius_m, 1000 * body.outer_radius_m)
+        named = (body.name, body.kind.value, body.tie.value, body.material)
+        pieces.append(Piece(*named, round(x, 6), round(end, 6), *radii, place in torque.idle))
+        x = end
+    carrying = {s for run in chain.runs(chain.sides(stack)) if run.carries for s in range(run.first, run.last + 1)}
+    faces = tuple(
+        Face(
+            below.x1_mm,
+            max(below.r0_mm, above.r0_mm),
+            min(below.r1_mm, above.r1_mm),
+            i in torque.slipping,
+            i in carrying,
+        )
+        for i, (below, above) in enumerate(pairwise(pieces))
+    )
+    return Section(tuple(pieces), faces, round(x, 6), max(piece.r1_mm for piece in pieces))

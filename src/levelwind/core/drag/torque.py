@@ -1,0 +1,118 @@
+"""The torque of a whole stack, with what is known and not known about its friction and its clamp force."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from levelwind.core.drag import chain
+from levelwind.core.drag.draws import Generator, interval, spread
+from levelwind.core.drag.model import Coefficient, Kind, Stack, Surface, Tie
+from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
+from levelwind.core.errors import InputError
+from levelwind.core.quantities import Quantity
+
+_WORKING = {Kind.FRICTION, Kind.EARED, Kind.KEYED}
+
+
+@dataclass(frozen=True, slots=True)
+class StackTorque:
+    """What a stack does under a clamp force; indices count from the first body or surface, from 0."""
+
+    new_Nm: Quantity
+    run_in_Nm: Quantity
+    slipping: tuple[int, ...]
+    idle: tuple[int, ...]
+    cautions: tuple[str, ...]
+
+
+def evaluate(
+    stack: Stack, touching: Sequence[Surface], clamp_N: Quantity, rng: Generator, draws: int = 4000
+) -> StackTorque:
+    """Torque new (uniform pressure) and run in (uniform wear), 90 % interval from ``draws`` draws of ``rng``.
+
+    ``touching`` is what :func:`levelwind.core.drag.model.surfaces` gives for the stack. The value is at the middle of
+    every coefficient and of the clamp force. Raises InputError if gear and sleeve are bonded together.
+    """
+    state = rng.bit_generator.state
+    torques = {}
+    for theory in Theory:
+        rng.bit_generator.state = state
+        drawn = torque_draws_Nm(stack, touching, clamp_N, theory, rng, draws)
+        torques[theory] = interval(torque_Nm(stack, touching, clamp_N.value, theory), drawn)
+    capacity = _middle(touching) * friction_radius_m(*_radii(touching), Theory.WEAR)
+    return StackTorque(
+        torques[Theory.PRESSURE],
+        torques[Theory.WEAR],
+        chain.slipping_surfaces(chain.sides(stack), capacity),
+        idle_bodies(stack),
+        _cautions(stack, touching),
+    )
+
+
+def torque_Nm(stack: Stack, touching: Sequence[Surface], clamp_N: float, theory: Theory) -> float:
+    """Torque in N m at the middle of every coefficient."""
+    return float(_per_N(stack, touching, _middle(touching), theory) * clamp_N)
+
+
+def torque_draws_Nm(
+    stack: Stack,
+    touching: Sequence[Surface],
+    clamp_N: Quantity,
+    theory: Theory,
+    rng: Generator,
+    draws: int,
+) -> Floats:
+    """``draws`` torques in N m. Surfaces with the same coefficient share their draw: what is not known about a
+    material is not known about all its washers alike."""
+    force = spread(clamp_N, rng.standard_normal(draws))
+    return np.asarray(force * _per_N(stack, touching, coefficient_draws(touching, rng, draws), theory))
+
+
+def coefficient_draws(touching: Sequence[Surface], rng: Generator, draws: int) -> Floats:
+    """Coefficients, shape (draws, surfaces); infinite where bonded."""
+    drawn: dict[Coefficient | None, Floats] = {None: np.full(draws, np.inf)}
+    for coefficient in dict.fromkeys(surface.coefficient for surface in touching):
+        if coefficient is not None:
+            drawn[coefficient] = spread(coefficient.mu, rng.standard_normal(draws))
+    return np.column_stack([drawn[surface.coefficient] for surface in touching])
+
+
+def idle_bodies(stack: Stack) -> tuple[int, ...]:
+    """Washers and plates none of whose faces carries anything: they only take up room."""
+    carrying = {s for run in chain.runs(chain.sides(stack)) if run.carries for s in range(run.first, run.last + 1)}
+    return tuple(
+        place for place, body in enumerate(stack.bodies) if body.kind in _WORKING and not {place - 1, place} & carrying
+    )
+
+
+def _per_N(stack: Stack, touching: Sequence[Surface], mu: Floats, theory: Theory) -> Floats:
+    per_N = chain.torque_per_N(
+        chain.sides(stack),
+        mu,
+        *_radii(touching),
+        theory,
+        stack.key_friction,
+        [body.key_radius_m for body in stack.bodies],
+    )
+    if not np.all(np.isfinite(per_N)):
+        raise InputError("stack", "gear and sleeve bonded together", "at least one surface that can slip between them")
+    return per_N
+
+
+def _radii(touching: Sequence[Surface]) -> tuple[Floats, Floats]:
+    return np.array([s.inner_radius_m for s in touching]), np.array([s.outer_radius_m for s in touching])
+
+
+def _middle(touching: Sequence[Surface]) -> Floats:
+    return np.array([np.inf if s.coefficient is None else s.coefficient.mu.value for s in touching])
+
+
+def _cautions(stack: Stack, touching: Sequence[Surface]) -> tuple[str, ...]:
+    said = dict.fromkeys(s.coefficient.caution for s in touching if s.coefficient and s.coefficient.caution)
+    for below, above in pairwise(stack.bodies):
+        metal = not {below.kind, above.kind} & {Kind.FRICTION, Kind.SPRING, Kind.SPACER}
+        if metal and {below.tie, above.tie} == {Tie.GEAR, Tie.SLEEVE}:
+            said[f"{above.name} rubs on {below.name}, metal on metal: it will gall and grab."] = None
+    return tuple(said)

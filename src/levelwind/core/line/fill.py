@@ -1,0 +1,90 @@
+"""Line tension at every fill of the spool, and where it passes what the line can hold."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from levelwind.core.errors import InputError
+from levelwind.core.line.model import CLOSEST_PACKING, LOOSEST_PACKING, Filled
+from levelwind.core.line.radius import Floats, Numbers, radius_at_volume_m
+from levelwind.core.line.tension import tension_N
+from levelwind.core.quantities import Quantity
+
+NEAR_EMPTY = 0.1
+"""Share of the top line left that the bench calls near empty (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class FillCurve:
+    """Radius, and tension with its 90 % interval, against line left, full first; all of shape (points,)."""
+
+    left_m: Floats
+    radius_m: Floats
+    tension_N: Floats
+    low_N: Floats
+    high_N: Floats
+
+    def at(self, left_m: float) -> Quantity:
+        """Tension with ``left_m`` metres left, between the points by straight lines."""
+        values = (np.interp(left_m, self.left_m[::-1], y[::-1]) for y in (self.tension_N, self.low_N, self.high_N))
+        return Quantity(*(float(value) for value in values))
+
+
+def fill_curve(
+    filled: Filled,
+    torque_Nm: float,
+    torque_draws_Nm: Floats | None = None,
+    packing_draws: Floats | None = None,
+    guides: Numbers = 1.0,
+    points: int = 61,
+) -> FillCurve:
+    """Tension at ``points`` fills from full to bare (or down to the backing).
+
+    ``torque_Nm`` is the middle torque at the spool; draws of torque, packing and guides, each of shape (n,), give the
+    interval. Packing draws that would not let all the line fit are held at what fits: the line is on the spool.
+
+    >>> from levelwind.core.line.model import Line, Spool
+    >>> filled = Filled(Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6), 200.0)
+    >>> curve = fill_curve(filled, 0.60, points=3)
+    >>> curve.tension_N.tolist()
+    [28.62, 36.53, 60.0]
+    """
+    if points < 2:
+        raise InputError("points on the curve", points, "2 or more")
+    left = np.linspace(filled.length_m, 0.0, points)
+    line_m3 = left * filled.line.volume_per_m_m3()
+    radius = radius_at_volume_m(filled.spool, filled.backing_volume_m3() + line_m3 / filled.packing)
+    middle = tension_N(torque_Nm, radius, np.median(np.asarray(guides)))
+    if torque_draws_Nm is None:
+        return FillCurve(left, radius, middle, middle, middle)
+    spun = radius if packing_draws is None else _radius_draws_m(filled, line_m3, np.asarray(packing_draws))
+    drawn = tension_N(np.asarray(torque_draws_Nm)[:, None], spun, np.asarray(guides).reshape(-1, 1))
+    low, high = _middle_nine_tenths(drawn)
+    return FillCurve(left, radius, middle, np.minimum(low, middle), np.maximum(high, middle))
+
+
+def left_at_strength_m(curve: FillCurve, strength_N: float) -> float | None:
+    """Metres of line left when the middle tension first reaches ``strength_N``; None if it never does.
+
+    >>> curve = FillCurve(np.array([200.0, 0.0]), np.array([0.02, 0.01]), *[np.array([30.0, 60.0])] * 3)
+    >>> left_at_strength_m(curve, 45.0)
+    100.0
+    """
+    if curve.tension_N[-1] < strength_N:
+        return None
+    return float(np.interp(strength_N, curve.tension_N, curve.left_m))
+
+
+def _radius_draws_m(filled: Filled, line_m3: Floats, packing: Floats) -> Floats:
+    on_spool_m3 = filled.backing_volume_m3() * filled.packing + line_m3[0]
+    tightest = max(LOOSEST_PACKING, on_spool_m3 / filled.spool.volume_m3())
+    held = np.clip(packing, tightest, CLOSEST_PACKING)[:, None]
+    return radius_at_volume_m(filled.spool, (filled.backing_volume_m3() * filled.packing + line_m3) / held)
+
+
+def _middle_nine_tenths(drawn: Floats) -> tuple[Floats, Floats]:
+    """5th and 95th of a hundred down the first axis, by the nearest draw: a partition is faster than a sort."""
+    count = drawn.shape[0]
+    ends = [int(0.05 * (count - 1)), int(np.ceil(0.95 * (count - 1)))]
+    parted = np.partition(drawn, ends, axis=0)
+    return parted[ends[0]], parted[ends[1]]

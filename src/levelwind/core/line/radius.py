@@ -1,0 +1,82 @@
+"""How far out the line lies, for every length of it left on the spool.
+
+The line fills the room from the arbor outwards: length times its cross-section is packing times the room filled.
+Source for plain layers: winch-drum practice, d_i = D + (2 i - 1) d, L = sum of pi d_i b / d; with square packing
+(pi / 4) the smooth model gives the same length to the last layer exactly.
+"""
+
+import numpy as np
+import numpy.typing as npt
+
+from levelwind.core.errors import InputError
+from levelwind.core.line.model import Filled, Line, Spool
+
+Floats = npt.NDArray[np.float64]
+Numbers = float | Floats
+
+
+def radius_at_volume_m(spool: Spool, volume_m3: Numbers) -> Floats:
+    """Radius in m out to which a volume of line and gaps fills the spool, any shape.
+
+    Parallel flanges: r = sqrt(ra^2 + V / (pi w)). Flared: Newton on the cubic from there. Valid from the empty arbor
+    to the rim.
+
+    >>> radius_at_volume_m(Spool(0.010, 0.025, 0.030), 0.0)
+    np.float64(0.01)
+    """
+    volume = np.asarray(volume_m3, float)
+    if np.any(volume < 0) or np.any(volume > spool.volume_m3() * (1 + 1e-6)):
+        raise InputError("volume of line", volume_m3, f"from 0 to the spool's {spool.volume_m3():.3g} m3")
+    arbor, width, flare = spool.arbor_radius_m, spool.width_m, spool.flare
+    if flare == 0:
+        return np.asarray(np.sqrt(arbor**2 + volume / (np.pi * width)))[()]
+    radius = np.full(volume.shape, spool.rim_radius_m)
+    for _ in range(60):
+        depth = radius - arbor
+        filled = np.pi * (radius**2 - arbor**2) * width + 2 * np.pi * flare * depth**2 * (arbor / 2 + depth / 3)
+        step = (filled - volume) / (2 * np.pi * radius * (width + flare * depth))
+        radius = np.maximum(radius - step, arbor)
+        if np.all(np.abs(step) < 1e-12):
+            break
+    return np.asarray(radius)[()]
+
+
+def radius_at_length_m(filled: Filled, length_m: Numbers) -> Floats:
+    """Radius in m at which the line leaves with ``length_m`` of it left over the backing.
+
+    >>> spool, line = Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6)
+    >>> radius_at_length_m(Filled(spool, line, 200.0), np.array([0.0, 100.0, 200.0])).tolist()
+    [0.01, 0.01642, 0.02096]
+    """
+    length = np.asarray(length_m, float)
+    return radius_at_volume_m(
+        filled.spool, filled.backing_volume_m3() + length * filled.line.volume_per_m_m3() / filled.packing
+    )
+
+
+def capacity_m(spool: Spool, line: Line, packing: float) -> float:
+    """Metres of a line that fill the spool from bare arbor to rim.
+
+    >>> capacity_m(Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6), np.pi / 4)
+    309.3
+    """
+    return spool.volume_m3() * packing / line.volume_per_m_m3()
+
+
+def layer_diameters_m(spool: Spool, line: Line) -> Floats:
+    """Middle diameter in m of each plain layer of a parallel spool, d_i = D + (2 i - 1) d, as many as fit whole.
+
+    >>> layer_diameters_m(Spool(0.010, 0.025, 0.030), Line("thick", 4e-3, 100.0))
+    array([0.024, 0.032, 0.04 ])
+    """
+    layers = int((spool.rim_radius_m - spool.arbor_radius_m) / line.diameter_m + 1e-9)
+    return np.asarray(2 * spool.arbor_radius_m + (2 * np.arange(1, layers + 1) - 1) * line.diameter_m)
+
+
+def layered_length_m(spool: Spool, line: Line) -> float:
+    """Metres of line in whole plain layers, w / d turns a layer: L = sum of pi d_i w / d.
+
+    >>> layered_length_m(Spool(0.010, 0.025, 0.030), Line("thick", 4e-3, 100.0))
+    2.262
+    """
+    return float(np.sum(np.pi * layer_diameters_m(spool, line) * spool.width_m / line.diameter_m))
