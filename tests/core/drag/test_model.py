@@ -29,7 +29,7 @@ def test_a_stack_survives_a_json_field() -> None:
         ({"thickness_mm": -1}, "thickness of friction was -1 mm; allowed is over 0"),
         ({"thickness_mm": "1"}, "thickness_mm of friction was '1'; allowed is a number"),
         ({"outer_diameter_mm": float("nan")}, "outer_diameter_mm of friction was nan"),
-        ({"outer_diameter_mm": 10**400}, "outer_diameter_mm of friction was 1000"),
+        ({"outer_diameter_mm": 10**5000}, "outer_diameter_mm of friction was too large"),
         ({"outer_diameter_mm": True}, "outer_diameter_mm of friction was True"),
         ({"outer_diameter_mm": None}, "outer_diameter_mm of friction was missing"),
         ({"kind": "sponge"}, "kind of friction was 'sponge'; allowed is flange, gear, friction"),
@@ -45,7 +45,7 @@ def test_a_stack_survives_a_json_field() -> None:
     ],
 )
 def test_a_bad_body_is_refused_by_name(change: dict[str, Any], says: str) -> None:
-    washer = body("friction", **change)
+    washer = {**body("friction"), **change}
     with pytest.raises(InputError) as refused:
         stack_from_dict({"bodies": [body("gear"), washer, body("keyed")]})
     assert says in str(refused.value)

@@ -243,7 +243,7 @@ def _body(data: object, place: int) -> Body:
     kind = _choice(Kind, plain.get("kind"), f"kind of {name}")
     bonded = plain.get("bonded", False)
     if not isinstance(bonded, bool):
-        raise InputError(f"bonded of {name}", repr(bonded), "true or false")
+        raise InputError(f"bonded of {name}", _shown(bonded), "true or false")
     return Body(
         name=name,
         kind=kind,
@@ -283,15 +283,14 @@ def _table(data: object, where: str, allowed: set[str]) -> Mapping[str, Any]:
 def _number(plain: Mapping[str, Any], key: str, where: str, default: float | None = None) -> float:
     value = plain.get(key, default)
     if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < 1e9:
-        was = "missing" if value is None else repr(value)[:40]
-        raise InputError(f"{key} of {where}", was, "a number")
+        raise InputError(f"{key} of {where}", _shown(value), "a number")
     return float(value)
 
 
 def _text(plain: Mapping[str, Any], key: str, where: str, default: str) -> str:
     value = plain.get(key, default)
     if not isinstance(value, str) or len(value) > 400:
-        raise InputError(f"{key} of {where}", repr(value)[:40], "a text of up to 400 letters")
+        raise InputError(f"{key} of {where}", _shown(value), "a text of up to 400 letters")
     return value
 
 
@@ -300,10 +299,17 @@ _Choice = TypeVar("_Choice", bound=StrEnum)
 
 def _choice(names: type[_Choice], value: object, what: str) -> _Choice:
     if value not in [name.value for name in names]:
-        raise InputError(
-            what, "missing" if value is None else repr(value)[:40], ", ".join(name.value for name in names)
-        )
+        raise InputError(what, _shown(value), ", ".join(name.value for name in names))
     return names(value)
+
+
+def _shown(value: object) -> str:
+    """A value from outside, short enough for one line."""
+    if value is None:
+        return "missing"
+    if isinstance(value, int) and abs(value) >= 1e9:
+        return "too large"
+    return repr(value)[:40]
 
 
 def _tidy(millimetres: float) -> float:
