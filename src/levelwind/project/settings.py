@@ -32,13 +32,12 @@ def _database(url: str) -> dict[str, object]:
         return {
             "ENGINE": "django.db.backends.sqlite3",
             "NAME": DATA / "book.sqlite3",
-            # An acknowledged write survives a pulled plug: write-ahead log, flushed at each commit, the lock taken at once.
+            # An acknowledged write survives a pulled plug: write-ahead log, flushed at each commit, locked at once.
             "OPTIONS": {
                 "timeout": 20,
                 "transaction_mode": "IMMEDIATE",
                 "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA cache_size=-32000;",
             },
-            "TEST": {"NAME": DATA / f"test-{os.environ.get('PYTEST_XDIST_WORKER', 'main')}.sqlite3"},
         }
     parts = urlsplit(url)
     if parts.scheme not in ("postgresql", "postgres") or not parts.path.strip("/"):

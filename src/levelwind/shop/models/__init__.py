@@ -1,0 +1,41 @@
+"""All tables of the shop's book."""
+
+from levelwind.shop.models.jobs import ENDED, Draft, Job, JobEvent, Photo, Stage, Waiting
+from levelwind.shop.models.looks import Reading, Seen
+from levelwind.shop.models.money import Bill, MoneyEntry, Sending
+from levelwind.shop.models.patterns import Fit, Part, Pattern, PatternPlace
+from levelwind.shop.models.people import Owner, Parcel, Shop
+from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
+from levelwind.shop.models.prices import Price, PriceLine, Word
+from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry
+
+__all__ = [
+    "ENDED",
+    "Bill",
+    "BoneReel",
+    "Draft",
+    "DragPlan",
+    "Fit",
+    "Job",
+    "JobEvent",
+    "MoneyEntry",
+    "Owner",
+    "Parcel",
+    "Part",
+    "PartOrder",
+    "Pattern",
+    "PatternPlace",
+    "Photo",
+    "Piece",
+    "Price",
+    "PriceLine",
+    "Reading",
+    "Seen",
+    "Sending",
+    "Shop",
+    "Stage",
+    "StepDone",
+    "StockEntry",
+    "Waiting",
+    "Word",
+]

@@ -1,0 +1,5 @@
+import sys
+
+from levelwind.cli.main import main
+
+sys.exit(main())

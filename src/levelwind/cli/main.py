@@ -1,0 +1,62 @@
+"""The command line: one module a command, each imported only when it is asked for."""
+
+import argparse
+import json
+import sys
+from collections.abc import Sequence
+from importlib import import_module
+
+from levelwind import __version__
+from levelwind.core.errors import LevelwindError
+
+COMMANDS = {
+    "open": "open the app on this machine",
+    "pull": "find breakaway and running drag in a force log",
+    "drag": "compute a drag described in TOML",
+    "takedown": "the least work to reach a place",
+    "hunch": "what is wrong, from what was seen",
+    "backup": "copy the running shop into a folder",
+    "restore": "bring a shop back from a backup",
+    "check": "prove a backup by restoring it aside",
+}
+DONE, WRONG_USE, REFUSED = 0, 2, 3
+
+
+def parser_for(words: Sequence[str]) -> argparse.ArgumentParser:
+    """Only the command that was asked for is imported; the others stand by name in the help."""
+    parser = argparse.ArgumentParser(
+        prog="levelwind",
+        description="Goes with a fishing reel from the box it came in to the box it goes home in.",
+    )
+    parser.add_argument("--version", action="version", version=f"levelwind {__version__}")
+    commands = parser.add_subparsers(title="commands", dest="command", required=True, metavar="COMMAND")
+    asked = next((word for word in words if not word.startswith("-")), "")
+    for name, about in COMMANDS.items():
+        if name == asked:
+            import_module(f"levelwind.cli.{name}").add(commands)
+        else:
+            commands.add_parser(name, help=about)
+    return parser
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run one command; 0 done, 2 wrong use (argparse), 3 refused with one line that says why."""
+    words = sys.argv[1:] if words is None else words
+    args = parser_for(words).parse_args(words)
+    try:
+        status: int = args.run(args)
+        return status
+    except LevelwindError as refusal:
+        return _refuse(" ".join(str(refusal).split()), as_json=getattr(args, "json", False))
+    except BrokenPipeError:
+        sys.stderr.close()
+        return DONE
+    except KeyboardInterrupt:
+        return _refuse("stopped by hand", as_json=False)
+
+
+def _refuse(reason: str, *, as_json: bool) -> int:
+    if as_json:
+        print(json.dumps({"status": "refused", "reason": reason}))
+    print(f"levelwind: {reason}", file=sys.stderr)
+    return REFUSED

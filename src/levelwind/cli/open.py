@@ -1,0 +1,78 @@
+"""levelwind open: start the app on this machine."""
+
+import argparse
+import os
+import sys
+
+
+def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = commands.add_parser("open", help="open the app on this machine")
+    parser.add_argument("--port", type=int, default=8017, help="where it listens (default 8017)")
+    parser.add_argument("--demo", action="store_true", help="fill an empty book with the invented demonstration shop")
+    parser.add_argument(
+        "--network",
+        metavar="ADDRESS",
+        default="",
+        help="serve the workshop network at this machine's ADDRESS; everyone must then sign in",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    if args.network:
+        os.environ["LEVELWIND_NETWORK"] = args.network
+    if args.demo:
+        from platformdirs import user_data_path
+
+        os.environ.setdefault("LEVELWIND_DATA", str(user_data_path("levelwind") / "demo"))
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "levelwind.project.settings")
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+
+    call_command("migrate", verbosity=0, interactive=False)
+    if args.demo:
+        _fill_with_demo()
+    if args.network:
+        _somebody_can_sign_in()
+    return _serve(args.network or "127.0.0.1", args.port)
+
+
+def _fill_with_demo() -> None:
+    from levelwind.shop.models import Owner
+
+    if not Owner.objects.exists():
+        print("Filling the book with the invented demonstration shop …", file=sys.stderr, flush=True)
+        from levelwind.demo.seed import seed
+
+        seed()
+
+
+def _somebody_can_sign_in() -> None:
+    """The first time on the network, ask for a name and a password: without one nobody could come in."""
+    import getpass
+
+    from django.contrib.auth import get_user_model
+
+    users = get_user_model().objects
+    if users.exists():
+        return
+    print("Before the workshop network can come in, make the first name and password.", file=sys.stderr)
+    name = input("Name: ").strip() or getpass.getuser()
+    users.create_superuser(username=name, password=getpass.getpass("Password (8 letters or more): "))
+
+
+def _serve(host: str, port: int) -> int:
+    from waitress import create_server
+
+    from levelwind.core.errors import InputError
+    from levelwind.project.wsgi import application
+
+    try:
+        server = create_server(application, host=host, port=port, threads=6, max_request_body_size=400 * 2**20)
+    except OSError as refusal:
+        raise InputError("port", port, f"one that is free on {host} ({refusal.strerror})") from None
+    print(f"Levelwind is open at http://{host}:{port}/  (Ctrl-C closes it)", flush=True)
+    server.run()
+    return 0

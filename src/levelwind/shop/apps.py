@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class ShopConfig(AppConfig):
+    name = "levelwind.shop"
+    verbose_name = "The shop's book"

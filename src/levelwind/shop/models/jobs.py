@@ -1,0 +1,141 @@
+"""A job is one reel's stay in the shop."""
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.utils import timezone
+
+from levelwind.shop.models.patterns import Pattern
+from levelwind.shop.models.people import Owner, Parcel
+
+
+class Stage(models.TextChoices):
+    BOOKED_IN = "booked_in", "booked in"
+    LOOKED_OVER = "looked_over", "looked over"
+    PRICE_SENT = "price_sent", "price sent"
+    AGREED = "agreed", "agreed"
+    APART = "apart", "apart"
+    TOGETHER = "together", "together"
+    PROVED = "proved", "proved"
+    BOXED = "boxed", "boxed"
+    HOME = "home", "home"
+    SENT_BACK = "sent_back", "sent back unmended"
+    SPARES = "spares", "kept for spares"
+
+
+ENDED = (Stage.HOME, Stage.SENT_BACK, Stage.SPARES)
+
+
+class Waiting(models.TextChoices):
+    NOBODY = "", "nobody"
+    OWNER = "owner", "the owner's word"
+    PARTS = "parts", "parts"
+
+
+class Job(models.Model):
+    """One reel's stay in the shop, from the box it came in to the box it goes home in."""
+
+    tag = models.CharField("tag number", max_length=12, unique=True)
+    owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="jobs")
+    parcel = models.ForeignKey(Parcel, on_delete=models.PROTECT, related_name="jobs")
+    pattern = models.ForeignKey(Pattern, on_delete=models.PROTECT, null=True, blank=True, related_name="jobs")
+    reel = models.CharField("the reel, as its owner names it", max_length=120)
+    serial = models.CharField("serial number", max_length=60, blank=True)
+    complaint = models.TextField("complaint, in the owner's words", blank=True)
+    came_with = models.TextField("what came with it", blank=True)
+    looked_like = models.TextField("how it looked", blank=True)
+    declared_minor = models.PositiveBigIntegerField("value declared", null=True, blank=True)
+    line_name = models.CharField("line on the reel", max_length=80, blank=True)
+    line_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])
+    line_diameter_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.02)])
+    stage = models.CharField(max_length=12, choices=Stage, default=Stage.BOOKED_IN, db_index=True)
+    stage_since = models.DateTimeField(default=timezone.now)
+    waiting = models.CharField("waiting for", max_length=6, choices=Waiting, default=Waiting.NOBODY, blank=True)
+    promised_on = models.DateField(null=True, blank=True, db_index=True)
+    promise_chance = models.FloatField(null=True, blank=True)
+    booked_in_at = models.DateTimeField(default=timezone.now, db_index=True)
+    verdict = models.TextField("verdict, in your words", blank=True)
+    done_note = models.TextField("what was done", blank=True)
+
+    class Meta:
+        ordering = ["-booked_in_at", "-pk"]
+        indexes = [models.Index(fields=["stage", "promised_on"], name="job_stage_promise")]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(promise_chance__isnull=True)
+                | models.Q(promise_chance__gte=0, promise_chance__lte=1),
+                name="job_promise_chance_0_to_1",
+            ),
+            models.CheckConstraint(condition=models.Q(stage__in=Stage.values), name="job_stage_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.tag} {self.reel}"
+
+    @property
+    def is_over(self) -> bool:
+        return self.stage in ENDED
+
+
+class JobEvent(models.Model):
+    """What happened to a job, in a sentence; read as its history."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="events")
+    at = models.DateTimeField(default=timezone.now)
+    by = models.CharField(max_length=80, blank=True)
+    text = models.CharField(max_length=300)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class Draft(models.Model):
+    """A booking begun and not finished: every field as typed, so that a closed tab loses nothing."""
+
+    data = models.JSONField(default=dict, blank=True)
+    begun_at = models.DateTimeField(default=timezone.now)
+    saved_at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        ordering = ["-saved_at"]
+
+    def __str__(self) -> str:
+        return str(self.data.get("owner_name") or "a booking begun")
+
+
+def photo_path(photo: "Photo", name: str) -> str:
+    return f"photos/{photo.sha256[:2]}/{photo.sha256}-{name}"
+
+
+class Photo(models.Model):
+    """A picture, upright, without position data, with a thumbnail."""
+
+    MOMENTS = [("found", "as found"), ("step", "at a step"), ("piece", "of a piece"), ("left", "as left")]
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, null=True, blank=True, related_name="photos")
+    draft = models.ForeignKey(Draft, on_delete=models.CASCADE, null=True, blank=True, related_name="photos")
+    moment = models.CharField(max_length=5, choices=MOMENTS, default="found")
+    step = models.CharField(max_length=60, blank=True)
+    place = models.CharField(max_length=60, blank=True)
+    caption = models.CharField(max_length=120, blank=True)
+    picture = models.ImageField(upload_to=photo_path, width_field="width", height_field="height", max_length=200)
+    thumbnail = models.ImageField(upload_to=photo_path, max_length=200)
+    width = models.PositiveIntegerField(default=0)
+    height = models.PositiveIntegerField(default=0)
+    sha256 = models.CharField("of the file as it came", max_length=64)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(job__isnull=False, draft__isnull=True)
+                | models.Q(job__isnull=True, draft__isnull=False),
+                name="photo_of_a_job_or_a_draft",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.caption or self.get_moment_display()

@@ -1,0 +1,54 @@
+"""What was seen at a look, and readings as found and as left."""
+
+from django.db import models
+from django.utils import timezone
+
+from levelwind.shop.models.jobs import Job
+
+
+class Seen(models.Model):
+    """A finding looked for on a job: there, or not there. Not looked for has no row."""
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="seen")
+    finding = models.CharField(max_length=60)
+    present = models.BooleanField()
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["job", "finding"], name="finding_seen_once")]
+
+    def __str__(self) -> str:
+        return f"{self.finding}: {'there' if self.present else 'not there'}"
+
+
+def reading_path(reading: "Reading", name: str) -> str:
+    return f"readings/{reading.sha256[:2]}/{reading.sha256}"
+
+
+class Reading(models.Model):
+    """One measurement with its file and its analysis. Never edited: a correction is another reading."""
+
+    KINDS = [("pull", "pull"), ("spin", "spin"), ("end_float", "end float"), ("turn", "turn")]
+    MOMENTS = [("found", "as found"), ("left", "as left")]
+
+    job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="readings")
+    kind = models.CharField(max_length=10, choices=KINDS)
+    moment = models.CharField(max_length=5, choices=MOMENTS)
+    typed = models.JSONField("values typed, SI", default=dict, blank=True)
+    file = models.FileField(upload_to=reading_path, blank=True, max_length=200)
+    file_name = models.CharField(max_length=120, blank=True)
+    sha256 = models.CharField(max_length=64, blank=True)
+    unit_said = models.CharField(max_length=6, blank=True)
+    analysis = models.JSONField(default=dict, blank=True)
+    refused = models.CharField("why it gave no number", max_length=300, blank=True)
+    core_version = models.CharField(max_length=20)
+    corrects = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrections")
+    struck_out = models.BooleanField(default=False)
+    invented = models.BooleanField(default=False)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.get_moment_display()}"

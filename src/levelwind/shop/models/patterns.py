@@ -1,0 +1,124 @@
+"""The pattern book: kinds of reel, the places in them, the parts that serve those places."""
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.utils import timezone
+
+
+def family_choices() -> list[tuple[str, str]]:
+    from levelwind.reference.families import families, family
+
+    return [(key, family(key).name) for key in families()]
+
+
+class Pattern(models.Model):
+    """A kind of reel. Its places are its family's, but for the rows in PatternPlace."""
+
+    maker = models.CharField(max_length=60)
+    model = models.CharField(max_length=60)
+    size = models.CharField(max_length=30, blank=True)
+    year_from = models.PositiveSmallIntegerField(null=True, blank=True)
+    year_to = models.PositiveSmallIntegerField(null=True, blank=True)
+    family = models.CharField(max_length=40, choices=family_choices)
+    gear_ratio = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(12)])
+    spool_arbor_mm = models.FloatField("arbor diameter, mm", null=True, blank=True, validators=[MinValueValidator(1)])
+    spool_flange_mm = models.FloatField("flange diameter, mm", null=True, blank=True, validators=[MinValueValidator(1)])
+    spool_width_mm = models.FloatField(
+        "width between flanges, mm", null=True, blank=True, validators=[MinValueValidator(1)]
+    )
+    drag = models.JSONField(default=dict, blank=True, help_text="The standard stack; empty means the family's.")
+    end_float_low_mm = models.FloatField(null=True, blank=True)
+    end_float_high_mm = models.FloatField(null=True, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["maker", "model", "size"]
+        constraints = [
+            models.UniqueConstraint(fields=["maker", "model", "size"], name="pattern_named_once"),
+            models.CheckConstraint(
+                condition=models.Q(spool_flange_mm__isnull=True)
+                | models.Q(spool_arbor_mm__isnull=True)
+                | models.Q(spool_flange_mm__gt=models.F("spool_arbor_mm")),
+                name="pattern_flange_over_arbor",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(year_to__isnull=True)
+                | models.Q(year_from__isnull=True)
+                | models.Q(year_to__gte=models.F("year_from")),
+                name="pattern_years_in_order",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return " ".join(filter(None, (self.maker, self.model, self.size)))
+
+
+class PatternPlace(models.Model):
+    """Where a pattern differs from its family, or what is known of the part that sits there."""
+
+    pattern = models.ForeignKey(Pattern, on_delete=models.CASCADE, related_name="places")
+    key = models.CharField(max_length=60)
+    absent = models.BooleanField(default=False)
+    count = models.PositiveSmallIntegerField(null=True, blank=True)
+    part_number = models.CharField(max_length=40, blank=True)
+    sizes_mm = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["pattern", "key"], name="pattern_place_once")]
+
+    def __str__(self) -> str:
+        return f"{self.pattern}: {self.key}"
+
+
+class Part(models.Model):
+    """A thing that can lie on the shelf."""
+
+    number = models.CharField(max_length=40, unique=True)
+    name = models.CharField(max_length=120)
+    kind = models.CharField(max_length=40, blank=True)
+    maker = models.CharField(max_length=60, blank=True)
+    sizes_mm = models.JSONField(default=dict, blank=True)
+    material = models.CharField(max_length=60, blank=True)
+    spot = models.CharField("where it lies", max_length=40, blank=True)
+    supplier = models.CharField(max_length=80, blank=True)
+    days_to_come = models.PositiveSmallIntegerField(null=True, blank=True)
+    cost_minor = models.PositiveBigIntegerField("what it costs us", default=0)
+    price_minor = models.PositiveBigIntegerField("what we charge", default=0)
+    keep_at_least = models.PositiveSmallIntegerField(default=0)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["number"]
+
+    def __str__(self) -> str:
+        return f"{self.number} {self.name}"
+
+
+class Fit(models.Model):
+    """The statement that a part serves a place, with who says so and how sure."""
+
+    BASIS = [
+        ("number", "same number"),
+        ("declared", "declared"),
+        ("measured", "measured"),
+        ("standard", "standard size"),
+        ("tried", "tried"),
+    ]
+
+    part = models.ForeignKey(Part, on_delete=models.CASCADE, related_name="fits")
+    pattern = models.ForeignKey(Pattern, on_delete=models.CASCADE, related_name="fits")
+    place = models.CharField(max_length=60)
+    basis = models.CharField(max_length=10, choices=BASIS)
+    said_by = models.CharField(max_length=80, blank=True)
+    sure = models.FloatField("how sure, 0 to 1", default=0.9, validators=[MinValueValidator(0), MaxValueValidator(1)])
+    note = models.CharField(max_length=200, blank=True)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["part", "pattern", "place", "basis"], name="fit_said_once"),
+            models.CheckConstraint(condition=models.Q(sure__gte=0, sure__lte=1), name="fit_sure_0_to_1"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.part} in {self.pattern}: {self.place}"

@@ -1,0 +1,71 @@
+"""The shop itself, the owners of reels, and the parcels they send."""
+
+from django.db import models
+from django.utils import timezone
+
+
+class Shop(models.Model):
+    """The one shop this book belongs to: what its papers say and what its time costs."""
+
+    name = models.CharField(max_length=80)
+    address = models.TextField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField(blank=True)
+    tax_number = models.CharField(max_length=40, blank=True)
+    tax_label = models.CharField(max_length=40, blank=True, help_text="As your local rules name it; empty for none.")
+    tax_percent = models.DecimalField(max_digits=5, decimal_places=2, default=0)
+    currency_code = models.CharField(max_length=3, default="USD")
+    currency_symbol = models.CharField(max_length=4, default="$")
+    currency_decimals = models.PositiveSmallIntegerField(default=2)
+    paper = models.CharField(max_length=10, choices=[("a4", "A4"), ("us-letter", "Letter")], default="a4")
+    force_unit = models.CharField(
+        max_length=3, choices=[("N", "newtons"), ("kgf", "kilograms"), ("lbf", "pounds")], default="lbf"
+    )
+    hour_minor = models.PositiveBigIntegerField("an hour of work", default=6000)
+    guarantee = models.TextField(blank=True)
+    how_to_pay = models.TextField(blank=True)
+    invented = models.BooleanField(default=False, help_text="A demonstration: papers say so.")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(pk=1), name="shop_is_one"),
+            models.CheckConstraint(
+                condition=models.Q(tax_percent__gte=0, tax_percent__lte=100), name="shop_tax_percent_0_to_100"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Owner(models.Model):
+    """A person or a boat that owns reels."""
+
+    name = models.CharField(max_length=120, db_index=True)
+    email = models.EmailField(blank=True)
+    phone = models.CharField(max_length=40, blank=True)
+    address = models.TextField(blank=True)
+    note = models.TextField(blank=True)
+    since = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        ordering = ["name", "pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Parcel(models.Model):
+    """What came in at one time from one owner. With several reels in it, it is a crate."""
+
+    owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="parcels")
+    arrived_at = models.DateTimeField(default=timezone.now, db_index=True)
+    came_by = models.CharField(
+        max_length=10, choices=[("post", "post"), ("counter", "over the counter")], default="post"
+    )
+    carrier = models.CharField(max_length=60, blank=True)
+    tracking = models.CharField(max_length=80, blank=True)
+    note = models.TextField(blank=True)
+
+    def __str__(self) -> str:
+        return f"parcel from {self.owner}"

@@ -1,0 +1,78 @@
+"""Parts in stock as a ledger, what is on order, and the donor reels."""
+
+from typing import ClassVar
+
+from django.db import models
+from django.utils import timezone
+
+from levelwind.shop.models.jobs import Job
+from levelwind.shop.models.ledger import LedgerEntry
+from levelwind.shop.models.patterns import Part, Pattern
+from levelwind.shop.models.pieces import Piece
+
+
+class StockEntry(LedgerEntry):
+    """Parts put on the shelf (more) or taken from it (fewer)."""
+
+    WHY = [
+        ("bought", "bought"),
+        ("donor", "from a donor reel"),
+        ("counted", "counted"),
+        ("taken", "taken for a job"),
+        ("back", "put back from a job"),
+        ("thrown", "thrown away"),
+    ]
+
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="entries")
+    used = models.BooleanField("second-hand", default=False)
+    change = models.IntegerField("how many more or fewer")
+    why = models.CharField(max_length=8, choices=WHY)
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_entries")
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_entries")
+    unit_cost_minor = models.PositiveBigIntegerField(default=0)
+
+    class Meta:
+        ordering: ClassVar = ["at", "pk"]
+        indexes = [models.Index(fields=["part", "used"], name="stock_part_used")]
+        constraints = [models.CheckConstraint(condition=~models.Q(change=0), name="stock_entry_changes_something")]
+
+    def __str__(self) -> str:
+        return f"{self.change:+d} {self.part.number}"
+
+
+class PartOrder(models.Model):
+    """Parts ordered and not yet here, or here."""
+
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="orders")
+    count = models.PositiveSmallIntegerField(default=1)
+    job = models.ForeignKey(Job, on_delete=models.SET_NULL, null=True, blank=True, related_name="part_orders")
+    piece = models.ForeignKey(Piece, on_delete=models.SET_NULL, null=True, blank=True, related_name="orders")
+    supplier = models.CharField(max_length=80, blank=True)
+    ordered_on = models.DateField(default=timezone.localdate)
+    expected_on = models.DateField(null=True, blank=True)
+    arrived_on = models.DateField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["ordered_on", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.count} of {self.part.number}"
+
+
+class BoneReel(models.Model):
+    """A donor reel, whole, not yet stripped."""
+
+    pattern = models.ForeignKey(Pattern, on_delete=models.PROTECT, null=True, blank=True, related_name="bone_reels")
+    reel = models.CharField(max_length=120)
+    condition = models.TextField(blank=True)
+    spot = models.CharField("where it lies", max_length=40, blank=True)
+    paid_minor = models.PositiveBigIntegerField(default=0)
+    got_on = models.DateField(default=timezone.localdate)
+    stripped_on = models.DateField(null=True, blank=True)
+    job = models.ForeignKey(Job, on_delete=models.SET_NULL, null=True, blank=True, related_name="bone_reels")
+
+    class Meta:
+        ordering = ["reel", "pk"]
+
+    def __str__(self) -> str:
+        return self.reel

@@ -1,0 +1,35 @@
+"""Saving single fields while somebody else may be saving the same thing."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import models, transaction
+
+
+@dataclass(frozen=True, slots=True)
+class Saved:
+    """Which fields were written, and what somebody else wrote meanwhile into those that were not."""
+
+    fields: tuple[str, ...]
+    clashes: Mapping[str, Any]
+
+
+@transaction.atomic
+def fields_save(*, instance: models.Model, was: Mapping[str, Any], now: Mapping[str, Any]) -> Saved:
+    """Write each field of ``now`` whose stored value is still what it ``was``; leave and report the others.
+
+    ``instance`` is brought up to date. Raises django's ValidationError where the model refuses a value.
+    """
+    current = type(instance)._default_manager.select_for_update().get(pk=instance.pk)
+    stored = {name: getattr(current, name) for name in now}
+    clashes = {name: stored[name] for name in now if stored[name] not in (was[name], now[name])}
+    written = [name for name in now if name not in clashes and stored[name] != now[name]]
+    for name in written:
+        setattr(current, name, now[name])
+    if written:
+        current.full_clean()
+        current.save(update_fields=written)
+    for name in now:
+        setattr(instance, name, getattr(current, name))
+    return Saved(fields=tuple(written), clashes=clashes)

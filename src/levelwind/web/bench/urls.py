@@ -1,0 +1,8 @@
+from django.urls import path
+
+from levelwind.web.bench import views
+
+urlpatterns = [
+    path("", views.bench_page, name="bench"),
+    path("find/", views.find_page, name="find"),
+]

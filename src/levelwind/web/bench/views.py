@@ -1,0 +1,82 @@
+"""The bench: where the day's work is seen. Each job and its next move, what waits for whom, what was promised when."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.paginator import Page, Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils import timezone
+
+from levelwind.shop.models import Job, Stage
+from levelwind.shop.selectors.jobs import Move, Tally, bench_tally, find, job_list, next_move
+from levelwind.web.pages import page
+
+JOBS_A_PAGE = 60
+VIEWS = [("", "All open"), ("me", "For me to do"), ("owner", "Waiting for the owner"), ("parts", "Waiting for parts")]
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    job: Job
+    move: Move
+    address: str
+    days_left: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class BenchContext:
+    tally: Tally
+    rows: tuple[JobRow, ...]
+    jobs: Page[Job]
+    waiting: str
+    stage: str
+    ended: bool
+    views: list[tuple[str, str]]
+    stages: list[tuple[str, str]]
+    query: str
+
+
+def job_row(job: Job, today: date) -> JobRow:
+    move = next_move(job)
+    days_left = (job.promised_on - today).days if job.promised_on and not job.is_over else None
+    return JobRow(job=job, move=move, address=reverse(move.step, args=[job.tag]), days_left=days_left)
+
+
+def bench_page(request: HttpRequest) -> HttpResponse:
+    waiting, stage, ended = request.GET.get("waiting", ""), request.GET.get("stage", ""), "ended" in request.GET
+    if stage not in Stage.values:
+        stage = ""
+    jobs = Paginator(job_list(stage=stage, waiting=waiting, ended=ended), JOBS_A_PAGE).get_page(request.GET.get("page"))
+    today = timezone.localdate()
+    query = request.GET.copy()
+    query.pop("page", None)
+    context = BenchContext(
+        tally=bench_tally(today),
+        rows=tuple(job_row(job, today) for job in jobs),
+        jobs=jobs,
+        waiting=waiting,
+        stage=stage,
+        ended=ended,
+        views=VIEWS,
+        stages=Stage.choices,
+        query=query.urlencode(),
+    )
+    return page(request, "bench/bench.html", context)
+
+
+@dataclass(frozen=True, slots=True)
+class FindContext:
+    words: str
+    rows: tuple[JobRow, ...]
+
+
+def find_page(request: HttpRequest) -> HttpResponse:
+    """Jobs that hold every word; as a list to drop below the search field, or as a page of its own."""
+    words = request.GET.get("q", "").strip()
+    today = timezone.localdate()
+    context = FindContext(words=words, rows=tuple(job_row(job, today) for job in find(words)) if words else ())
+    if getattr(request, "htmx", False):
+        return render(request, "bench/found.html", {"page": context})
+    return page(request, "bench/find.html", context)

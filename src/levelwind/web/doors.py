@@ -1,0 +1,41 @@
+"""Who may come in. On this machine alone: whoever sits at it. On the workshop network: whoever signs in."""
+
+from collections.abc import Callable
+
+from django.conf import settings
+from django.contrib.auth.views import redirect_to_login
+from django.http import HttpRequest, HttpResponse
+from django.urls import resolve
+
+from levelwind.web.pages import refused
+
+OPEN_TO_ALL = ("sign_in", "phone_photos")
+"""Pages that ask for no name: the door itself, and the pages a signed, expiring code on the screen opens."""
+
+
+class SignInOnTheNetwork:
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if not settings.NETWORK or request.user.is_authenticated:
+            return self.get_response(request)
+        if request.path_info.startswith(f"/{settings.STATIC_URL.strip('/')}/"):
+            return self.get_response(request)
+        if resolve(request.path_info).view_name in OPEN_TO_ALL:
+            return self.get_response(request)
+        return redirect_to_login(request.get_full_path())
+
+
+def form_too_old_page(request: HttpRequest, reason: str = "") -> HttpResponse:
+    return refused(request, "This page was open too long or came from elsewhere.", status=403)
+
+
+def not_found_page(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return refused(request, "There is nothing at this address. The tag number or the link may be mistyped.", status=404)
+
+
+def broken_page(request: HttpRequest) -> HttpResponse:
+    return refused(
+        request, "Levelwind itself failed here. What was saved is safe; the fault is in its log.", status=500
+    )

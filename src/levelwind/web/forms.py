@@ -1,0 +1,103 @@
+"""Forms that save as you go: every field is compared with what it was when its page was drawn."""
+
+from collections.abc import Mapping
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.db import models
+
+from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.services.editing import fields_save
+
+
+class MoneyField(forms.CharField):
+    """A sum as a person writes it ("12.50", "$1,250"), cleaned to whole minor units. Never negative."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "class": "number"}))
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, int):
+            return value
+        decimals = shop_get().currency_decimals
+        return f"{Decimal(value).scaleb(-decimals):.{decimals}f}"
+
+    def clean(self, value: Any) -> Any:
+        text = str(super().clean(value)).replace(shop_get().currency_symbol, "").replace(",", "").strip()
+        if not text:
+            return None
+        decimals = shop_get().currency_decimals
+        try:
+            minor = Decimal(text).scaleb(decimals)
+        except InvalidOperation:
+            raise ValidationError(f"The sum was “{value}”; allowed is a number such as 12.50.") from None
+        if not minor.is_finite() or minor < 0 or minor > 10**12:
+            raise ValidationError(f"The sum was {value}; allowed is 0 or more.")
+        if minor != minor.to_integral_value():
+            raise ValidationError(f"The sum was {value}; allowed are {decimals} figures after the point.")
+        return int(minor)
+
+
+class SavingForm(forms.ModelForm):  # type: ignore[type-arg]
+    """A form over one saved row. ``save_as_you_go`` writes what changed and is valid, and keeps the rest as typed."""
+
+    def was_name(self, name: str) -> str:
+        return f"was-{self.add_prefix(name)}"
+
+    def as_text(self, name: str, value: Any) -> str:
+        """A field's value as its page sends it back."""
+        field = self.fields[name]
+        if isinstance(field.widget, forms.CheckboxInput):
+            return "on" if value else ""
+        shown = field.widget.format_value(field.prepare_value(value))
+        if isinstance(shown, list | tuple):
+            shown = ",".join(str(item) for item in shown)
+        return "" if shown is None else str(shown).replace("\r\n", "\n")
+
+    def was_text(self, name: str) -> str:
+        """What the book holds now: drawn beside the field, and compared with when it comes back."""
+        return self.as_text(name, self.get_initial_for_field(self.fields[name], name))
+
+    def save_as_you_go(self) -> bool:
+        """Write the changed, valid fields; True when nothing stands in the way of any."""
+        self.full_clean()
+        was: dict[str, Any] = {}
+        now: dict[str, Any] = {}
+        for name in self.cleaned_data:
+            if isinstance(self.fields[name], forms.FileField) or self.was_name(name) not in self.data:
+                continue
+            was_text = self.data[self.was_name(name)].replace("\r\n", "\n")
+            if self.as_text(name, self[name].data) != was_text:
+                now[name], was[name] = self.cleaned_data[name], self._cleaned_was(name, was_text)
+        if self.non_field_errors():
+            return False
+        try:
+            saved = fields_save(instance=self.instance, was=was, now=now)
+        except ValidationError as refusal:
+            self._update_errors(refusal)  # type: ignore[attr-defined]
+            return False
+        self.initial.update({name: self._from_instance(name) for name in now})
+        self._say_clashes(saved.clashes)
+        return not self.errors
+
+    def _cleaned_was(self, name: str, text: str) -> Any:
+        try:
+            return self.fields[name].clean(text)
+        except ValidationError:
+            return None
+
+    def _from_instance(self, name: str) -> Any:
+        value = getattr(self.instance, name)
+        return value.pk if isinstance(value, models.Model) else value
+
+    def _say_clashes(self, clashes: Mapping[str, Any]) -> None:
+        for name, theirs in clashes.items():
+            shown = self.as_text(name, theirs.pk if isinstance(theirs, models.Model) else theirs) or "nothing"
+            self.add_error(
+                name,
+                f"Somebody saved “{shown}” here while this page was open. Yours is still in the box and not saved: "
+                "save again to put yours in its place, or load the page again to take theirs.",
+            )

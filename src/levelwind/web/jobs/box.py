@@ -1,0 +1,19 @@
+from dataclasses import dataclass
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import path
+
+from levelwind.web.jobs.way import JobHead, job_head, job_or_404
+from levelwind.web.pages import page
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    head: JobHead
+
+
+def box_page(request: HttpRequest, tag: str) -> HttpResponse:
+    return page(request, "jobs/box.html", Context(head=job_head(job_or_404(tag), "box")))
+
+
+urlpatterns = [path("jobs/<str:tag>/box/", box_page, name="box")]

@@ -1,0 +1,64 @@
+"""The eight steps of a reel's way, and what every job page shows of its job."""
+
+from dataclasses import dataclass
+
+from django.http import Http404
+from django.urls import reverse
+
+from levelwind.shop.models import Job, Stage
+from levelwind.shop.selectors.jobs import STAGE_ORDER, Move, job_get, next_move
+
+STEPS = [
+    ("job", "Book in", Stage.BOOKED_IN),
+    ("look_over", "Look over", Stage.LOOKED_OVER),
+    ("price", "Price", Stage.AGREED),
+    ("apart", "Apart", Stage.APART),
+    ("parts", "Parts", Stage.TOGETHER),
+    ("together", "Together", Stage.TOGETHER),
+    ("prove", "Prove", Stage.PROVED),
+    ("box", "Box and home", Stage.HOME),
+]
+"""Address name, title, and the stage from which the step counts as done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    title: str
+    address: str
+    here: bool
+    done: bool
+    next: bool
+
+
+@dataclass(frozen=True, slots=True)
+class JobHead:
+    """The title block and the way, drawn on top of every page of a job."""
+
+    job: Job
+    steps: tuple[Step, ...]
+    move: Move
+    move_address: str
+
+
+def job_or_404(tag: str) -> Job:
+    try:
+        return job_get(tag)
+    except Job.DoesNotExist:
+        raise Http404(tag) from None
+
+
+def job_head(job: Job, here: str) -> JobHead:
+    reached = STAGE_ORDER.index(job.stage)
+    move = next_move(job)
+    move_address = reverse(move.step, args=[job.tag])
+    steps = tuple(
+        Step(
+            title=title,
+            address=reverse(name, args=[job.tag]),
+            here=name == here,
+            done=reached >= STAGE_ORDER.index(stage),
+            next=name == move.step and not job.is_over,
+        )
+        for name, title, stage in STEPS
+    )
+    return JobHead(job=job, steps=steps, move=move, move_address=move_address)

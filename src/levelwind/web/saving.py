@@ -1,0 +1,28 @@
+"""One answer to a form that saves as you go: a line that says so, or what stands in the way, field by field."""
+
+from collections.abc import Sequence
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.template.loader import render_to_string
+from django.utils import timezone
+
+from levelwind.web.forms import SavingForm
+
+
+def save_and_answer(
+    request: HttpRequest, form: SavingForm, *, then: str, fragments: Sequence[str] = ()
+) -> HttpResponse | None:
+    """Save the form; None where the page must be drawn again with what was refused.
+
+    ``fragments`` are rendered pieces of page marked ``hx-swap-oob`` that the change may have altered.
+    """
+    saved = form.save_as_you_go()
+    if getattr(request, "htmx", False):
+        context = {"form": form, "saved": saved, "now": timezone.localtime()}
+        return HttpResponse(render_to_string("parts/saved.html", context) + "".join(fragments))
+    if not saved:
+        return None
+    messages.success(request, "Saved.")
+    return redirect(then)

@@ -1,0 +1,55 @@
+// What a page cannot do without a script: save as you type, save what a closing tab would lose, say when the shop's machine
+// does not answer. Everything else is links and forms.
+"use strict";
+
+const savingForms = () => document.querySelectorAll("form[data-saves]");
+const unsaved = new WeakSet();
+
+document.addEventListener("input", (event) => {
+  const form = event.target.closest("form[data-saves]");
+  if (form) unsaved.add(form);
+});
+
+document.addEventListener("htmx:afterRequest", (event) => {
+  const form = event.detail.elt.closest("form[data-saves]");
+  if (form && event.detail.successful) unsaved.delete(form);
+});
+
+window.addEventListener("pagehide", () => {
+  for (const form of savingForms()) {
+    if (unsaved.has(form)) navigator.sendBeacon(form.action || location.href, new FormData(form));
+  }
+});
+
+const say = (words) => {
+  const line = document.getElementById("saved");
+  if (line) line.innerHTML = `<strong>${words}</strong>`;
+};
+
+document.addEventListener("htmx:sendError", (event) => {
+  say("Not saved: the shop's machine does not answer. Keep this page open; it will try again.");
+  const form = event.detail.elt.closest("form[data-saves]");
+  if (form) setTimeout(() => htmx.trigger(form, "change"), 4000);
+});
+
+document.addEventListener("htmx:responseError", () => say("Not saved: the shop's machine refused. Load the page again; what was saved before is safe."));
+
+// Answers that refuse a field carry their reason: draw them like any other.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  if (event.detail.xhr.status === 422) {
+    event.detail.shouldSwap = true;
+    event.detail.isError = false;
+  }
+});
+
+// Leaving the search by keyboard or by a tap elsewhere puts its list away.
+document.addEventListener("keydown", (event) => {
+  if (event.key === "/" && !event.target.matches("input, textarea, select")) {
+    event.preventDefault();
+    document.getElementById("find").focus();
+  }
+  if (event.key === "Escape") document.getElementById("found").replaceChildren();
+});
+document.addEventListener("click", (event) => {
+  if (!event.target.closest(".find")) document.getElementById("found")?.replaceChildren();
+});

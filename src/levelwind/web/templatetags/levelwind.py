@@ -1,0 +1,73 @@
+"""The few words every page uses: a field, a sum, an uncertain number."""
+
+from typing import Any
+
+from django import template
+from django.forms import BoundField
+from django.utils.safestring import SafeString, mark_safe
+
+from levelwind.core.quantities import Quantity, in_words
+from levelwind.documents.money import Currency, format_money
+from levelwind.shop.models import Shop
+from levelwind.shop.selectors.shops import shop_get
+
+register = template.Library()
+
+
+@register.inclusion_tag("parts/field.html")
+def field(bound: BoundField, label: str = "", note: str = "", size: str = "") -> dict[str, Any]:
+    """A labelled field with room for what was refused; beside it, hidden, what the book holds."""
+    saving = hasattr(bound.form, "was_text")
+    return {
+        "bound": bound,
+        "label": label or bound.label,
+        "note": note or bound.help_text,
+        "size": size,
+        "tick": getattr(bound.field.widget, "input_type", "") == "checkbox",
+        "saving": saving,
+    }
+
+
+@register.inclusion_tag("parts/was.html")
+def was(bound: BoundField, swap: bool = False) -> dict[str, Any]:
+    """The hidden field that says what the book held when the page was drawn."""
+    form: Any = bound.form
+    return {"name": form.was_name(bound.name), "text": form.was_text(bound.name), "swap": swap}
+
+
+def currency(shop: Shop | None = None) -> Currency:
+    shop = shop or shop_get()
+    return Currency(shop.currency_code, shop.currency_symbol, shop.currency_decimals)
+
+
+@register.filter
+def money(minor: int | None) -> str:
+    return "" if minor is None else format_money(minor, currency())
+
+
+@register.simple_tag
+def quantity(value: Quantity | dict[str, float] | None, unit: str = "") -> SafeString:
+    """An uncertain number with its unit and interval; nothing known is said, not left empty."""
+    if value is None:
+        return mark_safe('<span class="unknown">not told</span>')
+    shown = value if isinstance(value, Quantity) else Quantity(**value)
+    number, _, interval = in_words(shown, unit).partition(" (")
+    tail = f' <span class="interval">({interval}</span>' if interval else ""
+    return mark_safe(f'<span class="quantity">{number}{tail}</span>')
+
+
+@register.filter
+def percent(share: float | None) -> str:
+    """A share of one as whole percent, never 0 or 100 unless it is."""
+    if share is None:
+        return ""
+    if 0 < share < 0.005:
+        return "under 1 %"
+    if 0.995 < share < 1:
+        return "over 99 %"
+    return f"{share:.0%}".replace("%", " %")
+
+
+@register.filter
+def get(mapping: Any, key: Any) -> Any:
+    return mapping.get(key) if mapping else None

@@ -1,0 +1,17 @@
+"""The app's own settings on a folder of its own that ends with the test run."""
+
+import os
+import tempfile
+
+os.environ["LEVELWIND_DATA"] = tempfile.mkdtemp(prefix="levelwind-tests-")
+os.environ.pop("LEVELWIND_NETWORK", None)
+
+from levelwind.project.settings import *  # noqa: E402, F403
+from levelwind.project.settings import DATABASES  # noqa: E402
+
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+if "sqlite" in str(DATABASES["default"]["ENGINE"]):
+    # A test database need not survive a pulled plug.
+    # A file, not memory: requests that come at once would lock one another out of a database in memory.
+    DATABASES["default"]["TEST"] = {"NAME": f"{os.environ['LEVELWIND_DATA']}/test.sqlite3"}
+    DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"  # type: ignore[index]
