@@ -1,0 +1,83 @@
+"""The way in and the way back."""
+
+from collections.abc import Iterable
+from math import fsum
+
+from levelwind.core.takedown.least_work import least_work
+from levelwind.core.takedown.model import Rebuild, Refit, Rules, Step, Takedown
+
+
+def reach(rules: Rules, places: Iterable[str], off: frozenset[str] = frozenset()) -> Takedown:
+    """The least work, in minutes, that frees these places when those in ``off`` are off already.
+
+    The steps come in an order the rules allow that keeps the hand on one assembly as long as it can.
+    Raises InputError when a place is unknown, cannot be reached, or waits for itself in a circle.
+
+    >>> from levelwind.core.takedown.model import Needs, Place
+    >>> lid, gear = Place(key="lid", name="lid", group="body"), Place(key="gear", name="gear", group="body")
+    >>> lift = Step(key="lift_lid", do="Lift the lid.", frees=("lid",), minutes=1.0)
+    >>> draw = Step(key="draw_gear", do="Draw the gear.", frees=("gear",), minutes=0.5, needs=Needs(frozenset({"lid"})))
+    >>> way = reach(Rules((lid, gear), (lift, draw)), ["gear"])
+    >>> [step.key for step in way.steps], way.minutes, way.why
+    (['lift_lid', 'draw_gear'], 1.5, ('before the gear', 'asked for'))
+    """
+    wanted = frozenset(places)
+    steps = natural_order(rules, least_work(rules, wanted, off), off)
+    return Takedown(steps, fsum(step.minutes for step in steps), _reasons(rules, steps, wanted, off))
+
+
+def full(rules: Rules, off: frozenset[str] = frozenset()) -> Takedown:
+    """The whole reel apart in the least work."""
+    return reach(rules, [place.key for place in rules.places], off)
+
+
+def rebuild(rules: Rules, off: frozenset[str]) -> Rebuild:
+    """The way back for the places that are off: the takedown reversed, with its gates.
+
+    Places that were put back too early, while something behind them is still out, are named as coming off again.
+    """
+    down = natural_order(rules, least_work(rules, off, frozenset()), frozenset())
+    again = tuple(step for step in down if not off & set(step.frees))
+    steps = tuple(Refit(step, _refilled(step, off)) for step in reversed(down))
+    return Rebuild(steps, rules.finish, again)
+
+
+def natural_order(rules: Rules, steps: tuple[Step, ...], off: frozenset[str]) -> tuple[Step, ...]:
+    """These steps in an order the rules allow: same assembly first, then the order of the rules."""
+    ordered: list[Step] = []
+    left = list(steps)
+    while left:
+        ready = [step for step in left if step.needs.met(off)]
+        hand = _group(rules, ordered[-1]) if ordered else None
+        step = next((step for step in ready if _group(rules, step) == hand), ready[0])
+        left.remove(step)
+        ordered.append(step)
+        off |= set(step.frees)
+    return tuple(ordered)
+
+
+def _group(rules: Rules, step: Step) -> str:
+    return rules.place(step.frees[0]).group
+
+
+def _refilled(step: Step, off: frozenset[str]) -> tuple[str, ...]:
+    """Last off, first in."""
+    out = [key for key in step.frees if key in off] or step.frees
+    return tuple(reversed(out))
+
+
+def _reasons(rules: Rules, steps: tuple[Step, ...], wanted: frozenset[str], off: frozenset[str]) -> tuple[str, ...]:
+    return tuple(_reason(rules, steps, index, wanted, off) for index in range(len(steps)))
+
+
+def _reason(rules: Rules, steps: tuple[Step, ...], index: int, wanted: frozenset[str], off: frozenset[str]) -> str:
+    """Asked for, or else the first later step that could not be done without this one; least work has no third sort."""
+    if wanted & set(steps[index].frees):
+        return "asked for"
+    reached = off.union(*(step.frees for step in steps[:index]))
+    behind = steps[index]
+    for behind in steps[index + 1 :]:
+        if not behind.needs.met(reached):
+            break
+        reached |= set(behind.frees)
+    return f"before the {rules.place(behind.frees[0]).name}"

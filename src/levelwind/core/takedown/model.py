@@ -1,0 +1,224 @@
+"""What a takedown is made of: places, the steps that free them, the gates on the way back, and pieces."""
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from math import isfinite
+
+from levelwind.core.errors import InputError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A position in a reel where a part sits. ``look_alikes`` are the keys of places it can be mistaken for."""
+
+    key: str
+    name: str
+    group: str
+    kind: str = "part"
+    count: int = 1
+    look_alikes: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Needs:
+    """What must be off before a step: every place of ``all_of``, and one whole set of ``any_of`` if there are any.
+
+    >>> needs = Needs(frozenset({"handle"}), (frozenset({"head_plate"}), frozenset({"tail_plate"})))
+    >>> needs.met(frozenset({"handle", "tail_plate"}))
+    True
+    """
+
+    all_of: frozenset[str] = frozenset()
+    any_of: tuple[frozenset[str], ...] = ()
+
+    def ways(self) -> tuple[frozenset[str], ...]:
+        """Every set of places that is enough by itself."""
+        return tuple(self.all_of | way for way in self.any_of) or (self.all_of,)
+
+    def met(self, off: frozenset[str]) -> bool:
+        return any(way <= off for way in self.ways())
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """A question of the rebuild that must be answered with yes before what comes after it.
+
+    ``ahead`` gates are asked before their step is done, the others after it.
+    """
+
+    key: str
+    ask: str
+    why: str
+    ahead: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One action that frees one or more places. ``frees`` stands in the order the pieces come off."""
+
+    key: str
+    do: str
+    frees: tuple[str, ...]
+    minutes: float
+    needs: Needs = Needs()
+    tool: str = ""
+    cautions: tuple[str, ...] = ()
+    photo: str = ""
+    back: str = ""
+    gates: tuple[Gate, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    """How one kind of reel comes apart. Steps stand in the order a practised hand would take them.
+
+    ``finish`` are the gates asked after the last step of every rebuild.
+    Raises InputError when a key stands twice, names nothing, or the minutes of a step make no sense.
+    """
+
+    places: tuple[Place, ...]
+    steps: tuple[Step, ...]
+    finish: tuple[Gate, ...] = ()
+
+    def __post_init__(self) -> None:
+        gates = [gate.key for step in self.steps for gate in step.gates] + [gate.key for gate in self.finish]
+        _refuse_twice("place", [place.key for place in self.places])
+        _refuse_twice("step", [step.key for step in self.steps])
+        _refuse_twice("gate", gates)
+        known = frozenset(place.key for place in self.places)
+        for place in self.places:
+            _refuse_unknown(f"look-alikes of {place.key}", place.look_alikes, known - {place.key})
+        for step in self.steps:
+            _refuse_unknown(f"places freed by {step.key}", frozenset(step.frees), known)
+            _refuse_unknown(f"needs of {step.key}", frozenset().union(*step.needs.ways()), known)
+            if not step.frees:
+                raise InputError(f"places freed by {step.key}", "none", "at least one place")
+            if not (isfinite(step.minutes) and step.minutes >= 0):
+                raise InputError(f"minutes of {step.key}", step.minutes, "a number of minutes, 0 or more")
+
+    def place(self, key: str) -> Place:
+        """The place with this key. Raises InputError for a key that is not in these rules."""
+        for place in self.places:
+            if place.key == key:
+                return place
+        raise InputError("place", repr(key), "one of " + ", ".join(place.key for place in self.places))
+
+    def names(self, keys: tuple[str, ...] | frozenset[str]) -> tuple[str, ...]:
+        """The names of these places, in the order of the rules for a set and as given for a tuple."""
+        ordered = keys if isinstance(keys, tuple) else [place.key for place in self.places if place.key in keys]
+        return tuple(self.place(key).name for key in ordered)
+
+    def without(self, absent: frozenset[str]) -> "Rules":
+        """The rules of a reel that lacks these places: they hold nothing back and nothing frees them."""
+        _refuse_unknown("places left out", absent, frozenset(place.key for place in self.places))
+        places = tuple(_place_without(place, absent) for place in self.places if place.key not in absent)
+        steps = (_step_without(step, absent) for step in self.steps)
+        return Rules(places, tuple(step for step in steps if step.frees), self.finish)
+
+
+class Whereabouts(StrEnum):
+    """The only places in the world a piece may be. Anything else is nowhere."""
+
+    REEL = "in the reel"
+    TRAY = "in the tray"
+    SCRAP = "in the scrap bag"
+    ORDER = "on order"
+    OWNER = "with the owner"
+
+
+class State(StrEnum):
+    """What was seen of a piece."""
+
+    GOOD = "good"
+    CLEAN = "clean"
+    WORN = "worn"
+    BROKEN = "broken"
+    MISSING = "missing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """Something that belongs, or is to belong, at a place: ``count`` equal things that stay together.
+
+    ``replacement`` marks a new piece for a place whose first one is worn, broken or missing.
+    ``where`` is None when nobody has said; a piece in the tray must also name its ``cell``.
+    """
+
+    place: str
+    name: str
+    where: Whereabouts | None = None
+    cell: int | None = None
+    state: State = State.GOOD
+    count: int = 1
+    replacement: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Takedown:
+    """The way in: steps in order, their minutes together, and one reason for each step."""
+
+    steps: tuple[Step, ...]
+    minutes: float
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Refit:
+    """One step of the rebuild: the takedown step it undoes, and the places to fill in the order they go in."""
+
+    step: Step
+    places: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuild:
+    """The way back. ``off_again`` must come off first, because something behind it is still out of the reel."""
+
+    steps: tuple[Refit, ...]
+    finish: tuple[Gate, ...]
+    off_again: tuple[Step, ...]
+
+    @property
+    def gates(self) -> tuple[Gate, ...]:
+        """Every gate, in the order they are met."""
+        return tuple(gate for refit in self.steps for gate in _in_turn(refit.step.gates)) + self.finish
+
+    def allowed(self, confirmed: frozenset[str]) -> tuple[Refit, ...]:
+        """The steps that no unconfirmed gate stands before."""
+        allowed: list[Refit] = []
+        for refit in self.steps:
+            if any(gate.ahead and gate.key not in confirmed for gate in refit.step.gates):
+                break
+            allowed.append(refit)
+            if any(gate.key not in confirmed for gate in refit.step.gates):
+                break
+        return tuple(allowed)
+
+    def waiting(self, confirmed: frozenset[str]) -> Gate | None:
+        """The first gate nobody has confirmed yet; None when all are."""
+        return next((gate for gate in self.gates if gate.key not in confirmed), None)
+
+
+def _in_turn(gates: tuple[Gate, ...]) -> tuple[Gate, ...]:
+    return tuple(sorted(gates, key=lambda gate: not gate.ahead))
+
+
+def _place_without(place: Place, absent: frozenset[str]) -> Place:
+    return replace(place, look_alikes=place.look_alikes - absent)
+
+
+def _step_without(step: Step, absent: frozenset[str]) -> Step:
+    needs = Needs(step.needs.all_of - absent, tuple(way - absent for way in step.needs.any_of))
+    return replace(step, frees=tuple(key for key in step.frees if key not in absent), needs=needs)
+
+
+def _refuse_twice(what: str, keys: list[str]) -> None:
+    twice = sorted({key for key in keys if keys.count(key) > 1})
+    if twice:
+        raise InputError(f"{what} key", ", ".join(twice) + " twice", f"every {what} once")
+
+
+def _refuse_unknown(what: str, keys: frozenset[str], known: frozenset[str]) -> None:
+    unknown = sorted(keys - known)
+    if unknown:
+        raise InputError(what, ", ".join(unknown), "one of " + ", ".join(sorted(known)))

@@ -1,0 +1,250 @@
+"""Families of reel, as data: their places, how they come apart, what gets which oil, and their usual drag.
+
+A family is a folder of TOML files beside this module (see docs/how-to/add-a-family.md); a new one needs no code.
+"""
+
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from importlib.resources.abc import Traversable
+from typing import Any
+
+from levelwind.core.errors import InputError
+from levelwind.core.takedown import Gate, Needs, Place, Rules, Step, full
+from levelwind.reference.cautions import Caution, cautions, named
+from levelwind.reference.toml_rows import Row, read_toml
+
+KINDS = (
+    *("screw", "nut", "cap", "pin", "clip", "spring", "spring_washer"),
+    *("washer", "friction_washer", "eared_washer", "keyed_washer", "ring", "sleeve"),
+    *("gear", "bearing", "shaft", "lever", "plate", "frame", "spool", "knob", "handle", "wheel"),
+    *("dog", "ratchet", "yoke", "wire", "roller", "rotor"),
+)
+HAZARDS = ("none", "spring", "clip", "sharp")
+RENEWALS = ("whenever open", "if worn", "rarely")
+CLEANINGS = ("solvent wipe", "warm soapy water", "dry wipe", "wet, wipe, bag", "leave closed")
+DIMENSIONS = (
+    *("inner diameter", "outer diameter", "thickness", "length", "width", "thread diameter", "thread pitch"),
+    *("wire diameter", "free length", "tooth count", "head diameter"),
+)
+LUBRICANTS = ("light oil", "reel grease", "drag grease", "nothing")
+CAUTION_OF_HAZARD = {"spring": "springs", "clip": "clips", "sharp": "sharp_edge"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyPlace(Place):
+    """A place with what the bench should know of it. ``optional`` places are lacking in many reels of the family."""
+
+    hazard: str
+    renew: str
+    clean: str
+    measure: tuple[str, ...] = ()
+    optional: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Assembly:
+    """A group of places that the hand works on together."""
+
+    key: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class LubricationPoint:
+    """One point to oil, to grease, or to leave dry on purpose."""
+
+    point: str
+    place: str
+    kind: str
+    how_much: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """How a kind of reel is built.
+
+    ``drag`` is the usual stack in the form that `levelwind.core.drag.model.stack_from_dict` reads, and ``drag_places``
+    the place of each of its bodies; ``clamp`` says what squeezes them. ``gear_ratio`` is spool turns a handle turn.
+    """
+
+    key: str
+    name: str
+    sentence: str
+    assemblies: tuple[Assembly, ...]
+    places: tuple[FamilyPlace, ...]
+    rules: Rules
+    lubrication: tuple[LubricationPoint, ...]
+    drag: dict[str, Any]
+    drag_places: tuple[str, ...]
+    clamp: dict[str, Any]
+    gear_ratio: float
+    cautions: dict[str, Caution]
+
+    def place(self, key: str) -> FamilyPlace:
+        """The place with this key. Raises InputError for a key that is not of this family."""
+        for place in self.places:
+            if place.key == key:
+                return place
+        raise InputError("place", repr(key), "one of " + ", ".join(place.key for place in self.places))
+
+
+def families() -> tuple[str, ...]:
+    """The keys of all families there are."""
+    return tuple(sorted(entry.name for entry in _folder().iterdir() if entry.joinpath("family.toml").is_file()))
+
+
+@cache
+def family(key: str) -> Family:
+    """The family with this key, checked as it is read.
+
+    Raises InputError that names the file, the row and what is allowed.
+    """
+    if key not in families():
+        raise InputError("family", repr(key), "one of " + ", ".join(families()))
+    return read_family(_folder().joinpath(key))
+
+
+def read_family(folder: Traversable) -> Family:
+    """A family from its folder of TOML files."""
+    head = _file(folder, "family.toml")
+    assemblies = tuple(_assembly(row) for row in head.rows("assembly"))
+    places = _places(_file(folder, "places.toml"), tuple(assembly.key for assembly in assemblies))
+    rules = _rules(_file(folder, "takedown.toml"), places)
+    oil = _file(folder, "lubrication.toml")
+    drag = _file(folder, "drag.toml")
+    stack = drag.row("stack").values
+    bodies = drag.row("stack").rows("bodies")
+    made = Family(
+        key=head.text("key", allowed=(folder.name,)),
+        name=head.text("name"),
+        sentence=head.text("sentence"),
+        assemblies=assemblies,
+        places=places,
+        rules=rules,
+        lubrication=tuple(_lubrication_point(row, places) for row in oil.rows("point")),
+        drag={**stack, "bodies": [{k: v for k, v in body.values.items() if k != "place"} for body in bodies]},
+        drag_places=tuple(body.text("place", allowed=[place.key for place in places]) for body in bodies),
+        clamp=drag.row("clamp").values,
+        gear_ratio=drag.number("gear_ratio"),
+        cautions={caution.key: caution for step in rules.steps for caution in named(step.cautions)},
+    )
+    head.done()
+    oil.done()
+    return made
+
+
+def rules_from_toml(name: str, text: str) -> Rules:
+    """Takedown rules from one file that holds its own [[place]] and [[step]] tables, for a reel of no family.
+
+    ``name`` is the file's, for the refusals.
+    """
+    file = read_toml(name, text)
+    places = tuple(_plain_place(row) for row in file.rows("place"))
+    if not places:
+        raise InputError(name, "without places", "at least one table headed [[place]]")
+    return _rules(file, places)
+
+
+def _folder() -> Traversable:
+    return resources.files("levelwind.reference").joinpath("families")
+
+
+def _file(folder: Traversable, name: str) -> Row:
+    return read_toml(f"{folder.name}/{name}", folder.joinpath(name).read_text(encoding="utf-8"))
+
+
+def _assembly(row: Row) -> Assembly:
+    made = Assembly(row.text("key"), row.text("name"))
+    row.done()
+    return made
+
+
+def _plain_place(row: Row) -> Place:
+    made = Place(
+        key=row.text("key"),
+        name=row.text("name"),
+        group=row.text("group", ""),
+        count=row.count("count"),
+        look_alikes=frozenset(row.texts("look_alikes")),
+    )
+    row.done()
+    return made
+
+
+def _places(file: Row, groups: tuple[str, ...]) -> tuple[FamilyPlace, ...]:
+    rows = file.rows("place")
+    places = tuple(_family_place(row, groups) for row in rows)
+    likes = {place.key: place.look_alikes for place in places}
+    for row, place in zip(rows, places, strict=True):
+        one_sided = sorted(key for key in place.look_alikes if place.key not in likes.get(key, frozenset()))
+        if one_sided:
+            raise InputError(f"{row.where}: look_alikes", ", ".join(one_sided), "places that name this one in turn")
+    file.done()
+    return places
+
+
+def _family_place(row: Row, groups: tuple[str, ...]) -> FamilyPlace:
+    made = FamilyPlace(
+        key=row.text("key"),
+        name=row.text("name"),
+        group=row.text("group", allowed=groups),
+        kind=row.text("kind", allowed=KINDS),
+        count=row.count("count"),
+        look_alikes=frozenset(row.texts("look_alikes")),
+        hazard=row.text("hazard", "none", allowed=HAZARDS),
+        renew=row.text("renew", allowed=RENEWALS),
+        clean=row.text("clean", allowed=CLEANINGS),
+        measure=row.texts("measure", allowed=DIMENSIONS),
+        optional=row.yes("optional"),
+    )
+    row.done()
+    return made
+
+
+def _rules(file: Row, places: tuple[Place, ...]) -> Rules:
+    """The rules, proved to come apart: a rule that goes in a circle is refused here and not at the bench."""
+    steps = tuple(_step(row) for row in file.rows("step"))
+    finish = tuple(_gate(row) for row in file.rows("finish"))
+    file.done()
+    rules = Rules(places, steps, finish)
+    full(rules)
+    return rules
+
+
+def _step(row: Row) -> Step:
+    needs = row.row("needs")
+    made = Step(
+        key=row.text("key"),
+        do=row.text("do"),
+        frees=row.texts("frees"),
+        minutes=row.number("minutes"),
+        needs=Needs(frozenset(needs.texts("all_of")), needs.alternatives("any_of")),
+        tool=row.text("tool", ""),
+        cautions=row.texts("cautions", allowed=cautions()),
+        photo=row.text("photo", ""),
+        back=row.text("back", ""),
+        gates=tuple(_gate(gate) for gate in row.rows("gate")),
+    )
+    needs.done()
+    row.done()
+    return made
+
+
+def _gate(row: Row) -> Gate:
+    made = Gate(row.text("key"), row.text("ask"), row.text("why"), row.yes("ahead"))
+    row.done()
+    return made
+
+
+def _lubrication_point(row: Row, places: tuple[FamilyPlace, ...]) -> LubricationPoint:
+    made = LubricationPoint(
+        point=row.text("point"),
+        place=row.text("place", allowed=[place.key for place in places]),
+        kind=row.text("kind", allowed=LUBRICANTS),
+        how_much=row.text("how_much"),
+        why=row.text("why"),
+    )
+    row.done()
+    return made

@@ -1,0 +1,93 @@
+"""Rows of a TOML file read with their types checked, so that every refusal names file, row and what is allowed."""
+
+import tomllib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from math import isfinite
+from typing import Any
+
+from levelwind.core.errors import InputError
+
+
+@dataclass(slots=True)
+class Row:
+    """One table of a TOML file. ``where`` says which, for the person who has to mend it."""
+
+    where: str
+    values: dict[str, Any]
+    read: set[str] = field(default_factory=set)
+
+    def text(self, key: str, default: str | None = None, allowed: Iterable[str] | None = None) -> str:
+        value = self._take(key, default)
+        if not isinstance(value, str) or (default is None and not value.strip()):
+            raise InputError(f"{self.where}: {key}", repr(value), "some text")
+        if allowed is not None and value not in allowed:
+            raise InputError(f"{self.where}: {key}", repr(value), "one of " + ", ".join(allowed))
+        return value
+
+    def texts(self, key: str, allowed: Iterable[str] | None = None) -> tuple[str, ...]:
+        value = self._take(key, [])
+        if not isinstance(value, list) or not all(isinstance(item, str) for item in value):
+            raise InputError(f"{self.where}: {key}", repr(value), "a list of texts")
+        for item in value:
+            if allowed is not None and item not in allowed:
+                raise InputError(f"{self.where}: {key}", repr(item), "one of " + ", ".join(allowed))
+        return tuple(value)
+
+    def number(self, key: str) -> float:
+        value = self._take(key, None)
+        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+            raise InputError(f"{self.where}: {key}", repr(value), "a number")
+        return float(value)
+
+    def count(self, key: str, default: int = 1) -> int:
+        value = self._take(key, default)
+        if isinstance(value, bool) or not isinstance(value, int) or value < 1:
+            raise InputError(f"{self.where}: {key}", repr(value), "a whole number, 1 or more")
+        return value
+
+    def yes(self, key: str) -> bool:
+        value = self._take(key, False)
+        if not isinstance(value, bool):
+            raise InputError(f"{self.where}: {key}", repr(value), "true or false")
+        return value
+
+    def row(self, key: str) -> "Row":
+        value = self._take(key, {})
+        if not isinstance(value, dict):
+            raise InputError(f"{self.where}: {key}", repr(value), "a table")
+        return Row(f"{self.where}, {key}", value)
+
+    def rows(self, key: str) -> list["Row"]:
+        """The tables under [[key]], each named by its own key where it has one, else by its number."""
+        value = self._take(key, [])
+        if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
+            raise InputError(f"{self.where}: {key}", repr(value), f"tables headed [[{key}]]")
+        return [Row(f"{self.where}, {key} {item.get('key', number)}", item) for number, item in enumerate(value, 1)]
+
+    def alternatives(self, key: str) -> tuple[frozenset[str], ...]:
+        value = self._take(key, [])
+        lists = isinstance(value, list) and all(isinstance(item, list) for item in value)
+        if not lists or not all(isinstance(text, str) for item in value for text in item):
+            raise InputError(f"{self.where}: {key}", repr(value), "a list of lists of place keys")
+        return tuple(frozenset(item) for item in value)
+
+    def done(self) -> None:
+        """Refuse what nobody asked for: a misspelt key would otherwise be a rule that silently does not hold."""
+        strange = sorted(set(self.values) - self.read)
+        if strange:
+            raise InputError(f"{self.where}", ", ".join(strange), "one of " + ", ".join(sorted(self.read)))
+
+    def _take(self, key: str, default: Any) -> Any:
+        self.read.add(key)
+        if key not in self.values and default is None:
+            raise InputError(f"{self.where}: {key}", "absent", "a value")
+        return self.values.get(key, default)
+
+
+def read_toml(name: str, text: str) -> Row:
+    """The whole file as one row. Raises InputError with the line when it is not TOML."""
+    try:
+        return Row(name, tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(name, f"not readable as TOML: {error}", "a TOML file") from error
