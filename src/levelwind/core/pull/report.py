@@ -1,0 +1,196 @@
+"""A pull in words, as found against as left, and as a drawing's data."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import erf, hypot, sqrt
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from levelwind.core.errors import NotDeterminedError
+from levelwind.core.fitting import NINETY
+from levelwind.core.pull.model import Pull, PullResult
+from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
+
+MOST_POINTS = 600
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One number as found against as left."""
+
+    name: str
+    unit: str
+    found: Quantity
+    left: Quantity
+    difference: Quantity
+    """Left less found."""
+    chance_real: float
+    """Probability that the drag truly changed in the direction shown."""
+
+    @property
+    def words(self) -> str:
+        """
+        >>> change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16)).words
+        'start-up ratio 1.62 to 1.14: down by 0.48 (0.44 to 0.52), real'
+        """
+        decimals = 2 if not self.unit else 1
+        way = "down" if self.difference.value < 0 else "up"
+        size = self.difference if way == "up" else self.difference.scaled(-1.0)
+        unit = f" {self.unit}" if self.unit else ""
+        by = f"{size.value:.{decimals}f}{unit} ({size.low:.{decimals}f} to {size.high:.{decimals}f})"
+        name = f"{self.name} {self.found.value:.{decimals}f} to {self.left.value:.{decimals}f}{unit}"
+        return f"{name}: {way} by {by}, {_surely(self.chance_real)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the work did to the drag, with what it rests on."""
+
+    words: str
+    changes: tuple[Change, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A line from one point to another to draw over the curve; a point where both ends are one."""
+
+    kind: str
+    from_s: float
+    from_N: float
+    to_s: float
+    to_N: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Force over time, thinned, tare taken off, with what was found marked on it."""
+
+    points: tuple[tuple[float, float], ...]
+    marks: tuple[Mark, ...]
+
+    def as_dict(self) -> dict[str, object]:
+        names = ("kind", "from_s", "from_N", "to_s", "to_N", "words")
+        return {
+            "points": [list(point) for point in self.points],
+            "marks": [{name: getattr(mark, name) for name in names} for mark in self.marks],
+        }
+
+
+def change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
+    """The difference of two numbers with independent errors, and how likely its direction is real.
+
+    With errors taken as normal, the chance is the normal distribution's share below the difference over its standard
+    deviation; a half means a coin toss.
+    """
+    value = left.value - found.value
+    down = hypot(left.value - left.low, found.high - found.value)
+    up = hypot(left.high - left.value, found.value - found.low)
+    against = (up if value < 0 else down) / NINETY
+    chance = 0.5 * (1 + erf(abs(value) / against / sqrt(2))) if against > 0 else float(value != 0) or 0.5
+    return Change(name, unit, found, left, Quantity(value, value - down, value + up), chance)
+
+
+def verdict(found: PullResult, left: PullResult) -> Verdict:
+    """As found against as left, in words.
+
+    Where a log holds several pulls their average stands, its interval no narrower than their disagreement allows.
+    """
+    changes = (
+        change("start-up ratio", "", average(found, "startup_ratio"), average(left, "startup_ratio")),
+        change("running drag", "N", average(found, "running_N"), average(left, "running_N")),
+    )
+    cautions = [f"as found: {note}" for note in found.cautions] + [f"as left: {note}" for note in left.cautions]
+    return Verdict("; ".join([each.words for each in changes] + _sticking(found, left)), changes, tuple(cautions))
+
+
+def average(result: PullResult, field: str) -> Quantity:
+    """One field over all pulls of a log."""
+    each = [q for pull in result.pulls if isinstance(q := getattr(pull, field), Quantity)]
+    if not each:
+        raise NotDeterminedError(f"no pull in this log has a {field.removesuffix('_N').replace('_', ' ')}")
+    value = sum(q.value for q in each) / len(each)
+    spread = NINETY * float(np.std([q.value for q in each], ddof=1)) / sqrt(len(each)) if len(each) > 1 else 0.0
+    down = max(sum(q.value - q.low for q in each) / len(each), spread)
+    up = max(sum(q.high - q.value for q in each) / len(each), spread)
+    return Quantity(value, value - down, value + up)
+
+
+def figure(time_s: ArrayLike, force_N: ArrayLike, result: PullResult) -> Figure:
+    """The log as a polyline of at most 600 points that keeps every extreme, with breakaway and running drag marked."""
+    time, net = np.asarray(time_s, dtype=float), np.asarray(force_N, dtype=float) - result.tare_N
+    keep = _extremes(net)
+    points = tuple((round(float(time[i]), 4), round(float(net[i]), 4)) for i in keep)
+    return Figure(points, tuple(mark for pull in result.pulls for mark in _marks(pull)))
+
+
+def as_text(result: PullResult) -> str:
+    """What the command line prints."""
+    count = f"{len(result.pulls)} pull" + ("s" if len(result.pulls) != 1 else "")
+    rate = f", {result.sample_hz:.1f} readings a second" if result.sample_hz else ""
+    lines = [f"{count}{rate}, forces written in {result.unit_found}"]
+    lines += [f"  caution: {note}" for note in result.cautions]
+    for number, pull in enumerate(result.pulls, 1):
+        lines += [
+            "",
+            f"pull {number}" + (f", {pull.start_s:.1f} to {pull.end_s:.1f} s" if pull.start_s is not None else ""),
+        ]
+        lines += [f"  {name:<15}{words}" for name, words in rows(pull, result.unit_found)]
+        lines += [f"  caution: {note}" for note in pull.cautions]
+    return "\n".join(lines)
+
+
+def rows(pull: Pull, unit: str = "N") -> tuple[tuple[str, str], ...]:
+    """Name and words of every number of a pull, forces also in the unit the scale shows."""
+    stick = (
+        f"{pull.stick_slip_hz:.1f} times a second" if pull.stick_slip_hz else "yes" if pull.stick_slip else "none seen"
+    )
+    period = f", every {pull.wobble_period_s:.2f} s" if pull.wobble_period_s else ""
+    return (
+        ("breakaway", _force(pull.breakaway_N, unit)),
+        ("running drag", _force(pull.running_N, unit)),
+        ("start-up ratio", in_words(pull.startup_ratio, "")),
+        ("wobble", f"{_force(pull.wobble_N, unit)} either side{period}" if pull.wobble_N else "not told"),
+        ("stick-slip", stick),
+        ("fade", in_words(pull.fade_percent, "%") if pull.fade_percent else "not told"),
+    )
+
+
+def _force(force: Quantity, unit: str) -> str:
+    newtons = in_words(force, "N")
+    return newtons if unit in ("N", "kN") else f"{newtons}, {in_words(force.scaled(1 / NEWTONS_PER[unit]), unit)}"
+
+
+def _surely(chance: float) -> str:
+    if chance > 0.99:
+        return "real"
+    return f"{100 * chance:.0f} % likely to be real" if chance > 0.8 else "too small to tell from chance"
+
+
+def _sticking(found: PullResult, left: PullResult) -> list[str]:
+    before, after = (any(pull.stick_slip for pull in result.pulls) for result in (found, left))
+    words = {(True, False): "stick-slip gone", (False, True): "stick-slip has come", (True, True): "still stick-slip"}
+    return [words[before, after]] if before or after else []
+
+
+def _extremes(values: np.ndarray) -> list[int]:
+    """Sample numbers of the lowest and highest of each of at most 300 bins."""
+    if len(values) <= MOST_POINTS:
+        return list(range(len(values)))
+    edges = np.linspace(0, len(values), MOST_POINTS // 2 + 1).astype(int)
+    kept = {a + int(pick(values[a:b])) for a, b in pairwise(edges) for pick in (np.argmin, np.argmax)}
+    return sorted(kept)
+
+
+def _marks(pull: Pull) -> list[Mark]:
+    marks = []
+    if pull.breakaway_s is not None:
+        at, force = pull.breakaway_s, pull.breakaway_N.value
+        marks.append(Mark("breakaway", at, force, at, force, f"breakaway {in_words(pull.breakaway_N, 'N')}"))
+    if pull.steady_s is not None:
+        level = pull.running_N.value
+        words = f"running {in_words(pull.running_N, 'N')}"
+        marks.append(Mark("running", pull.steady_s[0], level, pull.steady_s[1], level, words))
+    return marks

@@ -1,0 +1,32 @@
+"""Two numbers read off a scale by eye, in the shape of an analysed log."""
+
+from levelwind.core.errors import InputError
+from levelwind.core.pull.compute import ratio
+from levelwind.core.pull.model import Pull, PullResult
+from levelwind.core.quantities import Quantity
+
+PEAK_LOW, PEAK_HIGH = 0.02, 0.08
+"""A display that holds its peak reads low: it misses what rises between two readings. Width: docs/physics/pull.md."""
+
+BY_EYE = 0.06
+"""How far off the middle of a wandering display an eye may be. Invented width."""
+
+
+def typed(breakaway_N: float, running_N: float, *, step_N: float = 0.0, unit_found: str = "N") -> PullResult:
+    """A pull from the peak and the steady reading of a hanging scale, in newtons; ``step_N`` is the scale's last digit.
+
+    Nothing is said of wobble, stick-slip or fade. Raises InputError unless 0 < running and breakaway is not less than
+    nine tenths of it: a drag that slips more easily at the start than later was misread.
+
+    >>> typed(30.0, 20.0).pulls[0].startup_ratio
+    Quantity(value=1.5, low=1.405, high=1.65)
+    """
+    if not 0 < running_N < 2000:
+        raise InputError("running drag", f"{running_N:g} N", "more than nothing and less than 2000 N")
+    if not 0.9 * running_N <= breakaway_N < 4000:
+        raise InputError("breakaway", f"{breakaway_N:g} N", f"no less than the running drag of {running_N:g} N")
+    half = step_N / 2
+    breakaway = Quantity(breakaway_N, breakaway_N * (1 - PEAK_LOW) - half, breakaway_N * (1 + PEAK_HIGH) + half)
+    running = Quantity(running_N, running_N * (1 - BY_EYE) - half, running_N * (1 + BY_EYE) + half)
+    note = "typed from the scale's display: intervals are wide, and wobble, stick-slip and fade cannot be told"
+    return PullResult((Pull(None, None, breakaway, running, ratio(breakaway, running)),), (note,), unit_found)

@@ -1,0 +1,22 @@
+"""Invented readings from simulated physics: force logs of a drag pulled by hand, and spins as a watch would time them.
+
+Nothing here was measured on a reel. Whoever shows these numbers marks them as invented.
+"""
+
+from levelwind.demo.simulation.conditions import PRESETS, DragCondition, Hand, Rig, Scale
+from levelwind.demo.simulation.draws import Bench, draw_bench
+from levelwind.demo.simulation.logs import SimulatedLog, simulate_log
+from levelwind.demo.simulation.spins import spin_time
+
+__all__ = [
+    "PRESETS",
+    "Bench",
+    "DragCondition",
+    "Hand",
+    "Rig",
+    "Scale",
+    "SimulatedLog",
+    "draw_bench",
+    "simulate_log",
+    "spin_time",
+]

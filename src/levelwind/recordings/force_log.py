@@ -1,0 +1,142 @@
+"""A force log as any phone or scale saves it: text or workbook in, times and newtons out.
+
+>>> log = read_force_log(b"Zeit [s];Kraft [kgf]\\n0,0;0,02\\n0,1;1,50\\n0,2;2,25\\n", name="invented.csv")
+>>> log.unit_found, log.force_N.round(1)
+('kgf', array([ 0.2, 14.7, 22.1]))
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from levelwind.core.errors import InputError
+from levelwind.core.quantities import NEWTONS_PER
+from levelwind.recordings.force_columns import choose_columns
+from levelwind.recordings.force_table import Table, read_table
+
+FloatArray = NDArray[np.float64]
+
+LARGEST_BYTES = 50_000_000
+UNITS = ("auto", "N", "kN", "kgf", "gf", "lbf", "ozf")
+MOST_N = 600.0
+"""More than this on a hanging scale is a slip of the unit: sixty kilograms of pull. Common practice, no source."""
+LEAST_N = 0.5
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ForceLog:
+    """Line tension over time. Times rise strictly and start at 0."""
+
+    time_s: FloatArray
+    force_N: FloatArray
+    unit_found: str
+    sample_hz: float
+    cautions: tuple[str, ...]
+    sha256: str
+
+
+def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") -> ForceLog:
+    """Read csv, tsv, txt or xlsx with any header, separator and decimal mark.
+
+    ``unit`` is what the forces are in where the file does not say, and wins where it does. Raises InputError, in one
+    sentence, for a file that is no force log.
+    """
+    if unit not in UNITS:
+        raise InputError("unit", repr(unit), "one of " + ", ".join(UNITS))
+    data, name = _bytes(source, name)
+    table = read_table(data, name)
+    columns = choose_columns(table, name)
+    if columns.time is None:
+        raise InputError(name, f"a table without times ({_named(table)})", "one column of times and one of forces")
+    time, force, cautions = _clean(columns.time * columns.time_factor, columns.force, name)
+    found, notes = _unit(unit, columns.unit, name)
+    force_N = force * NEWTONS_PER[found]
+    notes = [*columns.cautions, *cautions, *notes, *_questions(force_N, found)]
+    return ForceLog(time, force_N, found, _sample_hz(time), tuple(notes), sha256(data).hexdigest())
+
+
+def _bytes(source: bytes | Path, name: str) -> tuple[bytes, str]:
+    name = name or (source.name if isinstance(source, Path) else "the file")
+    if isinstance(source, Path) and not source.is_file():
+        raise InputError(name, "not there", "a file that exists")
+    size = source.stat().st_size if isinstance(source, Path) else len(source)
+    if size > LARGEST_BYTES:
+        raise InputError(name, f"{size / 1e6:.0f} MB", f"a force log of at most {LARGEST_BYTES / 1e6:.0f} MB")
+    if size == 0:
+        raise InputError(name, "empty", "a table with a column of times and one of forces")
+    return (source.read_bytes() if isinstance(source, Path) else source), name
+
+
+def _named(table: Table) -> str:
+    return "columns " + ", ".join(table.names) if table.names else f"{len(table.cells)} unnamed columns"
+
+
+def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[str]]:
+    if asked != "auto":
+        differs = written is not None and written != asked
+        return asked, [f"the header says {written}, read as {asked} because you said so"] if differs else []
+    if written is None:
+        raise InputError(
+            f"the unit of force in {name}",
+            "not written in it",
+            "one you name with --unit: N, kgf, lbf or ozf (kg is kgf)",
+        )
+    return written, []
+
+
+def _clean(time: FloatArray, force: FloatArray, name: str) -> tuple[FloatArray, FloatArray, list[str]]:
+    """Only whole readings at rising times, and what was done to get there."""
+    cautions = []
+    have = np.isfinite(force)
+    if not have.any():
+        raise InputError(f"the forces in {name}", "all missing", "numbers")
+    if not have.all():
+        cautions.append(f"{int((~have).sum())} rows without a force are left out")
+    time, force = time[have], force[have]
+    if not np.isfinite(time).any():
+        raise InputError(f"the times in {name}", "all missing", "numbers")
+    blank = ~np.isfinite(time)
+    if blank.any():
+        rows = np.arange(len(time))
+        inside = (rows >= rows[~blank][0]) & (rows <= rows[~blank][-1])
+        time = np.where(blank, np.interp(rows, rows[~blank], time[~blank]), time)[inside]
+        force = force[inside]
+        cautions.append(f"{int(blank.sum())} missing times are filled in between their neighbours")
+    backwards = np.flatnonzero(np.diff(time) < 0)
+    if len(backwards):
+        i = int(backwards[0])
+        raise InputError(f"the time in {name}", f"running backwards, {time[i]:g} s to {time[i + 1]:g} s", "rising")
+    time, force, doubled = _single(time, force)
+    return time - time[0], force, cautions + doubled
+
+
+def _single(time: FloatArray, force: FloatArray) -> tuple[FloatArray, FloatArray, list[str]]:
+    """One reading a moment: times too coarse for their readings are spread, the odd double is averaged."""
+    moments, where, counts = np.unique(time, return_inverse=True, return_counts=True)
+    doubles = len(time) - len(moments)
+    if doubles == 0:
+        return time, force, []
+    if doubles > 0.3 * len(time) and len(moments) > 2:
+        starts = np.concatenate([[0], np.cumsum(counts)])
+        step = float(np.median(np.diff(moments)))
+        spread = np.interp(np.arange(len(time)), starts, np.append(moments, moments[-1] + step))
+        return spread, force, [f"times are written only to {step:g} s: readings are spread evenly between them"]
+    return moments, np.bincount(where, force) / counts, [f"{doubles} readings share their time with another: averaged"]
+
+
+def _sample_hz(time: FloatArray) -> float:
+    steps = np.diff(time)
+    return 1 / float(np.mean(steps[steps <= 3 * np.median(steps)])) if len(steps) else 0.0
+
+
+def _questions(force_N: FloatArray, unit: str) -> Sequence[str]:
+    top = float(np.max(np.abs(force_N)))
+    if top > MOST_N:
+        return [f"the peak would be {top:.0f} N if the forces are in {unit}: is that the right unit?"]
+    if top < LEAST_N:
+        return [f"the peak would be only {top:.2g} N if the forces are in {unit}: is that the right unit?"]
+    return []
