@@ -1,0 +1,86 @@
+"""From a net and what is known of one reel to rows of weights for the sweep."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.hunches.compute.sweep import Answers, Array, Questions, answer
+from levelwind.core.hunches.model import Net, Reading
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One question: as known, but with some findings taken as missing, one finding or reading left out, one fault
+    taken as there, or no fault there at all."""
+
+    missing: tuple[str, ...] = ()
+    without: str | None = None
+    given: str | None = None
+    sound: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A net with what was seen (True), looked for and not seen (False), and read."""
+
+    net: Net
+    seen: Mapping[str, bool]
+    readings: Sequence[Reading] = ()
+
+    def __post_init__(self) -> None:
+        findings = {finding.key for finding in self.net.findings}
+        faults = {fault.key for fault in self.net.faults}
+        for key in self.seen:
+            if key not in findings:
+                raise InputError("finding", repr(key), f"one of those of the {self.net.name or 'net'}")
+        for reading in self.readings:
+            for key in reading.ratios:
+                if key not in findings | faults:
+                    raise InputError(f"what {reading.key} speaks for", repr(key), "a fault or a finding of the net")
+
+    def ask(self, rows: Sequence[Row]) -> Answers:
+        """Answers to all rows; the first must be possible.
+
+        Raises NotDeterminedError when what was seen cannot be true together in this net.
+        """
+        answers = answer(self._questions(rows))
+        if answers.log_weight[0] == -np.inf:
+            raise NotDeterminedError("What was seen cannot all be true of one reel: untick what you are least sure of.")
+        return answers
+
+    def _questions(self, rows: Sequence[Row]) -> Questions:
+        weights = [self._weights(row) for row in rows]
+        there, missing, on, off = (np.array(columns) for columns in zip(*weights, strict=True))
+        return Questions(there, missing, on, off, links_of(self.net), np.array([f.leak for f in self.net.findings]))
+
+    def _weights(self, row: Row) -> tuple[list[float], list[float], list[float], list[float]]:
+        ratios = self._ratios(row)
+        there = [0.0 if row.sound else fault.prior * ratios.get(fault.key, 1.0) for fault in self.net.faults]
+        missing = [0.0 if fault.key == row.given else 1 - fault.prior for fault in self.net.faults]
+        states = [self._state(finding.key, row, ratios) for finding in self.net.findings]
+        return there, missing, [on for on, _ in states], [off for _, off in states]
+
+    def _ratios(self, row: Row) -> dict[str, float]:
+        ratios: dict[str, float] = {}
+        for reading in self.readings:
+            if reading.key != row.without:
+                for key, ratio in reading.ratios.items():
+                    ratios[key] = ratios.get(key, 1.0) * ratio
+        return ratios
+
+    def _state(self, key: str, row: Row, ratios: Mapping[str, float]) -> tuple[float, float]:
+        """Weights of a finding there and missing. A finding that was seen leaves nothing for a reading to add."""
+        if key in row.missing:
+            return 0.0, 1.0
+        if key in self.seen and key != row.without:
+            return (1.0, 0.0) if self.seen[key] else (0.0, 1.0)
+        return ratios.get(key, 1.0), 1.0
+
+
+def links_of(net: Net) -> Array:
+    """Links as a table, faults by findings, 0 where there is none."""
+    return np.array([[f.links.get(fault.key, 0.0) for f in net.findings] for fault in net.faults]).reshape(
+        len(net.faults), len(net.findings)
+    )

@@ -1,0 +1,122 @@
+"""How likely each fault is, given all that was seen and not seen."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import exp
+
+import numpy as np
+from scipy.special import betaincinv
+
+from levelwind.core.hunches.compute.evidence import Case, Row
+from levelwind.core.hunches.compute.sweep import Array
+from levelwind.core.hunches.model import Counted, Fault, Net, Reading
+from levelwind.core.quantities import Quantity
+
+NINETY = (0.05, 0.95)
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What one finding or reading does to a fault's probability: with it, less without it."""
+
+    key: str
+    change: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hunch:
+    """A fault with its probability. ``interval`` is None while the prior is a judgement without counts."""
+
+    fault: Fault
+    probability: float
+    interval: Quantity | None
+    moved: tuple[Moved, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Hunches:
+    """All faults, likeliest first; ``none`` is the chance that none of them is there; ``log_evidence`` is ln of the
+    chance of seeing just this."""
+
+    ranked: tuple[Hunch, ...]
+    none: float
+    log_evidence: float
+
+    def of(self, fault: str) -> Hunch:
+        return next(hunch for hunch in self.ranked if hunch.fault.key == fault)
+
+
+def chance_seen(net: Net, finding: str, faults: frozenset[str]) -> float:
+    """P(finding | exactly these faults) = 1 − (1 − leak) · Π (1 − link).
+
+    >>> from levelwind.core.hunches.model import Fault, Finding
+    >>> rough = Finding("rough", "turns roughly", 0.0, {"dry": 0.4, "rust": 0.8})
+    >>> net = Net((Fault("dry", "dry bearing", 0.3), Fault("rust", "rusted bearing", 0.1)), (), (rough,))
+    >>> round(chance_seen(net, "rough", frozenset({"dry", "rust"})), 6)
+    0.88
+    """
+    shown = net.finding(finding)
+    off = 1 - shown.leak
+    for fault in faults:
+        off *= 1 - shown.links.get(net.fault(fault).key, 0.0)
+    return 1 - off
+
+
+def posterior(net: Net, seen: Mapping[str, bool], readings: Sequence[Reading] = ()) -> Hunches:
+    """Exact probability of each fault, and what moved it.
+
+    ``seen`` maps a finding to True (seen) or False (looked for and not there); one that is left out was not looked at.
+    Raises InputError for a key the net does not have or for too many findings that hang together, NotDeterminedError
+    when what was seen cannot be true together.
+
+    >>> from levelwind.core.hunches.model import Fault, Finding
+    >>> rough = Finding("rough", "turns roughly", 0.1, {"dry": 0.8})
+    >>> net = Net((Fault("dry", "dry bearing", 0.3),), (), (rough,))
+    >>> round(posterior(net, {"rough": True}).of("dry").probability, 6)
+    0.778481
+    """
+    case = Case(net, seen, readings)
+    reasons = [*seen, *(reading.key for reading in readings)]
+    answers = case.ask([Row(), Row(sound=True), *(Row(without=key) for key in reasons)])
+    hunches = [
+        Hunch(fault, with_all, _interval(fault, with_all), _moves(reasons, with_all, left_out))
+        for fault, (with_all, _, *left_out) in zip(net.faults, answers.chance.T.tolist(), strict=True)
+    ]
+    log_evidence, log_sound = answers.log_weight[:2].tolist()
+    return Hunches(tuple(sorted(hunches, key=lambda h: -h.probability)), exp(log_sound - log_evidence), log_evidence)
+
+
+def pairs(net: Net, seen: Mapping[str, bool], readings: Sequence[Reading] = ()) -> Array:
+    """Probability that two faults are there together: n × n in the net's order, each fault's own on the diagonal."""
+    case = Case(net, seen, readings)
+    answers = case.ask([Row(), *(Row(given=fault.key) for fault in net.faults)])
+    joint = answers.chance[0][:, None] * answers.chance[1:]
+    return np.asarray((joint + joint.T) / 2)
+
+
+def _moves(reasons: Sequence[str], with_all: float, left_out: Sequence[float]) -> tuple[Moved, ...]:
+    moves = [Moved(key, with_all - without) for key, without in zip(reasons, left_out, strict=True)]
+    return tuple(sorted(moves, key=lambda move: -abs(move.change)))
+
+
+def _interval(fault: Fault, chance: float) -> Quantity | None:
+    """The interval that the counts behind this fault's own prior leave, all else held.
+
+    Posterior odds are prior odds times a factor in which the fault's own prior has no part, so the ends carry over.
+    """
+    if fault.counted is None or not 0 < chance < 1:
+        return None
+    factor = chance * (1 - fault.prior) / ((1 - chance) * fault.prior)
+    low, high = (prior * factor / (prior * factor + 1 - prior) for prior in ninety(fault.counted))
+    return Quantity(chance, min(low, chance), max(high, chance))
+
+
+def ninety(counted: Counted) -> tuple[float, float]:
+    """The middle nine tenths of the Beta distribution.
+
+    >>> low, high = ninety(Counted(3.0, 9.0, 10))
+    >>> round(low, 3), round(high, 3)
+    (0.079, 0.47)
+    """
+    low, high = (float(betaincinv(counted.alpha, counted.beta, share)) for share in NINETY)
+    return low, high
