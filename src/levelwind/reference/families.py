@@ -29,6 +29,7 @@ DIMENSIONS = (
 )
 LUBRICANTS = ("light oil", "reel grease", "drag grease", "nothing")
 CAUTION_OF_HAZARD = {"spring": "springs", "clip": "clips", "sharp": "sharp_edge"}
+"""The caution that must stand before any step that frees a place with this hazard."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,6 +113,7 @@ def read_family(folder: Traversable) -> Family:
     assemblies = tuple(_assembly(row) for row in head.rows("assembly"))
     places = _places(_file(folder, "places.toml"), tuple(assembly.key for assembly in assemblies))
     rules = _rules(_file(folder, "takedown.toml"), places)
+    _refuse_unwarned(f"{folder.name}/takedown.toml", rules.steps, places)
     oil = _file(folder, "lubrication.toml")
     drag = _file(folder, "drag.toml")
     stack = drag.row("stack").values
@@ -211,6 +213,16 @@ def _rules(file: Row, places: tuple[Place, ...]) -> Rules:
     rules = Rules(places, steps, finish)
     full(rules)
     return rules
+
+
+def _refuse_unwarned(where: str, steps: tuple[Step, ...], places: tuple[FamilyPlace, ...]) -> None:
+    """No spring, clip, sharp edge or old friction washer comes out without its caution ahead of the step."""
+    hazards = {place.key: CAUTION_OF_HAZARD.get(place.hazard) for place in places}
+    hazards |= {place.key: "old_friction" for place in places if place.kind == "friction_washer"}
+    for step in steps:
+        lacking = sorted({hazards[key] or "" for key in step.frees} - {"", *step.cautions})
+        if lacking:
+            raise InputError(f"{where}, step {step.key}: cautions", list(step.cautions), "with " + ", ".join(lacking))
 
 
 def _step(row: Row) -> Step:
