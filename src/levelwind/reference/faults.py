@@ -4,25 +4,18 @@ A new family is a new folder with a hunches.toml: no code. The file holds `famil
 lists: `[[fault]]`, `[[look]]` each with its `[[look.finding]]`, and `[[said]]` for the owner's words.
 """
 
-import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterator
 from functools import cache
-from importlib.resources import files
+from importlib import resources
 from importlib.resources.abc import Traversable
-from typing import Any
 
 from levelwind.core.errors import InputError
 from levelwind.core.hunches import Fault, Finding, Look, Net
 from levelwind.core.quantities import Quantity
+from levelwind.reference.toml_rows import Row, read_toml
 
 LARGEST = 500_000
 """Bytes of one file; the largest of our own is a twentieth of it."""
-
-NET_KEYS = frozenset({"family", "name", "opening_minutes", "fault", "look", "said"})
-FAULT_KEYS = frozenset({"key", "name", "prior", "mend", "minutes", "parts", "places", "renew_unseen", "note", "source"})
-LOOK_KEYS = frozenset({"key", "do", "minutes", "needs_open", "tool", "caution", "finding"})
-FINDING_KEYS = frozenset({"key", "name", "leak", "links", "source"})
-SAID_KEYS = FINDING_KEYS | {"says"}
 
 
 def families_with_hunches() -> tuple[str, ...]:
@@ -31,145 +24,103 @@ def families_with_hunches() -> tuple[str, ...]:
     >>> "star_drag" in families_with_hunches()
     True
     """
-    return tuple(sorted(folder.name for folder in _families().iterdir() if (folder / "hunches.toml").is_file()))
+    return tuple(sorted(entry.name for entry in _folder().iterdir() if entry.joinpath("hunches.toml").is_file()))
 
 
 @cache
 def load_net(family: str) -> Net:
-    """The net of one family.
+    """The net of one family. Raises InputError for a family without one.
 
     >>> load_net("star_drag").name
     'star drag'
     """
     if family not in families_with_hunches():
         raise InputError("family", repr(family), "one of " + ", ".join(families_with_hunches()))
-    return read_net((_families() / family / "hunches.toml").read_bytes())
+    return read_net(_folder().joinpath(family, "hunches.toml").read_bytes(), f"{family}/hunches.toml")
 
 
-def read_net(content: bytes) -> Net:
-    """A net from the bytes of a hunches.toml. Hostile until read: size, form, names and types are checked."""
+def read_net(content: bytes, name: str) -> Net:
+    """A net from the bytes of a hunches.toml, hostile until read: size, form, names and types are checked.
+
+    ``name`` is what refusals call the file. Raises InputError with file, row and what is allowed.
+    """
     if len(content) > LARGEST:
-        raise InputError("size of the file", f"{len(content)} bytes", f"up to {LARGEST} bytes")
+        raise InputError(f"size of {name}", f"{len(content)} bytes", f"up to {LARGEST} bytes")
     try:
-        table = tomllib.loads(content.decode())
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise InputError("file", f"not TOML ({error})", "a hunches file in TOML, in UTF-8") from error
-    _only(table, NET_KEYS, "the file")
-    looks = _rows(table, "look")
-    return Net(
-        tuple(_fault(row) for row in _rows(table, "fault")),
-        tuple(_look(row) for row in looks),
-        tuple(_findings(looks)) + tuple(_said(row) for row in _rows(table, "said")),
-        _text(table, "family", "the file"),
-        _text(table, "name", "the file"),
-        _number(table, "opening_minutes", "the file"),
+        file = read_toml(name, content.decode())
+    except UnicodeDecodeError as error:
+        raise InputError(name, "not text", "a TOML file in UTF-8") from error
+    looks = file.rows("look")
+    findings = [finding for look in looks for finding in _findings(look)]
+    net = Net(
+        faults=tuple(_fault(row) for row in file.rows("fault")),
+        looks=tuple(_look(row) for row in looks),
+        findings=(*findings, *(_finding(row, None) for row in file.rows("said"))),
+        family=file.text("family"),
+        name=file.text("name"),
+        opening_minutes=file.number("opening_minutes"),
     )
+    file.done()
+    return net
 
 
-def _families() -> Traversable:
-    return files("levelwind.reference") / "families"
+def _folder() -> Traversable:
+    return resources.files("levelwind.reference").joinpath("families")
 
 
-def _fault(row: Mapping[str, Any]) -> Fault:
-    where = _named(row, FAULT_KEYS)
-    return Fault(
-        row["key"],
-        _text(row, "name", where),
-        _number(row, "prior", where),
-        _text(row, "mend", where),
-        _number(row, "minutes", where),
-        _price(row, where),
-        _words(row, "places", where),
-        _flag(row, "renew_unseen", where),
-        _text(row, "note", where, ""),
-        _text(row, "source", where),
+def _fault(row: Row) -> Fault:
+    price = row.row("parts")
+    fault = Fault(
+        key=_key(row),
+        name=row.text("name"),
+        prior=row.number("prior"),
+        mend=row.text("mend"),
+        minutes=row.number("minutes"),
+        parts=Quantity(price.number("likely"), price.number("low"), price.number("high")),
+        places=row.texts("places"),
+        renew_unseen=row.yes("renew_unseen"),
+        note=row.text("note", ""),
+        source=row.text("source"),
     )
+    price.done()
+    row.done()
+    return fault
 
 
-def _look(row: Mapping[str, Any]) -> Look:
-    where = _named(row, LOOK_KEYS)
-    return Look(
-        row["key"],
-        _text(row, "do", where),
-        _number(row, "minutes", where),
-        _flag(row, "needs_open", where),
-        _text(row, "tool", where, ""),
-        _text(row, "caution", where, ""),
+def _look(row: Row) -> Look:
+    look = Look(
+        key=_key(row),
+        do=row.text("do"),
+        minutes=row.number("minutes"),
+        needs_open=row.yes("needs_open"),
+        tool=row.text("tool", ""),
+        caution=row.text("caution", ""),
     )
+    row.done()
+    return look
 
 
-def _findings(looks: Iterable[Mapping[str, Any]]) -> Iterable[Finding]:
-    for look in looks:
-        for row in _rows(look, "finding"):
-            where = _named(row, FINDING_KEYS)
-            yield Finding(*_finding(row, where), look=look["key"], source=_text(row, "source", where))
+def _findings(look: Row) -> Iterator[Finding]:
+    return (_finding(row, _key(look)) for row in look.rows("finding"))
 
 
-def _said(row: Mapping[str, Any]) -> Finding:
-    where = _named(row, SAID_KEYS)
-    return Finding(*_finding(row, where), says=_words(row, "says", where), source=_text(row, "source", where))
+def _finding(row: Row, look: str | None) -> Finding:
+    links = row.row("links")
+    finding = Finding(
+        key=_key(row),
+        name=row.text("name"),
+        leak=row.number("leak"),
+        links={fault: links.number(fault) for fault in links.values},
+        look=look,
+        says=row.texts("says") if look is None else (),
+        source=row.text("source"),
+    )
+    row.done()
+    return finding
 
 
-def _finding(row: Mapping[str, Any], where: str) -> tuple[str, str, float, dict[str, float]]:
-    links = row.get("links")
-    if not isinstance(links, dict):
-        raise InputError(f"links of {where}", repr(links), "a table of fault = chance")
-    chances = {fault: _number(links, fault, f"links of {where}") for fault in links}
-    return row["key"], _text(row, "name", where), _number(row, "leak", where), chances
-
-
-def _rows(table: Mapping[str, Any], name: str) -> list[dict[str, Any]]:
-    rows = table.get(name, [])
-    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-        raise InputError(f"list of {name}", type(rows).__name__, f"rows that begin with [[{name}]]")
-    return rows
-
-
-def _named(row: Mapping[str, Any], allowed: frozenset[str]) -> str:
-    """The row's key, once it is known that the row has one and nothing that it should not have."""
-    key = _text(row, "key", "a row")
+def _key(row: Row) -> str:
+    key = row.text("key")
     if not key.isidentifier():
-        raise InputError("key", repr(key), "a word of letters, digits and _")
-    _only(row, allowed, key)
+        raise InputError(f"{row.where}: key", repr(key), "a word of letters, digits and _")
     return key
-
-
-def _only(row: Mapping[str, Any], allowed: frozenset[str], where: str) -> None:
-    for name in row.keys() - allowed:
-        raise InputError(f"entry of {where}", repr(name), "one of " + ", ".join(sorted(allowed)))
-
-
-def _text(row: Mapping[str, Any], name: str, where: str, default: str | None = None) -> str:
-    value = row.get(name, default)
-    if not isinstance(value, str) or (not value and default is None):
-        raise InputError(f"{name} of {where}", repr(value), "a text")
-    return value
-
-
-def _number(row: Mapping[str, Any], name: str, where: str) -> float:
-    value = row.get(name)
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(f"{name} of {where}", repr(value), "a number")
-    return float(value)
-
-
-def _flag(row: Mapping[str, Any], name: str, where: str) -> bool:
-    value = row.get(name, False)
-    if not isinstance(value, bool):
-        raise InputError(f"{name} of {where}", repr(value), "true or false")
-    return value
-
-
-def _words(row: Mapping[str, Any], name: str, where: str) -> tuple[str, ...]:
-    value = row.get(name, [])
-    if not isinstance(value, list) or not all(isinstance(word, str) and word for word in value):
-        raise InputError(f"{name} of {where}", repr(value), "a list of texts")
-    return tuple(value)
-
-
-def _price(row: Mapping[str, Any], where: str) -> Quantity:
-    price = row.get("parts")
-    if not isinstance(price, dict) or price.keys() != {"low", "likely", "high"}:
-        raise InputError(f"parts of {where}", repr(price), "{ low = , likely = , high = }")
-    low, likely, high = (_number(price, name, f"parts of {where}") for name in ("low", "likely", "high"))
-    return Quantity(likely, low, high)

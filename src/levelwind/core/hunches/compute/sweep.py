@@ -24,11 +24,11 @@ from levelwind.core.errors import InputError
 
 Array = NDArray[np.float64]
 
-WIDEST = 16
-"""Findings open at one time that the table will carry: 65 536 sets."""
+MOST_CELLS = 1 << 19
+"""Numbers that the tables of one question may hold, 4 MB: up to about eighteen findings open at one time."""
 
-TABLE_CELLS = 1 << 22
-"""Numbers kept at one time; more questions than fit are answered in turns."""
+AT_A_TIME = 1 << 20
+"""Numbers that the tables of all questions answered together may hold; more questions are answered in turns."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,11 +77,10 @@ def answer(questions: Questions) -> Answers:
     plain = ((questions.on == questions.off) | (questions.on == 0)).all(axis=0)
     folded, log_weight = _fold_plain(questions, plain)
     steps = plan(folded.links)
-    width = max((len(step.live) for step in steps), default=0)
-    if width > WIDEST:
-        allowed = f"up to {WIDEST}; leave some findings as not looked at"
-        raise InputError("number of seen findings that hang together", width, allowed)
-    rows = max(1, TABLE_CELLS // (len(steps) + 1) >> width)
+    if (size := cells(steps)) > MOST_CELLS:
+        allowed = f"up to {MOST_CELLS:,} combinations to weigh; leave some findings as not looked at"
+        raise InputError("what was seen", f"too tangled with {size:,}", allowed)
+    rows = max(1, AT_A_TIME // size)
     turns = [_run(_rows(folded, start, start + rows), steps) for start in range(0, len(log_weight), rows)]
     weights = np.concatenate([turn.log_weight for turn in turns])
     return Answers(log_weight + weights, np.concatenate([turn.chance for turn in turns]))
@@ -104,43 +103,58 @@ def _fold_plain(questions: Questions, plain: NDArray[np.bool_]) -> tuple[Questio
 
 
 def plan(links: Array) -> tuple[Step, ...]:
-    """The faults in an order that keeps few findings open, found greedily from each start; the narrowest wins.
+    """The faults in an order that keeps few findings open, found greedily from each start; the least work wins.
 
     Findings without any fault are opened by the first step and closed at once.
     """
-    linked = [frozenset(np.flatnonzero(row).tolist()) for row in links]
+    linked = [sum(1 << finding for finding in np.flatnonzero(row).tolist()) for row in links]
+    every = (1 << links.shape[1]) - 1
     orders = [_greedy(linked, start) for start in range(len(linked))]
-    return min((_steps(linked, order, links.shape[1]) for order in orders), key=_work, default=())
+    return min((_steps(linked, order, every) for order in orders), key=cells, default=())
 
 
-def _work(steps: tuple[Step, ...]) -> int:
+def cells(steps: tuple[Step, ...]) -> int:
+    """Numbers in all the tables of one question: memory and work both go with it."""
     return sum(1 << len(step.live) for step in steps)
 
 
-def _greedy(linked: list[frozenset[int]], start: int) -> list[int]:
-    """From one start, always the fault that opens the fewest findings, less those that it closes."""
-    order, rest, met = [start], set(range(len(linked))) - {start}, set(linked[start])
+def _greedy(linked: list[int], start: int) -> list[int]:
+    """From one start, always the fault that opens the fewest findings, less those that it closes. Sets as bits."""
+    order, rest, met = [start], [fault for fault in range(len(linked)) if fault != start], linked[start]
     while rest:
-        ahead = {fault: linked[fault] - met for fault in rest}
-        nearest = min(rest, key=lambda fault: (len(ahead[fault]), -len(linked[fault]), fault))
+        ends = _in_one_only([linked[fault] for fault in rest])
+        growth = {f: (linked[f] & ~met).bit_count() - (linked[f] & ends).bit_count() for f in rest}
+        nearest = min(rest, key=lambda fault: growth[fault])
         order.append(nearest)
-        rest.discard(nearest)
+        rest.remove(nearest)
         met |= linked[nearest]
     return order
 
 
-def _steps(linked: list[frozenset[int]], order: list[int], findings: int) -> tuple[Step, ...]:
-    last = {finding: fault for fault in order for finding in linked[fault]}
-    orphans = tuple(sorted(set(range(findings)) - set(last)))
-    steps, live = [], list(orphans)
-    for turn, fault in enumerate(order):
-        opened = tuple(sorted(linked[fault] - set(live)))
-        live += opened
-        gone = [f for f in live if last.get(f, fault) == fault]
-        closed = tuple(sorted((live.index(f) for f in gone), reverse=True))
-        steps.append(Step(fault, (orphans if turn == 0 else ()) + opened, tuple(live), closed))
-        live = [f for f in live if f not in gone]
+def _in_one_only(sets: list[int]) -> int:
+    once = twice = 0
+    for members in sets:
+        twice |= once & members
+        once |= members
+    return once & ~twice
+
+
+def _steps(linked: list[int], order: list[int], every: int) -> tuple[Step, ...]:
+    last = {finding: fault for fault in order for finding in _members(linked[fault])}
+    orphans = [finding for finding in _members(every) if finding not in last]
+    steps, live, opened = [], orphans, orphans
+    for fault in order:
+        fresh = [finding for finding in _members(linked[fault]) if finding not in live]
+        live = live + fresh
+        gone = [finding for finding in live if last.get(finding, fault) == fault]
+        closed = tuple(live.index(finding) for finding in reversed(gone))
+        steps.append(Step(fault, (*opened, *fresh), tuple(live), closed))
+        live, opened = [finding for finding in live if finding not in gone], []
     return tuple(steps)
+
+
+def _members(bits: int) -> list[int]:
+    return [place for place in range(bits.bit_length()) if bits >> place & 1]
 
 
 def _rows(questions: Questions, start: int, stop: int) -> Questions:
