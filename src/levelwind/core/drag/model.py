@@ -52,6 +52,9 @@ USUAL_TIE = {
 }
 """How a body is tied unless it says otherwise; a friction disc with ears or a key says otherwise."""
 
+WORKING = frozenset({Kind.FRICTION, Kind.EARED, Kind.KEYED})
+"""Kinds that are there to carry drag; the others hold, press or fill."""
+
 
 @dataclass(frozen=True, slots=True)
 class Coefficient:
@@ -196,13 +199,14 @@ def surfaces(stack: Stack, lookup: Lookup | None = None) -> tuple[Surface, ...]:
             index,
             max(below.inner_radius_m, above.inner_radius_m),
             min(below.outer_radius_m, above.outer_radius_m),
-            None if above.bonded else _coefficient(below, above, stack.condition, lookup),
+            None if above.bonded else pair_coefficient(below, above, stack.condition, lookup),
         )
         for index, (below, above) in enumerate(pairs)
     )
 
 
-def _coefficient(below: Body, above: Body, condition: str, lookup: Lookup | None) -> Coefficient:
+def pair_coefficient(below: Body, above: Body, condition: str, lookup: Lookup | None) -> Coefficient:
+    """Coefficient between two bodies, whichever lies below; InputError where neither a number nor a table has it."""
     own = [c for c in (below.coefficient, above.coefficient) if c is not None]
     if own:
         return min(own, key=lambda c: c.mu.value)

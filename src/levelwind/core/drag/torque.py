@@ -8,12 +8,10 @@ import numpy as np
 
 from levelwind.core.drag import chain
 from levelwind.core.drag.draws import Generator, interval, spread
-from levelwind.core.drag.model import Coefficient, Kind, Stack, Surface, Tie
+from levelwind.core.drag.model import WORKING, Coefficient, Kind, Stack, Surface, Tie
 from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
-
-_WORKING = {Kind.FRICTION, Kind.EARED, Kind.KEYED}
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +81,7 @@ def idle_bodies(stack: Stack) -> tuple[int, ...]:
     """Washers and plates none of whose faces carries anything: they only take up room."""
     carrying = {s for run in chain.runs(chain.sides(stack)) if run.carries for s in range(run.first, run.last + 1)}
     return tuple(
-        place for place, body in enumerate(stack.bodies) if body.kind in _WORKING and not {place - 1, place} & carrying
+        place for place, body in enumerate(stack.bodies) if body.kind in WORKING and not {place - 1, place} & carrying
     )
 
 
