@@ -53,6 +53,7 @@ class Job(models.Model):
     promised_on = models.DateField(null=True, blank=True, db_index=True)
     promise_chance = models.FloatField(null=True, blank=True)
     booked_in_at = models.DateTimeField(default=timezone.now, db_index=True)
+    reach = models.JSONField("places to be reached", default=list, blank=True)
     verdict = models.TextField("verdict, in your words", blank=True)
     done_note = models.TextField("what was done", blank=True)
 
