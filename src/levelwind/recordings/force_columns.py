@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,11 +24,11 @@ TIME_WORDS = (
     "tijd",
     "tid",
     "clock",
-    "t",
+    "durée",
 )
 FORCE_WORDS = (
     "force", "load", "weight", "tension", "pull", "drag", "reading", "value", "kraft", "gewicht", "zugkraft",
-    "poids", "charge", "fuerza", "carga", "peso", "forza", "carico", "kracht", "f",
+    "poids", "charge", "fuerza", "carga", "peso", "forza", "carico", "kracht",
 )  # fmt: skip
 FORCE_UNITS = {
     "kn": "kN", "n": "N", "newton": "N", "newtons": "N", "kgf": "kgf", "kg": "kgf", "kp": "kgf", "kilogram": "kgf",
@@ -84,19 +84,29 @@ def _unnamed(table: Table, name: str) -> Columns:
     return Columns(time, factor, numbers(table.cells[1], table.decimal_comma), unit, (said, *note))
 
 
+_CAMEL = re.compile(r"([a-z])([A-Z])")
+
+
 def _words(title: str) -> list[str]:
     """The words of a heading, small, split at brackets, slashes, underscores and changes of case."""
-    spaced = re.sub(r"([a-z])([A-Z])", r"\1 \2", title)
-    return [word.lower() for word in re.split(r"[^A-Za-zµ]+", spaced) if word]
+    whole = [word for word in re.split(r"[\W\d_]+", title) if word]
+    known = {**FORCE_UNITS, **TIME_UNITS}
+    return [
+        w.lower() for word in whole for w in ([word] if word.lower() in known else _CAMEL.sub(r"\1 \2", word).split())
+    ]
 
 
 def _is_force(words: list[str]) -> bool:
-    named = bool(set(words) & set(FORCE_WORDS))
+    named = bool(set(words) & set(FORCE_WORDS)) or words[:1] == ["f"]
     return named or (bool(words) and all(w in FORCE_UNITS for w in words))
 
 
 def _is_time(words: list[str]) -> bool:
-    return bool(set(words) & set(TIME_WORDS)) or (bool(words) and all(w in TIME_UNITS for w in words))
+    return (
+        bool(set(words) & set(TIME_WORDS))
+        or words[:1] == ["t"]
+        or (bool(words) and all(w in TIME_UNITS for w in words))
+    )
 
 
 def _unit_in_cells(table: Table, column: int) -> str | None:
@@ -109,7 +119,7 @@ def _unit_in_cells(table: Table, column: int) -> str | None:
     return units.pop() if len(units) == 1 else None
 
 
-def _time_factor(words: list[str], time: FloatArray, cells: tuple[str, ...]) -> tuple[float, tuple[str, ...]]:
+def _time_factor(words: list[str], time: FloatArray, cells: list[str]) -> tuple[float, tuple[str, ...]]:
     if ":" in next((c for c in cells if c.strip()), ""):
         return 1.0, ()
     for word in reversed(words):
@@ -122,15 +132,15 @@ def _time_factor(words: list[str], time: FloatArray, cells: tuple[str, ...]) -> 
     return 1.0, ("the unit of time is not written: read as seconds",)
 
 
-def numbers(cells: tuple[str, ...], comma: bool) -> FloatArray:
+def numbers(cells: list[str], comma: bool) -> FloatArray:
     """Cells as numbers; clock times as seconds; NaN where there is none.
 
-    >>> numbers(("1,5", "", "2,25 kg"), True)
+    >>> numbers(["1,5", "", "2,25 kg"], True)
     array([1.5 ,  nan, 2.25])
-    >>> numbers(("10:00:01.5", "10:00:02"), False)
+    >>> numbers(["10:00:01.5", "10:00:02"], False)
     array([36001.5, 36002. ])
     """
-    swapped = tuple(cell.replace(",", ".") for cell in cells) if comma else cells
+    swapped = [cell.replace(",", ".") for cell in cells] if comma else cells
     try:
         values = np.array([float(cell) for cell in swapped])
     except ValueError:
@@ -138,6 +148,8 @@ def numbers(cells: tuple[str, ...], comma: bool) -> FloatArray:
     return np.where(np.isfinite(values), values, np.nan)
 
 
+_EPOCH = date(2020, 1, 1).toordinal()
+"""Any near day will do: seconds since the year 1 would leave no digits for milliseconds."""
 _LEADING = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*[a-zA-Zµ]{0,4}\s*$")
 _CLOCK = re.compile(r"(?:(\d{4}-\d{1,2}-\d{1,2})[ T])?(?:(\d+):)?(\d+):(\d+(?:\.\d+)?)Z?$")
 
@@ -147,6 +159,6 @@ def _number(cell: str) -> float:
         return float(match[1])
     if match := _CLOCK.match(cell.strip()):
         day, hours, minutes, seconds = match.groups()
-        days = datetime.fromisoformat(day).toordinal() if day else 0
+        days = datetime.fromisoformat(day).toordinal() - _EPOCH if day else 0
         return days * 86400.0 + int(hours or 0) * 3600 + int(minutes) * 60 + float(seconds)
     return float("nan")

@@ -93,12 +93,12 @@ def _clean(time: FloatArray, force: FloatArray, name: str) -> tuple[FloatArray, 
     cautions = []
     have = np.isfinite(force)
     if not have.any():
-        raise InputError(f"the forces in {name}", "all missing", "numbers")
+        raise InputError(f"every force in {name}", "missing", "numbers")
     if not have.all():
         cautions.append(f"{int((~have).sum())} rows without a force are left out")
     time, force = time[have], force[have]
     if not np.isfinite(time).any():
-        raise InputError(f"the times in {name}", "all missing", "numbers")
+        raise InputError(f"every time in {name}", "missing", "numbers")
     blank = ~np.isfinite(time)
     if blank.any():
         rows = np.arange(len(time))

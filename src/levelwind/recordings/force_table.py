@@ -22,7 +22,7 @@ _CELL = re.compile(
     rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|-?inf|#?n/a|-{{1,3}}|(?:[\d-]+[ T])?\d+:\d+(?::\d+)?(?:[.,]\d+)?Z?)?\s*",
     re.I,
 )
-_FILLED = re.compile(rf"\s*(?:{_NUMBER}|(?:[\d-]+[ T])?\d+:\d+)", re.I)
+_FILLED = re.compile(rf"\s*(?:{_NUMBER}|nan|(?:[\d-]+[ T])?\d+:\d+)", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +30,8 @@ class Table:
     """Columns of cells as written, with their names if a header names them."""
 
     names: tuple[str, ...]
-    cells: tuple[tuple[str, ...], ...]
-    """One tuple a column."""
+    cells: tuple[list[str], ...]
+    """One list a column."""
     decimal_comma: bool
 
 
@@ -149,7 +149,8 @@ def _what_it_is(lines: list[str]) -> str:
     ones = sum(bool(re.fullmatch(rf"\s*{_NUMBER}\s*", line)) for line in lines)
     if ones >= 3:
         return "a log with one column"
-    return "a header without readings" if len(lines) < 3 else "without a table of numbers"
+    heading = len(lines) < 3 and bool(re.search(r"[,;\t|]\s*\S", lines[-1]))
+    return "a header without readings" if heading else "without a table of numbers"
 
 
 def _table(rows: list[list[str]], comma: bool, name: str) -> Table:
@@ -165,4 +166,4 @@ def _table(rows: list[list[str]], comma: bool, name: str) -> Table:
     for row in rows[max(first - 2, 0) : first]:
         if len(row) == columns or (len(row) > columns and not any(row[columns:])):
             names = [f"{above} {cell.strip()}".strip() for above, cell in zip(names, row, strict=False)]
-    return Table(tuple(names) if any(names) else (), tuple(zip(*body, strict=True)), comma)
+    return Table(tuple(names) if any(names) else (), tuple([row[i] for row in body] for i in range(columns)), comma)

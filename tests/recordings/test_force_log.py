@@ -1,0 +1,216 @@
+"""Every way a phone or a scale may write the same ten readings, and every way it may go wrong."""
+
+import io
+from hashlib import sha256
+from pathlib import Path
+
+import numpy as np
+import openpyxl
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from levelwind.core.errors import InputError
+from levelwind.recordings.force_log import ForceLog, read_force_log
+
+TIMES = np.arange(10) / 10
+FORCES = np.round(2 + np.sin(TIMES), 3)
+KGF = 9.80665  # N, exact (SI Brochure, 9th edition, 2019: standard gravity of the 3rd CGPM, 1901)
+LBF, OZF = 4.4482216152605, 0.27801385095378125  # N, exact: 0.45359237 kg in standard gravity (NIST SP 811, 2008, B.8)
+
+
+def table(header: str, separator: str = ",", decimal: str = ".", time_factor: float = 1.0) -> str:
+    rows = [(f"{t * time_factor:.3f}", f"{f:.3f}") for t, f in zip(TIMES, FORCES, strict=True)]
+    return "\n".join([header, *(separator.join(row).replace(".", decimal) for row in rows)]) + "\n"
+
+
+def read(text: str | bytes, unit: str = "auto") -> ForceLog:
+    return read_force_log(text.encode() if isinstance(text, str) else text, name="log.csv", unit=unit)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "newtons"),
+    [
+        (table("Time (s),Force (kgf)"), "kgf", KGF),
+        (table("Time (s),Weight (kg)"), "kgf", KGF),
+        (table("Zeit [s];Kraft [N]", ";", ","), "N", 1.0),
+        (table("t/s\tF/lbf", "\t"), "lbf", LBF),
+        (table("time_s   force_N", "   "), "N", 1.0),
+        (table("elapsed_s load_lb", " "), "lbf", LBF),
+        (table("Time (ms),Load (oz)", time_factor=1000), "ozf", OZF),
+        (table("Time (min)|Pull (kN)", "|", time_factor=1 / 60), "kN", 1000.0),
+        (table("Durée (s);Poids (kg)", ";", ","), "kgf", KGF),
+        (table("Time,Force\ns,kN"), "kN", 1000.0),
+        (table("TimeS,ForceLb"), "lbf", LBF),
+        ("Scale no. 12,34\nMeasured: 2026-03-04 10:11\nOwner: nobody\n\n" + table("Time (s),Weight (lb)"), "lbf", LBF),
+        (table("Time (s),Force (N),", ",").replace("\n", ",\n"), "N", 1.0),
+        (table('"Time, s";"Load, g"', ";", ","), "gf", KGF / 1000),
+    ],
+)
+def test_any_header_separator_and_decimal_mark(text: str, unit: str, newtons: float) -> None:
+    log = read(text)
+    assert log.unit_found == unit
+    assert log.time_s == pytest.approx(TIMES, abs=0.031)  # minutes above are written to three decimals
+    assert log.force_N == pytest.approx(FORCES * newtons, rel=1e-9)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+def test_any_encoding(encoding: str) -> None:
+    log = read(table("Durée (s);Kraft (kg)", ";", ",").encode(encoding))
+    assert log.unit_found == "kgf" and len(log.time_s) == 10
+
+
+def test_quoted_numbers_with_decimal_commas() -> None:
+    rows = "".join(f'"{t:.1f}","{f:.3f}"\n'.replace(".", ",") for t, f in zip(TIMES, FORCES, strict=True))
+    assert read('"Time (s)","Force (N)"\n' + rows).force_N == pytest.approx(FORCES)
+
+
+def test_units_beside_the_numbers_and_clock_times() -> None:
+    rows = "".join(f"2026-03-04 10:59:{59 + t:06.3f};{f:.3f} kg\n" for t, f in zip(TIMES, FORCES, strict=True))
+    log = read("When (clock);Weight\n" + rows)
+    assert log.unit_found == "kgf"
+    assert log.time_s == pytest.approx(TIMES, abs=1e-6)
+    assert log.force_N == pytest.approx(FORCES * KGF)
+
+
+def test_a_workbook() -> None:
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (["An invented scale"], [], ["Time (s)", "Force (kgf)"], *map(list, zip(TIMES, FORCES, strict=True))):
+        sheet.append([float(cell) if isinstance(cell, np.floating) else cell for cell in row])
+    buffer = io.BytesIO()
+    book.save(buffer)
+    log = read(buffer.getvalue())
+    assert log.unit_found == "kgf" and log.force_N == pytest.approx(FORCES * KGF)
+
+
+def test_other_columns_are_let_be() -> None:
+    rows = "".join(f"{i};{t:.1f};{f:.3f};20.1;\n" for i, (t, f) in enumerate(zip(TIMES, FORCES, strict=True)))
+    log = read("No.;Time (s);Force (N);Temp (F);Note\n" + rows)
+    assert log.force_N == pytest.approx(FORCES) and log.time_s == pytest.approx(TIMES)
+
+
+def test_a_unit_of_time_that_is_not_written_is_not_taken_silently() -> None:
+    assert any("read as seconds" in note for note in read(table("Time,Force (N)")).cautions)
+    milliseconds = read(table("Time,Force (N)", time_factor=1000))
+    assert milliseconds.sample_hz == pytest.approx(10)
+    assert any("read as milliseconds" in note for note in milliseconds.cautions)
+
+
+def test_a_unit_of_force_that_is_not_written_is_asked_for() -> None:
+    with pytest.raises(InputError, match=r"the unit of force in log\.csv was not written in it; allowed is .* --unit"):
+        read(table("Time (s),Force"))
+    assert read(table("Time (s),Force"), unit="lbf").force_N == pytest.approx(FORCES * LBF)
+
+
+def test_a_unit_said_by_the_person_wins_and_the_difference_is_told() -> None:
+    log = read(table("Time (s),Force (kgf)"), unit="lbf")
+    assert log.unit_found == "lbf" and log.force_N == pytest.approx(FORCES * LBF)
+    assert log.cautions == ("the header says kgf, read as lbf because you said so",)
+
+
+def test_an_implausible_unit_is_questioned() -> None:
+    grams = table("Time (s),Force (kg)").replace("\n0", "\n0").replace(",2.", ",2")
+    assert any("is that the right unit?" in note for note in read(grams).cautions)
+    assert any("is that the right unit?" in note for note in read(table("Time (s),Force (g)")).cautions)
+    assert read(table("Time (s),Force (kg)")).cautions == ()
+
+
+def test_doubled_missing_and_coarse_times() -> None:
+    log = read("Time (s),Force (N)\n0,1\n,2\n0.2,3\n0.3,\n0.4,5\n0.4,7\n0.5,8\n")
+    assert log.time_s == pytest.approx([0, 0.1, 0.2, 0.4, 0.5])
+    assert log.force_N == pytest.approx([1, 2, 3, 6, 8])
+    assert len(log.cautions) == 3
+    coarse = read("Clock;Force (N)\n" + "".join(f"10:00:0{i // 5};{i}\n" for i in range(20)))
+    assert coarse.time_s == pytest.approx(np.arange(20) / 5)
+    assert "spread evenly" in coarse.cautions[0]
+
+
+def test_rate_and_sum() -> None:
+    text = table("Time (s),Force (N)").encode()
+    log = read(text + b"60,3\n")
+    assert log.sample_hz == pytest.approx(10)  # the minute's gap is not a rate
+    assert log.sha256 == sha256(text + b"60,3\n").hexdigest()
+
+
+NUMBERS = "Time (s),Force (N)\n"
+
+
+@pytest.mark.parametrize(
+    ("data", "sentence"),
+    [
+        (b"", r"log\.csv was empty"),
+        (b" \n\n", r"log\.csv was empty"),
+        (NUMBERS.encode(), r"log\.csv was a header without readings"),
+        (b"The drag slips.\nIt was fine last year.\n", r"log\.csv was without a table of numbers"),
+        (b"Force (N)\n1\n2\n3\n4\n", r"log\.csv was a log with one column"),
+        (
+            table("Time (s),Temperature (C)").encode(),
+            r"without a force column \(it has Time \(s\), Temperature \(C\)\)",
+        ),
+        (table("Torque (Nm),Force (N)").encode(), r"a table without times \(columns Torque \(Nm\), Force \(N\)\)"),
+        (b"1,2,3\n2,3,4\n3,4,5\n", r"3 columns without names"),
+        ((NUMBERS + "0,1\n0.2,2\n0.1,3\n").encode(), r"the time in log\.csv was running backwards, 0\.2 s to 0\.1 s"),
+        ((NUMBERS + "0,nan\n0.1,nan\n0.2,NaN\n").encode(), r"every force in log\.csv was missing"),
+        ((NUMBERS + "0,0,1,5\n0,1,2,5\n0,2,3,5\n").encode(), r"commas both between and inside its numbers"),
+        (np.random.default_rng(1).bytes(4000), r"log\.csv was not text"),
+        (b"\x89PNG\r\n\x1a\n" + bytes(100), r"log\.csv was not text"),
+        (b"PK\x03\x04" + bytes(1000), r"log\.csv was not a workbook that can be read"),
+        (b"1,2\n" * 1_500_001, r"log\.csv was 1500001 rows long"),
+        (b"1,2\n" * 12_500_001, r"log\.csv was 50 MB; allowed is a force log of at most 50 MB"),
+    ],
+)
+def test_what_is_no_force_log_is_refused_in_one_sentence(data: bytes, sentence: str) -> None:
+    with pytest.raises(InputError, match=sentence) as refusal:
+        read(data, unit="N")
+    assert "\n" not in str(refusal.value)
+
+
+def test_a_workbook_that_unpacks_to_a_mountain_is_refused() -> None:
+    import zipfile
+
+    buffer = io.BytesIO()
+    with (
+        zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive,
+        archive.open("xl/worksheets/sheet1.xml", "w") as entry,
+    ):
+        for _ in range(310):
+            entry.write(bytes(1_000_000))
+    with pytest.raises(InputError, match="310 MB when unpacked"):
+        read(buffer.getvalue())
+
+
+def test_a_path_that_is_not_there(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"gone\.csv was not there"):
+        read_force_log(tmp_path / "gone.csv")
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.binary(max_size=400)
+    | st.text(max_size=200).map(str.encode)
+    | st.text("0123456789.,;:-\t\n eN/", max_size=200).map(str.encode)
+)
+def test_any_bytes_are_read_or_refused(data: bytes) -> None:
+    try:
+        log = read_force_log(data, unit="N")
+    except InputError:
+        return
+    assert len(log.time_s) == len(log.force_N) > 0
+    assert np.isfinite(log.time_s).all() and np.isfinite(log.force_N).all()
+    assert (np.diff(log.time_s) > 0).all()
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.floats(0, 400, allow_subnormal=False), min_size=3, max_size=30),
+    st.sampled_from([",", ";", "\t", " ", "|"]),
+    st.booleans(),
+)
+def test_what_was_written_is_what_is_read(forces: list[float], separator: str, comma: bool) -> None:
+    comma = comma and separator != ","
+    rows = [f"{i / 8:.3f}{separator}{f:.4f}" for i, f in enumerate(forces)]
+    text = "\n".join([f"time_s{separator}force_N", *rows])
+    log = read(text.replace(".", ",") if comma else text)
+    assert log.force_N == pytest.approx(np.round(forces, 4), abs=1e-9)
