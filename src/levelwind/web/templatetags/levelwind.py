@@ -7,9 +7,8 @@ from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
 from levelwind.core.quantities import Quantity, in_words
-from levelwind.documents.money import Currency, format_money
-from levelwind.shop.models import Shop
-from levelwind.shop.selectors.shops import shop_get
+from levelwind.documents.money import format_money
+from levelwind.shop.selectors.shops import currency, shop_get
 
 register = template.Library()
 
@@ -35,14 +34,9 @@ def was(bound: BoundField, swap: bool = False) -> dict[str, Any]:
     return {"name": form.was_name(bound.name), "text": form.was_text(bound.name), "swap": swap}
 
 
-def currency(shop: Shop | None = None) -> Currency:
-    shop = shop or shop_get()
-    return Currency(shop.currency_code, shop.currency_symbol, shop.currency_decimals)
-
-
 @register.filter
 def money(minor: int | None) -> str:
-    return "" if minor is None else format_money(minor, currency())
+    return "" if minor is None else format_money(minor, currency(shop_get()))
 
 
 @register.simple_tag

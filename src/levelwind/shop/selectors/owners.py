@@ -1,0 +1,63 @@
+"""Owners, what they owe, and whom to ask how the reel does."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Count, Q, QuerySet, Sum
+
+from levelwind.shop.models import Job, MoneyEntry, Owner, Sending, Stage
+
+
+def owner_list(words: str = "") -> QuerySet[Owner]:
+    """Owners in whom every word occurs (name, e-mail, phone or address), each with ``job_count``."""
+    owners = Owner.objects.annotate(job_count=Count("jobs"))
+    for word in words.split()[:6]:
+        owners = owners.filter(
+            Q(name__icontains=word) | Q(email__icontains=word) | Q(phone__icontains=word) | Q(address__icontains=word)
+        )
+    return owners.order_by("name", "pk")
+
+
+def owner_namesakes(name: str) -> list[Owner]:
+    """Owners already in the book under this very name."""
+    return list(owner_list().filter(name__iexact=name.strip())[:5]) if name.strip() else []
+
+
+@dataclass(frozen=True, slots=True)
+class Debt:
+    """An owner whose jobs' entries do not sum to nothing; ``owes_minor`` is negative where the shop owes."""
+
+    owner: Owner
+    owes_minor: int
+    job_count: int
+
+
+def debt_list() -> list[Debt]:
+    """Who owes the shop, the largest sum first, then to whom the shop owes."""
+    sums = (
+        MoneyEntry.objects.values("job__owner")
+        .annotate(owes=Sum("amount_minor"), jobs=Count("job", distinct=True))
+        .exclude(owes=0)
+        .order_by("-owes")
+    )
+    rows = list(sums)
+    owners = Owner.objects.in_bulk([row["job__owner"] for row in rows])
+    return [Debt(owners[row["job__owner"]], row["owes"], row["jobs"]) for row in rows]
+
+
+def owner_owes(owner: Owner) -> int:
+    """The sum of all entries on the owner's jobs, in minor units."""
+    return MoneyEntry.objects.filter(job__owner=owner).aggregate(sum=Sum("amount_minor"))["sum"] or 0
+
+
+def owner_jobs(owner: Owner) -> QuerySet[Job]:
+    """The owner's jobs, newest first, each with ``owes`` (None where nothing was ever charged or paid)."""
+    return (
+        owner.jobs.select_related("pattern").annotate(owes=Sum("money__amount_minor")).order_by("-booked_in_at", "-pk")
+    )
+
+
+def follow_up_list(today: date) -> QuerySet[Sending]:
+    """Reels that went home, whose day to ask has come and whose answer is not written down."""
+    due = Sending.objects.filter(follow_up_on__lte=today, follow_up_note="", came_back=False, job__stage=Stage.HOME)
+    return due.select_related("job__owner").order_by("follow_up_on", "pk")
