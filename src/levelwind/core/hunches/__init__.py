@@ -2,27 +2,45 @@
 
 from levelwind.core.hunches.compute.choices import Costs, NextLook, UnseenOrLook, next_looks, unseen_or_look
 from levelwind.core.hunches.compute.complaint import Pointed, pointed_to
+from levelwind.core.hunches.compute.learning import ClosedJob, learn
+from levelwind.core.hunches.compute.order_of_tries import Order, Try, order_of_tries
 from levelwind.core.hunches.compute.posterior import Hunch, Hunches, Moved, chance_seen, pairs, posterior
+from levelwind.core.hunches.compute.ways_out import Stake, WayOut, ways_out
 from levelwind.core.hunches.model import Counted, Fault, Finding, Look, Net, Reading
+from levelwind.core.hunches.report import HunchRow, LookRow, hunch_rows, look_rows, percent, reason
 
 __all__ = [
+    "ClosedJob",
     "Costs",
     "Counted",
     "Fault",
     "Finding",
     "Hunch",
+    "HunchRow",
     "Hunches",
     "Look",
+    "LookRow",
     "Moved",
     "Net",
     "NextLook",
+    "Order",
     "Pointed",
     "Reading",
+    "Stake",
+    "Try",
     "UnseenOrLook",
+    "WayOut",
     "chance_seen",
+    "hunch_rows",
+    "learn",
+    "look_rows",
     "next_looks",
+    "order_of_tries",
     "pairs",
+    "percent",
     "pointed_to",
     "posterior",
+    "reason",
     "unseen_or_look",
+    "ways_out",
 ]

@@ -10,6 +10,7 @@ itself: a part that serves two faults is counted with each.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from math import inf
 
 import numpy as np
 
@@ -18,8 +19,8 @@ from levelwind.core.hunches.compute.evidence import Case, Row
 from levelwind.core.hunches.compute.sweep import Array
 from levelwind.core.hunches.model import Fault, Finding, Look, Net, Reading
 
-NOTICED = 0.3
-"""A judgement: of faults nobody complained of, three in ten bring the reel back."""
+NOTICED = 0.2
+"""A judgement: of the faults nobody complained of, one in five brings the reel back."""
 
 MOST_SHOWN = 7
 """Findings one look may still show; 128 ways it can turn out."""
@@ -92,19 +93,26 @@ class NextLook:
 
 @dataclass(frozen=True, slots=True)
 class UnseenOrLook:
-    """Expected money of the three ways with one fault: leave it, put it right unseen, look and then choose."""
+    """Expected money of the ways with one fault: leave it, put it right unseen, or look and then choose.
+
+    ``look`` is the cheapest look left that shows it, with all its minutes laid to this fault; None where none is left.
+    """
 
     fault: Fault
-    look: Look
     probability: float
     leave: float
     unseen: float
+    look: Look | None
     look_first: float
 
     @property
     def best(self) -> str:
-        """ "leave", "unseen" or "look"; at equal money the one with less work."""
-        ways = {"leave": self.leave, "unseen": self.unseen, "look": self.look_first}
+        """ "leave", "unseen" or "look". Unseen only where the family's data call that sensible, or no look is left."""
+        ways = {"leave": self.leave}
+        if self.fault.renew_unseen or self.look is None:
+            ways["unseen"] = self.unseen
+        if self.look is not None:
+            ways["look"] = self.look_first
         return min(ways, key=lambda way: ways[way])
 
 
@@ -137,30 +145,37 @@ def next_looks(
 ) -> tuple[NextLook, ...]:
     """Every look not yet done, the one worth most for its minutes first."""
     case, stakes = Case(net, seen, readings), _stakes(net, seen, costs)
-    open_looks = {look.key: found for look in net.looks if (found := _unseen(net, look, seen))}
+    open_looks = _open_looks(net, seen)
     now, outcomes = _outcomes(case, open_looks)
     looks = [_valued(net, net.look(key), now, outcomes[key], stakes, costs) for key in open_looks]
     return tuple(sorted(looks, key=lambda look: (-look.per_minute, look.minutes)))
 
 
 def unseen_or_look(
-    net: Net, seen: Mapping[str, bool], look: str, costs: Costs, readings: Sequence[Reading] = ()
+    net: Net, seen: Mapping[str, bool], costs: Costs, readings: Sequence[Reading] = ()
 ) -> tuple[UnseenOrLook, ...]:
-    """For each fault that the look can show: leave it, put it right unseen, or look first. Dearest to leave first.
+    """For each fault: leave it, put it right unseen, or look first. Dearest to leave comes first.
 
-    The look's whole cost is laid to each fault by itself, as if it were done for that fault alone.
+    Opening the reel counts on neither side: most mends need it as much as the look does.
     """
-    case, chosen, stakes = Case(net, seen, readings), net.look(look), _stakes(net, seen, costs)
-    now, outcomes = _outcomes(case, {look: _unseen(net, chosen, seen)})
-    price = costs.minute * costs.minutes_for(net, chosen)
-    money = np.stack([now, stakes.leave * now, stakes.mend, price + stakes.after(outcomes[look])], axis=1)
-    shown = {key for finding in net.shown_by(look) for key, link in finding.links.items() if link}
-    ways = [
-        UnseenOrLook(fault, chosen, *row)
-        for fault, row in zip(net.faults, money.tolist(), strict=True)
-        if fault.key in shown
-    ]
+    case, stakes = Case(net, seen, readings), _stakes(net, seen, costs)
+    open_looks = _open_looks(net, seen)
+    now, outcomes = _outcomes(case, open_looks)
+    prices = {key: costs.minute * net.look(key).minutes for key in open_looks}
+    spent = {key: (prices[key] + stakes.after(outcomes[key])).tolist() for key in open_looks}
+    ways = []
+    for place, fault in enumerate(net.faults):
+        showing = [key for key, found in open_looks.items() if any(finding.links.get(fault.key) for finding in found)]
+        best = min(showing, key=lambda key: spent[key][place], default=None)
+        money = (float(stakes.leave[place] * now[place]), float(stakes.mend[place]))
+        look = (net.look(best), spent[best][place]) if best else (None, inf)
+        ways.append(UnseenOrLook(fault, float(now[place]), *money, *look))
     return tuple(sorted(ways, key=lambda way: -way.leave))
+
+
+def _open_looks(net: Net, seen: Mapping[str, bool]) -> dict[str, tuple[Finding, ...]]:
+    """Looks with something left to show, and what that is."""
+    return {look.key: found for look in net.looks if (found := _unseen(net, look, seen))}
 
 
 def _stakes(net: Net, seen: Mapping[str, bool], costs: Costs) -> _Stakes:

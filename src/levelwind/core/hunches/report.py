@@ -1,0 +1,164 @@
+"""Hunches and looks in words, as rows a page or a terminal can lay out."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from levelwind.core.hunches.compute.choices import NextLook, UnseenOrLook
+from levelwind.core.hunches.compute.posterior import Hunch, Hunches, Moved
+from levelwind.core.hunches.compute.ways_out import WayOut
+from levelwind.core.hunches.model import Net, Reading
+
+NOTABLE = 0.005
+"""A change of less than half a percent is not told."""
+
+JUDGED = "a judgement, no counts"
+
+
+@dataclass(frozen=True, slots=True)
+class HunchRow:
+    """``chance`` as "61 %"; ``basis`` is what the number rests on; ``reasons`` say what moved it, most first."""
+
+    key: str
+    name: str
+    chance: str
+    basis: str
+    reasons: tuple[str, ...]
+    mend: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class LookRow:
+    """``why`` says what the look settles and how long it takes; ``worth`` what it is worth against what it costs."""
+
+    key: str
+    do: str
+    why: str
+    worth: str
+    worth_it: bool
+    tool: str
+    caution: str
+
+
+def hunch_rows(net: Net, hunches: Hunches, readings: Sequence[Reading] = ()) -> tuple[HunchRow, ...]:
+    """One row a fault, likeliest first."""
+    names = {finding.key: finding.name for finding in net.findings} | {
+        reading.key: reading.name for reading in readings
+    }
+    return tuple(_hunch_row(hunch, names) for hunch in hunches.ranked)
+
+
+def look_rows(looks: Sequence[NextLook]) -> tuple[LookRow, ...]:
+    """One row a look, the one worth most for its minutes first."""
+    return tuple(
+        LookRow(n.look.key, n.look.do, reason(n), _worth(n), n.worth_it, n.look.tool, n.look.caution) for n in looks
+    )
+
+
+def percent(chance: float) -> str:
+    """A probability as it stands on a page; one that is not certain is never shown as certain.
+
+    >>> percent(0.613), percent(0.004), percent(0.9983), percent(0.0)
+    ('61 %', 'under 1 %', 'over 99 %', '0 %')
+    """
+    if 0 < chance < 0.01:
+        return "under 1 %"
+    if 0.99 < chance < 1:
+        return "over 99 %"
+    return f"{100 * chance:.0f} %"
+
+
+def basis(hunch: Hunch) -> str:
+    """What the probability rests on: the counts and their interval, or that there are none."""
+    if hunch.interval is None or hunch.fault.counted is None:
+        return JUDGED
+    low, high = 100 * hunch.interval.low, 100 * hunch.interval.high
+    return f"{low:.0f} to {high:.0f} % (9 in 10), from {hunch.fault.counted.jobs} closed jobs and a judgement"
+
+
+def reason(look: NextLook) -> str:
+    """Why to look: "splits worn drag washers from a stuck stack, 4 minutes"."""
+    minutes = f"{look.minutes:g} {'minute' if look.minutes == 1 else 'minutes'}"
+    if look.against is None:
+        return f"settles {look.settles.name}, {minutes}"
+    return f"splits {look.settles.name} from {look.against.name}, {minutes}"
+
+
+def unseen_words(way: UnseenOrLook) -> str:
+    """What to do about one fault, and the money that says so."""
+    does = {
+        "leave": f"Leave it: {way.fault.name} is too unlikely to be worth the work",
+        "unseen": f"{way.fault.mend}, unseen",
+        "look": f"Look first: {way.look.do}" if way.look else "",
+    }[way.best]
+    looked = f", look first {way.look_first:.2f}" if way.look else ""
+    return f"{does} (leave {way.leave:.2f}, unseen {way.unseen:.2f}{looked})"
+
+
+def ways_out_words(ways: Sequence[WayOut]) -> str:
+    """The best way out, and by how much it beats the next."""
+    best, second = ways[0], ways[1]
+    verb = {"mend": "Mend it", "part out": "Part it out", "send back": "Send it back"}[best.way]
+    return f"{verb}: {best.money:.2f} expected, {best.money - second.money:.2f} better than to {second.way}"
+
+
+def as_dict(net: Net, seen: Mapping[str, bool], hunches: Hunches, looks: Sequence[NextLook]) -> dict[str, Any]:
+    """The whole as one JSON object."""
+    return {
+        "kind": "hunch",
+        "status": "ok",
+        "family": net.family,
+        "seen": [key for key, there in seen.items() if there],
+        "not_seen": [key for key, there in seen.items() if not there],
+        "no_fault_probability": hunches.none,
+        "hunches": [_hunch_dict(hunch) for hunch in hunches.ranked],
+        "next_looks": [_look_dict(look) for look in looks],
+        "cautions": _cautions(hunches),
+    }
+
+
+def _hunch_row(hunch: Hunch, names: Mapping[str, str]) -> HunchRow:
+    told = tuple(_told(move, names) for move in hunch.moved if abs(move.change) >= NOTABLE)
+    fault = hunch.fault
+    return HunchRow(fault.key, fault.name, percent(hunch.probability), basis(hunch), told, fault.mend, fault.note)
+
+
+def _told(move: Moved, names: Mapping[str, str]) -> str:
+    return f"{names[move.key]}: {'up' if move.change > 0 else 'down'} {100 * abs(move.change):.0f}"
+
+
+def _worth(look: NextLook) -> str:
+    if look.worth_it:
+        return f"worth {look.value:.2f} for {look.cost:.2f} of work"
+    return f"worth {look.value:.2f}, less than its {look.cost:.2f} of work"
+
+
+def _hunch_dict(hunch: Hunch) -> dict[str, Any]:
+    return {
+        "fault": hunch.fault.key,
+        "name": hunch.fault.name,
+        "probability": hunch.probability,
+        "interval": None if hunch.interval is None else hunch.interval.as_dict(),
+        "basis": basis(hunch),
+        "moved": [{"by": move.key, "change": move.change} for move in hunch.moved],
+    }
+
+
+def _look_dict(look: NextLook) -> dict[str, Any]:
+    return {
+        "look": look.look.key,
+        "do": look.look.do,
+        "why": reason(look),
+        "minutes": look.minutes,
+        "value": look.value,
+        "cost": look.cost,
+        "value_per_minute": look.per_minute,
+        "worth_it": look.worth_it,
+        "caution": look.look.caution,
+    }
+
+
+def _cautions(hunches: Hunches) -> list[str]:
+    judged = [hunch for hunch in hunches.ranked if hunch.interval is None]
+    return ["These probabilities rest on judgement, not on counts."] if judged else []
