@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.drag.chain import carried_torque_Nm, clamp_shares, runs, sides, slipping_surfaces, torque_per_N
-from levelwind.core.drag.model import surfaces
 from levelwind.core.drag.rings import Theory
 from levelwind.core.drag.torque import idle_bodies, torque_Nm
+from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from tests.core.drag.stacks import THREE_BETWEEN_ALTERNATE_PLATES, body, stack
 

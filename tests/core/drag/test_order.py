@@ -4,10 +4,10 @@ from itertools import pairwise
 
 import pytest
 
-from levelwind.core.drag.model import surfaces
 from levelwind.core.drag.order import Order, right_order
 from levelwind.core.drag.rings import Theory
 from levelwind.core.drag.torque import torque_Nm
+from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from tests.core.drag.stacks import THREE_BETWEEN_ALTERNATE_PLATES, body, stack
 

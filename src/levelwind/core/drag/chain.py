@@ -71,6 +71,11 @@ def runs(sides: Sides | Sequence[int]) -> tuple[Run, ...]:
     return tuple(Run(a, b - 1, bool(sides[a] * sides[b] < 0)) for a, b in pairwise(ends))
 
 
+def carrying(stack: Stack) -> frozenset[int]:
+    """The surfaces that carry torque, counted from 0 at the far end."""
+    return frozenset(s for run in runs(sides(stack)) if run.carries for s in range(run.first, run.last + 1))
+
+
 def clamp_shares(
     sides: Sides | Sequence[int],
     capacity_per_N: Floats,

@@ -142,16 +142,6 @@ class Body:
 
 
 @dataclass(frozen=True, slots=True)
-class Surface:
-    """Where two bodies of the chain touch: a ring. ``coefficient`` is None where the two are bonded."""
-
-    index: int
-    inner_radius_m: float
-    outer_radius_m: float
-    coefficient: Coefficient | None
-
-
-@dataclass(frozen=True, slots=True)
 class Stack:
     """Bodies in line under one clamp force, the far end first.
 
@@ -186,33 +176,6 @@ class Stack:
     def in_order(self, order: tuple[int, ...]) -> "Stack":
         """The same bodies in another order."""
         return replace(self, bodies=tuple(self.bodies[i] for i in order))
-
-
-def surfaces(stack: Stack, lookup: Lookup | None = None) -> tuple[Surface, ...]:
-    """Each touching pair with its ring and its coefficient.
-
-    A washer's own coefficient comes first; where both bodies have one, the lower counts; else ``lookup`` is asked.
-    """
-    pairs = pairwise(stack.bodies)
-    return tuple(
-        Surface(
-            index,
-            max(below.inner_radius_m, above.inner_radius_m),
-            min(below.outer_radius_m, above.outer_radius_m),
-            None if above.bonded else pair_coefficient(below, above, stack.condition, lookup),
-        )
-        for index, (below, above) in enumerate(pairs)
-    )
-
-
-def pair_coefficient(below: Body, above: Body, condition: str, lookup: Lookup | None) -> Coefficient:
-    """Coefficient between two bodies, whichever lies below; InputError where neither a number nor a table has it."""
-    own = [c for c in (below.coefficient, above.coefficient) if c is not None]
-    if own:
-        return min(own, key=lambda c: c.mu.value)
-    if lookup is None:
-        raise InputError(f"friction between {below.name} and {above.name}", "not given", "a coefficient or a material")
-    return lookup(below.material, above.material, condition)
 
 
 def stack_from_dict(data: object) -> Stack:

@@ -7,9 +7,10 @@ from math import factorial, prod
 import numpy as np
 
 from levelwind.core.drag import chain
-from levelwind.core.drag.model import WORKING, Kind, Lookup, Stack, pair_coefficient
+from levelwind.core.drag.model import WORKING, Kind, Lookup, Stack
 from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
 from levelwind.core.drag.torque import idle_bodies
+from levelwind.core.drag.touching import pair_coefficient
 
 MOST_ORDERS = 40_000
 

@@ -63,7 +63,7 @@ def section(stack: Stack, torque: StackTorque) -> Section:
         named = (body.name, body.kind.value, body.tie.value, body.material)
         pieces.append(Piece(*named, round(x, 6), round(end, 6), *radii, place in torque.idle))
         x = end
-    carrying = {s for run in chain.runs(chain.sides(stack)) if run.carries for s in range(run.first, run.last + 1)}
+    carrying = chain.carrying(stack)
     faces = tuple(
         Face(
             below.x1_mm,

@@ -8,8 +8,9 @@ import numpy as np
 
 from levelwind.core.drag import chain
 from levelwind.core.drag.draws import Generator, interval, spread
-from levelwind.core.drag.model import WORKING, Coefficient, Kind, Stack, Surface, Tie
+from levelwind.core.drag.model import WORKING, Coefficient, Kind, Stack, Tie
 from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
+from levelwind.core.drag.touching import Surface
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
@@ -30,7 +31,7 @@ def evaluate(
 ) -> StackTorque:
     """Torque new (uniform pressure) and run in (uniform wear), 90 % interval from ``draws`` draws of ``rng``.
 
-    ``touching`` is what :func:`levelwind.core.drag.model.surfaces` gives for the stack. The value is at the middle of
+    ``touching`` is what ``touching.surfaces`` gives for the stack. The value is at the middle of
     every coefficient and of the clamp force. Raises InputError if gear and sleeve are bonded together.
     """
     state = rng.bit_generator.state
@@ -79,7 +80,7 @@ def coefficient_draws(touching: Sequence[Surface], rng: Generator, draws: int) -
 
 def idle_bodies(stack: Stack) -> tuple[int, ...]:
     """Washers and plates none of whose faces carries anything: they only take up room."""
-    carrying = {s for run in chain.runs(chain.sides(stack)) if run.carries for s in range(run.first, run.last + 1)}
+    carrying = chain.carrying(stack)
     return tuple(
         place for place, body in enumerate(stack.bodies) if body.kind in WORKING and not {place - 1, place} & carrying
     )

@@ -1,0 +1,123 @@
+"""Clamp force from a star, knob or nut turned on a thread.
+
+Source: J. E. Shigley, Mechanical Engineering Design, section 8-2 (power screws).
+"""
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+
+from levelwind.core.drag.rings import Floats, Numbers
+from levelwind.core.errors import InputError
+
+ISO_HALF_ANGLE_DEG = 30.0
+"""Half of the thread angle of ISO metric and Unified threads; BA 23.75, Whitworth 27.5, Acme 14.5, square 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thread:
+    """A thread under a turned part. ``collar_radius_m`` is where the turned part rubs on what it presses."""
+
+    pitch_radius_m: float
+    lead_m: float
+    half_angle_deg: float = ISO_HALF_ANGLE_DEG
+    collar_radius_m: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not 0 < self.pitch_radius_m <= 0.1:
+            raise InputError(
+                "pitch diameter of the thread", f"{2000 * self.pitch_radius_m:g} mm", "over 0 and up to 200 mm"
+            )
+        if not 0 < self.lead_m < 2 * np.pi * self.pitch_radius_m:
+            raise InputError(
+                "lead of the thread", f"{1000 * self.lead_m:g} mm", "over 0 and less than its circumference"
+            )
+        if not 0 <= self.half_angle_deg <= 45:
+            raise InputError("half angle of the thread", f"{self.half_angle_deg:g} degrees", "from 0 to 45 degrees")
+        if not 0 <= self.collar_radius_m <= 0.2:
+            raise InputError("collar diameter", f"{2000 * self.collar_radius_m:g} mm", "from 0 to 400 mm")
+
+
+def pitch_radius_m(major_diameter_m: float, pitch_m: float) -> float:
+    """Pitch radius of a 60 degree thread: d2 = d - (3 sqrt 3 / 8) P. Source: ISO 724.
+
+    >>> 2000 * pitch_radius_m(6e-3, 1e-3)
+    5.350
+    """
+    return (major_diameter_m - 3 * sqrt(3) / 8 * pitch_m) / 2
+
+
+def tightening_Nm_per_N(thread: Thread, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:
+    """Torque in N m that raises the clamp force, for each newton of it.
+
+    T / F = (dm / 2) (l + pi mu dm / cos a) / (pi dm - mu l / cos a) + mu_c d_c / 2, any shape of mu.
+
+    >>> tightening_Nm_per_N(Thread(0.015, 0.008, 0.0, 0.020), 0.08, 0.08) * 6400
+    np.float64(26.18)
+    """
+    slope, rub = _slope_and_rub(thread, mu)
+    if np.any(rub * slope >= 1):
+        raise InputError("friction of the thread", mu, "less than would lock this lead against turning")
+    return np.asarray(thread.pitch_radius_m * (slope + rub) / (1 - rub * slope) + _collar(thread, collar_mu))[()]
+
+
+def loosening_Nm_per_N(thread: Thread, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:
+    """Torque in N m that lets the clamp force down, for each newton; below 0 the thread runs back by itself.
+
+    >>> loosening_Nm_per_N(Thread(0.015, 0.008, 0.0, 0.020), 0.08, 0.08) * 6400
+    np.float64(9.77)
+    """
+    slope, rub = _slope_and_rub(thread, mu)
+    return np.asarray(thread.pitch_radius_m * (rub - slope) / (1 + rub * slope) + _collar(thread, collar_mu))[()]
+
+
+def force_from_torque_N(thread: Thread, torque_Nm: Numbers, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:
+    """Clamp force in N that a hand torque reaches.
+
+    >>> force_from_torque_N(Thread(0.012, 0.008, 0.0, 0.031), 54.0, 0.12, 0.15)
+    np.float64(7299.0)
+    """
+    if np.any(np.asarray(torque_Nm) < 0):
+        raise InputError("torque on the star", torque_Nm, "0 N m or more")
+    return np.asarray(torque_Nm / tightening_Nm_per_N(thread, mu, collar_mu))[()]
+
+
+def efficiency(thread: Thread, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:
+    """Share of the hand's work that goes into clamping: e = l / (2 pi T / F).
+
+    >>> efficiency(Thread(0.015, 0.008, 0.0, 0.020), 0.08, 0.08)
+    np.float64(0.311)
+    """
+    return np.asarray(thread.lead_m / (2 * np.pi * tightening_Nm_per_N(thread, mu, collar_mu)))[()]
+
+
+def holds_itself(thread: Thread, mu: float) -> bool:
+    """Whether the thread alone stays where it is left: mu / cos a > l / (pi dm).
+
+    >>> holds_itself(Thread(0.0027, 0.0008), 0.12)
+    True
+    """
+    slope, rub = _slope_and_rub(thread, mu)
+    return bool(rub > slope)
+
+
+def nut_factor(thread: Thread, major_diameter_m: float, mu: float, collar_mu: float) -> float:
+    """K in T = K F d. Source: Shigley, section 8-8.
+
+    >>> nut_factor(Thread(5.35e-3 / 2, 1e-3, 30.0, 3.75e-3), 6e-3, 0.15, 0.15)
+    0.1986
+    """
+    return float(tightening_Nm_per_N(thread, mu, collar_mu) / major_diameter_m)
+
+
+def _slope_and_rub(thread: Thread, mu: Numbers) -> tuple[Floats, Floats]:
+    """Tangent of the lead angle, and friction on the sloped flank."""
+    if np.any(np.asarray(mu) < 0):
+        raise InputError("friction of the thread", mu, "0 or more")
+    slope = thread.lead_m / (2 * np.pi * thread.pitch_radius_m)
+    return np.asarray(slope), np.asarray(mu) / np.cos(np.radians(thread.half_angle_deg))
+
+
+def _collar(thread: Thread, collar_mu: Numbers) -> Floats:
+    return np.asarray(collar_mu) * thread.collar_radius_m

@@ -1,0 +1,80 @@
+"""Where the drag sits in each family of reel, and so what its torque is at the spool."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from levelwind.core.errors import InputError
+from levelwind.core.quantities import Quantity
+
+
+class Family(StrEnum):
+    """Kinds of reel by where the drag sits."""
+
+    STAR = "star drag"
+    LOW_PROFILE = "low-profile casting"
+    LEVER = "lever drag"
+    FIXED_SPOOL_FRONT = "fixed spool, front drag"
+    FIXED_SPOOL_REAR = "fixed spool, rear drag"
+    FLY_DISC = "fly, disc drag"
+    FLY_CLICK = "fly, click and pawl"
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """What a stack's two sides stand for, whether gears lie between drag and spool, and how it is clamped."""
+
+    gear_side: str
+    sleeve_side: str
+    geared: bool
+    clamp: str
+
+
+LAYOUTS = {
+    Family.STAR: Layout("main gear", "gear sleeve, held by the dog", True, "star on the sleeve's thread"),
+    Family.LOW_PROFILE: Layout(
+        "main gear", "drive shaft, held by a one-way bearing", True, "star on the shaft's thread"
+    ),
+    Family.LEVER: Layout("spool", "drive plate on the pinion", False, "cam under the lever, through springs"),
+    Family.FIXED_SPOOL_FRONT: Layout("spool", "main shaft", False, "knob on the main shaft, through a spring"),
+    Family.FIXED_SPOOL_REAR: Layout("main shaft", "body of the reel", False, "knob at the back, through a spring"),
+    Family.FLY_DISC: Layout("spool", "frame", False, "knob on the frame, through springs"),
+    Family.FLY_CLICK: Layout("spool's click gear", "pawl on the frame", False, "pawl spring"),
+}
+
+MESH_EFFICIENCY = Quantity(0.97, 0.94, 0.99)
+"""Share of the power that passes one greased gear mesh; handbook figures for open spur gears, from memory."""
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """What lies between the drag and the spool."""
+
+    family: Family
+    gear_ratio: float = 1.0
+    mesh_efficiency: Quantity = MESH_EFFICIENCY
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.gear_ratio <= 12:
+            raise InputError("gear ratio", self.gear_ratio, "turns of the spool for one of the handle, 1 to 12")
+        if not (self.mesh_efficiency.low > 0.5 and self.mesh_efficiency.high <= 1):
+            raise InputError("mesh efficiency", self.mesh_efficiency.as_dict(), "over 0.5 and up to 1")
+
+    @property
+    def geared(self) -> bool:
+        return LAYOUTS[self.family].geared
+
+    def spool_per_drag(self) -> Quantity:
+        """Torque at the spool for one of the drag: 1 / (i eta) through gears, the fish turning them; else 1.
+
+        The drag in the main gear sees the spool's torque i times over, less what the mesh takes, so the line is held
+        by that much less than the drag's own torque.
+
+        >>> Drive(Family.STAR, 4.0, Quantity(0.95, 0.94, 0.96)).spool_per_drag().value
+        0.263
+        >>> Drive(Family.LEVER, 3.5).spool_per_drag()
+        Quantity(value=1.0, low=1.0, high=1.0)
+        """
+        if not self.geared:
+            return Quantity.exact(1.0)
+        eta = self.mesh_efficiency
+        return Quantity(*(1 / (self.gear_ratio * share) for share in (eta.value, eta.high, eta.low)))
