@@ -73,6 +73,8 @@ class DragPlan(models.Model):
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="drag_plans")
     stack = models.JSONField()
+    setup = models.JSONField("how it is clamped, and which part lies where", default=dict, blank=True)
+    found = models.JSONField("the stack as found", default=dict, blank=True)
     computed = models.JSONField(default=dict)
     core_version = models.CharField(max_length=20)
     at = models.DateTimeField(default=timezone.now)
