@@ -74,6 +74,8 @@ class SavingForm(forms.ModelForm):  # type: ignore[type-arg]
                 now[name], was[name] = self.cleaned_data[name], self._cleaned_was(name, was_text)
         if self.non_field_errors():
             return False
+        for name, value in self.moved_along(now).items():
+            now[name], was[name] = value, getattr(self.instance, name)
         try:
             saved = fields_save(instance=self.instance, was=was, now=now)
         except ValidationError as refusal:
@@ -82,6 +84,10 @@ class SavingForm(forms.ModelForm):  # type: ignore[type-arg]
         self.initial.update({name: self._from_instance(name) for name in now})
         self._say_clashes(saved.clashes)
         return not self.errors
+
+    def moved_along(self, now: Mapping[str, Any]) -> Mapping[str, Any]:
+        """Fields that must follow those just typed, such as a highest sum that a likely one has overtaken."""
+        return {}
 
     def _cleaned_was(self, name: str, text: str) -> Any:
         try:

@@ -1,19 +1,153 @@
+"""Look over: looks ticked with what was seen; hunches move as you tick; the next look says why it is next."""
+
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.urls import path
+from django.shortcuts import redirect, render
+from django.urls import path, reverse
+from django.views.decorators.http import require_POST
 
+from levelwind.core.errors import LevelwindError
+from levelwind.core.hunches import Hunch, NextLook
+from levelwind.core.hunches.model import Finding, Look, Net
+from levelwind.reference.cautions import Caution, named
+from levelwind.shop.models import Job
+from levelwind.shop.selectors.hunches import Standing, standing
+from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.services.looks import finding_record, job_looked_over
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page
+from levelwind.web.pages import page, refused
+
+MOST_SHOWN = 8
+SIGHTS = {True: "yes", False: "no", None: ""}
+SEEN_WORDS = (("yes", "there"), ("no", "not there"), ("", "not looked"))
+SAID_WORDS = (("yes", "said"), ("no", "denied"), ("", "not said"))
 
 
 @dataclass(frozen=True, slots=True)
-class Context:
+class Tick:
+    """One finding with its three answers. ``was`` is what the book holds, ``sight`` what stands ticked."""
+
+    finding: Finding
+    sight: str
+    was: str
+    suggested: bool
+    answers: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LookCard:
+    look: Look
+    caution: Caution | None
+    ticks: tuple[Tick, ...]
+    done: bool
+    next: NextLook | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class HunchRow:
+    hunch: Hunch
+    percent: float
+    moved: tuple[tuple[str, bool], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LookOverContext:
     head: JobHead
+    standing: Standing
+    said: tuple[Tick, ...]
+    todo: tuple[LookCard, ...]
+    done: tuple[LookCard, ...]
+    hunches: tuple[HunchRow, ...]
+    best: LookCard | None
+
+
+def tick(finding: Finding, state: Standing) -> Tick:
+    suggested = finding.key in state.suggested
+    was = SIGHTS[state.seen.get(finding.key)]
+    return Tick(
+        finding, "yes" if suggested else was, was, suggested, SAID_WORDS if finding.look is None else SEEN_WORDS
+    )
+
+
+def look_card(look: Look, state: Standing, worth: Mapping[str, NextLook]) -> LookCard:
+    ticks = tuple(tick(finding, state) for finding in state.net.shown_by(look.key))
+    entry = worth.get(look.key)
+    return LookCard(
+        look=look,
+        caution=named([look.caution])[0] if look.caution else None,
+        ticks=ticks,
+        done=all(one.sight for one in ticks),
+        next=entry,
+        why=why_next(entry) if entry else "",
+    )
+
+
+def why_next(entry: NextLook) -> str:
+    """Why a look stands where it stands, in a sentence."""
+    told = f"bears most on “{entry.settles.name}”"
+    if entry.against:
+        told = f"tells “{entry.settles.name}” from “{entry.against.name}”"
+    worth = "worth its minutes" if entry.worth_it else "worth less than its minutes now"
+    return f"It {told}: {worth}, {entry.minutes:g} min."
+
+
+def hunch_row(hunch: Hunch, net: Net) -> HunchRow:
+    moved = tuple(
+        (net.finding(move.key).name, move.change > 0) for move in hunch.moved[:3] if abs(move.change) >= 0.005
+    )
+    return HunchRow(hunch=hunch, percent=round(100 * hunch.probability, 1), moved=moved)
+
+
+def look_over_context(job: Job) -> LookOverContext:
+    state = standing(job, shop_get())
+    worth = {entry.look.key: entry for entry in state.looks}
+    order = [entry.look for entry in state.looks]
+    order += [look for look in state.net.looks if look not in order]
+    cards = [look_card(look, state, worth) for look in order]
+    todo = tuple(card for card in cards if not card.done)
+    ranked = state.hunches.ranked[:MOST_SHOWN] if state.hunches else ()
+    return LookOverContext(
+        head=job_head(job, "look_over"),
+        standing=state,
+        said=tuple(tick(finding, state) for finding in state.net.said),
+        todo=todo,
+        done=tuple(card for card in cards if card.done),
+        hunches=tuple(hunch_row(hunch, state.net) for hunch in ranked),
+        best=next((card for card in todo if card.next), None),
+    )
 
 
 def look_over_page(request: HttpRequest, tag: str) -> HttpResponse:
-    return page(request, "jobs/look_over.html", Context(head=job_head(job_or_404(tag), "look_over")))
+    """The page. With htmx a POST carries one finding and is answered with the hunches; without, the whole page comes
+    back, and only what was changed on it is written: the rest may have been ticked by somebody else meanwhile."""
+    job = job_or_404(tag)
+    if request.method == "POST":
+        htmx = bool(getattr(request, "htmx", False))
+        try:
+            for name in request.POST:
+                finding, sight = name.removeprefix("seen-"), request.POST[name]
+                if name.startswith("seen-") and (htmx or sight != request.POST.get(f"was-{finding}")):
+                    finding_record(job=job, finding=finding, sight=sight)
+        except LevelwindError as refusal:
+            return refused(request, refusal)
+        if not htmx:
+            return redirect(request.path)
+        return render(request, "jobs/look_over_hunches.html", {"page": look_over_context(job), "swap": True})
+    return page(request, "jobs/look_over.html", look_over_context(job))
 
 
-urlpatterns = [path("jobs/<str:tag>/look-over/", look_over_page, name="look_over")]
+@require_POST
+def looked_over(request: HttpRequest, tag: str) -> HttpResponse:
+    job_looked_over(job=job_or_404(tag))
+    messages.success(request, "Looked over. Next: the price, made up from the hunches.")
+    return redirect(reverse("price", args=[tag]))
+
+
+urlpatterns = [
+    path("jobs/<str:tag>/look-over/", look_over_page, name="look_over"),
+    path("jobs/<str:tag>/look-over/done/", looked_over, name="looked_over"),
+]

@@ -1,19 +1,282 @@
+"""Price: work and parts from the hunches and the pattern, the promise, the owner's word."""
+
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
-from django.http import HttpRequest, HttpResponse
-from django.urls import path
+from django import forms
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, redirect
+from django.template.loader import render_to_string
+from django.urls import path, reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
 
+from levelwind.core.errors import LevelwindError
+from levelwind.documents import price as price_paper
+from levelwind.shop.models import Job, Price, PriceLine, Word
+from levelwind.shop.selectors.prices import (
+    PromiseChance,
+    Totals,
+    days_in_shop,
+    price_latest,
+    price_totals,
+    promise_chance,
+    promise_days,
+    words_of,
+)
+from levelwind.shop.selectors.sheets import price_sheet
+from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.services.prices import (
+    price_copy,
+    price_draft,
+    price_line_add,
+    price_line_remove,
+    price_promise,
+    price_send,
+    word_record,
+)
+from levelwind.web.forms import MoneyField, SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
+from levelwind.web.papers import paper
+from levelwind.web.saving import save_and_answer
+
+ENDS = ("low_minor", "likely_minor", "high_minor")
+
+
+class PriceLineForm(SavingForm):
+    low_minor = MoneyField(label="low")
+    likely_minor = MoneyField(label="likely")
+    high_minor = MoneyField(label="high")
+
+    class Meta:
+        model = PriceLine
+        fields = ["text", "minutes", *ENDS]
+        widgets = {
+            "text": forms.Textarea(attrs={"rows": 1}),
+            "minutes": forms.NumberInput(attrs={"min": 0, "class": "number"}),
+        }
+
+    def moved_along(self, now: Mapping[str, Any]) -> Mapping[str, Any]:
+        """Low, likely and high stay in order: the one just typed pushes the others along."""
+        ends = {name: now.get(name, getattr(self.instance, name)) for name in ENDS}
+        for typed in (name for name in ENDS if name in now):
+            for name in ENDS[: ENDS.index(typed)]:
+                ends[name] = min(ends[name], ends[typed])
+            for name in ENDS[ENDS.index(typed) :]:
+                ends[name] = max(ends[name], ends[typed])
+        return {name: value for name, value in ends.items() if value != now.get(name, getattr(self.instance, name))}
+
+
+class NewLineForm(forms.Form):
+    kind = forms.ChoiceField(choices=PriceLine.KINDS, label="what kind")
+    text = forms.CharField(max_length=160, label="what is to be done or fitted")
+    likely_minor = MoneyField(label="likely", required=False)
+
+
+class PromiseForm(SavingForm):
+    class Meta:
+        model = Job
+        fields = ["promised_on"]
+        labels = {"promised_on": "ready on"}
+        widgets = {"promised_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")}
+
+
+class NoteForm(SavingForm):
+    class Meta:
+        model = Price
+        fields = ["note"]
+        labels = {"note": "A word to the owner"}
+        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+
+
+class WordForm(forms.Form):
+    said = forms.ChoiceField(choices=Word.SAID, label="the owner said", widget=forms.RadioSelect)
+    up_to_minor = MoneyField(label="up to this sum", required=False)
+    how = forms.ChoiceField(choices=Word.HOW, label="how it came")
+    note = forms.CharField(max_length=200, required=False, label="note")
 
 
 @dataclass(frozen=True, slots=True)
-class Context:
+class PriceContext:
     head: JobHead
+    price: Price | None
+    lines: tuple[PriceLineForm, ...]
+    totals: Totals | None
+    earlier: tuple[Price, ...]
+    words: tuple[Word, ...]
+    new_line: NewLineForm
+    promise: PromiseForm
+    chance: PromiseChance | None
+    enough_days: int | None
+    note: NoteForm | None
+    word: WordForm
+
+
+def line_form(line: PriceLine, data: Any = None) -> PriceLineForm:
+    return PriceLineForm(data, instance=line, prefix=f"line{line.pk}")
+
+
+def price_context(job: Job, **forms_given: Any) -> PriceContext:
+    """The page's context; a form that was refused comes back in ``forms_given`` with what was typed."""
+    price = price_latest(job)
+    lines = tuple(price.lines.all()) if price else ()
+    took = days_in_shop()
+    days = (job.promised_on - timezone.localdate()).days if job.promised_on else None
+    refused_line = forms_given.get("line")
+    line_forms = tuple(
+        refused_line if refused_line and refused_line.instance.pk == line.pk else line_form(line) for line in lines
+    )
+    return PriceContext(
+        head=job_head(job, "price"),
+        price=price,
+        lines=line_forms,
+        totals=price_totals(lines, shop_get()) if price else None,
+        earlier=tuple(job.prices.exclude(pk=price.pk)) if price else (),
+        words=tuple(words_of(job)),
+        new_line=forms_given.get("new_line") or NewLineForm(),
+        promise=forms_given.get("promise") or PromiseForm(instance=job),
+        chance=promise_chance(days, took) if days is not None else None,
+        enough_days=promise_days(took),
+        note=forms_given.get("note") or (NoteForm(instance=price) if price else None),
+        word=forms_given.get("word") or WordForm(),
+    )
 
 
 def price_page(request: HttpRequest, tag: str) -> HttpResponse:
-    return page(request, "jobs/price.html", Context(head=job_head(job_or_404(tag), "price")))
+    return page(request, "jobs/price.html", price_context(job_or_404(tag)))
 
 
-urlpatterns = [path("jobs/<str:tag>/price/", price_page, name="price")]
+def _again(request: HttpRequest, job: Job, **forms_given: Any) -> HttpResponse:
+    return page(request, "jobs/price.html", price_context(job, **forms_given), status=422)
+
+
+def _back(tag: str, anchor: str = "") -> HttpResponseRedirect:
+    return redirect(reverse("price", args=[tag]) + anchor)
+
+
+def _price(job: Job) -> Price:
+    return get_object_or_404(job.prices, pk=getattr(price_latest(job), "pk", None))
+
+
+@require_POST
+def line_save(request: HttpRequest, tag: str, pk: int) -> HttpResponse:
+    job = job_or_404(tag)
+    line = get_object_or_404(PriceLine, pk=pk, price=_price(job))
+    if line.price.sent_at:
+        messages.error(request, "This price has been sent and stays as it is: begin a new one from it.")
+        return _back(tag)
+    form = line_form(line, request.POST)
+    answer = save_and_answer(request, form, then=reverse("price", args=[tag]) + f"#line{pk}")
+    if answer is None:
+        return _again(request, job, line=form)
+    if getattr(request, "htmx", False):
+        answer.write(_altered(request, job, line))
+    return answer
+
+
+def _altered(request: HttpRequest, job: Job, line: PriceLine) -> str:
+    """What else a changed line alters on the page: the sums, and its own ends that moved along."""
+    price = _price(job)
+    fresh = line_form(PriceLine.objects.get(pk=line.pk))
+    typed = {name for name in ENDS if request.POST.get(f"line{line.pk}-{name}", "") != fresh.was_text(name)}
+    refused_ends = line_form(line, request.POST).errors.keys()
+    for name in typed - refused_ends:
+        fresh.fields[name].widget.attrs["hx-swap-oob"] = "true"
+    moved = "".join(str(fresh[name]) for name in typed - refused_ends)
+    totals = price_totals(tuple(price.lines.all()), shop_get())
+    return moved + render_to_string("jobs/price_totals.html", {"totals": totals, "shop": shop_get(), "swap": True})
+
+
+@require_POST
+def price_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
+    """The plain actions on a price: make it up, begin a new one, send it, take a line away."""
+    job = job_or_404(tag)
+    try:
+        if what == "draft":
+            price_draft(job=job)
+        elif what == "copy":
+            price_copy(price=_price(job))
+        elif what == "send":
+            price_send(price=_price(job))
+            messages.success(request, "Sent, and fixed. The job now waits for the owner's word.")
+        elif what == "remove":
+            price_line_remove(price=_price(job), line_pk=int(request.POST.get("line", "0") or 0))
+            return _back(tag, "#lines")
+    except (LevelwindError, ValueError) as refusal:
+        messages.error(request, str(refusal))
+    return _back(tag)
+
+
+@require_POST
+def line_add(request: HttpRequest, tag: str) -> HttpResponse:
+    job, form = job_or_404(tag), NewLineForm(request.POST)
+    if not form.is_valid():
+        return _again(request, job, new_line=form)
+    likely = form.cleaned_data["likely_minor"] or 0
+    try:
+        price_line_add(
+            price=_price(job),
+            kind=form.cleaned_data["kind"],
+            text=form.cleaned_data["text"],
+            low_minor=likely,
+            likely_minor=likely,
+            high_minor=likely,
+        )
+    except LevelwindError as refusal:
+        form.add_error(None, str(refusal))
+        return _again(request, job, new_line=form)
+    return _back(tag, "#add")
+
+
+@require_POST
+def promise_save(request: HttpRequest, tag: str) -> HttpResponse:
+    job, form = job_or_404(tag), PromiseForm(request.POST)
+    form.instance = job
+    if form.is_valid():
+        try:
+            price_promise(job=job, day=form.cleaned_data["promised_on"])
+            return _back(tag, "#promise")
+        except LevelwindError as refusal:
+            form.add_error("promised_on", str(refusal))
+    return _again(request, Job.objects.get(pk=job.pk), promise=form)
+
+
+@require_POST
+def note_save(request: HttpRequest, tag: str) -> HttpResponse:
+    job = job_or_404(tag)
+    form = NoteForm(request.POST, instance=_price(job))
+    return save_and_answer(request, form, then=reverse("price", args=[tag])) or _again(request, job, note=form)
+
+
+@require_POST
+def word_save(request: HttpRequest, tag: str) -> HttpResponse:
+    job, form = job_or_404(tag), WordForm(request.POST)
+    if form.is_valid():
+        try:
+            word = word_record(price=_price(job), **form.cleaned_data)
+        except LevelwindError as refusal:
+            form.add_error("up_to_minor", str(refusal))
+        else:
+            messages.success(request, f"Taken down: {word.get_said_display()}, {word.get_how_display()}.")
+            return _back(tag, "#word")
+    return _again(request, job, word=form)
+
+
+def price_pdf(request: HttpRequest, tag: str) -> HttpResponse:
+    job = job_or_404(tag)
+    return paper(price_paper.render(price_sheet(_price(job))), f"price-{job.tag}")
+
+
+urlpatterns = [
+    path("jobs/<str:tag>/price/", price_page, name="price"),
+    path("jobs/<str:tag>/price.pdf", price_pdf, name="price_pdf"),
+    path("jobs/<str:tag>/price/line/<int:pk>/", line_save, name="price_line"),
+    path("jobs/<str:tag>/price/add/", line_add, name="price_line_add"),
+    path("jobs/<str:tag>/price/promise/", promise_save, name="price_promise"),
+    path("jobs/<str:tag>/price/note/", note_save, name="price_note"),
+    path("jobs/<str:tag>/price/word/", word_save, name="price_word"),
+    path("jobs/<str:tag>/price/<str:what>/", price_act, name="price_act"),
+]
