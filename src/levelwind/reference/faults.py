@@ -12,6 +12,7 @@ from importlib.resources.abc import Traversable
 from levelwind.core.errors import InputError
 from levelwind.core.hunches import Fault, Finding, Look, Net
 from levelwind.core.quantities import Quantity
+from levelwind.reference.cautions import cautions
 from levelwind.reference.toml_rows import Row, read_toml
 
 LARGEST = 500_000
@@ -94,7 +95,7 @@ def _look(row: Row) -> Look:
         minutes=row.number("minutes"),
         needs_open=row.yes("needs_open"),
         tool=row.text("tool", ""),
-        caution=row.text("caution", ""),
+        caution=row.text("caution", "", ("", *cautions())),
     )
     row.done()
     return look

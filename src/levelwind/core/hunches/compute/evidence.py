@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 import numpy as np
 
@@ -34,7 +35,9 @@ class Case:
         faults = {fault.key for fault in self.net.faults}
         for key in self.seen:
             if key not in findings:
-                raise InputError("finding", repr(key), f"one of those of the {self.net.name or 'net'}")
+                raise InputError(
+                    "finding", repr(key), "one of " + ", ".join(get_close_matches(key, findings, 3, 0) or findings)
+                )
         for reading in self.readings:
             for key in reading.ratios:
                 if key not in findings | faults:

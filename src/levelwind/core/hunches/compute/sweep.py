@@ -75,15 +75,17 @@ def answer(questions: Questions) -> Answers:
     (0.316, 0.778481)
     """
     plain = ((questions.on == questions.off) | (questions.on == 0)).all(axis=0)
-    folded, log_weight = _fold_plain(questions, plain)
-    steps = plan(folded.links)
+    steps = plan(questions.links[:, ~plain])
     if (size := cells(steps)) > MOST_CELLS:
         allowed = f"up to {MOST_CELLS:,} combinations to weigh; leave some findings as not looked at"
         raise InputError("what was seen", f"too tangled with {size:,}", allowed)
-    rows = max(1, AT_A_TIME // size)
-    turns = [_run(_rows(folded, start, start + rows), steps) for start in range(0, len(log_weight), rows)]
-    weights = np.concatenate([turn.log_weight for turn in turns])
-    return Answers(log_weight + weights, np.concatenate([turn.chance for turn in turns]))
+    rows = max(1, AT_A_TIME // (size + questions.links.size))
+    turns = [
+        _run(*_fold_plain(_rows(questions, start, start + rows), plain), steps)
+        for start in range(0, len(questions.there), rows)
+    ]
+    log_weights, chances = zip(*turns, strict=True)
+    return Answers(np.concatenate(log_weights), np.concatenate(chances))
 
 
 def _fold_plain(questions: Questions, plain: NDArray[np.bool_]) -> tuple[Questions, Array]:
@@ -163,17 +165,17 @@ def _rows(questions: Questions, start: int, stop: int) -> Questions:
     return Questions(q.there[part], q.missing[part], q.on[part], q.off[part], q.links, q.leak)
 
 
-def _run(questions: Questions, steps: tuple[Step, ...]) -> Answers:
+def _run(questions: Questions, log_weight: Array, steps: tuple[Step, ...]) -> Answers:
     """Forward through the faults, then back: what stands before and after a fault gives its posterior."""
     size = len(questions.there)
-    table, log_weight = np.ones((size, 1)), np.zeros(size)
+    table = np.ones((size, 1))
     before: list[Array] = []
     for step in steps:
         table = _open(table, questions.leak[list(step.opened)])
         before.append(table)
         table = _weighed(table, _switched(table, step, questions.links), step, questions)
         table, scale = _scaled(_close(table, step, questions))
-        log_weight += scale
+        log_weight = log_weight + scale
     chance = np.zeros_like(questions.there)
     to_go = np.ones((size, 1))
     for step, table in zip(reversed(steps), reversed(before), strict=True):

@@ -1,8 +1,7 @@
-"""Hunches and looks in words, as rows a page or a terminal can lay out."""
+"""Hunches and looks in words, as rows a page can lay out."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from levelwind.core.hunches.compute.choices import NextLook, UnseenOrLook
 from levelwind.core.hunches.compute.posterior import Hunch, Hunches, Moved
@@ -80,6 +79,8 @@ def basis(hunch: Hunch) -> str:
 def reason(look: NextLook) -> str:
     """Why to look: "splits worn drag washers from a stuck stack, 4 minutes"."""
     minutes = f"{look.minutes:g} {'minute' if look.minutes == 1 else 'minutes'}"
+    if look.minutes > look.look.minutes:
+        minutes += " with opening the reel"
     if look.against is None:
         return f"settles {look.settles.name}, {minutes}"
     return f"splits {look.settles.name} from {look.against.name}, {minutes}"
@@ -103,21 +104,6 @@ def ways_out_words(ways: Sequence[WayOut]) -> str:
     return f"{verb}: {best.money:.2f} expected, {best.money - second.money:.2f} better than to {second.way}"
 
 
-def as_dict(net: Net, seen: Mapping[str, bool], hunches: Hunches, looks: Sequence[NextLook]) -> dict[str, Any]:
-    """The whole as one JSON object."""
-    return {
-        "kind": "hunch",
-        "status": "ok",
-        "family": net.family,
-        "seen": [key for key, there in seen.items() if there],
-        "not_seen": [key for key, there in seen.items() if not there],
-        "no_fault_probability": hunches.none,
-        "hunches": [_hunch_dict(hunch) for hunch in hunches.ranked],
-        "next_looks": [_look_dict(look) for look in looks],
-        "cautions": _cautions(hunches),
-    }
-
-
 def _hunch_row(hunch: Hunch, names: Mapping[str, str]) -> HunchRow:
     told = tuple(_told(move, names) for move in hunch.moved if abs(move.change) >= NOTABLE)
     fault = hunch.fault
@@ -132,33 +118,3 @@ def _worth(look: NextLook) -> str:
     if look.worth_it:
         return f"worth {look.value:.2f} for {look.cost:.2f} of work"
     return f"worth {look.value:.2f}, less than its {look.cost:.2f} of work"
-
-
-def _hunch_dict(hunch: Hunch) -> dict[str, Any]:
-    return {
-        "fault": hunch.fault.key,
-        "name": hunch.fault.name,
-        "probability": hunch.probability,
-        "interval": None if hunch.interval is None else hunch.interval.as_dict(),
-        "basis": basis(hunch),
-        "moved": [{"by": move.key, "change": move.change} for move in hunch.moved],
-    }
-
-
-def _look_dict(look: NextLook) -> dict[str, Any]:
-    return {
-        "look": look.look.key,
-        "do": look.look.do,
-        "why": reason(look),
-        "minutes": look.minutes,
-        "value": look.value,
-        "cost": look.cost,
-        "value_per_minute": look.per_minute,
-        "worth_it": look.worth_it,
-        "caution": look.look.caution,
-    }
-
-
-def _cautions(hunches: Hunches) -> list[str]:
-    judged = [hunch for hunch in hunches.ranked if hunch.interval is None]
-    return ["These probabilities rest on judgement, not on counts."] if judged else []

@@ -1,0 +1,74 @@
+"""`levelwind hunch`: what was seen in, what it may be and what to look at next out."""
+
+import argparse
+import json
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from levelwind.core.hunches import Net
+
+
+def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = subparsers.add_parser("hunch", help="what is wrong, from what was seen")
+    parser.add_argument("file", metavar="FILE", help="a family such as star_drag, or a hunches.toml")
+    parser.add_argument("--seen", default="", metavar="KEYS", help="findings that are there, with commas between")
+    parser.add_argument("--not-seen", default="", metavar="KEYS", help="findings looked for that are not there")
+    parser.add_argument("--minute", type=float, default=0.8, metavar="MONEY", help="what a minute costs (default 0.8)")
+    parser.add_argument(
+        "--comeback", type=float, default=60, metavar="MONEY", help="what a comeback costs (default 60)"
+    )
+    parser.add_argument("--open", action="store_true", help="the reel is open already")
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from levelwind.core.hunches import Costs, next_looks, posterior, unseen_or_look
+    from levelwind.core.hunches.report import Answer
+    from levelwind.reference.cautions import cautions
+
+    net = _net(args.file)
+    seen = _seen(args.seen, args.not_seen)
+    costs = Costs(args.minute, args.comeback, is_open=args.open)
+    answer = Answer(
+        net,
+        seen,
+        posterior(net, seen),
+        next_looks(net, seen, costs),
+        unseen_or_look(net, seen, costs),
+        {key: caution.headline for key, caution in cautions().items()},
+    )
+    print(json.dumps(answer.as_dict()) if args.json else answer.as_text())
+    return 0
+
+
+def _net(file: str) -> "Net":
+    from pathlib import Path
+
+    from levelwind.core.errors import InputError
+    from levelwind.reference.faults import LARGEST, families_with_hunches, load_net, read_net
+
+    families = families_with_hunches()
+    if file in families:
+        return load_net(file)
+    try:
+        with Path(file).open("rb") as stream:
+            return read_net(stream.read(LARGEST + 1), Path(file).name)
+    except OSError as error:
+        allowed = "a hunches.toml, or one of " + ", ".join(families)
+        raise InputError("file", f"{file!r} ({error.strerror})", allowed) from error
+
+
+def _seen(there: str, missing: str) -> dict[str, bool]:
+    from levelwind.core.errors import InputError
+
+    seen = dict.fromkeys(_keys(there), True)
+    for key in _keys(missing):
+        if key in seen:
+            raise InputError("finding", repr(key), "seen or not seen, not both")
+        seen[key] = False
+    return seen
+
+
+def _keys(text: str) -> list[str]:
+    return [key.strip() for key in text.split(",") if key.strip()]

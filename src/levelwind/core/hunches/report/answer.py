@@ -1,0 +1,149 @@
+"""The whole answer for one reel, as a text a person likes to read or as one JSON object."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from textwrap import wrap
+from typing import Any
+
+from levelwind.core.hunches.compute.choices import NextLook, UnseenOrLook
+from levelwind.core.hunches.compute.posterior import Hunch, Hunches
+from levelwind.core.hunches.model import Finding, Net
+from levelwind.core.hunches.report.rows import JUDGED, basis, hunch_rows, look_rows, percent, reason
+
+WIDTH = 100
+MOST_HUNCHES = 10
+MOST_LOOKS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What is known of one reel and what follows. ``warnings`` gives the headline of each caution by its key."""
+
+    net: Net
+    seen: Mapping[str, bool]
+    hunches: Hunches
+    looks: Sequence[NextLook]
+    ways: Sequence[UnseenOrLook]
+    warnings: Mapping[str, str]
+
+    @property
+    def cautions(self) -> list[str]:
+        if any(hunch.interval is None for hunch in self.hunches.ranked):
+            return ["These probabilities rest on judgement, not on counts of closed jobs."]
+        return []
+
+    def as_text(self) -> str:
+        """Hunches likeliest first, looks best first with the keys to tick, and what is best renewed unseen."""
+        parts = (self._heading(), self._hunch_lines(), self._look_lines(), self._unseen_lines(), self._closing())
+        return "\n\n".join("\n".join(lines) for lines in map(list, parts) if lines)
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "kind": "hunch",
+            "status": "ok",
+            "family": self.net.family,
+            "seen": [key for key, there in self.seen.items() if there],
+            "not_seen": [key for key, there in self.seen.items() if not there],
+            "no_fault_probability": self.hunches.none,
+            "hunches": [_hunch_dict(hunch) for hunch in self.hunches.ranked],
+            "next_looks": [self._look_dict(look) for look in self.looks],
+            "unseen_or_look": [_way_dict(way) for way in self.ways],
+            "cautions": self.cautions,
+        }
+
+    def _look_dict(self, look: NextLook) -> dict[str, Any]:
+        return {
+            "look": look.look.key,
+            "do": look.look.do,
+            "why": reason(look),
+            "minutes": look.minutes,
+            "value": look.value,
+            "cost": look.cost,
+            "value_per_minute": look.per_minute,
+            "worth_it": look.worth_it,
+            "caution": self.warnings[look.look.caution] if look.look.caution else None,
+            "findings": [finding.key for finding in self.net.shown_by(look.look.key) if finding.key not in self.seen],
+        }
+
+    def _heading(self) -> Iterator[str]:
+        yield self.net.name.capitalize() or "A net without a name"
+        for word, wanted in (("Seen", True), ("Not seen", False)):
+            names = [self.net.finding(key).name for key, there in self.seen.items() if there is wanted]
+            if names:
+                yield from wrap(f"{word}: " + "; ".join(names), WIDTH, subsequent_indent="  ")
+        if not self.seen:
+            yield "Nothing seen yet. What the owner may have said:"
+            yield from _ticks(self.net.said)
+
+    def _hunch_lines(self) -> Iterator[str]:
+        yield "What it may be"
+        rows = hunch_rows(self.net, self.hunches)
+        for row, hunch in zip(rows[:MOST_HUNCHES], self.hunches.ranked, strict=False):
+            yield f"  {row.chance:>9}  {_bar(hunch.probability)}  {row.name}"
+            told = [*row.reasons[:3], *([row.basis] if row.basis != JUDGED else [])]
+            yield from _under("; ".join(told), 25)
+        if unlikelier := rows[MOST_HUNCHES:]:
+            yield f"  and {len(unlikelier)} more, each {unlikelier[0].chance} or less"
+        yield f"  nothing wrong at all: {percent(self.hunches.none)}"
+
+    def _look_lines(self) -> Iterator[str]:
+        if not self.looks:
+            yield "Every look is done."
+            return
+        yield "Look next"
+        for number, row in enumerate(look_rows(self.looks)[:MOST_LOOKS], 1):
+            yield from wrap(f"{number}. {row.do}", WIDTH, initial_indent="  ", subsequent_indent="     ")
+            yield from _under(f"{row.why}; {row.worth}", 5)
+            yield from _under(f"Tool: {row.tool}" if row.tool else "", 5)
+            yield from _under(f"CAUTION: {self.warnings[row.caution]}" if row.caution else "", 5)
+            yield from _ticks(f for f in self.net.shown_by(row.key) if f.key not in self.seen)
+
+    def _unseen_lines(self) -> Iterator[str]:
+        unseen = [way for way in self.ways if way.best == "unseen"]
+        if unseen:
+            yield "On an open reel, without looking"
+        for way in unseen:
+            looked = f", look first {way.look_first:.2f}" if way.look else ""
+            money = f"costs {way.unseen:.2f}; left alone {way.leave:.2f}{looked}"
+            yield from wrap(f"{way.fault.mend}: {money}", WIDTH, initial_indent="  ", subsequent_indent="     ")
+            yield from _under(way.fault.note, 5)
+
+    def _closing(self) -> Iterator[str]:
+        yield from self.cautions
+        yield "Money is in the shop's currency, by rough prices: set your own minute and comeback."
+
+
+def _bar(chance: float) -> str:
+    filled = round(10 * chance)
+    return "█" * filled + "·" * (10 - filled)
+
+
+def _under(text: str, indent: int) -> list[str]:
+    return wrap(text, WIDTH, initial_indent=" " * indent, subsequent_indent=" " * indent)
+
+
+def _ticks(findings: Iterator[Finding] | Sequence[Finding]) -> Iterator[str]:
+    for finding in findings:
+        yield f"       {finding.key:<20} {finding.name}"
+
+
+def _hunch_dict(hunch: Hunch) -> dict[str, Any]:
+    return {
+        "fault": hunch.fault.key,
+        "name": hunch.fault.name,
+        "probability": hunch.probability,
+        "interval": None if hunch.interval is None else hunch.interval.as_dict(),
+        "basis": basis(hunch),
+        "moved": [{"by": move.key, "change": move.change} for move in hunch.moved],
+    }
+
+
+def _way_dict(way: UnseenOrLook) -> dict[str, Any]:
+    return {
+        "fault": way.fault.key,
+        "best": way.best,
+        "leave": way.leave,
+        "unseen": way.unseen,
+        "look": way.look.key if way.look else None,
+        "look_first": way.look_first if way.look else None,
+    }
