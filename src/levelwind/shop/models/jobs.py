@@ -56,6 +56,7 @@ class Job(models.Model):
     reach = models.JSONField("places to be reached", default=list, blank=True)
     verdict = models.TextField("verdict, in your words", blank=True)
     done_note = models.TextField("what was done", blank=True)
+    bill_draft = models.JSONField("lines of a bill not yet made", null=True, blank=True)
 
     class Meta:
         ordering = ["-booked_in_at", "-pk"]

@@ -55,7 +55,8 @@ def days_in_shop() -> list[int]:
         price.job_id: price.sent_at
         for price in Price.objects.filter(job__in=[row.job_id for row in sent], sent_at__isnull=False)
     }
-    return [(row.sent_at - priced[row.job_id]).days for row in sent if row.sent_at and row.job_id in priced]
+    pairs = [(priced.get(row.job_id), row.sent_at) for row in sent]
+    return [(went - asked).days for asked, went in pairs if asked and went]
 
 
 @dataclass(frozen=True, slots=True)
