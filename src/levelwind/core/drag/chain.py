@@ -135,5 +135,6 @@ def torque_per_N(
     """
     capacity = np.asarray(mu, float) * friction_radius_m(inner_radius_m, outer_radius_m, theory)
     if key_friction > 0:
-        capacity = capacity * clamp_shares(sides, capacity, key_friction, key_radius_m)
+        shares = clamp_shares(sides, capacity, key_friction, key_radius_m)
+        capacity = np.multiply(capacity, shares, where=np.isfinite(capacity), out=capacity.copy())
     return carried_torque_Nm(sides, capacity)

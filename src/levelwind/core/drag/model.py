@@ -76,6 +76,25 @@ class Coefficient:
         return {**self.mu.as_dict(), "source": self.source, "caution": self.caution}
 
 
+@dataclass(frozen=True, slots=True)
+class Solid:
+    """What a material weighs and how it takes and passes heat.
+
+    >>> Solid("brass", 8500.0, 380.0, 115.0).heat_capacity_J_kgK
+    380.0
+    """
+
+    name: str
+    density_kg_m3: float
+    heat_capacity_J_kgK: float
+    conductivity_W_mK: float
+
+    def __post_init__(self) -> None:
+        for value in (self.density_kg_m3, self.heat_capacity_J_kgK, self.conductivity_W_mK):
+            if not 0 < value < 1e5:
+                raise InputError(f"properties of {self.name}", value, "over 0 and under 100000")
+
+
 Lookup = Callable[[str, str, str], Coefficient]
 """Gives the coefficient of one material on another in a condition: (material, material, condition) to Coefficient."""
 
