@@ -10,7 +10,7 @@ from importlib.resources.abc import Traversable
 from typing import Any
 
 from levelwind.core.errors import InputError
-from levelwind.core.takedown import Gate, Needs, Place, Rules, Step, full
+from levelwind.core.takedown import Gate, Needs, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
 from levelwind.reference.toml_rows import Row, read_toml
 
@@ -210,8 +210,11 @@ def _rules(file: Row, places: tuple[Place, ...]) -> Rules:
     steps = tuple(_step(row) for row in file.rows("step"))
     finish = tuple(_gate(row) for row in file.rows("finish"))
     file.done()
-    rules = Rules(places, steps, finish)
-    full(rules)
+    try:
+        rules = Rules(places, steps, finish)
+        refuse_unreachable(rules, frozenset(place.key for place in places))
+    except InputError as error:
+        raise InputError(f"{file.where}: {error.what}", error.was, error.allowed) from error
     return rules
 
 

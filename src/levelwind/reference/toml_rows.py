@@ -89,5 +89,5 @@ def read_toml(name: str, text: str) -> Row:
     """The whole file as one row. Raises InputError with the line when it is not TOML."""
     try:
         return Row(name, tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
         raise InputError(name, f"not readable as TOML: {error}", "a TOML file") from error

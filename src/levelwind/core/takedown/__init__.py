@@ -1,6 +1,7 @@
 """Least work to reach a part, the order of the way in, the gates of the way back, and no piece lost."""
 
 from levelwind.core.takedown.compute import full, natural_order, reach, rebuild
+from levelwind.core.takedown.least_work import refuse_unreachable
 from levelwind.core.takedown.model import (
     Gate,
     Needs,
@@ -33,6 +34,7 @@ __all__ = [
     "open_questions",
     "reach",
     "rebuild",
+    "refuse_unreachable",
     "tray_cells",
     "unaccounted",
 ]

@@ -2,9 +2,11 @@
 
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from math import isfinite
 
 from levelwind.core.errors import InputError
+
+MOST_STEPS = 300
+MOST_MINUTES = 1440
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,6 +83,8 @@ class Rules:
     finish: tuple[Gate, ...] = ()
 
     def __post_init__(self) -> None:
+        if len(self.steps) > MOST_STEPS:
+            raise InputError("number of takedown steps", len(self.steps), f"up to {MOST_STEPS}")
         gates = [gate.key for step in self.steps for gate in step.gates] + [gate.key for gate in self.finish]
         _refuse_twice("place", [place.key for place in self.places])
         _refuse_twice("step", [step.key for step in self.steps])
@@ -93,8 +97,8 @@ class Rules:
             _refuse_unknown(f"needs of {step.key}", frozenset().union(*step.needs.ways()), known)
             if not step.frees:
                 raise InputError(f"places freed by {step.key}", "none", "at least one place")
-            if not (isfinite(step.minutes) and step.minutes >= 0):
-                raise InputError(f"minutes of {step.key}", step.minutes, "a number of minutes, 0 or more")
+            if not 0 <= step.minutes <= MOST_MINUTES:
+                raise InputError(f"minutes of {step.key}", step.minutes, f"0 to {MOST_MINUTES} minutes")
 
     def place(self, key: str) -> Place:
         """The place with this key. Raises InputError for a key that is not in these rules."""
@@ -151,6 +155,10 @@ class Piece:
     state: State = State.GOOD
     count: int = 1
     replacement: bool = False
+
+    def __post_init__(self) -> None:
+        if self.count < 1:
+            raise InputError(f"count of {self.name}", self.count, "1 or more")
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,7 +73,7 @@ def _count_questions(pieces: list[Piece], waiting: bool) -> list[str]:
         piece.count for piece in pieces if piece.where is Whereabouts.REEL and piece.state is not State.MISSING
     )
     if inside > belongs:
-        return [f"{name}: {inside} are said to be in the reel where {belongs} belong."]
+        return [f"{name}: {inside} are said to be in the reel where {belongs} belong{'s' if belongs == 1 else ''}."]
     if inside < belongs and not waiting:
         what = "no new one is in the reel" if belongs == 1 else f"{inside} of {belongs} are in the reel"
         return [f"{name}: {what}."]

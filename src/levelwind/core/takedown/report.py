@@ -1,0 +1,50 @@
+"""A takedown in words and rows, as data that a page, a sheet or the command line can lay out."""
+
+from typing import Any
+
+from levelwind.core.takedown.model import Rules, Takedown
+from levelwind.core.takedown.whereabouts import tray_cells
+
+
+def takedown_rows(rules: Rules, takedown: Takedown) -> list[dict[str, Any]]:
+    """One row a step: its number, what to do, with what, for how long, why, and the pieces with their tray cells."""
+    cells = tray_cells(rules, takedown.steps)
+    return [
+        {
+            "number": number,
+            "key": step.key,
+            "do": step.do,
+            "why": why,
+            "minutes": step.minutes,
+            "tool": step.tool,
+            "cautions": list(step.cautions),
+            "photo": step.photo,
+            "frees": [
+                {"place": key, "name": rules.place(key).name, "count": rules.place(key).count, "cell": cells[key]}
+                for key in step.frees
+            ],
+        }
+        for number, (step, why) in enumerate(zip(takedown.steps, takedown.why, strict=True), 1)
+    ]
+
+
+def in_a_sentence(rules: Rules, takedown: Takedown, places: tuple[str, ...]) -> str:
+    """How much work the takedown is.
+
+    >>> from levelwind.core.takedown import Place, Step, reach
+    >>> cap = Place(key="cap", name="tail bearing cap", group="tail")
+    >>> rules = Rules((cap,), (Step(key="unscrew", do="Unscrew the cap.", frees=("cap",), minutes=0.4),))
+    >>> in_a_sentence(rules, reach(rules, ["cap"]), ("cap",))
+    'To reach the tail bearing cap: 1 step, 0.4 minutes.'
+    """
+    count = len(takedown.steps)
+    names = _listed([f"the {name}" for name in rules.names(places)])
+    return f"To reach {names}: {count} step{'' if count == 1 else 's'}, {takedown.minutes:.1f} minutes."
+
+
+def _listed(words: list[str]) -> str:
+    """
+    >>> _listed(["a", "b", "c"])
+    'a, b and c'
+    """
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
