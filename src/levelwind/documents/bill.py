@@ -111,5 +111,5 @@ def _due_in_words(bill: Bill) -> str:
     if bill.due < 0:
         return "We owe you"
     if bill.due == 0:
-        return "Paid in full"
+        return "Paid in full" if bill.paid else "Nothing to pay"
     return f"Due by {in_full(bill.due_by)}" if bill.due_by else "Due"

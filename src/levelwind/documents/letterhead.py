@@ -1,13 +1,20 @@
 """What every sheet says at its head: whose shop, whose reel, which tag, what day."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
 from levelwind.core.errors import InputError
+from levelwind.documents.letters import shortened
 from levelwind.documents.money import Currency
 
 Paper = Literal["a4", "us-letter"]
+
+LONGEST_NAME = 120
+LONGEST_NUMBER = 60
+MOST_LINES = 8
+"""What a cell of the title block holds: letters of a name or a line, letters of a number, lines of an address."""
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -50,6 +57,10 @@ def in_full(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
+def _cell(lines: Iterable[str]) -> list[str]:
+    return [shortened(line, LONGEST_NAME) for line in lines][:MOST_LINES]
+
+
 def head(sheet: str, shop: Shop, job: JobHead, day: date) -> dict[str, object]:
     """The part of a layout's data that fills the title block."""
     return {
@@ -57,15 +68,15 @@ def head(sheet: str, shop: Shop, job: JobHead, day: date) -> dict[str, object]:
         "date": in_full(day),
         "paper": shop.paper,
         "shop": {
-            "name": shop.name,
-            "address": shop.address,
-            "contact": [line for line in (shop.phone, shop.email) if line],
-            "tax_id": shop.tax_id,
+            "name": shortened(shop.name, LONGEST_NAME),
+            "address": _cell(shop.address),
+            "contact": _cell(line for line in (shop.phone, shop.email) if line),
+            "tax_id": shortened(shop.tax_id, LONGEST_NUMBER),
         },
-        "tag": job.tag,
-        "owner": job.owner,
-        "owner_address": job.owner_address,
-        "reel": job.reel,
-        "serial": job.serial,
+        "tag": shortened(job.tag, LONGEST_NUMBER),
+        "owner": shortened(job.owner, LONGEST_NAME),
+        "owner_address": _cell(job.owner_address),
+        "reel": shortened(job.reel, LONGEST_NAME),
+        "serial": shortened(job.serial, LONGEST_NUMBER),
         "invented": job.invented,
     }

@@ -43,6 +43,15 @@ def fit_to_print(text: str) -> str:
     return "\n".join(" ".join(_fit(word) for word in re.split("[ \t]+", line.strip())) for line in lines)
 
 
+def shortened(text: str, longest: int) -> str:
+    """The text, or its beginning and a mark that there is more.
+
+    >>> shortened("the drag slips", 8)
+    'the drag …'
+    """
+    return text if len(text) <= longest else text[:longest].rstrip() + " …"
+
+
 def _fit(word: str) -> str:
     kept = "".join(BOX if unicodedata.category(c) == "Cs" else c for c in word if _may_stand(c))
     if any(c > LAST_LATIN_LETTER for c in kept):

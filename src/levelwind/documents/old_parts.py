@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from levelwind.core.errors import InputError
 from levelwind.documents import press
 from levelwind.documents.letterhead import JobHead, Shop, head
 
@@ -16,6 +17,10 @@ ASBESTOS = (
 """29 CFR 1910.1001 App. F: treat unknown old friction washers as suspect, no dry brushing, no air line."""
 
 
+MOST_ROWS = 20
+"""What two columns of the label hold at a size that can be read."""
+
+
 @dataclass(frozen=True, slots=True)
 class OldPart:
     """A part taken out: its name or place, how many, and what was wrong with it."""
@@ -23,6 +28,10 @@ class OldPart:
     name: str
     quantity: int = 1
     why: str = ""
+
+    def __post_init__(self) -> None:
+        if self.quantity < 1:
+            raise InputError("count of an old part", self.quantity, "1 or more")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +52,21 @@ def render(label: OldPartsLabel) -> bytes:
 def layout(label: OldPartsLabel) -> press.Forme:
     data = {
         **head("Old parts", label.shop, label.job, label.bagged),
-        "parts": listed(label.parts),
+        "parts": _on_the_label(label.parts),
         "back": BACK_TO_OWNER,
         "asbestos": ASBESTOS if label.may_hold_asbestos else None,
     }
     return press.Forme("old_parts", data, label.bagged)
+
+
+def _on_the_label(parts: tuple[OldPart, ...]) -> list[dict[str, str]]:
+    if len(parts) <= MOST_ROWS:
+        return listed(parts)
+    left_out = len(parts) - MOST_ROWS + 1
+    return [
+        *listed(parts[: MOST_ROWS - 1]),
+        {"name": f"and {left_out} more, on the proof sheet", "count": "", "why": ""},
+    ]
 
 
 def listed(parts: tuple[OldPart, ...]) -> list[dict[str, str]]:

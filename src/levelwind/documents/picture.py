@@ -6,8 +6,8 @@ from io import BytesIO
 
 from PIL import Image, ImageOps
 
-LONGEST_SIDE = 1400
-"""Pixels. Over 90 mm, the widest a picture is printed, that is some 400 to the inch."""
+LONGEST_SIDE = 1000
+"""Pixels. Over 60 mm, about the widest a picture is printed, that is some 420 to the inch."""
 
 READABLE = ("JPEG", "PNG", "WEBP")
 
@@ -37,13 +37,16 @@ def prepared(picture: Picture) -> bytes | None:
 
 
 def _as_jpeg(image: Image.Image) -> bytes:
-    """On white where the picture is transparent."""
+    out = BytesIO()
+    (_on_white(image) if image.has_transparency_data else image.convert("RGB")).save(out, "JPEG", quality=85)
+    return out.getvalue()
+
+
+def _on_white(image: Image.Image) -> Image.Image:
     paper = Image.new("RGB", image.size, "white")
     layer = image.convert("RGBA")
     paper.paste(layer, mask=layer)
-    out = BytesIO()
-    paper.save(out, "JPEG", quality=85)
-    return out.getvalue()
+    return paper
 
 
 def _as_svg(size: tuple[int, int], jpeg: bytes) -> bytes:

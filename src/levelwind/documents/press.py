@@ -17,6 +17,8 @@ from levelwind.documents.letters import BOX, FACES, fit_to_print, type_case
 from levelwind.documents.picture import Picture, prepared
 
 LAYOUTS = Path(__file__).with_name("layouts")
+SHARED = "house", "drawings", "slips"
+"""What the layouts import: the look, the drawings to scale, and words in rooms of fixed size."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,12 +47,12 @@ def pdf(forme: Forme, standards: Sequence[str] = ()) -> bytes:
 
 
 def files(forme: Forme) -> dict[str, bytes]:
-    """What typst is given, name by name: the layout as ``main.typ``, the house style, the data, the pictures."""
+    """What typst is given, name by name: the layout as ``main.typ``, what it imports, the data, the pictures."""
     drawn: dict[str, bytes] = {}
     data = {**_set_in_type(forme.data, drawn), "faces": FACES, "boxed": bool(_boxed(forme.data))}
     return {
         "main.typ": _layout(forme.layout),
-        "house.typ": _layout("house"),
+        **{f"{name}.typ": _layout(name) for name in SHARED},
         "data.json": json.dumps(data, allow_nan=False).encode(),
         **drawn,
     }

@@ -89,10 +89,10 @@ def layout(price: Price) -> press.Forme:
         "tax": price.tax and {"what": price.tax.label, "amounts": _three(price.tax, currency)},
         "total": [format_money(amount, currency) for amount in price.total],
         "promise": price.promise and _promise(price.promise),
-        "included": price.included,
+        "included": (*price.included, OLD_PARTS),
         "say_yes": price.say_yes,
         "valid_until": price.valid_until and in_full(price.valid_until),
-        "cautions": (ESTIMATE, OLD_PARTS, *price.cautions),
+        "cautions": (ESTIMATE, *price.cautions),
     }
     return press.Forme("price", data, price.dated)
 

@@ -80,6 +80,7 @@ class ProofSheet:
     dated: date
     wrong: str
     verdict: str
+    complaint: str = ""
     done: tuple[str, ...] = ()
     rests_on: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
@@ -100,6 +101,7 @@ def layout(sheet: ProofSheet) -> press.Forme:
     data = {
         **head("Proof sheet", sheet.shop, sheet.job, sheet.dated),
         "wrong": sheet.wrong,
+        "complaint": sheet.complaint,
         "verdict": sheet.verdict,
         "done": sheet.done,
         "rests_on": sheet.rests_on,

@@ -3,11 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, floor, isfinite, log10
+from statistics import median
 
 from levelwind.core.errors import InputError
 
 COLUMNS = 360
 """A curve is drawn with the lowest and the highest point of each of so many strips: finer than paper shows."""
+
+NAME_HEIGHT = 0.21
+"""Of the height of the drawing: the room a curve's name and running drag take."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,30 +64,52 @@ def axis(reach: float, marks: int = 5) -> tuple[float, list[dict[str, object]]]:
 
 def drawn(curves: ForceCurves) -> dict[str, object] | None:
     """The curves as a layout draws them, or None when there is nothing to draw."""
-    traces = [(name, t) for name, t in (("as found", curves.as_found), ("as left", curves.as_left)) if t]
+    traces = {name: t for name, t in (("as found", curves.as_found), ("as left", curves.as_left)) if t}
     if not traces:
         return None
-    longest = max(t.t_s[-1] - t.t_s[0] for _, t in traces)
-    strongest = max(max(*t.force, t.breakaway or 0.0, t.running or 0.0) for _, t in traces)
+    longest = max(t.t_s[-1] - t.t_s[0] for t in traces.values())
+    strongest = max(max(*t.force, t.breakaway or 0.0, t.running or 0.0) for t in traces.values())
     x_end, x_marks = axis(longest, 6)
     y_end, y_marks = axis(strongest * 1.02, 5)
+    named_at = _parted([min(1.0, max(0.0, _level(t) / y_end)) for t in traces.values()])
     return {
         "unit": curves.unit,
         "x_marks": x_marks,
         "y_marks": y_marks,
-        "traces": [_trace(name, trace, x_end, y_end) for name, trace in traces],
+        "traces": [
+            {"name": name, "named_at": height, **_trace(trace, x_end, y_end)}
+            for (name, trace), height in zip(traces.items(), named_at, strict=True)
+        ],
     }
 
 
-def _trace(name: str, trace: Trace, x_end: float, y_end: float) -> dict[str, object]:
-    start = trace.t_s[0]
-    points = _thinned([(t - start) / x_end for t in trace.t_s], [f / y_end for f in trace.force])
+def _level(trace: Trace) -> float:
+    """The force a curve is named at: its running drag, or the middle of its readings."""
+    return median(trace.force) if trace.running is None else trace.running
+
+
+def _trace(trace: Trace, x_end: float, y_end: float) -> dict[str, object]:
+    points = _thinned([(t - trace.t_s[0]) / x_end for t in trace.t_s], [f / y_end for f in trace.force])
     return {
-        "name": name,
         "points": points,
-        "breakaway": None if trace.breakaway is None else trace.breakaway / y_end,
-        "running": None if trace.running is None else trace.running / y_end,
+        "breakaway": None if trace.breakaway is None else _first_at(points, trace.breakaway / y_end),
+        "runs_at": None if trace.running is None else f"{trace.running:.3g}",
     }
+
+
+def _first_at(points: list[list[float]], height: float) -> list[float]:
+    """Where a curve first comes to this height, or its highest point if it stays below."""
+    return next((p for p in points if p[1] >= height), max(points, key=lambda p: p[1]))
+
+
+def _parted(heights: list[float]) -> list[float]:
+    """Heights for the names of one or two curves, moved apart where the words would touch, within the drawing."""
+    if len(heights) < 2 or abs(heights[0] - heights[1]) >= NAME_HEIGHT:
+        return heights
+    half = NAME_HEIGHT / 2
+    middle = min(1 - half, max(half, sum(heights) / 2))
+    up = 1 if heights[0] >= heights[1] else -1
+    return [middle + up * half, middle - up * half]
 
 
 def _thinned(xs: Sequence[float], ys: Sequence[float]) -> list[list[float]]:

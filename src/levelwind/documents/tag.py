@@ -7,11 +7,12 @@ from datetime import date
 from levelwind.core.errors import InputError
 from levelwind.documents import press, square_code
 from levelwind.documents.letterhead import JobHead, Shop, head
+from levelwind.documents.letters import shortened
 
-LONGEST_COMPLAINT = 600
-"""Letters of the owner's words that a slip holds at a size that can be read."""
+LONGEST_COMPLAINT = 420
+"""Letters of the owner's words that a slip holds at a size that can be read; the job holds them all."""
 
-LONGEST_LIST = 300
+LONGEST_LIST = 220
 """Letters of what came with the reel."""
 
 
@@ -58,12 +59,3 @@ def _slip(tag: Tag) -> dict[str, object]:
         "came_with": shortened(", ".join(tag.came_with), LONGEST_LIST),
         "code": square_code.svg(tag.url),
     }
-
-
-def shortened(text: str, longest: int) -> str:
-    """The text, or its beginning and a mark that the job holds the rest.
-
-    >>> shortened("the drag slips", 8)
-    'the drag …'
-    """
-    return text if len(text) <= longest else text[:longest].rstrip() + " …"
