@@ -161,7 +161,7 @@ def _from_rows(rows: list[FrictionRow], material: str, against: str) -> Coeffici
         low, high = low / _SINGLE_FIGURE_SPREAD, high * _SINGLE_FIGURE_SPREAD
     if rows[0].provenance in _LOW_TRUST:
         low, high = middle * (low / middle) ** _WIDER, middle * (high / middle) ** _WIDER
-        cautions.append(f"{material} on {against} is poorly published: a wide guess. Measure it on the bench.")
+        cautions.append(f"{material.capitalize()} on {against} is poorly published: a wide guess. Measure it.")
     source = "; ".join(dict.fromkeys(row.source for row in rows))
     return Coefficient(Quantity(middle, low, high), source, _with_asbestos(" ".join(cautions), material, against))
 

@@ -8,8 +8,10 @@ from math import sqrt
 
 import numpy as np
 
+from levelwind.core.drag.draws import Generator, interval, spread
 from levelwind.core.drag.rings import Floats, Numbers
 from levelwind.core.errors import InputError
+from levelwind.core.quantities import Quantity
 
 ISO_HALF_ANGLE_DEG = 30.0
 """Half of the thread angle of ISO metric and Unified threads; BA 23.75, Whitworth 27.5, Acme 14.5, square 0."""
@@ -81,6 +83,21 @@ def force_from_torque_N(thread: Thread, torque_Nm: Numbers, mu: Numbers, collar_
     if np.any(np.asarray(torque_Nm) < 0):
         raise InputError("torque on the star", torque_Nm, "0 N m or more")
     return np.asarray(torque_Nm / tightening_Nm_per_N(thread, mu, collar_mu))[()]
+
+
+def clamp_from_torque(
+    thread: Thread, torque_Nm: Quantity, mu: Quantity, collar_mu: Quantity, rng: Generator, draws: int = 4000
+) -> Quantity:
+    """Clamp force in N from an uncertain hand torque and uncertain friction, 90 % interval.
+
+    >>> known = Quantity.exact
+    >>> star = Thread(0.012, 0.008, 0.0, 0.031)
+    >>> clamp_from_torque(star, known(54.0), known(0.12), known(0.15), np.random.default_rng(1)).value
+    7299.0
+    """
+    middle = force_from_torque_N(thread, torque_Nm.value, mu.value, collar_mu.value)
+    hand, flank, collar = (spread(q, rng.standard_normal(draws)) for q in (torque_Nm, mu, collar_mu))
+    return interval(float(middle), force_from_torque_N(thread, hand, flank, collar))
 
 
 def efficiency(thread: Thread, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:

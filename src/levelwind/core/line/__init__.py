@@ -12,14 +12,20 @@ from levelwind.core.line.radius import (
     radius_at_length_m,
     radius_at_volume_m,
 )
+from levelwind.core.line.report import LineReport, LineRow, line_report
+from levelwind.core.line.setting import STRIKE_SHARES, Setting, setting
 from levelwind.core.line.tension import capstan, guides_factor, retrieve_per_turn_m, tension_N
 
 __all__ = [
     "CLOSEST_PACKING",
     "SQUARE_PACKING",
+    "STRIKE_SHARES",
     "FillCurve",
     "Filled",
     "Line",
+    "LineReport",
+    "LineRow",
+    "Setting",
     "Spool",
     "capacity_m",
     "capstan",
@@ -28,8 +34,10 @@ __all__ = [
     "layer_diameters_m",
     "layered_length_m",
     "left_at_strength_m",
+    "line_report",
     "radius_at_length_m",
     "radius_at_volume_m",
     "retrieve_per_turn_m",
+    "setting",
     "tension_N",
 ]

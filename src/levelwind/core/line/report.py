@@ -1,0 +1,97 @@
+"""What the bench is told about the line: tension at full, half and near empty, where it breaks, how worked out."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from levelwind.core.line.fill import NEAR_EMPTY, FillCurve, left_at_strength_m
+from levelwind.core.line.model import Filled
+from levelwind.core.line.radius import radius_at_length_m
+from levelwind.core.quantities import Quantity, in_words
+
+FILLS = (("full", 1.0), ("half", 0.5), ("near empty", NEAR_EMPTY))
+
+
+@dataclass(frozen=True, slots=True)
+class LineRow:
+    """Tension at one fill, and the row of "how was this worked out?" that goes with it."""
+
+    fill: str
+    left_m: float
+    radius_m: float
+    tension_N: Quantity
+    formula: str
+    numbers: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class LineReport:
+    """Rows for the three fills, the length left at which the line would part, and all of it in words."""
+
+    rows: tuple[LineRow, ...]
+    parts_at_left_m: float | None
+    may_part_at_left_m: float | None
+    sentences: tuple[str, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data for a JSON file."""
+        return {
+            "fills": [
+                {"fill": r.fill, "left_m": r.left_m, "radius_m": r.radius_m, "tension_N": r.tension_N.as_dict()}
+                for r in self.rows
+            ],
+            "parts_at_left_m": self.parts_at_left_m,
+            "may_part_at_left_m": self.may_part_at_left_m,
+            "sentences": list(self.sentences),
+        }
+
+
+def line_report(filled: Filled, curve: FillCurve, torque_Nm: float, guides: float = 1.0) -> LineReport:
+    """Say a fill curve in words; ``torque_Nm`` and ``guides`` are the middle values it was made from.
+
+    >>> from levelwind.core.line.fill import fill_curve
+    >>> from levelwind.core.line.model import Line, Spool
+    >>> filled = Filled(Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6), 200.0)
+    >>> line_report(filled, fill_curve(filled, 0.60), 0.60).sentences
+    ('At the line: 28.6 N full, 36.5 N half, 51.8 N near empty.',)
+    """
+    rows = tuple(_row(filled, curve, name, share, torque_Nm, guides) for name, share in FILLS)
+    high = FillCurve(curve.left_m, curve.radius_m, curve.high_N, curve.high_N, curve.high_N)
+    strength = filled.line.strength_N
+    parts, may_part = left_at_strength_m(curve, strength), left_at_strength_m(high, strength)
+    return LineReport(rows, parts, may_part, _sentences(filled, rows, parts, may_part))
+
+
+def _row(filled: Filled, curve: FillCurve, name: str, share: float, torque_Nm: float, guides: float) -> LineRow:
+    left = share * filled.length_m
+    radius = float(radius_at_length_m(filled, left))
+    middle = torque_Nm / radius * guides
+    between = curve.at(left)
+    tension = Quantity(middle, min(between.low, middle), max(between.high, middle))
+    past = f" × {guides:.4g}" if guides != 1 else ""
+    worked = f"{torque_Nm:.4g} N m / {1000 * radius:.4g} mm{past} = {middle:.4g} N"
+    return LineRow(
+        name,
+        left,
+        radius,
+        tension,
+        "P = T / r" + (" × e^(μθ) of the guides" if past else "") + ", r² = ra² + V / (π w)",
+        f"{left:.4g} m left, r = {1000 * radius:.4g} mm; {worked}",
+        f"geometry of the spool; packing {filled.packing:.3f} of the room; guides: Euler and Eytelwein",
+    )
+
+
+def _sentences(
+    filled: Filled, rows: tuple[LineRow, ...], parts: float | None, may_part: float | None
+) -> tuple[str, ...]:
+    said = ["At the line: " + ", ".join(f"{_force(row.tension_N)} {row.fill}" for row in rows) + "."]
+    name, strength = filled.line.name, filled.line.strength_N
+    if parts is not None:
+        said.append(f"It passes the strength of {name}, {strength:.0f} N, with {parts:.0f} m left on the spool.")
+    elif may_part is not None:
+        said.append(f"It may pass the strength of {name}, {strength:.0f} N, from {may_part:.0f} m left on.")
+    return tuple(said)
+
+
+def _force(tension: Quantity) -> str:
+    return f"{tension.value:.3g} N" if tension.low == tension.high else in_words(tension, "N")

@@ -1,0 +1,53 @@
+"""What to set the drag to for a line, and what that becomes as the spool empties."""
+
+from dataclasses import dataclass
+
+from levelwind.core.errors import InputError
+from levelwind.core.line.model import Filled
+from levelwind.core.line.radius import radius_at_length_m
+
+STRIKE_SHARES = (0.25, 0.33)
+"""Share of the line's strength to set at the strike: common practice, no source for the band; one support page says
+no more than about 30 %."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """A drag setting, low and high end of common practice, in N at the line; the same drag further down the spool."""
+
+    strength_N: float
+    strike_N: tuple[float, float]
+    half_N: tuple[float, float]
+    near_bare_N: tuple[float, float]
+    near_bare_share: float
+    most_at_strike_N: float
+
+
+def setting(filled: Filled, strength_N: float, strike_left_m: float | None = None) -> Setting:
+    """Setting for a line class or a line's strength, made with ``strike_left_m`` on the spool (full unless said).
+
+    ``near_bare`` is one tenth of the line left; ``near_bare_share`` is what share of the strength the high end has
+    become there, and ``most_at_strike_N`` is the setting that would reach the strength there.
+
+    >>> from levelwind.core.line.model import Line, Spool
+    >>> spooled = Filled(Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6), 200.0)
+    >>> [round(end, 1) for end in setting(spooled, 75.6).near_bare_N]
+    [34.2, 45.2]
+    """
+    if not strength_N > 0:
+        raise InputError("strength of the line", f"{strength_N:g} N", "over 0")
+    at_strike = filled.length_m if strike_left_m is None else strike_left_m
+    if not 0 <= at_strike <= filled.length_m:
+        raise InputError("line left at the strike", f"{at_strike:g} m", f"from 0 to {filled.length_m:g} m")
+    strike, half, bare = (
+        float(radius_at_length_m(filled, left)) for left in (at_strike, filled.length_m / 2, filled.length_m / 10)
+    )
+    low, high = (share * strength_N for share in STRIKE_SHARES)
+    return Setting(
+        strength_N,
+        (low, high),
+        (low * strike / half, high * strike / half),
+        (low * strike / bare, high * strike / bare),
+        high * strike / bare / strength_N,
+        strength_N * bare / strike,
+    )
