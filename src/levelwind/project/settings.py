@@ -118,6 +118,23 @@ FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 FILE_UPLOAD_PERMISSIONS = 0o600
 
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {
+        "log": {
+            "class": "logging.handlers.RotatingFileHandler",
+            "filename": DATA / "levelwind.log",
+            "maxBytes": 1_000_000,
+            "backupCount": 3,
+            "delay": True,
+            "formatter": "line",
+        }
+    },
+    "loggers": {"django": {"handlers": ["log"], "level": "WARNING"}},
+}
+
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "levelwind.web.doors.form_too_old_page"

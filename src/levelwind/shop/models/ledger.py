@@ -1,6 +1,6 @@
 """What stock and money have in common: entries are added, never edited and never taken away."""
 
-from typing import Any, ClassVar, NoReturn
+from typing import Any, NoReturn
 
 from django.db import models
 from django.utils import timezone
@@ -23,7 +23,7 @@ class LedgerEntry(models.Model):
     by = models.CharField("who", max_length=80, blank=True)
     note = models.CharField(max_length=200, blank=True)
 
-    objects: ClassVar[Any] = LedgerQuerySet.as_manager()
+    objects = LedgerQuerySet.as_manager()
 
     class Meta:
         abstract = True

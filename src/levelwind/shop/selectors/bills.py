@@ -47,9 +47,7 @@ def bill_draft_lines(job: Job) -> tuple[DraftLine, ...]:
     price = price_latest(job)
     if price is None:
         return ()
-    return tuple(
-        DraftLine(line.kind, line.text, line.likely_minor) for line in price.lines.all() if line.likely_minor
-    )
+    return tuple(DraftLine(line.kind, line.text, line.likely_minor) for line in price.lines.all() if line.likely_minor)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,12 +1,28 @@
 """The shop's papers filled in from the book: rows in, frozen sheets out, for ``documents`` to print."""
 
+from collections.abc import Iterator
+from itertools import zip_longest
+from typing import cast
+
 from django.utils import timezone
 
+from levelwind.core.quantities import Quantity
+from levelwind.documents import bill as bill_paper
 from levelwind.documents import price as price_paper
-from levelwind.shop.models import Price, Seen
-from levelwind.shop.selectors.hunches import job_net
+from levelwind.documents import proof as proof_paper
+from levelwind.documents.letterhead import in_full
+from levelwind.documents.old_parts import OldPart, OldPartsLabel
+from levelwind.documents.picture import Picture
+from levelwind.documents.price import Kind
+from levelwind.reference.cautions import named
+from levelwind.reference.families import family
+from levelwind.shop.models import Bill, Job, Photo, Price, Seen
+from levelwind.shop.selectors.bills import account_of
+from levelwind.shop.selectors.hunches import job_family, job_net
 from levelwind.shop.selectors.prices import price_totals
-from levelwind.shop.selectors.shops import letterhead, sheet_head, shop_get
+from levelwind.shop.selectors.proofs import DragProof, drag_proof
+from levelwind.shop.selectors.readings import Readings, force_curves, readings_of
+from levelwind.shop.selectors.shops import letterhead, lines, sheet_head, shop_get
 
 
 def price_sheet(price: Price) -> price_paper.Price:
@@ -21,7 +37,7 @@ def price_sheet(price: Price) -> price_paper.Price:
         lines=tuple(
             price_paper.PriceLine(
                 row.text,
-                row.kind,  # type: ignore[arg-type]
+                cast(Kind, row.kind),
                 row.low_minor,
                 row.likely_minor,
                 row.high_minor,
@@ -30,7 +46,7 @@ def price_sheet(price: Price) -> price_paper.Price:
             for row in rows
         ),
         complaint=job.complaint,
-        found=found_in_words(price),
+        found=found_in_words(job),
         tax=price_paper.Tax(f"{shop.tax_label} {shop.tax_percent:g} %", *tax) if shop.tax_percent else None,
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
         included=tuple(filter(None, (price.note,))),
@@ -39,9 +55,151 @@ def price_sheet(price: Price) -> price_paper.Price:
     )
 
 
-def found_in_words(price: Price) -> tuple[str, ...]:
+def found_in_words(job: Job) -> tuple[str, ...]:
     """What was seen at the looks and is there, in the words of the looks; the owner's own words stand elsewhere."""
-    net = job_net(price.job)
+    net = job_net(job)
     names = {finding.key: finding.name for finding in net.findings if finding.look}
-    seen = Seen.objects.filter(job=price.job, present=True).values_list("finding", flat=True)
+    seen = Seen.objects.filter(job=job, present=True).values_list("finding", flat=True)
     return tuple(names[key].capitalize() for key in seen if key in names)
+
+
+def bill_sheet(bill: Bill) -> bill_paper.Bill:
+    """The bill as made, with what was paid and credited on its job since."""
+    job, shop = bill.job, shop_get()
+    rows = tuple(bill.entries.all())
+    others = account_of(job).entries
+    tax = next((row for row in rows if row.kind == "tax"), None)
+    return bill_paper.Bill(
+        shop=letterhead(shop),
+        job=sheet_head(job, shop),
+        number=bill.number,
+        dated=timezone.localdate(bill.issued_at),
+        lines=(
+            *(
+                bill_paper.BillLine(row.text, cast(Kind, row.note), row.amount_minor)
+                for row in rows
+                if row.kind == "charge"
+            ),
+            *(bill_paper.BillLine(row.text, "work", row.amount_minor) for row in others if row.kind == "credit"),
+        ),
+        tax=bill_paper.Tax(tax.text, tax.amount_minor) if tax else None,
+        paid=tuple(
+            bill_paper.Payment(timezone.localdate(row.at), row.text, -row.amount_minor)
+            for row in others
+            if row.kind in ("payment", "refund")
+        ),
+        how_to_pay=shop.how_to_pay,
+        guarantee=shop.guarantee,
+    )
+
+
+def old_parts(job: Job) -> tuple[OldPart, ...]:
+    """What lies in the scrap bag and goes back to its owner: common practice, no source."""
+    scrap = job.pieces.filter(where="scrap")
+    return tuple(OldPart(piece.name, piece.count, piece.get_state_display() if piece.state else "") for piece in scrap)
+
+
+def old_parts_sheet(job: Job) -> OldPartsLabel:
+    shop, kin = shop_get(), family(job_family(job))
+    friction = {place.key for place in kin.places if place.kind == "friction_washer"}
+    return OldPartsLabel(
+        shop=letterhead(shop),
+        job=sheet_head(job, shop),
+        bagged=timezone.localdate(),
+        parts=old_parts(job),
+        may_hold_asbestos=job.pieces.filter(where="scrap", place__in=friction).exists(),
+    )
+
+
+def proof_sheet(job: Job) -> proof_paper.ProofSheet:
+    """The before and after of a job, from what the book holds; what is missing is left out, not made up."""
+    shop = shop_get()
+    unit = shop.force_unit
+    readings = readings_of(job, unit)
+    drag = drag_proof(job, readings, unit)
+    return proof_paper.ProofSheet(
+        shop=letterhead(shop),
+        job=sheet_head(job, shop),
+        dated=timezone.localdate(),
+        wrong="; ".join(found_in_words(job)) or "Nothing was noted.",
+        verdict=job.verdict or in_a_sentence(readings.verdict) or "No pull was measured both as found and as left.",
+        complaint=job.complaint,
+        done=lines(job.done_note) or renewed(job),
+        rests_on=tuple(rests_on(readings)),
+        readings=tuple(
+            proof_paper.Reading(pair.name, pair.found, pair.left, pair.unit, pair.difference) for pair in readings.pairs
+        ),
+        curves=force_curves(readings, unit),
+        pictures=picture_pairs(job),
+        old_parts=old_parts(job),
+        drag_check=drag_check(drag),
+        setting=drag_setting(job, drag),
+        cautions=tuple(f"{caution.headline}. {caution.text}" for caution in named(["hot_drag"])),
+    )
+
+
+def in_a_sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}." if words else ""
+
+
+def renewed(job: Job) -> tuple[str, ...]:
+    """What was done as the book knows it: new pieces by name, then the rest."""
+    new = job.pieces.filter(replaces__isnull=False, where="reel").values_list("name", flat=True)
+    taken = job.steps_done.filter(phase="apart").count()
+    work = ("Taken apart, cleaned, oiled and greased, put together.",) if taken else ()
+    return (*work, *(f"Renewed: {name}." for name in new))
+
+
+def rests_on(readings: Readings) -> Iterator[str]:
+    """Each reading a verdict leans on: where its numbers came from and when."""
+    for (_, moment), row in readings.latest.items():
+        source = f"the log {row.file_name}" if row.file_name else "typed"
+        words = "as found" if moment == "found" else "as left"
+        yield f"{row.get_kind_display().capitalize()} {words}: {source}, {in_full(timezone.localdate(row.at))}."
+
+
+def picture_pairs(job: Job, most: int = 2) -> tuple[proof_paper.PicturePair, ...]:
+    """The first pictures as found beside the first as left."""
+    found, left = (list(job.photos.filter(moment=moment)[:most]) for moment in ("found", "left"))
+    return tuple(
+        proof_paper.PicturePair(picture(before), picture(after), (before or after).caption)
+        for before, after in zip_longest(found, left)
+    )
+
+
+def picture(photo: Photo | None) -> Picture | None:
+    if photo is None:
+        return None
+    with photo.picture.open("rb") as stored:
+        return Picture(stored.read(), photo.caption)
+
+
+def drag_check(drag: DragProof | None) -> proof_paper.DragCheck | None:
+    if drag is None or drag.measured is None or not drag.fills:
+        return None
+    where = f"full spool, at the clamp force planned. {drag.words}"
+    return proof_paper.DragCheck(drag.fills[0].tension, drag.measured, drag.unit, where)
+
+
+def drag_setting(job: Job, drag: DragProof | None) -> proof_paper.DragSetting | None:
+    """The setting for the line on the reel, and what it becomes as the spool empties."""
+    if drag is None or drag.strike is None or not drag.fills:
+        return None
+    low, high = drag.strike
+    full = drag.fills[0].line_radius_mm
+    middle = (low + high) / 2
+    states = tuple(
+        proof_paper.SpoolState(
+            fill.fill, Quantity(middle, low, high).scaled(full / fill.line_radius_mm), fill.line_radius_mm
+        )
+        for fill in drag.fills
+    )
+    pattern = job.pattern
+    return proof_paper.DragSetting(
+        line=job.line_name or "the line on the reel",
+        states=states,
+        unit=drag.unit,
+        how="Set with a scale at a full spool: a quarter to a third of the line's strength (common practice).",
+        arbor_radius_mm=pattern.spool_arbor_mm / 2 if pattern and pattern.spool_arbor_mm else None,
+        flange_radius_mm=pattern.spool_flange_mm / 2 if pattern and pattern.spool_flange_mm else None,
+    )

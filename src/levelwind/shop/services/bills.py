@@ -40,7 +40,9 @@ def bill_make(*, job: Job, by: str = "") -> Bill:
     bill.full_clean()
     bill.save()
     entries = [
-        MoneyEntry(job=job, bill=bill, kind="charge", text=line.text, amount_minor=line.amount_minor, note=line.kind, by=by)
+        MoneyEntry(
+            job=job, bill=bill, kind="charge", text=line.text, amount_minor=line.amount_minor, note=line.kind, by=by
+        )
         for line in lines
     ]
     tax = draft_sums(lines, shop).tax

@@ -1,19 +1,252 @@
+"""Box and home: the bill, the proof sheet, old parts, the parcel, and a day to ask how the reel does."""
+
+import json
 from dataclasses import dataclass
+from typing import Any
 
+from django import forms
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.urls import path
+from django.shortcuts import get_object_or_404, redirect
+from django.template.loader import render_to_string
+from django.urls import path, reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST
 
+from levelwind.core.errors import LevelwindError
+from levelwind.documents import bill as bill_paper
+from levelwind.documents import old_parts as old_parts_paper
+from levelwind.reference.cautions import Caution, named
+from levelwind.shop.models import Bill, Job, PriceLine, Sending
+from levelwind.shop.selectors.bills import (
+    Account,
+    DraftLine,
+    DraftSums,
+    account_of,
+    bill_draft_lines,
+    draft_sums,
+    over_the_word,
+)
+from levelwind.shop.selectors.sheets import bill_sheet, old_parts_sheet
+from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.services.bills import bill_draft_save, bill_make, credit_give, payment_take
+from levelwind.shop.services.sendings import job_box, job_send_home, sending_of
+from levelwind.web.forms import MoneyField, SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
+from levelwind.web.papers import paper
+from levelwind.web.saving import save_and_answer
+
+
+class BillLineForm(forms.Form):
+    kind = forms.ChoiceField(choices=PriceLine.KINDS)
+    text = forms.CharField(max_length=160, label="what was done or fitted")
+    amount_minor = MoneyField(label="sum")
+
+
+BillFormSet = forms.formset_factory(BillLineForm, extra=1, can_delete=True, max_num=60, absolute_max=80)
+
+
+class MoneyInForm(forms.Form):
+    amount_minor = MoneyField(label="sum")
+    text = forms.CharField(max_length=160, label="how, or what for", initial="paid by card")
+
+
+class SendingForm(SavingForm):
+    class Meta:
+        model = Sending
+        fields = [
+            "old_parts_bagged",
+            "weight_g",
+            "length_mm",
+            "width_mm",
+            "height_mm",
+            "carrier",
+            "tracking",
+            "follow_up_on",
+            "follow_up_note",
+            "came_back",
+        ]
+        labels = {
+            "old_parts_bagged": "old parts are bagged and labelled for the owner",
+            "weight_g": "weight, g",
+            "length_mm": "length, mm",
+            "width_mm": "width, mm",
+            "height_mm": "height, mm",
+            "follow_up_on": "ask how it does on",
+        }
+        widgets = {
+            "follow_up_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+            "follow_up_note": forms.Textarea(attrs={"rows": 2}),
+        }
 
 
 @dataclass(frozen=True, slots=True)
-class Context:
+class BoxContext:
     head: JobHead
+    lines: Any
+    was: str
+    sums: DraftSums
+    over: int
+    account: Account
+    bills: tuple[Bill, ...]
+    money_in: MoneyInForm
+    sending: SendingForm
+    sent: Sending
+    old_parts: int
+    cautions: tuple[Caution, ...]
+    volume_weight_g: int | None
+
+
+def _initial(lines: tuple[DraftLine, ...]) -> list[dict[str, object]]:
+    return [line.as_dict() for line in lines]
+
+
+def _was(lines: tuple[DraftLine, ...]) -> str:
+    return json.dumps(_initial(lines), sort_keys=True)
+
+
+def volume_weight_g(sending: Sending) -> int | None:
+    """What carriers charge a light, large box as: its volume at 5 000 cm³ a kilogram (common rule of carriers)."""
+    sides = (sending.length_mm, sending.width_mm, sending.height_mm)
+    if None in sides:
+        return None
+    length, width, height = (side or 0 for side in sides)
+    return round(length * width * height / 5000)
+
+
+def box_context(job: Job, **given: Any) -> BoxContext:
+    lines, shop, sent = bill_draft_lines(job), shop_get(), sending_of(job)
+    return BoxContext(
+        head=job_head(job, "box"),
+        lines=given.get("lines") or BillFormSet(initial=_initial(lines), prefix="bill"),
+        was=_was(lines),
+        sums=draft_sums(lines, shop),
+        over=over_the_word(job, lines, shop),
+        account=account_of(job),
+        bills=tuple(job.bills.all()),
+        money_in=given.get("money_in") or MoneyInForm(),
+        sending=given.get("sending") or SendingForm(instance=sent),
+        sent=sent,
+        old_parts=job.pieces.filter(where="scrap").count(),
+        cautions=named(["lithium_post", "aerosol_post", "old_parts", "taxes_guarantees"]),
+        volume_weight_g=volume_weight_g(sent),
+    )
+
+
+def _again(request: HttpRequest, job: Job, **given: Any) -> HttpResponse:
+    return page(request, "jobs/box.html", box_context(job, **given), status=422)
 
 
 def box_page(request: HttpRequest, tag: str) -> HttpResponse:
-    return page(request, "jobs/box.html", Context(head=job_head(job_or_404(tag), "box")))
+    return page(request, "jobs/box.html", box_context(job_or_404(tag)))
 
 
-urlpatterns = [path("jobs/<str:tag>/box/", box_page, name="box")]
+@require_POST
+def bill_lines_save(request: HttpRequest, tag: str) -> HttpResponse:
+    """Keep the lines of the bill as typed; refused lines stay on the page and the others are not lost."""
+    job, formset = job_or_404(tag), BillFormSet(request.POST, prefix="bill")
+    refusal = ""
+    if formset.is_valid():
+        rows = [form.cleaned_data for form in formset if form.cleaned_data and not form.cleaned_data.get("DELETE")]
+        lines = tuple(DraftLine(row["kind"], row["text"], row["amount_minor"] or 0) for row in rows)
+        refusal = _clash(job, lines, request.POST.get("was", ""))
+        if not refusal:
+            try:
+                bill_draft_save(job=job, lines=lines)
+            except LevelwindError as error:
+                refusal = str(error)
+    else:
+        refusal = "; ".join(str(error) for form in formset for errors in form.errors.values() for error in errors)
+    if getattr(request, "htmx", False):
+        return _bill_saved(job, refusal)
+    if refusal:
+        messages.error(request, refusal)
+        return _again(request, job, lines=formset)
+    return redirect(reverse("box", args=[tag]) + "#bill")
+
+
+def _clash(job: Job, lines: tuple[DraftLine, ...], was: str) -> str:
+    stored = _was(bill_draft_lines(job))
+    if was and stored not in (was, _was(lines)):
+        return (
+            "Somebody else changed this bill while this page was open. Yours is still here and not saved: "
+            "load the page to see theirs."
+        )
+    return ""
+
+
+def _bill_saved(job: Job, refusal: str) -> HttpResponse:
+    lines, shop = bill_draft_lines(job), shop_get()
+    context = {
+        "sums": draft_sums(lines, shop),
+        "over": over_the_word(job, lines, shop),
+        "was": _was(lines),
+        "refusal": refusal,
+        "now": timezone.localtime(),
+        "swap": True,
+        "shop": shop,
+    }
+    return HttpResponse(render_to_string("jobs/box_sums.html", context))
+
+
+@require_POST
+def box_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
+    """The plain actions: make the bill, call it boxed, hand it to the carrier."""
+    job = job_or_404(tag)
+    try:
+        if what == "bill":
+            bill = bill_make(job=job)
+            messages.success(request, f"Bill {bill.number} made.")
+        elif what == "boxed":
+            job_box(job=job)
+            messages.success(request, "Boxed. Hand it to the carrier and call it home.")
+        elif what == "home":
+            job_send_home(job=job)
+            messages.success(request, f"{job.reel} is on its way home, with proof.")
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+    return redirect("box", tag)
+
+
+@require_POST
+def money_in_save(request: HttpRequest, tag: str) -> HttpResponse:
+    job, form = job_or_404(tag), MoneyInForm(request.POST)
+    if form.is_valid():
+        take = credit_give if request.POST.get("what") == "credit" else payment_take
+        try:
+            take(job=job, **form.cleaned_data)
+            return redirect(reverse("box", args=[tag]) + "#money")
+        except LevelwindError as refusal:
+            form.add_error("amount_minor", str(refusal))
+    return _again(request, job, money_in=form)
+
+
+@require_POST
+def sending_save(request: HttpRequest, tag: str) -> HttpResponse:
+    job = job_or_404(tag)
+    form = SendingForm(request.POST, instance=sending_of(job))
+    return save_and_answer(request, form, then=reverse("box", args=[tag]) + "#box") or _again(
+        request, job, sending=form
+    )
+
+
+def bill_pdf(request: HttpRequest, number: str) -> HttpResponse:
+    bill = get_object_or_404(Bill.objects.select_related("job__owner"), number=number)
+    return paper(bill_paper.render(bill_sheet(bill)), f"bill-{bill.number}")
+
+
+def old_parts_pdf(request: HttpRequest, tag: str) -> HttpResponse:
+    job = job_or_404(tag)
+    return paper(old_parts_paper.render(old_parts_sheet(job)), f"old-parts-{job.tag}")
+
+
+urlpatterns = [
+    path("jobs/<str:tag>/box/", box_page, name="box"),
+    path("jobs/<str:tag>/box/bill/", bill_lines_save, name="bill_lines"),
+    path("jobs/<str:tag>/box/money/", money_in_save, name="money_in"),
+    path("jobs/<str:tag>/box/parcel/", sending_save, name="sending"),
+    path("jobs/<str:tag>/box/do/<str:what>/", box_act, name="box_act"),
+    path("jobs/<str:tag>/old-parts.pdf", old_parts_pdf, name="old_parts_pdf"),
+    path("bills/<str:number>.pdf", bill_pdf, name="bill_pdf"),
+]

@@ -15,6 +15,7 @@ from levelwind.core.hunches.model import Finding, Look, Net
 from levelwind.reference.cautions import Caution, named
 from levelwind.shop.models import Job
 from levelwind.shop.selectors.hunches import Standing, standing
+from levelwind.shop.selectors.readings import Readings, readings_of
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.looks import finding_record, job_looked_over
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
@@ -63,6 +64,7 @@ class LookOverContext:
     done: tuple[LookCard, ...]
     hunches: tuple[HunchRow, ...]
     best: LookCard | None
+    readings: Readings
 
 
 def tick(finding: Finding, state: Standing) -> Tick:
@@ -103,7 +105,8 @@ def hunch_row(hunch: Hunch, net: Net) -> HunchRow:
 
 
 def look_over_context(job: Job) -> LookOverContext:
-    state = standing(job, shop_get())
+    shop = shop_get()
+    state = standing(job, shop)
     worth = {entry.look.key: entry for entry in state.looks}
     order = [entry.look for entry in state.looks]
     order += [look for look in state.net.looks if look not in order]
@@ -118,6 +121,7 @@ def look_over_context(job: Job) -> LookOverContext:
         done=tuple(card for card in cards if card.done),
         hunches=tuple(hunch_row(hunch, state.net) for hunch in ranked),
         best=next((card for card in todo if card.next), None),
+        readings=readings_of(job, shop.force_unit),
     )
 
 

@@ -1,19 +1,89 @@
+"""Prove: readings as left beside as found, and beside what the drag was computed to do."""
+
 from dataclasses import dataclass
 
+from django import forms
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.urls import path
+from django.shortcuts import redirect
+from django.urls import path, reverse
+from django.views.decorators.http import require_POST
 
+from levelwind.core.errors import LevelwindError
+from levelwind.documents import proof as proof_paper
+from levelwind.shop.models import Job, Photo
+from levelwind.shop.selectors.proofs import DragProof, drag_proof
+from levelwind.shop.selectors.readings import Readings, force_curves, readings_of
+from levelwind.shop.selectors.sheets import proof_sheet
+from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.services.sendings import job_prove
+from levelwind.web.drawings import ForceDrawing, force_drawing
+from levelwind.web.forms import SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
+from levelwind.web.papers import paper
+from levelwind.web.saving import save_and_answer
+
+
+class ProofForm(SavingForm):
+    class Meta:
+        model = Job
+        fields = ["done_note", "verdict"]
+        widgets = {name: forms.Textarea(attrs={"rows": 3}) for name in fields}
+        help_texts = {
+            "done_note": "One thing a line: it stands so on the proof sheet.",
+            "verdict": "Left empty, the sheet says what the readings say.",
+        }
 
 
 @dataclass(frozen=True, slots=True)
-class Context:
+class ProveContext:
     head: JobHead
+    readings: Readings
+    drawing: ForceDrawing | None
+    drag: DragProof | None
+    form: ProofForm
+    photos: tuple[Photo, ...]
 
 
 def prove_page(request: HttpRequest, tag: str) -> HttpResponse:
-    return page(request, "jobs/prove.html", Context(head=job_head(job_or_404(tag), "prove")))
+    job = job_or_404(tag)
+    form = ProofForm(request.POST or None, instance=job)
+    if request.method == "POST":
+        answer = save_and_answer(request, form, then=request.path)
+        if answer is not None:
+            return answer
+    unit = shop_get().force_unit
+    readings = readings_of(job, unit)
+    context = ProveContext(
+        head=job_head(job, "prove"),
+        readings=readings,
+        drawing=force_drawing(force_curves(readings, unit)),
+        drag=drag_proof(job, readings, unit),
+        form=form,
+        photos=tuple(job.photos.filter(moment="left")),
+    )
+    return page(request, "jobs/prove.html", context)
 
 
-urlpatterns = [path("jobs/<str:tag>/prove/", prove_page, name="prove")]
+@require_POST
+def proved(request: HttpRequest, tag: str) -> HttpResponse:
+    try:
+        job_prove(job=job_or_404(tag))
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+        return redirect("prove", tag)
+    messages.success(request, "Proved. Next: the bill and the box.")
+    return redirect(reverse("box", args=[tag]))
+
+
+def proof_pdf(request: HttpRequest, tag: str) -> HttpResponse:
+    job = job_or_404(tag)
+    return paper(proof_paper.render(proof_sheet(job)), f"proof-{job.tag}")
+
+
+urlpatterns = [
+    path("jobs/<str:tag>/prove/", prove_page, name="prove"),
+    path("jobs/<str:tag>/prove/done/", proved, name="proved"),
+    path("jobs/<str:tag>/proof.pdf", proof_pdf, name="proof_pdf"),
+]

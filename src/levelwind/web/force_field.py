@@ -1,0 +1,40 @@
+"""A force as a person types it, in the shop's unit or with its own; kept in newtons."""
+
+import re
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from levelwind.core.quantities import NEWTONS_PER, convert
+from levelwind.shop.selectors.shops import shop_get
+
+SPELLINGS = {"n": "N", "kg": "kgf", "kgf": "kgf", "lb": "lbf", "lbs": "lbf", "lbf": "lbf"}
+LEAST_N, MOST_N = 0.1, 5000.0
+
+
+class ForceField(forms.CharField):
+    """Cleaned to newtons; None where nothing was typed."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "class": "number"}))
+        super().__init__(**kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        if not isinstance(value, float):
+            return value
+        return f"{value / NEWTONS_PER[shop_get().force_unit]:.6g}"
+
+    def clean(self, value: Any) -> Any:
+        text = str(super().clean(value)).strip()
+        if not text:
+            return None
+        unit = shop_get().force_unit
+        read = re.fullmatch(r"(-?\d{1,6}(?:\.\d{1,6})?)\s*([a-z]*)", text.lower())
+        if read is None or (read[2] and read[2] not in SPELLINGS):
+            raise ValidationError(f"The force was “{text}”; allowed is a number such as 12.5 or 12.5 {unit}.")
+        newtons = convert(float(read[1]), NEWTONS_PER, SPELLINGS.get(read[2], unit))
+        if not LEAST_N <= newtons <= MOST_N:
+            most = f"{MOST_N / NEWTONS_PER[unit]:.0f} {unit}"
+            raise ValidationError(f"The force was {text}; allowed is more than 0 and at most {most}.")
+        return newtons
