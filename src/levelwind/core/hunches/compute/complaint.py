@@ -22,7 +22,8 @@ def pointed_to(net: Net, complaint: str) -> tuple[Pointed, ...]:
     """The findings of the net whose patterns the complaint matches, in the net's order.
 
     A pattern matches a clause when each of its words begins a word of the clause, in any order, and when both deny or
-    neither does: "drag slip" meets "the drag keeps slipping" and not "the drag doesn't slip".
+    neither does; words that follow a denial in the pattern must follow one in the clause. "drag slip" meets "the drag
+    keeps slipping" and not "the drag doesn't slip"; "no drag" meets "there is no drag" and not "the drag doesn't slip".
 
     >>> from levelwind.core.hunches.model import Fault
     >>> slips = Finding("slips", "the drag slips", 0.05, {"worn": 0.6}, says=("drag slip",))
@@ -45,10 +46,19 @@ def _first(patterns: tuple[str, ...], clauses: list[str]) -> str | None:
 
 
 def _meets(pattern: str, clause: str) -> bool:
-    (asked, asks_denial), (words, denies) = _split(pattern), _split(clause)
-    return asks_denial == denies and all(any(word.startswith(start) for word in words) for start in asked)
+    (asked, denied), (words, denied_words) = _split(pattern), _split(clause)
+    if (denied is None) != (denied_words is None):
+        return False
+    return _all_begin(asked, words) and _all_begin(denied or [], denied_words or [])
 
 
-def _split(text: str) -> tuple[list[str], bool]:
+def _all_begin(starts: list[str], words: list[str]) -> bool:
+    return all(any(word.startswith(start) for word in words) for start in starts)
+
+
+def _split(text: str) -> tuple[list[str], list[str] | None]:
+    """All words but the denials, and those after the first denial, or None where nothing is denied."""
     words = WORD.findall(text)
-    return [word for word in words if word not in DENIALS], any(word in DENIALS for word in words)
+    first = next((place for place, word in enumerate(words) if word in DENIALS), None)
+    plain = [word for word in words if word not in DENIALS]
+    return plain, None if first is None else [word for word in words[first:] if word not in DENIALS]
