@@ -176,9 +176,8 @@ def _line(file: "Row") -> "tuple[Filled | None, float, Quantity]":
         return None, 1.0, nominal
     spool, line = file.row("spool"), file.row("line")
     rim_width = spool.number("rim_width_mm") / 1000 if "rim_width_mm" in spool.values else None
-    room = Spool(
-        *(spool.number(key) / 2000 for key in ("arbor_mm", "rim_mm")), spool.number("width_mm") / 1000, rim_width
-    )
+    arbor, rim = (spool.number(key) / 2000 for key in ("arbor_mm", "rim_mm"))
+    room = Spool(arbor, rim, spool.number("width_mm") / 1000, rim_width)
     packing = _quantity(line, "packing") if "packing" in line.values else nominal
     backing_row = file.row("backing")
     backing = _one_line(backing_row, Line) if backing_row.values else None

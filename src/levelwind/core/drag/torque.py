@@ -40,7 +40,7 @@ def evaluate(
         rng.bit_generator.state = state
         drawn = torque_draws_Nm(stack, touching, clamp_N, theory, rng, draws)
         torques[theory] = interval(torque_Nm(stack, touching, clamp_N.value, theory), drawn)
-    capacity = _middle(touching) * friction_radius_m(*_radii(touching), Theory.WEAR)
+    capacity = _middle(touching) * friction_radius_m(*radii(touching), Theory.WEAR)
     return StackTorque(
         torques[Theory.PRESSURE],
         torques[Theory.WEAR],
@@ -90,7 +90,7 @@ def _per_N(stack: Stack, touching: Sequence[Surface], mu: Floats, theory: Theory
     per_N = chain.torque_per_N(
         chain.sides(stack),
         mu,
-        *_radii(touching),
+        *radii(touching),
         theory,
         stack.key_friction,
         [body.key_radius_m for body in stack.bodies],
@@ -100,7 +100,8 @@ def _per_N(stack: Stack, touching: Sequence[Surface], mu: Floats, theory: Theory
     return per_N
 
 
-def _radii(touching: Sequence[Surface]) -> tuple[Floats, Floats]:
+def radii(touching: Sequence[Surface]) -> tuple[Floats, Floats]:
+    """Inner and outer radius in m of every surface, each of shape (surfaces,)."""
     return np.array([s.inner_radius_m for s in touching]), np.array([s.outer_radius_m for s in touching])
 
 

@@ -14,7 +14,7 @@ from levelwind.core.line.radius import (
 )
 from levelwind.core.line.report import LineReport, LineRow, line_report
 from levelwind.core.line.setting import STRIKE_SHARES, Setting, setting
-from levelwind.core.line.tension import capstan, guides_factor, retrieve_per_turn_m, tension_N
+from levelwind.core.line.tension import capstan, guides_factor, retrieve_per_turn_m, spool_torque_Nm, tension_N
 
 __all__ = [
     "CLOSEST_PACKING",
@@ -39,5 +39,6 @@ __all__ = [
     "radius_at_volume_m",
     "retrieve_per_turn_m",
     "setting",
+    "spool_torque_Nm",
     "tension_N",
 ]

@@ -20,6 +20,15 @@ def tension_N(torque_Nm: Numbers, radius_m: Numbers, guides: Numbers = 1.0) -> F
     return np.asarray(np.asarray(torque_Nm) / radius * guides)[()]
 
 
+def spool_torque_Nm(tension_N: Numbers, radius_m: Numbers, guides: Numbers = 1.0) -> Floats:
+    """Torque in N m at the spool behind a tension read beyond the guides: P r over what the guides add.
+
+    >>> spool_torque_Nm(45.0, 0.020)
+    np.float64(0.9)
+    """
+    return np.asarray(np.asarray(tension_N) * radius_m / guides)[()]
+
+
 def capstan(mu: Numbers, wrap_rad: Numbers) -> Floats:
     """How many times greater the tension is past a fixed guide or a stuck roller: exp(mu theta).
 

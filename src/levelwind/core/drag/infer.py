@@ -1,0 +1,133 @@
+"""What a pull on the scale says about the friction of the washers behind it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from levelwind.core.drag import chain
+from levelwind.core.drag.draws import NORMAL_95, Generator, spread
+from levelwind.core.drag.model import Coefficient, Stack
+from levelwind.core.drag.rings import Floats, Theory
+from levelwind.core.drag.torque import coefficient_draws, radii
+from levelwind.core.drag.touching import Surface
+from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.quantities import Quantity
+
+GRID: Floats = np.geomspace(0.005, 1.5, 600)
+NUISANCES = 200
+_SHARPEST = 0.01
+"""No reading and no table is taken as surer than this share of itself, so that the grid can resolve it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Inferred:
+    """The coefficient a reading points to, and how likely each condition is that could have given it."""
+
+    coefficient: Coefficient
+    by_condition: dict[str, float]
+    cautions: tuple[str, ...]
+
+    @property
+    def fits(self) -> str:
+        """The likeliest condition."""
+        return max(self.by_condition, key=self.by_condition.__getitem__)
+
+
+def infer_coefficient(
+    stack: Stack,
+    touching: Sequence[Surface],
+    unknown: Sequence[int],
+    torque_Nm: Quantity,
+    clamp_N: Quantity,
+    priors: Mapping[str, Coefficient],
+    rng: Generator,
+) -> Inferred:
+    """Coefficient shared by the surfaces ``unknown`` from one reading of the stack's running torque.
+
+    ``priors`` gives what was known for each condition it may be in, all taken as equally likely; pass the coefficient
+    of an earlier reading under one name to sharpen it further. Clamp force, the other coefficients, and whether the
+    faces are new or run in are averaged over. The posterior is computed on a grid of 600 coefficients.
+    Raises NotDeterminedError where no coefficient from 0.005 to 1.5 explains the reading.
+    """
+    if not unknown or not priors or not set(unknown) <= {surface.index for surface in touching if surface.carries}:
+        raise InputError("surfaces to infer", tuple(unknown), "surfaces that carry drag, and at least one condition")
+    if torque_Nm.low <= 0:
+        raise InputError("drag torque of the reading", f"{torque_Nm.low:g} N m at its low end", "over 0")
+    likely = _likelihood(stack, touching, unknown, torque_Nm, clamp_N, rng)
+    beliefs = {name: _density(prior.mu) for name, prior in priors.items()}
+    evidence = {name: float(belief @ likely) for name, belief in beliefs.items()}
+    total = sum(evidence.values())
+    if not total > 1e-12:
+        raise NotDeterminedError(
+            "No coefficient of friction known for these washers gives this reading: check the clamp."
+        )
+    by_condition = {name: value / total for name, value in evidence.items()}
+    posterior = likely * sum(beliefs.values()) / total
+    mu = _middle_and_ends(posterior)
+    best = priors[max(by_condition, key=by_condition.__getitem__)]
+    found = Coefficient(mu, "the shop's own reading, on " + best.source)
+    return Inferred(found, by_condition, _cautions(mu, float(GRID[np.argmax(likely)]), best.mu, clamp_N))
+
+
+def _likelihood(
+    stack: Stack,
+    touching: Sequence[Surface],
+    unknown: Sequence[int],
+    torque_Nm: Quantity,
+    clamp_N: Quantity,
+    rng: Generator,
+) -> Floats:
+    """Chance of the reading at each coefficient of the grid, up to a factor; the nuisances averaged out."""
+    mu = np.repeat(coefficient_draws(touching, rng, NUISANCES)[:, None, :], len(GRID), axis=1)
+    mu[:, :, list(unknown)] = GRID[None, :, None]
+    keys = [body.key_radius_m for body in stack.bodies]
+    per_N = [
+        chain.torque_per_N(chain.sides(stack), mu, *radii(touching), theory, stack.key_friction, keys)
+        for theory in Theory
+    ]
+    new = rng.random((NUISANCES, 1)) < 0.5
+    expected = spread(clamp_N, rng.standard_normal(NUISANCES))[:, None] * np.where(new, per_N[0], per_N[1])
+    return np.asarray(_bell(expected, torque_Nm).mean(axis=0))
+
+
+def _density(mu: Quantity) -> Floats:
+    """Log-normal density on the grid, each half with its own width, summing to 1."""
+    density = _bell(GRID, mu)
+    return np.asarray(density / density.sum())
+
+
+def _bell(values: Floats, about: Quantity) -> Floats:
+    """exp(-z^2 / 2) of values over 0 about a quantity, by ratios, each half with its own width; 1 at its middle."""
+    off = np.log(np.maximum(values, 1e-300) / about.value)
+    down, up = np.log(about.value / about.low), np.log(about.high / about.value)
+    sigma = np.maximum(np.where(off < 0, np.full_like(off, down), up) / NORMAL_95, _SHARPEST)
+    return np.asarray(np.exp(-0.5 * (off / sigma) ** 2))
+
+
+def _middle_and_ends(posterior: Floats) -> Quantity:
+    below = np.cumsum(posterior) / posterior.sum()
+    low, middle, high = np.interp([0.05, 0.5, 0.95], below, GRID)
+    return Quantity(float(middle), float(low), float(high))
+
+
+def _cautions(mu: Quantity, alone: float, prior: Quantity, clamp_N: Quantity) -> tuple[str, ...]:
+    """``alone`` is the coefficient the reading points to without any table."""
+    said = []
+    if clamp_N.high > 2 * clamp_N.low:
+        said.append("The clamp force is hardly known, so friction and clamp cannot be told apart.")
+    if np.log(mu.high / mu.low) > 0.8 * np.log(prior.high / prior.low):
+        said.append("This reading says little more than the tables do.")
+    if not prior.low / 1.5 <= alone <= prior.high * 1.5:
+        said.append("The reading lies well outside what is known of this material: check the order and the clamp.")
+    return tuple(said)
+
+
+def remembered(found: Inferred, whose: str) -> Coefficient:
+    """The coefficient with a name, to be kept for the shop's own parts.
+
+    >>> found = Inferred(Coefficient(Quantity(0.2, 0.18, 0.22), "the shop's own reading"), {"dry": 1.0}, ())
+    >>> remembered(found, "drag set 12").source
+    "drag set 12, dry: the shop's own reading"
+    """
+    return replace(found.coefficient, source=f"{whose}, {found.fits}: {found.coefficient.source}")

@@ -1,0 +1,98 @@
+"""A pull sharpens what is known of a washer's friction, says which condition it fits, and knows when it cannot tell."""
+
+import numpy as np
+import pytest
+
+from levelwind.core.drag.infer import infer_coefficient, remembered
+from levelwind.core.drag.model import Coefficient
+from levelwind.core.drag.rings import Theory
+from levelwind.core.drag.torque import torque_Nm
+from levelwind.core.drag.touching import surfaces
+from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.quantities import Quantity
+from tests.core.drag.stacks import body, stack
+
+DRY = Coefficient(Quantity(0.39, 0.30, 0.50), "table, dry")
+OILED = Coefficient(Quantity(0.19, 0.15, 0.25), "table, oiled")
+PRIORS = {"dry": DRY, "oiled": OILED}
+CLAMP = Quantity(100.0, 95.0, 105.0)
+
+
+def cork(mu: float = 0.39) -> tuple:
+    built = stack(
+        "gear",
+        body("friction", friction=mu),
+        "keyed",
+        body("friction", friction=mu),
+        "eared",
+        body("friction", friction=mu),
+        "cap",
+    )
+    return built, surfaces(built)
+
+
+def read(mu: float, theory: Theory = Theory.WEAR, spread: float = 0.03) -> Quantity:
+    built, touching = cork(mu)
+    torque = torque_Nm(built, touching, 100.0, theory)
+    return Quantity(torque, torque * (1 - spread), torque * (1 + spread))
+
+
+def infer(reading: Quantity, clamp: Quantity = CLAMP, priors: dict[str, Coefficient] = PRIORS, seed: int = 1):
+    built, touching = cork()
+    return infer_coefficient(built, touching, range(6), reading, clamp, priors, np.random.default_rng(seed))
+
+
+@pytest.mark.parametrize(("mu", "condition"), [(0.42, "dry"), (0.18, "oiled")])
+def test_the_reading_says_which_condition(mu: float, condition: str) -> None:
+    found = infer(read(mu))
+    assert found.fits == condition
+    assert found.by_condition[condition] > 0.99
+    assert sum(found.by_condition.values()) == pytest.approx(1.0)
+
+
+def test_the_interval_is_narrower_than_the_table_and_holds_the_truth() -> None:
+    found = infer(read(0.42))
+    mu = found.coefficient.mu
+    assert mu.low < 0.42 < mu.high
+    assert np.log(mu.high / mu.low) < 0.5 * np.log(DRY.mu.high / DRY.mu.low)
+    assert found.cautions == ()
+
+
+def test_nine_intervals_in_ten_hold_the_truth() -> None:
+    """Truths drawn from the prior, clamps and readings with their stated errors: 120 cases, binomial 3.3 sigma."""
+    rng = np.random.default_rng(5)
+    held = 0
+    for case in range(120):
+        mu = 0.39 * np.exp(rng.standard_normal() * np.log(0.50 / 0.39) / 1.645)
+        theory = Theory.PRESSURE if rng.random() < 0.5 else Theory.WEAR
+        force = 100.0 * np.exp(rng.standard_normal() * 0.05 / 1.645)
+        torque = read(mu, theory).value * force / 100 * np.exp(rng.standard_normal() * 0.03 / 1.645)
+        found = infer(Quantity(torque, torque * np.exp(-0.03), torque * np.exp(0.03)), priors={"dry": DRY}, seed=case)
+        held += found.coefficient.mu.low <= mu <= found.coefficient.mu.high
+    assert abs(held / 120 - 0.9) < 0.09
+
+
+def test_a_second_reading_sharpens_the_first() -> None:
+    once = infer(read(0.42, spread=0.2))
+    twice = infer(read(0.42, spread=0.2), priors={"dry": remembered(once, "set 1")})
+    width = [np.log(f.coefficient.mu.high / f.coefficient.mu.low) for f in (once, twice)]
+    assert width[1] < width[0]
+    assert remembered(once, "set 1").source.startswith("set 1, dry: the shop's own reading")
+
+
+def test_an_unknown_clamp_is_said() -> None:
+    found = infer(read(0.42), clamp=Quantity(100.0, 40.0, 250.0))
+    assert "The clamp force is hardly known, so friction and clamp cannot be told apart." in found.cautions
+
+
+def test_a_reading_outside_all_that_is_known_is_said_or_refused() -> None:
+    reading = read(0.10)
+    assert any("well outside" in caution for caution in infer(reading).cautions)
+    with pytest.raises(NotDeterminedError, match="check the clamp"):
+        infer(Quantity(1e-6, 0.99e-6, 1.01e-6))
+
+
+def test_surfaces_that_carry_nothing_cannot_be_inferred() -> None:
+    built = stack("gear", "friction", "keyed", "friction", "cap")
+    with pytest.raises(InputError, match="surfaces to infer"):
+        infer_coefficient(built, surfaces(built), [3], read(0.2), CLAMP, PRIORS, np.random.default_rng(1))
