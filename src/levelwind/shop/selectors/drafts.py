@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.db.models import Count
 
-from levelwind.shop.models import Draft, Owner, Photo
+from levelwind.shop.models import Draft, Owner, Pattern
 
 START = {"reels": [1], "away": [], "parcel_came_by": "post"}
 """What a draft holds before anything is typed: one reel without a name, come by post."""
@@ -64,5 +64,11 @@ def _row(draft: Draft, owners: dict[int, Owner], photo_count: int) -> DraftRow:
     return DraftRow(draft, chosen.name if chosen else draft.data.get("owner_name", ""), reels, photo_count)
 
 
-def draft_photos(draft: Draft) -> list[Photo]:
-    return list(draft.photos.all())
+def patterns_to_pick() -> dict[int, Pattern]:
+    """The whole pattern book by primary key, in its order: read once for a booking of many reels."""
+    return {pattern.pk: pattern for pattern in Pattern.objects.all()}
+
+
+def draft_get(pk: int) -> Draft | None:
+    """The booking, or None once it is finished or thrown away."""
+    return Draft.objects.filter(pk=pk).first()

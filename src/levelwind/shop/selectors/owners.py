@@ -5,7 +5,7 @@ from datetime import date
 
 from django.db.models import Count, Q, QuerySet, Sum
 
-from levelwind.shop.models import Job, MoneyEntry, Owner, Sending, Stage
+from levelwind.shop.models import Job, Owner, Sending, Stage
 
 
 def owner_list(words: str = "") -> QuerySet[Owner]:
@@ -29,25 +29,19 @@ class Debt:
 
     owner: Owner
     owes_minor: int
-    job_count: int
 
 
 def debt_list() -> list[Debt]:
     """Who owes the shop, the largest sum first, then to whom the shop owes."""
-    sums = (
-        MoneyEntry.objects.values("job__owner")
-        .annotate(owes=Sum("amount_minor"), jobs=Count("job", distinct=True))
-        .exclude(owes=0)
-        .order_by("-owes")
-    )
-    rows = list(sums)
-    owners = Owner.objects.in_bulk([row["job__owner"] for row in rows])
-    return [Debt(owners[row["job__owner"]], row["owes"], row["jobs"]) for row in rows]
+    sums = Job.objects.filter(money__isnull=False).values("owner").annotate(owes=Sum("money__amount_minor"))
+    owes = dict(sums.exclude(owes=0).order_by("-owes").values_list("owner", "owes"))
+    owners = Owner.objects.in_bulk(owes)
+    return [Debt(owners[pk], sum_minor) for pk, sum_minor in owes.items()]
 
 
 def owner_owes(owner: Owner) -> int:
     """The sum of all entries on the owner's jobs, in minor units."""
-    return MoneyEntry.objects.filter(job__owner=owner).aggregate(sum=Sum("amount_minor"))["sum"] or 0
+    return owner.jobs.aggregate(owes=Sum("money__amount_minor"))["owes"] or 0
 
 
 def owner_jobs(owner: Owner) -> QuerySet[Job]:
@@ -61,3 +55,8 @@ def follow_up_list(today: date) -> QuerySet[Sending]:
     """Reels that went home, whose day to ask has come and whose answer is not written down."""
     due = Sending.objects.filter(follow_up_on__lte=today, follow_up_note="", came_back=False, job__stage=Stage.HOME)
     return due.select_related("job__owner").order_by("follow_up_on", "pk")
+
+
+def owner_get(pk: str | int) -> Owner | None:
+    """The owner with this number, which may come from outside; None where there is none."""
+    return Owner.objects.filter(pk=int(pk)).first() if str(pk).isdecimal() and len(str(pk)) < 16 else None

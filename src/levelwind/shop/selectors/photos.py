@@ -25,3 +25,10 @@ def photo_list(spot: PhotoSpot) -> list[Photo]:
 def photo_get(pk: int) -> Photo:
     """The picture with its job or draft; raises Photo.DoesNotExist."""
     return Photo.objects.select_related("job", "draft").get(pk=pk)
+
+
+def spot_get(*, job_pk: int | None, draft_pk: int | None, moment: str, step: str, place: str) -> PhotoSpot | None:
+    """The spot of a job or a booking by their primary keys; None when it is no longer there."""
+    job = Job.objects.select_related("owner").filter(pk=job_pk).first() if job_pk else None
+    draft = Draft.objects.filter(pk=draft_pk).first() if draft_pk else None
+    return PhotoSpot(job, draft, moment, step, place) if job or draft else None

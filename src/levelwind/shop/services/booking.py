@@ -86,7 +86,7 @@ def _how_it_came(parcel: Parcel, count: int) -> str:
 
 @transaction.atomic
 def draft_book_in(*, draft: Draft, owner: Owner, parcel: Parcel, reels: dict[int, Job], by: str = "") -> list[Job]:
-    """Book in what a draft holds; its pictures go to the jobs and the draft goes away. ``reels`` by their draft keys."""
+    """Book in what a draft holds, ``reels`` by their keys there; its pictures go to the jobs, the draft goes away."""
     draft = draft_lock(draft=draft)
     jobs = job_book_in(owner=owner, parcel=parcel, reels=list(reels.values()), by=by)
     for photo in draft.photos.all():

@@ -59,7 +59,7 @@ def draft_reel_add(*, draft: Draft, copy_of: int | None = None) -> int:
     if len(reels) >= MOST_REELS:
         raise InputError("reels in one booking", len(reels) + 1, f"at most {MOST_REELS}: book in the rest as another")
     key = max([0, *reels, *locked.data["away"]]) + 1
-    if copy_of in reels:
+    if copy_of is not None and copy_of in reels:
         reels.insert(reels.index(copy_of) + 1, key)
         _copy_fields(locked, copy_of, key)
     else:

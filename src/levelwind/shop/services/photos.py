@@ -68,7 +68,7 @@ def _still_there(job: Job | None, draft: Draft | None) -> None:
 @transaction.atomic
 def photo_remove(*, photo: Photo, by: str = "") -> None:
     """Remove a wrong picture, and its files once nothing else shows them."""
-    names = [photo.picture.name, photo.thumbnail.name]
+    names = [str(photo.picture.name), str(photo.thumbnail.name)]
     if photo.job:
         job_note(job=photo.job, text=f"A picture {photo.get_moment_display()} was removed.", by=by)
     photo.delete()

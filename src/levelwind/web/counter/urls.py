@@ -2,4 +2,9 @@ from django.urls import path
 
 from levelwind.web.counter import views
 
-urlpatterns = [path("", views.counter_page, name="counter"), path("owners/<int:pk>/", views.owner_page, name="owner")]
+urlpatterns = [
+    path("", views.counter_page, name="counter"),
+    path("shop/", views.shop_page, name="shop"),
+    path("owners/new/", views.owner_new, name="owner_new"),
+    path("owners/<int:pk>/", views.owner_page, name="owner"),
+]

@@ -1,11 +1,121 @@
-from django.http import HttpRequest, HttpResponse
+"""The counter: owners, who owes, whom to ask how the reel does, and the shop itself."""
 
+from dataclasses import dataclass
+from datetime import date
+
+from django.core.paginator import Page, Paginator
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_safe
+
+from levelwind.shop.models import Job, Owner, Sending
+from levelwind.shop.selectors.owners import (
+    Debt,
+    debt_list,
+    follow_up_list,
+    owner_get,
+    owner_jobs,
+    owner_list,
+    owner_owes,
+)
+from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.services.owners import owner_add
+from levelwind.shop.services.shops import shop_open
+from levelwind.web.counter.forms import NewOwnerForm, OwnerForm, ShopForm
 from levelwind.web.pages import page
+from levelwind.web.saving import save_and_answer
+
+OWNERS_A_PAGE = JOBS_A_PAGE = 50
+MOST_DUE = 20
 
 
+@dataclass(frozen=True, slots=True)
+class CounterContext:
+    words: str
+    owners: Page[Owner]
+    new: NewOwnerForm
+    debts: list[Debt]
+    owed_minor: int
+    due: tuple[Sending, ...]
+    due_count: int
+    today: date
+
+
+def owners_page_of(request: HttpRequest) -> Page[Owner]:
+    words = request.GET.get("owner", "").strip()
+    return Paginator(owner_list(words), OWNERS_A_PAGE).get_page(request.GET.get("page"))
+
+
+def counter_context(request: HttpRequest, new: NewOwnerForm) -> CounterContext:
+    debts, today = debt_list(), timezone.localdate()
+    due = follow_up_list(today)
+    return CounterContext(
+        words=request.GET.get("owner", "").strip(),
+        owners=owners_page_of(request),
+        new=new,
+        debts=debts,
+        owed_minor=sum(debt.owes_minor for debt in debts if debt.owes_minor > 0),
+        due=tuple(due[:MOST_DUE]),
+        due_count=due.count(),
+        today=today,
+    )
+
+
+@require_safe
 def counter_page(request: HttpRequest) -> HttpResponse:
-    return page(request, "counter/counter.html", None)
+    """Who owes, whom to ask, and every owner; the list alone while somebody types in its search field."""
+    if getattr(request, "htmx", False):
+        context = {"owners": owners_page_of(request), "words": request.GET.get("owner", "").strip()}
+        return render(request, "counter/owners.html", context)
+    return page(request, "counter/counter.html", counter_context(request, NewOwnerForm()))
 
 
+@require_http_methods(["POST"])
+def owner_new(request: HttpRequest) -> HttpResponse:
+    """Write an owner down who has no reel here yet."""
+    form = NewOwnerForm(request.POST)
+    if not form.is_valid():
+        return page(request, "counter/counter.html", counter_context(request, form), status=422)
+    return redirect("owner", owner_add(owner=form.instance).pk)
+
+
+@dataclass(frozen=True, slots=True)
+class OwnerContext:
+    owner: Owner
+    form: OwnerForm
+    jobs: Page[Job]
+    owes_minor: int
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
 def owner_page(request: HttpRequest, pk: int) -> HttpResponse:
-    return page(request, "counter/owner.html", None)
+    owner = owner_get(pk)
+    if owner is None:
+        raise Http404(pk)
+    form = OwnerForm(request.POST if request.method == "POST" else None, instance=owner)
+    if request.method == "POST":
+        answer = save_and_answer(request, form, then=request.path)
+        if answer:
+            return answer
+    jobs = Paginator(owner_jobs(owner), JOBS_A_PAGE).get_page(request.GET.get("page"))
+    context = OwnerContext(owner=owner, form=form, jobs=jobs, owes_minor=owner_owes(owner))
+    return page(request, "counter/owner.html", context)
+
+
+@dataclass(frozen=True, slots=True)
+class ShopContext:
+    form: ShopForm
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def shop_page(request: HttpRequest) -> HttpResponse:
+    """What the shop's papers say and what its time costs."""
+    if request.method == "POST":
+        form = ShopForm(request.POST, instance=shop_open())
+        answer = save_and_answer(request, form, then=request.path)
+        if answer:
+            return answer
+    else:
+        form = ShopForm(instance=shop_get())
+    return page(request, "counter/shop.html", ShopContext(form=form))

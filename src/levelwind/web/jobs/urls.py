@@ -1,9 +1,26 @@
 """Each step of the way brings its own addresses."""
 
-from levelwind.web.jobs import apart, book_in, box, look_over, parts, price, prove, together
+from levelwind.web.jobs import (
+    apart,
+    book_in,
+    box,
+    job,
+    look_over,
+    parts,
+    photos,
+    photos_phone,
+    price,
+    prove,
+    tags,
+    together,
+)
 
 urlpatterns = [
     *book_in.urlpatterns,
+    *tags.urlpatterns,
+    *job.urlpatterns,
+    *photos.urlpatterns,
+    *photos_phone.urlpatterns,
     *look_over.urlpatterns,
     *price.urlpatterns,
     *apart.urlpatterns,

@@ -1,0 +1,85 @@
+"""The forms of the counter."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from levelwind.core.errors import InputError
+from levelwind.documents.money import Currency
+from levelwind.shop.models import Owner, Shop
+from levelwind.shop.selectors.owners import owner_namesakes
+from levelwind.web.forms import MoneyField, SavingForm
+
+LONGEST_TEXT = 4000
+
+
+def text_field(label: str, note: str = "", rows: int = 3) -> forms.CharField:
+    widget = forms.Textarea(attrs={"rows": rows})
+    return forms.CharField(label=label, help_text=note, required=False, max_length=LONGEST_TEXT, widget=widget)
+
+
+class OwnerForm(SavingForm):
+    address = text_field("address")
+    note = text_field("note", "Read at the counter, never printed.")
+
+    class Meta:
+        model = Owner
+        fields = ["name", "email", "phone", "address", "note"]
+        labels = {"email": "e-mail"}
+
+
+class NewOwnerForm(forms.ModelForm):  # type: ignore[type-arg]
+    """An owner's name is enough to begin with."""
+
+    class Meta:
+        model = Owner
+        fields = ["name"]
+        labels = {"name": "name of the new owner"}
+        widgets = {"name": forms.TextInput(attrs={"autocomplete": "off"})}
+
+    def clean_name(self) -> Any:
+        name = self.cleaned_data["name"]
+        if owner_namesakes(name):
+            raise ValidationError("An owner of this name is in the book. If these are two, add what tells them apart.")
+        return name
+
+
+class ShopForm(SavingForm):
+    address = text_field("address", "As it stands on your papers.")
+    guarantee = text_field("guarantee", "Printed on the bill. The local rules decide, whatever is printed.")
+    how_to_pay = text_field("how to pay", "Printed on the bill.")
+    hour_minor = MoneyField(label="an hour of work")
+
+    class Meta:
+        model = Shop
+        fields = ["name", "address", "phone", "email", "tax_number", "tax_label", "tax_percent"]
+        fields += ["currency_code", "currency_symbol", "currency_decimals", "hour_minor"]
+        fields += ["paper", "force_unit", "guarantee", "how_to_pay"]
+        labels = {
+            "name": "name of the shop",
+            "email": "e-mail",
+            "tax_label": "name of the tax",
+            "tax_percent": "tax, percent",
+            "currency_code": "currency",
+            "currency_symbol": "its sign",
+            "currency_decimals": "figures after the point",
+            "force_unit": "forces in",
+        }
+        help_texts = {
+            "currency_code": "Three letters, such as USD.",
+            "currency_decimals": "Set this before the first price: sums already in the book keep their smallest coins.",
+        }
+
+    def clean_currency_code(self) -> str:
+        return _currency(str(self.cleaned_data["currency_code"]).upper(), 2).code
+
+    def clean_currency_decimals(self) -> int:
+        return _currency("XXX", int(self.cleaned_data["currency_decimals"])).decimals
+
+
+def _currency(code: str, decimals: int) -> Currency:
+    try:
+        return Currency(code, "", decimals)
+    except InputError as refusal:
+        raise ValidationError(f"{str(refusal).capitalize()}.") from None

@@ -1,0 +1,113 @@
+"""The job's own page: the reel as it came in, for whom it waits, what happened to it, and its two other ends."""
+
+from dataclasses import dataclass
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path, reverse
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import Job, JobEvent, Stage, Waiting
+from levelwind.shop.selectors.drafts import patterns_to_pick
+from levelwind.shop.selectors.jobs import crate_jobs
+from levelwind.shop.services.ends import job_end, job_take_up_again
+from levelwind.shop.services.jobs import job_wait
+from levelwind.web.jobs.booking_forms import ParcelForm, ReelForm
+from levelwind.web.jobs.way import JobHead, job_head, job_or_404
+from levelwind.web.pages import page, refused
+
+WAITING = [(Waiting.NOBODY, "nobody: it is mine to do"), (Waiting.OWNER, "the owner's word"), (Waiting.PARTS, "parts")]
+OTHER_ENDS = [(Stage.SENT_BACK, "Send it back unmended"), (Stage.SPARES, "Keep it for spares")]
+
+
+class WaitForm(forms.Form):
+    waiting = forms.ChoiceField(choices=WAITING, label="it waits for", required=False)
+
+
+class EndForm(forms.Form):
+    stage = forms.ChoiceField(choices=OTHER_ENDS, label="how it ends", widget=forms.RadioSelect)
+    why = forms.CharField(max_length=200, required=False, label="why, in a few words")
+
+
+@dataclass(frozen=True, slots=True)
+class JobContext:
+    head: JobHead
+    form: ReelForm
+    parcel: ParcelForm
+    crate: list[Job]
+    events: list[JobEvent]
+    wait: WaitForm
+    end: EndForm
+
+
+def job_context(job: Job, form: ReelForm, parcel: ParcelForm, end: EndForm | None = None) -> JobContext:
+    return JobContext(
+        head=job_head(job, "job"),
+        form=form,
+        parcel=parcel,
+        crate=list(crate_jobs(job)),
+        events=list(job.events.all()),
+        wait=WaitForm(initial={"waiting": job.waiting}),
+        end=end or EndForm(),
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def job_page(request: HttpRequest, tag: str) -> HttpResponse:
+    job = job_or_404(tag)
+    typed = request.POST if request.method == "POST" else None
+    form = ReelForm(typed, instance=job, patterns=patterns_to_pick())
+    parcel = ParcelForm(typed, instance=job.parcel, prefix="parcel")
+    if typed is not None:
+        reel_saved, parcel_saved = form.save_as_you_go(), parcel.save_as_you_go()
+        saved = reel_saved and parcel_saved
+        if getattr(request, "htmx", False):
+            context = {"forms": (form, parcel), "saved": saved, "now": timezone.localtime()}
+            return render(request, "jobs/booking_saved.html", context)
+        if saved:
+            return redirect("job", tag)
+    return page(
+        request, "jobs/job.html", job_context(job_or_404(tag), form, parcel), status=200 if typed is None else 409
+    )
+
+
+@require_POST
+def wait_set(request: HttpRequest, tag: str) -> HttpResponse:
+    job, form = job_or_404(tag), WaitForm(request.POST)
+    if not form.is_valid():
+        return refused(request, "A job waits for nobody, for the owner's word or for parts.")
+    job_wait(job=job, waiting=Waiting(form.cleaned_data["waiting"]), by=request.user.get_username())
+    return redirect(f"{reverse('job', args=[tag])}#waits")
+
+
+@require_POST
+def end_set(request: HttpRequest, tag: str) -> HttpResponse:
+    """One of the ends that is not home; refused words stand beside the field again."""
+    job, form = job_or_404(tag), EndForm(request.POST)
+    if not form.is_valid():
+        form_again = ReelForm(instance=job, patterns=patterns_to_pick())
+        context = job_context(job, form_again, ParcelForm(instance=job.parcel, prefix="parcel"), form)
+        return page(request, "jobs/job.html", context, status=422)
+    stage, why = Stage(form.cleaned_data["stage"]), form.cleaned_data["why"]
+    job_end(job=job, stage=stage, why=why, by=request.user.get_username())
+    return redirect("job", tag)
+
+
+@require_POST
+def taken_up_again(request: HttpRequest, tag: str) -> HttpResponse:
+    try:
+        job_take_up_again(job=job_or_404(tag), by=request.user.get_username())
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    return redirect("job", tag)
+
+
+urlpatterns = [
+    path("jobs/<str:tag>/", job_page, name="job"),
+    path("jobs/<str:tag>/waits/", wait_set, name="job_wait"),
+    path("jobs/<str:tag>/end/", end_set, name="job_end"),
+    path("jobs/<str:tag>/again/", taken_up_again, name="job_again"),
+]
