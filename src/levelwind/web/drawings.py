@@ -66,7 +66,7 @@ def _curve(trace: dict[str, Any]) -> Curve:
     mark = trace["breakaway"]
     return Curve(
         name=trace["name"],
-        kind="found" if trace["name"] == "as found" else "left",
+        kind="as-found" if trace["name"] == "as found" else "as-left",
         points=" ".join(f"{_x(x)},{_y(y)}" for x, y in trace["points"]),
         breakaway=(_x(mark[0]), _y(mark[1])) if mark else None,
         running_y=_y(trace["named_at"]),

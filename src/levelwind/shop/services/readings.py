@@ -54,7 +54,7 @@ def reading_type(*, job: Job, kind: str, moment: str, typed: Mapping[str, float]
     return _keep(Reading(job=job, kind=kind, moment=moment, typed=dict(typed), analysis=ANALYSES[kind](**typed)), by)
 
 
-def pull_upload(*, job: Job, moment: str, file: File[bytes], unit: str = "auto", by: str = "") -> Reading:
+def pull_upload(*, job: Job, moment: str, file: "File[bytes]", unit: str = "auto", by: str = "") -> Reading:
     """Keep a force log and what was found in it. A log that gives no number is kept too, with the reason."""
     if (file.size or 0) > LARGEST_BYTES:
         raise InputError(f"size of {file.name}", f"{(file.size or 0) / 2**20:.0f} MB", "up to 50 MB")
