@@ -57,8 +57,12 @@ def in_full(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
+def _line(text: str, longest: int = LONGEST_NAME) -> str:
+    return shortened(" ".join(text.split()), longest)
+
+
 def _cell(lines: Iterable[str]) -> list[str]:
-    return [shortened(line, LONGEST_NAME) for line in lines][:MOST_LINES]
+    return [_line(line) for line in lines][:MOST_LINES]
 
 
 def head(sheet: str, shop: Shop, job: JobHead, day: date) -> dict[str, object]:
@@ -68,15 +72,15 @@ def head(sheet: str, shop: Shop, job: JobHead, day: date) -> dict[str, object]:
         "date": in_full(day),
         "paper": shop.paper,
         "shop": {
-            "name": shortened(shop.name, LONGEST_NAME),
+            "name": _line(shop.name),
             "address": _cell(shop.address),
             "contact": _cell(line for line in (shop.phone, shop.email) if line),
-            "tax_id": shortened(shop.tax_id, LONGEST_NUMBER),
+            "tax_id": _line(shop.tax_id, LONGEST_NUMBER),
         },
-        "tag": shortened(job.tag, LONGEST_NUMBER),
-        "owner": shortened(job.owner, LONGEST_NAME),
+        "tag": _line(job.tag, LONGEST_NUMBER),
+        "owner": _line(job.owner),
         "owner_address": _cell(job.owner_address),
-        "reel": shortened(job.reel, LONGEST_NAME),
-        "serial": shortened(job.serial, LONGEST_NUMBER),
+        "reel": _line(job.reel),
+        "serial": _line(job.serial, LONGEST_NUMBER),
         "invented": job.invented,
     }

@@ -39,8 +39,7 @@ def fit_to_print(text: str) -> str:
     >>> fit_to_print("reel 名 4")
     'reel ▯ 4'
     """
-    lines = unicodedata.normalize("NFC", text).strip().splitlines()
-    return "\n".join(" ".join(_fit(word) for word in re.split("[ \t]+", line.strip())) for line in lines)
+    return "\n".join(" ".join(_fit(word) for word in _cleaned(line).split(" ")) for line in text.splitlines()).strip()
 
 
 def shortened(text: str, longest: int) -> str:
@@ -52,20 +51,21 @@ def shortened(text: str, longest: int) -> str:
     return text if len(text) <= longest else text[:longest].rstrip() + " …"
 
 
-def _fit(word: str) -> str:
-    kept = "".join(BOX if unicodedata.category(c) == "Cs" else c for c in word if _may_stand(c))
-    if any(c > LAST_LATIN_LETTER for c in kept):
-        kept = _boxed(kept)
-    return kept if len(kept) <= LONGEST_UNBROKEN else _breakable(kept)
-
-
-def _may_stand(letter: str) -> bool:
+def _cleaned(line: str) -> str:
     """No controls, no marks that turn the reading direction of what follows, no bare choosers of emoji style."""
-    return unicodedata.category(letter) not in ("Cc", "Cf") and letter not in "\ufe0e\ufe0f"
+    spaced = re.sub("[ \\t]+", " ", line).strip()
+    kept = (c for c in spaced if unicodedata.category(c) not in ("Cc", "Cf") and c not in "\ufe0e\ufe0f")
+    return unicodedata.normalize("NFC", "".join(BOX if unicodedata.category(c) == "Cs" else c for c in kept))
+
+
+def _fit(word: str) -> str:
+    fit = _boxed(word) if any(c > LAST_LATIN_LETTER for c in word) else word
+    return fit if len(fit) <= LONGEST_UNBROKEN else _breakable(fit)
 
 
 def _breakable(word: str) -> str:
-    return MAY_BREAK.join(word[i : i + 4] for i in range(0, len(word), 4))
+    clusters = _CLUSTER.findall(word)
+    return MAY_BREAK.join("".join(clusters[i : i + 4]) for i in range(0, len(clusters), 4))
 
 
 def _boxed(word: str) -> str:

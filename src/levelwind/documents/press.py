@@ -66,6 +66,8 @@ def cautions(forme: Forme) -> tuple[str, ...]:
     for picture in _leaves(forme.data):
         if isinstance(picture, Picture) and prepared(picture) is None:
             said.append(f"The picture {picture.caption or 'without a caption'} could not be read and is left out.")
+    if json.loads(typst.query(files(forme), "<cut-off>", font_paths=type_case())):  # type: ignore[type-var]
+        said.append("Some words are too long for their place and are cut off; the job holds them whole.")
     return tuple(said)
 
 

@@ -1,0 +1,94 @@
+from math import log10
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from levelwind.core.errors import InputError
+from levelwind.documents.scale import COLUMNS, NAME_HEIGHT, ForceCurves, Trace, _parted, axis, drawn
+
+FORCES = st.lists(st.floats(0, 1e4), min_size=2, max_size=3000)
+
+
+def points(drawing: dict[str, object] | None, which: int = 0) -> list[list[float]]:
+    assert drawing
+    return drawing["traces"][which]["points"]  # type: ignore[index, no-any-return]
+
+
+@given(st.floats(1e-6, 1e9), st.integers(2, 10))
+def test_an_axis_holds_its_readings_with_marks_of_one_two_or_five(reach: float, marks: int) -> None:
+    end, written = axis(reach, marks)
+    step = end / (len(written) - 1)
+    mantissa = step / 10 ** round(log10(step) - 0.35)
+    assert reach <= end * (1 + 1e-9)
+    assert end < reach + step * (1 + 1e-9)
+    assert min(abs(mantissa - nice) for nice in (0.5, 1, 2, 5)) < 1e-6
+    assert 2 <= len(written) <= marks + 2
+
+
+def test_the_marks_say_what_stands_there() -> None:
+    assert axis(47.0) == (50.0, [{"at": i / 5, "label": str(i * 10)} for i in range(6)])
+    assert [mark["label"] for mark in axis(0.4, 4)[1]] == ["0.0", "0.1", "0.2", "0.3", "0.4"]
+
+
+@given(FORCES)
+def test_thinning_keeps_the_highest_and_lowest_point_of_a_long_log(forces: list[float]) -> None:
+    times = tuple(float(i) for i in range(len(forces)))
+    drawing = drawn(ForceCurves(Trace(times, tuple(forces)), None))
+    heights = [y for _, y in points(drawing)]
+    end = axis(max(forces) * 1.02)[0]
+    assert max(heights) == pytest.approx(max(forces) / end, abs=1e-5)
+    assert min(heights) == pytest.approx(min(forces) / end, abs=1e-5)
+    assert len(heights) <= 2 * COLUMNS + 2
+
+
+def test_two_pulls_share_one_scale_and_start_together() -> None:
+    strong = Trace((100.0, 101.0, 102.0), (0.0, 40.0, 40.0))
+    weak = Trace((7.0, 8.0, 8.5), (0.0, 20.0, 20.0))
+    drawing = drawn(ForceCurves(strong, weak))
+    assert points(drawing, 0)[0] == points(drawing, 1)[0] == [0.0, 0.0]
+    assert points(drawing, 0)[1][1] == 2 * points(drawing, 1)[1][1]
+    assert points(drawing, 0)[1][0] == points(drawing, 1)[1][0]
+
+
+def test_the_breakaway_is_marked_where_the_pull_first_comes_to_it() -> None:
+    trace = Trace((0.0, 1.0, 2.0, 3.0), (0.0, 30.0, 20.0, 30.0), breakaway=30.0)
+    drawing = drawn(ForceCurves(None, trace))
+    assert drawing["traces"][0]["breakaway"] == points(drawing)[1]  # type: ignore[index]
+
+
+def test_a_breakaway_above_every_reading_is_marked_at_the_highest() -> None:
+    drawing = drawn(ForceCurves(None, Trace((0.0, 1.0, 2.0), (0.0, 30.0, 20.0), breakaway=33.0)))
+    assert drawing["traces"][0]["breakaway"] == points(drawing)[1]  # type: ignore[index]
+
+
+@given(st.lists(st.floats(0, 1), min_size=1, max_size=2))
+def test_the_names_of_two_curves_never_touch_and_keep_their_order(heights: list[float]) -> None:
+    parted = _parted(heights)
+    assert all(0 <= height <= 1 for height in parted)
+    if len(parted) == 2:
+        assert abs(parted[0] - parted[1]) >= NAME_HEIGHT - 1e-9
+        assert (parted[0] >= parted[1]) == (heights[0] >= heights[1])
+
+
+def test_with_no_pull_there_is_no_drawing() -> None:
+    assert drawn(ForceCurves(None, None)) is None
+
+
+def test_a_log_of_nothing_but_zeros_is_drawn_on_the_axis() -> None:
+    assert [y for _, y in points(drawn(ForceCurves(Trace((0.0, 0.0), (0.0, 0.0)), None)))] == [0.0, 0.0]
+
+
+@pytest.mark.parametrize(
+    ("times", "forces", "complaint"),
+    [
+        ((), (), "2 or more"),
+        ((0.0, 1.0), (1.0,), "equal"),
+        ((0.0, 1.0), (1.0, float("nan")), "finite"),
+        ((0.0, float("inf")), (1.0, 1.0), "finite"),
+        ((1.0, 0.0), (1.0, 1.0), "times that rise"),
+    ],
+)
+def test_points_that_are_no_curve_are_refused(times: tuple[float], forces: tuple[float], complaint: str) -> None:
+    with pytest.raises(InputError, match=complaint):
+        Trace(times, forces)
