@@ -1,4 +1,6 @@
 import json
+import re
+from pathlib import Path
 
 import pytest
 
@@ -100,3 +102,11 @@ def test_what_is_neither_file_nor_family_is_refused(reel, capsys):
 def test_an_unknown_place_is_refused_with_those_there_are(file, capsys):
     assert main(["takedown", file, "--reach", "sprocket"]) == 3
     assert "lid, click_spring" in capsys.readouterr().err
+
+
+def test_the_example_on_the_physics_page_prints_what_the_page_says(tmp_path, capsys):
+    page = (Path(__file__).parents[2] / "docs/physics/takedown.md").read_text()
+    [file], [printed] = (re.findall(rf"```{kind}\n(.*?)```", page, re.DOTALL) for kind in ("toml", "text"))
+    (tmp_path / "own.toml").write_text(file)
+    assert main(["takedown", str(tmp_path / "own.toml"), "--reach", "click spring"]) == 0
+    assert capsys.readouterr().out == printed

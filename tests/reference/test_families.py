@@ -180,6 +180,9 @@ def star_drag_copy(tmp_path):
         ),
         ("drag.toml", 'place = "friction_1"', 'place = "friction_9"', r"drag\.toml.*place was 'friction_9'"),
         ("drag.toml", "gear_ratio = 3.3", "", r"drag\.toml: gear_ratio was absent"),
+        ("drag.toml", 'basis = "judgement"', 'basis = "guess"', r"basis was 'guess'; allowed is one of judgement"),
+        ("drag.toml", "thread_pitch_mm = 1.0", "thread_pitch_mm = 0", r"drag\.toml, clamp: thread_pitch_mm was 0"),
+        ("drag.toml", "thread_pitch_mm = 1.0", "", r"drag\.toml, clamp: thread_pitch_mm was absent"),
     ],
 )
 def test_a_slip_in_the_data_is_refused_with_file_key_and_what_is_allowed(star_drag_copy, file, old, new, complaint):
@@ -213,7 +216,7 @@ def test_a_new_family_needs_no_code(tmp_path):
         '[[point]]\npoint = "Spindle"\nplace = "spool"\nkind = "light oil"\nhow_much = "a film"\nwhy = "It turns."\n'
     )
     (folder / "drag.toml").write_text(
-        "gear_ratio = 1.0\n[clamp]\nkind = 'none'\n[stack]\n"
+        "basis = 'measured'\ngear_ratio = 1.0\n[clamp]\nkind = 'none'\n[stack]\n"
         + "".join(
             f"[[stack.bodies]]\nplace = '{place}'\nname = '{place}'\nkind = '{kind}'\nouter_diameter_mm = 20\n"
             "inner_diameter_mm = 5\nthickness_mm = 1\n"

@@ -28,6 +28,8 @@ DIMENSIONS = (
     *("wire diameter", "free length", "tooth count", "head diameter"),
 )
 LUBRICANTS = ("light oil", "reel grease", "drag grease", "nothing")
+CLAMPS = ("thread", "lever", "spring", "none")
+DRAG_BASES = ("judgement", "measured", "published")
 CAUTION_OF_HAZARD = {"spring": "springs", "clip": "clips", "sharp": "sharp_edge"}
 """The caution that must stand before any step that frees a place with this hazard."""
 
@@ -67,7 +69,8 @@ class Family:
     """How a kind of reel is built.
 
     ``drag`` is the usual stack in the form that `levelwind.core.drag.model.stack_from_dict` reads, and ``drag_places``
-    the place of each of its bodies; ``clamp`` says what squeezes them. ``gear_ratio`` is spool turns a handle turn.
+    the place of each of its bodies; ``drag_basis`` says what its figures rest on, ``clamp`` what squeezes it.
+    ``gear_ratio`` is turns of the spool, or of the rotor, for one of the handle.
     """
 
     key: str
@@ -79,6 +82,7 @@ class Family:
     lubrication: tuple[LubricationPoint, ...]
     drag: dict[str, Any]
     drag_places: tuple[str, ...]
+    drag_basis: str
     clamp: dict[str, Any]
     gear_ratio: float
     cautions: dict[str, Caution]
@@ -128,12 +132,13 @@ def read_family(folder: Traversable) -> Family:
         lubrication=tuple(_lubrication_point(row, places) for row in oil.rows("point")),
         drag={**stack, "bodies": [{k: v for k, v in body.values.items() if k != "place"} for body in bodies]},
         drag_places=tuple(body.text("place", allowed=[place.key for place in places]) for body in bodies),
-        clamp=drag.row("clamp").values,
+        drag_basis=drag.text("basis", allowed=DRAG_BASES),
+        clamp=_clamp(drag.row("clamp")),
         gear_ratio=drag.number("gear_ratio"),
         cautions={caution.key: caution for step in rules.steps for caution in named(step.cautions)},
     )
-    head.done()
-    oil.done()
+    for file in (head, oil, drag):
+        file.done()
     return made
 
 
@@ -251,6 +256,15 @@ def _gate(row: Row) -> Gate:
     made = Gate(row.text("key"), row.text("ask"), row.text("why"), row.yes("ahead"))
     row.done()
     return made
+
+
+def _clamp(row: Row) -> dict[str, Any]:
+    """What squeezes the drag. A thread says its size, so that a force can be had from the hand on the star."""
+    if row.text("kind", allowed=CLAMPS) == "thread":
+        for key in ("thread_diameter_mm", "thread_pitch_mm"):
+            if row.number(key) <= 0:
+                raise InputError(f"{row.where}: {key}", row.number(key), "more than 0 mm")
+    return row.values
 
 
 def _lubrication_point(row: Row, places: tuple[FamilyPlace, ...]) -> LubricationPoint:

@@ -24,6 +24,11 @@ def test_gates_stand_in_the_order_they_are_met_and_the_tray_comes_last():
     assert rebuild(GATED, ALL).gates == (TOLD_APART, STARTED, TRAY)
 
 
+def test_what_is_asked_ahead_of_a_step_comes_before_what_is_asked_after_it():
+    rules = reel(step("screws", gates=(STARTED, TOLD_APART)))
+    assert rebuild(rules, frozenset({"screws"})).gates == (TOLD_APART, STARTED)
+
+
 @pytest.mark.parametrize(
     ("confirmed", "allowed", "waiting"),
     [

@@ -16,7 +16,7 @@ def tray_cells(rules: Rules, steps: Iterable[Step], taken: Mapping[str, int] | N
     last = max(cells.values(), default=0)
     for step in steps:
         fresh = [place for place in step.frees if place not in cells]
-        apart = any(_look_alikes(rules, place) & set(step.frees) for place in step.frees)
+        apart = any(rules.place(place).look_alikes & set(step.frees) for place in step.frees)
         for number, place in enumerate(fresh):
             cells[place] = last + 1 + (number if apart else 0)
         last = max(cells.values(), default=0)
@@ -78,8 +78,3 @@ def _count_questions(pieces: list[Piece], waiting: bool) -> list[str]:
         what = "no new one is in the reel" if belongs == 1 else f"{inside} of {belongs} are in the reel"
         return [f"{name}: {what}."]
     return []
-
-
-def _look_alikes(rules: Rules, key: str) -> frozenset[str]:
-    """Likeness goes both ways, whichever of the two says so."""
-    return rules.place(key).look_alikes | {place.key for place in rules.places if key in place.look_alikes}
