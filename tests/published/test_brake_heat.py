@@ -1,0 +1,75 @@
+"""Heat of brakes and clutches worked in textbooks: a run against the drag, at another size.
+
+HE-1: T. H. Wentzell, Machine Design. HE-2 and CL-8: U. C. Jindal, Machine Design. HE-3 and HE-4: R. S. Khurmi and
+J. K. Gupta, Theory of Machines. Printed notebook outputs of the FOSSEE textbook companions.
+"""
+
+import numpy as np
+import pytest
+
+from levelwind.core.drag.chain import torque_per_N
+from levelwind.core.drag.heat import Lump, catch_up, friction_energy_J, warm
+from levelwind.core.drag.model import Solid
+from levelwind.core.drag.rings import Theory, face_torque_Nm
+from levelwind.core.drag.touching import surfaces
+from tests.core.drag.stacks import body, stack
+
+RPM = 2 * np.pi / 60
+
+
+def warmed_K(energy_J: float, mass_kg: float, heat_capacity_J_kgK: float) -> float:
+    """Rise of one heavy lump that takes all the heat: washers of next to no mass, joined to it without loss."""
+    feather = Solid("feather", 1e-6, 1e-3, 9e4)
+    drum = Lump("drum", mass_kg, Solid("drum", 7000.0, heat_capacity_J_kgK, 50.0), 0, 1e4)
+    thin = {"thickness_mm": 0.01, "material": "feather"}
+    built = stack(body("gear", **thin), body("friction", **thin), body("cap", **thin))
+    touching = surfaces(built)
+    slip = energy_J / (0.2 * 100 * 0.0085)
+    # The second, idle step lets what little the washers hold even out.
+    run = warm(built, touching, 100.0, np.array([1.0, 1.0]), np.array([slip, 0.0]), {"feather": feather}, [drum])
+    return float(run.temperature_C[-1, -1] - run.temperature_C[0, -1])
+
+
+def test_vehicle_stopped_by_forty_pounds_of_brake() -> None:
+    """HE-1. Wentzell, example 16.5, p. 365. Energy is force over distance; feet and pounds pass through."""
+    mass, speed, slowing = 3500 / 32.2, 73.0, 20.0
+    energy = friction_energy_J(mass * slowing, speed**2 / (2 * slowing))
+    assert energy == pytest.approx(289619.57, abs=1)
+    assert warmed_K(energy, 4.0, 10 * 93.0) == pytest.approx(77.85, abs=0.01)
+    assert energy / 3.7 / 550 == pytest.approx(142.32, abs=0.01)
+
+
+def test_car_on_four_brakes() -> None:
+    """HE-2. Jindal, example 23-5, p. 621."""
+    speed = 65 / 3.6
+    distance = speed * 4 / 2
+    assert distance == pytest.approx(36.11, abs=0.01)
+    energy = friction_energy_J(300.4, distance / 0.22)
+    # Torque is printed to 0.01 N m, so its energy to 0.01 / 300.4 of itself.
+    assert energy == pytest.approx(49307.97, abs=0.01 / 300.4 * 49307.97)
+    assert warmed_K(49307.97, 12.0, 460.0) == pytest.approx(8.93, abs=0.01)
+
+
+def test_clutch_brings_one_flywheel_up_to_another() -> None:
+    """HE-3. Khurmi and Gupta, example 10.27, p. 306."""
+    torque = 570 * float(torque_per_N([1, -1, 1], np.full(2, 0.35), 0.080, 0.110, Theory.WEAR))
+    caught = catch_up(torque, 1300 * 0.18**2, 1250 * RPM, 800 * 0.2**2)
+    assert caught.speed_rad_s == pytest.approx(56.51, abs=0.01)
+    assert caught.seconds == pytest.approx(62.8, abs=0.05)
+    assert caught.energy_J == pytest.approx(156_000, abs=500)
+
+
+def test_cone_clutch_brings_a_flywheel_up() -> None:
+    """HE-4. Khurmi and Gupta, example 10.34, p. 316; the book rounds torque and time before the energy."""
+    torque = float(face_torque_Nm(0.3, 180.0, 0.0375, 0.0375, Theory.WEAR, np.radians(15)))
+    assert torque == pytest.approx(7.8, abs=0.05)
+    caught = catch_up(torque, 13.5 * 0.150**2, 1000 * RPM)
+    assert caught.seconds == pytest.approx(4.1, abs=0.05)
+    assert caught.energy_J == pytest.approx(1674, abs=10)
+
+
+def test_plate_clutch_engaging() -> None:
+    """CL-8. Jindal, example 22-1, p. 588."""
+    caught = catch_up(44.33415553, 7.2, 300 * RPM)
+    assert caught.seconds == pytest.approx(5.1, abs=0.05)
+    assert caught.energy_J == pytest.approx(3553.06, abs=0.1)
