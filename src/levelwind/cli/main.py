@@ -51,6 +51,8 @@ def main(words: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return DONE
+    except OSError as trouble:
+        return _refuse(f"{trouble.filename}: {trouble.strerror}", as_json=getattr(args, "json", False))
     except KeyboardInterrupt:
         return _refuse("stopped by hand", as_json=False)
 

@@ -25,18 +25,18 @@ def run(args: argparse.Namespace) -> int:
         from platformdirs import user_data_path
 
         os.environ.setdefault("LEVELWIND_DATA", str(user_data_path("levelwind") / "demo"))
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "levelwind.project.settings")
-    import django
+    from levelwind.cli.django_setup import bring_up_to_date, set_up
 
-    django.setup()
-    from django.core.management import call_command
+    set_up()
+    from levelwind.cli.latch import the_only_one
 
-    call_command("migrate", verbosity=0, interactive=False)
-    if args.demo:
-        _fill_with_demo()
-    if args.network:
-        _somebody_can_sign_in()
-    return _serve(args.network or "127.0.0.1", args.port)
+    with the_only_one():
+        bring_up_to_date()
+        if args.demo:
+            _fill_with_demo()
+        if args.network:
+            _somebody_can_sign_in()
+        return _serve(args.network or "127.0.0.1", args.port)
 
 
 def _fill_with_demo() -> None:

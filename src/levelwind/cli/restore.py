@@ -1,0 +1,29 @@
+"""levelwind restore: bring a shop back from a backup."""
+
+import argparse
+import json
+from pathlib import Path
+
+
+def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = commands.add_parser("restore", help="bring a shop back from a backup")
+    parser.add_argument("folder", metavar="DIR", type=Path, help="a backup, or a folder of backups: then the newest")
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from levelwind.cli.django_setup import bring_up_to_date, set_up
+
+    set_up()
+    from levelwind.cli.latch import the_only_one
+    from levelwind.shop.services.backups import backup_restore
+
+    with the_only_one():
+        aside = backup_restore(folder=args.folder)
+        bring_up_to_date()
+    if args.json:
+        print(json.dumps({"status": "ok", "kept_aside": str(aside)}))
+    else:
+        print(f"Restored. What was there before is kept in {aside}")
+    return 0
