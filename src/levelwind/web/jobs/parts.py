@@ -1,19 +1,125 @@
+"""Parts: for every piece to renew, what fits, from where, at what price, how sure."""
+
 from dataclasses import dataclass
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.urls import path
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import path, reverse
+from django.views.decorators.http import require_POST
 
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder
+from levelwind.shop.selectors.bones import donors_for
+from levelwind.shop.selectors.drags import plan_latest
+from levelwind.shop.selectors.renewals import Renewal, renewals
+from levelwind.shop.services.fits import fit_say
+from levelwind.shop.services.part_orders import part_order_arrived
+from levelwind.shop.services.renewals import (
+    renew_by_order,
+    renew_from_shelf,
+    renew_order_call_off,
+    renew_put_back,
+    renew_without,
+)
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 
 
 @dataclass(frozen=True, slots=True)
-class Context:
+class Card:
+    """One place to renew, with what was refused there and the word typed."""
+
+    renewal: Renewal
+    refusal: str = ""
+    typed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PartsContext:
     head: JobHead
+    todo: tuple[Card, ...]
+    done: tuple[Card, ...]
+    donors: tuple[BoneReel, ...]
+    plan: DragPlan | None
+    cannot: str
+
+
+def draw(request: HttpRequest, job: Job, *, place: str = "", refusal: str = "") -> HttpResponse:
+    """The page; what was refused stands beside its place."""
+    cannot = ""
+    rows: tuple[Renewal, ...] = ()
+    try:
+        rows = renewals(job)
+    except LevelwindError as why:
+        cannot = str(why)
+    typed = request.POST.get("note", "")
+    cards = [Card(row, refusal, typed) if row.place.key == place else Card(row) for row in rows]
+    context = PartsContext(
+        head=job_head(job, "parts"),
+        todo=tuple(card for card in cards if not card.renewal.done),
+        done=tuple(card for card in cards if card.renewal.done),
+        donors=tuple(donors_for(job)),
+        plan=plan_latest(job),
+        cannot=cannot,
+    )
+    return page(request, "jobs/parts.html", context, status=422 if refusal else 200)
 
 
 def parts_page(request: HttpRequest, tag: str) -> HttpResponse:
-    return page(request, "jobs/parts.html", Context(head=job_head(job_or_404(tag), "parts")))
+    return draw(request, job_or_404(tag))
 
 
-urlpatterns = [path("jobs/<str:tag>/parts/", parts_page, name="parts")]
+@require_POST
+def parts_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
+    """Take a part, put it back, order it, call the order off, say it is here, go without one, say it fits."""
+    job, place = job_or_404(tag), request.POST.get("place", "")
+    try:
+        _act(request, job, place, what)
+    except LevelwindError as refusal:
+        if not place:
+            messages.error(request, str(refusal))
+            return redirect("parts", tag)
+        return draw(request, job_or_404(tag), place=place, refusal=str(refusal))
+    return redirect(reverse("parts", args=[tag]) + (f"#{place}" if place else ""))
+
+
+def _act(request: HttpRequest, job: Job, place: str, what: str) -> None:
+    by = request.user.get_username()
+    if what == "take":
+        used = request.POST.get("used") == "1"
+        renew_from_shelf(job=job, place=place, part=_part(request), count=_count(request), used=used, by=by)
+    elif what == "back":
+        renew_put_back(job=job, place=place, by=by)
+    elif what == "order":
+        renew_by_order(job=job, place=place, part=_part(request), count=_count(request), by=by)
+    elif what == "without":
+        renew_without(job=job, place=place, note=request.POST.get("note", ""), by=by)
+    elif what == "fits" and job.pattern is not None:
+        fit_say(part=_part(request), pattern=job.pattern, place=place, basis="tried", said_by=by, note=f"in {job.tag}")
+    elif what in ("arrived", "off"):
+        order = get_object_or_404(PartOrder, pk=request.POST.get("order") or 0, job=job)
+        (part_order_arrived if what == "arrived" else renew_order_call_off)(order=order, by=by)
+    else:
+        raise InputError("what to do", repr(what[:30]), "take, back, order, off, arrived, without or fits")
+
+
+def _part(request: HttpRequest) -> Part:
+    asked = request.POST.get("part", "")
+    part = Part.objects.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 12 else None
+    if part is None:
+        raise LevelwindError("This part is not on the shelf any more: load the page again.")
+    return part
+
+
+def _count(request: HttpRequest) -> int:
+    typed = request.POST.get("count", "1").strip()
+    if not typed.isdecimal() or len(typed) > 6:
+        raise InputError("count", typed[:20] or "nothing", "a whole number, 1 or more")
+    return int(typed)
+
+
+urlpatterns = [
+    path("jobs/<str:tag>/parts/", parts_page, name="parts"),
+    path("jobs/<str:tag>/parts/<str:what>/", parts_act, name="parts_act"),
+]

@@ -1,5 +1,11 @@
 from django.urls import path
 
-from levelwind.web.patterns import views
+from levelwind.web.patterns import pattern, views
 
-urlpatterns = [path("", views.patterns_page, name="patterns")]
+urlpatterns = [
+    path("", views.patterns_page, name="patterns"),
+    path("add/", views.pattern_add_page, name="pattern_add"),
+    path("<int:pk>/", pattern.pattern_page, name="pattern"),
+    path("<int:pk>/place/<str:key>/", pattern.place_page, name="pattern_place"),
+    path("<int:pk>/place/<str:key>/fit/", pattern.place_fit_act, name="pattern_place_fit"),
+]

@@ -1,7 +1,55 @@
-from django.http import HttpRequest, HttpResponse
+"""The pattern book: every kind of reel the shop knows."""
 
+from dataclasses import dataclass
+
+from django.core.paginator import Page, Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import Pattern
+from levelwind.shop.selectors.patterns import family_names, pattern_list
+from levelwind.shop.services.patterns import pattern_add
 from levelwind.web.pages import page
+from levelwind.web.patterns.forms import NewPatternForm
+
+PATTERNS_A_PAGE = 50
+
+
+@dataclass(frozen=True, slots=True)
+class PatternsContext:
+    patterns: Page[Pattern]
+    words: str
+    family: str
+    families: list[tuple[str, str]]
+    query: str
+
+
+@dataclass(frozen=True, slots=True)
+class AddContext:
+    form: NewPatternForm
 
 
 def patterns_page(request: HttpRequest) -> HttpResponse:
-    return page(request, "patterns/patterns.html", None)
+    words, family = request.GET.get("q_pattern", "").strip()[:80], request.GET.get("family", "")
+    query = request.GET.copy()
+    query.pop("page", None)
+    found = pattern_list(words=words, family_key=family)
+    context = PatternsContext(
+        patterns=Paginator(found, PATTERNS_A_PAGE).get_page(request.GET.get("page")),
+        words=words,
+        family=family,
+        families=family_names(),
+        query=query.urlencode(),
+    )
+    return page(request, "patterns/patterns.html", context)
+
+
+def pattern_add_page(request: HttpRequest) -> HttpResponse:
+    form = NewPatternForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            return redirect("pattern", pattern_add(**form.cleaned_data).pk)
+        except LevelwindError as refusal:
+            form.add_error("model", str(refusal))
+    return page(request, "patterns/add.html", AddContext(form=form), status=422 if form.errors else 200)

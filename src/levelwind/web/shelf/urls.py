@@ -1,5 +1,20 @@
 from django.urls import path
 
-from levelwind.web.shelf import views
+from levelwind.web.shelf import bones, orders, part, views
 
-urlpatterns = [path("", views.shelf_page, name="shelf")]
+urlpatterns = [
+    path("", views.shelf_page, name="shelf"),
+    path("add/", views.part_add_act, name="part_add"),
+    path("part/<int:pk>/", part.part_page, name="part"),
+    path("part/<int:pk>/entry/", part.entry_act, name="part_entry"),
+    path("part/<int:pk>/back/<int:entry>/", part.put_back_act, name="part_put_back"),
+    path("part/<int:pk>/order/", part.order_act, name="part_order"),
+    path("part/<int:pk>/fit/", part.fit_act, name="part_fit"),
+    path("part/<int:pk>/fit/<int:fit>/take-back/", part.fit_take_back_act, name="part_fit_take_back"),
+    path("orders/", orders.orders_page, name="orders"),
+    path("orders/<int:pk>/arrived/", orders.arrived_act, name="order_arrived"),
+    path("orders/<int:pk>/called-off/", orders.called_off_act, name="order_called_off"),
+    path("bone-box/", bones.bones_page, name="bones"),
+    path("bone-box/<int:pk>/", bones.bone_page, name="bone"),
+    path("bone-box/<int:pk>/strip/", bones.strip_act, name="bone_strip"),
+]

@@ -1,7 +1,71 @@
-from django.http import HttpRequest, HttpResponse
+"""The shelf: parts, how many, where they lie, what they cost."""
 
+from dataclasses import dataclass
+
+from django.core.paginator import Page, Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.views.decorators.http import require_POST
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import Part
+from levelwind.shop.selectors.bones import bone_list
+from levelwind.shop.selectors.shelf import VIEWS, part_list, part_orders_open
+from levelwind.shop.services.shelf import part_add
 from levelwind.web.pages import page
+from levelwind.web.shelf.forms import NewPartForm
+
+PARTS_A_PAGE = 50
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfContext:
+    parts: Page[Part]
+    words: str
+    view: str
+    views: list[tuple[str, str]]
+    query: str
+    orders: int
+    bones: int
+    new: NewPartForm
+
+
+def shelf_context(request: HttpRequest, new: NewPartForm | None = None) -> ShelfContext:
+    words, view = request.GET.get("q_part", "").strip()[:80], request.GET.get("view", "")
+    query = request.GET.copy()
+    query.pop("page", None)
+    return ShelfContext(
+        parts=Paginator(part_list(words=words, view=view), PARTS_A_PAGE).get_page(request.GET.get("page")),
+        words=words,
+        view=view,
+        views=VIEWS,
+        query=query.urlencode(),
+        orders=part_orders_open().count(),
+        bones=bone_list().count(),
+        new=new or NewPartForm(),
+    )
 
 
 def shelf_page(request: HttpRequest) -> HttpResponse:
-    return page(request, "shelf/shelf.html", None)
+    return page(request, "shelf/shelf.html", shelf_context(request))
+
+
+@require_POST
+def part_add_act(request: HttpRequest) -> HttpResponse:
+    form = NewPartForm(request.POST)
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            part = part_add(
+                number=given["number"],
+                name=given["name"],
+                kind=given["kind"],
+                spot=given["spot"],
+                price_minor=given["price_minor"] or 0,
+                count=given["count"],
+                by=request.user.get_username(),
+            )
+            return redirect("part", part.pk)
+        except LevelwindError as refusal:
+            form.add_error("number", str(refusal))
+    return page(request, "shelf/shelf.html", shelf_context(request, form), status=422)

@@ -1,0 +1,77 @@
+"""The pattern book: kinds of reel, and what sits in each of their places."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, Q, QuerySet
+
+from levelwind.reference.families import FamilyPlace, families, family
+from levelwind.shop.models import ENDED, Job, Pattern
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceRow:
+    """One place of a pattern: its family's, with what this pattern says otherwise."""
+
+    place: FamilyPlace
+    assembly: str
+    absent: bool
+    count: int
+    part_number: str
+    says_so: bool
+
+    @property
+    def key(self) -> str:
+        return self.place.key
+
+
+def pattern_list(*, words: str = "", family_key: str = "") -> QuerySet[Pattern]:
+    """Patterns in which every word occurs in maker, model, size or note; ``open_jobs`` and ``bones`` counted."""
+    patterns = Pattern.objects.all()
+    for word in words.split()[:6]:
+        years = Q()
+        if word.isdigit() and len(word) == 4:
+            years = Q(year_from__lte=int(word), year_to__gte=int(word))
+        patterns = patterns.filter(
+            Q(maker__icontains=word)
+            | Q(model__icontains=word)
+            | Q(size__icontains=word)
+            | Q(note__icontains=word)
+            | years
+        )
+    if family_key in families():
+        patterns = patterns.filter(family=family_key)
+    return patterns.annotate(
+        open_jobs=Count("jobs", filter=~Q(jobs__stage__in=ENDED), distinct=True),
+        bones=Count("bone_reels", filter=Q(bone_reels__stripped_on__isnull=True), distinct=True),
+    )
+
+
+def family_names() -> list[tuple[str, str]]:
+    """Keys and names of the families a pattern can start from."""
+    return [(key, family(key).name) for key in families()]
+
+
+def place_rows(pattern: Pattern) -> tuple[PlaceRow, ...]:
+    """Every place of the pattern in its family's order, absent ones too."""
+    kin = family(pattern.family)
+    groups = {assembly.key: assembly.name for assembly in kin.assemblies}
+    own = {row.key: row for row in pattern.places.all()}
+    rows = []
+    for place in kin.places:
+        said = own.get(place.key)
+        rows.append(
+            PlaceRow(
+                place=place,
+                assembly=groups[place.group],
+                absent=bool(said and said.absent),
+                count=(said.count if said and said.count else place.count),
+                part_number=said.part_number if said else "",
+                says_so=said is not None,
+            )
+        )
+    return tuple(rows)
+
+
+def pattern_jobs(pattern: Pattern, *, most: int = 30) -> list[Job]:
+    """Jobs of this pattern, the newest first."""
+    return list(pattern.jobs.select_related("owner").order_by("-booked_in_at", "-pk")[:most])

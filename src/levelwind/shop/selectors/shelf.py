@@ -1,0 +1,127 @@
+"""The shelf: how many of each part there are, new and second-hand, and what is on its way."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any, cast
+
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum, Window
+from django.db.models.functions import Coalesce
+
+from levelwind.shop.models import Job, Part, PartOrder, StockEntry
+
+VIEWS = [("", "All parts"), ("short", "Under what to keep"), ("here", "On the shelf"), ("order", "On order")]
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """How many of a part lie on the shelf."""
+
+    new: int = 0
+    used: int = 0
+
+    @property
+    def all(self) -> int:
+        return self.new + self.used
+
+
+def stock_entries() -> QuerySet[StockEntry]:
+    """The whole ledger, to read."""
+    return cast("QuerySet[StockEntry]", StockEntry.objects.all())
+
+
+def _sum(rows: QuerySet[Any], field: str) -> Coalesce:
+    """The sum over the rows of the part in hand, 0 where there are none."""
+    each = rows.filter(part=OuterRef("pk")).order_by().values("part").annotate(total=Sum(field)).values("total")
+    return Coalesce(Subquery(each), 0)
+
+
+def parts_with_stock() -> QuerySet[Any]:
+    """Parts, each with ``new``, ``used``, ``here`` (both) and ``on_order``."""
+    return Part.objects.annotate(
+        new=_sum(stock_entries().filter(used=False), "change"),
+        used=_sum(stock_entries().filter(used=True), "change"),
+        here=F("new") + F("used"),
+        on_order=_sum(PartOrder.objects.filter(arrived_on__isnull=True), "count"),
+    )
+
+
+def part_list(*, words: str = "", view: str = "") -> QuerySet[Any]:
+    """Parts in which every word occurs in number, name, kind, maker, material or spot."""
+    parts = parts_with_stock()
+    for word in words.split()[:6]:
+        parts = parts.filter(
+            Q(number__icontains=word)
+            | Q(name__icontains=word)
+            | Q(kind__icontains=word)
+            | Q(maker__icontains=word)
+            | Q(material__icontains=word)
+            | Q(spot__icontains=word)
+        )
+    if view == "short":
+        return parts.filter(here__lt=F("keep_at_least"))
+    if view == "here":
+        return parts.filter(here__gt=0)
+    if view == "order":
+        return parts.filter(on_order__gt=0)
+    return parts
+
+
+def part_get(pk: int) -> Part:
+    """The part with its counts; raises Part.DoesNotExist."""
+    part: Part = parts_with_stock().get(pk=pk)
+    return part
+
+
+def parts_short() -> int:
+    """How many parts are under what should be kept."""
+    return part_list(view="short").count()
+
+
+def stock_of(part: Part) -> Stock:
+    return stocks([part.pk]).get(part.pk, Stock())
+
+
+def stocks(parts: Iterable[int]) -> dict[int, Stock]:
+    """Counts of many parts in one query; a part never stocked is not in the answer."""
+    sums = (
+        stock_entries()
+        .filter(part__in=list(parts))
+        .order_by()
+        .values("part")
+        .annotate(
+            new=Coalesce(Sum("change", filter=Q(used=False)), 0), second=Coalesce(Sum("change", filter=Q(used=True)), 0)
+        )
+    )
+    return {row["part"]: Stock(row["new"], row["second"]) for row in sums}
+
+
+def part_entries(part: Part) -> QuerySet[StockEntry]:
+    """The part's ledger, newest first, each entry with how many of its sort there were after it (``after``)."""
+    after = Window(Sum("change"), partition_by=[F("used")], order_by=[F("at").asc(), F("pk").asc()])
+    return stock_entries().filter(part=part).select_related("job").annotate(after=after).order_by("-at", "-pk")
+
+
+Owing = tuple[bool, int | None, int | None]
+"""Second-hand or not, job, piece: what was taken for one of these can be put back from it."""
+
+
+def still_out(part: Part, *, job: Job | None = None) -> dict[Owing, int]:
+    """How many were taken and not put back, for each job and piece."""
+    entries = stock_entries().filter(part=part, why__in=["taken", "back"])
+    if job is not None:
+        entries = entries.filter(job=job)
+    sums = entries.order_by().values("used", "job", "piece").annotate(out=-Sum("change"))
+    return {(row["used"], row["job"], row["piece"]): row["out"] for row in sums}
+
+
+def part_orders_open(part: Part | None = None) -> QuerySet[PartOrder]:
+    """Orders not yet here, the one expected first on top."""
+    orders = PartOrder.objects.filter(arrived_on__isnull=True).select_related("part", "job", "piece")
+    if part is not None:
+        orders = orders.filter(part=part)
+    return orders.order_by(F("expected_on").asc(nulls_last=True), "ordered_on", "pk")
+
+
+def washers(kinds: tuple[str, ...]) -> list[Part]:
+    """Parts of these kinds that lie on the shelf, to choose a stack from."""
+    return list(part_list(view="here").filter(kind__in=kinds).order_by("kind", "number")[:300])

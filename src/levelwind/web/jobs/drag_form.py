@@ -1,0 +1,234 @@
+"""The stack as its page types it: one row of fields a body, the order of the rows the order of the bodies."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django.http import QueryDict
+
+from levelwind.core.drag.model import MOST_BODIES, USUAL_TIE, Kind, Stack, Tie, stack_from_dict
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
+from levelwind.shop.models import Part
+from levelwind.shop.selectors.drags import Setup
+
+KIND_WORDS = {
+    Kind.FLANGE: "flange or floor that holds",
+    Kind.GEAR: "gear or spool floor",
+    Kind.FRICTION: "friction washer",
+    Kind.EARED: "eared washer",
+    Kind.KEYED: "keyed washer",
+    Kind.SPRING: "spring washer",
+    Kind.SPACER: "spacer",
+    Kind.CAP: "cap or star hub",
+}
+TIE_WORDS = {Tie.GEAR: "turned by the gear", Tie.SLEEVE: "held by the sleeve", Tie.FLOATING: "loose"}
+_KINDS = {kind.value: kind for kind in Kind}
+_TIES = {tie.value: tie for tie in Tie}
+PLACE_KINDS = {
+    "friction_washer": Kind.FRICTION,
+    "eared_washer": Kind.EARED,
+    "keyed_washer": Kind.KEYED,
+    "spring_washer": Kind.SPRING,
+}
+"""Kinds of part on the shelf that can lie in a stack."""
+
+SIZES = {"outer": "outer diameter", "inner": "inner diameter", "thickness": "thickness"}
+USUAL_MATERIAL = {Kind.FRICTION: UNKNOWN, Kind.CAP: "brass", Kind.GEAR: "brass"}
+NEW_BODY = {"outer": "20", "inner": "8", "thickness": "1"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One body as typed; ``uid`` names its fields and stays with it wherever it is moved."""
+
+    uid: int
+    name: str
+    kind: str
+    tie: str
+    material: str
+    outer: str
+    inner: str
+    thickness: str
+    mu: str = ""
+    mu_low: str = ""
+    mu_high: str = ""
+    bonded: bool = False
+    part: str = ""
+
+    @property
+    def says(self) -> str:
+        """The body in a line."""
+        kind = _KINDS.get(self.kind, Kind.FRICTION)
+        tie = _TIES.get(self.tie, USUAL_TIE[kind])
+        sizes = f"{self.outer} × {self.inner} × {self.thickness} mm"
+        return ", ".join(filter(None, (KIND_WORDS[kind], TIE_WORDS[tie], sizes, self.material)))
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """Everything the page types, as typed."""
+
+    rows: tuple[Row, ...]
+    condition: str
+    key_friction: str
+    hand: str
+    clamp: str
+    line: str
+
+
+TEXTS = ("name", "kind", "tie", "material", "outer", "inner", "thickness", "mu", "mu_low", "mu_high", "part")
+
+
+def typed_from(stack: Stack, setup: Setup) -> Typed:
+    """A stack and its setup as the page shows them."""
+    parts = setup.parts or ("",) * len(stack.bodies)
+    rows = []
+    for uid, (body, part) in enumerate(zip(stack.bodies, parts, strict=True)):
+        mu = body.coefficient.mu if body.coefficient else None
+        rows.append(
+            Row(
+                uid=uid,
+                name=body.name,
+                kind=body.kind.value,
+                tie="" if body.tie is USUAL_TIE[body.kind] else body.tie.value,
+                material=body.material,
+                outer=f"{2000 * body.outer_radius_m:.6g}",
+                inner=f"{2000 * body.inner_radius_m:.6g}",
+                thickness=f"{1000 * body.thickness_m:.6g}",
+                mu=f"{mu.value:.4g}" if mu else "",
+                mu_low=f"{mu.low:.4g}" if mu and mu.low != mu.value else "",
+                mu_high=f"{mu.high:.4g}" if mu and mu.high != mu.value else "",
+                bonded=body.bonded,
+                part=part,
+            )
+        )
+    return Typed(
+        rows=tuple(rows),
+        condition=stack.condition,
+        key_friction=f"{stack.key_friction:g}" if stack.key_friction else "",
+        hand=f"{setup.hand_Nm:g}",
+        clamp="" if setup.clamp_N is None else f"{setup.clamp_N:g}",
+        line="" if setup.line_m is None else f"{setup.line_m:g}",
+    )
+
+
+def typed_from_post(post: QueryDict) -> Typed:
+    """What came back from the page, each row's fields by its number. Raises InputError for what no page sends."""
+    uids = post.getlist("row")
+    if len(uids) > MOST_BODIES or len(set(uids)) != len(uids) or not all(u.isdecimal() and len(u) < 5 for u in uids):
+        raise InputError("rows of the stack", len(uids), f"2 to {MOST_BODIES}, each with a number of its own")
+    rows = tuple(
+        Row(
+            uid=int(uid),
+            bonded=f"bonded-{uid}" in post,
+            **{name: post.get(f"{name}-{uid}", "").strip()[:120] for name in TEXTS},
+        )
+        for uid in uids
+    )
+    texts = {name: post.get(name, "").strip()[:20] for name in ("condition", "key_friction", "hand", "clamp", "line")}
+    return Typed(rows=rows, **texts)
+
+
+def stack_of(typed: Typed) -> Stack:
+    """The stack that is typed. Raises InputError that names the body and the value."""
+    if typed.condition not in CONDITIONS:
+        raise InputError("condition", repr(typed.condition), ", ".join(CONDITIONS))
+    return stack_from_dict(
+        {
+            "condition": typed.condition,
+            "key_friction": _number(typed.key_friction or "0", "friction along keys and ears"),
+            "bodies": [_body(row) for row in typed.rows],
+        }
+    )
+
+
+def setup_of(typed: Typed) -> Setup:
+    return Setup(
+        hand_Nm=_number(typed.hand, "torque on the star") if typed.hand else Setup().hand_Nm,
+        clamp_N=_number(typed.clamp, "clamp force") if typed.clamp else None,
+        line_m=_number(typed.line, "length of line") if typed.line else None,
+        parts=tuple(row.part for row in typed.rows),
+    )
+
+
+def _body(row: Row) -> dict[str, Any]:
+    name = row.name or f"body {row.uid + 1}"
+    if row.material not in known_materials():
+        raise InputError(f"material of {name}", repr(row.material), ", ".join(known_materials()))
+    plain: dict[str, Any] = {"name": name, "kind": row.kind, "material": row.material, "bonded": row.bonded}
+    for key, what in SIZES.items():
+        field = f"{key}_diameter_mm" if key != "thickness" else "thickness_mm"
+        plain[field] = _number(getattr(row, key), f"{what} of {name}")
+    if row.tie:
+        plain["tie"] = row.tie
+    if row.mu:
+        value = _number(row.mu, f"friction of {name}")
+        low, high = (_number(text, f"friction of {name}") if text else value for text in (row.mu_low, row.mu_high))
+        plain["friction"] = {"value": value, "low": low, "high": high, "source": "typed in for this stack"}
+    return plain
+
+
+def _number(text: str, what: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise InputError(what, repr(text), "a number") from None
+
+
+def moved(typed: Typed, uid: int, by: int) -> Typed:
+    """The body one place nearer the clamp (1) or the far end (-1); at the end of the line it stays."""
+    rows = list(typed.rows)
+    here = _index(rows, uid)
+    there = min(max(here + by, 0), len(rows) - 1)
+    rows.insert(there, rows.pop(here))
+    return replace(typed, rows=tuple(rows))
+
+
+def without(typed: Typed, uid: int) -> Typed:
+    rows = list(typed.rows)
+    rows.pop(_index(rows, uid))
+    return replace(typed, rows=tuple(rows))
+
+
+def with_new(typed: Typed, kind: str) -> Typed:
+    """One more body before the last, which is what presses on them all; its sizes are its neighbour's."""
+    made = _KINDS.get(kind, Kind.FRICTION)
+    alike = [row for row in typed.rows if row.kind == made.value]
+    uid = max((row.uid for row in typed.rows), default=-1) + 1
+    sizes = {key: getattr(alike[-1], key) for key in SIZES} if alike else NEW_BODY
+    material = alike[-1].material if alike else USUAL_MATERIAL.get(made, "steel")
+    new = Row(uid=uid, name=KIND_WORDS[made], kind=made.value, tie="", material=material, **sizes)
+    after = typed.rows.index(alike[-1]) + 1 if alike else max(len(typed.rows) - 1, 0)
+    return replace(typed, rows=(*typed.rows[:after], new, *typed.rows[after:]))
+
+
+def with_part(typed: Typed, uid: int, part: Part | None) -> Typed:
+    """A part of the shelf laid in: its name, its sizes and its material take the place of what was typed."""
+    rows = list(typed.rows)
+    here = _index(rows, uid)
+    if part is None:
+        rows[here] = replace(rows[here], part="")
+        return replace(typed, rows=tuple(rows))
+    old = rows[here]
+    sizes = {what: f"{size:g}" for what, size in part.sizes_mm.items()}
+    rows[here] = replace(
+        old,
+        name=part.name,
+        part=str(part.pk),
+        material=part.material if part.material in known_materials() else old.material,
+        outer=sizes.get("outer diameter", old.outer),
+        inner=sizes.get("inner diameter", old.inner),
+        thickness=sizes.get("thickness", old.thickness),
+        mu="",
+        mu_low="",
+        mu_high="",
+    )
+    return replace(typed, rows=tuple(rows))
+
+
+def _index(rows: Sequence[Row], uid: int) -> int:
+    for index, row in enumerate(rows):
+        if row.uid == uid:
+            return index
+    raise LevelwindError("This body is not in the stack any more: load the page again.")

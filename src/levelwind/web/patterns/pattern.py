@@ -1,0 +1,140 @@
+"""One pattern: its facts, its places and what fits them, its standard drag, its jobs."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from levelwind.core.errors import LevelwindError
+from levelwind.reference.families import Family, family
+from levelwind.shop.models import BoneReel, Job, Pattern
+from levelwind.shop.selectors.bones import bone_list
+from levelwind.shop.selectors.drags import StandardDrag, standard_drag
+from levelwind.shop.selectors.fits import Offer, offers
+from levelwind.shop.selectors.patterns import PlaceRow, pattern_jobs, place_rows
+from levelwind.shop.selectors.places import pattern_places
+from levelwind.shop.services.fits import fit_say
+from levelwind.shop.services.patterns import pattern_place_set
+from levelwind.web.pages import page
+from levelwind.web.patterns.forms import PatternForm, PlaceFitForm, PlaceForm
+from levelwind.web.saving import save_and_answer
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceCard:
+    row: PlaceRow
+    offers: tuple[Offer, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class AssemblyCard:
+    name: str
+    places: tuple[PlaceCard, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PatternContext:
+    pattern: Pattern
+    family: Family
+    form: PatternForm
+    assemblies: tuple[AssemblyCard, ...]
+    drag: StandardDrag
+    jobs: tuple[Job, ...]
+    bones: tuple[BoneReel, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceContext:
+    pattern: Pattern
+    row: PlaceRow
+    offers: tuple[Offer, ...]
+    form: PlaceForm
+    fit: PlaceFitForm
+
+
+def assemblies(pattern: Pattern) -> tuple[AssemblyCard, ...]:
+    """The pattern's places with what fits them, assembly by assembly."""
+    found = offers(pattern, pattern_places(pattern))
+    groups: dict[str, list[PlaceCard]] = {}
+    for row in place_rows(pattern):
+        groups.setdefault(row.assembly, []).append(PlaceCard(row, found.get(row.key, ())))
+    return tuple(AssemblyCard(name, tuple(cards)) for name, cards in groups.items())
+
+
+def draw(request: HttpRequest, pattern: Pattern, form: PatternForm | None = None) -> HttpResponse:
+    context = PatternContext(
+        pattern=pattern,
+        family=family(pattern.family),
+        form=form or PatternForm(instance=pattern),
+        assemblies=assemblies(pattern),
+        drag=standard_drag(pattern),
+        jobs=tuple(pattern_jobs(pattern)),
+        bones=tuple(bone_list().filter(pattern=pattern)),
+    )
+    return page(request, "patterns/pattern.html", context, status=422 if form else 200)
+
+
+def pattern_page(request: HttpRequest, pk: int) -> HttpResponse:
+    pattern = get_object_or_404(Pattern, pk=pk)
+    if request.method != "POST":
+        return draw(request, pattern)
+    form = PatternForm(request.POST, instance=pattern)
+    answer = save_and_answer(request, form, then=request.path)
+    return answer or draw(request, Pattern.objects.get(pk=pk), form)
+
+
+def _row(pattern: Pattern, key: str) -> PlaceRow:
+    for row in place_rows(pattern):
+        if row.key == key:
+            return row
+    raise Http404(key)
+
+
+def _draw_place(
+    request: HttpRequest,
+    pattern: Pattern,
+    row: PlaceRow,
+    form: PlaceForm | None = None,
+    fit: PlaceFitForm | None = None,
+) -> HttpResponse:
+    here: Sequence[Offer] = ()
+    if not row.absent:
+        places = [place for place in pattern_places(pattern) if place.key == row.key]
+        here = offers(pattern, places)[row.key]
+    said = {"part_number": row.part_number, "count": row.count, "absent": row.absent}
+    context = PlaceContext(pattern, row, tuple(here), form or PlaceForm(initial=said), fit or PlaceFitForm())
+    return page(request, "patterns/place.html", context, status=422 if form or fit else 200)
+
+
+def place_page(request: HttpRequest, pk: int, key: str) -> HttpResponse:
+    """One place: what this pattern says of it, and what fits."""
+    pattern = get_object_or_404(Pattern, pk=pk)
+    row = _row(pattern, key)
+    if request.method != "POST":
+        return _draw_place(request, pattern, row)
+    form = PlaceForm(request.POST)
+    if form.is_valid():
+        try:
+            pattern_place_set(pattern=pattern, key=key, **form.cleaned_data)
+            return redirect(reverse("pattern", args=[pk]) + f"#{key}")
+        except LevelwindError as refusal:
+            form.add_error(None, str(refusal))
+    return _draw_place(request, pattern, row, form=form)
+
+
+@require_POST
+def place_fit_act(request: HttpRequest, pk: int, key: str) -> HttpResponse:
+    pattern = get_object_or_404(Pattern, pk=pk)
+    row, form = _row(pattern, key), PlaceFitForm(request.POST)
+    if form.is_valid():
+        given = form.cleaned_data
+        said_by = given["said_by"] or request.user.get_username()
+        try:
+            fit_say(part=given["part"], pattern=pattern, place=key, basis=given["basis"], said_by=said_by)
+            return redirect("pattern_place", pk, key)
+        except LevelwindError as refusal:
+            form.add_error(None, str(refusal))
+    return _draw_place(request, pattern, row, fit=form)

@@ -1,0 +1,119 @@
+"""The bone box: donor reels, and the parts that come off them."""
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.core.paginator import Page, Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.views.decorators.http import require_POST
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import BoneReel, Part
+from levelwind.shop.selectors.bones import Salvage, bone_list, came_off, salvage
+from levelwind.shop.services.bones import bone_add, bone_strip
+from levelwind.shop.services.shelf import MOST_AT_ONCE
+from levelwind.web.pages import page
+from levelwind.web.saving import save_and_answer
+from levelwind.web.shelf.forms import BoneForm, NewBoneForm
+
+BONES_A_PAGE = 40
+
+
+@dataclass(frozen=True, slots=True)
+class BonesContext:
+    bones: Page[BoneReel]
+    words: str
+    stripped: bool
+    query: str
+    new: NewBoneForm
+
+
+@dataclass(frozen=True, slots=True)
+class BoneContext:
+    bone: BoneReel
+    form: BoneForm
+    salvage: tuple[Salvage, ...]
+    came_off: tuple[tuple[Part, int], ...]
+    refusal: str
+    typed: dict[str, str]
+
+
+def bones_page(request: HttpRequest) -> HttpResponse:
+    new = NewBoneForm(request.POST or None)
+    if request.method == "POST" and new.is_valid():
+        given = new.cleaned_data
+        try:
+            bone = bone_add(**{**given, "paid_minor": given["paid_minor"] or 0})
+            return redirect("bone", bone.pk)
+        except LevelwindError as refusal:
+            new.add_error("reel", str(refusal))
+    words, stripped = request.GET.get("q_bone", "").strip()[:80], "stripped" in request.GET
+    query = request.GET.copy()
+    query.pop("page", None)
+    bones = Paginator(bone_list(words=words, stripped=stripped), BONES_A_PAGE).get_page(request.GET.get("page"))
+    context = BonesContext(bones=bones, words=words, stripped=stripped, query=query.urlencode(), new=new)
+    return page(request, "shelf/bones.html", context, status=422 if new.errors else 200)
+
+
+def _draw(request: HttpRequest, bone: BoneReel, *, form: BoneForm | None = None, refusal: str = "") -> HttpResponse:
+    context = BoneContext(
+        bone=bone,
+        form=form or BoneForm(instance=bone),
+        salvage=salvage(bone) if bone.stripped_on is None else (),
+        came_off=came_off(bone),
+        refusal=refusal,
+        typed=request.POST.dict() if refusal else {},
+    )
+    return page(request, "shelf/bone.html", context, status=422 if refusal or form else 200)
+
+
+def bone_page(request: HttpRequest, pk: int) -> HttpResponse:
+    bone = get_object_or_404(BoneReel.objects.select_related("pattern", "job"), pk=pk)
+    if request.method != "POST":
+        return _draw(request, bone)
+    form = BoneForm(request.POST, instance=bone)
+    answer = save_and_answer(request, form, then=request.path)
+    return answer or _draw(request, BoneReel.objects.get(pk=pk), form=form)
+
+
+@require_POST
+def strip_act(request: HttpRequest, pk: int) -> HttpResponse:
+    """The counts beside the parts go to the shelf, second-hand."""
+    bone = get_object_or_404(BoneReel, pk=pk)
+    bare = "bare" in request.POST
+    try:
+        entries = bone_strip(bone=bone, parts=_counts(request), bare=bare, by=request.user.get_username())
+    except LevelwindError as refusal:
+        return _draw(request, bone, refusal=str(refusal))
+    put = sum(entry.change for entry in entries)
+    messages.success(request, f"{put} part{'' if put == 1 else 's'} put on the shelf, second-hand.")
+    return redirect("bone", pk)
+
+
+def _counts(request: HttpRequest) -> dict[Part, int]:
+    """The counts typed beside the parts, and beside one more part named by its number."""
+    counts = {}
+    for name in request.POST:
+        typed = request.POST.get(name, "")
+        if name.startswith("part-") and typed.strip():
+            counts[_part(pk=name.removeprefix("part-"))] = _count(typed)
+    number = request.POST.get("number", "").strip()
+    if number:
+        counts[_part(number=number)] = _count(request.POST.get("number_count") or "1")
+    return counts
+
+
+def _part(**named: str) -> Part:
+    try:
+        return Part.objects.get(**{("number__iexact" if key == "number" else key): named[key] for key in named})
+    except (Part.DoesNotExist, ValueError):
+        raise LevelwindError(
+            f"There is no part “{' '.join(named.values())[:40]}”: add it on the shelf first, with none lying there."
+        ) from None
+
+
+def _count(typed: str) -> int:
+    if not typed.strip().isdecimal() or not int(typed[:9]) <= MOST_AT_ONCE:
+        raise LevelwindError(f"A count was “{typed[:20]}”; allowed is a whole number from 0 to {MOST_AT_ONCE}.")
+    return int(typed)

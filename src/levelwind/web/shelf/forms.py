@@ -1,0 +1,140 @@
+"""What can be typed on the shelf's pages."""
+
+from math import isfinite
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from levelwind.reference.families import DIMENSIONS, KINDS
+from levelwind.shop.models import BoneReel, Fit, Part, Pattern
+from levelwind.shop.selectors.places import pattern_places
+from levelwind.shop.services.shelf import MOST_AT_ONCE
+from levelwind.web.forms import MoneyField, SavingForm
+
+WAYS = [
+    ("bought", "bought, put on the shelf"),
+    ("counted", "counted: so many lie there"),
+    ("donor", "off a donor reel, second-hand"),
+    ("thrown", "thrown away"),
+]
+LARGEST_MM = 1000.0
+
+
+def kind_choices() -> list[tuple[str, str]]:
+    return [("", "not said"), *((kind, kind.replace("_", " ")) for kind in KINDS)]
+
+
+class SizesField(forms.CharField):
+    """Caliper readings as a person writes them, one on a line: "outer diameter 28.5", in millimetres."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(widget=forms.Textarea(attrs={"rows": 3, "spellcheck": "false"}), required=False, **kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return "\n".join(f"{name} {size:g}" for name, size in value.items()) if isinstance(value, dict) else value
+
+    def clean(self, value: Any) -> Any:
+        sizes = {}
+        for line in str(super().clean(value)).splitlines():
+            if line.strip():
+                name, size = self._read(line)
+                sizes[name] = size
+        return sizes
+
+    def _read(self, line: str) -> tuple[str, float]:
+        name, _, number = line.replace("mm", "").replace(":", " ").strip().rpartition(" ")
+        name = " ".join(name.lower().split())
+        try:
+            size = float(number.replace(",", "."))
+        except ValueError:
+            size = float("nan")
+        if name not in DIMENSIONS:
+            raise ValidationError(f"“{line.strip()[:40]}” was not understood; allowed are {', '.join(DIMENSIONS)}.")
+        if not (isfinite(size) and 0 < size <= LARGEST_MM):
+            raise ValidationError(f"The {name} was “{number[:20]}”; allowed is over 0 and up to {LARGEST_MM:g} mm.")
+        return name, size
+
+
+class PartForm(SavingForm):
+    kind = forms.ChoiceField(choices=kind_choices, required=False)
+    cost_minor = MoneyField(label="what it costs us", required=False)
+    price_minor = MoneyField(label="what we charge", required=False)
+    sizes_mm = SizesField(label="sizes, mm", help_text="One on a line, such as: outer diameter 28.5")
+
+    class Meta:
+        model = Part
+        fields = ["number", "name", "kind", "maker", "material", "sizes_mm", "spot", "keep_at_least"]
+        fields += ["supplier", "days_to_come", "cost_minor", "price_minor", "note"]
+        labels = {"days_to_come": "days an order takes", "keep_at_least": "keep at least"}
+        widgets = {"note": forms.Textarea(attrs={"rows": 2})}
+
+    def clean_cost_minor(self) -> int:
+        return self.cleaned_data["cost_minor"] or 0
+
+    def clean_price_minor(self) -> int:
+        return self.cleaned_data["price_minor"] or 0
+
+
+class NewPartForm(forms.Form):
+    number = forms.CharField(max_length=40, label="part number")
+    name = forms.CharField(max_length=120, label="what it is")
+    kind = forms.ChoiceField(choices=kind_choices, required=False)
+    spot = forms.CharField(max_length=40, required=False, label="where it lies")
+    count = forms.IntegerField(min_value=0, max_value=MOST_AT_ONCE, initial=0, label="how many lie there")
+    price_minor = MoneyField(label="what we charge", required=False)
+
+
+class EntryForm(forms.Form):
+    why = forms.ChoiceField(choices=WAYS, label="what happened")
+    count = forms.IntegerField(min_value=0, max_value=MOST_AT_ONCE, label="how many")
+    used = forms.BooleanField(required=False, label="second-hand")
+    unit_cost_minor = MoneyField(label="what each cost", required=False, help_text="For parts bought.")
+    note = forms.CharField(max_length=200, required=False)
+
+
+class OrderForm(forms.Form):
+    count = forms.IntegerField(min_value=1, max_value=MOST_AT_ONCE, initial=1, label="how many")
+    supplier = forms.CharField(max_length=80, required=False)
+    expected_on = forms.DateField(
+        required=False, label="expected on", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
+
+
+class FitForm(forms.Form):
+    """A part's fit in a place of one pattern; without a pattern there is no place to choose."""
+
+    place = forms.ChoiceField(label="in which place")
+    basis = forms.ChoiceField(choices=Fit.BASIS, initial="declared", label="because it is")
+    said_by = forms.CharField(max_length=80, required=False, label="who says so")
+    sure = forms.IntegerField(min_value=0, max_value=100, required=False, label="how sure, percent")
+
+    def __init__(self, *args: Any, pattern: Pattern | None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.pattern = pattern
+        places = pattern_places(pattern) if pattern else ()
+        field = self.fields["place"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = [(place.key, f"{place.name} ({place.assembly.lower()})") for place in places]
+
+
+class BoneForm(SavingForm):
+    paid_minor = MoneyField(label="what we paid", required=False)
+
+    class Meta:
+        model = BoneReel
+        fields = ["reel", "pattern", "spot", "paid_minor", "condition"]
+        widgets = {"condition": forms.Textarea(attrs={"rows": 3})}
+
+    def clean_paid_minor(self) -> int:
+        return self.cleaned_data["paid_minor"] or 0
+
+
+class NewBoneForm(forms.Form):
+    reel = forms.CharField(max_length=120, required=False, label="what reel it is")
+    pattern = forms.ModelChoiceField(Pattern.objects.all(), required=False)
+    condition = forms.CharField(
+        required=False, label="how it is", widget=forms.Textarea(attrs={"rows": 2}), max_length=2000
+    )
+    spot = forms.CharField(max_length=40, required=False, label="where it lies")
+    paid_minor = MoneyField(label="what we paid", required=False)

@@ -1,0 +1,53 @@
+"""What is on order, and what happens when it comes."""
+
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.core.paginator import Page, Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import PartOrder
+from levelwind.shop.selectors.shelf import part_orders_open
+from levelwind.shop.services.part_orders import part_order_arrived, part_order_call_off
+from levelwind.web.pages import page
+
+ORDERS_A_PAGE = 50
+
+
+@dataclass(frozen=True, slots=True)
+class OrdersContext:
+    orders: Page[PartOrder]
+
+
+def orders_page(request: HttpRequest) -> HttpResponse:
+    orders = Paginator(part_orders_open(), ORDERS_A_PAGE).get_page(request.GET.get("page"))
+    return page(request, "shelf/orders.html", OrdersContext(orders=orders))
+
+
+def _back(request: HttpRequest) -> HttpResponse:
+    """Where the button was pressed: the list of orders, or the part's page."""
+    then = request.POST.get("then", "")
+    return redirect(then if url_has_allowed_host_and_scheme(then, None) else "orders")
+
+
+@require_POST
+def arrived_act(request: HttpRequest, pk: int) -> HttpResponse:
+    try:
+        order = part_order_arrived(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
+        messages.success(request, f"{order} put on the shelf.")
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+    return _back(request)
+
+
+@require_POST
+def called_off_act(request: HttpRequest, pk: int) -> HttpResponse:
+    try:
+        part_order_call_off(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+    return _back(request)

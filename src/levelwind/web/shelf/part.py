@@ -1,0 +1,191 @@
+"""One part: what it is, where it fits, its ledger, what of it is on its way."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from django.contrib import messages
+from django.core.paginator import Page, Paginator
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import Fit, Part, PartOrder, Pattern, StockEntry
+from levelwind.shop.selectors.fits import FitRow, part_fits
+from levelwind.shop.selectors.places import patterns_to_choose
+from levelwind.shop.selectors.shelf import Owing, part_entries, part_get, part_orders_open, still_out
+from levelwind.shop.services.fits import fit_say, fit_take_back
+from levelwind.shop.services.part_orders import part_order_add
+from levelwind.shop.services.shelf import (
+    stock_bought,
+    stock_counted,
+    stock_from_donor,
+    stock_put_back,
+    stock_thrown_away,
+)
+from levelwind.web.pages import page
+from levelwind.web.saving import save_and_answer
+from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm
+
+ENTRIES_A_PAGE = 30
+
+
+@dataclass(frozen=True, slots=True)
+class EntryRow:
+    entry: StockEntry
+    after: int
+    can_go_back: int
+
+
+@dataclass(frozen=True, slots=True)
+class PartContext:
+    part: Part
+    form: PartForm
+    fits: tuple[FitRow, ...]
+    entries: Page[StockEntry]
+    rows: tuple[EntryRow, ...]
+    orders: tuple[PartOrder, ...]
+    entry: EntryForm
+    order: OrderForm
+    fit: FitForm
+    patterns: Sequence[Pattern]
+
+
+def part_or_404(pk: int) -> Part:
+    try:
+        return part_get(pk)
+    except Part.DoesNotExist:
+        raise Http404(pk) from None
+
+
+def draw(
+    request: HttpRequest,
+    part: Part,
+    *,
+    form: PartForm | None = None,
+    entry: EntryForm | None = None,
+    order: OrderForm | None = None,
+    fit: FitForm | None = None,
+) -> HttpResponse:
+    """The part's page; a form that was refused comes back with what was typed and a status that says so."""
+    entries = Paginator(part_entries(part), ENTRIES_A_PAGE).get_page(request.GET.get("page"))
+    out = still_out(part)
+    context = PartContext(
+        part=part,
+        form=form or PartForm(instance=part),
+        fits=part_fits(part),
+        entries=entries,
+        rows=tuple(EntryRow(row, vars(row)["after"], _back(row, out)) for row in entries),
+        orders=tuple(part_orders_open(part)),
+        entry=entry or EntryForm(),
+        order=order or OrderForm(initial={"supplier": part.supplier}),
+        fit=fit or FitForm(pattern=_pattern_asked(request)),
+        patterns=patterns_to_choose(),
+    )
+    refused = any(one is not None for one in (form, entry, order, fit))
+    return page(request, "shelf/part.html", context, status=422 if refused else 200)
+
+
+def _back(entry: StockEntry, out: Mapping[Owing, int]) -> int:
+    return max(0, out.get((entry.used, entry.job_id, entry.piece_id), 0)) if entry.why == "taken" else 0
+
+
+def _pattern_asked(request: HttpRequest) -> Pattern | None:
+    asked = request.GET.get("pattern", "")
+    return Pattern.objects.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 10 else None
+
+
+def _to(part: Part, anchor: str = "") -> HttpResponseRedirect:
+    return redirect(reverse("part", args=[part.pk]) + anchor)
+
+
+def part_page(request: HttpRequest, pk: int) -> HttpResponse:
+    part = part_or_404(pk)
+    if request.method != "POST":
+        return draw(request, part)
+    form = PartForm(request.POST, instance=part)
+    return save_and_answer(request, form, then=request.path) or draw(request, part_or_404(pk), form=form)
+
+
+@require_POST
+def entry_act(request: HttpRequest, pk: int) -> HttpResponse:
+    """One more line in the part's ledger."""
+    part, form = part_or_404(pk), EntryForm(request.POST)
+    if form.is_valid():
+        try:
+            messages.success(request, _enter(part, form, request.user.get_username()))
+            return _to(part, "#ledger")
+        except LevelwindError as refusal:
+            form.add_error("count", str(refusal))
+    return draw(request, part, entry=form)
+
+
+def _enter(part: Part, form: EntryForm, by: str) -> str:
+    given = form.cleaned_data
+    count, used, note = given["count"], given["used"], given["note"]
+    if given["why"] == "counted":
+        entry = stock_counted(part=part, count=count, used=used, note=note, by=by)
+        return "Counted, and the book set right." if entry else "Counted: the book was right."
+    if given["why"] == "thrown":
+        stock_thrown_away(part=part, count=count, used=used, note=note, by=by)
+        return f"{count} thrown away."
+    if given["why"] == "donor":
+        stock_from_donor(part=part, count=count, note=note, by=by)
+    else:
+        stock_bought(part=part, count=count, unit_cost_minor=given["unit_cost_minor"], note=note, by=by)
+    return f"{count} put on the shelf."
+
+
+@require_POST
+def put_back_act(request: HttpRequest, pk: int, entry: int) -> HttpResponse:
+    part = part_or_404(pk)
+    taken = get_object_or_404(StockEntry, pk=entry, part=part)
+    try:
+        stock_put_back(taken=taken, by=request.user.get_username())
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+    return _to(part, "#ledger")
+
+
+@require_POST
+def order_act(request: HttpRequest, pk: int) -> HttpResponse:
+    part, form = part_or_404(pk), OrderForm(request.POST)
+    if form.is_valid():
+        try:
+            part_order_add(part=part, by=request.user.get_username(), **form.cleaned_data)
+            return _to(part, "#orders")
+        except LevelwindError as refusal:
+            form.add_error("expected_on", str(refusal))
+    return draw(request, part, order=form)
+
+
+@require_POST
+def fit_act(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say that this part serves a place of a pattern."""
+    part = part_or_404(pk)
+    pattern = get_object_or_404(Pattern, pk=request.POST.get("pattern") or 0)
+    form = FitForm(request.POST, pattern=pattern)
+    if form.is_valid():
+        given = form.cleaned_data
+        sure = None if given["sure"] is None else given["sure"] / 100
+        try:
+            fit_say(
+                part=part,
+                pattern=pattern,
+                place=given["place"],
+                basis=given["basis"],
+                said_by=given["said_by"] or request.user.get_username(),
+                sure=sure,
+            )
+            return _to(part, "#fits")
+        except LevelwindError as refusal:
+            form.add_error("place", str(refusal))
+    return draw(request, part, fit=form)
+
+
+@require_POST
+def fit_take_back_act(request: HttpRequest, pk: int, fit: int) -> HttpResponse:
+    part = part_or_404(pk)
+    fit_take_back(fit=get_object_or_404(Fit, pk=fit, part=part))
+    return _to(part, "#fits")
