@@ -31,6 +31,10 @@ def form_too_old_page(request: HttpRequest, reason: str = "") -> HttpResponse:
     return refused(request, "This page was open too long or came from elsewhere.", status=403)
 
 
+def not_understood_page(request: HttpRequest, exception: Exception) -> HttpResponse:
+    return refused(request, "What was sent could not be read. Go back and try it again from the page.", status=400)
+
+
 def not_found_page(request: HttpRequest, exception: Exception) -> HttpResponse:
     return refused(request, "There is nothing at this address. The tag number or the link may be mistyped.", status=404)
 

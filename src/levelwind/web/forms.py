@@ -1,12 +1,14 @@
 """Forms that save as you go: every field is compared with what it was when its page was drawn."""
 
 from collections.abc import Mapping
+from copy import copy
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.forms.models import construct_instance
 
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.editing import fields_save
@@ -43,6 +45,18 @@ class MoneyField(forms.CharField):
 
 class SavingForm(forms.ModelForm):  # type: ignore[type-arg]
     """A form over one saved row. ``save_as_you_go`` writes what changed and is valid, and keeps the rest as typed."""
+
+    def _post_clean(self) -> None:
+        """Judge each field by its model, on a copy: the row itself changes only as far as the service writes it.
+
+        Constraints over several fields are judged by the service, on what will stand in the book, not on the page.
+        """
+        trial = copy(self.instance)
+        construct_instance(self, trial, self.fields)
+        try:
+            trial.clean_fields(exclude=self._get_validation_exclusions())  # type: ignore[attr-defined]
+        except ValidationError as refusal:
+            self._update_errors(refusal)  # type: ignore[attr-defined]
 
     def was_name(self, name: str) -> str:
         return f"was-{self.add_prefix(name)}"

@@ -76,12 +76,10 @@ class NewLineForm(forms.Form):
     likely_minor = MoneyField(label="likely", required=False)
 
 
-class PromiseForm(SavingForm):
-    class Meta:
-        model = Job
-        fields = ["promised_on"]
-        labels = {"promised_on": "ready on"}
-        widgets = {"promised_on": forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")}
+class PromiseForm(forms.Form):
+    promised_on = forms.DateField(
+        label="ready on", required=False, widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    )
 
 
 class NoteForm(SavingForm):
@@ -137,7 +135,7 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
         earlier=tuple(job.prices.exclude(pk=price.pk)) if price else (),
         words=tuple(words_of(job)),
         new_line=forms_given.get("new_line") or NewLineForm(),
-        promise=forms_given.get("promise") or PromiseForm(instance=job),
+        promise=forms_given.get("promise") or PromiseForm(initial={"promised_on": job.promised_on}),
         chance=promise_chance(days, took) if days is not None else None,
         enough_days=promise_days(took),
         note=forms_given.get("note") or (NoteForm(instance=price) if price else None),
@@ -234,14 +232,13 @@ def line_add(request: HttpRequest, tag: str) -> HttpResponse:
 @require_POST
 def promise_save(request: HttpRequest, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), PromiseForm(request.POST)
-    form.instance = job
     if form.is_valid():
         try:
             price_promise(job=job, day=form.cleaned_data["promised_on"])
             return _back(tag, "#promise")
         except LevelwindError as refusal:
             form.add_error("promised_on", str(refusal))
-    return _again(request, Job.objects.get(pk=job.pk), promise=form)
+    return _again(request, job, promise=form)
 
 
 @require_POST

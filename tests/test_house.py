@@ -1,0 +1,50 @@
+"""The house holds: core knows nothing of the outside, and every package's public names can be imported by themselves."""
+
+import pkgutil
+import subprocess
+import sys
+
+import pytest
+
+import levelwind.core
+
+BLOCKED = """
+import sys
+class Wall:
+    def find_spec(self, name, path=None, target=None):
+        if name.split(".")[0] in {"django", "sqlite3", "PIL", "typst", "openpyxl"}:
+            raise ImportError(name + " is blocked")
+sys.meta_path.insert(0, Wall())
+import importlib
+for name in sys.argv[1:]:
+    importlib.import_module(name)
+"""
+
+
+def _core_modules() -> list[str]:
+    return [module.name for module in pkgutil.walk_packages(levelwind.core.__path__, "levelwind.core.")]
+
+
+def test_core_imports_with_the_outside_blocked() -> None:
+    run = subprocess.run([sys.executable, "-c", BLOCKED, *_core_modules()], capture_output=True, text=True, check=False)
+    assert run.returncode == 0, run.stderr
+
+
+def test_the_wall_itself_stands() -> None:
+    run = subprocess.run([sys.executable, "-c", BLOCKED, "django"], capture_output=True, text=True, check=False)
+    assert "django is blocked" in run.stderr
+
+
+HEAVY = ("django", "numpy", "scipy", "PIL", "typst", "openpyxl")
+
+
+@pytest.mark.parametrize("words", [["--help"], ["--version"], ["pull", "--help"], ["drag", "--help"]])
+def test_the_command_line_starts_without_anything_heavy(words: list[str]) -> None:
+    code = (
+        "import sys; from levelwind.cli.main import main\n"
+        "try: main(sys.argv[1:])\n"
+        "except SystemExit: pass\n"
+        f"print([name for name in {HEAVY!r} if name in sys.modules], file=sys.stderr)"
+    )
+    run = subprocess.run([sys.executable, "-c", code, *words], capture_output=True, text=True, check=False)
+    assert run.stderr.strip() == "[]"

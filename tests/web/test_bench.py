@@ -1,0 +1,85 @@
+"""The bench: each job with its next move; and the search."""
+
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
+
+from levelwind.shop.models import Job, Owner, Parcel, Stage
+from levelwind.shop.selectors.jobs import NEXT_MOVE, find, job_list
+from tests.jobs import a_job, a_pattern
+
+pytestmark = pytest.mark.django_db
+
+
+def test_an_empty_bench_says_what_to_do_first(client: Client) -> None:
+    assert "Book in a reel" in client.get("/").content.decode()
+
+
+def test_each_job_stands_with_its_next_move(client: Client) -> None:
+    a_job(stage=Stage.AGREED)
+    page = client.get("/").content.decode()
+    assert "Take it apart" in page
+    assert "/jobs/26-0001/apart/" in page
+
+
+def test_every_stage_has_a_next_move() -> None:
+    assert set(NEXT_MOVE) == set(Stage)
+
+
+def test_the_soonest_promise_comes_first_and_the_waiting_last() -> None:
+    today = timezone.localdate()
+    owner = Owner.objects.create(name="Ansa Vell")
+    parcel = Parcel.objects.create(owner=owner)
+    for tag, days, waiting in [("26-0001", 9, ""), ("26-0002", 2, ""), ("26-0003", 1, "parts"), ("26-0004", None, "")]:
+        day = today + timedelta(days=days) if days else None
+        a_job(tag, owner=owner, parcel=parcel, promised_on=day, waiting=waiting)
+    assert [job.tag for job in job_list()] == ["26-0002", "26-0001", "26-0004", "26-0003"]
+
+
+def test_a_late_job_says_so_in_words(client: Client) -> None:
+    a_job(promised_on=timezone.localdate() - timedelta(days=2))
+    assert "2 days late" in client.get("/").content.decode()
+
+
+@pytest.mark.parametrize("query", ["?stage=moon", "?waiting=moon", "?page=moon", "?page=9999", "?stage=home"])
+def test_an_odd_address_still_shows_a_bench(client: Client, query: str) -> None:
+    a_job()
+    assert client.get("/" + query).status_code == 200
+
+
+def test_six_thousand_jobs_take_no_more_questions_than_sixty(
+    client: Client, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    owner = Owner.objects.create(name="Ansa Vell")
+    parcel = Parcel.objects.create(owner=owner)
+    pattern = a_pattern()
+    Job.objects.bulk_create(
+        Job(tag=f"26-{n}", owner=owner, parcel=parcel, pattern=pattern, reel="Skerry 50") for n in range(6000)
+    )
+    with django_assert_max_num_queries(10):
+        page = client.get("/").content.decode()
+    assert "1 to 60 of 6000" in page
+    with django_assert_max_num_queries(3):
+        assert len(find("skerry 26-59")) == 12
+
+
+@pytest.mark.parametrize("words", ["ansa", "SKERRY", "26-0001", "slips vell", "A 12"])
+def test_every_word_must_be_somewhere(words: str) -> None:
+    job = a_job(serial="A 12")
+    assert find(words) == [job]
+    assert find(words + " elsewhere") == []
+
+
+def test_the_search_drops_a_list_for_htmx_and_a_page_without(client: Client) -> None:
+    a_job()
+    dropped = client.get("/find/?q=skerry", headers={"hx-request": "true"}).content.decode()
+    assert "<html" not in dropped and "26-0001" in dropped
+    assert "<html" in client.get("/find/?q=skerry").content.decode()
+    assert "Nothing holds" in client.get("/find/?q=moon").content.decode()
+
+
+def test_what_is_typed_into_the_search_is_never_markup(client: Client) -> None:
+    assert "<script>x" not in client.get("/find/?q=<script>x").content.decode()

@@ -1,0 +1,50 @@
+"""On this machine whoever sits at it; on the workshop network whoever signs in."""
+
+import pytest
+from django.contrib.auth import get_user_model
+from django.test import Client
+from pytest_django import Settings
+
+pytestmark = pytest.mark.django_db
+
+
+def test_on_this_machine_nobody_is_asked(client: Client) -> None:
+    assert client.get("/").status_code == 200
+
+
+@pytest.mark.parametrize("path", ["/", "/counter/", "/media/photos/x.jpg", "/find/?q=a", "/jobs/26-0001/price.pdf"])
+def test_on_the_network_everybody_is_asked(client: Client, settings: Settings, path: str) -> None:
+    settings.NETWORK = "192.0.2.7"
+    answer = client.get(path)
+    assert answer.status_code == 302
+    assert answer.headers["Location"].startswith("/sign-in/?next=")
+
+
+def test_a_name_and_password_open_the_door(client: Client, settings: Settings) -> None:
+    settings.NETWORK = "192.0.2.7"
+    get_user_model().objects.create_user("orla", password="a long one")
+    assert "do not belong together" in client.post("/sign-in/", {"username": "orla", "password": "no"}).content.decode()
+    assert client.post("/sign-in/", {"username": "orla", "password": "a long one"}).status_code == 302
+    assert client.get("/").status_code == 200
+
+
+def test_a_form_from_elsewhere_is_refused_in_words() -> None:
+    answer = Client(enforce_csrf_checks=True).post("/jobs/26-0001/price/draft/")
+    assert answer.status_code == 403
+    assert "open too long or came from elsewhere" in answer.content.decode()
+
+
+@pytest.mark.parametrize("name", ["../secret-key", "..%2fsecret-key", "photos/../../secret-key", "/etc/passwd"])
+def test_nothing_outside_the_book_is_handed_out(client: Client, name: str) -> None:
+    answer = client.get(f"/media/{name}")
+    assert answer.status_code in (400, 404)
+    assert "That could not be done" in answer.content.decode()
+
+
+def test_a_recording_is_handed_out_as_a_file_and_not_as_a_page(client: Client, settings: Settings, tmp_path) -> None:  # type: ignore[no-untyped-def]
+    settings.MEDIA_ROOT = tmp_path
+    (tmp_path / "readings").mkdir()
+    (tmp_path / "readings" / "evil.html").write_text("<script>1</script>")
+    answer = client.get("/media/readings/evil.html")
+    assert answer.headers["Content-Type"] == "application/octet-stream"
+    assert answer.headers["Content-Disposition"] == "attachment"

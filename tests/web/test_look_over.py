@@ -1,0 +1,68 @@
+"""Look over: ticks are kept one by one, hunches move, and nobody's tick is lost to another's page."""
+
+import pytest
+from django.test import Client
+
+from levelwind.shop.models import Seen, Stage
+from tests.jobs import a_job, a_pattern
+from tests.pages import typed_into
+
+pytestmark = pytest.mark.django_db
+URL = "/jobs/26-0001/look-over/"
+
+
+def test_the_page_shows_the_next_look_and_why(client: Client) -> None:
+    a_job()
+    page = client.get(URL).content.decode()
+    assert "Next look" in page and "worth its minutes" in page
+    assert "read from the complaint" in page
+
+
+def test_a_tick_is_answered_with_the_hunches(client: Client) -> None:
+    a_job()
+    answer = client.post(URL, {"seen-washers_thin": "yes"}, headers={"hx-request": "true"})
+    assert 'id="hunches"' in answer.content.decode()
+    assert Seen.objects.get().present
+
+
+def test_without_a_script_the_whole_page_is_saved(client: Client) -> None:
+    a_job()
+    fields = typed_into(client.get(URL), **{"seen-washers_thin": "yes"})
+    assert client.post(URL, fields).status_code == 302
+    kept = dict(Seen.objects.values_list("finding", "present"))
+    assert kept["washers_thin"] is True
+    assert all(kept.values())
+
+
+def test_a_stale_page_does_not_undo_what_somebody_else_ticked(client: Client) -> None:
+    job = a_job()
+    stale = typed_into(client.get(URL), **{"seen-pull_weak": "yes"})
+    Seen.objects.create(job=job, finding="washers_thin", present=True)
+    client.post(URL, stale)
+    assert set(Seen.objects.filter(present=True).values_list("finding", flat=True)) >= {"washers_thin", "pull_weak"}
+
+
+@pytest.mark.parametrize("fields", [{"seen-moon": "yes"}, {"seen-washers_thin": "perhaps"}])
+def test_nonsense_is_refused_in_words(client: Client, fields: dict[str, str]) -> None:
+    a_job()
+    answer = client.post(URL, fields)
+    assert answer.status_code == 422
+    assert "allowed is" in answer.content.decode()
+
+
+def test_the_looks_are_those_of_the_reels_family(client: Client) -> None:
+    a_job(pattern=a_pattern(family="fixed_spool"), complaint="")
+    assert "bail" in client.get(URL).content.decode()
+
+
+def test_calling_it_looked_over_leads_to_the_price(client: Client) -> None:
+    job = a_job()
+    assert client.post(URL + "done/").headers["Location"] == "/jobs/26-0001/price/"
+    job.refresh_from_db()
+    assert job.stage == Stage.LOOKED_OVER
+
+
+def test_no_such_job(client: Client) -> None:
+    answer = client.get("/jobs/99-0001/look-over/")
+    assert answer.status_code == 404
+    assert "nothing at this address" in answer.content.decode()
