@@ -51,7 +51,7 @@ def draft_list() -> list[DraftRow]:
     """Bookings in which anything was typed or photographed, the last one touched first."""
     drafts = [
         draft
-        for draft in Draft.objects.annotate(photo_count=Count("photos"))
+        for draft in Draft.objects.annotate(photo_count=Count("photos")).order_by("-saved_at", "-pk")
         if draft.data != START or draft.photo_count
     ]
     owners = Owner.objects.in_bulk({draft.data["owner"] for draft in drafts if draft.data.get("owner")})

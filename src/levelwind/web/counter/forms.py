@@ -50,6 +50,7 @@ class ShopForm(SavingForm):
     guarantee = text_field("guarantee", "Printed on the bill. The local rules decide, whatever is printed.")
     how_to_pay = text_field("how to pay", "Printed on the bill.")
     hour_minor = MoneyField(label="an hour of work")
+    tax_percent = forms.DecimalField(label="tax, percent", min_value=0, max_value=100, max_digits=5, decimal_places=2)
 
     class Meta:
         model = Shop
@@ -60,7 +61,6 @@ class ShopForm(SavingForm):
             "name": "name of the shop",
             "email": "e-mail",
             "tax_label": "name of the tax",
-            "tax_percent": "tax, percent",
             "currency_code": "currency",
             "currency_symbol": "its sign",
             "currency_decimals": "figures after the point",
@@ -70,6 +70,11 @@ class ShopForm(SavingForm):
             "currency_code": "Three letters, such as USD.",
             "currency_decimals": "Set this before the first price: sums already in the book keep their smallest coins.",
         }
+
+    def _cleaned_was(self, name: str, text: str) -> Any:
+        """A name that is still empty cannot be cleaned, yet it is what the book holds."""
+        stored = self._from_instance(name)
+        return stored if self.as_text(name, stored) == text else super()._cleaned_was(name, text)
 
     def clean_currency_code(self) -> str:
         return _currency(str(self.cleaned_data["currency_code"]).upper(), 2).code

@@ -1,0 +1,173 @@
+"""The job's own page: every booking field saves as you go, waiting and the other ends, the parcel and the tags."""
+
+import pytest
+from django.test import Client
+from pytest_django import DjangoAssertNumQueries
+
+from levelwind.core.quantities import NEWTONS_PER
+from levelwind.shop.models import Job, Owner, Parcel, Pattern, Shop, Stage
+from levelwind.shop.services.booking import job_book_in
+from tests.pages import typed_into
+
+pytestmark = pytest.mark.django_db
+HTMX = {"HX-Request": "true"}
+
+
+@pytest.fixture
+def crate() -> list[Job]:
+    reels = [Job(reel=f"trolling reel {number}", complaint="drag slips") for number in range(3)]
+    owner = Owner(name="Charter boat Merrow", address="Pier 4\nSaltwick")
+    return job_book_in(owner=owner, parcel=Parcel(carrier="Coast Post"), reels=reels)
+
+
+@pytest.fixture
+def job(crate: list[Job]) -> Job:
+    return crate[0]
+
+
+def address(job: Job) -> str:
+    return f"/jobs/{job.tag}/"
+
+
+def test_every_field_is_saved_without_javascript(client: Client, job: Job) -> None:
+    pattern = Pattern.objects.create(maker="Skellan", model="Corvane", size="30", family="star_drag")
+    typed = typed_into(
+        client.get(address(job)),
+        reel="big trolling reel",
+        pattern=str(pattern.pk),
+        serial="A 17",
+        complaint="slips\nwhen hot",
+        came_with="pouch",
+        looked_like="salt",
+        declared_minor="80",
+        line_name="braid",
+        line_strength_N="50",
+        line_diameter_mm="0.4",
+        parcel__carrier="Harbour van",
+        parcel__note="box wet",
+    )
+    answer = client.post(address(job), typed)
+    assert (answer.status_code, answer["Location"]) == (302, address(job))
+    job = Job.objects.get(pk=job.pk)
+    assert (job.reel, job.pattern, job.serial, job.complaint) == (
+        "big trolling reel",
+        pattern,
+        "A 17",
+        "slips\nwhen hot",
+    )
+    assert (job.came_with, job.looked_like, job.declared_minor) == ("pouch", "salt", 8000)
+    assert (job.line_name, job.line_diameter_mm) == ("braid", 0.4)
+    assert job.line_strength_N == pytest.approx(222.4111, abs=1e-4)  # 50 lbf, NIST SP 811 (2008), B.8
+    assert (job.parcel.carrier, job.parcel.note) == ("Harbour van", "box wet")
+
+
+@pytest.mark.parametrize("unit", ["N", "kgf", "lbf"])
+def test_a_strength_kept_in_newtons_is_changed_in_the_shop_s_unit_without_a_false_clash(
+    client: Client, job: Job, unit: str
+) -> None:
+    Shop.objects.create(name="Bench", force_unit=unit)
+    Job.objects.filter(pk=job.pk).update(line_strength_N=133.44664845)
+    page = client.get(address(job))
+    assert f"Its strength, {unit}" in page.content.decode()
+    answer = client.post(address(job), typed_into(page, line_strength_N="40"), headers=HTMX)
+    assert "Somebody saved" not in answer.content.decode()
+    assert Job.objects.get(pk=job.pk).line_strength_N == pytest.approx(40 * NEWTONS_PER[unit])
+
+
+def test_a_strength_may_bring_its_own_unit(client: Client, job: Job) -> None:
+    client.post(address(job), typed_into(client.get(address(job)), line_strength_N="10 kg"))
+    assert Job.objects.get(pk=job.pk).line_strength_N == pytest.approx(98.0665)
+
+
+def test_two_people_saving_the_same_job_lose_nothing(client: Client, job: Job) -> None:
+    one, other = (typed_into(client.get(address(job))) for _ in range(2))
+    client.post(address(job), one | {"complaint": "it squeals", "serial": "A 17"}, headers=HTMX)
+    answer = client.post(address(job), other | {"complaint": "it howls", "looked_like": "salt"})
+    job = Job.objects.get(pk=job.pk)
+    assert (job.complaint, job.serial, job.looked_like) == ("it squeals", "A 17", "salt")
+    assert answer.status_code == 409
+    page = answer.content.decode()
+    assert "Somebody saved “it squeals” here" in page
+    assert "it howls</textarea>" in page
+
+
+def test_a_refused_field_keeps_the_other_ones_saved(client: Client, job: Job) -> None:
+    typed = typed_into(client.get(address(job)), declared_minor="-1", serial="A 17", reel="")
+    answer = client.post(address(job), typed, headers=HTMX)
+    assert "allowed is 0 or more" in answer.content.decode()
+    assert "Not all of it is saved" in answer.content.decode()
+    job = Job.objects.get(pk=job.pk)
+    assert (job.serial, job.declared_minor, job.reel) == ("A 17", None, "trolling reel 0")
+
+
+def test_what_it_waits_for_is_noted(client: Client, job: Job) -> None:
+    client.post(f"{address(job)}waits/", {"waiting": "parts"})
+    assert Job.objects.get(pk=job.pk).waiting == "parts"
+    client.post(f"{address(job)}waits/", {"waiting": ""})
+    assert Job.objects.get(pk=job.pk).waiting == ""
+    assert "Waiting for parts." in client.get(address(job)).content.decode()
+
+
+def test_waiting_for_something_else_is_refused(client: Client, job: Job) -> None:
+    assert client.post(f"{address(job)}waits/", {"waiting": "spring"}).status_code == 422
+
+
+def test_a_job_ends_unmended_and_is_taken_up_again(client: Client, job: Job) -> None:
+    client.post(f"{address(job)}end/", {"stage": "sent_back", "why": "frame cracked"})
+    assert Job.objects.get(pk=job.pk).stage == Stage.SENT_BACK
+    page = client.get(address(job)).content.decode()
+    assert "Sent back unmended: frame cracked" in page
+    client.post(f"{address(job)}again/")
+    assert Job.objects.get(pk=job.pk).stage == Stage.LOOKED_OVER
+
+
+@pytest.mark.parametrize("typed", [{"stage": "home"}, {}, {"stage": "spares", "why": "x" * 201}])
+def test_an_end_that_is_none_is_refused_on_the_page(client: Client, job: Job, typed: dict[str, str]) -> None:
+    answer = client.post(f"{address(job)}end/", typed)
+    assert answer.status_code == 422
+    assert "errorlist" in answer.content.decode()
+    assert Job.objects.get(pk=job.pk).stage == Stage.BOOKED_IN
+
+
+def test_a_job_on_the_bench_is_not_taken_up_again(client: Client, job: Job) -> None:
+    answer = client.post(f"{address(job)}again/")
+    assert answer.status_code == 422
+    assert "on the bench" in answer.content.decode()
+
+
+def test_the_page_shows_the_other_reels_of_the_crate(client: Client, crate: list[Job]) -> None:
+    page = client.get(address(crate[1])).content.decode()
+    assert address(crate[0]) in page
+    assert address(crate[2]) in page
+
+
+def test_tags_are_papers_that_open_in_the_browser(client: Client, crate: list[Job]) -> None:
+    one = client.get(f"{address(crate[0])}tag.pdf")
+    every = client.get(f"/parcels/{crate[0].parcel_id}/tags.pdf")
+    for paper in (one, every):
+        assert paper.content.startswith(b"%PDF")
+        assert paper["Content-Disposition"].startswith("inline")
+
+
+def test_the_code_on_a_tag_opens_the_job(client: Client, job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[str] = []
+    monkeypatch.setattr(
+        "levelwind.documents.square_code.svg",
+        lambda url: seen.append(url) or b"<svg xmlns='http://www.w3.org/2000/svg'/>",
+    )  # type: ignore[func-returns-value]
+    client.get(f"{address(job)}tag.pdf", headers={"host": "localhost:8017"})
+    assert seen == [f"http://localhost:8017{address(job)}"]
+
+
+@pytest.mark.parametrize("there", ["/parcels/99/", "/parcels/99/tags.pdf", "/jobs/99-9999/tag.pdf", "/jobs/99-9999/"])
+def test_what_is_not_in_the_book_is_not_found(client: Client, there: str) -> None:
+    assert client.get(there).status_code == 404
+
+
+def test_a_crate_of_many_asks_the_book_no_more(
+    client: Client, crate: list[Job], django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    with django_assert_max_num_queries(7):
+        client.get(address(crate[0]))
+    with django_assert_max_num_queries(4):
+        client.get(f"/parcels/{crate[0].parcel_id}/")
