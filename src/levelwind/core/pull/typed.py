@@ -1,8 +1,8 @@
 """Two numbers read off a scale by eye, in the shape of an analysed log."""
 
 from levelwind.core.errors import InputError
-from levelwind.core.pull.compute import ratio
 from levelwind.core.pull.model import Pull, PullResult
+from levelwind.core.pull.single import ratio
 from levelwind.core.quantities import Quantity
 
 PEAK_LOW, PEAK_HIGH = 0.02, 0.08

@@ -21,21 +21,22 @@ def draw_bench(rng: np.random.Generator) -> Bench:
     """A drag between smooth and grabbing, on line between soft and stiff, read by a scale of 10 to 80 Hz."""
     running = float(rng.uniform(12, 70))
     hz = float(rng.choice([10.0, 12.5, 20.0, 40.0, 80.0]))
+    grabs = rng.uniform() < 0.25
     drag = DragCondition(
         running,
-        float(1 + rng.gamma(2.0, 0.12)),
-        rest_s=float(rng.uniform(0.1, 0.8)),
-        slip_m=float(np.exp(rng.uniform(np.log(0.0008), np.log(0.005)))),
-        viscous_share=float(rng.uniform(0.0, 0.06)),
+        float(1 + (rng.uniform(0.3, 0.8) if grabs else rng.gamma(2.0, 0.1))),
+        rest_s=float(rng.uniform(0.08, 0.25) if grabs else rng.uniform(0.1, 0.6)),
+        slip_m=float(np.exp(rng.uniform(*np.log((0.0004, 0.0015) if grabs else (0.0008, 0.005))))),
+        viscous_share=0.0 if grabs else float(rng.uniform(0.0, 0.06)),
         wobble=float(rng.choice([0.0, rng.uniform(0.005, 0.15)], p=[0.3, 0.7])),
         turn_m=float(rng.uniform(0.08, 0.35)),
         fade=float(rng.uniform(0.0, 0.2)),
         heat_J=float(rng.uniform(30, 200)),
         roughness=float(rng.uniform(0.003, 0.015)),
     )
-    rig = Rig(float(np.exp(rng.uniform(np.log(200), np.log(3000)))), float(rng.uniform(0.06, 0.25)))
+    rig = Rig(float(np.exp(rng.uniform(*np.log((150, 1500))))), float(rng.uniform(0.06, 0.25)))
     hand = Hand(
-        float(rng.uniform(0.06, 0.2)),
+        float(rng.uniform(*((0.05, 0.12) if grabs else (0.06, 0.2)))),
         float(rng.uniform(0.03, 0.12)),
         float(rng.uniform(4, 10)),
         int(rng.integers(1, 4)),

@@ -19,7 +19,9 @@ class TruePull:
     running_N: float
     wobble_N: float
     wobble_period_s: float
+    turns: float
     stick_slip: bool
+    """After breakaway the spool stands still again for 15 % of the time or more."""
     stick_slip_hz: float
     fade_percent: float
 
@@ -55,9 +57,10 @@ class SimulatedLog:
 def simulate_log(drag: DragCondition, rng: np.random.Generator, *, rig: Rig, hand: Hand, scale: Scale) -> SimulatedLog:
     """Pull a drag by hand, as often as ``hand`` says, and read the scale."""
     path, spans = _hand_path(drag, rig, hand, rng)
-    trace = slip(drag, rig, path, unevenness(drag, float(path.max()) + 0.5, rng))
+    uneven = unevenness(drag, max(float(path.max()), drag.turn_m) + 0.5, rng)
+    trace = slip(drag, rig, path, uneven)
     time, force = _read(trace.force_N, scale, rng)
-    return SimulatedLog(time, force, tuple(_truth(trace, span, drag) for span in spans))
+    return SimulatedLog(time, force, tuple(_truth(trace, path, span, drag) for span in spans))
 
 
 def _hand_path(
@@ -69,7 +72,7 @@ def _hand_path(
     ticks = 0
     for _ in range(hand.pulls):
         slack = np.zeros(int(hand.slack_s * rng.uniform(0.7, 1.5) / TICK_S))
-        pull = _pull_speed(hand, rng)
+        pull = _pull_speed(hand, drag.running_N * drag.startup_ratio / rig.stiffness_N_m, rng)
         back = 1.3 * drag.running_N / rig.stiffness_N_m + rng.uniform(0.01, 0.03)
         release = np.sin(np.linspace(0, np.pi, int(rng.uniform(0.15, 0.35) / TICK_S)))
         release *= -back / (release.sum() * TICK_S)
@@ -80,13 +83,13 @@ def _hand_path(
     return np.cumsum(np.concatenate(speeds)) * TICK_S - rng.uniform(0.002, 0.02), spans
 
 
-def _pull_speed(hand: Hand, rng: np.random.Generator) -> FloatArray:
-    """Speed through one pull: it gathers way, wanders, and slows before it lets go."""
-    n = int(hand.pull_s * rng.uniform(0.8, 1.2) / TICK_S)
+def _pull_speed(hand: Hand, stretch_m: float, rng: np.random.Generator) -> FloatArray:
+    """Speed through one pull: it gathers way, stretches the line, wanders, and slows before it lets go."""
+    n = int((hand.pull_s * rng.uniform(0.8, 1.2) + stretch_m / hand.speed_m_s) / TICK_S)
     kernel = np.exp(-np.arange(2000) / 400.0)
     wander = np.convolve(rng.normal(size=n + 2000), kernel, "full")[2000 : 2000 + n]
     along = np.arange(n) * TICK_S
-    gather = 1 - np.exp(-along / rng.uniform(0.05, 0.2))
+    gather = 1 - np.exp(-along / rng.uniform(0.1, 0.5))
     slow = 1 - np.exp(-(along[::-1]) / rng.uniform(0.02, 0.1))
     drift = 1 + 2 * hand.wander * rng.uniform(-1, 1) * np.linspace(-1, 1, n)
     speed = hand.speed_m_s * gather * slow * drift * (1 + hand.wander * wander / wander.std())
@@ -106,34 +109,50 @@ def _read(force: FloatArray, scale: Scale, rng: np.random.Generator) -> tuple[Fl
     return np.round(at / scale.time_step_s) * scale.time_step_s, read
 
 
-def _truth(trace: SlipTrace, span: tuple[int, int], drag: DragCondition) -> TruePull:
+def _truth(trace: SlipTrace, path: FloatArray, span: tuple[int, int], drag: DragCondition) -> TruePull:
     begin, let_go = span
     slips = np.flatnonzero(trace.slipping[begin:let_go]) + begin
     first, last = int(slips[0]), int(slips[-1])
-    peak = _first_peak(trace.force_N, first)
+    peak = _first_peak(trace, path, first)
     settled = min(peak + 200, last - 100)
-    stops = np.flatnonzero(np.diff(trace.slipping[settled : let_go - 200].astype(int)) == 1)
-    seconds = (let_go - 200 - settled) * TICK_S
-    sticks = len(stops) / seconds > 0.4 and len(stops) >= 4
+    steady = trace.slipping[settled : let_go - 200]
+    stops = int(np.sum(np.diff(steady.astype(int)) == 1))
+    sticks = float(np.mean(steady)) < 0.85
     travel = trace.travel_m[last] - trace.travel_m[settled]
-    running = float(np.mean(trace.force_N[settled:last]))
-    smooth = trace.smooth_N
-    head, tail = float(np.mean(smooth[settled : settled + 100])), float(np.mean(smooth[last - 100 : last]))
+    starts = np.flatnonzero(np.diff(steady.astype(int)) == 1) + settled
+    force = trace.force_N
+    running, wobble = _once_a_turn(force[settled:last], trace.travel_m[settled:last] / drag.turn_m)
+    if sticks and len(starts) > 1:
+        running = float(np.mean(force[starts[0] : starts[-1]]))
+    elif sticks:
+        running = float(np.mean([force[at] + force[at : at + 400].min() for at in (peak, *starts)])) / 2
     return TruePull(
         start_s=begin * TICK_S,
         end_s=let_go * TICK_S,
         breakaway_N=float(trace.force_N[peak]),
         running_N=running,
-        wobble_N=drag.wobble * running,
+        wobble_N=wobble,
         wobble_period_s=float(drag.turn_m / travel * (last - settled) * TICK_S),
+        turns=float(travel / drag.turn_m),
         stick_slip=sticks,
-        stick_slip_hz=len(stops) / seconds if sticks else 0.0,
-        fade_percent=100 * (1 - tail / head),
+        stick_slip_hz=stops / (len(steady) * TICK_S) if sticks else 0.0,
+        fade_percent=100 * (1 - float(trace.cool_share[last] / trace.cool_share[settled])),
     )
 
 
-def _first_peak(force: FloatArray, first: int) -> int:
-    """The tick where the line is tightest before it gives half a percent, or 0.3 s after it first slips."""
-    window = force[first : first + 300]
-    given = np.flatnonzero(window < 0.995 * np.maximum.accumulate(window))
-    return first + int(np.argmax(window[: given[0]] if len(given) else window))
+def _once_a_turn(force: FloatArray, turns: FloatArray) -> tuple[float, float]:
+    """Level half way, and half of peak to trough of the part that goes with the turns (two harmonics)."""
+
+    def waves(x: FloatArray) -> FloatArray:
+        return np.column_stack([f(2 * np.pi * n * x) for n in (1, 2) for f in (np.cos, np.sin)])
+
+    trend = np.column_stack([np.ones_like(turns), np.linspace(-0.5, 0.5, len(turns))])
+    values = np.linalg.lstsq(np.hstack([trend, waves(turns)]), force, rcond=None)[0]
+    return float(values[0]), float(np.ptp(waves(np.linspace(0, 1, 120)) @ values[2:])) / 2
+
+
+def _first_peak(trace: SlipTrace, path: FloatArray, first: int) -> int:
+    """The tick where the line is tightest before the spool first turns nearly as fast as the hand draws."""
+    spool, hand = (np.diff(x[first : first + 1000]) for x in (trace.travel_m, path))
+    caught_up = int(np.argmax(spool[: len(hand)] >= 0.8 * hand[: len(spool)]))
+    return first + int(np.argmax(trace.force_N[first : first + caught_up + 1]))

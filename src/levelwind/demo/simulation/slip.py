@@ -21,12 +21,15 @@ _GRID_M = 0.001
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SlipTrace:
-    """Every millisecond: line tension, travel of the rim, whether it slips, and the drag without its unevenness."""
+    """What happens every millisecond."""
 
     force_N: FloatArray
+    """Line tension."""
     travel_m: FloatArray
+    """Of the spool's rim."""
     slipping: NDArray[np.bool_]
-    smooth_N: FloatArray
+    cool_share: FloatArray
+    """What heat has left of the drag."""
 
 
 def unevenness(drag: DragCondition, length_m: float, rng: np.random.Generator) -> FloatArray:
@@ -36,20 +39,19 @@ def unevenness(drag: DragCondition, length_m: float, rng: np.random.Generator) -
     turn = 2 * np.pi * x / drag.turn_m
     wave = np.sin(turn + phase) + 0.15 * np.sin(2 * turn + second)
     rough = np.convolve(rng.normal(size=len(x) + 200), np.exp(-np.arange(200) / 8.0), "full")[200 : 200 + len(x)]
-    half_span = (wave.max() - wave.min()) / 2 if drag.turn_m < length_m else 1.0
-    factor: FloatArray = 1 + drag.wobble * wave / half_span + drag.roughness * rough / rough.std()
-    return factor
+    warp = 1 + drag.wobble * wave / ((wave.max() - wave.min()) / 2)
+    return np.asarray(warp + drag.roughness * rough / rough.std())
 
 
-def slip(drag: DragCondition, rig: Rig, hand_m: FloatArray, factor: FloatArray) -> SlipTrace:
+def slip(drag: DragCondition, rig: Rig, hand_m: FloatArray, uneven: FloatArray) -> SlipTrace:
     """Follow the spool while the hand moves as ``hand_m`` says, one position a millisecond."""
     k, m = rig.stiffness_N_m, rig.mass_kg
     c = 2 * rig.damping * sqrt(k * m)
-    uneven, hand = factor.tolist(), hand_m.tolist()
+    bumps, hand = uneven.tolist(), hand_m.tolist()
     x = v = heat = 0.0
     state = 1.0
     excess = drag.startup_ratio - 1
-    force, travel, slipping, smooth = [], [], [], []
+    force, travel, slipping, cool_share = [], [], [], []
     for tick in range(len(hand) - 1):
         at, rate, left = hand[tick], (hand[tick + 1] - hand[tick]) / TICK_S, TICK_S
         stretch = at - x
@@ -58,9 +60,10 @@ def slip(drag: DragCondition, rig: Rig, hand_m: FloatArray, factor: FloatArray) 
             line = k * stretch + c * (rate - v) if stretch > 0 else 0.0
             place = x / _GRID_M
             i = int(place)
-            bumps = uneven[i] + (uneven[i + 1] - uneven[i]) * (place - i)
-            level = drag.running_N * (1 - drag.fade * (1 - exp(-heat)))
-            friction = level * bumps * (1 + excess * state)
+            bump = bumps[i] + (bumps[i + 1] - bumps[i]) * (place - i)
+            cool = 1 - drag.fade * (1 - exp(-heat))
+            level = drag.running_N * cool
+            friction = level * bump * (1 + excess * state)
             if v <= 0 and line <= friction:
                 dt = left
                 v = 0.0
@@ -79,5 +82,5 @@ def slip(drag: DragCondition, rig: Rig, hand_m: FloatArray, factor: FloatArray) 
         force.append(line)
         travel.append(x)
         slipping.append(slipped)
-        smooth.append(level * (1 + drag.viscous_share * v / 0.1))
-    return SlipTrace(np.array(force), np.array(travel), np.array(slipping), np.array(smooth))
+        cool_share.append(cool)
+    return SlipTrace(np.array(force), np.array(travel), np.array(slipping), np.array(cool_share))

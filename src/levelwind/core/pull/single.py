@@ -1,0 +1,155 @@
+"""One pull measured: its stages known, everything else to be found."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from levelwind.core.fitting import NINETY, FloatArray
+from levelwind.core.pull.breakaway import find_breakaway
+from levelwind.core.pull.model import Pull
+from levelwind.core.pull.stages import Rest, Stages
+from levelwind.core.pull.sticking import Sticking, find_sticking
+from levelwind.core.pull.turns import FEWEST_TURNS, Turning, fit_turning, spool_travel
+from levelwind.core.quantities import Quantity
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Log:
+    """A checked log with its tare taken off."""
+
+    time_s: FloatArray
+    net_N: FloatArray
+    travel_m: FloatArray | None
+    rest: Rest
+
+
+def measure(log: Log, stages: Stages) -> Pull:
+    """All that one pull says of the drag."""
+    steady = slice(stages.settled, stages.let_go)
+    along = log.time_s if log.travel_m is None else log.travel_m
+    slope = take_up_slope(along, log.net_N, stages)
+    sticking = find_sticking(along[steady], log.net_N[steady], slope, log.rest.noise_N)
+    travel = spool_travel(along[steady], log.net_N[steady], slope)
+    turning = fit_turning(along[steady], travel, log.net_N[steady], _lag(log.time_s[steady]))
+    running = _sticking_level(log, steady, sticking) if sticking.sticks else _level(turning, log.rest)
+    breakaway = _breakaway(log, stages, running)
+    seconds = float(log.time_s[steady][-1] - log.time_s[steady][0])
+    whole = not sticking.sticks and turning.turns >= FEWEST_TURNS
+    return Pull(
+        start_s=float(log.time_s[stages.start]),
+        end_s=float(log.time_s[stages.end - 1]),
+        breakaway_N=breakaway,
+        running_N=running,
+        startup_ratio=ratio(breakaway, running),
+        wobble_N=_wobble(turning) if whole else None,
+        wobble_period_s=seconds / turning.turns if whole else None,
+        stick_slip=sticking.sticks,
+        stick_slip_hz=len(sticking.falls) / seconds if sticking.sticks and sticking.falls else None,
+        fade_percent=None if sticking.sticks else _fade(turning),
+        cautions=_cautions(log, stages, breakaway, sticking),
+        breakaway_s=float(log.time_s[stages.onset]),
+        steady_s=(float(log.time_s[stages.settled]), float(log.time_s[stages.let_go - 1])),
+    )
+
+
+def take_up_slope(along: FloatArray, net_N: FloatArray, stages: Stages) -> float:
+    """How fast the line tightens over the upper part of the ramp; 0 where the log was too slow to see it."""
+    ramp = net_N[stages.start : stages.onset + 1]
+    low = int(np.argmax(ramp > 0.3 * ramp[-1]))
+    first = stages.start + max(low - 1, 0)
+    x, f = along[first : stages.onset + 1], net_N[first : stages.onset + 1]
+    if len(x) < 2 or x[-1] <= x[0]:
+        return 0.0
+    centred = x - x.mean()
+    return max(float(centred @ f / (centred @ centred)), 0.0)
+
+
+def ratio(above: Quantity, below: Quantity) -> Quantity:
+    """One over the other, their errors taken as independent and small (first order).
+
+    >>> ratio(Quantity(30.0, 28.0, 32.0), Quantity(20.0, 20.0, 20.0))
+    Quantity(value=1.5, low=1.4, high=1.6)
+    """
+    value = above.value / below.value
+    down = np.hypot((above.value - above.low) / above.value, (below.high - below.value) / below.value)
+    up = np.hypot((above.high - above.value) / above.value, (below.value - below.low) / below.value)
+    return Quantity(value, value * (1 - float(down)), value * (1 + float(up)))
+
+
+def _lag(time_s: FloatArray) -> int:
+    """Samples over which the slip's unevenness still hangs together: about a third of a second."""
+    return max(1, min(int(0.35 / float(np.median(np.diff(time_s)))), len(time_s) // 4))
+
+
+def _level(turning: Turning, rest: Rest) -> Quantity:
+    level = float(turning.fit.values[0])
+    gradient = np.zeros(len(turning.fit.values))
+    gradient[0] = 1
+    return _about(level, np.hypot(turning.fit.error(gradient), _tare_error(level, rest)))
+
+
+def _tare_error(level: float, rest: Rest) -> float:
+    return rest.noise_N / np.sqrt(max(rest.samples, 1)) if rest.seen else 0.01 * level
+
+
+def _about(value: float, error: float) -> Quantity:
+    wide = NINETY * float(error)
+    return Quantity(value, value - wide, value + wide)
+
+
+def _sticking_level(log: Log, steady: slice, sticking: Sticking) -> Quantity:
+    """Mean tension over whole cycles, its error from how they differ; the middle of the swing where there are few."""
+    time, net = log.time_s[steady], log.net_N[steady]
+    peaks = [peak for peak, _ in sticking.falls]
+    if len(peaks) < 3:
+        swings = [(net[a] + net[b]) / 2 for a, b in sticking.falls]
+        return _about(float(np.mean(swings or [(net.max() + net.min()) / 2])), float(np.ptp(net)) / 10)
+    cycles = [float(np.mean(net[a:b])) for a, b in pairwise(peaks)]
+    lengths = np.diff(time[list(peaks)])
+    spread = float(np.std(cycles, ddof=1)) / np.sqrt(len(cycles))
+    level = float(np.average(cycles, weights=lengths))
+    return _about(level, np.hypot(spread, _tare_error(level, log.rest)))
+
+
+def _breakaway(log: Log, stages: Stages, running: Quantity) -> Quantity:
+    cut = slice(stages.start, stages.end)
+    slope = take_up_slope(log.time_s, log.net_N, stages)
+    return find_breakaway(
+        log.time_s[cut],
+        log.net_N[cut],
+        stages.onset - stages.start,
+        slope_N_s=slope,
+        running_N=running.value,
+        noise_N=log.rest.noise_N,
+    )
+
+
+def _wobble(turning: Turning) -> Quantity:
+    value, error = turning.half_span()
+    return Quantity(value, max(value - NINETY * error, 0.0), value + NINETY * error)
+
+
+UNSTEADY_HAND_PERCENT = 0.8
+"""What a hand that changes speed does to a drag that minds it, taken for fade. Invented width, from simulation."""
+
+
+def _fade(turning: Turning) -> Quantity:
+    level, slope = turning.fit.values[0], turning.fit.values[1]
+    head = level - slope / 2
+    gradient = np.zeros(len(turning.fit.values))
+    gradient[:2] = 100 * slope / head**2, -100 * level / head**2
+    return _about(float(-100 * slope / head), np.hypot(turning.fit.error(gradient), UNSTEADY_HAND_PERCENT))
+
+
+def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking) -> tuple[str, ...]:
+    notes = []
+    highest = float(log.net_N[stages.onset])
+    if breakaway.value > 1.01 * highest:
+        notes.append(
+            f"the highest reading at start-up was {highest:.1f} N; the peak between the readings is put "
+            f"{breakaway.value - highest:.1f} N higher"
+        )
+    if sticking.doubtful:
+        notes.append("tension comes and goes, and whether it sticks or only wobbles is not told for sure")
+    return tuple(notes)
