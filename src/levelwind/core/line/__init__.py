@@ -13,6 +13,7 @@ from levelwind.core.line.radius import (
     radius_at_volume_m,
 )
 from levelwind.core.line.report import LineReport, LineRow, line_report
+from levelwind.core.line.run import run_steps
 from levelwind.core.line.setting import STRIKE_SHARES, Setting, setting
 from levelwind.core.line.tension import capstan, guides_factor, retrieve_per_turn_m, spool_torque_Nm, tension_N
 
@@ -38,6 +39,7 @@ __all__ = [
     "radius_at_length_m",
     "radius_at_volume_m",
     "retrieve_per_turn_m",
+    "run_steps",
     "setting",
     "spool_torque_Nm",
     "tension_N",
