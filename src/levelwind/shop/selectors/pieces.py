@@ -19,7 +19,7 @@ from levelwind.core.takedown import (
     tray_cells,
 )
 from levelwind.core.takedown import Piece as CorePiece
-from levelwind.shop.models import Job, Piece, StepDone
+from levelwind.shop.models import Job, Photo, Piece, StepDone
 from levelwind.shop.selectors.places import Build, PlaceInPattern, job_build
 
 WHERE = {"reel": Whereabouts.REEL, "cell": Whereabouts.TRAY, "scrap": Whereabouts.SCRAP, "order": Whereabouts.ORDER}
@@ -59,10 +59,15 @@ class Work:
         return frozenset(place for step in self.apart for place in step.frees)
 
     @cached_property
+    def opened(self) -> frozenset[str]:
+        """The places that are off or were, and are back in."""
+        return frozenset(place for step in self.build.rules.steps if step.key in self.taken for place in step.frees)
+
+    @cached_property
     def wanted(self) -> tuple[str, ...]:
-        """What must be reached, as far as this pattern has it, with what is off already."""
-        opened = {place for step in self.build.rules.steps if step.key in self.taken for place in step.frees}
-        return tuple(place.key for place in self.build.places if place.key in self.job.reach or place.key in opened)
+        """What must be reached, as far as this pattern has it, with what was opened."""
+        reach_for = self.opened.union(self.job.reach)
+        return tuple(place.key for place in self.build.places if place.key in reach_for)
 
     @cached_property
     def plan(self) -> Takedown | None:
@@ -99,8 +104,7 @@ class Work:
 
     @cached_property
     def way_back(self) -> Rebuild:
-        opened = frozenset(p for step in self.build.rules.steps if step.key in self.taken for p in step.frees)
-        back = rebuild(self.build.rules, opened)
+        back = rebuild(self.build.rules, self.opened)
         return replace(back, steps=tuple(refit for refit in back.steps if refit.step.key in self.taken))
 
     def step(self, key: str) -> Step:
@@ -191,6 +195,14 @@ def pieces_to_renew(job: Job) -> tuple[Piece, ...]:
         .select_related("part")
         .order_by("pk")
     )
+
+
+def step_photos(job: Job) -> dict[str, list[Photo]]:
+    """The pictures taken at the steps of a job, by step, oldest first."""
+    found: dict[str, list[Photo]] = {}
+    for photo in Photo.objects.filter(job=job, moment="step").order_by("at", "pk"):
+        found.setdefault(photo.step, []).append(photo)
+    return found
 
 
 def core_piece(piece: Piece, belongs: int | None = None) -> CorePiece:

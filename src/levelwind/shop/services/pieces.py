@@ -5,6 +5,7 @@ The step services (takedown, rebuild) move pieces between the reel and the tray;
 
 from collections.abc import Mapping
 from math import isfinite
+from typing import Any
 
 from django.db import transaction
 from django.db.models import ProtectedError
@@ -13,6 +14,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import Job, Part, Pattern, Piece
 from levelwind.shop.selectors.pieces import WITHOUT, Work, job_work
 from levelwind.shop.selectors.places import Build, job_build
+from levelwind.shop.services.editing import Saved
 from levelwind.shop.services.jobs import job_note
 
 LARGEST_MM = 2000.0
@@ -135,6 +137,27 @@ def piece_remark(*, piece: Piece, note: str) -> Piece:
     if len(piece.note) > LONGEST_NOTE:
         raise InputError("note", f"{len(piece.note)} characters", f"up to {LONGEST_NOTE}")
     return _save(piece, "note")
+
+
+@transaction.atomic
+def piece_write_down(*, piece: Piece, field: str, was: Any, now: Any, by: str = "") -> Saved:
+    """The state, the note or one dimension, where the stored value is still what it ``was``.
+
+    What somebody else wrote meanwhile is left and reported, as `fields_save` does for whole rows.
+    """
+    _hold(piece)
+    held = {"state": piece.state, "note": piece.note}.get(field, piece.measured_mm.get(field))
+    if held == now:
+        return Saved(fields=(), clashes={})
+    if held != was:
+        return Saved(fields=(), clashes={field: held})
+    if field == "state":
+        piece_judge(piece=piece, state=now, by=by)
+    elif field == "note":
+        piece_remark(piece=piece, note=now)
+    else:
+        piece_measure(piece=piece, sizes_mm={field: now})
+    return Saved(fields=(field,), clashes={})
 
 
 @transaction.atomic
