@@ -3,10 +3,14 @@
 from collections.abc import Iterator, Mapping
 from itertools import product
 
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from levelwind.core.hunches import Fault, Finding, Look, Net, chance_seen
 from levelwind.core.quantities import Quantity
+
+UNHURRIED = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+"""The machine may be busy with other work: no example is held to a time."""
 
 PRIORS = st.floats(0.001, 0.9)
 LINKS = st.floats(0.0, 1.0)

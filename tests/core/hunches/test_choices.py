@@ -4,7 +4,7 @@ from itertools import product
 from math import inf
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
@@ -20,7 +20,7 @@ from levelwind.core.hunches import (
     unseen_or_look,
 )
 from levelwind.core.quantities import Quantity
-from tests.core.hunches.nets import nets_with_sights, weighed
+from tests.core.hunches.nets import UNHURRIED, nets_with_sights, weighed
 
 COSTS = st.builds(Costs, st.floats(0, 3), st.floats(0, 200), st.floats(0, 1), is_open=st.booleans())
 CENT = 1e-6
@@ -44,7 +44,7 @@ def least_spent(net: Net, seen: dict[str, bool], costs: Costs, look: str) -> dic
     return spent
 
 
-@settings(max_examples=60)
+@UNHURRIED
 @given(nets_with_sights(), COSTS)
 def test_a_look_is_worth_what_enumeration_says(case: tuple[Net, dict[str, bool]], costs: Costs) -> None:
     net, seen = case
@@ -53,7 +53,7 @@ def test_a_look_is_worth_what_enumeration_says(case: tuple[Net, dict[str, bool]]
         assert look.value == pytest.approx(sum(now - after for now, after in spent.values()), abs=CENT)
 
 
-@settings(max_examples=60)
+@UNHURRIED
 @given(nets_with_sights(), COSTS)
 def test_looks_come_best_first_and_only_those_left_to_do(case: tuple[Net, dict[str, bool]], costs: Costs) -> None:
     net, seen = case
@@ -69,7 +69,7 @@ def test_looks_come_best_first_and_only_those_left_to_do(case: tuple[Net, dict[s
         assert look.worth_it == (look.value > look.cost)
 
 
-@settings(max_examples=60)
+@UNHURRIED
 @given(nets_with_sights(), COSTS)
 def test_unseen_or_look_weighs_the_three_ways(case: tuple[Net, dict[str, bool]], costs: Costs) -> None:
     net, seen = case
@@ -119,6 +119,16 @@ def test_a_look_that_settles_everything_is_worth_the_mistakes_it_saves() -> None
     """By hand: without it renew for 15; with it renew half the time: 7.5 saved."""
     (look,) = next_looks(bench(minutes=10, price=10), {}, Costs(1.0, 60.0))
     assert (look.value, look.per_minute, look.worth_it) == (pytest.approx(7.5), pytest.approx(0.75), False)
+
+
+def test_a_quick_look_worth_a_little_comes_before_a_slow_one_worth_more() -> None:
+    """By hand, minute 0, comeback 60: each settles its fault for sure; the dearer fault saves more, in more minutes."""
+    cheap, dear = (Fault(key, key, 0.5, parts=Quantity.exact(price)) for key, price in (("cheap", 10), ("dear", 20)))
+    looks = (Look("slow", "Look long", 10), Look("quick", "Look briefly", 1))
+    findings = (Finding("a", "a", 0, {"dear": 1.0}, look="slow"), Finding("b", "b", 0, {"cheap": 1.0}, look="quick"))
+    quick, slow = next_looks(Net((cheap, dear), looks, findings), {}, Costs(0.0, 60.0))
+    assert (quick.look.key, quick.value) == ("quick", pytest.approx(5.0))
+    assert (slow.look.key, slow.value) == ("slow", pytest.approx(10.0))
 
 
 def test_a_fault_the_owner_complained_of_costs_more_to_leave() -> None:

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.hunches import Fault, Finding, Net, pointed_to
+from tests.core.hunches.nets import UNHURRIED
 
 
 def net(**says: tuple[str, ...]) -> Net:
@@ -46,6 +47,7 @@ def test_the_clause_that_points_is_told() -> None:
     assert pointed.clause == "it grinds badly"
 
 
+@UNHURRIED
 @given(st.text(max_size=300))
 def test_any_text_at_all_is_read_and_points_only_to_findings_with_patterns(complaint: str) -> None:
     assert {pointed.finding.key for pointed in pointed_to(NET, complaint)} <= {"slips", "grinds", "cast"}

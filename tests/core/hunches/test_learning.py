@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
 from levelwind.core.hunches import ClosedJob, Fault, Finding, Net, learn
+from tests.core.hunches.nets import UNHURRIED
 
 NONE: frozenset[str] = frozenset()
 
@@ -82,6 +83,7 @@ def test_many_jobs_lead_to_the_truth() -> None:
     assert rough.links["dry"] == pytest.approx(0.4, abs=0.06)
 
 
+@UNHURRIED
 @given(st.lists(st.tuples(st.sampled_from(["worn", "dry", "loose", ""]), st.booleans()), max_size=40))
 def test_whatever_was_closed_the_net_stays_one_that_can_be_asked(rows: list[tuple[str, bool]]) -> None:
     every = {"worn", "dry", "loose"}

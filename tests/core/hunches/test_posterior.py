@@ -4,18 +4,19 @@ from fractions import Fraction
 from math import exp, isclose, log, prod
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.hunches import Counted, Fault, Finding, Net, Reading, pairs, posterior
 from levelwind.core.hunches.compute.posterior import ninety
-from tests.core.hunches.nets import nets, nets_with_sights, share, weighed, worlds
+from tests.core.hunches.nets import UNHURRIED, nets, nets_with_sights, share, weighed, worlds
 
 ROUNDING = 1e-9
 """Relative: a few hundred sums and products of doubles, with room to spare."""
 
 
+@UNHURRIED
 @given(nets_with_sights())
 def test_every_fault_has_the_probability_that_enumeration_gives(case: tuple[Net, dict[str, bool]]) -> None:
     net, seen = case
@@ -24,6 +25,7 @@ def test_every_fault_has_the_probability_that_enumeration_gives(case: tuple[Net,
         assert hunches.of(fault.key).probability == pytest.approx(share(net, seen, fault.key), rel=ROUNDING, abs=1e-12)
 
 
+@UNHURRIED
 @given(nets_with_sights())
 def test_no_fault_and_the_evidence_are_those_of_enumeration(case: tuple[Net, dict[str, bool]]) -> None:
     net, seen = case
@@ -33,6 +35,7 @@ def test_no_fault_and_the_evidence_are_those_of_enumeration(case: tuple[Net, dic
     assert hunches.none == pytest.approx(rows[0][1] / total, rel=ROUNDING, abs=1e-12)
 
 
+@UNHURRIED
 @given(nets_with_sights())
 def test_pairs_are_those_of_enumeration(case: tuple[Net, dict[str, bool]]) -> None:
     net, seen = case
@@ -43,6 +46,7 @@ def test_pairs_are_those_of_enumeration(case: tuple[Net, dict[str, bool]]) -> No
             assert together[i, j] == pytest.approx(expected, rel=ROUNDING, abs=1e-12)
 
 
+@UNHURRIED
 @given(nets_with_sights())
 def test_what_moved_a_hunch_is_the_difference_when_it_is_left_out(case: tuple[Net, dict[str, bool]]) -> None:
     net, seen = case
@@ -54,6 +58,7 @@ def test_what_moved_a_hunch_is_the_difference_when_it_is_left_out(case: tuple[Ne
             assert move.change == pytest.approx(hunch.probability - without, abs=1e-9)
 
 
+@UNHURRIED
 @given(nets())
 def test_with_nothing_seen_every_fault_keeps_its_prior(net: Net) -> None:
     hunches = posterior(net, {})
@@ -63,6 +68,7 @@ def test_with_nothing_seen_every_fault_keeps_its_prior(net: Net) -> None:
     assert hunches.none == pytest.approx(prod(1 - fault.prior for fault in net.faults))
 
 
+@UNHURRIED
 @given(nets_with_sights(), st.data())
 def test_a_doubtful_sight_mixes_the_two_sure_ones(case: tuple[Net, dict[str, bool]], data: st.DataObject) -> None:
     net, seen = case
@@ -79,6 +85,7 @@ def test_a_doubtful_sight_mixes_the_two_sure_ones(case: tuple[Net, dict[str, boo
         assert hunches.of(fault.key).probability == pytest.approx(hits / total, rel=ROUNDING, abs=1e-12)
 
 
+@UNHURRIED
 @given(nets_with_sights(), st.floats(0.01, 100))
 def test_a_reading_on_a_fault_multiplies_its_odds(case: tuple[Net, dict[str, bool]], ratio: float) -> None:
     net, seen = case
@@ -229,7 +236,7 @@ def test_an_interval_stands_only_where_there_are_counts() -> None:
     assert interval is not None and interval.low < interval.value < interval.high
 
 
-@settings(max_examples=50)
+@UNHURRIED
 @given(st.floats(0.5, 50), st.floats(0.5, 50), st.floats(0.05, 0.9))
 def test_the_interval_is_the_posterior_at_the_ends_of_the_prior(alpha: float, beta: float, link: float) -> None:
     """The ends are what the same net answers with the prior at either end of the Beta's middle nine tenths."""

@@ -3,12 +3,13 @@
 from itertools import permutations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
 from levelwind.core.hunches import Stake, Try, order_of_tries, ways_out
 from levelwind.core.hunches.report import ways_out_words
+from tests.core.hunches.nets import UNHURRIED
 
 
 def test_each_way_by_hand() -> None:
@@ -37,7 +38,7 @@ CHANCES = st.lists(st.floats(0.01, 1), min_size=1, max_size=4)
 CURES = st.lists(st.sampled_from([0.0, 0.3, 0.9, 1.0]), min_size=4, max_size=4)
 
 
-@settings(max_examples=60)
+@UNHURRIED
 @given(CHANCES, st.lists(st.tuples(st.floats(0, 50), CURES), max_size=5))
 def test_no_other_order_is_cheaper(raw: list[float], rows: list[tuple[float, list[float]]]) -> None:
     chances = {f"f{i}": chance / sum(raw) for i, chance in enumerate(raw)}
