@@ -30,7 +30,9 @@ COMPLAINT = (
     "the top; it never did that before my brother-in-law oiled it with something from a spray can. Please look at the "
     "bearings too. I am at home in the evenings only. I would like it back."
 )
-HOSTILE = 'he said "#read(\'/etc/passwd\')" $x^2$ *b* _i_ `c` \\ @ref <label> [a] {b} // c /* d */ = h \\u{41} ~ --- ...'
+HOSTILE = (
+    "he said \"#read('/etc/passwd')\" $x^2$ *b* _i_ `c` \\ @ref <label> [a] {b} // c /* d */ = h \\u{41} ~ --- ..."
+)
 """Everything that means something in typst's markup, in one line."""
 
 

@@ -31,7 +31,7 @@ def test_controls_and_marks_that_turn_the_reading_direction_are_taken_out() -> N
 
 @pytest.mark.parametrize("end", ["\n", "\r\n", "\r", "\u2028", "\x85"])
 def test_lines_stay_apart_whatever_ends_them(end: str) -> None:
-    assert fit_to_print(f" one {end}\ttwo  words{end}{end}") == "one\ntwo words"
+    assert fit_to_print(f" one {end}\ttwo \x00 words{end}{end}") == "one\ntwo words"
 
 
 def test_a_word_too_long_for_a_column_may_break_and_loses_nothing() -> None:

@@ -44,7 +44,7 @@ def test_words_that_are_markup_elsewhere_are_only_words_here() -> None:
 
 
 def test_a_sheet_that_carries_everything_has_no_cautions() -> None:
-    assert {name: press.cautions(forme) for name, forme in LAYOUTS.items()} == {name: () for name in LAYOUTS}
+    assert {name: press.cautions(forme) for name, forme in LAYOUTS.items()} == dict.fromkeys(LAYOUTS, ())
 
 
 def test_letters_that_are_lost_are_named_to_the_person_and_shown_on_the_paper() -> None:

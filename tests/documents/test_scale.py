@@ -7,8 +7,6 @@ from hypothesis import strategies as st
 from levelwind.core.errors import InputError
 from levelwind.documents.scale import COLUMNS, NAME_HEIGHT, ForceCurves, Trace, _parted, axis, drawn
 
-FORCES = st.lists(st.floats(0, 1e4), min_size=2, max_size=3000)
-
 
 def points(drawing: dict[str, object] | None, which: int = 0) -> list[list[float]]:
     assert drawing
@@ -31,15 +29,23 @@ def test_the_marks_say_what_stands_there() -> None:
     assert [mark["label"] for mark in axis(0.4, 4)[1]] == ["0.0", "0.1", "0.2", "0.3", "0.4"]
 
 
-@given(FORCES)
-def test_thinning_keeps_the_highest_and_lowest_point_of_a_long_log(forces: list[float]) -> None:
-    times = tuple(float(i) for i in range(len(forces)))
-    drawing = drawn(ForceCurves(Trace(times, tuple(forces)), None))
+@given(st.integers(721, 4000), st.floats(0.01, 0.99), st.floats(0.01, 0.99))
+def test_thinning_keeps_a_peak_and_a_trough_of_one_reading_in_a_long_log(count: int, peak: float, dip: float) -> None:
+    forces = [20.0 + (i % 7) / 10 for i in range(count)]
+    forces[int(count * dip)] = 3.0
+    forces[int(count * peak)] = 45.0
+    drawing = drawn(ForceCurves(Trace(tuple(float(i) for i in range(count)), tuple(forces)), None))
     heights = [y for _, y in points(drawing)]
-    end = axis(max(forces) * 1.02)[0]
-    assert max(heights) == pytest.approx(max(forces) / end, abs=1e-5)
-    assert min(heights) == pytest.approx(min(forces) / end, abs=1e-5)
-    assert len(heights) <= 2 * COLUMNS + 2
+    assert max(heights) == pytest.approx(45 / 50, abs=1e-5)
+    assert min(heights) == pytest.approx(min(forces) / 50, abs=1e-5)
+    assert len(heights) <= 2 * COLUMNS
+
+
+def test_points_stay_in_the_order_of_time() -> None:
+    times = tuple(i / 100 for i in range(3000))
+    drawing = drawn(ForceCurves(Trace(times, tuple(float(i % 11) for i in range(3000))), None))
+    across = [x for x, _ in points(drawing)]
+    assert across == sorted(across)
 
 
 def test_two_pulls_share_one_scale_and_start_together() -> None:
@@ -75,8 +81,9 @@ def test_with_no_pull_there_is_no_drawing() -> None:
     assert drawn(ForceCurves(None, None)) is None
 
 
-def test_a_log_of_nothing_but_zeros_is_drawn_on_the_axis() -> None:
-    assert [y for _, y in points(drawn(ForceCurves(Trace((0.0, 0.0), (0.0, 0.0)), None)))] == [0.0, 0.0]
+@pytest.mark.parametrize("nothing", [0.0, 5e-324, -3.0])
+def test_a_log_of_nothing_is_drawn_on_the_axis(nothing: float) -> None:
+    assert [y for _, y in points(drawn(ForceCurves(Trace((0.0, 0.0), (nothing, nothing)), None)))] == [0.0, 0.0]
 
 
 @pytest.mark.parametrize(

@@ -4,9 +4,9 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from PIL import Image
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 
 from levelwind.core.errors import InputError
 from levelwind.documents import bill, old_parts, press, price, proof, tag, takedown
@@ -47,7 +47,7 @@ LONG_JOB = JobHead(
     owner="Ναυτίλος Łukasz Żółć-Ødegård von und zu Иван شركة 😀 Maximilian the Third, of Kelpwick",
     reel="Harrowgate & Sons Great Northern Ocean Special 14/0 lever drag, two speed",
     serial="1234567890" * 5,
-    owner_address=("x" * 200, HOSTILE, *("line",) * 20),
+    owner_address=("x" * 200, HOSTILE, *("a line of an address",) * 300),
     invented=True,
 )
 LETTER = replace(SHOP, name="Kelpwick " * 20, paper="us-letter", currency=Currency("JPY", "¥", 0))
@@ -130,7 +130,9 @@ def test_a_paper_nobody_stocks_is_refused() -> None:
 @pytest.mark.parametrize("forme", LAYOUTS.values(), ids=LAYOUTS)
 def test_a_sheet_says_whose_reel_it_is(forme: press.Forme) -> None:
     printed = words(forme)
-    assert all(said in printed for said in ("K-0412", "Maren Tidewell", "Harrowgate 40 star drag", "14 May 2026", "Kelp"))
+    assert all(
+        said in printed for said in ("K-0412", "Maren Tidewell", "Harrowgate 40 star drag", "14 May 2026", "Kelp")
+    )
 
 
 @pytest.mark.parametrize("name", LONG)
@@ -221,7 +223,8 @@ def test_a_bill_says_the_total_what_was_paid_and_what_is_due() -> None:
 
 
 @pytest.mark.parametrize(
-    ("paid", "said", "amount"), [(5610, "Paid in full", "£0.00"), (6000, "We owe you", "£3.90"), (0, "Due by", "£56.10")]
+    ("paid", "said", "amount"),
+    [(5610, "Paid in full", "£0.00"), (6000, "We owe you", "£3.90"), (0, "Due by", "£56.10")],
 )
 def test_a_bill_says_who_owes_whom(paid: int, said: str, amount: str) -> None:
     printed = words(bill.layout(replace(BILL, paid=(bill.Payment(DAY, "card", paid),))))
@@ -310,7 +313,13 @@ def test_no_fewer_than_one_old_part_is_bagged() -> None:
 
 def test_cautions_come_ahead_of_the_step_they_belong_to() -> None:
     printed = words(LAYOUTS["guide"])
-    order = ["Eye protection on.", "Take the handle nut off", "Spring under load", "Lift off the star", "Note which way"]
+    order = [
+        "Eye protection on.",
+        "Take the handle nut off",
+        "Spring under load",
+        "Lift off the star",
+        "Note which way",
+    ]
     assert [printed.index(said) for said in order] == sorted(printed.index(said) for said in order)
 
 

@@ -53,9 +53,12 @@ def shortened(text: str, longest: int) -> str:
 
 def _cleaned(line: str) -> str:
     """No controls, no marks that turn the reading direction of what follows, no bare choosers of emoji style."""
-    spaced = re.sub("[ \\t]+", " ", line).strip()
-    kept = (c for c in spaced if unicodedata.category(c) not in ("Cc", "Cf") and c not in "\ufe0e\ufe0f")
-    return unicodedata.normalize("NFC", "".join(BOX if unicodedata.category(c) == "Cs" else c for c in kept))
+    kept = (
+        BOX if unicodedata.category(c) == "Cs" else c
+        for c in line.replace("\t", " ")
+        if unicodedata.category(c) not in ("Cc", "Cf") and c not in "\ufe0e\ufe0f"
+    )
+    return re.sub(" +", " ", unicodedata.normalize("NFC", "".join(kept))).strip()
 
 
 def _fit(word: str) -> str:

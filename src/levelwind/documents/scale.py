@@ -13,6 +13,9 @@ COLUMNS = 360
 NAME_HEIGHT = 0.21
 """Of the height of the drawing: the room a curve's name and running drag take."""
 
+NOTHING = 1e-9
+"""Less than this is no reading in any unit of force or time that a bench uses."""
+
 
 @dataclass(frozen=True, slots=True)
 class Trace:
@@ -54,7 +57,7 @@ def step_for(reach: float, marks: int = 5) -> float:
 
 def axis(reach: float, marks: int = 5) -> tuple[float, list[dict[str, object]]]:
     """Where the axis ends, and its marks: each where (0 to 1) and what is written there. It starts at nothing."""
-    if not reach > 0:
+    if reach < NOTHING:
         reach = 1.0
     step = step_for(reach, marks)
     count = ceil(reach / step - 1e-9)
