@@ -85,7 +85,7 @@ def test_two_people_saving_the_same_job_lose_nothing(client: Client, job: Job) -
     answer = client.post(address(job), other | {"complaint": "it howls", "looked_like": "salt"})
     job = Job.objects.get(pk=job.pk)
     assert (job.complaint, job.serial, job.looked_like) == ("it squeals", "A 17", "salt")
-    assert answer.status_code == 409
+    assert answer.status_code == 422
     page = answer.content.decode()
     assert "Somebody saved “it squeals” here" in page
     assert "it howls</textarea>" in page
@@ -171,3 +171,17 @@ def test_a_crate_of_many_asks_the_book_no_more(
         client.get(address(crate[0]))
     with django_assert_max_num_queries(4):
         client.get(f"/parcels/{crate[0].parcel_id}/")
+
+
+def test_a_reel_booked_in_for_the_wrong_owner_is_put_right(client: Client, crate: list[Job]) -> None:
+    owner = Owner.objects.create(name="Ines Vasterholm")
+    page = client.get(address(crate[0]), {"owner": "vaster"}).content.decode()
+    assert f'name="owner" value="{owner.pk}"' in " ".join(page.split())
+    client.post(f"{address(crate[0])}owner/", {"owner": owner.pk})
+    assert [job.owner.name for job in Job.objects.order_by("tag")].count("Ines Vasterholm") == 1
+    client.post(f"{address(crate[0])}owner/", {"owner": owner.pk, "whole_parcel": "on"})
+    assert {job.owner for job in Job.objects.all()} == {Parcel.objects.get().owner} == {owner}
+    assert (
+        "Owner put right: Ines Vasterholm, not Charter boat Merrow." in client.get(address(crate[2])).content.decode()
+    )
+    assert client.post(f"{address(crate[0])}owner/", {"owner": "999"}).status_code == 422

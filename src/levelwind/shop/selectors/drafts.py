@@ -21,17 +21,25 @@ def field_name(key: int, name: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DraftReel:
-    """A reel of a draft: its key there, and what to call it until it has a tag."""
+    """A reel of a draft: its key there, its place on the page, and what its owner calls it so far."""
 
     key: int
+    number: int
     name: str
+
+    @property
+    def title(self) -> str:
+        """What to call it until it has a tag."""
+        return f"Reel {self.number}" + (f": {self.name}" if self.name else ", not named yet")
 
 
 def draft_reels(draft: Draft, which: str = "reels") -> list[DraftReel]:
     """The draft's reels in order; with ``which="away"`` those taken away again, which can still be put back."""
     keys = draft.data.get(which, [])
-    named = [(key, draft.data.get(field_name(key, "reel"), "").strip()) for key in keys]
-    return [DraftReel(key, name or f"reel {place}, not named yet") for place, (key, name) in enumerate(named, 1)]
+    return [
+        DraftReel(key, number, draft.data.get(field_name(key, "reel"), "").strip())
+        for number, key in enumerate(keys, 1)
+    ]
 
 
 def draft_owner(draft: Draft) -> Owner | None:
@@ -60,7 +68,7 @@ def draft_list() -> list[DraftRow]:
 
 def _row(draft: Draft, owners: dict[int, Owner], photo_count: int) -> DraftRow:
     chosen = owners.get(draft.data.get("owner", 0))
-    reels = tuple(reel.name for reel in draft_reels(draft))
+    reels = tuple(reel.name or reel.title for reel in draft_reels(draft))
     return DraftRow(draft, chosen.name if chosen else draft.data.get("owner_name", ""), reels, photo_count)
 
 

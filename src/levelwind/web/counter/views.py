@@ -27,7 +27,7 @@ from levelwind.web.pages import page
 from levelwind.web.saving import save_and_answer
 
 OWNERS_A_PAGE = JOBS_A_PAGE = 50
-MOST_DUE = 20
+MOST_SHOWN = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +36,7 @@ class CounterContext:
     owners: Page[Owner]
     new: NewOwnerForm
     debts: list[Debt]
+    debt_count: int
     owed_minor: int
     due: tuple[Sending, ...]
     due_count: int
@@ -54,9 +55,10 @@ def counter_context(request: HttpRequest, new: NewOwnerForm) -> CounterContext:
         words=request.GET.get("owner", "").strip(),
         owners=owners_page_of(request),
         new=new,
-        debts=debts,
+        debts=debts[:MOST_SHOWN],
+        debt_count=len(debts),
         owed_minor=sum(debt.owes_minor for debt in debts if debt.owes_minor > 0),
-        due=tuple(due[:MOST_DUE]),
+        due=tuple(due[:MOST_SHOWN]),
         due_count=due.count(),
         today=today,
     )

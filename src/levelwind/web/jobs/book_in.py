@@ -151,7 +151,8 @@ def _clashing(request: HttpRequest, draft: Draft, clashes: Mapping[str, str]) ->
 
 def _saved_fragment(request: HttpRequest, draft: Draft, clashes: Mapping[str, str]) -> HttpResponse:
     forms = _clashing(request, draft, clashes)
-    context = {"forms": forms, "saved": not clashes, "now": timezone.localtime()}
+    drawn = list(forms)[1:] if draft_owner(draft) else forms
+    context = {"forms": drawn, "saved": not clashes, "now": timezone.localtime()}
     return render(request, "jobs/booking_saved.html", context)
 
 

@@ -10,16 +10,19 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Job, JobEvent, Stage, Waiting
+from levelwind.shop.models import Job, JobEvent, Owner, Stage, Waiting
 from levelwind.shop.selectors.drafts import patterns_to_pick
 from levelwind.shop.selectors.jobs import crate_jobs
+from levelwind.shop.selectors.owners import owner_get, owner_list
 from levelwind.shop.services.ends import job_end, job_take_up_again
 from levelwind.shop.services.jobs import job_wait
+from levelwind.shop.services.owners import job_owner_change
 from levelwind.web.jobs.booking_forms import ParcelForm, ReelForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 
 WAITING = [(Waiting.NOBODY, "nobody: it is mine to do"), (Waiting.OWNER, "the owner's word"), (Waiting.PARTS, "parts")]
+MOST_OWNERS = 8
 OTHER_ENDS = [(Stage.SENT_BACK, "Send it back unmended"), (Stage.SPARES, "Keep it for spares")]
 
 
@@ -41,9 +44,13 @@ class JobContext:
     events: list[JobEvent]
     wait: WaitForm
     end: EndForm
+    owner_words: str = ""
+    owners: tuple[Owner, ...] = ()
 
 
-def job_context(job: Job, form: ReelForm, parcel: ParcelForm, end: EndForm | None = None) -> JobContext:
+def job_context(
+    job: Job, form: ReelForm, parcel: ParcelForm, *, end: EndForm | None = None, owner_words: str = ""
+) -> JobContext:
     return JobContext(
         head=job_head(job, "job"),
         form=form,
@@ -52,6 +59,8 @@ def job_context(job: Job, form: ReelForm, parcel: ParcelForm, end: EndForm | Non
         events=list(job.events.all()),
         wait=WaitForm(initial={"waiting": job.waiting}),
         end=end or EndForm(),
+        owner_words=owner_words,
+        owners=tuple(owner_list(owner_words)[:MOST_OWNERS]) if owner_words else (),
     )
 
 
@@ -65,13 +74,23 @@ def job_page(request: HttpRequest, tag: str) -> HttpResponse:
         reel_saved, parcel_saved = form.save_as_you_go(), parcel.save_as_you_go()
         saved = reel_saved and parcel_saved
         if getattr(request, "htmx", False):
-            context = {"forms": (form, parcel), "saved": saved, "now": timezone.localtime()}
-            return render(request, "jobs/booking_saved.html", context)
+            fragment = {"forms": (form, parcel), "saved": saved, "now": timezone.localtime()}
+            return render(request, "jobs/booking_saved.html", fragment)
         if saved:
             return redirect("job", tag)
-    return page(
-        request, "jobs/job.html", job_context(job_or_404(tag), form, parcel), status=200 if typed is None else 409
-    )
+    context = job_context(job_or_404(tag), form, parcel, owner_words=request.GET.get("owner", "").strip())
+    return page(request, "jobs/job.html", context, status=200 if typed is None else 422)
+
+
+@require_POST
+def owner_set(request: HttpRequest, tag: str) -> HttpResponse:
+    """The job, or its whole parcel, was booked in for somebody else."""
+    job, owner = job_or_404(tag), owner_get(request.POST.get("owner", ""))
+    if owner is None:
+        return refused(request, "That owner is not in the book.")
+    by = request.user.get_username()
+    job_owner_change(job=job, owner=owner, whole_parcel="whole_parcel" in request.POST, by=by)
+    return redirect("job", tag)
 
 
 @require_POST
@@ -89,7 +108,7 @@ def end_set(request: HttpRequest, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), EndForm(request.POST)
     if not form.is_valid():
         form_again = ReelForm(instance=job, patterns=patterns_to_pick())
-        context = job_context(job, form_again, ParcelForm(instance=job.parcel, prefix="parcel"), form)
+        context = job_context(job, form_again, ParcelForm(instance=job.parcel, prefix="parcel"), end=form)
         return page(request, "jobs/job.html", context, status=422)
     stage, why = Stage(form.cleaned_data["stage"]), form.cleaned_data["why"]
     job_end(job=job, stage=stage, why=why, by=request.user.get_username())
@@ -107,6 +126,7 @@ def taken_up_again(request: HttpRequest, tag: str) -> HttpResponse:
 
 urlpatterns = [
     path("jobs/<str:tag>/", job_page, name="job"),
+    path("jobs/<str:tag>/owner/", owner_set, name="job_owner"),
     path("jobs/<str:tag>/waits/", wait_set, name="job_wait"),
     path("jobs/<str:tag>/end/", end_set, name="job_end"),
     path("jobs/<str:tag>/again/", taken_up_again, name="job_again"),

@@ -45,8 +45,8 @@ class Album:
     @property
     def shown(self) -> list[tuple[Photo, str]]:
         """Each picture with the reel it shows, where a booking has several."""
-        names = {str(reel.key): reel.name for reel in self.reels}
-        return [(photo, names.get(photo.place, "")) for photo in self.photos]
+        titles = {str(reel.key): reel.title for reel in self.reels}
+        return [(photo, titles.get(photo.place, "")) for photo in self.photos]
 
 
 def album(spot: PhotoSpot, photos: list[Photo] | None = None) -> Album:
@@ -146,7 +146,7 @@ def photo_form(photo: Photo, reels: list[DraftReel], data: QueryDict | None) -> 
 
 
 def reel_choices(reels: list[DraftReel]) -> list[tuple[str, str]]:
-    return [("", "the whole parcel"), *((str(reel.key), reel.name) for reel in reels)]
+    return [("", "the whole parcel"), *((str(reel.key), reel.title) for reel in reels)]
 
 
 @dataclass(frozen=True, slots=True)
