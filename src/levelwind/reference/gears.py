@@ -66,3 +66,14 @@ def lewis_y(teeth: float, edition: Edition) -> float:
         most = "a rack" if rows[-1].teeth == inf else f"{rows[-1].teeth:g}"
         raise InputError("number of teeth", f"{teeth:g}", f"from {rows[0].teeth:g} to {most} in table {edition.value}")
     return float(np.interp(-1 / teeth, [-1 / row.teeth for row in rows], [row.y for row in rows]))
+
+
+def lewis_both(teeth: float) -> tuple[float, float]:
+    """Form factor by both editions; twice the same where only one has so few or so many teeth.
+
+    >>> lewis_both(20), lewis_both(10)
+    ((0.320, 0.322), (0.201, 0.201))
+    """
+    there = [e for e in Edition if lewis_rows(e)[0].teeth <= teeth <= lewis_rows(e)[-1].teeth] or [Edition.OLDER]
+    factors = [lewis_y(teeth, edition) for edition in there]
+    return factors[0], factors[-1]

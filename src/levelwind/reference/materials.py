@@ -145,6 +145,16 @@ def _published(material: str, against: str, condition: str) -> Coefficient:
     return Coefficient(_ANYTHING[_family(material)], "no source: a wide guess", _with_asbestos(says, material, against))
 
 
+@cache
+def stands_C() -> dict[str, float]:
+    """The most degrees C a lining stands, by material, where a table gives it.
+
+    >>> stands_C()["leather"]
+    100.0
+    """
+    return {row.material_a.split(" (")[0]: row.most_C for row in friction_rows() if row.most_C is not None}
+
+
 def known_materials() -> tuple[str, ...]:
     """Names that :func:`coefficient` and :func:`solids` know."""
     return tuple(solids())

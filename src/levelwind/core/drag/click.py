@@ -11,6 +11,9 @@ import numpy as np
 from levelwind.core.drag.rings import Floats
 from levelwind.core.errors import InputError
 
+PAWL_FRICTION = 0.12
+"""Greased steel on brass: handbook figures run from 0.11 to 0.19 (static, with castor oil and grease)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Click:
@@ -25,7 +28,7 @@ class Click:
     lifting_share: float
     force_N: float
     rate_N_m: float
-    mu: float = 0.12
+    mu: float = PAWL_FRICTION
     pawls: int = 1
 
     def __post_init__(self) -> None:

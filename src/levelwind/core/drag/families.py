@@ -78,3 +78,15 @@ class Drive:
             return Quantity.exact(1.0)
         eta = self.mesh_efficiency
         return Quantity(*(1 / (self.gear_ratio * share) for share in (eta.value, eta.high, eta.low)))
+
+    def handle_per_spool(self) -> float:
+        """Torque on the handle's side of the gears for one at the spool, at the drag's limit.
+
+        A drag in the main gear is turned by the fish: i eta. Any other limits the spool, and the hand cranks against
+        it: i / eta.
+
+        >>> Drive(Family.STAR, 4.0).handle_per_spool(), Drive(Family.LEVER, 4.0).handle_per_spool()
+        (3.88, 4.12)
+        """
+        eta = self.mesh_efficiency.value
+        return self.gear_ratio * eta if self.geared else self.gear_ratio / eta

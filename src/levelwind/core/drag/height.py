@@ -1,5 +1,6 @@
 """Whether a new stack stands as high as the old one, within what the star takes up, and which shim mends it."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations_with_replacement
@@ -144,7 +145,7 @@ def _sentences(
     said = [f"{head}: {within} what the star takes up."]
     if shims:
         inside = travel_m[0] - 1e-12 <= with_shims_m <= travel_m[1] + 1e-12
-        names = " and ".join(shim.name for shim in shims)
+        names = " and ".join(f"{count} × {name}" for name, count in Counter(shim.name for shim in shims).items())
         said.append(f"With {names}: {1000 * with_shims_m:+.2f} mm, {'within' if inside else 'still outside'} it.")
     elif fits <= SURE:
         said.append("No shim named brings it nearer.")

@@ -211,7 +211,8 @@ def stack_from_dict(data: object) -> Stack:
     plain = _table(data, "stack", {"condition", "key_friction", "bodies"})
     bodies = plain.get("bodies")
     if not isinstance(bodies, list | tuple) or len(bodies) > MOST_BODIES:
-        raise InputError("bodies of the stack", type(bodies).__name__, f"a list of 2 to {MOST_BODIES} bodies")
+        was = "missing" if bodies is None else type(bodies).__name__
+        raise InputError("bodies of the stack", was, f"a list of 2 to {MOST_BODIES} bodies")
     return Stack(
         tuple(_body(body, place) for place, body in enumerate(bodies, 1)),
         _text(plain, "condition", "stack", "dry"),

@@ -94,7 +94,7 @@ def _rows(stack: Stack, touching: tuple[Surface, ...], clamp_N: Quantity, torque
             Worked(
                 f"stack, {theory.value}",
                 "T = sum of the slipping surfaces" + (", less the loss along keys" if stack.key_friction else ""),
-                f"{len(torque.slipping)} surfaces: T = {total.value:.4g} N m",
+                f"slipping surfaces {len(torque.slipping)}: T = {total.value:.4g} N m",
                 "equilibrium of the chain of washers; checked against a general max-flow",
             )
         )

@@ -1,0 +1,321 @@
+"""A drag described in TOML, read into typed things; every refusal names the table and the key."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import radians
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.random import Generator
+
+from levelwind.core.drag import weakest
+from levelwind.core.drag.clamp import ISO_HALF_ANGLE_DEG, Thread, clamp_from_torque, pitch_radius_m
+from levelwind.core.drag.click import PAWL_FRICTION, Click
+from levelwind.core.drag.families import MESH_EFFICIENCY, Drive, Family
+from levelwind.core.drag.heat import Lump
+from levelwind.core.drag.height import Thickness
+from levelwind.core.drag.lever import Cam, lift_m
+from levelwind.core.drag.model import WORKING, Stack, stack_from_dict
+from levelwind.core.drag.springs import (
+    DiscSpring,
+    SpringPack,
+    finest_step_N,
+    force_against_turns_N,
+    pack_force,
+    turns_to_flat,
+)
+from levelwind.core.drag.weakest import Link
+from levelwind.core.errors import InputError
+from levelwind.core.line import SQUARE_PACKING, Filled, Line, Spool, guides_factor
+from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.reference.gears import lewis_both
+from levelwind.reference.materials import solids
+from levelwind.reference.springs import disc_spring
+from levelwind.reference.toml_rows import Row, read_toml
+
+LARGEST_FILE_BYTES = 1_000_000
+CLAMP_DRAWS = 10_000
+
+HeightAsked = tuple[Sequence[Thickness], Sequence[Thickness], float, float, Sequence[Thickness]]
+"""Old stack, new stack, how much lower and higher the star takes up, shims at hand."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the file describes."""
+
+    stack: Stack
+    drive: Drive
+    clamp_N: Quantity
+    clamp_words: str
+    clamp_curve: dict[str, Any]
+    filled: Filled | None
+    guides: float
+    packing: Quantity
+    run: "Run | None"
+    links: tuple[Link, ...]
+    height: HeightAsked | None
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A run to be warmed through, from the full spool."""
+
+    speed_m_s: float
+    length_m: float
+    lumps: tuple[Lump, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ClickAsked:
+    """A click and pawl, with the spool where it is given."""
+
+    click: Click
+    filled: Filled | None
+    guides: float
+
+
+def read(path: Path, rng: Generator) -> Asked | ClickAsked:
+    """The file as typed things; InputError names the table and the key."""
+    file = read_toml(path.name, _text(path))
+    drive = _drive(file.row("reel"))
+    asked = _read_click(file) if drive.family is Family.FLY_CLICK else _read_stack(file, drive, rng)
+    file.done()
+    return asked
+
+
+def _read_click(file: Row) -> ClickAsked:
+    row = file.row("click")
+    click = Click(
+        teeth=row.count("teeth"),
+        radius_m=row.number("wheel_mm") / 2000,
+        height_m=row.number("tooth_height_mm") / 1000,
+        lifting_share=row.number("lifting_share"),
+        force_N=row.number("pawl_force_N"),
+        rate_N_m=row.number("pawl_rate_N_mm") * 1000,
+        mu=row.number("friction") if "friction" in row.values else PAWL_FRICTION,
+        pawls=row.count("pawls"),
+    )
+    row.done()
+    filled, guides, _ = _line(file)
+    return ClickAsked(click, filled, guides)
+
+
+def _read_stack(file: Row, drive: Drive, rng: Generator) -> Asked:
+    clamp, words, curve = _clamp(file.row("clamp"), rng)
+    stack = stack_from_dict(file.row("stack").values)
+    run = _run(file.row("run")) if "run" in file.values else None
+    links = tuple(_link(row, drive) for row in file.rows("strength"))
+    height = _height(file.row("height"), stack) if "height" in file.values else None
+    asked = Asked(stack, drive, clamp, words, curve, *_line(file), run, links, height)
+    if asked.filled is None and (run or links):
+        raise InputError(file.where, "a run or strength without a spool", "a [spool] and a [line] beside them")
+    return asked
+
+
+def _text(path: Path) -> str:
+    try:
+        if not path.is_file():
+            raise InputError("file", repr(str(path)), "a TOML file that describes a drag")
+        if path.stat().st_size > LARGEST_FILE_BYTES:
+            raise InputError(path.name, f"{path.stat().st_size} bytes", f"a text of up to {LARGEST_FILE_BYTES} bytes")
+        return path.read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        raise InputError(path.name, "not text", "a TOML file in UTF-8") from error
+    except OSError as error:
+        raise InputError(path.name, f"not readable: {error.strerror}", "a file this account may read") from error
+
+
+def _drive(row: Row) -> Drive:
+    family = Family(row.text("family", allowed=[f.value for f in Family]))
+    ratio = row.number("gear_ratio") if "gear_ratio" in row.values else 1.0
+    eta = _quantity(row, "mesh_efficiency") if "mesh_efficiency" in row.values else MESH_EFFICIENCY
+    row.done()
+    return Drive(family, ratio, eta)
+
+
+def _clamp(row: Row, rng: Generator) -> tuple[Quantity, str, dict[str, Any]]:
+    """From a force, from hand torque on a thread, from turns through springs, or from a lever through a cam."""
+    curve: dict[str, Any] = {}
+    if "force_N" in row.values:
+        force, words = _quantity(row, "force_N"), "as given"
+    elif "torque_Nm" in row.values:
+        force, words = _by_hand(row, rng), "hand torque through the thread"
+    elif "turns" in row.values:
+        force, curve = _by_turns(row)
+        words = "turns of the star through the springs"
+    elif "lever_deg" in row.values:
+        force, words = _by_lever(row), "lever through its cam and the springs"
+    else:
+        raise InputError(row.where, "without a force", "one of force_N, torque_Nm, turns, lever_deg")
+    row.done()
+    return force, words, curve
+
+
+def _by_hand(row: Row, rng: Generator) -> Quantity:
+    mu = _quantity(row, "thread_friction")
+    collar = _quantity(row, "collar_friction") if "collar_friction" in row.values else mu
+    return clamp_from_torque(_thread(row.row("thread")), _quantity(row, "torque_Nm"), mu, collar, rng, CLAMP_DRAWS)
+
+
+def _by_turns(row: Row) -> tuple[Quantity, dict[str, Any]]:
+    """Force at the turns asked for, with the whole curve and the finest step a hand can set there."""
+    pack, turns, lead = _springs(row.row("springs")), row.number("turns"), _thread(row.row("thread")).lead_m
+    force = pack_force(pack, turns * lead)
+    flat = turns_to_flat(pack, lead)
+    every = np.linspace(0.0, flat, 21)
+    curve = {"turns": every.tolist(), "force_N": force_against_turns_N(pack, every, lead).tolist()}
+    return force, {
+        "clamp_against_turns": curve,
+        "finest_step_N": finest_step_N(pack, turns, lead),
+        "turns_to_flat": flat,
+    }
+
+
+def _by_lever(row: Row) -> Quantity:
+    cam_row = row.row("cam")
+    lifts = tuple(mm / 1000 for mm in _numbers(cam_row, "lifts_mm"))
+    gap = cam_row.number("gap_mm") / 1000 if "gap_mm" in cam_row.values else 0.0
+    cam = Cam(_numbers(cam_row, "angles_deg"), lifts, gap)
+    cam_row.done()
+    pressed = float(lift_m(cam, row.number("lever_deg"))) - cam.gap_m
+    return pack_force(_springs(row.row("springs")), max(pressed, 0.0))
+
+
+def _thread(row: Row) -> Thread:
+    pitch = row.number("pitch_mm") / 1000
+    given = "pitch_diameter_mm" in row.values
+    radius = row.number("pitch_diameter_mm") / 2000 if given else pitch_radius_m(row.number("major_mm") / 1000, pitch)
+    angle = row.number("half_angle_deg") if "half_angle_deg" in row.values else ISO_HALF_ANGLE_DEG
+    collar = row.number("collar_mm") / 2000 if "collar_mm" in row.values else 0.0
+    row.done()
+    return Thread(radius, pitch, angle, collar)
+
+
+def _springs(row: Row) -> SpringPack:
+    if "din_2093" in row.values:
+        series, _, size = row.text("din_2093").partition(" ")
+        spring = disc_spring(series, _size(row, size)).spring
+    else:
+        spring = DiscSpring(*(row.number(f"{key}_mm") / 1000 for key in ("outer", "inner", "thickness", "cone")))
+    pack = SpringPack(spring, row.count("parallel"), row.count("series"))
+    row.done()
+    return pack
+
+
+def _size(row: Row, text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        raise InputError(f"{row.where}: din_2093", repr(text), "a series and a diameter, such as A 12.5") from None
+
+
+def _line(file: Row) -> tuple[Filled | None, float, Quantity]:
+    nominal = Quantity(SQUARE_PACKING, 0.70, 0.86)
+    if "spool" not in file.values:
+        return None, 1.0, nominal
+    spool, line = file.row("spool"), file.row("line")
+    rim_width = spool.number("rim_width_mm") / 1000 if "rim_width_mm" in spool.values else None
+    arbor, rim = (spool.number(key) / 2000 for key in ("arbor_mm", "rim_mm"))
+    room = Spool(arbor, rim, spool.number("width_mm") / 1000, rim_width)
+    packing = _quantity(line, "packing") if "packing" in line.values else nominal
+    backing_row = file.row("backing")
+    backing = _one_line(backing_row) if backing_row.values else None
+    filled = Filled(
+        room,
+        _one_line(line),
+        line.number("length_m"),
+        backing,
+        backing_row.number("length_m") if backing else 0.0,
+        packing.value,
+    )
+    guides = [(guide.number("friction"), radians(guide.number("wrap_deg"))) for guide in file.rows("guides")]
+    for row in (spool, line, *([backing_row] if backing else [])):
+        row.done()
+    return filled, guides_factor(guides), packing
+
+
+def _one_line(row: Row) -> Line:
+    pounds = "strength_lb" in row.values
+    strength = row.number("strength_lb") * NEWTONS_PER["lbf"] if pounds else row.number("strength_N")
+    return Line(row.text("name"), row.number("diameter_mm") / 1000, strength)
+
+
+def _run(row: Row) -> Run:
+    """A run and the parts beside the stack that take up its heat; a joint of 5 W/K where none is given."""
+    lumps = []
+    for part in row.rows("parts"):
+        name, material = part.text("name"), part.text("material", allowed=solids())
+        joint, air = (
+            part.number(key) if key in part.values else usual for key, usual in (("joint_W_K", 5.0), ("air_W_K", 0.0))
+        )
+        touches = part.count("touches_body") - 1
+        lumps.append(Lump(name, part.number("mass_g") / 1000, solids()[material].solid, touches, joint, air))
+        part.done()
+    run = Run(row.number("speed_m_s"), row.number("length_m"), tuple(lumps))
+    row.done()
+    return run
+
+
+def _link(row: Row, drive: Drive) -> Link:
+    """A part behind the drag; the handle's side bears the gear ratio times the spool's torque."""
+    name, kind = row.text("name"), row.text("kind", allowed=("teeth", "shear", "tube", "arm"))
+    side = row.text("side", default="handle", allowed=("handle", "spool"))
+    per_spool = drive.handle_per_spool() if side == "handle" else 1.0
+    yields = _yields(row)
+    if kind == "teeth":
+        teeth = row.count("teeth")
+        module, face = (row.number(key) / 1000 for key in ("module_mm", "face_mm"))
+        link = weakest.gear_teeth(name, teeth, module, face, lewis_both(teeth), yields, per_spool)
+    elif kind == "shear":
+        link = weakest.in_shear(name, row.number("area_mm2") / 1e6, row.number("radius_mm") / 1000, yields, per_spool)
+    elif kind == "tube":
+        outer, bore = (row.number(key) / 1000 for key in ("outer_mm", "bore_mm"))
+        link = weakest.tube_in_torsion(name, outer, bore, yields, per_spool)
+    else:
+        width, thick, hole = (row.number(key) / 1000 for key in ("width_mm", "thickness_mm", "hole_mm"))
+        link = weakest.arm_in_bending(name, width, thick, hole, yields, per_spool)
+    row.done()
+    return link
+
+
+def _yields(row: Row) -> tuple[float, float]:
+    if "yield_MPa" in row.values:
+        ends = _numbers(row, "yield_MPa")
+        if len(ends) != 2:
+            raise InputError(f"{row.where}: yield_MPa", ends, "a low and a high end")
+        return 1e6 * ends[0], 1e6 * ends[1]
+    strong = {name: material.yield_MPa for name, material in solids().items() if material.yield_MPa}
+    low, high = strong[row.text("material", allowed=strong)]
+    return 1e6 * low, 1e6 * high
+
+
+def _height(row: Row, stack: Stack) -> HeightAsked:
+    """The old stack as one measured height; the new one piece by piece, without gear, flange and cap."""
+    off = row.number("tolerance_mm") / 1000 if "tolerance_mm" in row.values else 0.05e-3
+    old = Thickness("old stack", row.number("old_mm") / 1000, row.number("old_tolerance_mm") / 1000)
+    new = [Thickness(body.name, body.thickness_m, off) for body in stack.bodies if body.kind in WORKING]
+    shims = [Thickness(f"{mm:g} mm shim", mm / 1000) for mm in _numbers(row, "shims_mm")]
+    lower, higher = (row.number(key) / 1000 for key in ("lower_mm", "higher_mm"))
+    row.done()
+    return [old], new, lower, higher, shims
+
+
+def _numbers(row: Row, key: str) -> tuple[float, ...]:
+    """A list of numbers, each checked as the row checks one."""
+    values = row.values.get(key)
+    row.read.add(key)
+    if not isinstance(values, list):
+        raise InputError(f"{row.where}: {key}", repr(values), "a list of numbers")
+    return tuple(Row(row.where, {key: value}).number(key) for value in values)
+
+
+def _quantity(row: Row, key: str) -> Quantity:
+    """A number alone is taken as known; a table carries its interval."""
+    if not isinstance(row.values.get(key), dict):
+        return Quantity.exact(row.number(key))
+    table = row.row(key)
+    found = Quantity(*(table.number(part) for part in ("value", "low", "high")))
+    table.done()
+    return found

@@ -1,0 +1,169 @@
+"""Everything `levelwind drag` prints, as plain data."""
+
+from typing import Any
+
+from numpy.random import Generator
+
+from levelwind.cli.drag_file import Asked, ClickAsked
+from levelwind.core.drag.click import ripple
+from levelwind.core.drag.click_report import click_row, click_sentence
+from levelwind.core.drag.draws import product, spread
+from levelwind.core.drag.families import Family
+from levelwind.core.drag.height import check_height
+from levelwind.core.drag.report import at_the_spool, drag_report
+from levelwind.core.drag.rings import Theory
+from levelwind.core.drag.run_report import run_report
+from levelwind.core.drag.torque import torque_draws_Nm
+from levelwind.core.drag.touching import Surface, surfaces
+from levelwind.core.drag.weakest import weakest
+from levelwind.core.line import Filled, fill_curve, line_report, retrieve_per_turn_m, run_steps, setting
+from levelwind.core.quantities import Quantity
+from levelwind.reference.materials import coefficient, solids, stands_C
+
+DRAWS = 10_000
+
+
+def compute(asked: Asked | ClickAsked, rng: Generator) -> dict[str, Any]:
+    """Everything the command prints, as plain data."""
+    return _click(asked) if isinstance(asked, ClickAsked) else _stack(asked, rng)
+
+
+def _click(asked: ClickAsked) -> dict[str, Any]:
+    turned = ripple(asked.click)
+    result: dict[str, Any] = {
+        "kind": "drag",
+        "status": "ok",
+        "family": Family.FLY_CLICK.value,
+        "mean_torque_Nm": turned.mean_Nm,
+        "peak_torque_Nm": turned.peak_Nm,
+        "clicks_per_turn": turned.clicks_per_turn,
+        "ripple": {"angle_rad": turned.angle_rad.tolist(), "torque_Nm": turned.torque_Nm.tolist()},
+        "sentences": [click_sentence(asked.click, turned)],
+        "cautions": [],
+        "worked": [_worked("", click_row(asked.click, turned))],
+    }
+    if asked.filled is not None:
+        told = line_report(
+            asked.filled, fill_curve(asked.filled, turned.mean_Nm, guides=asked.guides), turned.mean_Nm, asked.guides
+        )
+        result["line"] = told.as_dict()
+        result["sentences"] += told.sentences
+        result["worked"] += [_worked(f"mean tension, {row.fill}", row) for row in told.rows]
+    return result
+
+
+def _stack(asked: Asked, rng: Generator) -> dict[str, Any]:
+    report = drag_report(asked.stack, asked.clamp_N, rng, coefficient)
+    result: dict[str, Any] = {
+        "kind": "drag",
+        "status": "ok",
+        "family": asked.drive.family.value,
+        "clamp_N": asked.clamp_N.as_dict(),
+        "clamp_from": asked.clamp_words,
+        **asked.clamp_curve,
+        **report.as_dict(),
+        "worked": [_worked(row.what, row) for row in report.worked],
+    }
+    touching = surfaces(asked.stack, coefficient)
+    if asked.filled is not None:
+        _add_line(result, asked, asked.filled, touching, report.torque.run_in_Nm, rng)
+    _add_height(result, asked, rng)
+    return result
+
+
+def _add_line(
+    result: dict[str, Any],
+    asked: Asked,
+    filled: Filled,
+    touching: tuple[Surface, ...],
+    drag_Nm: Quantity,
+    rng: Generator,
+) -> None:
+    """Tension at every fill, the setting for the line, a run, and what gives first: all that needs the spool."""
+
+    per_drag = asked.drive.spool_per_drag()
+    drawn = torque_draws_Nm(asked.stack, touching, asked.clamp_N, Theory.WEAR, rng, DRAWS)
+    drawn = drawn * spread(per_drag, rng.standard_normal(DRAWS))
+    packing = spread(asked.packing, rng.standard_normal(DRAWS))
+    torque = product(drag_Nm, per_drag)
+    curve = fill_curve(filled, torque.value, drawn, packing, asked.guides)
+    told = line_report(filled, curve, torque.value, asked.guides)
+    set_to = setting(filled, filled.line.strength_N)
+    result["line"] = told.as_dict()
+    result["setting"] = {"strike_N": list(set_to.strike_N), "near_bare_N": list(set_to.near_bare_N)}
+    result["retrieve_m"] = [float(retrieve_per_turn_m(row.radius_m, asked.drive.gear_ratio)) for row in told.rows]
+    result["sentences"] += list(told.sentences)
+    result["worked"] += [_worked("", at_the_spool(drag_Nm, asked.drive))]
+    result["worked"] += [_worked(f"tension, {row.fill}", row) for row in told.rows]
+    _add_run(result, asked, filled, touching, drag_Nm)
+    _add_strength(result, asked, (told.rows[0].radius_m, told.rows[-1].radius_m), torque)
+
+
+def _add_run(
+    result: dict[str, Any],
+    asked: Asked,
+    filled: Filled,
+    touching: tuple[Surface, ...],
+    drag_Nm: Quantity,
+) -> None:
+
+    if asked.run is None:
+        return
+    seconds, spool_rad = run_steps(filled, filled.length_m, asked.run.length_m, asked.run.speed_m_s)
+    slip = spool_rad / asked.drive.gear_ratio if asked.drive.geared else spool_rad
+    known = {name: row.solid for name, row in solids().items()}
+    told = run_report(
+        asked.stack,
+        touching,
+        asked.clamp_N.value,
+        drag_Nm,
+        (seconds, slip),
+        known,
+        asked.run.lumps,
+        stands_C=stands_C(),
+    )
+    warming = told.warming
+    result["run"] = {
+        "energy_J": warming.energy_J,
+        "hottest_C": told.hottest_C.as_dict(),
+        "drag_left_share": told.left_share.as_dict(),
+        "end_C": dict(zip(warming.names, warming.temperature_C[-1].tolist(), strict=True)),
+    }
+    result["sentences"] += list(told.sentences)
+    result["cautions"] += list(told.cautions)
+
+
+def _add_strength(result: dict[str, Any], asked: Asked, radii_m: tuple[float, float], torque_Nm: Quantity) -> None:
+    if not asked.links:
+        return
+    found = weakest(asked.links, (asked.guides / radii_m[0], asked.guides / radii_m[1]), torque_Nm)
+    result["strength"] = {
+        "most_full_N": found.most_spool_Nm * asked.guides / radii_m[0],
+        "parts": [{"name": link.name, "at_spool_Nm": link.at_spool_Nm().as_dict()} for link in found.links],
+    }
+    result["sentences"] += list(found.sentences)
+    result["worked"] += [
+        {
+            "what": link.name,
+            "formula": link.formula,
+            "numbers": f"{link.yields_at_Nm.low:.3g} N m",
+            "source": link.source,
+        }
+        for link in found.links
+    ]
+
+
+def _add_height(result: dict[str, Any], asked: Asked, rng: Generator) -> None:
+    if asked.height is None:
+        return
+    check = check_height(*asked.height, rng)
+    result["height"] = {
+        "difference_mm": check.difference_m.scaled(1000).as_dict(),
+        "fits": check.fits,
+        "shims": [shim.name for shim in check.shims],
+    }
+    result["sentences"] += list(check.sentences)
+
+
+def _worked(what: str, row: Any) -> dict[str, str]:
+    return {"what": what or row.what, "formula": row.formula, "numbers": row.numbers, "source": row.source}

@@ -1,0 +1,31 @@
+"""What the bench is told about a click and pawl."""
+
+from levelwind.core.drag.click import Click, Ripple
+from levelwind.core.drag.report import Worked
+
+
+def click_sentence(click: Click, turned: Ripple) -> str:
+    """The click in words.
+
+    >>> from levelwind.core.drag.click import ripple
+    >>> click = Click(30, 0.010, 0.8e-3, lifting_share=0.5, force_N=4.0, rate_N_m=2000.0)
+    >>> click_sentence(click, ripple(click))
+    'Each of 30 clicks a turn rises to 54 mN m, 23 on average: the pull swings from nothing to 2.3 times its mean.'
+    """
+    peak, mean = 1000 * turned.peak_Nm, 1000 * turned.mean_Nm
+    return (
+        f"Each of {click.teeth} clicks a turn rises to {peak:.0f} mN m, {mean:.0f} on average: "
+        f"the pull swings from nothing to {peak / mean:.1f} times its mean."
+    )
+
+
+def click_row(click: Click, turned: Ripple) -> Worked:
+    """How the mean torque was worked out, with the reel's own values."""
+    middle = click.force_N + click.rate_N_m * click.height_m / 2
+    return Worked(
+        "mean torque of the click",
+        "T = share lifting × n F r tan(atan(dh/ds) + atan μ), F halfway up the tooth",
+        f"{click.lifting_share:g} × {click.pawls} × {middle:.3g} N × {1000 * click.radius_m:.3g} mm, "
+        f"dh/ds {click.slope:.3g}, μ {click.mu:g}: {turned.mean_Nm:.3g} N m",
+        "derived: equilibrium of the pawl on the flank",
+    )
