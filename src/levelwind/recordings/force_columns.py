@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
+from levelwind.core.quantities import METRES_PER
 from levelwind.recordings.force_table import Table
 
 FloatArray = NDArray[np.float64]
@@ -30,6 +31,7 @@ FORCE_WORDS = (
     "force", "load", "weight", "tension", "pull", "drag", "reading", "value", "kraft", "gewicht", "zugkraft",
     "poids", "charge", "fuerza", "carga", "peso", "forza", "carico", "kracht",
 )  # fmt: skip
+TRAVEL_WORDS = ("travel", "distance", "position", "drawn", "weg", "distancia", "corsa", "course")
 FORCE_UNITS = {
     "kn": "kN", "n": "N", "newton": "N", "newtons": "N", "kgf": "kgf", "kg": "kgf", "kp": "kgf", "kilogram": "kgf",
     "kilograms": "kgf", "kilo": "kgf", "kilos": "kgf", "g": "gf", "gf": "gf", "gram": "gf", "grams": "gf", "lb": "lbf",
@@ -51,6 +53,7 @@ class Columns:
     force: FloatArray
     unit: str | None
     cautions: tuple[str, ...]
+    travel_m: FloatArray | None = None
 
 
 def choose_columns(table: Table, name: str) -> Columns:
@@ -71,7 +74,17 @@ def choose_columns(table: Table, name: str) -> Columns:
         return Columns(None, 1.0, numbers(table.cells[force], table.decimal_comma), unit, tuple(cautions))
     time = numbers(table.cells[times[0]], table.decimal_comma)
     factor, note = _time_factor(words[times[0]], time, table.cells[times[0]])
-    return Columns(time, factor, numbers(table.cells[force], table.decimal_comma), unit, (*cautions, *note))
+    values = numbers(table.cells[force], table.decimal_comma)
+    return Columns(time, factor, values, unit, (*cautions, *note), _travel(table, words))
+
+
+def _travel(table: Table, words: list[list[str]]) -> FloatArray | None:
+    """How far the scale was drawn, where a column says so with its unit."""
+    for column, named in enumerate(words):
+        unit = next((METRES_PER[w] for w in named if w in METRES_PER), None)
+        if unit is not None and set(named) & set(TRAVEL_WORDS):
+            return numbers(table.cells[column], table.decimal_comma) * unit
+    return None
 
 
 def _unnamed(table: Table, name: str) -> Columns:

@@ -37,6 +37,8 @@ class ForceLog:
     sample_hz: float
     cautions: tuple[str, ...]
     sha256: str
+    travel_m: FloatArray | None = None
+    """How far the scale was drawn, where the log says."""
 
 
 def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") -> ForceLog:
@@ -52,11 +54,13 @@ def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") 
     columns = choose_columns(table, name)
     if columns.time is None:
         raise InputError(name, f"a table without times ({_named(table)})", "one column of times and one of forces")
-    time, force, cautions = _clean(columns.time * columns.time_factor, columns.force, name)
+    readings = np.vstack([columns.force] if columns.travel_m is None else [columns.force, columns.travel_m])
+    time, readings, cautions = _clean(columns.time * columns.time_factor, readings, name)
     found, notes = _unit(unit, columns.unit, name)
-    force_N = force * NEWTONS_PER[found]
+    force_N = readings[0] * NEWTONS_PER[found]
     notes = [*columns.cautions, *cautions, *notes, *_questions(force_N, found)]
-    return ForceLog(time, force_N, found, _sample_hz(time), tuple(notes), sha256(data).hexdigest())
+    travel = readings[1] if len(readings) > 1 else None
+    return ForceLog(time, force_N, found, _sample_hz(time), tuple(notes), sha256(data).hexdigest(), travel)
 
 
 def _bytes(source: bytes | Path, name: str) -> tuple[bytes, str]:
@@ -88,15 +92,15 @@ def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[str]]:
     return written, []
 
 
-def _clean(time: FloatArray, force: FloatArray, name: str) -> tuple[FloatArray, FloatArray, list[str]]:
-    """Only whole readings at rising times, and what was done to get there."""
+def _clean(time: FloatArray, readings: FloatArray, name: str) -> tuple[FloatArray, FloatArray, list[str]]:
+    """Only whole readings at rising times, a column a time, and what was done to get there."""
     cautions = []
-    have = np.isfinite(force)
+    have = np.isfinite(readings).all(axis=0)
     if not have.any():
         raise InputError(f"every force in {name}", "missing", "numbers")
     if not have.all():
         cautions.append(f"{int((~have).sum())} rows without a force are left out")
-    time, force = time[have], force[have]
+    time, readings = time[have], readings[:, have]
     if not np.isfinite(time).any():
         raise InputError(f"every time in {name}", "missing", "numbers")
     blank = ~np.isfinite(time)
@@ -104,28 +108,29 @@ def _clean(time: FloatArray, force: FloatArray, name: str) -> tuple[FloatArray, 
         rows = np.arange(len(time))
         inside = (rows >= rows[~blank][0]) & (rows <= rows[~blank][-1])
         time = np.where(blank, np.interp(rows, rows[~blank], time[~blank]), time)[inside]
-        force = force[inside]
+        readings = readings[:, inside]
         cautions.append(f"{int(blank.sum())} missing times are filled in between their neighbours")
     backwards = np.flatnonzero(np.diff(time) < 0)
     if len(backwards):
         i = int(backwards[0])
         raise InputError(f"the time in {name}", f"running backwards, {time[i]:g} s to {time[i + 1]:g} s", "rising")
-    time, force, doubled = _single(time, force)
-    return time - time[0], force, cautions + doubled
+    time, readings, doubled = _single(time, readings)
+    return time - time[0], readings, cautions + doubled
 
 
-def _single(time: FloatArray, force: FloatArray) -> tuple[FloatArray, FloatArray, list[str]]:
+def _single(time: FloatArray, readings: FloatArray) -> tuple[FloatArray, FloatArray, list[str]]:
     """One reading a moment: times too coarse for their readings are spread, the odd double is averaged."""
     moments, where, counts = np.unique(time, return_inverse=True, return_counts=True)
     doubles = len(time) - len(moments)
     if doubles == 0:
-        return time, force, []
+        return time, readings, []
     if doubles > 0.3 * len(time) and len(moments) > 2:
         starts = np.concatenate([[0], np.cumsum(counts)])
         step = float(np.median(np.diff(moments)))
         spread = np.interp(np.arange(len(time)), starts, np.append(moments, moments[-1] + step))
-        return spread, force, [f"times are written only to {step:g} s: readings are spread evenly between them"]
-    return moments, np.bincount(where, force) / counts, [f"{doubles} readings share their time with another: averaged"]
+        return spread, readings, [f"times are written only to {step:g} s: readings are spread evenly between them"]
+    averaged = np.array([np.bincount(where, row) / counts for row in readings])
+    return moments, averaged, [f"{doubles} readings share their time with another: averaged"]
 
 
 def _sample_hz(time: FloatArray) -> float:

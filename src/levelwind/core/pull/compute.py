@@ -42,7 +42,7 @@ def analyse(
     >>> log = np.where((t > 1) & (t < 5), pulled, 0.0)
     >>> pull = analyse(t, log).pulls[0]
     >>> round(pull.running_N.value), round(pull.startup_ratio.value, 1)
-    (18, 1.3)
+    (18, 1.2)
     """
     time, force, travel = _checked(time_s, force_N, travel_m)
     if float(np.ptp(force)) == 0.0:
@@ -51,13 +51,15 @@ def analyse(
         )
     hz = _sample_hz(time)
     time, force, travel = _thinned(time, force, travel, hz)
-    rest = find_rest(force)
+    force, turned = _upright(force)
+    force, spikes = _without_spikes(force)
+    rest = find_rest(time, force)
     net = force - rest.level_N
     spans = _marked(time, spans_s) if spans_s is not None else find_pulls(time, net, rest.noise_N)
     pulls, left_out = _each(Log(time, net, travel, rest), spans)
     if not pulls:
         raise NotDeterminedError(left_out[0] if left_out else "no pull stands out from the slack line in this log")
-    notes = [*cautions, *_log_cautions(force, rest, hz, capacity_N), *left_out]
+    notes = [*cautions, *turned, *spikes, *_log_cautions(force, rest, hz, capacity_N), *left_out]
     return PullResult(tuple(pulls), tuple(notes), unit_found, hz, rest.level_N)
 
 
@@ -100,6 +102,29 @@ def _thinned(
     rows = rows[:, :whole].reshape(len(rows), -1, block).mean(axis=2)
     rows = rows[:, np.concatenate([[True], np.diff(rows[0]) > 0])]
     return rows[0], rows[1], rows[2] if travel is not None else None
+
+
+def _upright(force: FloatArray) -> tuple[FloatArray, list[str]]:
+    """Pulling counts as positive, whatever the scale thinks; a log begins with the line slack."""
+    low, high = np.percentile(force, [2, 98])
+    slack = float(np.median(force[:5]))
+    if -low > 0.5 * (high - low) and slack - low > 2 * (high - slack):
+        return -force, ["pulling reads as negative on this scale: every force is turned round"]
+    return force, []
+
+
+def _without_spikes(force: FloatArray) -> tuple[FloatArray, list[str]]:
+    """A single reading that jumps away from level neighbours and back is the scale's fault, not the drag's."""
+    size = float(np.percentile(force, 98) - np.percentile(force, 2))
+    before, here, after = force[1:-3], force[2:-2], force[3:-1]
+    away = np.minimum((here - before) * np.sign(here - after), np.abs(here - after)) > 0.3 * size
+    level = np.maximum(np.abs(before - force[:-4]), np.abs(after - force[4:])) < 0.1 * size
+    spikes = np.flatnonzero(away & level & (np.abs(before - after) < 0.3 * size)) + 2
+    if not len(spikes):
+        return force, []
+    mended = force.copy()
+    mended[spikes] = (force[spikes - 1] + force[spikes + 1]) / 2
+    return mended, [f"{len(spikes)} readings that jump away and back are left out"]
 
 
 def _marked(time: FloatArray, spans_s: Sequence[tuple[float, float]]) -> list[tuple[int, int]]:

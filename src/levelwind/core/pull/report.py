@@ -152,8 +152,8 @@ def rows(pull: Pull, unit: str = "N") -> tuple[tuple[str, str], ...]:
         ("breakaway", _force(pull.breakaway_N, unit)),
         ("running drag", _force(pull.running_N, unit)),
         ("start-up ratio", in_words(pull.startup_ratio, "")),
-        ("wobble", f"{_force(pull.wobble_N, unit)} either side{period}" if pull.wobble_N else "not told"),
-        ("stick-slip", stick),
+        ("wobble", f"{_force(pull.wobble_N, unit)} either side{period}" if pull.wobble_N else still),
+        ("stick-slip", stick if measured else "not told"),
         ("fade", in_words(pull.fade_percent, "%") if pull.fade_percent else "not told"),
     )
 

@@ -47,7 +47,7 @@ def measure(log: Log, stages: Stages) -> Pull:
         stick_slip=sticking.sticks,
         stick_slip_hz=len(sticking.falls) / seconds if sticking.sticks and sticking.falls else None,
         fade_percent=None if sticking.sticks else _fade(turning),
-        cautions=_cautions(log, stages, breakaway, sticking),
+        cautions=_cautions(log, stages, breakaway, sticking, turning),
         breakaway_s=float(log.time_s[stages.onset]),
         steady_s=(float(log.time_s[stages.settled]), float(log.time_s[stages.let_go - 1])),
     )
@@ -142,7 +142,11 @@ def _fade(turning: Turning) -> Quantity:
     return _about(float(-100 * slope / head), np.hypot(turning.fit.error(gradient), UNSTEADY_HAND_PERCENT))
 
 
-def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking) -> tuple[str, ...]:
+TOO_QUICK = 0.15
+"""Gain of tension between two readings, as a share of the peak, beyond which the peak is a guess. From simulation."""
+
+
+def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking, turning: Turning) -> tuple[str, ...]:
     notes = []
     highest = float(log.net_N[stages.onset])
     if breakaway.value > 1.01 * highest:
@@ -150,6 +154,14 @@ def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking)
             f"the highest reading at start-up was {highest:.1f} N; the peak between the readings is put "
             f"{breakaway.value - highest:.1f} N higher"
         )
+    gain = take_up_slope(log.time_s, log.net_N, stages) * float(np.median(np.diff(log.time_s)))
+    if gain > TOO_QUICK * highest:
+        notes.append(
+            f"the line tightened by {gain:.1f} N between two readings, too quickly to catch the peak: "
+            "draw more slowly, or on a longer line"
+        )
+    if 0 < turning.turns < FEWEST_TURNS:
+        notes.append("fewer than two turns were drawn, too few to tell a warped washer from a change of the drag")
     if sticking.doubtful:
         notes.append("tension comes and goes, and whether it sticks or only wobbles is not told for sure")
     return tuple(notes)

@@ -33,17 +33,20 @@ class Stages:
     end: int
 
 
-def find_rest(force_N: FloatArray) -> Rest:
+def find_rest(time_s: FloatArray, force_N: FloatArray) -> Rest:
     """The zero of the scale, from the flat lowest stretches of the log.
 
-    Where the line was never slack the scale's own zero is believed and ``seen`` is false.
+    A lowest stretch far from the scale's zero counts only if the log begins with it. Where the line was never slack
+    the scale's own zero is believed and ``seen`` is false.
     """
     step = scale_step(force_N)
     low, high = np.percentile(force_N, [1, 98])
     flat = np.abs(np.diff(force_N, prepend=force_N[0])) < max(0.02 * (high - low), 2 * step)
     slack = force_N[(force_N < low + 0.12 * (high - low)) & flat]
     quick_noise = robust_deviation(np.diff(force_N, 2)) / np.sqrt(6)
-    if len(slack) < 4 or abs(np.median(slack)) > 0.3 * high:
+    opening = force_N[: max(4, int(np.searchsorted(time_s, time_s[0] + 0.4)))]
+    opens_slack = opening.max() < low + 0.12 * (high - low) and float(np.std(opening)) < 0.02 * (high - low)
+    if len(slack) < 4 or not (opens_slack or abs(np.median(slack)) <= 0.3 * high):
         return Rest(0.0, max(quick_noise, 0.3 * step, 1e-4 * high), False, 0)
     level = float(np.median(slack))
     core = slack[np.abs(slack - level) <= max(4 * robust_deviation(slack), step)]
@@ -98,6 +101,8 @@ def divide(time_s: FloatArray, net_N: FloatArray, span: tuple[int, int], noise_N
     """The stages of one pull. Raises NotDeterminedError where there is no steady slip in it."""
     start, end = span
     here = net_N[start:end]
+    if here[0] > 0.4 * np.percentile(here, 95):
+        raise NotDeterminedError("it was under way when the log began, so its start-up is not in it")
     level = float(np.median(here[here > 0.5 * np.percentile(here, 95)]))
     onset = start + _tightest(time_s[start:end], here, level, noise_N)
     let_go = _let_go(time_s, net_N, onset, end, level)

@@ -1,0 +1,240 @@
+"""What a force log must and must not say, on logs simple enough to know the answer by eye."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
+from levelwind.core.pull import Pull, PullResult, analyse
+
+HZ = 20.0
+
+
+def drawn(
+    *,
+    breakaway: float = 26.0,
+    running: float = 20.0,
+    wobble: float = 0.0,
+    period: float = 1.1,
+    fade: float = 0.0,
+    seconds: float = 6.0,
+    hz: float = HZ,
+    noise: float = 0.03,
+    tare: float = 0.0,
+    seed: int = 1,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Slack, a straight ramp of half a second, a fall, level slip with a sine on it and a straight fade, slack."""
+    t = np.arange(0.0, seconds + 3.0, 1 / hz)
+    since = t - 1.518
+    level = running * (1 - fade * (since - seconds / 2) / seconds) + wobble * np.sin(2 * np.pi * since / period)
+    slip = level + (breakaway - running) * np.exp(-np.maximum(since, 0) / 0.05)
+    force = np.where(since < -0.5, 0.0, np.where(since < 0, breakaway * (since + 0.5) / 0.5, slip))
+    force = np.where(since > seconds, 0.0, force)
+    return t, force + tare + np.random.default_rng(seed).normal(0, noise, len(t))
+
+
+def one(t: np.ndarray, force: np.ndarray, **said: object) -> Pull:
+    (pull,) = analyse(t, force, **said).pulls  # type: ignore[arg-type]
+    return pull
+
+
+def test_a_plain_pull() -> None:
+    pull = one(*drawn())
+    assert pull.running_N.low < 20.0 < pull.running_N.high
+    assert pull.running_N.value == pytest.approx(20.0, rel=0.005)  # noise of 0.03 N over a hundred readings
+    assert pull.breakaway_N.low < 26.0 < pull.breakaway_N.high
+    assert pull.breakaway_N.value == pytest.approx(26.0, rel=0.05)  # the ramp gains 2.6 N between readings
+    assert pull.startup_ratio.low < 1.3 < pull.startup_ratio.high
+    assert pull.wobble_N is None and not pull.stick_slip and pull.stick_slip_hz is None
+    assert pull.fade_percent is not None and pull.fade_percent.low < 0.0 < pull.fade_percent.high
+    assert pull.start_s == pytest.approx(1.05, abs=0.11) and pull.end_s == pytest.approx(7.5, abs=0.11)
+
+
+def test_wobble_is_half_of_peak_to_trough_with_its_period() -> None:
+    pull = one(*drawn(wobble=1.5))
+    assert pull.wobble_N is not None and pull.wobble_period_s is not None
+    assert pull.wobble_N.value == pytest.approx(1.5, rel=0.1)
+    assert pull.wobble_period_s == pytest.approx(1.1, rel=0.03)
+    assert pull.running_N.value == pytest.approx(20.0, rel=0.01)
+    assert not pull.stick_slip
+
+
+def test_wobble_is_followed_through_a_changing_speed() -> None:
+    t, force = drawn(seconds=8.0)
+    since = t - 1.5
+    turns = since / 1.1 + 0.35 / 1.1 * (since**2 / 8.0 - since)  # from 35 % slower than the mean to 35 % faster
+    force = np.where((since > 0) & (since < 8.0), force + 1.5 * np.sin(2 * np.pi * turns), force)
+    pull = one(t, force)
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.5, rel=0.1)
+
+
+def test_wobble_follows_travel_where_the_log_has_it() -> None:
+    t, force = drawn(seconds=8.0)
+    speed = np.where(np.sin(t * 1.9) > 0, 0.16, 0.04)
+    travel = np.concatenate([[0.0], np.cumsum(speed[:-1] / HZ)])
+    slipping = (t > 1.5) & (t < 9.5)
+    force = np.where(slipping, force + 1.5 * np.sin(2 * np.pi * travel / 0.12), force)
+    pull = one(t, force, travel_m=travel)
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.5, rel=0.1)
+
+
+def test_fade_is_what_was_lost_from_start_to_end() -> None:
+    pull = one(*drawn(fade=0.2))  # 22 N at the start, 18 N at the end
+    assert pull.fade_percent is not None
+    assert pull.fade_percent.low < 100 * 4 / 22 < pull.fade_percent.high
+    assert pull.fade_percent.value == pytest.approx(100 * 4 / 22, abs=1.0)
+    assert pull.running_N.value == pytest.approx(20.0, rel=0.01)
+
+
+def test_stick_slip_and_its_rate() -> None:
+    t, force = drawn(breakaway=24.0, seconds=7.0)
+    since = t - 1.5
+    saw = 16.0 + 48.0 * (since % 0.25) * (since % 0.25 < 0.2)  # climbs as the take-up does, 48 N a second, and lets go
+    force = np.where((since > 0.1) & (since < 6.9), saw, force)
+    pull = one(t, force)
+    assert pull.stick_slip
+    assert pull.stick_slip_hz == pytest.approx(4.0, rel=0.1)
+    assert pull.wobble_N is None
+
+
+@pytest.mark.parametrize("tare", [-3.0, 0.0, 4.0])
+def test_the_scale_need_not_read_zero_at_rest(tare: float) -> None:
+    result = analyse(*drawn(tare=tare))
+    assert result.tare_N == pytest.approx(tare, abs=0.05)
+    assert result.pulls[0].running_N.value == pytest.approx(20.0, rel=0.005)
+
+
+def test_a_scale_that_calls_pulling_negative() -> None:
+    t, force = drawn()
+    result = analyse(t, -force)
+    assert result.pulls[0].running_N.value == pytest.approx(20.0, rel=0.005)
+    assert any("turned round" in note for note in result.cautions)
+
+
+def test_several_pulls_each_with_its_own_setting() -> None:
+    logs = [drawn(running=level, breakaway=1.3 * level, seed=int(level)) for level in (4.0, 30.0, 12.0)]
+    t = np.concatenate([log[0] + 9.0 * i for i, log in enumerate(logs)])
+    pulls = analyse(t, np.concatenate([log[1] for log in logs])).pulls
+    assert [round(pull.running_N.value) for pull in pulls] == [4, 30, 12]
+    assert all(earlier.end_s < later.start_s for earlier, later in pairwise(pulls))  # type: ignore[operator]
+
+
+def test_a_spike_is_neither_breakaway_nor_running_drag() -> None:
+    t, force = drawn()
+    force[[10, 80, 120]] += (30.0, 60.0, -20.0)
+    result = analyse(t, force)
+    (pull,) = result.pulls
+    assert pull.breakaway_N.value == pytest.approx(26.0, rel=0.06)
+    assert pull.running_N.value == pytest.approx(20.0, rel=0.005)
+    assert "3 readings that jump away and back are left out" in result.cautions
+
+
+def test_a_short_tug_is_left_out_and_named() -> None:
+    t, force = drawn()
+    force[2:9] += np.array([4, 9, 12, 12, 9, 4, 1])
+    result = analyse(t, force)
+    assert len(result.pulls) == 1
+    assert any("the tug at 0.1 s is left out" in note for note in result.cautions)
+
+
+def test_a_pull_under_way_when_the_log_begins_has_no_start_up() -> None:
+    t, force = drawn()
+    with pytest.raises(NotDeterminedError, match="under way when the log began"):
+        analyse(t[50:], force[50:])
+
+
+def test_without_slack_the_zero_is_the_scales_own_and_that_is_said() -> None:
+    t, force = drawn(tare=0.0)
+    keep = (t > 1.0) & (t < 7.4)
+    result = analyse(t[keep], force[keep])
+    assert result.tare_N == 0.0
+    assert any("never slack" in note for note in result.cautions)
+    assert result.pulls[0].running_N.low < 20.0 < result.pulls[0].running_N.high
+
+
+def test_pulls_can_be_marked_by_hand() -> None:
+    t, force = drawn(seconds=9.0)
+    pull = one(t, force, spans_s=[(1.0, 5.0)])
+    assert pull.end_s == pytest.approx(5.0, abs=0.06)
+    with pytest.raises(InputError, match="the marked pull was 5 to 4 s"):
+        analyse(t, force, spans_s=[(5.0, 4.0)])
+
+
+def test_a_scale_at_its_limit_is_named_when_the_limit_is_known() -> None:
+    t, force = drawn(breakaway=40.0)
+    clipped = np.minimum(force, 25.0)
+    assert any("reached its limit of 25 N" in note for note in analyse(t, clipped, capacity_N=25.0).cautions)
+    assert not any("limit" in note for note in analyse(t, force, capacity_N=100.0).cautions)
+
+
+def test_a_slow_scale_gives_a_wide_breakaway_and_says_why() -> None:
+    quick, slow = one(*drawn(hz=80.0)), one(*drawn(hz=8.5))
+    width = [(p.breakaway_N.high - p.breakaway_N.low) / p.breakaway_N.value for p in (quick, slow)]
+    assert width[1] > 2 * width[0]
+    assert any("between two readings" in note for note in slow.cautions)
+
+
+@pytest.mark.parametrize(
+    ("time", "force", "kind", "sentence"),
+    [
+        (np.arange(50.0), np.full(50, 3.0), NotDeterminedError, "every force in the log is 3 N"),
+        (np.arange(5.0), np.arange(5.0), NotDeterminedError, "the log has 5 readings"),
+        (np.arange(50.0)[::-1], np.arange(50.0), InputError, "running backwards"),
+        (np.zeros(50), np.arange(50.0), InputError, "standing still"),
+        (np.arange(50.0), np.arange(49.0), InputError, "one time for each reading"),
+        (np.arange(50.0), np.full(50, np.nan), InputError, "not finite"),
+        (np.arange(200.0) / 20, np.random.default_rng(0).normal(size=200), NotDeterminedError, "left out|no pull"),
+    ],
+)
+def test_what_cannot_be_told_is_refused(
+    time: np.ndarray, force: np.ndarray, kind: type[LevelwindError], sentence: str
+) -> None:
+    with pytest.raises(kind, match=sentence):
+        analyse(time, force)
+
+
+def test_a_million_readings_are_averaged_down() -> None:
+    t, force = drawn(hz=100_000.0, noise=0.2)
+    result = analyse(t, force)
+    assert result.sample_hz == pytest.approx(100_000, rel=1e-3)
+    assert result.pulls[0].breakaway_N.value == pytest.approx(26.0, rel=0.02)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.floats(0.01, 200.0), st.floats(-50.0, 50.0), st.floats(0.0, 1e5))
+def test_units_tare_and_clock_do_not_matter(scale: float, tare: float, clock: float) -> None:
+    """A log in other units, off by a tare, begun at another time, says the same."""
+    t, force = drawn(wobble=1.0, fade=0.1)
+    plain = one(t, force)
+    other = one(t + clock, (force + tare) * scale)
+    assert other.running_N.value == pytest.approx(plain.running_N.value * scale, rel=2e-3)
+    assert other.startup_ratio.value == pytest.approx(plain.startup_ratio.value, rel=5e-3)
+    assert other.stick_slip == plain.stick_slip
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.floats(-1e6, 1e6), min_size=8, max_size=120), st.floats(0.5, 100.0))
+def test_any_numbers_are_measured_or_refused(forces: list[float], hz: float) -> None:
+    try:
+        result = analyse(np.arange(len(forces)) / hz, forces)
+    except LevelwindError:
+        return
+    assert all(pull.running_N.low <= pull.running_N.value for pull in result.pulls)
+
+
+def test_the_json_is_the_designs_and_comes_back() -> None:
+    result = analyse(*drawn(wobble=1.5), unit_found="kgf", cautions=["a note from the reader"])
+    stored = result.as_dict()
+    assert list(stored) == ["kind", "status", "unit_found", "sample_hz", "cautions", "pulls"]
+    assert (stored["kind"], stored["status"], stored["unit_found"]) == ("pull", "ok", "kgf")
+    (pull,) = stored["pulls"]  # type: ignore[misc]
+    assert list(pull) == [
+        "start_s", "end_s", "breakaway_N", "running_N", "startup_ratio", "wobble_N", "wobble_period_s",
+        "stick_slip", "stick_slip_hz", "fade_percent", "cautions",
+    ]  # fmt: skip
+    assert set(pull["wobble_N"]) == {"value", "low", "high"}
+    assert PullResult.from_dict(stored).as_dict() == stored
+    assert "a note from the reader" in stored["cautions"]  # type: ignore[operator]

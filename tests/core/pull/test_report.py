@@ -1,0 +1,105 @@
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.pull import PullResult, analyse, typed
+from levelwind.core.pull.report import as_text, average, change, figure, rows, verdict
+from levelwind.core.quantities import Quantity
+
+
+def log(level: float = 20.0, hz: float = 50.0, tare: float = 1.0) -> tuple[np.ndarray, np.ndarray]:
+    t = np.arange(0.0, 9.0, 1 / hz)
+    force = np.where(t < 1.5, 1.3 * level * (t - 1.0) * 2, level + 0.3 * level * np.exp((1.5 - t) * 20))
+    noise = np.random.default_rng(3).normal(0, 0.03, len(t))
+    return t, np.where((t > 1.0) & (t < 8.0), force, 0.0) + tare + noise
+
+
+def test_a_change_is_as_sure_as_its_interval() -> None:
+    clear = change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16))
+    assert clear.difference.value == pytest.approx(-0.48)
+    assert clear.difference.high == pytest.approx(-0.48 + np.hypot(0.02, 0.04))
+    assert clear.chance_real > 0.9999 and clear.words.endswith("real")
+    # a difference of one standard deviation: the normal distribution's share below +1 is 0.8413 (any normal table)
+    hazy = change("running drag", "N", Quantity(20.0, 20.0, 20.0), Quantity(21.0, 21 - 1.6449, 21 + 1.6449))
+    assert hazy.chance_real == pytest.approx(0.8413, abs=1e-4)
+    assert "84 % likely to be real" in hazy.words
+    same = change("running drag", "N", Quantity(20.0, 19.0, 21.0), Quantity(20.1, 19.0, 21.0))
+    assert "too small to tell from chance" in same.words
+
+
+@given(st.floats(1, 100), st.floats(1, 100), st.floats(0.01, 5), st.floats(0.01, 5))
+def test_a_chance_is_never_below_a_coin_toss(found: float, left: float, wide: float, wider: float) -> None:
+    there = change("x", "N", Quantity(found, found - wide, found + wide), Quantity(left, left - wider, left + wider))
+    back = change("x", "N", there.left, there.found)
+    assert 0.5 <= there.chance_real <= 1.0
+    assert back.chance_real == pytest.approx(there.chance_real)
+    assert back.difference.value == pytest.approx(-there.difference.value)
+
+
+def test_the_verdict_names_the_ratio_the_drag_and_what_it_rests_on() -> None:
+    words = verdict(typed(32.4, 20.0), typed(24.0, 21.0))
+    assert words.words.startswith("start-up ratio 1.62 to 1.14: down by 0.48")
+    assert "running drag 20.0 to 21.0 N: up by 1.0 N" in words.words
+    assert any(note.startswith("as found: typed") for note in words.cautions)
+    assert any(note.startswith("as left: typed") for note in words.cautions)
+    assert "stick-slip" not in words.words
+
+
+def test_the_average_of_pulls_is_no_surer_than_they_agree() -> None:
+    def result(*ratios: float) -> PullResult:
+        return PullResult(tuple(typed(r * 20.0, 20.0).pulls[0] for r in ratios))
+
+    lone, agreed, torn = (average(result(*r), "startup_ratio") for r in ((1.5,), (1.5, 1.5), (1.1, 1.9)))
+    assert lone.value == agreed.value == torn.value == pytest.approx(1.5)
+    assert torn.high - torn.low > agreed.high - agreed.low
+    with pytest.raises(NotDeterminedError, match="no pull in this log has a wobble"):
+        average(result(1.5), "wobble_N")
+
+
+def test_the_figure_keeps_every_extreme_in_few_points() -> None:
+    t, force = log(hz=1000.0)
+    result = analyse(t, force)
+    drawing = figure(t, force, result)
+    assert len(drawing.points) <= 600
+    tops = [point[1] for point in drawing.points]
+    assert max(tops) == pytest.approx(force.max() - result.tare_N, abs=1e-3)
+    assert min(tops) == pytest.approx(force.min() - result.tare_N, abs=1e-3)
+    assert [point[0] for point in drawing.points] == sorted(point[0] for point in drawing.points)
+    kinds = {mark.kind: mark for mark in drawing.marks}
+    assert kinds["breakaway"].from_s == pytest.approx(1.5, abs=0.02)
+    assert kinds["running"].from_N == kinds["running"].to_N == result.pulls[0].running_N.value
+    assert drawing.as_dict()["points"][0] == list(drawing.points[0])  # type: ignore[index]
+
+
+def test_the_text_speaks_in_newtons_and_in_what_the_scale_shows() -> None:
+    t, force = log()
+    text = as_text(analyse(t, force, unit_found="kgf"))
+    assert text.startswith("1 pull, 50.0 readings a second, forces written in kgf")
+    assert "running drag   20.0" in text and ", 2.04" in text and " kgf (" in text
+    assert "wobble         nothing stands out" in text and "stick-slip     none seen" in text
+
+
+def test_a_typed_pull_is_wide_and_claims_nothing_more() -> None:
+    (pull,) = typed(30.0, 20.0, step_N=1.0).pulls
+    assert (pull.running_N.low, pull.running_N.high) == pytest.approx((18.3, 21.7))
+    assert pull.startup_ratio.value == 1.5 and pull.startup_ratio.low < 1.42 and pull.startup_ratio.high > 1.63
+    assert pull.wobble_N is None and pull.fade_percent is None and pull.stick_slip_hz is None
+    assert [dict(rows(pull))[name] for name in ("wobble", "stick-slip", "fade")] == ["not told"] * 3
+    typed(19.0, 20.0)
+
+
+@pytest.mark.parametrize(
+    ("breakaway", "running", "sentence"),
+    [
+        (10.0, 0.0, "running drag was 0 N"),
+        (10.0, -3.0, "running drag was -3 N"),
+        (10.0, 20.0, "breakaway was 10 N; allowed is no less than the running drag of 20 N"),
+        (float("nan"), 20.0, "breakaway was nan N"),
+        (10.0, float("inf"), "running drag was inf N"),
+    ],
+)
+def test_typed_nonsense_is_refused(breakaway: float, running: float, sentence: str) -> None:
+    with pytest.raises(InputError, match=sentence):
+        typed(breakaway, running)
