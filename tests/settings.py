@@ -6,8 +6,8 @@ import tempfile
 os.environ["LEVELWIND_DATA"] = tempfile.mkdtemp(prefix="levelwind-tests-")
 os.environ.pop("LEVELWIND_NETWORK", None)
 
-from levelwind.project.settings import *  # noqa: E402, F403
-from levelwind.project.settings import DATABASES  # noqa: E402
+from levelwind.project.settings import *  # noqa: F403
+from levelwind.project.settings import DATABASES
 
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 if "sqlite" in str(DATABASES["default"]["ENGINE"]):

@@ -1,4 +1,4 @@
-"""The house holds: core knows nothing of the outside, and every package's public names can be imported by themselves."""
+"""The house holds: core knows nothing of the outside, and the command line starts with nothing heavy."""
 
 import pkgutil
 import subprocess
