@@ -144,18 +144,27 @@ def as_text(result: PullResult) -> str:
 
 def rows(pull: Pull, unit: str = "N") -> tuple[tuple[str, str], ...]:
     """Name and words of every number of a pull, forces also in the unit the scale shows."""
-    stick = (
-        f"{pull.stick_slip_hz:.1f} times a second" if pull.stick_slip_hz else "yes" if pull.stick_slip else "none seen"
-    )
     period = f", every {pull.wobble_period_s:.2f} s" if pull.wobble_period_s else ""
     return (
         ("breakaway", _force(pull.breakaway_N, unit)),
         ("running drag", _force(pull.running_N, unit)),
         ("start-up ratio", in_words(pull.startup_ratio, "")),
-        ("wobble", f"{_force(pull.wobble_N, unit)} either side{period}" if pull.wobble_N else still),
-        ("stick-slip", stick if measured else "not told"),
+        ("wobble", f"{_force(pull.wobble_N, unit)} either side{period}" if pull.wobble_N else _no_wobble(pull)),
+        ("stick-slip", _stick_slip(pull)),
         ("fade", in_words(pull.fade_percent, "%") if pull.fade_percent else "not told"),
     )
+
+
+def _no_wobble(pull: Pull) -> str:
+    return "not told" if pull.stick_slip or pull.start_s is None else "nothing stands out"
+
+
+def _stick_slip(pull: Pull) -> str:
+    if pull.start_s is None:
+        return "not told"
+    if not pull.stick_slip:
+        return "none seen"
+    return f"{pull.stick_slip_hz:.1f} times a second" if pull.stick_slip_hz else "yes"
 
 
 def _force(force: Quantity, unit: str) -> str:
