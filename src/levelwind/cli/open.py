@@ -4,6 +4,9 @@ import argparse
 import os
 import sys
 
+LARGEST_UPLOAD = 400 * 2**20
+"""Bytes: a minute of film from a phone, with room."""
+
 
 def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = commands.add_parser("open", help="open the app on this machine")
@@ -64,15 +67,16 @@ def _somebody_can_sign_in() -> None:
 
 
 def _serve(host: str, port: int) -> int:
+    from django.core.wsgi import get_wsgi_application
     from waitress import create_server
 
     from levelwind.core.errors import InputError
-    from levelwind.project.wsgi import application
 
+    app = get_wsgi_application()
     try:
-        server = create_server(application, host=host, port=port, threads=6, max_request_body_size=400 * 2**20)
+        server = create_server(app, host=host, port=port, threads=6, max_request_body_size=LARGEST_UPLOAD)
     except OSError as refusal:
         raise InputError("port", port, f"one that is free on {host} ({refusal.strerror})") from None
-    print(f"Levelwind is open at http://{host}:{port}/  (Ctrl-C closes it)", flush=True)
+    print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)
     server.run()
     return 0
