@@ -28,11 +28,15 @@ def spread(quantity: Quantity, z: Floats) -> Floats:
 
 
 def product(a: Quantity, b: Quantity) -> Quantity:
-    """Product of two independent quantities over 0: the ratios to their ends add in quadrature, side by side.
+    """Product of two independent quantities: the ratios to their ends add in quadrature, side by side.
+
+    Where one may be 0 its ends are multiplied outright, which is never too narrow. Not for quantities below 0.
 
     >>> product(Quantity(2.0, 1.0, 4.0), Quantity.exact(3.0))
     Quantity(value=6.0, low=3.0, high=12.0)
     """
+    if min(a.low, b.low) <= 0:
+        return Quantity(a.value * b.value, a.low * b.low, a.high * b.high)
     down = np.hypot(np.log(a.value / a.low), np.log(b.value / b.low))
     up = np.hypot(np.log(a.high / a.value), np.log(b.high / b.value))
     value = a.value * b.value

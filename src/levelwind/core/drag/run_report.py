@@ -7,6 +7,7 @@ from levelwind.core.drag.heat import FADE_PER_K, HOT_TO_TOUCH_C, Lump, Warming, 
 from levelwind.core.drag.model import Solid, Stack
 from levelwind.core.drag.rings import Floats
 from levelwind.core.drag.touching import Surface
+from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity, in_words
 
 
@@ -38,6 +39,10 @@ def run_report(
     ``torque_Nm`` is the stack's torque cold; ``steps`` are seconds and slip in rad at the drag; ``stands_C`` says what
     temperature a lining stands, by material, where published.
     """
+    if not torque_Nm.low > 0:
+        raise InputError(
+            "drag of the run", f"{torque_Nm.low:g} N m at its low end", "over 0: without drag nothing warms"
+        )
 
     def at(torque: float, fade: float) -> Warming:
         force = clamp_N * torque / torque_Nm.value

@@ -14,6 +14,8 @@ from levelwind.core.drag.touching import Surface
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
+MOST_CLAMP_N = 100_000.0
+
 
 @dataclass(frozen=True, slots=True)
 class StackTorque:
@@ -34,6 +36,8 @@ def evaluate(
     ``touching`` is what ``touching.surfaces`` gives for the stack. The value is at the middle of
     every coefficient and of the clamp force. Raises InputError if gear and sleeve are bonded together.
     """
+    if not 0 <= clamp_N.low <= clamp_N.high <= MOST_CLAMP_N:
+        raise InputError("clamp force", f"{clamp_N.low:g} to {clamp_N.high:g} N", f"from 0 to {MOST_CLAMP_N:g} N")
     state = rng.bit_generator.state
     torques = {}
     for theory in Theory:

@@ -7,6 +7,9 @@ import numpy as np
 from levelwind.core.errors import InputError
 from levelwind.core.line.radius import Floats, Numbers
 
+MOST_BITE = 20.0
+"""Friction times wrap beyond which nothing moves: the line would part first."""
+
 
 def tension_N(torque_Nm: Numbers, radius_m: Numbers, guides: Numbers = 1.0) -> Floats:
     """Tension in N beyond the guides when the spool turns against ``torque_Nm``: T / r times what the guides add.
@@ -37,9 +40,12 @@ def capstan(mu: Numbers, wrap_rad: Numbers) -> Floats:
     >>> capstan(0.2, np.pi / 3)
     np.float64(1.232987)
     """
-    if np.any(np.asarray(mu) < 0) or np.any(np.asarray(wrap_rad) < 0):
-        raise InputError("friction and wrap of a guide", (mu, wrap_rad), "0 or more")
-    return np.exp(np.multiply(mu, wrap_rad))
+    bite = np.multiply(mu, wrap_rad)
+    if not (np.all(np.asarray(mu) >= 0) and np.all(np.asarray(wrap_rad) >= 0) and np.all(bite <= MOST_BITE)):
+        raise InputError(
+            "friction and wrap of a guide", (mu, wrap_rad), f"0 or more, their product up to {MOST_BITE:g}"
+        )
+    return np.exp(bite)
 
 
 def guides_factor(guides: Sequence[tuple[float, float]]) -> float:

@@ -1,0 +1,160 @@
+"""levelwind drag: the examples of the docs, one JSON object, and a refusal in one line for whatever is wrong."""
+
+import json
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from levelwind.cli.main import main
+
+EXAMPLES = Path(__file__).parents[2] / "docs/examples/drag"
+NAMES = sorted(path.name for path in EXAMPLES.glob("*.toml"))
+
+
+def told(capsys: pytest.CaptureFixture[str], path: Path, *more: str) -> tuple[int, str, str]:
+    status = main(["drag", str(path), *more])
+    captured = capsys.readouterr()
+    return status, captured.out, captured.err
+
+
+def test_there_are_three_examples() -> None:
+    assert len(NAMES) == 3
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_an_example_is_told_in_words_and_as_one_object(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    status, out, err = told(capsys, EXAMPLES / name)
+    assert (status, err) == (0, "")
+    assert "At the line:" in out
+    assert "How it was worked out:" in out
+    status, out, err = told(capsys, EXAMPLES / name, "--json")
+    plain = json.loads(out)
+    assert (status, err, plain["kind"], plain["status"]) == (0, "", "drag", "ok")
+    assert len(plain["line"]["fills"]) == 3
+
+
+def test_star_drag_by_hand(capsys: pytest.CaptureFixture[str]) -> None:
+    """The torque of the example from its own rings and coefficient, one surface at a time."""
+    plain = json.loads(told(capsys, EXAMPLES / "star_drag.toml", "--json")[1])
+    mu, clamp = (0.08 * 0.15) ** 0.5, plain["clamp_N"]["value"]
+    radii_m = [(6.1 + 13) / 2000] + 3 * [(6.1 + 14) / 2000]
+    assert plain["run_in_torque_Nm"]["value"] == pytest.approx(sum(mu * clamp * r for r in radii_m), rel=1e-9)
+    assert plain["slip_surfaces"] == 4
+    assert plain["idle"] == []
+    full = plain["line"]["fills"][0]
+    spool_torque = plain["run_in_torque_Nm"]["value"] / (4.0 * 0.97)
+    guides = 2.718281828459045 ** (0.15 * 3.141592653589793 / 3)
+    assert full["tension_N"]["value"] == pytest.approx(spool_torque / full["radius_m"] * guides, rel=1e-9)
+    assert plain["clamp_against_turns"]["force_N"][0] == 0
+    assert plain["strength"]["parts"][0]["name"] == "main gear teeth"
+    assert plain["height"]["shims"] == ["0.1 mm shim", "0.1 mm shim", "0.5 mm shim"]
+
+
+def test_the_same_file_gives_the_same_answer(capsys: pytest.CaptureFixture[str]) -> None:
+    once = told(capsys, EXAMPLES / "lever_drag.toml", "--json")[1]
+    assert told(capsys, EXAMPLES / "lever_drag.toml", "--json")[1] == once
+
+
+def test_a_wrong_order_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8")
+    wrong = text.replace('kind = "eared"', 'kind = "keyed"')
+    path = tmp_path / "wrong.toml"
+    path.write_text(wrong, encoding="utf-8")
+    out = told(capsys, path)[1]
+    assert "Idle, only taking up room:" in out
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("inner_diameter_mm = 12.6", "inner_diameter_mm = 42", "inner diameter of eared washer was 42 mm; allowed is"),
+        ("thickness_mm = 1.6", "thickness_mm = -1.6", "thickness of top keyed washer was -1.6 mm"),
+        ("turns = 1.5", "turns = 2.5", "deflection of a disc spring was 0.83"),
+        ("length_m = 150", "length_m = 1500", "length of line was 1500 m; allowed is up to"),
+        ('condition = "greased"', 'condition = "frozen"', "condition was 'frozen'"),
+        ('family = "star drag"', 'family = "moon drag"', "reel: family was 'moon drag'"),
+        ("gear_ratio = 4.0", "gear_ratio = 0", "gear ratio was 0.0"),
+        ('material = "brass"', 'material = "cheese"', "material was 'cheese'"),
+        ("[clamp]\nturns = 1.5", "[clamp]", "without a force; allowed is one of force_N, torque_Nm, turns, lever_deg"),
+        ("[height]", "[hieght]", "hieght"),
+        ('kind = "tube"', 'kind = "pipe"', "kind was 'pipe'"),
+        ("teeth = 48", "teeth = 4", "number of teeth was 4"),
+        ("[reel]", "[reel", "not readable as TOML"),
+    ],
+)
+def test_what_is_wrong_is_said_in_one_line(
+    old: str, new: str, says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8")
+    assert old in text
+    path = tmp_path / "drag.toml"
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+    status, out, err = told(capsys, path)
+    assert (status, out) == (3, "")
+    assert says in err
+    assert err.count("\n") == 1
+    status, out, err = told(capsys, path, "--json")
+    assert status == 3
+    assert json.loads(out)["status"] == "refused"
+
+
+def test_no_friction_surface_at_all_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = (EXAMPLES / "lever_drag.toml").read_text(encoding="utf-8").replace('kind = "keyed"', 'kind = "eared"')
+    path = tmp_path / "drag.toml"
+    path.write_text(text, encoding="utf-8")
+    status, _, err = told(capsys, path)
+    assert status == 3
+    assert "stack was without any body held by the sleeve" in err
+
+
+@pytest.mark.parametrize("content", [b"\xff\xfe\x00", b"", b"x = 1\n", b"[stack]\nbodies = 3\n"])
+def test_a_file_that_is_no_drag_is_refused(content: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "drag.toml"
+    path.write_bytes(content)
+    assert told(capsys, path)[0] == 3
+
+
+def test_a_file_that_is_not_there_or_too_large_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert told(capsys, tmp_path / "none.toml")[0] == 3
+    assert told(capsys, tmp_path)[0] == 3
+    large = tmp_path / "large.toml"
+    large.write_bytes(b"#" * 1_000_001)
+    assert "1000001 bytes" in told(capsys, large)[2]
+
+
+def leaves(plain: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    if isinstance(plain, dict):
+        return [leaf for key, value in plain.items() for leaf in leaves(value, (*path, key))]
+    if isinstance(plain, list):
+        return [leaf for key, value in enumerate(plain) for leaf in leaves(value, (*path, key))]
+    return [path]
+
+
+def as_toml(plain: Any) -> str:
+    """Inline TOML, enough to write an example again with one value changed."""
+    if isinstance(plain, dict):
+        return "{" + ", ".join(f"{json.dumps(key)} = {as_toml(value)}" for key, value in plain.items()) + "}"
+    if isinstance(plain, list):
+        return "[" + ", ".join(as_toml(value) for value in plain) + "]"
+    return json.dumps(plain) if isinstance(plain, str | bool) else str(plain)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_any_one_value_gone_bad_never_ends_in_a_traceback(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = (EXAMPLES / name).read_text(encoding="utf-8")
+    path = tmp_path / "drag.toml"
+    for leaf in leaves(tomllib.loads(text)):
+        for bad in (-1, 0, 1e308, float("nan"), ""):
+            plain = tomllib.loads(text)
+            holder = plain
+            for key in leaf[:-1]:
+                holder = holder[key]
+            holder[leaf[-1]] = bad
+            path.write_text("\n".join(f"{key} = {as_toml(value)}" for key, value in plain.items()), encoding="utf-8")
+            status, out, err = told(capsys, path)
+            assert status in (0, 3), (leaf, bad)
+            assert status == 0 or (out == "" and err.count("\n") == 1), (leaf, bad, err)
