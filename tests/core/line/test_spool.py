@@ -42,7 +42,7 @@ def test_radius_and_volume_are_inverse_whatever_the_flanges(spool: Spool, share:
         spool.arbor_radius_m,
         radius,
     )
-    # quad's own tolerance on a cubic is far below this; Newton stops at 1e-12 m.
+    # quad's own tolerance on a cubic is far below this; the flared spool's radius is good to 1e-9.
     assert filled == pytest.approx(volume, rel=1e-7, abs=1e-16)
 
 

@@ -18,8 +18,8 @@ Numbers = float | Floats
 def radius_at_volume_m(spool: Spool, volume_m3: Numbers) -> Floats:
     """Radius in m out to which a volume of line and gaps fills the spool, any shape.
 
-    Parallel flanges: r = sqrt(ra^2 + V / (pi w)). Flared: Newton on the cubic from there. Valid from the empty arbor
-    to the rim.
+    Parallel flanges: r = sqrt(ra^2 + V / (pi w)). Flared: the cubic by a table of 513 radii and one
+    step of Newton's method, good to 1e-9 of the radius. Valid from the empty arbor to the rim.
 
     >>> radius_at_volume_m(Spool(0.010, 0.025, 0.030), 0.0)
     np.float64(0.01)
@@ -30,15 +30,17 @@ def radius_at_volume_m(spool: Spool, volume_m3: Numbers) -> Floats:
     arbor, width, flare = spool.arbor_radius_m, spool.width_m, spool.flare
     if flare == 0:
         return np.asarray(np.sqrt(arbor**2 + volume / (np.pi * width)))[()]
-    radius = np.full(volume.shape, spool.rim_radius_m)
-    for _ in range(60):
-        depth = radius - arbor
-        filled = np.pi * (radius**2 - arbor**2) * width + 2 * np.pi * flare * depth**2 * (arbor / 2 + depth / 3)
-        step = (filled - volume) / (2 * np.pi * radius * (width + flare * depth))
-        radius = np.maximum(radius - step, arbor)
-        if np.all(np.abs(step) < 1e-12):
-            break
-    return np.asarray(radius)[()]
+    knots = np.linspace(arbor, spool.rim_radius_m, 513)
+    radius = np.interp(volume, _filled_m3(spool, knots), knots)
+    step = (_filled_m3(spool, radius) - volume) / (2 * np.pi * radius * (width + flare * (radius - arbor)))
+    return np.asarray(radius - step)[()]
+
+
+def _filled_m3(spool: Spool, radius_m: Floats) -> Floats:
+    """Room in m3 from the arbor out to a radius."""
+    depth = radius_m - spool.arbor_radius_m
+    level = (radius_m + spool.arbor_radius_m) * spool.width_m
+    return np.asarray(np.pi * depth * (level + spool.flare * depth * (spool.arbor_radius_m + depth * (2 / 3))))
 
 
 def radius_at_length_m(filled: Filled, length_m: Numbers) -> Floats:

@@ -1,0 +1,110 @@
+"""Speed of the drag against plain references in the same run; ratios, so that any machine can tell.
+
+Wanted: 10,000 stacks in one call at least 100 times faster than one by one; a full fill curve with 10,000 draws
+under 50 ms; a page's whole answer (torque, order, section, words) under 100 ms.
+"""
+
+from collections.abc import Callable
+from time import perf_counter
+
+import numpy as np
+
+from levelwind.core.drag.chain import carried_torque_Nm, torque_per_N
+from levelwind.core.drag.model import stack_from_dict
+from levelwind.core.drag.report import drag_report
+from levelwind.core.drag.rings import Theory, friction_radius_m
+from levelwind.core.line import Filled, Line, Spool, fill_curve
+from levelwind.core.quantities import Quantity
+from levelwind.reference.materials import coefficient
+
+STACKS, DRAWS = 10_000, 10_000
+SIDES = [-1, 0, 1, 0, -1, 0, 1, 0, -1]
+
+
+def seconds(what: Callable[[], object], times: int = 5) -> float:
+    """Least of a few runs: what the work takes when nothing else runs."""
+    spans = []
+    for _ in range(times):
+        start = perf_counter()
+        what()
+        spans.append(perf_counter() - start)
+    return min(spans)
+
+
+def plain_torque_Nm(sides: list[int], capacity: list[float]) -> float:
+    """The chain in plain Python, as one would first write it."""
+    torque, weakest, last = 0.0, float("inf"), sides[0]
+    for side, most in zip(sides[1:], capacity, strict=True):
+        weakest = min(weakest, most)
+        if side:
+            torque += weakest if side != last else 0.0
+            weakest, last = float("inf"), side
+    return torque
+
+
+def stacks() -> None:
+    rng = np.random.default_rng(1)
+    mu, force = rng.uniform(0.1, 0.4, (STACKS, 8)), rng.uniform(50, 500, (STACKS, 1))
+    inner, outer = rng.uniform(0.004, 0.006, (STACKS, 8)), rng.uniform(0.010, 0.014, (STACKS, 8))
+
+    def in_one_call() -> np.ndarray:
+        return np.asarray(force[:, 0] * torque_per_N(SIDES, mu, inner, outer, Theory.PRESSURE))
+
+    def one_by_one() -> np.ndarray:
+        return np.array(
+            [force[i, 0] * torque_per_N(SIDES, mu[i], inner[i], outer[i], Theory.PRESSURE) for i in range(STACKS)]
+        )
+
+    def plainly() -> list[float]:
+        capacity = (mu * force * friction_radius_m(inner, outer, Theory.PRESSURE)).tolist()
+        return [plain_torque_Nm(SIDES, row) for row in capacity]
+
+    assert np.allclose(in_one_call(), one_by_one(), rtol=1e-12)
+    assert np.allclose(in_one_call(), plainly(), rtol=1e-12)
+    fast = seconds(in_one_call)
+    print(f"{STACKS} stacks in one call: {1000 * fast:.1f} ms")
+    print(f"  against one by one: {seconds(one_by_one, 1) / fast:.0f} times faster (wanted: 100)")
+    print(f"  against plain Python on ready capacities: {seconds(plainly, 2) / fast:.1f} times faster")
+
+
+def orders() -> None:
+    rng = np.random.default_rng(2)
+    sides, capacity = rng.choice([1, -1, 0], (STACKS, 9)), rng.uniform(0, 5, (STACKS, 8))
+    rows = list(zip(sides.tolist(), capacity.tolist(), strict=True))
+    plain = [plain_torque_Nm(*_led(*row)) for row in rows]
+    assert np.allclose(carried_torque_Nm(sides, capacity), plain, rtol=1e-12)
+    fast = seconds(lambda: carried_torque_Nm(sides, capacity))
+    print(f"{STACKS} stacks, each in its own order: {1000 * fast:.1f} ms")
+
+
+def _led(sides: list[int], capacity: list[float]) -> tuple[list[int], list[float]]:
+    """From the first tied body on: the plain chain has to start at one."""
+    first = next((place for place, side in enumerate(sides) if side), len(sides) - 1)
+    return sides[first:], capacity[first:]
+
+
+def fill() -> None:
+    rng = np.random.default_rng(3)
+    torque, packing = rng.lognormal(0.0, 0.2, DRAWS), rng.uniform(0.70, 0.86, DRAWS)
+    line = Line("30 lb nylon", 0.50e-3, 133.4)
+    for name, rim_width in (("parallel", None), ("flared", 0.070)):
+        filled = Filled(Spool(0.025, 0.045, 0.060, rim_width), line, 365.0)
+        fast = seconds(lambda filled=filled: fill_curve(filled, 1.0, torque, packing))
+        print(f"fill curve, 61 fills, {DRAWS} draws, {name} spool: {1000 * fast:.0f} ms (wanted: 50)")
+
+
+def page() -> None:
+    ring = {"outer_diameter_mm": 28, "inner_diameter_mm": 12, "thickness_mm": 1.0}
+    kinds = ["flange", "friction", "gear", "friction", "keyed", "friction", "eared", "friction", "keyed", "cap"]
+    metal, lining = {"material": "steel", **ring}, {"material": "woven carbon lining", **ring}
+    bodies = [{"name": k, "kind": k, **(lining if k == "friction" else metal)} for k in kinds]
+    stack = stack_from_dict({"condition": "greased", "bodies": bodies})
+    answer = seconds(lambda: drag_report(stack, Quantity(300.0, 250.0, 360.0), np.random.default_rng(1), coefficient))
+    print(f"a page's answer for one stack: {1000 * answer:.0f} ms (wanted: 100)")
+
+
+if __name__ == "__main__":
+    stacks()
+    orders()
+    fill()
+    page()
