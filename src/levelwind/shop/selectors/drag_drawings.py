@@ -50,6 +50,10 @@ class Drawing:
     faces: tuple[DrawnFace, ...]
 
     @property
+    def has_idle(self) -> bool:
+        return any(piece.idle for piece in self.pieces)
+
+    @property
     def says(self) -> str:
         """The drawing in a sentence, for whoever does not see it."""
         between = [f"{piece.number} {piece.name}{' (idle)' if piece.idle else ''}" for piece in self.pieces]

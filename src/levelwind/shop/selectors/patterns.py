@@ -43,7 +43,7 @@ def pattern_list(*, words: str = "", family_key: str = "") -> QuerySet[Pattern]:
     return patterns.annotate(
         open_jobs=Count("jobs", filter=~Q(jobs__stage__in=ENDED), distinct=True),
         bones=Count("bone_reels", filter=Q(bone_reels__stripped_on__isnull=True), distinct=True),
-    )
+    ).order_by("maker", "model", "size", "pk")
 
 
 def family_names() -> list[tuple[str, str]]:

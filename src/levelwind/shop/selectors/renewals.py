@@ -44,7 +44,7 @@ class Renewal:
 
 
 def renewals(job: Job) -> tuple[Renewal, ...]:
-    """Every place to renew: what is worn, broken or missing, what is always renewed, what was priced or begun."""
+    """Every place to renew: what is worn, broken or missing first, then what is always renewed, priced or begun."""
     if job.pattern is None:
         raise LevelwindError("Say first which pattern this reel is: its places and what fits them come from there.")
     work = job_work(job)
@@ -55,7 +55,8 @@ def renewals(job: Job) -> tuple[Renewal, ...]:
     orders = _by_place(
         work, job.part_orders.filter(arrived_on__isnull=True, piece__isnull=False).select_related("part")
     )
-    return tuple(_renewal(work, place, why[place.key], found[place.key], taken, orders) for place in places)
+    rows = (_renewal(work, place, why[place.key], found[place.key], taken, orders) for place in places)
+    return tuple(sorted(rows, key=lambda row: not row.must))
 
 
 def _reasons(job: Job, work: Work) -> dict[str, str]:

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 
+from levelwind.core.drag.chain import runs, sides
 from levelwind.core.drag.model import Kind, Stack, Tie, stack_from_dict
 from levelwind.core.errors import LevelwindError
 from levelwind.core.quantities import NEWTONS_PER, Quantity
@@ -220,13 +221,19 @@ def _fills(reckoning: Reckoning, old: Reckoning | None, per: float) -> tuple[Fil
 
 
 def _order_words(reckoning: Reckoning) -> str:
-    """What a wrong order costs, in a sentence; nothing where the order is right."""
+    """What a wrong order costs and why, in a few sentences; nothing where the order is right."""
     order, bodies = reckoning.order, reckoning.stack.bodies
     if order is None or order.share_lost < 0.005:
         return ""
+    said = [f"In this order {order.share_lost:.0%} of the drag is lost.".replace("%", " %")]
     idle = [bodies[place].name for place in reckoning.torque.idle]
-    why = f" {', '.join(idle).capitalize()} {'carries' if len(idle) == 1 else 'carry'} nothing here." if idle else ""
-    return f"In this order {order.share_lost:.0%} of the drag is lost.{why}".replace("%", " %")
+    if idle:
+        said.append(f"{', '.join(idle)}: {'carries' if len(idle) == 1 else 'carry'} nothing here.")
+    for run in runs(sides(reckoning.stack)):
+        between = [body.name for body in bodies[run.first + 1 : run.last + 1] if body.kind is Kind.FRICTION]
+        if run.carries and len(between) > 1:
+            said.append(f"{' and '.join(between)} lie between the same two plates: only one of their faces slips.")
+    return " ".join(sentence[:1].upper() + sentence[1:] for sentence in said)
 
 
 def _between(low: float, high: float, per: float) -> Quantity:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import isfinite
 from typing import Any
 
 from django.http import QueryDict
@@ -171,9 +172,12 @@ def _body(row: Row) -> dict[str, Any]:
 
 def _number(text: str, what: str) -> float:
     try:
-        return float(text.replace(",", "."))
+        number = float(text.replace(",", "."))
     except ValueError:
-        raise InputError(what, repr(text), "a number") from None
+        number = float("nan")
+    if not isfinite(number):
+        raise InputError(what, f"“{text}”", "a number")
+    return number
 
 
 def moved(typed: Typed, uid: int, by: int) -> Typed:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import redirect
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
@@ -54,6 +54,8 @@ def draw(request: HttpRequest, job: Job, *, place: str = "", refusal: str = "") 
     except LevelwindError as why:
         cannot = str(why)
     typed = request.POST.get("note", "")
+    if refusal and place not in {row.place.key for row in rows}:
+        messages.error(request, refusal)
     cards = [Card(row, refusal, typed) if row.place.key == place else Card(row) for row in rows]
     context = PartsContext(
         head=job_head(job, "parts"),
@@ -98,8 +100,7 @@ def _act(request: HttpRequest, job: Job, place: str, what: str) -> None:
     elif what == "fits" and job.pattern is not None:
         fit_say(part=_part(request), pattern=job.pattern, place=place, basis="tried", said_by=by, note=f"in {job.tag}")
     elif what in ("arrived", "off"):
-        order = get_object_or_404(PartOrder, pk=request.POST.get("order") or 0, job=job)
-        (part_order_arrived if what == "arrived" else renew_order_call_off)(order=order, by=by)
+        (part_order_arrived if what == "arrived" else renew_order_call_off)(order=_order(request, job), by=by)
     else:
         raise InputError("what to do", repr(what[:30]), "take, back, order, off, arrived, without or fits")
 
@@ -110,6 +111,14 @@ def _part(request: HttpRequest) -> Part:
     if part is None:
         raise LevelwindError("This part is not on the shelf any more: load the page again.")
     return part
+
+
+def _order(request: HttpRequest, job: Job) -> PartOrder:
+    asked = request.POST.get("order", "")
+    order = job.part_orders.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 12 else None
+    if order is None:
+        raise LevelwindError("This order is not there any more: load the page again.")
+    return order
 
 
 def _count(request: HttpRequest) -> int:

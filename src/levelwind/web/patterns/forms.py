@@ -38,6 +38,23 @@ class PatternForm(SavingForm):
     def clean_end_float_high_mm(self) -> float | None:
         return self._float("end_float_high_mm")
 
+    def clean(self) -> dict[str, Any]:
+        """Pairs that must stand in order; both are refused, so that neither is saved without the other."""
+        given = super().clean() or self.cleaned_data
+        self._in_order("year_from", "year_to", "“Made until” was {high}; allowed is {low} or later.")
+        self._in_order(
+            "spool_arbor_mm", "spool_flange_mm", "The flange was {high} mm; allowed is over the arbor’s {low}."
+        )
+        self._in_order("end_float_low_mm", "end_float_high_mm", "The most was {high} mm; allowed is {low} or more.")
+        return given
+
+    def _in_order(self, low: str, high: str, words: str) -> None:
+        small, large = self.cleaned_data.get(low), self.cleaned_data.get(high)
+        strictly = low == "spool_arbor_mm"
+        if small is not None and large is not None and (large < small or (strictly and large == small)):
+            for name in (low, high):
+                self.add_error(name, words.format(low=f"{small:g}", high=f"{large:g}"))
+
     def _year(self, name: str) -> int | None:
         year: int | None = self.cleaned_data[name]
         if year is not None and not FIRST_YEAR <= year <= LAST_YEAR:

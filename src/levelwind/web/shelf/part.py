@@ -92,7 +92,10 @@ def _back(entry: StockEntry, out: Mapping[Owing, int]) -> int:
 
 
 def _pattern_asked(request: HttpRequest) -> Pattern | None:
-    asked = request.GET.get("pattern", "")
+    return _pattern(request.GET.get("pattern", ""))
+
+
+def _pattern(asked: str) -> Pattern | None:
     return Pattern.objects.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 10 else None
 
 
@@ -164,7 +167,9 @@ def order_act(request: HttpRequest, pk: int) -> HttpResponse:
 def fit_act(request: HttpRequest, pk: int) -> HttpResponse:
     """Say that this part serves a place of a pattern."""
     part = part_or_404(pk)
-    pattern = get_object_or_404(Pattern, pk=request.POST.get("pattern") or 0)
+    pattern = _pattern(request.POST.get("pattern", ""))
+    if pattern is None:
+        raise Http404("pattern")
     form = FitForm(request.POST, pattern=pattern)
     if form.is_valid():
         given = form.cleaned_data

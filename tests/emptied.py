@@ -1,0 +1,29 @@
+"""For tests whose writes are really committed: their ledgers must be emptied afterwards, which the triggers forbid.
+
+A test that asks for ``emptied_afterwards`` runs with the triggers in place; they are lifted while its rows are cleared
+away and put back for the next test.
+"""
+
+from collections.abc import Iterator
+from importlib import import_module
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.db import connection
+
+ONLY_GROW = import_module("levelwind.shop.migrations.0002_ledgers_only_grow")
+
+
+@pytest.fixture
+def triggers_back(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    yield
+    with django_db_blocker.unblock(), connection.schema_editor() as editor:
+        ONLY_GROW.forbid(apps, editor)
+
+
+@pytest.fixture
+def emptied_afterwards(triggers_back: None, transactional_db: None) -> Iterator[None]:
+    yield
+    with connection.schema_editor() as editor:
+        ONLY_GROW.allow(apps, editor)

@@ -1,0 +1,189 @@
+"""The drag page: laid out, moved, changed and kept, with a script and without."""
+
+import pytest
+from django.test import Client
+
+from levelwind.shop.models import DragPlan, Job, Part
+from levelwind.shop.services.shelf import part_add
+from tests.jobs import a_job, a_pattern
+from tests.pages import typed_into
+
+pytestmark = pytest.mark.django_db
+URL = "/jobs/26-0001/drag/"
+FIGURES = {"hx-request": "true", "hx-target": "drag-figures"}
+WORK = {"hx-request": "true", "hx-target": "drag-work"}
+SPOOL = {"gear_ratio": 3.2, "spool_arbor_mm": 22, "spool_flange_mm": 54, "spool_width_mm": 44}
+
+
+@pytest.fixture
+def job() -> Job:
+    return a_job(pattern=a_pattern(**SPOOL), line_strength_N=133.4, line_diameter_mm=0.55, line_name="30 lb nylon")
+
+
+def _typed(client: Client, **typed: str) -> dict[str, object]:
+    """The page's fields, with every row's number in its order."""
+    answer = client.get(URL)
+    fields: dict[str, object] = dict(typed_into(answer))
+    fields["row"] = [str(row.uid) for row in answer.context["page"].typed.rows]
+    return fields | typed
+
+
+def _names(plan: DragPlan | None = None) -> list[str]:
+    plan = plan or DragPlan.objects.get()
+    return [body["name"] for body in plan.stack["bodies"]]
+
+
+def test_a_reel_of_no_pattern_has_no_drag_to_lay_out(client: Client) -> None:
+    a_job()
+    assert "Name the pattern" in client.get(URL).content.decode()
+    assert client.post(URL, {}).status_code == 200
+
+
+def test_it_begins_with_the_patterns_stack_and_keeps_nothing_by_looking(client: Client, job: Job) -> None:
+    shown = client.get(URL).content.decode()
+    assert "washer under the main gear" in shown and "No other order of these washers holds more" in shown
+    assert "Near empty" in shown and "25 to 33 %" in shown
+    assert not DragPlan.objects.exists()
+
+
+def test_without_a_script_a_button_works_it_out_and_keeps_it(client: Client, job: Job) -> None:
+    answer = client.post(URL, _typed(client, clamp="250", do="work-out"))
+    assert answer.status_code == 302 and answer["Location"] == URL
+    assert DragPlan.objects.get().computed["clamp_N"]["value"] == 250.0
+
+
+def test_a_washer_is_moved_by_its_buttons(client: Client, job: Job) -> None:
+    client.post(URL, _typed(client, do="down-5"))
+    assert _names()[5:7] == ["eared washer", "second drag washer"]
+    assert "of the drag is lost" in client.get(URL).content.decode()
+    fields = _typed(client)
+    client.post(URL, {**fields, "do": f"up-{fields['row'][6]}"})  # type: ignore[index]
+    assert _names()[5:7] == ["second drag washer", "eared washer"]
+
+
+def test_the_order_of_the_rows_is_the_order_of_the_stack(client: Client, job: Job) -> None:
+    fields = _typed(client)
+    rows = list(fields["row"])  # type: ignore[call-overload]
+    rows.insert(7, rows.pop(3))
+    answer = client.post(URL, {**fields, "row": rows}, headers=WORK)
+    assert answer.status_code == 200 and 'id="drag-work"' in answer.content.decode()
+    assert _names()[7] == "first drag washer"
+
+
+def test_the_right_order_is_laid_at_a_button(client: Client, job: Job) -> None:
+    before = client.get(URL).context["page"].figures.reckoning.torque
+    client.post(URL, _typed(client, do="down-5"))
+    client.post(URL, _typed(client, do="right"))
+    assert client.get(URL).context["page"].figures.reckoning.torque.run_in_Nm == before.run_in_Nm
+
+
+def test_two_linings_on_one_another_are_said(client: Client, job: Job) -> None:
+    client.post(URL, _typed(client, do="down-5"))
+    shown = client.get(URL).content.decode()
+    assert "Second drag washer and third drag washer lie between the same two plates" in shown
+
+
+def test_a_body_is_added_changed_and_taken_out(client: Client, job: Job) -> None:
+    client.post(URL, _typed(client, do="add", new_kind="friction"))
+    assert _names()[8] == "friction washer" and len(_names()) == 13
+    client.post(URL, _typed(client, **{"name-8": "spare lining", "thickness-8": "0,5", "material-8": "felt"}))
+    body = DragPlan.objects.get().stack["bodies"][8]
+    assert (body["name"], body["thickness_mm"], body["material"]) == ("spare lining", 0.5, "felt")
+    client.post(URL, _typed(client, do="remove-8"))
+    assert len(_names()) == 12
+
+
+def test_a_washer_of_the_shelf_is_laid_in_with_its_sizes(client: Client, job: Job) -> None:
+    part = part_add(number="F-28", name="felt washer", kind="friction_washer", count=2)
+    Part.objects.filter(pk=part.pk).update(
+        material="felt", sizes_mm={"outer diameter": 27.0, "inner diameter": 12.5, "thickness": 1.5}
+    )
+    client.post(URL, _typed(client, **{"part-3": str(part.pk), "do": "lay-3"}))
+    plan = DragPlan.objects.get()
+    body = plan.stack["bodies"][3]
+    assert (body["name"], body["outer_diameter_mm"], body["material"]) == ("felt washer", 27.0, "felt")
+    assert plan.setup["parts"][3] == str(part.pk)
+
+
+def test_a_change_answers_with_the_figures_alone(client: Client, job: Job) -> None:
+    shown = client.post(URL, _typed(client, hand="0.5"), headers=FIGURES).content.decode()
+    assert "What it holds" in shown and 'id="drag-work"' not in shown
+    assert 'id="says-3"' in shown and 'id="drawn-from"' in shown and "Kept" in shown
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"outer-3": "abc"}, "Outer diameter of first drag washer was"),
+        ({"inner-3": "40"}, "Inner diameter of first drag washer was 40 mm"),
+        ({"thickness-3": "-1"}, "Thickness of first drag washer was -1 mm"),
+        ({"thickness-3": "nan"}, "Thickness of first drag washer was"),
+        ({"outer-3": "1e400"}, "Outer diameter of first drag washer was"),
+        ({"kind-3": "propeller"}, "Kind of first drag washer was"),
+        ({"material-3": "cheese"}, "Material of first drag washer was"),
+        ({"mu-3": "9"}, "Friction coefficient was 9"),
+        ({"clamp": "-4"}, "Clamp force was -4 N"),
+        ({"hand": "a lot"}, "Torque on the star was"),
+        ({"line": "90000"}, "Length of line was 90000 m"),
+        ({"condition": "sandy"}, "Condition was"),
+        ({"key_friction": "7"}, "Friction along keys and ears was 7"),
+    ],
+)
+def test_an_absurd_value_is_named_and_what_was_typed_stays(
+    client: Client, job: Job, typed: dict[str, str], words: str
+) -> None:
+    answer = client.post(URL, _typed(client, **{"name-4": "my own name", **typed}))
+    shown = answer.content.decode()
+    assert answer.status_code == 422 and words in shown and "my own name" in shown
+    assert not DragPlan.objects.exists()
+
+
+@pytest.mark.parametrize("rows", [["1", "1"], ["x"], [str(n) for n in range(61)], ["99999"]])
+def test_rows_no_page_sends_are_refused(client: Client, job: Job, rows: list[str]) -> None:
+    answer = client.post(URL, {"row": rows, "condition": "dry"})
+    assert answer.status_code == 422 and "rows of the stack was" in answer.content.decode()
+
+
+@pytest.mark.parametrize("do", ["up-77", "remove-x", "lay-", "explode", "add"])
+def test_strange_buttons_do_no_harm(client: Client, job: Job, do: str) -> None:
+    assert client.post(URL, _typed(client, do=do)).status_code in (302, 422)
+
+
+def test_a_stack_of_two_bodies_that_cannot_slip_is_said(client: Client, job: Job) -> None:
+    answer = client.post(URL, {"row": ["0"], "condition": "dry", "name-0": "lone", "kind-0": "gear"})
+    assert answer.status_code == 422
+
+
+def test_two_people_at_the_same_stack(client: Client, job: Job) -> None:
+    mine, theirs = _typed(client, clamp="100"), _typed(client, clamp="200")
+    client.post(URL, theirs, headers=FIGURES)
+    shown = client.post(URL, mine, headers=FIGURES).content.decode()
+    assert "Somebody else kept another stack" in shown and "Not kept" in shown
+    assert [plan.setup["clamp_N"] for plan in DragPlan.objects.all()] == [200.0]
+    client.post(URL, {**mine, "do": "mine"})
+    assert [plan.setup["clamp_N"] for plan in DragPlan.objects.all()] == [200.0, 100.0]
+
+
+def test_the_stack_as_found_stands_beside_the_new_one(client: Client, job: Job) -> None:
+    client.post(URL, _typed(client, do="found"))
+    client.post(URL, _typed(client, do="remove-7"))
+    plan = DragPlan.objects.get()
+    assert len(plan.found["bodies"]) == 12 and len(plan.stack["bodies"]) == 11
+    assert "The old stack" in client.get(URL).content.decode()
+
+
+def test_a_stack_is_kept_as_the_patterns_standard_and_begun_again_from_it(client: Client, job: Job) -> None:
+    client.post(URL, _typed(client, do="remove-7"))
+    client.post(URL, _typed(client, do="book"))
+    assert job.pattern is not None
+    job.pattern.refresh_from_db()
+    assert len(job.pattern.drag["bodies"]) == 11
+    client.post(URL, _typed(client, do="remove-1"))
+    client.post(URL, _typed(client, do="standard"))
+    assert len(_names()) == 11
+
+
+def test_a_reel_without_spool_sizes_or_line_is_told_what_is_missing(client: Client) -> None:
+    a_job(pattern=a_pattern())
+    shown = client.get(URL).content.decode()
+    assert "only the torque can be told" in shown and "strength of the line on this reel is not known" in shown

@@ -1,0 +1,171 @@
+"""Parts of a job: take, put back, order, go without, each by a button that works without JavaScript."""
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from levelwind.shop.models import Job, Part, Pattern, Waiting
+from levelwind.shop.selectors.shelf import Stock, stock_of
+from levelwind.shop.services.bones import bone_add
+from levelwind.shop.services.fits import fit_say
+from levelwind.shop.services.pieces import job_pattern_choose, piece_judge
+from levelwind.shop.services.shelf import part_add, stock_from_donor
+from tests.jobs import a_job, a_pattern
+
+pytestmark = pytest.mark.django_db
+URL = "/jobs/26-0001/parts/"
+
+
+@pytest.fixture
+def pattern() -> Pattern:
+    return a_pattern()
+
+
+@pytest.fixture
+def job(pattern: Pattern) -> Job:
+    job = a_job()
+    job_pattern_choose(job=job, pattern=pattern)
+    piece_judge(piece=job.pieces.get(place="dog"), state="worn")
+    return job
+
+
+@pytest.fixture
+def dog(pattern: Pattern) -> Part:
+    part = part_add(number="D-1", name="dog of steel", spot="drawer 7", price_minor=900, count=1)
+    fit_say(part=part, pattern=pattern, place="dog", said_by="the maker's list")
+    return part
+
+
+def _page(client: Client) -> str:
+    answer = client.get(URL)
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+def _act(client: Client, what: str, taken: Part | None = None, **typed: str) -> str:
+    fields = {"place": "dog", "count": "1", "used": "0", "part": str(taken.pk) if taken else "", **typed}
+    answer = client.post(f"{URL}{what}/", fields, follow=True)
+    assert answer.status_code in (200, 422)
+    return answer.content.decode()
+
+
+def test_a_reel_of_no_pattern_is_named_first(client: Client) -> None:
+    a_job()
+    assert "which pattern this reel is" in _page(client)
+
+
+def test_what_is_worn_comes_first_with_what_fits(client: Client, job: Job, dog: Part) -> None:
+    shown = _page(client)
+    assert shown.index('id="dog"') < shown.index('id="friction_1"')
+    assert "declared, says the maker&#x27;s list, 90 % sure" in shown
+    assert "$9.00 each. 1 new, 0 second-hand, in drawer 7" in shown
+    assert "Renewed whenever the reel is open" in shown
+
+
+def test_a_part_is_taken_and_put_back(client: Client, job: Job, dog: Part) -> None:
+    assert "D-1 dog of steel" in _act(client, "take", dog)
+    new = job.pieces.get(place="dog", replaces__isnull=False)
+    assert (new.part, new.where) == (dog, "cell")
+    assert stock_of(dog) == Stock(new=0, used=0)
+    assert dog.entries.get(why="taken").piece == new.replaces
+    _act(client, "back")
+    assert stock_of(dog).new == 1 and not job.pieces.filter(replaces__isnull=False).exists()
+
+
+def test_the_second_after_the_last_one_is_refused_beside_the_place(client: Client, job: Job, dog: Part) -> None:
+    _act(client, "take", dog)
+    other = a_job("26-0002", owner=job.owner)
+    job_pattern_choose(job=other, pattern=dog.fits.get().pattern)
+    answer = client.post("/jobs/26-0002/parts/take/", {"place": "dog", "part": dog.pk, "count": "1", "used": "0"})
+    assert answer.status_code == 422
+    assert not other.pieces.filter(replaces__isnull=False).exists() and stock_of(dog).new == 0
+
+
+def test_the_refusal_stands_beside_the_place(client: Client, job: Job, dog: Part) -> None:
+    shown = _act(client, "take", dog, count="5")
+    card = shown[shown.index('id="dog"') : shown.index('id="friction_3"')]
+    assert "Only 1 new of D-1 dog of steel on the shelf, and 5 wanted" in card
+
+
+def test_second_hand_is_taken_from_second_hand(client: Client, job: Job, dog: Part) -> None:
+    stock_from_donor(part=dog, count=1)
+    _act(client, "take", dog, used="1")
+    assert stock_of(dog) == Stock(new=1, used=0)
+
+
+def test_an_ordered_part_is_waited_for_and_taken_when_it_comes(client: Client, job: Job, dog: Part) -> None:
+    _act(client, "take", dog, place="dog")
+    _act(client, "back")
+    assert "On order" in _act(client, "order", dog)
+    job.refresh_from_db()
+    assert job.waiting == Waiting.PARTS
+    _act(client, "arrived", order=str(job.part_orders.get().pk))
+    job.refresh_from_db()
+    assert job.waiting == Waiting.NOBODY and stock_of(dog).new == 2
+    _act(client, "take", dog)
+    assert job.pieces.get(place="dog", replaces__isnull=False).where == "cell"
+
+
+def test_an_order_called_off_leaves_the_old_piece(client: Client, job: Job, dog: Part) -> None:
+    _act(client, "order", dog)
+    _act(client, "off", order=str(job.part_orders.get().pk))
+    job.refresh_from_db()
+    assert job.waiting == Waiting.NOBODY
+    assert not job.part_orders.exists() and not job.pieces.filter(replaces__isnull=False).exists()
+
+
+def test_a_missing_piece_may_be_left_out_with_a_reason(client: Client, job: Job) -> None:
+    piece_judge(piece=job.pieces.get(place="dog"), state="missing")
+    assert "Say why" in _act(client, "without", note=" ")
+    assert "Goes home without one: not made any more" in _act(client, "without", note="not made any more")
+
+
+def test_what_was_tried_is_remembered_as_a_fit(client: Client, job: Job, dog: Part) -> None:
+    _act(client, "take", dog)
+    _act(client, "fits", dog)
+    assert dog.fits.filter(basis="tried", place="dog", note="in 26-0001").exists()
+
+
+def test_donors_of_the_same_pattern_are_named(client: Client, job: Job, pattern: Pattern) -> None:
+    bone_add(reel="drowned Skerry", pattern=pattern)
+    bone_add(reel="something else")
+    shown = _page(client)
+    assert "drowned Skerry" in shown and "something else" not in shown
+
+
+@pytest.mark.parametrize(
+    ("what", "typed", "words"),
+    [
+        ("take", {"part": "999"}, "not on the shelf any more"),
+        ("take", {"part": "x"}, "not on the shelf any more"),
+        ("take", {"count": "-1"}, "count was -1"),
+        ("take", {"count": "1" * 40}, "allowed is a whole number"),
+        ("explode", {}, "what to do was"),
+        ("arrived", {"order": "x"}, "not there any more"),
+        ("off", {"order": "999"}, "not there any more"),
+        ("back", {}, "No new dog lies in the tray"),
+    ],
+)
+def test_hostile_input_is_refused_in_words(
+    client: Client, job: Job, dog: Part, what: str, typed: dict[str, str], words: str
+) -> None:
+    assert words in _act(client, what, **{"part": str(dog.pk), **typed})
+    assert stock_of(dog).new == 1
+
+
+def test_a_strange_place_is_refused(client: Client, job: Job, dog: Part) -> None:
+    answer = client.post(f"{URL}take/", {"place": "propeller", "part": dog.pk, "count": "1"})
+    assert answer.status_code == 422 and stock_of(dog).new == 1
+    assert "no such place" in answer.content.decode()
+
+
+def test_many_pieces_ask_as_often_as_few(client: Client, job: Job, dog: Part, pattern: Pattern) -> None:
+    with CaptureQueriesContext(connection) as few:
+        _page(client)
+    for number, place in enumerate(("star", "pinion", "yoke", "jack", "spool")):
+        piece_judge(piece=job.pieces.get(place=place), state="broken")
+        fit_say(part=part_add(number=f"B-{number}", name="part", count=1), pattern=pattern, place=place)
+    with CaptureQueriesContext(connection) as many:
+        _page(client)
+    assert len(many) == len(few)

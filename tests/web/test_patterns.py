@@ -1,0 +1,131 @@
+"""The pattern book's pages."""
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from levelwind.shop.models import Pattern
+from levelwind.shop.services.fits import fit_say
+from levelwind.shop.services.shelf import part_add
+from tests.jobs import a_job, a_pattern
+from tests.pages import typed_into
+
+pytestmark = pytest.mark.django_db
+HTMX = {"hx-request": "true"}
+
+
+@pytest.fixture
+def pattern() -> Pattern:
+    return a_pattern()
+
+
+def _page(client: Client, address: str) -> str:
+    answer = client.get(address)
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+def test_an_empty_book_says_what_to_do_first(client: Client) -> None:
+    assert "Add the first pattern" in _page(client, "/patterns/")
+
+
+def test_a_pattern_is_added_from_a_family(client: Client) -> None:
+    answer = client.post("/patterns/add/", {"maker": "Osk", "model": "Tern", "family_key": "fixed_spool"})
+    assert answer["Location"] == f"/patterns/{Pattern.objects.get().pk}/"
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"maker": ""}, "This field is required"),
+        ({"family_key": "kite"}, "is not one of the available choices"),
+        ({"maker": "Tarn & Wey", "model": "Skerry", "size": "50"}, "is in the book already"),
+        ({"model": "x" * 61}, "at most 60 characters"),
+    ],
+)
+def test_a_pattern_refused_keeps_what_was_typed(
+    client: Client, pattern: Pattern, typed: dict[str, str], words: str
+) -> None:
+    answer = client.post("/patterns/add/", {"maker": "Osk", "model": "Tern", "family_key": "star_drag", **typed})
+    assert answer.status_code == 422 and words in answer.content.decode()
+    assert Pattern.objects.count() == 1
+
+
+def test_the_book_is_searched(client: Client, pattern: Pattern) -> None:
+    assert "Skerry" in _page(client, "/patterns/?q_pattern=tarn")
+    assert "No pattern is like that" in _page(client, "/patterns/?q_pattern=anvil")
+    assert "No pattern is like that" in _page(client, "/patterns/?family=fixed_spool")
+
+
+def test_facts_save_as_they_are_typed_and_a_bad_one_is_said(client: Client, pattern: Pattern) -> None:
+    address = f"/patterns/{pattern.pk}/"
+    fields = typed_into(client.get(address), gear_ratio="3.3", spool_arbor_mm="22", spool_flange_mm="54")
+    assert "Saved" in client.post(address, fields, headers=HTMX).content.decode()
+    pattern.refresh_from_db()
+    assert (pattern.gear_ratio, pattern.spool_flange_mm) == (3.3, 54.0)
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"gear_ratio": "400"}, "less than or equal to 12"),
+        ({"gear_ratio": "nan"}, "Enter a number"),
+        ({"year_from": "12"}, "The year was 12"),
+        ({"year_from": "1980", "year_to": "1970"}, "“Made until” was 1970; allowed is 1980 or later"),
+        ({"end_float_low_mm": "-1"}, "The end float was -1 mm"),
+        ({"spool_arbor_mm": "60", "spool_flange_mm": "40"}, "The flange was 40 mm; allowed is over the arbor’s 60"),
+    ],
+)
+def test_an_absurd_fact_is_refused(client: Client, pattern: Pattern, typed: dict[str, str], words: str) -> None:
+    address = f"/patterns/{pattern.pk}/"
+    answer = client.post(address, typed_into(client.get(address), **typed))
+    assert answer.status_code == 422
+    pattern.refresh_from_db()
+    assert pattern.year_from is None and pattern.gear_ratio is None and pattern.spool_arbor_mm is None
+    assert words in answer.content.decode()
+
+
+def test_the_page_shows_places_with_what_fits_the_drag_and_the_jobs(client: Client, pattern: Pattern) -> None:
+    fit_say(
+        part=part_add(number="T-17", name="carbon washer", count=1), pattern=pattern, place="friction_1", said_by="Ansa"
+    )
+    a_job(pattern=pattern)
+    shown = _page(client, f"/patterns/{pattern.pk}/")
+    assert "T-17" in shown and "declared, says Ansa, 90 % sure" in shown
+    assert "The drag stack in section" in shown and "It slips between 1 and 2" in shown
+    assert "26-0001" in shown
+
+
+def test_a_page_of_many_fits_asks_as_often_as_one_of_none(client: Client, pattern: Pattern) -> None:
+    with CaptureQueriesContext(connection) as none:
+        _page(client, f"/patterns/{pattern.pk}/")
+    for number, place in enumerate(("dog", "star", "pinion", "friction_1", "friction_2")):
+        fit_say(part=part_add(number=f"B-{number}", name="part"), pattern=pattern, place=place)
+    with CaptureQueriesContext(connection) as many:
+        _page(client, f"/patterns/{pattern.pk}/")
+    assert len(many) <= len(none) + 1
+
+
+def test_a_place_is_changed_and_a_part_said_to_fit(client: Client, pattern: Pattern) -> None:
+    part = part_add(number="T-9", name="screw")
+    address = f"/patterns/{pattern.pk}/place/head_screws/"
+    answer = client.post(address, {"part_number": "T-9", "count": "5"})
+    assert answer["Location"] == f"/patterns/{pattern.pk}/#head_screws"
+    row = pattern.places.get()
+    assert (row.part_number, row.count, row.absent) == ("T-9", 5, False)
+    assert "same number" in _page(client, address)
+    client.post(f"{address}fit/", {"part": "t-9", "basis": "tried", "said_by": "Ansa"})
+    assert part.fits.get().basis == "tried"
+
+
+@pytest.mark.parametrize("typed", [{"count": "0"}, {"count": "many"}, {"count": "9999"}])
+def test_an_absurd_place_is_refused(client: Client, pattern: Pattern, typed: dict[str, str]) -> None:
+    answer = client.post(f"/patterns/{pattern.pk}/place/dog/", typed)
+    assert answer.status_code == 422 and not pattern.places.exists()
+
+
+def test_a_fit_of_a_part_nobody_has_is_refused(client: Client, pattern: Pattern) -> None:
+    answer = client.post(f"/patterns/{pattern.pk}/place/dog/fit/", {"part": "X-9", "basis": "declared"})
+    assert answer.status_code == 422 and "There is no part X-9" in answer.content.decode()
+    assert client.get(f"/patterns/{pattern.pk}/place/propeller/").status_code == 404
