@@ -7,7 +7,8 @@ from difflib import get_close_matches
 import numpy as np
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.hunches.compute.sweep import Answers, Array, Questions, answer
+from levelwind.core.hunches.compute.plan import Array
+from levelwind.core.hunches.compute.sweep import Answers, Questions, answer
 from levelwind.core.hunches.model import Net, Reading
 
 

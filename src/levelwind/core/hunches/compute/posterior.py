@@ -8,7 +8,7 @@ import numpy as np
 from scipy.special import betaincinv
 
 from levelwind.core.hunches.compute.evidence import Case, Row
-from levelwind.core.hunches.compute.sweep import Array
+from levelwind.core.hunches.compute.plan import Array
 from levelwind.core.hunches.model import Counted, Fault, Net, Reading
 from levelwind.core.quantities import Quantity
 
