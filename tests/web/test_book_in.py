@@ -68,6 +68,12 @@ def test_unknown_fields_of_a_post_are_not_kept(client: Client, draft: Draft) -> 
     assert draft.data["reels"] == [1]
 
 
+def test_a_field_that_does_not_say_what_it_was_is_left_alone(client: Client, draft: Draft) -> None:
+    assert client.post(address(draft), {"reel1_serial": "A 17"}).status_code == 302
+    draft.refresh_from_db()
+    assert "reel1_serial" not in draft.data
+
+
 def test_two_pages_of_one_booking_do_not_undo_each_other(client: Client, draft: Draft) -> None:
     one, other = booking(client, draft), booking(client, draft)
     client.post(address(draft), one | {"reel1_serial": "A 17"})

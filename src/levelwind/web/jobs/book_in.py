@@ -224,7 +224,7 @@ def _must(forms: DraftForms, owner: Owner | None, *, two_of_a_name: bool) -> Non
             "name", "An owner of this name is in the book already: choose them, or say below that these are two."
         )
     for form in forms.reels.values():
-        if not form["reel"].data.strip():
+        if not (form["reel"].data or "").strip():
             form.add_error("reel", "Name the reel as its owner does, or take it away from this booking.")
     if not forms.reels:
         forms.parcel.add_error("came_by", "There is no reel in this booking: add one.")
