@@ -68,7 +68,7 @@ def test_a_strength_kept_in_newtons_is_changed_in_the_shop_s_unit_without_a_fals
     Shop.objects.create(name="Bench", force_unit=unit)
     Job.objects.filter(pk=job.pk).update(line_strength_N=133.44664845)
     page = client.get(address(job))
-    assert f"Its strength, {unit}" in page.content.decode()
+    assert f"Line strength, {unit}" in page.content.decode()
     answer = client.post(address(job), typed_into(page, line_strength_N="40"), headers=HTMX)
     assert "Somebody saved" not in answer.content.decode()
     assert Job.objects.get(pk=job.pk).line_strength_N == pytest.approx(40 * NEWTONS_PER[unit])

@@ -32,9 +32,9 @@ class ReelForm(SavingForm):
     came_with = text_field("what came with it")
     looked_like = text_field("how it looked")
     declared_minor = MoneyField(label="value declared", required=False)
-    line_strength_N = ForceField(label="its strength", required=False)
+    line_strength_N = ForceField(label="line strength", required=False)
     line_diameter_mm = forms.FloatField(
-        label="its diameter, mm",
+        label="line diameter, mm",
         required=False,
         min_value=0.02,
         max_value=5,
@@ -51,7 +51,7 @@ class ReelForm(SavingForm):
         pattern: Any = self.fields["pattern"]
         pattern.choices = [("", "not picked yet"), *_by_maker(patterns)]
         pattern.coerce = lambda pk: patterns[int(pk)]
-        self.fields["line_strength_N"].label = f"its strength, {shop_get().force_unit}"
+        self.fields["line_strength_N"].label = f"line strength, {shop_get().force_unit}"
         self.fields["declared_minor"].label = f"value declared, {shop_get().currency_symbol}"
 
     def _cleaned_was(self, name: str, text: str) -> Any:
