@@ -167,3 +167,10 @@ def test_many_pictures_ask_the_book_no_more_than_one(
         photo_add(job=job, file=picture(f"rgb({shade},0,0)"))
     with django_assert_max_num_queries(3):
         client.get(spot(job))
+
+
+def test_a_block_in_a_fragment_leads_back_to_the_page_it_is_told(rf: RequestFactory, job: Job) -> None:
+    context = {"job": job, "moment": "step", "step": "star nut", "back": "/jobs/26-0001/apart/"}
+    block = render_to_string("jobs/photos_block.html", context, rf.post("/jobs/26-0001/apart/tick/"))
+    assert 'value="/jobs/26-0001/apart/#pictures-step-star-nut"' in " ".join(block.split())
+    assert "/tick/" not in block
