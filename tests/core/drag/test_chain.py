@@ -63,6 +63,11 @@ def test_a_washer_between_two_plates_of_one_side_is_idle_and_adds_nothing() -> N
     assert [(run.first, run.last) for run in known] == [(0, 1)]
 
 
+def test_washer_on_washer_counts_the_lower_coefficient() -> None:
+    pair = stack("gear", body("friction", friction=0.3), body("friction", friction=0.1), "cap")
+    assert [s.coefficient.mu.value for s in surfaces(pair) if s.coefficient] == [0.3, 0.1, 0.1]
+
+
 def test_bonded_faces_do_not_slip_and_the_free_face_does() -> None:
     free = body("friction", friction=0.1)
     bonded = stack("gear", free, body("friction", bonded=True, friction=0.4), "cap")

@@ -30,7 +30,8 @@ def test_one_piece_is_the_same_worst_case_and_root_sum_square() -> None:
 
 
 def test_equal_stacks_fit() -> None:
-    check = check_height([WASHER] * 3, [WASHER] * 3, 0.5e-3, 0.5e-3, SHIMS, dice())
+    # The star takes up more upwards, so a shim would bring it nearer the middle: it fits without, and needs none.
+    check = check_height([WASHER] * 3, [WASHER] * 3, 0.5e-3, 0.9e-3, SHIMS, dice())
     assert check.fits == 1.0
     assert check.shims == ()
     assert "within what the star takes up" in check.sentences[0]

@@ -68,6 +68,14 @@ def test_a_small_washer_is_not_put_where_it_would_miss_its_neighbour() -> None:
     assert abs(order.places.index(1) - order.places.index(4)) > 1
 
 
+def test_the_best_order_is_not_one_in_which_two_washers_miss() -> None:
+    """Carbon, then the narrow plate, then the small washer idle would pull hardest, but the last two do not touch."""
+    small = body("friction", name="small", outer_diameter_mm=14.0, inner_diameter_mm=6.0)
+    narrow = body("keyed", inner_diameter_mm=16.0)
+    order = right_order(stack("gear", small, "friction", narrow, "cap"))
+    assert order == Order((0, 1, 2, 3, 4), 0.0, ())
+
+
 def test_too_many_different_washers_give_no_answer_rather_than_a_guess() -> None:
     many = [body("friction", friction=0.1 + 0.01 * i) for i in range(10)]
     assert right_order(stack("gear", *many, "cap")) is None
