@@ -1,5 +1,6 @@
-"""How long a spool runs free, and what takes its speed away. So far: the spin time by a stop-watch."""
+"""Spin: a spool running down in, its speed over time and what takes its speed away out."""
 
-from levelwind.core.spin.typed import SpinResult, typed
+from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.typed import typed
 
-__all__ = ["SpinResult", "typed"]
+__all__ = ["Spin", "SpinResult", "typed"]

@@ -1,11 +1,8 @@
 """A spin timed by hand: a thumb on a stop-watch at the flick and at rest."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
-
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
+from levelwind.core.spin.model import Spin, SpinResult
 
 REACTION_S = 0.25
 """A thumb is late by about a quarter of a second, at the flick and at rest alike. From memory: simple reaction times in
@@ -15,28 +12,6 @@ REST_S = 0.5
 """How long a spool may creep before an eye calls it at rest. A judgement, no source."""
 
 LONGEST_S = 600.0
-
-
-@dataclass(frozen=True, slots=True)
-class SpinResult:
-    """A spin of which only its length is known; the losses cannot be told apart from one number."""
-
-    spin_time_s: Quantity
-    cautions: tuple[str, ...]
-    source: str = "stopwatch"
-
-    def as_dict(self) -> dict[str, object]:
-        return {
-            "kind": "spin",
-            "status": "ok",
-            "source": self.source,
-            "spin_time_s": self.spin_time_s.as_dict(),
-            "cautions": list(self.cautions),
-        }
-
-    @classmethod
-    def from_dict(cls, stored: Mapping[str, Any]) -> "SpinResult":
-        return cls(Quantity(**stored["spin_time_s"]), tuple(stored["cautions"]), stored["source"])
 
 
 def typed(spin_time_s: float) -> SpinResult:
@@ -51,4 +26,5 @@ def typed(spin_time_s: float) -> SpinResult:
         raise InputError("spin time", f"{spin_time_s:g} s", f"more than 0 and at most {LONGEST_S:g} s")
     width = (2 * REACTION_S**2 + REST_S**2) ** 0.5
     time = Quantity(spin_time_s, max(0.0, spin_time_s - width), spin_time_s + width)
-    return SpinResult(time, ("timed by hand: the flick was not the same twice, and the losses cannot be told apart",))
+    note = "timed by hand: the flick was not the same twice, and the losses cannot be told apart"
+    return SpinResult((Spin(None, None, None, time),), (note,), "stopwatch")

@@ -1,0 +1,162 @@
+"""The law of a spool running down: df/dt = −(dry + oil·f + air·f²), f in turns a second.
+
+Coast-down of a body with constant, viscous and quadratic resistance. The law is a Riccati equation, so that one closed
+form serves all five textbook cases (constant; constant with linear; constant with quadratic; full, with 4·dry·air − oil²
+positive, negative or nought) without a seam between them:
+
+    f(t) = (f₀ c(t) − (A + B f₀/2) s(t)) / (c(t) + (C f₀ + B/2) s(t))
+
+with κ = A C − B²/4, c = cos(√κ t), s = sin(√κ t)/√κ, which turn into cosh and sinh where κ < 0 and into 1 and t where
+it is nought. Derived in docs/physics/spin.md; checked against a solver of differential equations in tests/published.
+
+Every function takes arrays that broadcast against one another; coefficients are not negative.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+FloatArray = NDArray[np.float64]
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(40)
+_NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Law:
+    """What takes a spool's speed away; each a float, or an array of many laws at once."""
+
+    dry_rev_s2: ArrayLike
+    oil_per_s: ArrayLike
+    air_per_rev: ArrayLike
+
+    @property
+    def coefficients(self) -> tuple[FloatArray, FloatArray, FloatArray]:
+        dry, oil, air = (np.asarray(x, dtype=np.float64) for x in (self.dry_rev_s2, self.oil_per_s, self.air_per_rev))
+        return dry, oil, air
+
+    def loss(self, rev_s: ArrayLike) -> FloatArray:
+        """−df/dt in rev/s² at a speed in rev/s.
+
+        >>> float(Law(0.5, 0.05, 0.002).loss(20.0))
+        2.3
+        """
+        dry, oil, air = self.coefficients
+        f = np.asarray(rev_s, dtype=np.float64)
+        return np.asarray(dry + oil * f + air * f * f)
+
+
+def speed_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatArray:
+    """Speed in rev/s, ``seconds`` after it was ``start_rev_s``; nought after the stop.
+
+    Seconds may be negative: the speed before, infinite where the law allows none that early.
+
+    >>> float(speed_after(Law(0.5, 0.05, 0.002), 20.0, 10.0))
+    5.95
+    """
+    dry, oil, air = law.coefficients
+    start = np.asarray(start_rev_s, dtype=np.float64)
+    t = np.minimum(np.asarray(seconds, dtype=np.float64), time_between(law, start, 0.0))
+    c, s = _c_and_s(dry * air - oil * oil / 4, t)
+    below = c + (air * start + oil / 2) * s
+    with np.errstate(divide="ignore", invalid="ignore"):
+        speed = (start * c - (dry + oil * start / 2) * s) / below
+    return np.asarray(np.where(below > 0, np.maximum(speed, 0.0), np.inf))
+
+
+def time_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
+    """Seconds from one speed down to another, both in rev/s: tan(√κ t)/√κ = (f₀ − f)/(A + B (f₀ + f)/2 + C f₀ f).
+
+    Infinite down to nought where nothing is dry. Negative where the end is faster than the start.
+
+    >>> float(time_between(Law(0.5, 0.05, 0.002), 20.0, 0.0))
+    19.08
+    """
+    dry, oil, air = law.coefficients
+    start, end = (np.asarray(x, dtype=np.float64) for x in (start_rev_s, end_rev_s))
+    kappa = dry * air - oil * oil / 4
+    root = np.sqrt(np.abs(kappa))
+    top, below = start - end, dry + oil * (start + end) / 2 + air * start * end
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        slope = np.where(top == 0, 0.0, top / below)
+        small = kappa * slope * slope
+        near = slope * (1 - small / 3 + small**2 / 5 - small**3 / 7)
+        # B/2 − √(B²/4 − AC) written so that nothing cancels
+        less = np.where(oil > 0, dry * air / np.maximum(oil / 2 + root, 1e-300), 0.0)
+        more = oil / 2 + root
+        far = np.log(
+            (dry + more * start + less * end + air * start * end)
+            / (dry + less * start + more * end + air * start * end)
+        ) / (2 * root)
+        turning = np.arctan(root * slope) / root
+    return np.asarray(np.where(np.abs(small) < 1e-3, near, np.where(kappa > 0, turning, far)))
+
+
+def turns_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatArray:
+    """Turns made ``seconds`` after the speed was ``start_rev_s``; they stay what they are after the stop.
+
+    (ln(c + (C f₀ + B/2) s) − B t/2)/C, and where air hardly counts, which would cancel there, the integral of the speed
+    by a Gauss rule of 40 points.
+
+    >>> float(turns_after(Law(0.5, 0.05, 0.002), 20.0, 19.0773))
+    143.00
+    """
+    dry, oil, air = law.coefficients
+    start = np.asarray(start_rev_s, dtype=np.float64)
+    t = np.minimum(np.asarray(seconds, dtype=np.float64), time_between(law, start, 0.0))
+    dry, oil, air, start, t = np.broadcast_arrays(dry, oil, air, start, t)
+    straight = air * np.maximum(start, 1e-3) * np.abs(t) < 1e-3
+    turns = np.empty(t.shape)
+    if np.any(~straight):
+        turns[~straight] = _turns_closed(*(x[~straight] for x in (dry, oil, air, start, t)))
+    if np.any(straight):
+        a, b, c, f, s = (x[straight][..., None] for x in (dry, oil, air, start, t))
+        turns[straight] = (speed_after(Law(a, b, c), f, s * _NODES) @ _WEIGHTS) * s[..., 0]
+    return turns
+
+
+def turns_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
+    """Turns from one speed down to another, both in rev/s.
+
+    >>> float(turns_between(Law(0.5, 0.05, 0.002), 20.0, 0.0))
+    143.00
+    """
+    return turns_after(law, start_rev_s, time_between(law, start_rev_s, end_rev_s))
+
+
+def energy_shares(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
+    """What part of the energy lost between two speeds went into dry friction, oil and air; shape (..., 3), sums to one.
+
+    Of each term ∫ term(f) f dt = ∫ term(f) f df / loss(f), by a Gauss rule over speed.
+
+    >>> energy_shares(Law(0.5, 0.05, 0.002), 20.0, 0.0).round(3)
+    array([0.357, 0.414, 0.229])
+    """
+    dry, oil, air = (x[..., None] for x in law.coefficients)
+    start, end = (np.asarray(x, dtype=np.float64)[..., None] for x in (start_rev_s, end_rev_s))
+    f = end + (start - end) * _NODES
+    weight = _WEIGHTS * f / np.maximum(dry + oil * f + air * f * f, 1e-300)
+    parts = np.stack([(weight * term).sum(-1) for term in (dry + 0 * f, oil * f, air * f * f)], axis=-1)
+    return np.asarray(parts / parts.sum(-1, keepdims=True))
+
+
+def _c_and_s(kappa: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """cos(√κ t) and sin(√κ t)/√κ, smooth through κ = 0."""
+    root = np.sqrt(np.abs(kappa))
+    angle = root * t
+    small = np.abs(kappa * t * t)
+    z = kappa * t * t
+    s_near = t * (1 - z / 6 + z * z / 120)
+    safe = np.where(root > 0, root, 1.0)
+    bounded = np.minimum(np.abs(angle), 300.0) * np.sign(angle)
+    c = np.where(kappa >= 0, np.cos(angle), np.cosh(bounded))
+    s = np.where(kappa >= 0, np.sin(angle), np.sinh(bounded)) / safe
+    return c, np.where(small < 1e-5, s_near, s)
+
+
+def _turns_closed(dry: FloatArray, oil: FloatArray, air: FloatArray, start: FloatArray, t: FloatArray) -> FloatArray:
+    c, s = _c_and_s(dry * air - oil * oil / 4, t)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        below = c + (air * start + oil / 2) * s
+        return np.asarray(np.where(below > 0, (np.log(below) - oil * t / 2) / air, -np.inf))
