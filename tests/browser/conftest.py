@@ -1,0 +1,80 @@
+"""A real shop opened as a person opens it, and a real Chromium at phone and desktop size."""
+
+import os
+import re
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+CHROMIUM = "/usr/bin/chromium"
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-dev-shm-usage",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args() -> dict[str, Any]:
+    return {"executable_path": CHROMIUM, "args": ARGUMENTS}
+
+
+@pytest.fixture(scope="session")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The demo shop, opened by the command in the README on a folder of its own; gives its address."""
+    log = tmp_path_factory.mktemp("shop") / "open.log"
+    environment = os.environ | {"LEVELWIND_DATA": str(log.parent / "data"), "DJANGO_SETTINGS_MODULE": ""}
+    environment.pop("DJANGO_SETTINGS_MODULE")
+    with log.open("w") as out:
+        command = [sys.executable, "-m", "levelwind.cli", "open", "--demo", "--port", "0"]
+        server = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=out, text=True, env=environment)
+    assert server.stdout is not None
+    line = server.stdout.readline()
+    address = re.search(r"http://\S+?(?=/)", line)
+    assert address, f"the shop did not open: {line!r} {log.read_text()}"
+    yield address[0]
+    server.terminate()
+    server.wait(timeout=20)
+
+
+SIZES = ["phone", "desktop"]
+
+
+@pytest.fixture(params=SIZES)
+def seat(request: pytest.FixtureRequest, browser: Browser, playwright: Any, shop: str) -> Iterator["Seat"]:
+    """Somebody at the bench (desktop) or with the phone in a greasy hand."""
+    size = str(request.param)
+    setting = dict(playwright.devices["Pixel 7"]) if size == "phone" else {"viewport": {"width": 1280, "height": 900}}
+    context = browser.new_context(base_url=shop, **setting)
+    page = context.new_page()
+    page.set_default_timeout(15_000)
+    seat = Seat(page, size)
+    yield seat
+    context.close()
+    assert not seat.faults, seat.faults
+
+
+class Seat:
+    """A page, its size, and what went wrong on it without being looked for."""
+
+    def __init__(self, page: Page, size: str) -> None:
+        self.page, self.size = page, size
+        self.faults: list[str] = []
+        page.on("pageerror", lambda error: self.faults.append(f"{page.url}: {error}"))
+        page.on("response", lambda answer: answer.status >= 500 and self.faults.append(f"{answer.status} {answer.url}"))
+
+    def picture(self, name: str) -> None:
+        """Keep a picture for the docs, where a folder for them is named."""
+        folder = os.environ.get("LEVELWIND_PICTURES")
+        if folder:
+            self.page.screenshot(path=Path(folder) / f"{name}-{self.size}.png")

@@ -1,0 +1,268 @@
+"""One reel all the way through, as a person does it; the tutorial is written from the same steps."""
+
+import io
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from PIL import Image, ImageDraw
+from playwright.sync_api import Locator, Page, expect
+
+from levelwind.demo.simulation.conditions import PRESETS, Hand, Rig, Scale
+from levelwind.demo.simulation.logs import simulate_log
+from tests.browser.care import take_care
+from tests.browser.conftest import Seat
+
+OWNERS = {"phone": "Isolde Ferrant", "desktop": "Corvin Ashgrove"}
+"""One each, since both walk through one shop."""
+REEL = "Big old star drag, black side plates"
+PATTERN = "Tarn & Wey Skerry 50"
+
+
+@dataclass
+class Walk:
+    """Where the walk is: who walks, the job's tag once it has one, and a folder for files to drop."""
+
+    seat: Seat
+    folder: Path
+    tag: str = ""
+
+    @property
+    def page(self) -> Page:
+        return self.seat.page
+
+    def go(self, step: str) -> None:
+        self.page.goto(f"/jobs/{self.tag}/{step}")
+
+    def press(self, name: str, exact: bool = True) -> None:
+        self.page.get_by_role("button", name=name, exact=exact).first.click()
+        self.page.wait_for_load_state("networkidle")
+
+    def fill(self, label: str, text: str) -> None:
+        self.page.get_by_label(label, exact=False).first.fill(text)
+
+
+def a_log(folder: Path, preset: str, seed: int) -> Path:
+    """A scale's log, simulated and marked as invented in its first line."""
+    log = simulate_log(PRESETS[preset], np.random.default_rng(seed), rig=Rig(), hand=Hand(pulls=2), scale=Scale())
+    path = folder / f"scale-{preset.replace(' ', '-')}.csv"
+    path.write_text(log.as_csv("kgf"))
+    return path
+
+
+def a_photo(folder: Path, name: str, colour: str) -> Path:
+    """A drawn picture of a reel's side plate, lying on its side with the camera's note that it does."""
+    picture = Image.new("RGB", (1600, 1200), "#e8e0cc")
+    draw = ImageDraw.Draw(picture)
+    draw.ellipse((350, 150, 1250, 1050), fill=colour, outline="#2b2620", width=18)
+    draw.ellipse((720, 520, 880, 680), fill="#b08d3a", outline="#2b2620", width=10)
+    draw.rectangle((790, 590, 1420, 640), fill="#4a4438")
+    draw.text((40, 1120), "invented", fill="#2b2620", font_size=56)
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    exif[0x8825] = {1: "N", 2: (50.0, 0.0, 0.0), 3: "W", 4: (4.0, 0.0, 0.0)}
+    path, held = folder / f"{name}.jpg", io.BytesIO()
+    picture.save(held, "JPEG", exif=exif)
+    path.write_bytes(held.getvalue())
+    return path
+
+
+def book_in(walk: Walk) -> None:
+    page = walk.page
+    page.goto("/")
+    page.get_by_role("link", name="Book in", exact=True).click()
+    walk.press("Begin a booking")
+    walk.fill("Owner’s name", OWNERS[walk.seat.size])
+    page.get_by_text("Not in the book yet").click()
+    walk.fill("E-mail", "owner@example.com")
+    walk.fill("The reel, as its owner names it", REEL)
+    walk.fill("Complaint", "The drag slips when a fish runs, and it is rough to crank.")
+    with page.expect_response(lambda answer: "spool" in (answer.request.post_data or "")):
+        walk.fill("What came with it", "Old line on the spool, no box.")
+    page.reload()
+    expect(page.get_by_label("Complaint").first).to_have_value(re.compile("drag slips"))
+    page.locator("input[type=file]").first.set_input_files(a_photo(walk.folder, "found", "#55524a"))
+    expect(page.locator(".pictures img").first).to_be_visible()
+
+
+def booked_in(walk: Walk) -> None:
+    walk.press("Book in")
+    walk.tag = walk.page.locator("a.tag-number").first.inner_text()
+    assert re.fullmatch(r"\d\d-\d{4}", walk.tag)
+
+
+def as_it_came_in(walk: Walk) -> None:
+    walk.go("")
+    page = walk.page
+    page.get_by_label("Pattern").select_option(label=PATTERN)
+    walk.fill("Line on the reel", "30 lb nylon")
+    walk.fill("Strength", "30 lb")
+    walk.fill("Diameter", "0.55")
+    page.get_by_label("Diameter").first.blur()
+    expect(page.locator("#saved")).to_contain_text("Saved")
+
+
+def readings_found(walk: Walk) -> None:
+    walk.go("readings/found/")
+    walk.page.get_by_label("The scale's log").set_input_files(a_log(walk.folder, "dry leather", 4))
+    walk.press("Read it")
+    walk.fill("Seconds from flick to rest", "11")
+    walk.page.locator("#spin button").click()
+    expect(walk.page.get_by_text("start-up ratio").first).to_be_visible()
+    expect(walk.page.locator("polyline")).to_have_count(1)
+
+
+def look_over(walk: Walk) -> None:
+    walk.go("look-over/")
+    hunches = walk.page.locator("#hunches")
+    before = hunches.inner_text()
+    walk.page.locator(".look.best .answers label").first.click()
+    expect(hunches).not_to_have_text(before, use_inner_text=True)
+
+
+def price(walk: Walk) -> None:
+    walk.press("Looked over: price it")
+    walk.press("Make up the price")
+    expect(walk.page.locator("#totals")).to_contain_text("In all")
+
+
+def agreed(walk: Walk) -> None:
+    walk.press("It is sent")
+    walk.page.get_by_label("yes", exact=True).check()
+    walk.press("Take it down")
+    expect(walk.page.locator(".title-block .stage")).to_contain_text("agreed")
+
+
+def way_in(walk: Walk) -> None:
+    walk.go("apart/")
+    walk.press("Show the way in")
+    expect(walk.page.locator("#now button.big")).to_be_visible()
+
+
+def apart(walk: Walk) -> None:
+    tick_through(walk, "Done", "Apart as far as needed")
+    for washer in walk.page.locator("details.piece", has_text="drag washer").all():
+        judge_worn(walk, washer)
+
+
+def tick_through(walk: Walk, button: str, last: str) -> None:
+    """Press the one big button until the page says the work is done."""
+    title = walk.page.locator("#now-title")
+    for _ in range(90):
+        big = walk.page.locator("#now button.big", has_text=button)
+        if not big.count():
+            break
+        press_and_wait(walk, big)
+    expect(title).to_contain_text(last)
+
+
+def press_and_wait(walk: Walk, button: Locator) -> None:
+    """Press, and wait until the page has drawn what came of it."""
+    walk.page.wait_for_timeout(550)  # the page takes a second tap within half a second for a slip of the thumb
+    with walk.page.expect_response(lambda answer: answer.request.method == "POST"):
+        button.click()
+    walk.page.wait_for_load_state("networkidle")
+
+
+def judge_worn(walk: Walk, piece: Locator) -> None:
+    if not piece.evaluate("element => element.open"):
+        piece.locator("summary").first.click()
+    with walk.page.expect_response(lambda answer: answer.request.method == "POST"):
+        piece.get_by_label("worn", exact=True).check()
+
+
+def parts(walk: Walk) -> None:
+    walk.go("parts/")
+    take = walk.page.get_by_role("button", name="Take new")
+    expect(take.first).to_be_visible()
+    while take.count():
+        left = take.count()
+        take.first.click()
+        walk.page.wait_for_load_state("networkidle")
+        assert take.count() < left
+
+
+def drag(walk: Walk) -> None:
+    walk.go("drag/")
+    expect(walk.page.locator("svg.drawing").first).to_be_visible()
+    expect(walk.page.get_by_text("Near empty").first).to_be_visible()
+
+
+def together(walk: Walk) -> None:
+    walk.go("together/")
+    for _ in range(120):
+        big = walk.page.locator("#now button.big")
+        if not big.count() or "Call it together" in big.first.inner_text():
+            break
+        press_and_wait(walk, big.first)
+    expect(walk.page.get_by_text("Every piece is in and the tray is empty")).to_be_visible()
+
+
+def called_together(walk: Walk) -> None:
+    walk.press("Call it together")
+    expect(walk.page.locator(".title-block .stage")).to_contain_text("together")
+
+
+def prove(walk: Walk) -> None:
+    walk.go("readings/left/")
+    walk.page.get_by_label("The scale's log").set_input_files(a_log(walk.folder, "greased woven", 5))
+    walk.press("Read it")
+    walk.fill("Seconds from flick to rest", "34")
+    walk.page.locator("#spin button").click()
+    walk.go("prove/")
+    walk.page.locator("input[type=file]").first.set_input_files(a_photo(walk.folder, "left", "#3d5a52"))
+    expect(walk.page.locator(".pictures img").first).to_be_visible()
+    expect(walk.page.locator("polyline")).to_have_count(2)
+    expect(walk.page.locator(".verdict")).to_contain_text("tart-up ratio")
+
+
+def bill(walk: Walk) -> None:
+    walk.press("Proved: bill it and box it")
+    walk.press("Make the bill")
+    owed = walk.page.locator("#money tfoot .number").inner_text()
+    walk.page.locator("#money").get_by_label("Sum").fill(owed)
+    walk.press("Take a payment")
+    expect(walk.page.locator("#money")).to_contain_text("All paid")
+
+
+def home(walk: Walk) -> None:
+    page = walk.page
+    page.get_by_label("old parts are bagged", exact=False).check()
+    walk.fill("Weight, g", "1150")
+    walk.fill("Carrier", "Coast carrier")
+    page.get_by_label("Carrier").blur()
+    expect(page.locator("#saved")).to_contain_text("Saved")
+    walk.press("It is boxed")
+    walk.press("It is on its way home")
+    expect(page.locator(".title-block .stage")).to_contain_text("home")
+
+
+STEPS: list[tuple[str, Callable[[Walk], None]]] = [
+    ("book-in", book_in),
+    ("booked-in", booked_in),
+    ("job", as_it_came_in),
+    ("readings-found", readings_found),
+    ("look-over", look_over),
+    ("price", price),
+    ("agreed", agreed),
+    ("apart", way_in),
+    ("tray", apart),
+    ("parts", parts),
+    ("drag", drag),
+    ("gates", together),
+    ("together", called_together),
+    ("prove", prove),
+    ("bill", bill),
+    ("home", home),
+]
+"""In the order of docs/tutorial.md, which shows each step's picture."""
+
+
+def walk_through(walk: Walk) -> None:
+    """Every step in turn; after each, the page is looked over with care and its picture kept."""
+    for name, do in STEPS:
+        do(walk)
+        take_care(walk.seat)
+        walk.seat.picture(name)
