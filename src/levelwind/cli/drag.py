@@ -32,8 +32,8 @@ def lines(result: dict[str, Any]) -> list[str]:
     """The same for a person."""
     text = [_head(result)]
     if "finest_step_N" in result:
-        step, flat = result["finest_step_N"], result["turns_to_flat"]
-        text.append(f"Springs flat after {flat:.2f} turns; the finest step a hand sets is about {step:.1f} N of clamp.")
+        flat = f"Springs flat after {result['turns_to_flat']:.2f} turns; the" if "turns_to_flat" in result else "The"
+        text.append(f"{flat} finest step a hand sets is about {result['finest_step_N']:.1f} N of clamp.")
     text += result["sentences"]
     if "setting" in result:
         low, high = result["setting"]["strike_N"]

@@ -15,7 +15,7 @@ from levelwind.core.drag.click import PAWL_FRICTION, Click
 from levelwind.core.drag.families import MESH_EFFICIENCY, Drive, Family
 from levelwind.core.drag.heat import Lump
 from levelwind.core.drag.height import Thickness
-from levelwind.core.drag.lever import Cam, lift_m
+from levelwind.core.drag.lever import Cam, finest_lever_step_N, force_at_lever_N, lift_m
 from levelwind.core.drag.model import WORKING, Stack, stack_from_dict
 from levelwind.core.drag.springs import (
     DiscSpring,
@@ -56,6 +56,16 @@ class Asked:
     run: "Run | None"
     links: tuple[Link, ...]
     height: HeightAsked | None
+    pull: "Pull | None"
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """A running drag read at the line with so much of it left, and the lining whose friction it tells of."""
+
+    tension_N: Quantity
+    left_m: float
+    material: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,9 +118,10 @@ def _read_stack(file: Row, drive: Drive, rng: Generator) -> Asked:
     run = _run(file.row("run")) if "run" in file.values else None
     links = tuple(_link(row, drive) for row in file.rows("strength"))
     height = _height(file.row("height"), stack) if "height" in file.values else None
-    asked = Asked(stack, drive, clamp, words, curve, *_line(file), run, links, height)
-    if asked.filled is None and (run or links):
-        raise InputError(file.where, "a run or strength without a spool", "a [spool] and a [line] beside them")
+    pull = _pull(file.row("pull")) if "pull" in file.values else None
+    asked = Asked(stack, drive, clamp, words, curve, *_line(file), run, links, height, pull)
+    if asked.filled is None and (run or links or pull):
+        raise InputError(file.where, "a run, pull or strength without a spool", "a [spool] and a [line] beside them")
     return asked
 
 
@@ -146,7 +157,8 @@ def _clamp(row: Row, rng: Generator) -> tuple[Quantity, str, dict[str, Any]]:
         force, curve = _by_turns(row)
         words = "turns of the star through the springs"
     elif "lever_deg" in row.values:
-        force, words = _by_lever(row), "lever through its cam and the springs"
+        force, curve = _by_lever(row)
+        words = "lever through its cam and the springs"
     else:
         raise InputError(row.where, "without a force", "one of force_N, torque_Nm, turns, lever_deg")
     row.done()
@@ -173,14 +185,18 @@ def _by_turns(row: Row) -> tuple[Quantity, dict[str, Any]]:
     }
 
 
-def _by_lever(row: Row) -> Quantity:
+def _by_lever(row: Row) -> tuple[Quantity, dict[str, Any]]:
+    """Force at the lever's angle, with the whole curve and the finest step a hand can set there."""
     cam_row = row.row("cam")
     lifts = tuple(mm / 1000 for mm in _numbers(cam_row, "lifts_mm"))
     gap = cam_row.number("gap_mm") / 1000 if "gap_mm" in cam_row.values else 0.0
     cam = Cam(_numbers(cam_row, "angles_deg"), lifts, gap)
     cam_row.done()
-    pressed = float(lift_m(cam, row.number("lever_deg"))) - cam.gap_m
-    return pack_force(_springs(row.row("springs")), max(pressed, 0.0))
+    pack, angle = _springs(row.row("springs")), row.number("lever_deg")
+    force = pack_force(pack, max(float(lift_m(cam, angle)) - cam.gap_m, 0.0))
+    every = np.linspace(cam.angles_deg[0], cam.angles_deg[-1], 21)
+    curve = {"lever_deg": every.tolist(), "force_N": force_at_lever_N(cam, pack, every).tolist()}
+    return force, {"clamp_against_lever": curve, "finest_step_N": finest_lever_step_N(cam, pack, angle)}
 
 
 def _thread(row: Row) -> Thread:
@@ -256,6 +272,12 @@ def _run(row: Row) -> Run:
     run = Run(row.number("speed_m_s"), row.number("length_m"), tuple(lumps))
     row.done()
     return run
+
+
+def _pull(row: Row) -> Pull:
+    pull = Pull(_quantity(row, "tension_N"), row.number("left_m"), row.text("material", allowed=solids()))
+    row.done()
+    return pull
 
 
 def _link(row: Row, drive: Drive) -> Link:

@@ -1,5 +1,6 @@
 """Everything `levelwind drag` prints, as plain data."""
 
+from itertools import pairwise
 from typing import Any
 
 from numpy.random import Generator
@@ -10,15 +11,26 @@ from levelwind.core.drag.click_report import click_row, click_sentence
 from levelwind.core.drag.draws import product, spread
 from levelwind.core.drag.families import Family
 from levelwind.core.drag.height import check_height
+from levelwind.core.drag.infer import in_a_sentence, infer_coefficient
 from levelwind.core.drag.report import at_the_spool, drag_report
 from levelwind.core.drag.rings import Theory
 from levelwind.core.drag.run_report import run_report
 from levelwind.core.drag.torque import torque_draws_Nm
 from levelwind.core.drag.touching import Surface, surfaces
 from levelwind.core.drag.weakest import weakest
-from levelwind.core.line import Filled, fill_curve, line_report, retrieve_per_turn_m, run_steps, setting
+from levelwind.core.errors import InputError
+from levelwind.core.line import (
+    Filled,
+    fill_curve,
+    line_report,
+    radius_at_length_m,
+    retrieve_per_turn_m,
+    run_steps,
+    setting,
+    spool_torque_Nm,
+)
 from levelwind.core.quantities import Quantity
-from levelwind.reference.materials import coefficient, solids, stands_C
+from levelwind.reference.materials import CONDITIONS, coefficient, solids, stands_C
 
 DRAWS = 10_000
 
@@ -95,8 +107,36 @@ def _add_line(
     result["sentences"] += list(told.sentences)
     result["worked"] += [_worked("", at_the_spool(drag_Nm, asked.drive))]
     result["worked"] += [_worked(f"tension, {row.fill}", row) for row in told.rows]
+    _add_pull(result, asked, filled, touching, rng)
     _add_run(result, asked, filled, touching, drag_Nm)
     _add_strength(result, asked, (told.rows[0].radius_m, told.rows[-1].radius_m), torque)
+
+
+def _add_pull(
+    result: dict[str, Any], asked: Asked, filled: Filled, touching: tuple[Surface, ...], rng: Generator
+) -> None:
+    """What a pull on the scale says of the lining: its coefficient, and which condition it fits."""
+    if asked.pull is None:
+        return
+    material, pairs = asked.pull.material, list(pairwise(asked.stack.bodies))
+    unknown = [s.index for s in touching if s.coefficient and material in {body.material for body in pairs[s.index]}]
+    if not unknown:
+        raise InputError("material of the pull", material, "one whose faces carry drag in this stack")
+    face = next((body.material for body in pairs[unknown[0]] if body.material != material), material)
+    radius = float(radius_at_length_m(filled, asked.pull.left_m))
+    at_spool = asked.pull.tension_N.scaled(float(spool_torque_Nm(1.0, radius, asked.guides)))
+    found = infer_coefficient(
+        asked.stack,
+        touching,
+        unknown,
+        product(at_spool, asked.drive.drag_per_spool()),
+        asked.clamp_N,
+        {condition: coefficient(material, face, condition) for condition in CONDITIONS},
+        rng,
+    )
+    result["pull"] = {"friction": found.coefficient.as_dict(), "by_condition": found.by_condition, "fits": found.fits}
+    result["sentences"].append(in_a_sentence(found, material))
+    result["cautions"] += list(found.cautions)
 
 
 def _add_run(

@@ -14,7 +14,7 @@ from levelwind.core.drag.clamp import (
     pitch_radius_m,
     tightening_Nm_per_N,
 )
-from levelwind.core.drag.lever import Cam, force_at_lever_N, lift_m
+from levelwind.core.drag.lever import Cam, finest_lever_step_N, force_at_lever_N, lift_m
 from levelwind.core.drag.springs import (
     DiscSpring,
     SpringPack,
@@ -89,6 +89,17 @@ def test_a_lever_lifts_through_the_gap_before_it_presses() -> None:
     assert force[:3].tolist() == [0.0, 0.0, 0.0]
     assert force[4] == pytest.approx(pack_force_N(PACK, 0.8e-3))
     assert lift_m(cam, 60.0) == pytest.approx(0.8e-3)
+
+
+def test_finest_step_of_a_lever_is_that_of_the_turn_it_lifts_like() -> None:
+    """A cam that lifts a thread's lead in a turn sets as finely as the thread."""
+    cam = Cam((0.0, 360.0), (0.0, 1.0e-3))
+    assert finest_lever_step_N(cam, PACK, 180.0) == pytest.approx(finest_step_N(PACK, 0.5, 1.0e-3), rel=1e-9)
+
+
+def test_finest_step_at_the_end_of_the_lever_looks_one_way() -> None:
+    cam = Cam((0.0, 90.0), (0.0, 0.9e-3))
+    assert finest_lever_step_N(cam, PACK, 0.0) == pytest.approx(2 * float(force_at_lever_N(cam, PACK, 2.5)), rel=1e-9)
 
 
 @pytest.mark.parametrize(

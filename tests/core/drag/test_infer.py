@@ -3,12 +3,15 @@
 import numpy as np
 import pytest
 
-from levelwind.core.drag.infer import infer_coefficient, remembered
+from levelwind.core.drag.draws import product
+from levelwind.core.drag.families import Drive, Family
+from levelwind.core.drag.infer import in_a_sentence, infer_coefficient, remembered
 from levelwind.core.drag.model import Coefficient
 from levelwind.core.drag.rings import Theory
 from levelwind.core.drag.torque import torque_Nm
 from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.line import Filled, Line, Spool, radius_at_length_m, spool_torque_Nm, tension_N
 from levelwind.core.quantities import Quantity
 from tests.core.drag.stacks import body, stack
 
@@ -83,6 +86,25 @@ def test_a_second_reading_sharpens_the_first() -> None:
 def test_an_unknown_clamp_is_said() -> None:
     found = infer(read(0.42), clamp=Quantity(100.0, 40.0, 250.0))
     assert "The clamp force is hardly known, so friction and clamp cannot be told apart." in found.cautions
+
+
+def test_a_reading_that_does_not_tell_the_condition_says_so() -> None:
+    alike = {"dry": DRY, "glazed": DRY}
+    assert in_a_sentence(infer(read(0.42), priors=alike), "cork").endswith("it does not tell in which condition.")
+    assert in_a_sentence(infer(read(0.42)), "cork").endswith("for cork, as if dry (100 %).")
+
+
+def test_a_pull_at_the_line_comes_back_to_the_friction_behind_it() -> None:
+    """Through radius, guides and gears and back: a star drag of ratio 4 with 120 m of line left."""
+    filled = Filled(Spool(0.011, 0.024, 0.040), Line("line", 0.4e-3, 90.0), 200.0)
+    radius, guides, drive = float(radius_at_length_m(filled, 120.0)), 1.1, Drive(Family.STAR, 4.0)
+    built, touching = cork(0.42)
+    drag = torque_Nm(built, touching, 100.0, Theory.WEAR)
+    pull = float(tension_N(drag * drive.spool_per_drag().value, radius, guides))
+    reading = Quantity(pull, 0.97 * pull, 1.03 * pull).scaled(float(spool_torque_Nm(1.0, radius, guides)))
+    found = infer(product(reading, drive.drag_per_spool()))
+    assert found.coefficient.mu.low < 0.42 < found.coefficient.mu.high
+    assert found.fits == "dry"
 
 
 def test_a_reading_outside_all_that_is_known_is_said_or_refused() -> None:

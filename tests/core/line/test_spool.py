@@ -99,6 +99,10 @@ def test_a_run_turns_the_spool_by_the_integral_of_length_over_radius() -> None:
         (lambda: Filled(SPOOL, NYLON, 10.0, packing=0.95), "packing was 0.95; allowed is from 0.3 (loose) to 0.907"),
         (lambda: Filled(SPOOL, NYLON, 10.0, backing_length_m=9.0), "length of backing was 9 m; allowed is 0 when"),
         (lambda: Filled(SPOOL, NYLON, 10.0, BRAID, 4000.0), "length of backing was 4000 m; allowed is what fits"),
+        (
+            lambda: radius_at_length_m(Filled(SPOOL, NYLON, 9.0), 400.0),
+            "left on the spool was 400 m; allowed is from 0",
+        ),
         (lambda: radius_at_volume_m(SPOOL, 1.0), "volume of line was 1.0"),
         (lambda: run_steps(Filled(SPOOL, NYLON, 100.0), 100.0, 120.0, 5.0), "length of the run was 120 m"),
         (lambda: run_steps(Filled(SPOOL, NYLON, 100.0), 120.0, 10.0, 5.0), "line left at the start of the run was 120"),

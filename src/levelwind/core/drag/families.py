@@ -79,6 +79,15 @@ class Drive:
         eta = self.mesh_efficiency
         return Quantity(*(1 / (self.gear_ratio * share) for share in (eta.value, eta.high, eta.low)))
 
+    def drag_per_spool(self) -> Quantity:
+        """Torque at the drag for one at the spool: what a pull on the line says of the drag.
+
+        >>> Drive(Family.STAR, 4.0, Quantity(0.95, 0.94, 0.96)).drag_per_spool().value
+        3.8
+        """
+        per_drag = self.spool_per_drag()
+        return Quantity(1 / per_drag.value, 1 / per_drag.high, 1 / per_drag.low)
+
     def handle_per_spool(self) -> float:
         """Torque on the handle's side of the gears for one at the spool, at the drag's limit.
 

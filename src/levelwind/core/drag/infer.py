@@ -12,12 +12,16 @@ from levelwind.core.drag.rings import Floats, Theory
 from levelwind.core.drag.torque import coefficient_draws, radii
 from levelwind.core.drag.touching import Surface
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, in_words
 
-GRID: Floats = np.geomspace(0.005, 1.5, 600)
+GRID: Floats = np.geomspace(0.02, 1.0, 300)
 NUISANCES = 200
 _SHARPEST = 0.01
 """No reading and no table is taken as surer than this share of itself, so that the grid can resolve it."""
+
+
+LEAST_TO_TELL = 0.6
+"""No condition is named that is less likely than this (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,8 +51,8 @@ def infer_coefficient(
 
     ``priors`` gives what was known for each condition it may be in, all taken as equally likely; pass the coefficient
     of an earlier reading under one name to sharpen it further. Clamp force, the other coefficients, and whether the
-    faces are new or run in are averaged over. The posterior is computed on a grid of 600 coefficients.
-    Raises NotDeterminedError where no coefficient from 0.005 to 1.5 explains the reading.
+    faces are new or run in are averaged over. The posterior is computed on a grid of 300 coefficients.
+    Raises NotDeterminedError where no coefficient from 0.02 to 1 explains the reading.
     """
     if not unknown or not priors or not set(unknown) <= {surface.index for surface in touching if surface.carries}:
         raise InputError("surfaces to infer", tuple(unknown), "surfaces that carry drag, and at least one condition")
@@ -82,12 +86,12 @@ def _likelihood(
     mu = np.repeat(coefficient_draws(touching, rng, NUISANCES)[:, None, :], len(GRID), axis=1)
     mu[:, :, list(unknown)] = GRID[None, :, None]
     keys = [body.key_radius_m for body in stack.bodies]
+    halves = np.split(mu, 2)
     per_N = [
-        chain.torque_per_N(chain.sides(stack), mu, *radii(touching), theory, stack.key_friction, keys)
-        for theory in Theory
+        chain.torque_per_N(chain.sides(stack), half, *radii(touching), theory, stack.key_friction, keys)
+        for half, theory in zip(halves, Theory, strict=True)
     ]
-    new = rng.random((NUISANCES, 1)) < 0.5
-    expected = spread(clamp_N, rng.standard_normal(NUISANCES))[:, None] * np.where(new, per_N[0], per_N[1])
+    expected = spread(clamp_N, rng.standard_normal(NUISANCES))[:, None] * np.concatenate(per_N)
     return np.asarray(_bell(expected, torque_Nm).mean(axis=0))
 
 
@@ -121,6 +125,20 @@ def _cautions(mu: Quantity, alone: float, prior: Quantity, clamp_N: Quantity) ->
     if not prior.low / 1.5 <= alone <= prior.high * 1.5:
         said.append("The reading lies well outside what is known of this material: check the order and the clamp.")
     return tuple(said)
+
+
+def in_a_sentence(found: Inferred, material: str) -> str:
+    """The reading's friction and condition, or that it does not tell which.
+
+    >>> mu = Coefficient(Quantity(0.2, 0.18, 0.22), "the shop's own reading")
+    >>> in_a_sentence(Inferred(mu, {"dry": 0.9, "oiled": 0.1}, ()), "felt")
+    'The pull says friction 0.200 (0.180 to 0.220) for felt, as if dry (90 %).'
+    """
+    says = f"The pull says friction {in_words(found.coefficient.mu, '')} for {material}"
+    best = found.by_condition[found.fits]
+    if best < LEAST_TO_TELL:
+        return f"{says}; it does not tell in which condition."
+    return f"{says}, as if {found.fits} ({100 * best:.0f} %)."
 
 
 def remembered(found: Inferred, whose: str) -> Coefficient:

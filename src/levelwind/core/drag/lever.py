@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from levelwind.core.drag.rings import Floats, Numbers
-from levelwind.core.drag.springs import SpringPack, pack_force_N
+from levelwind.core.drag.springs import HAND_STEP_DEG, SpringPack, pack_force_N
 from levelwind.core.errors import InputError
 
 
@@ -53,3 +53,18 @@ def force_at_lever_N(cam: Cam, pack: SpringPack, angle_deg: Numbers) -> Floats:
     array([  0. , 209.6])
     """
     return pack_force_N(pack, np.maximum(lift_m(cam, angle_deg) - cam.gap_m, 0.0))
+
+
+def finest_lever_step_N(cam: Cam, pack: SpringPack, angle_deg: float, hand_step_deg: float = HAND_STEP_DEG) -> float:
+    """Change of clamp force in N for the smallest move a hand can set, about ``angle_deg``, within the cam.
+
+    >>> from levelwind.core.drag.springs import DiscSpring
+    >>> pack = SpringPack(DiscSpring(8e-3, 4.2e-3, 0.4e-3, 0.2e-3), series=4)
+    >>> finest_lever_step_N(Cam((0.0, 90.0), (0.0, 0.8e-3)), pack, 45.0)
+    14.48
+    """
+    low, high = (
+        float(np.clip(angle_deg + part * hand_step_deg, cam.angles_deg[0], cam.angles_deg[-1])) for part in (-0.5, 0.5)
+    )
+    ends = force_at_lever_N(cam, pack, np.array([low, high]))
+    return float((ends[1] - ends[0]) * hand_step_deg / (high - low))

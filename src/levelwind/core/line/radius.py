@@ -51,6 +51,10 @@ def radius_at_length_m(filled: Filled, length_m: Numbers) -> Floats:
     [0.01, 0.01642, 0.02096]
     """
     length = np.asarray(length_m, float)
+    room = filled.spool.volume_m3() - filled.backing_volume_m3()
+    most = room * filled.packing / filled.line.volume_per_m_m3()
+    if not (np.all(length >= 0) and np.all(length <= most * (1 + 1e-6))):
+        raise InputError("line left on the spool", f"{np.max(length):g} m", f"from 0 to {most:.0f} m")
     return radius_at_volume_m(
         filled.spool, filled.backing_volume_m3() + length * filled.line.volume_per_m_m3() / filled.packing
     )
