@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import Pattern, PatternPlace
-from levelwind.shop.selectors.drags import standard_drag
+from levelwind.shop.selectors.drag_plans import standard_drag
 from levelwind.shop.selectors.patterns import pattern_list, place_rows
 from levelwind.shop.services.patterns import pattern_add, pattern_drag_set, pattern_place_set
 from tests.jobs import a_job, a_pattern

@@ -1,83 +1,84 @@
 """A job's drag, reckoned: the stack chosen, what squeezes it, and the spool it holds."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import radians
 from typing import Any
 
 import numpy as np
 
-from levelwind.core.drag.clamp import Thread, force_from_torque_N, pitch_radius_m
-from levelwind.core.drag.draws import interval, spread
-from levelwind.core.drag.families import MESH_EFFICIENCY, Drive
+from levelwind.core.drag.clamp import Thread, clamp_from_torque, pitch_radius_m
+from levelwind.core.drag.draws import spread
+from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
-from levelwind.core.drag.model import Stack, stack_from_dict
+from levelwind.core.drag.model import Stack
 from levelwind.core.drag.order import Order, right_order
-from levelwind.core.drag.rings import Theory, friction_radius_m
+from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
 from levelwind.core.drag.section import section
+from levelwind.core.drag.springs import pack_force
 from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
 from levelwind.core.drag.touching import Surface, surfaces
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.core.line import SQUARE_PACKING, Filled, Line, Spool, capacity_m, tension_N
-from levelwind.core.line.radius import radius_at_length_m
+from levelwind.core.line import (
+    SQUARE_PACKING,
+    FillCurve,
+    Filled,
+    Line,
+    Setting,
+    Spool,
+    capacity_m,
+    capstan,
+    fill_curve,
+    line_report,
+    setting,
+)
+from levelwind.core.line.report import LineRow
 from levelwind.core.quantities import Quantity
 from levelwind.reference.families import Family, family
-from levelwind.reference.materials import coefficient, known_materials
-from levelwind.shop.models import DragPlan, Job, Pattern
+from levelwind.reference.materials import coefficient
+from levelwind.shop.models import Job, Pattern
 from levelwind.shop.selectors.drag_drawings import Drawing, drawing
+from levelwind.shop.selectors.drag_setup import Setup
 
 DRAWS = 2000
 SEED = 20
 """The same dice each time, so that a number moves only when something typed has moved it."""
 
-HAND_NM = Quantity(1.0, 0.7, 1.4)
-"""A hand's firm turn of a star or knob. A judgement, no source."""
+HAND_SPREAD = 0.3
+"""How far a hand torque given as one number may be off, as a share. A judgement."""
 
 THREAD_FRICTION = Quantity(0.14, 0.08, 0.20)
 """Greased to barely greased steel threads and collars; handbook range, from memory."""
 
-HAND_SPREAD = 0.3
-"""How far a hand torque given as one number may be off, as a share. A judgement."""
+PACKING = Quantity(SQUARE_PACKING, 0.70, 0.86)
+"""How closely line lies on a spool: plain layers, from loose to pressed in. A judgement."""
 
 FULL_SHARE = 0.95
 """A spool counts as full with a little of its room left under the rim: common practice, no source."""
 
-FILLS = [("full", 1.0), ("half", 0.5), ("near empty", 0.1)]
-STRIKE_LOW, STRIKE_HIGH = 0.25, 0.33
-"""Setting at the strike as a share of the line's strength: common practice, no source."""
+POINTS = {Theory.WEAR: 41, Theory.PRESSURE: 11}
+"""Fills computed: enough to draw the one curve, and to read the three fills off the other."""
 
-
-@dataclass(frozen=True, slots=True)
-class Setup:
-    """How the stack is clamped and wound, and which part of the shelf each body is (empty text: none chosen).
-
-    A clamp force given outright wins over the hand torque on the star.
-    """
-
-    hand_Nm: float = HAND_NM.value
-    clamp_N: float | None = None
-    line_m: float | None = None
-    parts: tuple[str, ...] = ()
-
-    def as_dict(self) -> dict[str, Any]:
-        return {"hand_Nm": self.hand_Nm, "clamp_N": self.clamp_N, "line_m": self.line_m, "parts": list(self.parts)}
+UNKNOWN_LINE_MM = 0.4
+"""Stands in for a line whose diameter nobody gave: the radius at a share of the line does not depend on it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reel:
-    """What of the reel itself the drag works against; None where the pattern does not say."""
+    """What of the reel itself the drag works against; None where pattern and job do not say."""
 
     family: Family
-    gear_ratio: float
+    drive: Drive
     ratio_known: bool
     spool: Spool | None
-    line: Line | None
+    line: Line
     line_known: bool
     strength_N: float | None
 
 
 @dataclass(frozen=True, slots=True)
 class AtFill:
-    """Line tension at one fill of the spool."""
+    """Line tension at one fill of the spool; ``share`` is of the line's strength, run in."""
 
     name: str
     left_m: float
@@ -88,15 +89,16 @@ class AtFill:
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
-    """The setting at the strike for the line on the reel, and the clamp force that gives it."""
+class AtLine:
+    """All that needs the spool: the curve run in, the three fills, how they were worked out, the line's setting."""
 
-    low_N: float
-    high_N: float
-    empty_low_N: float
-    empty_high_N: float
-    empty_share: float
-    clamp_N: Quantity | None
+    filled: Filled
+    guides: float
+    curve: FillCurve
+    fills: tuple[AtFill, ...]
+    rows: tuple[LineRow, ...]
+    parts_at_left_m: float | None
+    setting: Setting | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,21 +118,25 @@ class FaceRow:
 
 @dataclass(frozen=True, slots=True)
 class Reckoning:
+    """What a stack does. ``per_newton_Nm`` is its torque, run in, for one newton of clamp force."""
+
     stack: Stack
     setup: Setup
     reel: Reel
+    touching: tuple[Surface, ...]
     clamp_N: Quantity
+    clamp_from: str
     torque: StackTorque
+    per_newton_Nm: float
     drawing: Drawing
     order: Order | None
     spool_per_drag: Quantity
-    fills: tuple[AtFill, ...]
-    setting: Setting | None
+    line: AtLine | None
     faces: tuple[FaceRow, ...]
 
     @property
-    def geared(self) -> bool:
-        return is_geared(self.reel.family)
+    def fills(self) -> tuple[AtFill, ...]:
+        return self.line.fills if self.line else ()
 
     def as_dict(self) -> dict[str, Any]:
         """What a plan keeps of it, for the proof sheet and for comparing with readings."""
@@ -161,15 +167,15 @@ def reel_of(job: Job) -> Reel:
     if job.pattern is None:
         raise LevelwindError("Say first which pattern this reel is: its drag is laid out from there.")
     pattern, kin = job.pattern, family(job.pattern.family)
-    known = bool(job.line_diameter_mm)
-    line = Line(job.line_name or "the line", (job.line_diameter_mm or 0.4) / 1000, job.line_strength_N or 100.0)
+    which = DragFamily.STAR if is_geared(kin) else DragFamily.LEVER
+    diameter = (job.line_diameter_mm or UNKNOWN_LINE_MM) / 1000
     return Reel(
         family=kin,
-        gear_ratio=pattern.gear_ratio or kin.gear_ratio,
+        drive=Drive(which, pattern.gear_ratio or kin.gear_ratio),
         ratio_known=pattern.gear_ratio is not None,
         spool=spool_of(pattern),
-        line=line,
-        line_known=known,
+        line=Line(job.line_name or "the line", diameter, job.line_strength_N or 1.0),
+        line_known=bool(job.line_diameter_mm),
         strength_N=job.line_strength_N,
     )
 
@@ -179,57 +185,6 @@ def spool_of(pattern: Pattern) -> Spool | None:
     if not (arbor and flange and width):
         return None
     return Spool(arbor / 2000, flange / 2000, width / 1000)
-
-
-def standard_stack(pattern: Pattern) -> Stack:
-    """The pattern's standard stack: its own where it has one, else its family's with friction from the tables."""
-    if pattern.drag:
-        return stack_from_dict(pattern.drag)
-    plain = family(pattern.family).drag
-    return stack_from_dict({**plain, "bodies": [_by_material(body) for body in plain["bodies"]]})
-
-
-def _by_material(body: Mapping[str, Any]) -> dict[str, Any]:
-    """Without the family's own figure where the tables have the material, so that its condition can be changed."""
-    known = body.get("material") in known_materials()
-    return {key: value for key, value in body.items() if not (known and key == "friction")}
-
-
-@dataclass(frozen=True, slots=True)
-class StandardDrag:
-    """A pattern's standard stack, drawn; ``refusal`` says why it could not be."""
-
-    stack: Stack | None
-    drawing: Drawing | None
-    own: bool
-    refusal: str = ""
-
-
-def standard_drag(pattern: Pattern) -> StandardDrag:
-    try:
-        stack = standard_stack(pattern)
-        torque = evaluate(
-            stack, surfaces(stack, coefficient), Quantity.exact(100.0), np.random.default_rng(SEED), draws=50
-        )
-        return StandardDrag(stack, drawing(section(stack, torque)), bool(pattern.drag))
-    except LevelwindError as refusal:
-        return StandardDrag(None, None, bool(pattern.drag), str(refusal))
-
-
-def plan_latest(job: Job) -> DragPlan | None:
-    """The plan that counts."""
-    return job.drag_plans.last()
-
-
-def setup_from_dict(data: Mapping[str, Any], bodies: int) -> Setup:
-    """A setup as a plan keeps it; parts that no longer match the bodies are let go."""
-    parts = tuple(str(part) for part in data.get("parts", ()))
-    return Setup(
-        hand_Nm=float(data.get("hand_Nm") or HAND_NM.value),
-        clamp_N=data.get("clamp_N"),
-        line_m=data.get("line_m"),
-        parts=parts if len(parts) == bodies else ("",) * bodies,
-    )
 
 
 def is_geared(kin: Family) -> bool:
@@ -243,33 +198,111 @@ def is_geared(kin: Family) -> bool:
 def reckon(*, stack: Stack, setup: Setup, reel: Reel) -> Reckoning:
     """All the numbers of one stack. Raises InputError that names the value at fault."""
     touching = surfaces(stack, coefficient)
-    clamp = clamp_force(setup, reel.family)
+    clamp, clamp_from = clamp_force(setup, reel.family)
     torque = evaluate(stack, touching, clamp, np.random.default_rng(SEED), DRAWS)
-    per_drag = spool_per_drag(reel)
-    per_newton = torque_Nm(stack, touching, 1.0, Theory.WEAR) * per_drag.value
-    filled = filled_of(reel, setup)
-    fills: tuple[AtFill, ...] = ()
-    if filled is not None:
-        at_spool = {}
-        for theory in Theory:
-            rng = np.random.default_rng(SEED)
-            drawn = torque_draws_Nm(stack, touching, clamp, theory, rng, DRAWS)
-            middle = torque_Nm(stack, touching, clamp.value, theory) * per_drag.value
-            at_spool[theory] = (middle, drawn * spread(per_drag, rng.standard_normal(DRAWS)))
-        fills = tuple(at_fill(name, share, filled, at_spool, reel.strength_N) for name, share in FILLS)
+    per_drag = reel.drive.spool_per_drag()
     return Reckoning(
         stack=stack,
         setup=setup,
         reel=reel,
+        touching=touching,
         clamp_N=clamp,
+        clamp_from=clamp_from,
         torque=torque,
+        per_newton_Nm=torque_Nm(stack, touching, 1.0, Theory.WEAR),
         drawing=drawing(section(stack, torque)),
         order=right_order(stack, coefficient),
         spool_per_drag=per_drag,
-        fills=fills,
-        setting=setting_for(reel, fills, per_newton),
+        line=_at_line(stack, touching, clamp, per_drag, setup, reel),
         faces=face_rows(stack, touching, clamp, torque),
     )
+
+
+def _at_line(
+    stack: Stack, touching: tuple[Surface, ...], clamp_N: Quantity, per_drag: Quantity, setup: Setup, reel: Reel
+) -> AtLine | None:
+    filled = filled_of(reel, setup)
+    if filled is None:
+        return None
+    guides = guides_of(setup)
+    curves, middles = {}, {}
+    for theory in Theory:
+        rng = np.random.default_rng(SEED)
+        drawn = torque_draws_Nm(stack, touching, clamp_N, theory, rng, DRAWS)
+        drawn = drawn * spread(per_drag, rng.standard_normal(DRAWS))
+        packing = spread(PACKING, rng.standard_normal(DRAWS))
+        middles[theory] = torque_Nm(stack, touching, clamp_N.value, theory) * per_drag.value
+        curves[theory] = fill_curve(filled, middles[theory], drawn, packing, guides, POINTS[theory])
+    wear, new = (line_report(filled, curves[t], middles[t], guides) for t in (Theory.WEAR, Theory.PRESSURE))
+    strength = reel.strength_N
+    fills = tuple(
+        AtFill(
+            name=run_in.fill,
+            left_m=run_in.left_m,
+            radius_mm=1000 * run_in.radius_m,
+            new_N=fresh.tension_N,
+            run_in_N=run_in.tension_N,
+            share=run_in.tension_N.value / strength if strength else None,
+        )
+        for run_in, fresh in zip(wear.rows, new.rows, strict=True)
+    )
+    return AtLine(
+        filled=filled,
+        guides=guides,
+        curve=curves[Theory.WEAR],
+        fills=fills,
+        rows=wear.rows,
+        parts_at_left_m=wear.parts_at_left_m if strength else None,
+        setting=setting(filled, strength) if strength else None,
+    )
+
+
+def guides_of(setup: Setup) -> float:
+    """How many times greater the tension is past the guides; 1 where no wrap is given."""
+    wrap = setup.number("wrap_deg")
+    return float(capstan(setup.number("guide_mu") or 0.0, radians(wrap))) if wrap else 1.0
+
+
+def filled_of(reel: Reel, setup: Setup) -> Filled | None:
+    """The line on the spool: as much as was said, else as much as leaves a little room under the rim."""
+    if reel.spool is None:
+        return None
+    across, length = setup.number("backing_mm"), setup.number("backing_m") or 0.0
+    backing = Line("the backing", across / 1000, 1.0) if across and length else None
+    line_m = setup.number("line_m") if reel.line_known else None
+    if line_m is None:
+        taken = backing.volume_per_m_m3() * length if backing else 0.0
+        line_m = FULL_SHARE * capacity_m(reel.spool, reel.line, SQUARE_PACKING) - taken / reel.line.volume_per_m_m3()
+        if line_m <= 0:
+            raise InputError("backing, length", f"{length:g} m", "what leaves room for the line on this spool")
+    return Filled(reel.spool, reel.line, line_m, backing, length if backing else 0.0)
+
+
+def clamp_force(setup: Setup, kin: Family) -> tuple[Quantity, str]:
+    """Clamp force in N with its interval, and where it comes from: given, through the springs, or by hand."""
+    given, turns, pack = setup.number("clamp_N"), setup.number("turns"), setup.springs()
+    if given is not None:
+        return Quantity.exact(given), "as given"
+    thread = thread_of(kin)
+    if turns and pack is not None and thread is not None:
+        return pack_force(pack, turns * thread.lead_m), f"{turns:g} turns of the star through its springs"
+    if thread is None:
+        raise InputError("clamp force", "not said", "a force in N: no thread squeezes this drag")
+    hand = setup.number("hand_Nm") or 0.0
+    torque = Quantity(hand, hand * (1 - HAND_SPREAD), hand * (1 + HAND_SPREAD))
+    rng = np.random.default_rng(SEED)
+    force = clamp_from_torque(thread, torque, THREAD_FRICTION, THREAD_FRICTION, rng, DRAWS)
+    return force, f"a turn of {hand:g} N m through the star's thread"
+
+
+def thread_of(kin: Family) -> Thread | None:
+    """The star's thread and the collar it rubs on, which is the cap's ring; None in a drag without a thread."""
+    if "thread_pitch_mm" not in kin.clamp:
+        return None
+    major, pitch = kin.clamp["thread_diameter_mm"] / 1000, kin.clamp["thread_pitch_mm"] / 1000
+    cap = kin.drag["bodies"][-1]
+    collar = (cap["outer_diameter_mm"] + cap["inner_diameter_mm"]) / 4000
+    return Thread(pitch_radius_m(major, pitch), pitch, collar_radius_m=collar)
 
 
 def face_rows(stack: Stack, touching: Sequence[Surface], clamp_N: Quantity, torque: StackTorque) -> tuple[FaceRow, ...]:
@@ -278,10 +311,8 @@ def face_rows(stack: Stack, touching: Sequence[Surface], clamp_N: Quantity, torq
     for surface in (touching[index] for index in torque.slipping):
         if surface.coefficient is None:
             continue
-        radius = {
-            theory: float(friction_radius_m(surface.inner_radius_m, surface.outer_radius_m, theory))
-            for theory in Theory
-        }
+        ring: tuple[Floats | float, Floats | float] = (surface.inner_radius_m, surface.outer_radius_m)
+        new, run_in = (float(friction_radius_m(*ring, theory)) for theory in (Theory.PRESSURE, Theory.WEAR))
         rows.append(
             FaceRow(
                 below=stack.bodies[surface.index].name,
@@ -290,82 +321,12 @@ def face_rows(stack: Stack, touching: Sequence[Surface], clamp_N: Quantity, torq
                 source=surface.coefficient.source,
                 inner_mm=2000 * surface.inner_radius_m,
                 outer_mm=2000 * surface.outer_radius_m,
-                new_radius_mm=1000 * radius[Theory.PRESSURE],
-                run_in_radius_mm=1000 * radius[Theory.WEAR],
-                run_in_Nm=surface.coefficient.mu.value * clamp_N.value * radius[Theory.WEAR],
+                new_radius_mm=1000 * new,
+                run_in_radius_mm=1000 * run_in,
+                run_in_Nm=surface.coefficient.mu.value * clamp_N.value * run_in,
             )
         )
     return tuple(rows)
-
-
-def clamp_force(setup: Setup, kin: Family) -> Quantity:
-    """Clamp force in N with its interval: as given, or from the hand's torque through the thread."""
-    if setup.clamp_N is not None:
-        if not 0 < setup.clamp_N <= 20_000:
-            raise InputError("clamp force", f"{setup.clamp_N:g} N", "over 0 and up to 20000 N")
-        return Quantity.exact(setup.clamp_N)
-    if not 0 < setup.hand_Nm <= 20:
-        raise InputError("torque on the star", f"{setup.hand_Nm:g} N m", "over 0 and up to 20 N m")
-    thread = thread_of(kin)
-    hand = Quantity(setup.hand_Nm, setup.hand_Nm * (1 - HAND_SPREAD), setup.hand_Nm * (1 + HAND_SPREAD))
-    rng = np.random.default_rng(SEED)
-    mu = spread(THREAD_FRICTION, rng.standard_normal(DRAWS))
-    drawn = force_from_torque_N(thread, spread(hand, rng.standard_normal(DRAWS)), mu, mu)
-    middle = force_from_torque_N(thread, hand.value, THREAD_FRICTION.value, THREAD_FRICTION.value)
-    return interval(float(middle), drawn)
-
-
-def thread_of(kin: Family) -> Thread:
-    """The star's thread, and the collar it rubs on: the cap's ring."""
-    major, pitch = kin.clamp["thread_diameter_mm"] / 1000, kin.clamp["thread_pitch_mm"] / 1000
-    cap = kin.drag["bodies"][-1]
-    collar = (cap["outer_diameter_mm"] + cap["inner_diameter_mm"]) / 4000
-    return Thread(pitch_radius_m(major, pitch), pitch, collar_radius_m=collar)
-
-
-def spool_per_drag(reel: Reel) -> Quantity:
-    which = DragFamily.STAR if is_geared(reel.family) else DragFamily.LEVER
-    return Drive(which, reel.gear_ratio, MESH_EFFICIENCY).spool_per_drag()
-
-
-def filled_of(reel: Reel, setup: Setup) -> Filled | None:
-    """The line on the spool: as much as was said, else as much as leaves a little room under the rim."""
-    if reel.spool is None or reel.line is None:
-        return None
-    length = setup.line_m if setup.line_m and reel.line_known else None
-    if length is None:
-        length = FULL_SHARE * capacity_m(reel.spool, reel.line, SQUARE_PACKING)
-    return Filled(reel.spool, reel.line, length)
-
-
-def at_fill(
-    name: str,
-    share: float,
-    filled: Filled,
-    at_spool: Mapping[Theory, tuple[float, np.ndarray]],
-    strength_N: float | None,
-) -> AtFill:
-    left = share * filled.length_m
-    radius = float(radius_at_length_m(filled, left))
-    tension = {
-        theory: interval(float(tension_N(middle, radius)), np.asarray(tension_N(drawn, radius)))
-        for theory, (middle, drawn) in at_spool.items()
-    }
-    new, run_in = tension[Theory.PRESSURE], tension[Theory.WEAR]
-    return AtFill(name, left, 1000 * radius, new, run_in, run_in.value / strength_N if strength_N else None)
-
-
-def setting_for(reel: Reel, fills: Sequence[AtFill], per_newton_Nm: float) -> Setting | None:
-    """What the line asks for at the strike, full spool, and what that becomes near the bare arbor."""
-    if reel.strength_N is None or not fills:
-        return None
-    low, high = (share * reel.strength_N for share in (STRIKE_LOW, STRIKE_HIGH))
-    grows = fills[0].radius_mm / fills[-1].radius_mm
-    clamp = None
-    if per_newton_Nm > 0:
-        low_clamp, high_clamp = (t * fills[0].radius_mm / 1000 / per_newton_Nm for t in (low, high))
-        clamp = Quantity((low_clamp + high_clamp) / 2, low_clamp, high_clamp)
-    return Setting(low, high, low * grows, high * grows, STRIKE_HIGH * grows, clamp)
 
 
 def in_right_order(stack: Stack, setup: Setup) -> tuple[Stack, Setup]:

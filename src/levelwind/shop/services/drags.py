@@ -9,7 +9,8 @@ from django.utils import timezone
 import levelwind
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import DragPlan, Job
-from levelwind.shop.selectors.drags import Reckoning, plan_latest
+from levelwind.shop.selectors.drag_plans import plan_latest
+from levelwind.shop.selectors.drags import Reckoning
 
 
 class SomebodyElseError(LevelwindError):

@@ -1,36 +1,27 @@
 """The drag of a job: the stack laid out, drawn and reckoned before it is fitted."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 
-from levelwind.core.drag.chain import runs, sides
-from levelwind.core.drag.model import Kind, Stack, Tie, stack_from_dict
+from levelwind.core.drag.model import Kind, Tie
 from levelwind.core.errors import LevelwindError
-from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.reference.materials import CONDITIONS, known_materials
 from levelwind.shop.models import DragPlan, Job, Part
-from levelwind.shop.selectors.drags import (
-    Reckoning,
-    Setup,
-    in_right_order,
-    plan_latest,
-    reckon,
-    reel_of,
-    setup_from_dict,
-    standard_stack,
-)
-from levelwind.shop.selectors.readings import Pair, readings_of
-from levelwind.shop.selectors.shelf import washers
+from levelwind.shop.selectors.drag_choices import shelf_choices, washers_at_hand
+from levelwind.shop.selectors.drag_plans import plan_latest, plan_stack, standard_stack
+from levelwind.shop.selectors.drag_setup import Setup, strong
+from levelwind.shop.selectors.drags import Reckoning, in_right_order, reckon, reel_of
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.drags import SomebodyElseError, drag_plan_save, plan_mark
 from levelwind.shop.services.patterns import pattern_drag_set
 from levelwind.web.jobs import drag_form as typing
-from levelwind.web.jobs.drag_form import KIND_WORDS, PLACE_KINDS, TIE_WORDS, Typed
+from levelwind.web.jobs.drag_figures import Choices, Figures, figures, height_of
+from levelwind.web.jobs.drag_form import KIND_WORDS, TIE_WORDS, AskField, Typed, ask_groups
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 
@@ -38,50 +29,30 @@ ADDABLE = [Kind.FRICTION, Kind.EARED, Kind.KEYED, Kind.SPRING, Kind.SPACER]
 
 
 @dataclass(frozen=True, slots=True)
-class FillLine:
-    """Line tension at one fill, in the shop's unit, with the old stack's beside it."""
+class Kept:
+    """What came of keeping the stack: the mark the page is drawn from now, and what stood in the way."""
 
-    name: str
-    left_m: float
-    radius_mm: float
-    new: Quantity
-    run_in: Quantity
-    run_in_N: Quantity
-    share: float | None
-    old: Quantity | None
-
-
-@dataclass(frozen=True, slots=True)
-class Figures:
-    """What is reckoned of the stack, or why it cannot be."""
-
-    reckoning: Reckoning | None
-    refusal: str
-    somebody_else: bool
-    fills: tuple[FillLine, ...]
-    old: Reckoning | None
-    order_words: str
-    unit: str
-    per_unit: float
-    strength: Quantity | None
-    strike: Quantity | None
-    strike_empty: Quantity | None
-    readings: tuple[Pair, ...]
     mark: str
+    reckoning: Reckoning | None
+    refusal: str = ""
+    somebody_else: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class DragContext:
     head: JobHead
     typed: Typed
-    figures: Figures
+    kept: Kept
+    figures: Figures | None
+    choices: Choices | None
+    asks: dict[str, tuple[AskField, ...]]
     washers: Sequence[Part]
     plan: DragPlan | None
-    found: bool
     kinds: dict[Kind, str]
     ties: dict[Tie, str]
     conditions: tuple[str, ...]
     materials: tuple[str, ...]
+    strong: tuple[str, ...]
     addable: list[tuple[str, str]]
 
 
@@ -99,172 +70,125 @@ def drag_page(request: HttpRequest, tag: str) -> HttpResponse:
     if job.pattern is None:
         cannot = "Say first which pattern this reel is: its drag is laid out from there."
         return page(request, "jobs/drag_bare.html", BareContext(head=job_head(job, "parts"), cannot=cannot))
-    plan = plan_latest(job)
     if request.method != "POST":
-        typed = typing.typed_from(*start(job, plan))
-        return page(request, "jobs/drag.html", context(job, typed, figures(job, plan, typed)))
+        return page(request, "jobs/drag.html", _looked_at(job))
     try:
-        typed, found = act(request, job, typing.typed_from_post(request.POST))
+        typed = act(request, job, typing.typed_from_post(request.POST))
     except LevelwindError as refusal:
         return refused(request, refusal)
-    return _answer(request, job, typed, keep(request, job, typed, found))
+    return _answer(request, job, typed, keep(request, job, typed))
 
 
-def start(job: Job, plan: DragPlan | None) -> tuple[Stack, Setup]:
-    """The stack kept last, else the pattern's standard one."""
-    if plan is not None:
-        stack = stack_from_dict(plan.stack)
-        return stack, setup_from_dict(plan.setup, len(stack.bodies))
+def _looked_at(job: Job) -> DragContext:
+    """The plan kept last, else the pattern's stack, without keeping anything."""
+    plan = plan_latest(job)
     assert job.pattern is not None
-    return standard_stack(job.pattern), Setup()
+    stack, setup = plan_stack(plan) if plan else (standard_stack(job.pattern), Setup())
+    typed = typing.typed_from(stack, setup)
+    try:
+        kept = Kept(plan_mark(plan), reckon(stack=stack, setup=setup, reel=reel_of(job)))
+    except LevelwindError as refusal:
+        kept = Kept(plan_mark(plan), None, str(refusal))
+    return context(job, typed, kept)
 
 
-def act(request: HttpRequest, job: Job, typed: Typed) -> tuple[Typed, bool]:
-    """What the button pressed does to the stack; True where it is to be kept as the stack as found."""
+def act(request: HttpRequest, job: Job, typed: Typed) -> Typed:
+    """What the button pressed does to the stack."""
     what, _, which = request.POST.get("do", "").partition("-")
     uid = int(which) if which.isdecimal() and len(which) < 5 else -1
     if what in ("up", "down"):
-        return typing.moved(typed, uid, -1 if what == "up" else 1), False
+        return typing.moved(typed, uid, -1 if what == "up" else 1)
     if what == "remove":
-        return typing.without(typed, uid), False
+        return typing.without(typed, uid)
     if what == "lay":
-        asked = request.POST.get(f"part-{uid}", "")
-        part = Part.objects.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 12 else None
-        return typing.with_part(typed, uid, part), False
+        return typing.with_part(typed, uid, typing.part_named(request.POST.get(f"part-{uid}", "")))
+    if what == "choose":
+        return typing.with_parts(typed, which)
     if what == "add":
-        return typing.with_new(typed, request.POST.get("new_kind", "")), False
+        return typing.with_new(typed, request.POST.get("new_kind", ""))
     if what == "right":
-        return typing.typed_from(*in_right_order(typing.stack_of(typed), typing.setup_of(typed))), False
-    if what == "standard" and job.pattern is not None:
-        return typing.typed_from(standard_stack(job.pattern), Setup()), False
-    if what == "book" and job.pattern is not None:
+        return typing.typed_from(*in_right_order(typing.stack_of(typed), typing.setup_of(typed)))
+    if what == "pull":
+        return _with_friction_found(job, typed)
+    assert job.pattern is not None
+    if what == "standard":
+        setup = replace(typing.setup_of(typed), parts=())
+        return typing.typed_from(standard_stack(job.pattern), setup)
+    if what == "book":
         pattern_drag_set(pattern=job.pattern, stack=typing.stack_of(typed).as_dict())
         messages.success(request, f"Kept in the pattern book as the standard drag of the {job.pattern}.")
-    return typed, what == "found"
+    return typed
 
 
-def keep(request: HttpRequest, job: Job, typed: Typed, found: bool) -> Figures:
+def _with_friction_found(job: Job, typed: Typed) -> Typed:
+    """The friction the pull as found points to, typed into every washer of that lining."""
+    reckoning = reckon(stack=typing.stack_of(typed), setup=typing.setup_of(typed), reel=reel_of(job))
+    pulled = figures(job, plan_latest(job), reckoning).pulled
+    if pulled is None:
+        raise LevelwindError("The pull as found tells nothing of the friction.")
+    return typing.with_friction(typed, pulled.material, pulled.found.coefficient.mu)
+
+
+def keep(request: HttpRequest, job: Job, typed: Typed) -> Kept:
     """Reckon the stack and keep it; what stands in the way comes back in words."""
-    mark = None if request.POST.get("do") == "mine" else request.POST.get("drawn_from", "")
-    plan = plan_latest(job)
+    what = request.POST.get("do", "")
+    drawn_from = request.POST.get("drawn_from", "")
+    reckoning = None
     try:
         stack, setup = typing.stack_of(typed), typing.setup_of(typed)
         reckoning = reckon(stack=stack, setup=setup, reel=reel_of(job))
-        plan = drag_plan_save(job=job, reckoning=reckoning, found=stack.as_dict() if found else None, drawn_from=mark)
-    except SomebodyElseError as refusal:
-        return figures(job, plan, typed, str(refusal), mark=mark or "", somebody_else=True)
-    except LevelwindError as refusal:
-        return figures(job, plan, typed, str(refusal), mark=mark or plan_mark(plan))
-    return figures(job, plan, typed, reckoning=reckoning)
-
-
-def figures(
-    job: Job,
-    plan: DragPlan | None,
-    typed: Typed,
-    refusal: str = "",
-    *,
-    reckoning: Reckoning | None = None,
-    mark: str | None = None,
-    somebody_else: bool = False,
-) -> Figures:
-    old = None
-    try:
-        if reckoning is None and (not refusal or somebody_else):
-            reckoning = reckon(stack=typing.stack_of(typed), setup=typing.setup_of(typed), reel=reel_of(job))
-        if plan is not None and plan.found and reckoning is not None:
-            setup = reckoning.setup
-            old = reckon(
-                stack=stack_from_dict(plan.found),
-                setup=Setup(setup.hand_Nm, setup.clamp_N, setup.line_m),
-                reel=reckoning.reel,
-            )
-    except LevelwindError as why:
-        refusal = refusal or str(why)
-    unit = shop_get().force_unit
-    per = 1 / NEWTONS_PER[unit]
-    setting = reckoning.setting if reckoning else None
-    return Figures(
-        reckoning=reckoning,
-        refusal=refusal,
-        somebody_else=somebody_else,
-        fills=_fills(reckoning, old, per) if reckoning else (),
-        old=old,
-        order_words=_order_words(reckoning) if reckoning else "",
-        unit=unit,
-        per_unit=per,
-        strength=Quantity.exact(round(reckoning.reel.strength_N * per, 1))
-        if reckoning and reckoning.reel.strength_N
-        else None,
-        strike=_between(setting.low_N, setting.high_N, per) if setting else None,
-        strike_empty=_between(setting.empty_low_N, setting.empty_high_N, per) if setting else None,
-        readings=tuple(pair for pair in readings_of(job, unit).pairs if pair.found and pair.unit == unit),
-        mark=plan_mark(plan) if mark is None else mark,
-    )
-
-
-def _fills(reckoning: Reckoning, old: Reckoning | None, per: float) -> tuple[FillLine, ...]:
-    before = {fill.name: fill.run_in_N.scaled(per) for fill in old.fills} if old else {}
-    return tuple(
-        FillLine(
-            name=fill.name,
-            left_m=fill.left_m,
-            radius_mm=fill.radius_mm,
-            new=fill.new_N.scaled(per),
-            run_in=fill.run_in_N.scaled(per),
-            run_in_N=fill.run_in_N,
-            share=fill.share,
-            old=before.get(fill.name),
+        plan = drag_plan_save(
+            job=job,
+            reckoning=reckoning,
+            found=stack.as_dict() if what == "found" else None,
+            drawn_from=None if what == "mine" else drawn_from,
         )
-        for fill in reckoning.fills
-    )
+    except SomebodyElseError as refusal:
+        return Kept(drawn_from, reckoning, str(refusal), somebody_else=True)
+    except LevelwindError as refusal:
+        return Kept(drawn_from, None, str(refusal))
+    return Kept(plan_mark(plan), reckoning)
 
 
-def _order_words(reckoning: Reckoning) -> str:
-    """What a wrong order costs and why, in a few sentences; nothing where the order is right."""
-    order, bodies = reckoning.order, reckoning.stack.bodies
-    if order is None or order.share_lost < 0.005:
-        return ""
-    said = [f"In this order {order.share_lost:.0%} of the drag is lost.".replace("%", " %")]
-    idle = [bodies[place].name for place in reckoning.torque.idle]
-    if idle:
-        said.append(f"{', '.join(idle)}: {'carries' if len(idle) == 1 else 'carry'} nothing here.")
-    for run in runs(sides(reckoning.stack)):
-        between = [body.name for body in bodies[run.first + 1 : run.last + 1] if body.kind is Kind.FRICTION]
-        if run.carries and len(between) > 1:
-            said.append(f"{' and '.join(between)} lie between the same two plates: only one of their faces slips.")
-    return " ".join(sentence[:1].upper() + sentence[1:] for sentence in said)
-
-
-def _between(low: float, high: float, per: float) -> Quantity:
-    return Quantity((low + high) / 2, low, high).scaled(per)
-
-
-def context(job: Job, typed: Typed, shown: Figures) -> DragContext:
+def context(job: Job, typed: Typed, kept: Kept, search: bool = False) -> DragContext:
     plan = plan_latest(job)
+    shelf = washers_at_hand()
+    shown = figures(job, plan, kept.reckoning) if kept.reckoning else None
     return DragContext(
         head=job_head(job, "parts"),
         typed=typed,
+        kept=kept,
         figures=shown,
-        washers=washers(tuple(PLACE_KINDS)),
+        choices=_choices(job, plan, kept.reckoning, shelf) if search and kept.reckoning else None,
+        asks=ask_groups(typed),
+        washers=shelf,
         plan=plan,
-        found=bool(plan and plan.found),
         kinds=KIND_WORDS,
         ties=TIE_WORDS,
         conditions=CONDITIONS,
         materials=known_materials(),
+        strong=tuple(strong()),
         addable=[(kind.value, KIND_WORDS[kind]) for kind in ADDABLE],
     )
 
 
-def _answer(request: HttpRequest, job: Job, typed: Typed, shown: Figures) -> HttpResponse:
-    drawn = context(job, typed, shown)
+def _choices(job: Job, plan: DragPlan | None, reckoning: Reckoning, shelf: Sequence[Part]) -> Choices:
+    try:
+        return Choices(shelf_choices(reckoning, height_of(job, plan, reckoning), shelf), "")
+    except LevelwindError as refusal:
+        return Choices((), str(refusal))
+
+
+def _answer(request: HttpRequest, job: Job, typed: Typed, kept: Kept) -> HttpResponse:
+    search = request.POST.get("do") == "search"
     if getattr(request, "htmx", False):
+        drawn = context(job, typed, kept, search)
         only_figures = request.headers.get("HX-Target") == "drag-figures"
-        template = "jobs/drag_figures_swap.html" if only_figures else "jobs/drag_work.html"
-        return render(request, template, {"page": drawn, "shop": shop_get(), "swap": True})
-    if shown.refusal:
-        return page(request, "jobs/drag.html", drawn, status=422)
+        template = "jobs/drag_swap.html" if only_figures else "jobs/drag_work.html"
+        return render(request, template, {"page": drawn, "shop": shop_get(), "swap": only_figures})
+    if kept.refusal or search:
+        drawn = context(job, typed, kept, search)
+        return page(request, "jobs/drag.html", drawn, status=422 if kept.refusal else 200)
     return redirect("drag", job.tag)
 
 

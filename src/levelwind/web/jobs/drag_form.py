@@ -1,6 +1,6 @@
 """The stack as its page types it: one row of fields a body, the order of the rows the order of the bodies."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Any
@@ -9,9 +9,10 @@ from django.http import QueryDict
 
 from levelwind.core.drag.model import MOST_BODIES, USUAL_TIE, Kind, Stack, Tie, stack_from_dict
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.quantities import Quantity
 from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
 from levelwind.shop.models import Part
-from levelwind.shop.selectors.drags import Setup
+from levelwind.shop.selectors.drag_setup import ASKS, MATERIALS_OF, Ask, Setup
 
 KIND_WORDS = {
     Kind.FLANGE: "flange or floor that holds",
@@ -26,14 +27,6 @@ KIND_WORDS = {
 TIE_WORDS = {Tie.GEAR: "turned by the gear", Tie.SLEEVE: "held by the sleeve", Tie.FLOATING: "loose"}
 _KINDS = {kind.value: kind for kind in Kind}
 _TIES = {tie.value: tie for tie in Tie}
-PLACE_KINDS = {
-    "friction_washer": Kind.FRICTION,
-    "eared_washer": Kind.EARED,
-    "keyed_washer": Kind.KEYED,
-    "spring_washer": Kind.SPRING,
-}
-"""Kinds of part on the shelf that can lie in a stack."""
-
 SIZES = {"outer": "outer diameter", "inner": "inner diameter", "thickness": "thickness"}
 USUAL_MATERIAL = {Kind.FRICTION: UNKNOWN, Kind.CAP: "brass", Kind.GEAR: "brass"}
 NEW_BODY = {"outer": "20", "inner": "8", "thickness": "1"}
@@ -68,14 +61,14 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Typed:
-    """Everything the page types, as typed."""
+    """Everything the page types, as typed: the rows, and every other field by its name."""
 
     rows: tuple[Row, ...]
-    condition: str
-    key_friction: str
-    hand: str
-    clamp: str
-    line: str
+    texts: Mapping[str, str]
+
+    @property
+    def condition(self) -> str:
+        return self.texts.get("condition", "")
 
 
 TEXTS = ("name", "kind", "tie", "material", "outer", "inner", "thickness", "mu", "mu_low", "mu_high", "part")
@@ -104,14 +97,14 @@ def typed_from(stack: Stack, setup: Setup) -> Typed:
                 part=part,
             )
         )
-    return Typed(
-        rows=tuple(rows),
-        condition=stack.condition,
-        key_friction=f"{stack.key_friction:g}" if stack.key_friction else "",
-        hand=f"{setup.hand_Nm:g}",
-        clamp="" if setup.clamp_N is None else f"{setup.clamp_N:g}",
-        line="" if setup.line_m is None else f"{setup.line_m:g}",
-    )
+    texts = {
+        "condition": stack.condition,
+        "key_friction": f"{stack.key_friction:g}" if stack.key_friction else "",
+        "shims": ", ".join(f"{mm:g}" for mm in setup.shims_mm),
+        **{key: f"{value:g}" for key, value in setup.numbers.items()},
+        **setup.materials,
+    }
+    return Typed(tuple(rows), texts)
 
 
 def typed_from_post(post: QueryDict) -> Typed:
@@ -127,8 +120,8 @@ def typed_from_post(post: QueryDict) -> Typed:
         )
         for uid in uids
     )
-    texts = {name: post.get(name, "").strip()[:20] for name in ("condition", "key_friction", "hand", "clamp", "line")}
-    return Typed(rows=rows, **texts)
+    names = ("condition", "key_friction", "shims", *ASKS, *MATERIALS_OF)
+    return Typed(rows, {name: post.get(name, "").strip()[:80] for name in names})
 
 
 def stack_of(typed: Typed) -> Stack:
@@ -138,17 +131,19 @@ def stack_of(typed: Typed) -> Stack:
     return stack_from_dict(
         {
             "condition": typed.condition,
-            "key_friction": _number(typed.key_friction or "0", "friction along keys and ears"),
+            "key_friction": _number(typed.texts.get("key_friction") or "0", "friction along keys and ears"),
             "bodies": [_body(row) for row in typed.rows],
         }
     )
 
 
 def setup_of(typed: Typed) -> Setup:
+    """What is said beside the stack. Raises InputError that names the field and the value."""
+    texts = typed.texts
     return Setup(
-        hand_Nm=_number(typed.hand, "torque on the star") if typed.hand else Setup().hand_Nm,
-        clamp_N=_number(typed.clamp, "clamp force") if typed.clamp else None,
-        line_m=_number(typed.line, "length of line") if typed.line else None,
+        numbers={key: _number(texts[key], ask.words) for key, ask in ASKS.items() if texts.get(key)},
+        materials={key: texts[key] for key in MATERIALS_OF if texts.get(key)},
+        shims_mm=tuple(_number(mm, "shims at hand") for mm in texts.get("shims", "").replace(",", " ").split()),
         parts=tuple(row.part for row in typed.rows),
     )
 
@@ -229,6 +224,63 @@ def with_part(typed: Typed, uid: int, part: Part | None) -> Typed:
         mu_high="",
     )
     return replace(typed, rows=tuple(rows))
+
+
+def with_parts(typed: Typed, keys: str) -> Typed:
+    """Parts laid in as the search names them, "place.part" joined by "_"; part 0 leaves what lies there."""
+    for pair in keys.split("_")[:MOST_BODIES]:
+        place, _, part = pair.partition(".")
+        if not (place.isdecimal() and part.isdecimal() and int(place[:4]) < len(typed.rows)):
+            raise LevelwindError("This choice is not there any more: search again.")
+        if int(part[:12]):
+            typed = with_part(typed, typed.rows[int(place)].uid, part_named(part))
+    return typed
+
+
+def part_named(asked: str) -> Part | None:
+    return Part.objects.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 12 else None
+
+
+def with_friction(typed: Typed, material: str, mu: Quantity) -> Typed:
+    """One friction, with its interval, typed into every friction washer of a material."""
+    rows = tuple(
+        replace(row, mu=f"{mu.value:.4g}", mu_low=f"{mu.low:.4g}", mu_high=f"{mu.high:.4g}")
+        if row.material == material and row.kind == Kind.FRICTION
+        else row
+        for row in typed.rows
+    )
+    return replace(typed, rows=rows)
+
+
+@dataclass(frozen=True, slots=True)
+class AskField:
+    """One number to type, with what is typed."""
+
+    ask: Ask
+    text: str
+
+
+GROUPS = {
+    "squeeze": ("hand_Nm", "clamp_N"),
+    "line": ("line_m", "backing_mm", "backing_m", "wrap_deg", "guide_mu"),
+    "turns": (
+        *("turns", "spring_outer_mm", "spring_inner_mm", "spring_thick_mm", "spring_cone_mm"),
+        *("spring_series", "spring_parallel"),
+    ),
+    "run": ("run_m", "run_m_s"),
+    "gear": ("gear_teeth", "gear_module_mm", "gear_face_mm"),
+    "dog": ("dog_mm2", "dog_radius_mm"),
+    "sleeve": ("sleeve_outer_mm", "sleeve_bore_mm"),
+    "arm": ("arm_width_mm", "arm_thick_mm", "arm_hole_mm"),
+    "height": ("lower_mm", "higher_mm", "off_mm"),
+}
+
+
+def ask_groups(typed: Typed) -> dict[str, tuple[AskField, ...]]:
+    """The fields beside the stack, group by group."""
+    return {
+        group: tuple(AskField(ASKS[key], typed.texts.get(key, "")) for key in keys) for group, keys in GROUPS.items()
+    }
 
 
 def _index(rows: Sequence[Row], uid: int) -> int:

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder
 from levelwind.shop.selectors.bones import donors_for
-from levelwind.shop.selectors.drags import plan_latest
+from levelwind.shop.selectors.drag_plans import plan_latest
 from levelwind.shop.selectors.renewals import Renewal, renewals
 from levelwind.shop.services.fits import fit_say
 from levelwind.shop.services.part_orders import part_order_arrived

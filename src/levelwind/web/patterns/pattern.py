@@ -12,7 +12,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.reference.families import Family, family
 from levelwind.shop.models import BoneReel, Job, Pattern
 from levelwind.shop.selectors.bones import bone_list
-from levelwind.shop.selectors.drags import StandardDrag, standard_drag
+from levelwind.shop.selectors.drag_plans import StandardDrag, standard_drag
 from levelwind.shop.selectors.fits import Offer, offers
 from levelwind.shop.selectors.patterns import PlaceRow, pattern_jobs, place_rows
 from levelwind.shop.selectors.places import pattern_places

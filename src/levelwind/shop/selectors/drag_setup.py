@@ -1,0 +1,163 @@
+"""What is said of a drag beside its stack: how it is squeezed, what is on the spool, what stands behind it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import isfinite
+from typing import Any
+
+from levelwind.core.drag.height import Thickness
+from levelwind.core.drag.springs import DiscSpring, SpringPack
+from levelwind.core.drag.weakest import Link, arm_in_bending, gear_teeth, in_shear, tube_in_torsion
+from levelwind.core.errors import InputError
+from levelwind.reference.gears import lewis_both
+from levelwind.reference.materials import solids
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One number a person may give, with its bounds; ``usual`` stands where nothing is given."""
+
+    key: str
+    words: str
+    unit: str
+    low: float
+    high: float
+    usual: float | None = None
+    note: str = ""
+
+
+ASKS = {
+    ask.key: ask
+    for ask in (
+        Ask("hand_Nm", "turn of the star", "N m", 0.01, 20, 1.0, "A firm hand is about 1 N m (a judgement)."),
+        Ask("clamp_N", "clamp force", "N", 0.1, 20_000, None, "Said here, it wins over the star."),
+        Ask("line_m", "line on the spool", "m", 1, 5000),
+        Ask("backing_mm", "backing, diameter", "mm", 0.05, 3),
+        Ask("backing_m", "backing, length", "m", 0, 5000),
+        Ask("wrap_deg", "wrap over guides, in all", "°", 0, 720),
+        Ask(
+            "guide_mu", "friction of the guides", "", 0, 1, 0.15, "Ring guides 0.1 to 0.2, a roller 0.03 (from memory)."
+        ),
+        Ask(
+            "turns",
+            "turns of the star, from first touch",
+            "",
+            0,
+            50,
+            None,
+            "With the springs, it sets the clamp force.",
+        ),
+        Ask("spring_outer_mm", "spring, outer", "mm", 1, 250),
+        Ask("spring_inner_mm", "spring, inner", "mm", 0.5, 240),
+        Ask("spring_thick_mm", "spring, thickness", "mm", 0.05, 15),
+        Ask("spring_cone_mm", "spring, height over flat", "mm", 0.02, 15),
+        Ask("spring_series", "springs one after the other", "", 1, 30, 1),
+        Ask("spring_parallel", "nested in each", "", 1, 30, 1),
+        Ask("run_m", "length of the run", "m", 1, 2000, 100.0),
+        Ask("run_m_s", "its speed", "m/s", 0.1, 40, 4.0),
+        Ask("gear_teeth", "main gear, teeth", "", 10, 300),
+        Ask("gear_module_mm", "module", "mm", 0.1, 5),
+        Ask("gear_face_mm", "width of the teeth", "mm", 0.5, 50),
+        Ask("dog_mm2", "dog, section that shears", "mm²", 0.2, 500),
+        Ask("dog_radius_mm", "from the middle of the gear", "mm", 1, 100),
+        Ask("sleeve_outer_mm", "gear sleeve, root of its thread", "mm", 1, 60),
+        Ask("sleeve_bore_mm", "bore", "mm", 0, 59),
+        Ask("arm_width_mm", "handle arm, width at the hub", "mm", 2, 80),
+        Ask("arm_thick_mm", "thickness", "mm", 0.5, 30),
+        Ask("arm_hole_mm", "hole for the sleeve", "mm", 0, 70),
+        Ask("off_mm", "a washer may be off by", "mm", 0, 1, 0.05),
+        Ask("lower_mm", "the star takes up, lower by", "mm", 0, 20),
+        Ask("higher_mm", "higher by", "mm", 0, 20),
+    )
+}
+MATERIALS_OF = {"gear_of": "brass", "dog_of": "steel", "sleeve_of": "steel", "arm_of": "steel"}
+"""Parts behind the drag whose material is asked, with the usual one."""
+
+MOST_SHIMS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """Numbers given by their keys in ``ASKS``, materials by theirs, shims at hand in mm, and the part each body is."""
+
+    numbers: Mapping[str, float] = field(default_factory=dict)
+    materials: Mapping[str, str] = field(default_factory=dict)
+    shims_mm: tuple[float, ...] = ()
+    parts: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        for key, value in self.numbers.items():
+            ask = ASKS[key]
+            if not (isfinite(value) and ask.low <= value <= ask.high):
+                raise InputError(ask.words, f"{value:g} {ask.unit}".strip(), f"from {ask.low:g} to {ask.high:g}")
+        for key, name in self.materials.items():
+            if name not in strong():
+                raise InputError(f"material ({key})", repr(name[:40]), ", ".join(strong()))
+        if len(self.shims_mm) > MOST_SHIMS or not all(0.01 <= mm <= 5 for mm in self.shims_mm):
+            raise InputError("shims at hand", list(self.shims_mm), f"up to {MOST_SHIMS}, each from 0.01 to 5 mm")
+
+    def number(self, key: str) -> float | None:
+        """What was given, else what is usual, else None."""
+        return self.numbers.get(key, ASKS[key].usual)
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "numbers": dict(self.numbers),
+            "materials": dict(self.materials),
+            "shims_mm": list(self.shims_mm),
+            "parts": list(self.parts),
+        }
+
+    def springs(self) -> SpringPack | None:
+        """The springs under the star; None while they are not measured."""
+        sizes = [self.number(f"spring_{key}_mm") for key in ("outer", "inner", "thick", "cone")]
+        if None in sizes:
+            return None
+        spring = DiscSpring(*(float(mm or 0) / 1000 for mm in sizes))
+        return SpringPack(spring, parallel=self._count("spring_parallel"), series=self._count("spring_series"))
+
+    def links(self, handle_per_spool: float) -> list[Link]:
+        """What stands behind the drag, as far as its sizes are given."""
+        links = []
+        if gear := self._all("gear_teeth", "gear_module_mm", "gear_face_mm"):
+            teeth = self._count("gear_teeth")
+            factors, yields = lewis_both(teeth), self._yields("gear_of")
+            links.append(gear_teeth("main gear teeth", teeth, gear[1], gear[2], factors, yields, handle_per_spool))
+        if dog := self._all("dog_mm2", "dog_radius_mm"):
+            links.append(in_shear("dog", dog[0] / 1000, dog[1], self._yields("dog_of"), handle_per_spool))
+        if tube := self._all("sleeve_outer_mm", "sleeve_bore_mm"):
+            links.append(tube_in_torsion("gear sleeve", tube[0], tube[1], self._yields("sleeve_of"), handle_per_spool))
+        if arm := self._all("arm_width_mm", "arm_thick_mm", "arm_hole_mm"):
+            links.append(arm_in_bending("handle arm", arm[0], arm[1], arm[2], self._yields("arm_of"), handle_per_spool))
+        return links
+
+    def shims(self) -> list[Thickness]:
+        return [Thickness(f"{mm:g} mm shim", mm / 1000) for mm in self.shims_mm]
+
+    def _all(self, *keys: str) -> list[float]:
+        """Every one of these in m, or none where one of them is missing."""
+        values = [self.number(key) for key in keys]
+        return [] if None in values else [float(value or 0) / 1000 for value in values]
+
+    def _count(self, key: str) -> int:
+        return round(self.number(key) or 1)
+
+    def _yields(self, key: str) -> tuple[float, float]:
+        low, high = strong()[self.materials.get(key, MATERIALS_OF[key])]
+        return 1e6 * low, 1e6 * high
+
+
+def strong() -> dict[str, tuple[float, float]]:
+    """Materials with a yield strength, in MPa."""
+    return {name: row.yield_MPa for name, row in solids().items() if row.yield_MPa}
+
+
+def setup_from_dict(data: Mapping[str, Any], bodies: int) -> Setup:
+    """A setup as a plan keeps it; parts that no longer match the bodies are let go."""
+    parts = tuple(str(part) for part in data.get("parts", ()))
+    return Setup(
+        numbers={key: float(value) for key, value in data.get("numbers", {}).items() if key in ASKS},
+        materials={key: str(name) for key, name in data.get("materials", {}).items() if key in MATERIALS_OF},
+        shims_mm=tuple(float(mm) for mm in data.get("shims_mm", ())),
+        parts=parts if len(parts) == bodies else ("",) * bodies,
+    )
