@@ -191,7 +191,7 @@ def test_a_refusal_stands_beside_its_field_and_the_rest_is_kept(
     assert answer.status_code == 422
     assert not Job.objects.exists()
     page = answer.content.decode()
-    beside = page.split(f'id="id_{field}_error"', 1)[1].split("</div>")[0]
+    beside = page.split(f'id="id_{field}_refusal"', 1)[1].split("</div>")[0]
     assert said in beside
     assert "salt in the clamp" in page
 

@@ -131,6 +131,6 @@ def test_the_shop_refuses_beside_the_field_and_saves_the_rest(
     Shop.objects.create(name="Bench")
     fields = typed_into(client.get("/counter/shop/"), **{"phone": "555 0134", field: typed})
     answer = client.post("/counter/shop/", fields, headers=HTMX).content.decode()
-    beside = answer.split(f'id="id_{field}_error"', 1)[1].split("</div>")[0]
+    beside = answer.split(f'id="id_{field}_refusal"', 1)[1].split("</div>")[0]
     assert said in beside
     assert Shop.objects.get().phone == "555 0134"

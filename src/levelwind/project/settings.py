@@ -140,3 +140,5 @@ SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "levelwind.web.doors.form_too_old_page"
 X_FRAME_OPTIONS = "SAMEORIGIN"
 SECURE_REFERRER_POLICY = "same-origin"
+# The workshop network is plain http, where browsers ignore this header and complain of it on every page.
+SECURE_CROSS_ORIGIN_OPENER_POLICY = None

@@ -104,6 +104,10 @@ class SavingForm(forms.ModelForm):  # type: ignore[type-arg]
         return {}
 
     def _cleaned_was(self, name: str, text: str) -> Any:
+        """What the page was drawn from: the stored value itself while it still reads the same, for text rounds."""
+        stored = getattr(self.instance, name)
+        if self.as_text(name, self._from_instance(name)) == text:
+            return stored
         try:
             return self.fields[name].clean(text)
         except ValidationError:

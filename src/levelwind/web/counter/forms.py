@@ -71,11 +71,6 @@ class ShopForm(SavingForm):
             "currency_decimals": "Set this before the first price: sums already in the book keep their smallest coins.",
         }
 
-    def _cleaned_was(self, name: str, text: str) -> Any:
-        """A name that is still empty cannot be cleaned, yet it is what the book holds."""
-        stored = self._from_instance(name)
-        return stored if self.as_text(name, stored) == text else super()._cleaned_was(name, text)
-
     def clean_currency_code(self) -> str:
         return _currency(str(self.cleaned_data["currency_code"]).upper(), 2).code
 

@@ -54,11 +54,6 @@ class ReelForm(SavingForm):
         self.fields["line_strength_N"].label = f"line strength, {shop_get().force_unit}"
         self.fields["declared_minor"].label = f"value declared, {shop_get().currency_symbol}"
 
-    def _cleaned_was(self, name: str, text: str) -> Any:
-        """What a strength was in newtons: its text in the shop's unit is rounded, the book's number is not."""
-        stored = self._from_instance(name)
-        return getattr(self.instance, name) if self.as_text(name, stored) == text else super()._cleaned_was(name, text)
-
 
 def _by_maker(patterns: Mapping[int, Pattern]) -> list[tuple[str, list[tuple[int, str]]]]:
     makers: dict[str, list[tuple[int, str]]] = {}

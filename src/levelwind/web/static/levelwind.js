@@ -10,9 +10,12 @@ document.addEventListener("input", (event) => {
   if (form) unsaved.add(form);
 });
 
+// What is typed after a save has left is not saved by it, so a form counts as saved from when the request goes, not comes back.
+document.addEventListener("htmx:beforeRequest", (event) => {
+  if (event.detail.elt.matches("form[data-saves]")) unsaved.delete(event.detail.elt);
+});
 document.addEventListener("htmx:afterRequest", (event) => {
-  const form = event.detail.elt.closest("form[data-saves]");
-  if (form && event.detail.successful) unsaved.delete(form);
+  if (event.detail.elt.matches("form[data-saves]") && !event.detail.successful) unsaved.add(event.detail.elt);
 });
 
 window.addEventListener("pagehide", () => {
