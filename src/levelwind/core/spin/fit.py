@@ -1,29 +1,31 @@
-"""The law fitted to the phase of a whole recording at once.
+"""The law fitted to the phase, or to the speeds, of a whole recording at once.
 
 Phase is what a mark or a tick tells best, and it is the law's own integral: nothing is differentiated. Levenberg and
 Marquardt's steps with the coefficients held at nought or above, Huber's weights, and two opinions about how sure it is.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from levelwind.core.errors import NoConvergenceError, NotDeterminedError
-from levelwind.core.fitting import robust_deviation
 from levelwind.core.spin.law import Law, speed_after, time_between, turns_after
 
 FloatArray = NDArray[np.float64]
+Observed = Callable[[Law, ArrayLike, ArrayLike], FloatArray]
 
 HUBER = 2.0
 """Beyond this many deviations a phase pulls no harder."""
 
 LEAST_POINTS = 8
-_ROUNDS, _STEPS = 8, 60
+FEW = 80
+_STEPS = 60
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class PhaseFit:
+class LawFit:
     """The law's speed and phase through a recording, and how far to believe them."""
 
     law: Law
@@ -34,15 +36,17 @@ class PhaseFit:
     nuisance: FloatArray
     """What the extra columns were given, in the order they came."""
     time_s: FloatArray
-    residual_turns: FloatArray
-    sigma_turns: FloatArray
-    """Of one phase, brought to the size the residuals have, outliers widened."""
+    residuals: FloatArray
+    sigma: FloatArray
+    """Of one value, brought to the size the residuals have, outliers widened."""
     cover: FloatArray
     """Covariance of (start_rev_s, dry, oil, air): the larger of the Hessian's and the sandwich's."""
     together: float
-    """How many neighbouring phases err as one (integrated autocorrelation of the residuals)."""
+    """How many phases err as one: by the residuals' autocorrelation, or by the sandwich where that says more."""
     columns: FloatArray
-    """The extra columns, shaped (phases, extras)."""
+    """The straight-line columns, shaped (values, columns): for phases a column of ones, then the extras."""
+    observed: "Observed"
+    """What was fitted: ``turns_after`` or ``speed_after``."""
 
     @property
     def stop_s(self) -> float:
@@ -69,7 +73,7 @@ def fit_phase(
     *,
     columns: ArrayLike | None = None,
     start: tuple[float, Law] | None = None,
-) -> PhaseFit:
+) -> LawFit:
     """Fit speed at the first moment, dry, oil, air and an offset to unwrapped phase.
 
     ``sigma_turns`` weighs the phases against one another; its size is judged again from the residuals. ``columns``,
@@ -84,14 +88,56 @@ def fit_phase(
     t, phase = np.asarray(t_s, dtype=np.float64), np.asarray(phase_turns, dtype=np.float64)
     sigma = np.broadcast_to(np.asarray(sigma_turns, dtype=np.float64), t.shape)
     extra = np.empty((len(t), 0)) if columns is None else np.asarray(columns, dtype=np.float64)
-    if len(t) < max(LEAST_POINTS, 6 + extra.shape[1]):
+    _enough(t, 6 + extra.shape[1])
+    problem = _Problem(t - t[0], phase, sigma, np.column_stack([np.ones(len(t)), extra]), turns_after)
+    if start:
+        return _described(*_fit(_unknowns(*start), problem), t, problem)
+    first, last = (np.polyfit(problem.seconds[part], phase[part], 1)[0] for part in _ends(t))
+    return _described(*_fit(_best_guess(first, last, problem), problem), t, problem)
+
+
+def fit_speed(t_s: ArrayLike, rev_s: ArrayLike, sigma_rev_s: ArrayLike = 1.0) -> LawFit:
+    """The same for a table of speeds in rev/s; ``offset_turns`` is then 0.
+
+    >>> fit_speed([0, 2, 4, 6, 8, 10, 12, 14], [20, 18, 16, 14, 12, 10, 8, 6]).stop_s
+    20.0
+    """
+    t, speed = np.asarray(t_s, dtype=np.float64), np.asarray(rev_s, dtype=np.float64)
+    _enough(t, 6)
+    sigma = np.broadcast_to(np.asarray(sigma_rev_s, dtype=np.float64), t.shape)
+    problem = _Problem(t - t[0], speed, sigma, np.empty((len(t), 0)), speed_after)
+    first, last = (float(np.mean(speed[part])) for part in _ends(t))
+    return _described(*_fit(_best_guess(first, last, problem), problem), t, problem)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Problem:
+    """What is fitted: values at times since the first, their deviations, straight-line columns, and the law's view."""
+
+    seconds: FloatArray
+    values: FloatArray
+    sigma: FloatArray
+    straight: FloatArray
+    observed: Observed
+
+    def few(self) -> "_Problem":
+        """Some of the values, spread evenly, without the extra columns."""
+        few = np.unique(np.linspace(0, len(self.seconds) - 1, FEW).astype(int))
+        kept = (self.seconds[few], self.values[few], self.sigma[few])
+        return _Problem(*kept, self.straight[few, :1], self.observed)
+
+    def left(self, unknowns: FloatArray) -> FloatArray:
+        return self.values - self.observed(_law(unknowns), unknowns[0], self.seconds)
+
+
+def _enough(t: FloatArray, least: int) -> None:
+    if len(t) < max(LEAST_POINTS, least):
         raise NotDeterminedError("too few turns could be followed to tell how the spool slows")
-    seconds = t - t[0]
-    straight = np.column_stack([np.ones(len(t)), extra])
-    guesses = [_unknowns(*start)] if start else _guesses(seconds, phase)
-    tries = [_fit(guess, seconds, phase, sigma, straight) for guess in guesses]
-    unknowns, weights = min(tries, key=lambda each: _cost(each[0], seconds, phase, sigma, straight))
-    return _described(unknowns, weights, t, phase, sigma, straight)
+
+
+def _ends(t: FloatArray) -> tuple[slice, slice]:
+    tenth = max(len(t) // 10, 3)
+    return slice(0, tenth), slice(-tenth, None)
 
 
 def _unknowns(start_rev_s: float, law: Law) -> FloatArray:
@@ -102,155 +148,128 @@ def _law(unknowns: FloatArray) -> Law:
     return Law(*(float(x) for x in unknowns[1:]))
 
 
-def _guesses(seconds: FloatArray, phase: FloatArray) -> list[FloatArray]:
-    """From the speeds of the first and the last tenth: all dry, all oil, all air, and a third of each."""
-    tenth = max(len(seconds) // 10, 3)
-    first, last = (np.polyfit(seconds[part], phase[part], 1)[0] for part in (slice(0, tenth), slice(-tenth, None)))
+def _best_guess(first: float, last: float, problem: _Problem) -> FloatArray:
+    """The best of several starts, each fitted to a few of the values."""
+    few = problem.few()
+    tries = [_fit(guess, few, rounds=3, close=1e-4)[0] for guess in _guesses(first, last, float(few.seconds[-1]))]
+    return min(tries, key=lambda each: float(np.sum(np.abs(_residuals(each, 1 / few.sigma, few)[0] / few.sigma))))
+
+
+def _guesses(first: float, last: float, seconds: float) -> list[FloatArray]:
+    """From the speeds of the first and the last tenth: nearly all dry, mostly oil, a third of each."""
     if not first > 0:
         raise NotDeterminedError("nothing turns in this recording")
-    loss = max(first - last, 0.02 * first) / max(seconds[-1], 1e-9)
+    loss = max(first - last, 0.02 * first) / max(seconds, 1e-9)
     middle = max((first + max(last, 0.0)) / 2, 0.05 * first)
     pure = loss * np.array([1.0, 1 / middle, 1 / middle**2])
     return [np.array([first, *(pure * part)]) for part in ((0.98, 0.01, 0.01), (0.1, 0.8, 0.1), (0.34, 0.33, 0.33))]
 
 
-def _residuals(
-    unknowns: FloatArray, seconds: FloatArray, phase: FloatArray, root: FloatArray, straight: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Phase left over once the straight-line terms are fitted, and those terms."""
-    left = phase - turns_after(_law(unknowns), unknowns[0], seconds)
-    values = np.linalg.lstsq(straight * root[:, None], left * root, rcond=None)[0]
-    return left - straight @ values, np.asarray(values, dtype=np.float64)
+def _residuals(unknowns: FloatArray, root: FloatArray, problem: _Problem) -> tuple[FloatArray, FloatArray]:
+    """What is left over once the straight-line terms are fitted, and those terms."""
+    left = problem.left(unknowns)
+    values = np.linalg.lstsq(problem.straight * root[:, None], left * root, rcond=None)[0]
+    return left - problem.straight @ values, np.asarray(values, dtype=np.float64)
 
 
-def _slopes(unknowns: FloatArray, seconds: FloatArray) -> FloatArray:
-    """Turns by start speed, dry, oil and air, shaped (phases, 4): differences, one-sided at nought."""
+def slopes(unknowns: FloatArray, seconds: FloatArray, observed: Observed) -> FloatArray:
+    """What is observed by start speed, dry, oil and air, shaped (values, 4): differences, one-sided at nought."""
     law = _law(unknowns)
-    here = turns_after(law, unknowns[0], seconds)
-    speed = max(unknowns[0], 1e-6)
+    here = observed(law, unknowns[0], seconds)
+    speed = max(float(unknowns[0]), 1e-6)
     scale = float(law.loss(speed))
     columns = []
     for i, size in enumerate((speed, scale, scale / speed, scale / speed**2)):
         step = 1e-6 * size
         moved = unknowns.copy()
         moved[i] += step
-        columns.append((turns_after(_law(moved), moved[0], seconds) - here) / step)
+        columns.append((observed(_law(moved), moved[0], seconds) - here) / step)
     return np.column_stack(columns)
 
 
-def _floor(unknowns: FloatArray, seconds: FloatArray) -> FloatArray:
-    least = 1e-7 * max(unknowns[0], 1e-6) / max(float(seconds[-1]), 1e-9)
-    return np.array([1e-6, least, 0.0, 0.0])
-
-
 def _fit(
-    guess: FloatArray, seconds: FloatArray, phase: FloatArray, sigma: FloatArray, straight: FloatArray
+    guess: FloatArray, problem: _Problem, *, rounds: int = 8, close: float = 1e-7
 ) -> tuple[FloatArray, FloatArray]:
-    unknowns, weights = guess, np.ones(len(seconds))
-    for _ in range(_ROUNDS):
-        unknowns = _descend(unknowns, seconds, phase, np.sqrt(weights) / sigma, straight)
-        left, _ = _residuals(unknowns, seconds, phase, np.sqrt(weights) / sigma, straight)
-        noise = robust_deviation(left / sigma)
-        fresh = np.minimum(1.0, HUBER * noise / np.maximum(np.abs(left / sigma), 1e-300)) if noise > 0 else weights
-        settled = np.allclose(fresh, weights, atol=1e-3)
+    """Unknowns and Huber's weights; ``close`` is the part of the misfit a last step may still win."""
+    unknowns, weights, sigma = guess, np.ones(len(problem.seconds)), problem.sigma
+    for _ in range(rounds):
+        unknowns = _descend(unknowns, np.sqrt(weights) / sigma, problem, close)
+        size = np.abs(_residuals(unknowns, np.sqrt(weights) / sigma, problem)[0] / sigma)
+        noise = 1.4826 * float(np.median(size))
+        fresh = np.minimum(1.0, HUBER * noise / np.maximum(size, 1e-300)) if noise > 0 else weights
+        settled = float(np.max(np.abs(fresh - weights))) < 1e-2
         weights = fresh
         if settled:
             break
     return unknowns, weights
 
 
-def _descend(
-    unknowns: FloatArray, seconds: FloatArray, phase: FloatArray, root: FloatArray, straight: FloatArray
-) -> FloatArray:
+def _descend(unknowns: FloatArray, root: FloatArray, problem: _Problem, close: float) -> FloatArray:
     """Levenberg and Marquardt, on the residuals with the straight-line terms projected out."""
-    basis = np.linalg.qr(straight * root[:, None])[0]
-    floor = _floor(unknowns, seconds)
+    basis = np.linalg.qr(problem.straight * root[:, None])[0]
+    seconds = max(float(problem.seconds[-1]), 1e-9)
+    floor = np.array([1e-6, 1e-7 * max(float(unknowns[0]), 1e-6) / seconds, 0.0, 0.0])
 
     def clean(columns: FloatArray) -> FloatArray:
         return np.asarray(columns - basis @ (basis.T @ columns))
 
-    def misfit(at: FloatArray) -> FloatArray:
-        return clean((phase - turns_after(_law(at), at[0], seconds)) * root)
-
-    damping, left = 1e-3, misfit(unknowns)
+    damping, left = 1e-3, clean(problem.left(unknowns) * root)
     best = float(left @ left)
     for _ in range(_STEPS):
-        slopes = clean(_slopes(unknowns, seconds) * root[:, None])
-        gain = slopes.T @ left
+        moves = clean(slopes(unknowns, problem.seconds, problem.observed) * root[:, None])
+        gain = moves.T @ left
         free = ~((unknowns <= floor) & (gain < 0))
-        normal = slopes[:, free].T @ slopes[:, free]
+        normal = moves[:, free].T @ moves[:, free]
         before = best
         while damping < 1e12:
-            try:
-                step = np.linalg.solve(normal + damping * np.diag(np.diag(normal) + 1e-300), gain[free])
-            except np.linalg.LinAlgError:
-                damping *= 10
-                continue
+            step = np.linalg.lstsq(normal + damping * np.diag(np.diag(normal) + 1e-300), gain[free], rcond=None)[0]
             moved = unknowns.copy()
             moved[free] = np.maximum(unknowns[free] + step, floor[free])
-            left_there = misfit(moved)
+            left_there = clean(problem.left(moved) * root)
             there = float(left_there @ left_there)
             if there <= best:
                 unknowns, left, best = moved, left_there, there
                 damping = max(damping / 10, 1e-12)
                 break
             damping *= 5
-        if before - best <= 1e-10 * before + 1e-30:
+        if before - best <= close * before + 1e-30:
             break
     return unknowns
 
 
-def _cost(
-    unknowns: FloatArray, seconds: FloatArray, phase: FloatArray, sigma: FloatArray, straight: FloatArray
-) -> float:
-    left, _ = _residuals(unknowns, seconds, phase, 1 / sigma, straight)
-    return float(np.sum(np.abs(left / sigma)))
-
-
-def _described(
-    unknowns: FloatArray,
-    weights: FloatArray,
-    t: FloatArray,
-    phase: FloatArray,
-    sigma: FloatArray,
-    straight: FloatArray,
-) -> PhaseFit:
-    seconds = t - t[0]
+def _described(unknowns: FloatArray, weights: FloatArray, t: FloatArray, problem: _Problem) -> LawFit:
     if not np.all(np.isfinite(unknowns)):
         raise NoConvergenceError("the law did not settle on this recording")
+    sigma, straight = problem.sigma, problem.straight
     root = np.sqrt(weights) / sigma
-    left, values = _residuals(unknowns, seconds, phase, root, straight)
+    left, values = _residuals(unknowns, root, problem)
     spare = max(len(t) - 4 - straight.shape[1], 1)
-    size = np.sqrt(float(np.sum(weights * (left / sigma) ** 2)) / spare)
+    size = np.sqrt(float(np.sum((weights * left / sigma) ** 2) / np.sum(weights)) * len(t) / spare)
     together = agreement(left / sigma * np.sqrt(weights))
-    slopes = np.column_stack([_slopes(unknowns, seconds), straight]) * root[:, None]
-    plain, sandwich = _covers(slopes, left * root, size, together)
-    cover = plain if np.trace(plain / _scale(plain)) >= np.trace(sandwich / _scale(plain)) else sandwich
-    widened = size * sigma / np.sqrt(np.maximum(weights, 1e-6))
-    return PhaseFit(
-        _law(unknowns),
-        float(t[0]),
-        float(unknowns[0]),
-        float(values[0]),
-        values[1:],
-        t,
-        left,
-        np.maximum(widened, 1e-12),
-        cover[:4, :4],
-        together,
-        straight[:, 1:],
+    moves = np.column_stack([slopes(unknowns, problem.seconds, problem.observed), straight]) * root[:, None]
+    plain, sandwich = _covers(moves, left * root, size, together)
+    wider = max(1.0, float(np.mean(np.diag(sandwich)[:4] / np.maximum(np.diag(plain)[:4], 1e-300))))
+    turning = straight.shape[1] and problem.observed is turns_after
+    return LawFit(
+        law=_law(unknowns),
+        start_s=float(t[0]),
+        start_rev_s=float(unknowns[0]),
+        offset_turns=float(values[0]) if turning else 0.0,
+        nuisance=values[1:],
+        time_s=t,
+        residuals=left,
+        sigma=np.maximum(size * sigma / np.sqrt(np.maximum(weights, 1e-6)), 1e-12),
+        cover=plain[:4, :4] * wider,
+        together=together * wider,
+        columns=straight,
+        observed=problem.observed,
     )
 
 
-def _scale(cover: FloatArray) -> FloatArray:
-    spread = np.sqrt(np.maximum(np.diag(cover), 1e-300))
-    return np.outer(spread, spread)
-
-
-def _covers(slopes: FloatArray, left: FloatArray, size: float, together: float) -> tuple[FloatArray, FloatArray]:
+def _covers(moves: FloatArray, left: FloatArray, size: float, together: float) -> tuple[FloatArray, FloatArray]:
     """The Hessian's covariance, and the sandwich's with Bartlett weights over the residuals' own reach."""
-    bread = np.linalg.pinv(slopes.T @ slopes, hermitian=True)
-    scores = slopes * left[:, None]
+    bread = np.linalg.pinv(moves.T @ moves, hermitian=True)
+    scores = moves * left[:, None]
     total = scores.T @ scores
     reach = int(min(3 * together + 1, len(left) // 3))
     for lag in range(1, reach + 1):

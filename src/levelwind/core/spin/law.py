@@ -1,8 +1,8 @@
 """The law of a spool running down: df/dt = −(dry + oil·f + air·f²), f in turns a second.
 
 Coast-down of a body with constant, viscous and quadratic resistance. The law is a Riccati equation, so that one closed
-form serves all five textbook cases (constant; constant with linear; constant with quadratic; full, with 4·dry·air − oil²
-positive, negative or nought) without a seam between them:
+form serves all five textbook cases (constant; constant with linear; constant with quadratic; full, with the sign of
+4·dry·air − oil² above, below or at nought) without a seam between them:
 
     f(t) = (f₀ c(t) − (A + B f₀/2) s(t)) / (c(t) + (C f₀ + B/2) s(t))
 
@@ -105,8 +105,10 @@ def turns_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatAr
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
     t = np.minimum(np.asarray(seconds, dtype=np.float64), time_between(law, start, 0.0))
-    dry, oil, air, start, t = np.broadcast_arrays(dry, oil, air, start, t)
-    straight = air * np.maximum(start, 1e-3) * np.abs(t) < 1e-3
+    straight = air * np.maximum(start, 1e-3) * np.abs(t) < 1e-5
+    if not np.any(straight):
+        return _turns_closed(dry, oil, air, start, t)
+    dry, oil, air, start, t, straight = np.broadcast_arrays(dry, oil, air, start, t, straight)
     turns = np.empty(t.shape)
     if np.any(~straight):
         turns[~straight] = _turns_closed(*(x[~straight] for x in (dry, oil, air, start, t)))

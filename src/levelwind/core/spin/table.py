@@ -1,0 +1,97 @@
+"""A table in, a spin out: speeds over time, turns counted over time, or the moments a mark went by."""
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.spin.fit import fit_phase, fit_speed
+from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.shares import Generator
+from levelwind.core.spin.verdict import spin_from_fit
+
+FloatArray = NDArray[np.float64]
+
+FASTEST_REV_S = 500.0
+AT_REST = 0.01
+"""Below this part of the highest speed a spool in a table counts as at rest: the last digit of most tables."""
+
+
+def analyse_speeds(t_s: ArrayLike, rev_s: ArrayLike, rng: Generator, *, cautions: Iterable[str] = ()) -> SpinResult:
+    """A spin from a table of speeds in rev/s at times in s; one spin for each flick.
+
+    Raises InputError for speeds no spool has, NotDeterminedError where nothing slows.
+
+    >>> t = np.arange(0.0, 11.0)
+    >>> analyse_speeds(t, 20 - 2 * t, np.random.default_rng(1)).spins[0].spin_time_s.value
+    10.0
+    """
+    t, speed = np.asarray(t_s, dtype=np.float64), np.asarray(rev_s, dtype=np.float64)
+    if not (np.all(np.isfinite(t)) and np.all(np.isfinite(speed)) and np.all(np.diff(t) > 0)):
+        raise InputError(
+            "the table", "without a finite speed at every rising time", "times that rise, each with a speed"
+        )
+    speed = np.abs(speed)
+    if speed.max(initial=0.0) > FASTEST_REV_S:
+        raise InputError("speed", f"{speed.max():.0f} rev/s", f"at most {FASTEST_REV_S:.0f} rev/s; is the unit right?")
+    if speed.max(initial=0.0) == 0.0:
+        raise NotDeterminedError("nothing turns in this table: every speed is 0")
+    spins = tuple(_one(t[part], speed[part], rng) for part in _runs(speed))
+    return SpinResult(spins, (*cautions, *_several(spins)), "table")
+
+
+def analyse_passes(
+    t_s: ArrayLike, rng: Generator, *, marks: int = 1, turns: ArrayLike | None = None, cautions: Iterable[str] = ()
+) -> SpinResult:
+    """A spin from the moments in s at which one of ``marks`` even marks went by, or from turns counted at them.
+
+    >>> t = 10 - np.sqrt(100 - np.arange(0.0, 95.0))
+    >>> round(analyse_passes(t, np.random.default_rng(1)).spins[0].initial_rev_s.value, 2)
+    20.0
+    """
+    t = np.asarray(t_s, dtype=np.float64)
+    if len(t) and not np.all(np.diff(t) > 0):
+        raise InputError("the times", "not rising", "each later than the one before")
+    phase = (
+        np.arange(len(t)) / marks
+        if turns is None
+        else np.abs(np.asarray(turns, dtype=np.float64) - np.asarray(turns)[0])
+    )
+    fit = fit_phase(t, phase)
+    spin = spin_from_fit(fit, rng, stop_seen=False)
+    return SpinResult((spin,), tuple(cautions), "table")
+
+
+def _runs(speed: FloatArray) -> list[slice]:
+    """From each flick to rest or to the next flick: a rise by a tenth of the highest speed parts two spins."""
+    starts, low = [0], 0
+    for i in range(1, len(speed)):
+        low = i if speed[i] < speed[low] else low
+        if speed[i] > speed[low] + 0.1 * speed.max():
+            starts.append(low)
+            low = i
+    runs = []
+    for a, b in zip(starts, [*starts[1:], len(speed)], strict=True):
+        top = a + int(np.argmax(speed[a:b]))
+        if b - top >= 8:
+            runs.append(slice(top, b))
+    if not runs:
+        raise NotDeterminedError("fewer than eight speeds after the flick: too few to tell how the spool slows")
+    return runs
+
+
+def _one(t: FloatArray, speed: FloatArray, rng: Generator) -> Spin:
+    still = speed <= AT_REST * speed[0]
+    stopped = bool(still[-1])
+    last = int(np.flatnonzero(~still)[-1])
+    used = slice(0, min(last + 2, len(t)) if stopped else last + 1)
+    if last < 7:
+        raise NotDeterminedError("fewer than eight speeds before the spool is at rest: too few to tell how it slows")
+    fit = fit_speed(t[used], speed[used])
+    notes = [] if speed[last] < 0.97 * speed[0] else ["the spool hardly slows in this table"]
+    return spin_from_fit(fit, rng, end_s=float(t[used][-1]), stop_seen=stopped, cautions=notes)
+
+
+def _several(spins: tuple[Spin, ...]) -> list[str]:
+    return [f"{len(spins)} flicks in one table: each is a spin of its own"] if len(spins) > 1 else []

@@ -1,0 +1,115 @@
+"""What a fit is worth saying: a spin with its intervals, and the cautions that go with it."""
+
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.spin.fit import LawFit
+from levelwind.core.spin.law import speed_after, time_between
+from levelwind.core.spin.model import Losses, Shares, Spin
+from levelwind.core.spin.shares import Draws, Generator, draw_laws, interval
+
+FloatArray = NDArray[np.float64]
+
+MOST_SPEEDS = 240
+TOLD_APART = 0.3
+"""Wider than this, an interval of an energy share tells little: a judgement."""
+FAR_ENOUGH = 0.3
+"""A stop is reckoned from what was seen only where the spool was followed down to this part of its first speed."""
+SURE_SPEED = 0.03
+NAMES = ("dry friction", "oil", "air")
+
+
+def spin_from_fit(
+    fit: LawFit, rng: Generator, *, end_s: float | None = None, stop_seen: bool, cautions: Iterable[str] = ()
+) -> Spin:
+    """A fit as a spin. ``end_s`` is when it was last followed; the last time fitted where nothing else is said.
+
+    Where the stop was not seen and is not well told by what was, there is no spin time but a caution with its range.
+    """
+    end = float(fit.time_s[-1]) if end_s is None else end_s
+    draws = draw_laws(fit, rng)
+    stops = draws.stops_after_s()
+    time, notes = _spin_time(fit, stops, end, stop_seen)
+    parts = draws.shares(end - fit.start_s)
+    shares = Shares(*(interval(parts[:, i]) for i in range(3)))
+    return Spin(
+        start_s=fit.start_s,
+        end_s=end,
+        initial_rev_s=interval(draws.start_rev_s, fit.start_rev_s),
+        spin_time_s=time,
+        speed=_speed(fit, end),
+        losses=Losses(*(interval(np.asarray(term)) for term in draws.law.coefficients)),
+        energy_share=shares,
+        cautions=(*cautions, *notes, *_apart(fit, parts, shares, end), *_doubts(fit, draws, end)),
+    )
+
+
+def _spin_time(fit: LawFit, stops: FloatArray, end: float, stop_seen: bool) -> tuple[Quantity | None, list[str]]:
+    if not np.isfinite(fit.stop_s):
+        return None, ["it does not say when the spool would stop"]
+    likely = np.minimum(stops, 10 * (end - fit.start_s))
+    time = interval(likely, fit.stop_s - fit.start_s)
+    if stop_seen:
+        return time, []
+    followed = fit.end_rev_s / fit.start_rev_s
+    if followed <= FAR_ENOUGH and time.high - time.low < 0.3 * time.value:
+        return time, [f"the stop was not seen: it is reckoned from a spool followed down to {fit.end_rev_s:.1f} rev/s"]
+    return None, [f"the stop was not seen: it would come {time.low:.0f} to {time.high:.0f} s after the start"]
+
+
+def _speed(fit: LawFit, end: float) -> tuple[tuple[float, float], ...]:
+    times = np.linspace(fit.start_s, max(end, fit.start_s), MOST_SPEEDS)
+    return tuple((round(float(t), 4), round(float(f), 5)) for t, f in zip(times, fit.speed(times), strict=True))
+
+
+def _apart(fit: LawFit, parts: FloatArray, shares: Shares, end: float) -> list[str]:
+    if max(q.high - q.low for q in (shares.dry, shares.oil, shares.air)) <= TOLD_APART:
+        return []
+    leads = np.bincount(np.argmax(parts, axis=1), minlength=3) / len(parts)
+    first = int(np.argmax(leads))
+    mean = (fit.start_rev_s - float(fit.speed(end))) / max(end - fit.start_s, 1e-9)
+    return [
+        f"the losses cannot be told apart well here: together they took {mean:.2g} rev/s each second, and "
+        f"{NAMES[first]} took most with a chance of {100 * leads[first]:.0f} %"
+    ]
+
+
+def _doubts(fit: LawFit, draws: Draws, end: float) -> list[str]:
+    """Where the speed itself is uncertain, or the residuals hang together so long that the law is not the whole."""
+    notes = []
+    when = np.linspace(fit.start_s, fit.start_s + 0.9 * (end - fit.start_s), 12)
+    speeds = speed_after(draws.law, draws.start_rev_s, (when - fit.start_s)[:, None])
+    low, middle, high = np.quantile(speeds, [0.05, 0.5, 0.95], axis=1)
+    worst = float(np.max((high - low) / 2 / np.maximum(middle, 0.02 * fit.start_rev_s)))
+    if worst > SURE_SPEED:
+        notes.append(f"the speed is known only to {100 * worst:.0f} % in places")
+    if fit.together > len(fit.time_s) / 12 and len(fit.time_s) > 40:
+        notes.append("the spool does not quite keep to dry friction, oil and air: intervals are widened for it")
+    if float(time_between(fit.law, fit.start_rev_s, 0.0)) > 20 * (end - fit.start_s):
+        notes.append("the spool hardly slowed while it was watched")
+    return notes
+
+
+def said(spin: Spin) -> str:
+    """One line: how fast at first, how long, what took it.
+
+    >>> said(Spin(0.0, 9.0, Quantity(20.0, 19.9, 20.1), Quantity(9.0, 8.9, 9.1)))
+    'from 20.00 rev/s (19.90 to 20.10), to rest in 9.00 s (8.90 to 9.10)'
+    """
+    parts = [f"from {in_words(spin.initial_rev_s, 'rev/s')}"] if spin.initial_rev_s else []
+    parts += [f"to rest in {in_words(spin.spin_time_s, 's')}"] if spin.spin_time_s else []
+    if spin.energy_share:
+        shares = spin.energy_share
+        parts.append(
+            ", ".join(
+                f"{name} {_percent(q)}" for name, q in zip(NAMES, (shares.dry, shares.oil, shares.air), strict=True)
+            )
+        )
+    return ", ".join(parts)
+
+
+def _percent(share: Quantity) -> str:
+    return f"{100 * share.value:.0f} % ({100 * share.low:.0f} to {100 * share.high:.0f})"
