@@ -24,7 +24,8 @@ lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 bench: $(VENV)/.dev ## timed cases against references, ratios only
 	@for case in bench/*.py; do echo "== $$case"; $(BIN)/python $$case || exit 1; done
 
-docs: $(VENV)/.dev ## take the pictures and write the tutorial's log again
+docs: $(VENV)/.dev ## write the command line's page and take the tutorial's pictures again
+	@$(BIN)/python scripts/command_line.py
 	@$(BIN)/python scripts/pictures.py
 
 lock: ## write the lock again (needs uv)

@@ -1,5 +1,6 @@
 """A real shop opened as a person opens it, and a real Chromium at phone and desktop size."""
 
+import io
 import os
 import re
 import subprocess
@@ -9,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Browser, Page
 
 CHROMIUM = "/usr/bin/chromium"
@@ -77,4 +79,14 @@ class Seat:
         """Keep a picture for the docs, where a folder for them is named."""
         folder = os.environ.get("LEVELWIND_PICTURES")
         if folder:
-            self.page.screenshot(path=Path(folder) / f"{name}-{self.size}.png")
+            taken = Image.open(io.BytesIO(self.page.screenshot()))
+            # Paper, ink and brass need few colours; the docs stay light.
+            taken.convert("RGB").quantize(96).save(Path(folder) / f"{name}-{self.size}.png", optimize=True)
+
+    def paper(self, name: str, address: str) -> None:
+        """Open a paper, and keep it beside the pictures."""
+        answer = self.page.request.get(address)
+        assert answer.ok and answer.body().startswith(b"%PDF-"), f"{address}: {answer.status}"
+        folder = os.environ.get("LEVELWIND_PICTURES")
+        if folder and self.size == "desktop":
+            (Path(folder) / f"{name}.pdf").write_bytes(answer.body())

@@ -69,9 +69,13 @@ def a_photo(folder: Path, name: str, colour: str) -> Path:
     return path
 
 
+def bench(walk: Walk) -> None:
+    walk.page.goto("/")
+    expect(walk.page.get_by_role("heading", name="The bench")).to_be_visible()
+
+
 def book_in(walk: Walk) -> None:
     page = walk.page
-    page.goto("/")
     page.get_by_role("link", name="Book in", exact=True).click()
     walk.press("Begin a booking")
     walk.fill("Owner’s name", OWNERS[walk.seat.size])
@@ -225,6 +229,10 @@ def bill(walk: Walk) -> None:
     walk.page.locator("#money").get_by_label("Sum").fill(owed)
     walk.press("Take a payment")
     expect(walk.page.locator("#money")).to_contain_text("All paid")
+    number = walk.page.get_by_role("link", name="Bill B").inner_text().split()[1]
+    walk.seat.paper("bill", f"/bills/{number}.pdf")
+    for name in ("tag", "price", "takedown", "proof", "old-parts"):
+        walk.seat.paper(name, f"/jobs/{walk.tag}/{name}.pdf")
 
 
 def home(walk: Walk) -> None:
@@ -240,6 +248,7 @@ def home(walk: Walk) -> None:
 
 
 STEPS: list[tuple[str, Callable[[Walk], None]]] = [
+    ("bench", bench),
     ("book-in", book_in),
     ("booked-in", booked_in),
     ("job", as_it_came_in),
