@@ -3,7 +3,7 @@
 import io
 import os
 import sys
-from contextlib import redirect_stdout
+from contextlib import redirect_stdout, suppress
 from pathlib import Path
 
 from levelwind.cli.main import COMMANDS, parser_for
@@ -22,11 +22,8 @@ and why. With `--json` a refusal also prints `{"status": "refused", "reason": ".
 
 def help_of(words: list[str]) -> str:
     out = io.StringIO()
-    with redirect_stdout(out):
-        try:
-            parser_for(words).parse_args([*words, "--help"])
-        except SystemExit:
-            pass
+    with redirect_stdout(out), suppress(SystemExit):
+        parser_for(words).parse_args([*words, "--help"])
     return out.getvalue().strip()
 
 
