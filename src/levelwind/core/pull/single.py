@@ -9,7 +9,7 @@ from levelwind.core.fitting import NINETY, FloatArray
 from levelwind.core.pull.breakaway import find_breakaway
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.stages import Rest, Stages
-from levelwind.core.pull.sticking import Sticking, find_sticking
+from levelwind.core.pull.sticking import STICKS_ABOVE, Sticking, find_sticking
 from levelwind.core.pull.turns import FEWEST_TURNS, Turning, fit_turning, spool_travel
 from levelwind.core.quantities import Quantity
 
@@ -30,7 +30,8 @@ def measure(log: Log, stages: Stages) -> Pull:
     along = log.time_s if log.travel_m is None else log.travel_m
     slope = take_up_slope(along, log.net_N, stages)
     sticking = find_sticking(along[steady], log.net_N[steady], slope, log.rest.noise_N)
-    travel = spool_travel(along[steady], log.net_N[steady], slope)
+    lags = slope if sticking.share < STICKS_ABOVE else 0.0  # a warp that climbs so fast shows the take-up was slow
+    travel = spool_travel(along[steady], log.net_N[steady], lags)
     turning = fit_turning(along[steady], travel, log.net_N[steady], _lag(log.time_s[steady]))
     running = _sticking_level(log, steady, sticking) if sticking.sticks else _level(turning, log.rest)
     breakaway = _breakaway(log, stages, running)
@@ -130,7 +131,7 @@ def _wobble(turning: Turning) -> Quantity:
     return Quantity(value, max(value - NINETY * error, 0.0), value + NINETY * error)
 
 
-UNSTEADY_HAND_PERCENT = 0.8
+UNSTEADY_HAND_PERCENT = 1.0
 """What a hand that changes speed does to a drag that minds it, taken for fade. Invented width, from simulation."""
 
 

@@ -99,7 +99,7 @@ def _joined(runs: list[tuple[int, int]], time_s: FloatArray, gap_s: float) -> li
 
 def divide(time_s: FloatArray, net_N: FloatArray, span: tuple[int, int], noise_N: float) -> Stages:
     """The stages of one pull. Raises NotDeterminedError where there is no steady slip in it."""
-    start, end = span
+    start, end = max(span[0] - 1, 0), span[1]
     here = net_N[start:end]
     if here[0] > 0.4 * np.percentile(here, 95):
         raise NotDeterminedError("it was under way when the log began, so its start-up is not in it")

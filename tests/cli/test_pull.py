@@ -1,0 +1,91 @@
+"""`levelwind pull` as a person and as a script meets it."""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from levelwind.cli.main import main
+from levelwind.demo.simulation import PRESETS, Hand, Rig, Scale, simulate_log
+
+
+@pytest.fixture(scope="module")
+def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    simulated = simulate_log(PRESETS["dry leather"], np.random.default_rng(2), rig=Rig(), hand=Hand(), scale=Scale())
+    path = tmp_path_factory.mktemp("logs") / "pull.csv"
+    path.write_text(simulated.as_csv("kgf"))
+    return path
+
+
+def test_json_is_one_object_of_the_designs_shape(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["pull", str(log), "--json"]) == 0
+    out, err = capsys.readouterr()
+    said = json.loads(out)
+    assert err == ""
+    assert list(said) == ["kind", "status", "unit_found", "sample_hz", "cautions", "pulls"]
+    assert (said["kind"], said["status"], said["unit_found"]) == ("pull", "ok", "kgf")
+    assert said["sample_hz"] == pytest.approx(20.0, rel=0.02)
+    (pull,) = said["pulls"]
+    assert pull["startup_ratio"]["low"] < pull["startup_ratio"]["value"] < pull["startup_ratio"]["high"]
+
+
+def test_the_unit_can_be_said(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["pull", str(log), "--json"])
+    as_kgf = json.loads(capsys.readouterr().out)["pulls"][0]["running_N"]["value"]
+    main(["pull", str(log), "--json", "--unit", "lbf"])
+    said = json.loads(capsys.readouterr().out)
+    assert said["unit_found"] == "lbf"
+    # one kgf is 1/0.45359237 lbf (NIST SP 811, 2008, B.8)
+    assert said["pulls"][0]["running_N"]["value"] == pytest.approx(as_kgf * 0.45359237, rel=1e-9)
+    assert "the header says kgf, read as lbf because you said so" in said["cautions"]
+
+
+def test_the_text_is_for_reading(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["pull", str(log)]) == 0
+    out = capsys.readouterr().out
+    assert "start-up ratio" in out and "kgf" in out and "{" not in out
+
+
+@pytest.mark.parametrize(
+    ("content", "reason"),
+    [
+        (b"Time (s),Temperature (C)\n0,1\n1,2\n2,3\n", "without a force column"),
+        (b"Time (s),Force\n0,1\n1,2\n2,3\n", "--unit"),
+        (b"Time (s),Force (N)\n", "a header without readings"),
+        (b"", "empty"),
+        (b"Time (s),Force (N)\n" + b"".join(b"%d.0,5\n" % i for i in range(30)), "every force in the log is 5 N"),
+        (b"Time (s),Force (N)\n3,1\n2,1\n1,1\n", "running backwards"),
+        (bytes(range(256)) * 20, "not text"),
+    ],
+)
+def test_a_refusal_is_one_line_and_status_three(
+    content: bytes, reason: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "log.csv"
+    path.write_bytes(content)
+    assert main(["pull", str(path), "--json"]) == 3
+    out, err = capsys.readouterr()
+    said = json.loads(out)
+    assert said["status"] == "refused" and reason in said["reason"]
+    assert err.count("\n") == 1 and "Traceback" not in err
+    assert main(["pull", str(path)]) == 3
+    assert capsys.readouterr().out == ""
+
+
+def test_a_file_that_is_not_there_and_a_unit_that_is_none(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["pull", str(tmp_path / "gone.csv")]) == 3
+    assert "gone.csv was not there" in capsys.readouterr().err
+    with pytest.raises(SystemExit) as wrong:
+        main(["pull", "x.csv", "--unit", "stone"])
+    assert wrong.value.code == 2
+
+
+def test_the_command_needs_neither_django_nor_scipy(log: Path) -> None:
+    code = (
+        "import sys; from levelwind.cli.main import main; main(['pull', sys.argv[1]]);"
+        "sys.exit(bool({'django', 'scipy', 'PIL', 'openpyxl'} & set(sys.modules)))"
+    )
+    assert subprocess.run([sys.executable, "-c", code, str(log)], capture_output=True, check=False).returncode == 0

@@ -1,0 +1,123 @@
+"""The simulated bench obeys the physics it claims, and what is read off it can be found again."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_ivp
+
+from levelwind.core.pull import analyse
+from levelwind.core.quantities import Quantity
+from levelwind.demo.simulation import PRESETS, DragCondition, Hand, Rig, Scale, draw_bench, simulate_log, spin_time
+from levelwind.demo.simulation.slip import TICK_S, slip
+from levelwind.recordings.force_log import read_force_log
+
+QUIET = Scale(sample_hz=100.0, smoothing_s=0.001, step_N=1e-6, noise_N=1e-6)
+PLAIN = DragCondition(30.0, 1.1, viscous_share=0.0, wobble=0.0, fade=0.0, roughness=1e-9)
+
+
+def test_friction_stretches_the_line_by_force_over_stiffness_and_then_slips_at_the_hands_speed() -> None:
+    """Statics: a spool at rest leaves tension k x; in level slip tension is the friction and the speeds agree."""
+    hand = 0.1 * np.arange(0, 6, TICK_S)
+    trace = slip(PLAIN, Rig(stiffness_N_m=500.0), hand, np.ones(2000))
+    still = ~trace.slipping
+    first = int(np.argmax(trace.slipping))
+    assert trace.force_N[: first - 1] == pytest.approx(500.0 * hand[: first - 1], abs=0.06 * 30)  # damping adds c v
+    assert still[:first].all()
+    assert trace.force_N[first - 1] == pytest.approx(1.1 * 30.0, rel=0.02)
+    assert np.polyfit(hand[4000:-1], trace.travel_m[4000:], 1)[0] == pytest.approx(1.0, rel=1e-3)
+    # steady state of the rate-and-state law: share of strength kept is 1 / (1 + v rest / slip)
+    kept = 1 / (1 + 0.1 * PLAIN.rest_s / PLAIN.slip_m)
+    assert trace.force_N[-1] == pytest.approx(30.0 * (1 + 0.1 * kept), rel=1e-3)
+
+
+def test_energy_is_not_made() -> None:
+    """Work of the hand is at least what friction took: the rest is in the stretched line."""
+    drag = replace(PRESETS["glazed"], roughness=1e-9)
+    hand = 0.08 * np.arange(0, 8, TICK_S)
+    trace = slip(drag, Rig(stiffness_N_m=300.0), hand, np.ones(2000))
+    work = float(np.sum(trace.force_N * np.diff(hand)))
+    assert drag.running_N * (1 - drag.fade) * trace.travel_m[-1] < work
+
+
+def test_soft_line_sticks_where_stiff_line_slips_evenly() -> None:
+    """Stick-slip comes and goes with the stiffness of what pulls (E. Rabinowicz, Friction and Wear of Materials)."""
+    truths = [
+        simulate_log(PRESETS["glazed"], np.random.default_rng(1), rig=Rig(k), hand=Hand(0.05), scale=QUIET).truth[0]
+        for k in (250.0, 20_000.0)
+    ]
+    assert [truth.stick_slip for truth in truths] == [True, False]
+
+
+def test_a_fixed_seed_gives_the_same_log_and_another_does_not() -> None:
+    first, again, other = (
+        simulate_log(PRESETS["dry leather"], np.random.default_rng(seed), rig=Rig(), hand=Hand(), scale=Scale())
+        for seed in (5, 5, 6)
+    )
+    assert first.as_csv() == again.as_csv() != other.as_csv()
+    assert first.as_csv().startswith("# invented")
+
+
+@pytest.mark.parametrize("name", list(PRESETS))
+@pytest.mark.parametrize("unit", ["N", "kgf", "lbf", "ozf"])
+def test_every_preset_is_read_back_from_its_text(name: str, unit: str) -> None:
+    """The whole way a file takes: written as a phone would, read, measured, and right within a few percent."""
+    scale = Scale(sample_hz=40.0, smoothing_s=0.02, tare_N=1.5)
+    log = simulate_log(PRESETS[name], np.random.default_rng(11), rig=Rig(400.0), hand=Hand(0.1, pulls=2), scale=scale)
+    read = read_force_log(log.as_csv(unit).encode())
+    result = analyse(read.time_s, read.force_N, unit_found=read.unit_found)
+    assert result.unit_found == unit and len(result.pulls) == 2
+    for pull, truth in zip(result.pulls, log.truth, strict=True):
+        assert pull.running_N.value == pytest.approx(truth.running_N, rel=0.03)
+        assert pull.breakaway_N.value == pytest.approx(truth.breakaway_N, rel=0.05)
+        assert pull.stick_slip == truth.stick_slip
+
+
+def holds(quantity: Quantity | None, truth: float) -> list[bool]:
+    return [] if quantity is None else [quantity.low <= truth <= quantity.high]
+
+
+def test_the_intervals_hold_the_truth_as_often_as_they_say() -> None:
+    """Sixty benches nobody chose. With some 120 pulls a true 90 % falls outside 82 to 97 % once in a thousand times.
+
+    bench/pull.py reports the same on two hundred.
+    """
+    held: dict[str, list[bool]] = {"running": [], "breakaway": [], "ratio": [], "wobble": [], "fade": []}
+    stuck = []
+    for seed in range(60):
+        dice = np.random.default_rng([2026, seed])
+        bench = draw_bench(dice)
+        log = simulate_log(bench.drag, dice, rig=bench.rig, hand=bench.hand, scale=bench.scale)
+        for pull in analyse(log.time_s, log.force_N).pulls:
+            assert pull.start_s is not None and pull.end_s is not None
+            truth = next(t for t in log.truth if t.start_s < pull.end_s and t.end_s > pull.start_s)
+            held["running"] += holds(pull.running_N, truth.running_N)
+            held["breakaway"] += holds(pull.breakaway_N, truth.breakaway_N)
+            held["ratio"] += holds(pull.startup_ratio, truth.startup_ratio)
+            held["wobble"] += holds(pull.wobble_N, truth.wobble_N)
+            held["fade"] += holds(pull.fade_percent, truth.fade_percent)
+            stuck.append(pull.stick_slip == truth.stick_slip)
+    shares = {name: float(np.mean(each)) for name, each in held.items()}
+    assert all(len(each) > 30 for each in held.values())
+    assert min(shares.values()) > 0.80, shares
+    assert np.mean(stuck) > 0.93
+
+
+def test_spin_time_is_the_integral_of_its_law() -> None:
+    """Against an ODE solver run to rest (scipy.integrate.solve_ivp)."""
+    for dry, oil, air in [
+        (1.5, 0.0, 0.0),
+        (0.6, 0.08, 0.0),
+        (0.4, 0.05, 0.003),
+        (0.02, 0.4, 0.001),
+        (0.3, 0.06, 0.003),
+    ]:
+
+        def stopped(_: float, n: np.ndarray) -> float:
+            return float(n[0])
+
+        stopped.terminal = True  # type: ignore[attr-defined]
+        run = solve_ivp(
+            lambda _, n, a=dry, b=oil, c=air: -(a + b * n + c * n**2), (0, 500), [25.0], events=stopped, rtol=1e-9
+        )
+        assert spin_time(25.0, dry, oil, air) == pytest.approx(run.t_events[0][0], rel=1e-6)
