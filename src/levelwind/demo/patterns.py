@@ -1,0 +1,172 @@
+"""The invented pattern book: who made what, when, in what sizes, and where a reel differs from its family."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from levelwind.demo.names import MAKERS
+from levelwind.reference.families import family
+from levelwind.shop.models import Pattern
+from levelwind.shop.services.editing import fields_save
+from levelwind.shop.services.patterns import pattern_add, pattern_drag_set, pattern_place_set
+
+LEVEL_WIND = ("pawl_cap", "pawl", "worm_clip", "worm_gear", "worm", "carriage", "guide_bar")
+CLAMP = ("clamp_nuts", "clamp")
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What such a reel is usually filled with; typical sizes of a kind of line, no maker's."""
+
+    name: str
+    strength_N: float
+    diameter_mm: float
+
+
+NYLON_20 = Line("20 lb nylon", 89.0, 0.45)
+NYLON_30 = Line("30 lb nylon", 133.4, 0.55)
+NYLON_50 = Line("50 lb nylon", 222.4, 0.71)
+NYLON_80 = Line("80 lb nylon", 355.9, 0.90)
+NYLON_10 = Line("10 lb nylon", 44.5, 0.28)
+NYLON_14 = Line("14 lb nylon", 62.3, 0.35)
+NYLON_17 = Line("17 lb nylon", 75.6, 0.40)
+BRAID_30 = Line("30 lb braid", 133.4, 0.28)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A pattern of the book. ``scale`` is its drag's size over the family's, ``lining`` its washers' material."""
+
+    code: str
+    maker: str
+    model: str
+    size: str
+    years: tuple[int, int | None]
+    family: str
+    ratio: float
+    spool_mm: tuple[float, float, float]
+    line: Line
+    absent: tuple[str, ...] = ()
+    scale: float = 1.0
+    lining: str = ""
+    end_float_mm: tuple[float, float] = (0.1, 0.4)
+    numbers: dict[str, str] = field(default_factory=dict)
+    counts: dict[str, int] = field(default_factory=dict)
+    note: str = ""
+
+    @property
+    def reel(self) -> str:
+        return f"{self.maker} {self.model} {self.size}"
+
+
+def _star(code: str, maker: str, model: str, size: str, years: tuple[int, int | None], **more: Any) -> Kind:
+    more.setdefault("absent", LEVEL_WIND)
+    return Kind(code, maker, model, size, years, "star_drag", **more)
+
+
+def _fixed(code: str, maker: str, model: str, size: str, years: tuple[int, int | None], **more: Any) -> Kind:
+    more.setdefault("end_float_mm", (0.0, 0.2))
+    return Kind(code, maker, model, size, years, "fixed_spool", **more)
+
+
+def _numbers(start: str, **places: str) -> dict[str, str]:
+    return {place: start + number for place, number in places.items()}
+
+
+S, O4, L, W = "Skellaby", "Oxenby Forge", "Lodderwick", "Wrackmouth"
+V, E, K = "Varrenholm", "Estermoor", "Kessandry"
+NO_SHIMS = ("end_shims",)
+
+KINDS = (
+    _star("S25", S, "Strandel", "25", (1952, 1988), ratio=2.8, spool_mm=(22, 48, 38), line=NYLON_20, scale=0.85,
+          numbers=_numbers("ST25-", main_gear="05", pinion="13", dog_spring="14A", clicker_spring="41")),
+    _star("S35", S, "Strandel", "35", (1952, 1991), ratio=3.2, spool_mm=(28, 60, 44), line=NYLON_30,
+          numbers=_numbers("ST35-", main_gear="05", pinion="13", yoke="12", dog="15", head_bearing="55"),
+          note="From 1968 the dog has a coil spring; before, a blade. The bridge screws differ by 1 mm."),
+    _star("S45", S, "Strandel", "45", (1957, 1984), ratio=2.4, spool_mm=(34, 70, 60), line=NYLON_50, scale=1.18,
+          numbers=_numbers("ST45-", main_gear="05", pinion="13", yoke="12")),
+    _star("SH2", S, "Hollin", "2", (1961, 1979), ratio=3.5, spool_mm=(26, 52, 48), line=NYLON_30, absent=CLAMP,
+          numbers=_numbers("HO2-", pawl="62", worm="60", worm_gear="61", pinion="13")),
+    _star("O4", O4, "Deepgill", "No. 4", (1938, 1971), ratio=2.5, spool_mm=(24, 56, 46), line=NYLON_30, scale=0.85,
+          lining="leather", absent=LEVEL_WIND + NO_SHIMS, note="Leather from the works. Often relined."),
+    _star("O6", O4, "Deepgill", "No. 6", (1938, 1979), ratio=2.5, spool_mm=(30, 68, 54), line=NYLON_50,
+          lining="leather", absent=LEVEL_WIND + NO_SHIMS, numbers=_numbers("D6/", dog="31", dog_spring="32", star="8")),
+    _star("O9", O4, "Deepgill", "No. 9", (1949, 1976), ratio=2.2, spool_mm=(40, 92, 70), line=NYLON_80, scale=1.3,
+          lining="leather", absent=LEVEL_WIND + NO_SHIMS, counts={"head_screws": 8, "tail_screws": 8}),
+    _star("L320", L, "Sarnock", "320", (1983, 2009), ratio=4.2, spool_mm=(26, 54, 44), line=NYLON_30,
+          numbers=_numbers("LS32.", main_gear="210", pinion="211", yoke="214", dog="220", jack="216")),
+    _star("L330", L, "Sarnock", "330 L", (1986, 2012), ratio=4.2, spool_mm=(26, 56, 42), line=NYLON_30, absent=CLAMP,
+          numbers=_numbers("LS33.", pawl="301", worm="300", worm_gear="302", main_gear="210", pinion="211")),
+    _star("L340", L, "Sarnock", "340", (1983, 2012), ratio=3.8, spool_mm=(32, 66, 50), line=NYLON_50, scale=1.18,
+          numbers=_numbers("LS34.", main_gear="210", pinion="211", yoke="214")),
+    _star("C12", W, "Cobble Ness", "12", (2004, None), ratio=5.1, spool_mm=(20, 44, 30), line=NYLON_20, scale=0.85,
+          absent=LEVEL_WIND + CLAMP, end_float_mm=(0.05, 0.2)),
+    _star("C20", W, "Cobble Ness", "20", (2004, None), ratio=4.6, spool_mm=(26, 54, 34), line=NYLON_30,
+          absent=LEVEL_WIND + CLAMP, end_float_mm=(0.05, 0.2),
+          numbers=_numbers("CN20-", main_gear="17", pinion="18", dog="26")),
+    _fixed("V40", V, "Ulbren", "40", (1964, 1996), ratio=4.6, spool_mm=(34, 46, 14), line=NYLON_10, scale=0.85,
+           absent=("roller_bearing", "knob_bearings"), numbers=_numbers("U4-", bail_spring="31", line_roller="27")),
+    _fixed("V60", V, "Ulbren", "60", (1964, 2003), ratio=4.4, spool_mm=(42, 56, 18), line=NYLON_14,
+           absent=("knob_bearings",), numbers=_numbers("U6-", bail_spring="31", main_gear="12", pinion="14"),
+           note="The rotor nut has a left-hand thread."),
+    _fixed("V80", V, "Ulbren", "80", (1971, 2003), ratio=4.1, spool_mm=(52, 68, 24), line=NYLON_17, scale=1.2,
+           absent=("knob_bearings",), numbers=_numbers("U8-", bail_spring="31", main_gear="12", pinion="14")),
+    _fixed("E30", E, "Fethering", "30", (1991, None), ratio=5.4, spool_mm=(32, 44, 13), line=NYLON_10, scale=0.85),
+    _fixed("E50", E, "Fethering", "50", (1991, None), ratio=5.2, spool_mm=(40, 54, 18), line=NYLON_14,
+           numbers=_numbers("F50.", clutch="44", pinion="21", main_gear="20", line_roller="63")),
+    _fixed("E80", E, "Fethering", "80", (1995, None), ratio=4.9, spool_mm=(54, 70, 28), line=BRAID_30, scale=1.2,
+           numbers=_numbers("F80.", clutch="44", pinion="21", main_gear="20", line_roller="63")),
+    _fixed("W45", W, "Slaithe", "45", (2008, None), ratio=5.7, spool_mm=(38, 50, 16), line=NYLON_14),
+    _fixed("W65", W, "Slaithe", "65", (2008, None), ratio=5.3, spool_mm=(46, 62, 22), line=BRAID_30, scale=1.2,
+           numbers=_numbers("SL65-", clutch="30", main_gear="17", pinion="18")),
+    _fixed("K1", K, "Dovane", "1", (1955, 1969), ratio=3.4, spool_mm=(32, 44, 12), line=NYLON_10, scale=0.85,
+           lining="leather", absent=("roller_bearing", "knob_bearings", "rear_screw", "rear_cover"),
+           note="The clutch is a plain dog under the rotor in the first years: look before you order."),
+    _fixed("K2", K, "Dovane", "2", (1958, 1976), ratio=3.2, spool_mm=(40, 54, 16), line=NYLON_14,
+           lining="leather", absent=("roller_bearing", "knob_bearings", "rear_screw", "rear_cover")),
+)  # fmt: skip
+BY_CODE = {kind.code: kind for kind in KINDS}
+
+
+def pattern_book() -> dict[str, Pattern]:
+    """Write every pattern into the book; by its code."""
+    return {kind.code: _write(kind) for kind in KINDS}
+
+
+def _write(kind: Kind) -> Pattern:
+    pattern = pattern_add(maker=kind.maker, model=kind.model, size=kind.size, family_key=kind.family)
+    arbor, flange, width = kind.spool_mm
+    facts = {
+        "year_from": kind.years[0],
+        "year_to": kind.years[1],
+        "gear_ratio": kind.ratio,
+        "spool_arbor_mm": arbor,
+        "spool_flange_mm": flange,
+        "spool_width_mm": width,
+        "end_float_low_mm": kind.end_float_mm[0],
+        "end_float_high_mm": kind.end_float_mm[1],
+        "note": kind.note or f"{dict(MAKERS)[kind.maker]}.",
+    }
+    fields_save(instance=pattern, was={name: getattr(pattern, name) for name in facts}, now=facts)
+    for place in kind.absent:
+        pattern_place_set(pattern=pattern, key=place, absent=True)
+    for place in {**kind.numbers, **kind.counts}:
+        number, count = kind.numbers.get(place, ""), kind.counts.get(place)
+        pattern_place_set(pattern=pattern, key=place, part_number=number, count=count)
+    if kind.scale != 1.0 or kind.lining:
+        pattern_drag_set(pattern=pattern, stack=_own_stack(kind))
+    return pattern
+
+
+def _own_stack(kind: Kind) -> dict[str, Any]:
+    """The family's stack at this reel's size and with its lining."""
+    plain = family(kind.family).drag
+    return {**plain, "bodies": [_own_body(kind, body) for body in plain["bodies"]]}
+
+
+def _own_body(kind: Kind, body: dict[str, Any]) -> dict[str, Any]:
+    sizes = {name: round(body[name] * kind.scale, 1) for name in ("outer_diameter_mm", "inner_diameter_mm")}
+    own = {**body, **sizes}
+    if body["kind"] == "friction":
+        own.pop("friction", None)
+        own["material"] = kind.lining or own["material"]
+    return own

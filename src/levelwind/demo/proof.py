@@ -1,0 +1,118 @@
+"""Readings from simulated scales, the proof, the bill and the box home."""
+
+from dataclasses import replace
+from zlib import crc32
+
+import numpy as np
+from django.core.files.base import ContentFile
+
+from levelwind.demo.bench_work import STRIKE
+from levelwind.demo.case import Case
+from levelwind.demo.names import BENCH, CARRIERS
+from levelwind.demo.simulation import PRESETS, DragCondition, Hand, Rig, Scale, simulate_log
+from levelwind.demo.teller import Story
+from levelwind.shop.models import Job, Reading
+from levelwind.shop.selectors.bills import account_of
+from levelwind.shop.services.bills import bill_make, payment_take
+from levelwind.shop.services.editing import fields_save
+from levelwind.shop.services.readings import pull_upload, reading_type
+from levelwind.shop.services.sendings import job_box, job_prove, job_send_home, sending_of
+
+AS_FOUND = {"dry leather": 0.62, "glazed": 0.95, "greased woven": 0.85, "new woven": 0.95}
+"""How much of that such a drag gave when it came in, set as its owner had it. Invented."""
+
+
+def measure(case: Case, moment: str) -> None:
+    """Readings of one moment: the pull as a log or typed, a spin of the spool, end float; all marked as invented."""
+    job, drag = case.job, _drag(case, moment)
+    if case.stay.logged:
+        _mark(_log(job, drag, moment))
+    else:
+        pulled = {"breakaway_N": round(drag.running_N * drag.startup_ratio, 1), "running_N": round(drag.running_N, 1)}
+        _mark(reading_type(job=job, kind="pull", moment=moment, typed=pulled, by=BENCH))
+    if case.stay.full and case.kind.family == "star_drag":
+        for kind, typed in (("spin", _spin(case, moment)), ("end_float", _end_float(case, moment))):
+            _mark(reading_type(job=job, kind=kind, moment=moment, typed=typed, by=BENCH))
+
+
+def _drag(case: Case, moment: str) -> DragCondition:
+    """The invented drag behind the reading, at the level that this reel's line asks for."""
+    name = case.what.found if moment == "found" else "new woven"
+    share = AS_FOUND[name] if moment == "found" else 1.0
+    running = case.kind.line.strength_N * STRIKE * share * case.rng.uniform(0.95, 1.05)
+    return replace(PRESETS[name], running_N=running)
+
+
+def _spin(case: Case, moment: str) -> dict[str, float]:
+    seconds = case.what.spin_s[moment == "left"]
+    return {"spin_time_s": round(seconds * case.rng.uniform(0.9, 1.1), 1)}
+
+
+def _end_float(case: Case, moment: str) -> dict[str, float]:
+    """Within the pattern's limits as left; as found it may be anything."""
+    low, high = case.kind.end_float_mm
+    as_found = case.rng.choice((0.05, high + 0.15, high * 0.8))
+    return {"end_float_mm": round(case.rng.uniform(low, high) if moment == "left" else as_found, 2)}
+
+
+def _log(job: Job, drag: DragCondition, moment: str) -> Reading:
+    dice = np.random.default_rng(crc32(f"{job.tag[3:]} {moment}".encode()))
+    log = simulate_log(drag, dice, rig=Rig(), hand=Hand(pulls=2, pull_s=6.0), scale=Scale())
+    file = ContentFile(log.as_csv().encode(), name=f"pull-{job.tag}-{moment}.csv")
+    return pull_upload(job=job, moment=moment, file=file, by=BENCH)
+
+
+def _mark(reading: Reading) -> None:
+    fields_save(instance=reading, was={"invented": False}, now={"invented": True})
+
+
+def prove(case: Case) -> Story:
+    """Readings as left, what was done, and a verdict."""
+    job = case.job
+    measure(case, "left")
+    done = "\n".join((*renewed(job), *case.what.done))
+    fields_save(
+        instance=job, was={"done_note": "", "verdict": ""}, now={"done_note": done, "verdict": case.what.verdict}
+    )
+    yield case.soon(20)
+    if case.stay.shown:
+        case.shop.album.as_left(job, case.kind)
+    job_prove(job=job, by=BENCH)
+
+
+def renewed(job: Job) -> tuple[str, ...]:
+    """New pieces by name, the drag set in one line."""
+    names = list(job.pieces.filter(replaces__isnull=False).values_list("name", flat=True))
+    names = names or [entry.part.name for entry in job.stock_entries.filter(why="taken").select_related("part")]
+    others = tuple(dict.fromkeys(f"New {name}." for name in names if "drag washer" not in name))
+    return ("New drag set, greased and wiped.", *others) if len(others) < len(names) else others
+
+
+def box(case: Case) -> Story:
+    """The bill, the old parts in their bag, the parcel weighed."""
+    job, rng = case.job, case.rng
+    bill_make(job=job, by=BENCH)
+    yield case.soon(15)
+    sending = sending_of(job)
+    facts: dict[str, object] = {"old_parts_bagged": True}
+    if job.parcel.came_by == "post":
+        facts |= {"weight_g": rng.randrange(680, 1900, 10), "length_mm": 230, "width_mm": 180, "height_mm": 150}
+        facts |= {"carrier": rng.choice(CARRIERS)}
+    fields_save(instance=sending, was={name: getattr(sending, name) for name in facts}, now=facts)
+    job_box(job=job, by=BENCH)
+
+
+def go_home(case: Case) -> None:
+    """Paid, wholly or in part or not yet, and on its way."""
+    job, rng = case.job, case.rng
+    owed = account_of(job).owed
+    paid = owed if case.stay.paid == 1.0 else round(owed * case.stay.paid / 100) * 100
+    counter = job.parcel.came_by == "counter"
+    how = "paid at the counter" if counter else rng.choice(("paid by card", "paid by transfer"))
+    if paid > 0:
+        payment_take(job=job, amount_minor=paid, text=how if paid == owed else f"{how}, the rest to follow", by=BENCH)
+    sending = sending_of(job)
+    if sending.carrier:
+        number = f"BC {rng.randrange(1000, 9999)} {rng.randrange(1000, 9999)} {rng.randrange(10)}"
+        fields_save(instance=sending, was={"tracking": ""}, now={"tracking": number})
+    job_send_home(job=job, by=BENCH)

@@ -1,0 +1,59 @@
+"""Fills an empty book with the invented shop, through the services, from a fixed seed."""
+
+from random import Random
+
+from django.db import transaction
+
+from levelwind.core.errors import LevelwindError
+from levelwind.demo.case import Shopful
+from levelwind.demo.clock import scripted_clock
+from levelwind.demo.names import SHOP
+from levelwind.demo.owners import KEEPERS, phone
+from levelwind.demo.patterns import pattern_book
+from levelwind.demo.pictures import Album
+from levelwind.demo.shelf import DONORS, counting, donating, restocking, shelf_open
+from levelwind.demo.stays import CURRENT, past
+from levelwind.demo.story import arriving
+from levelwind.demo.teller import Teller
+from levelwind.shop.models import Owner
+from levelwind.shop.services.editing import fields_save
+from levelwind.shop.services.owners import owner_add
+from levelwind.shop.services.shops import shop_open
+
+SEED = 4417
+OPENED = 364
+"""How many days ago the book begins."""
+
+
+@transaction.atomic
+def seed() -> None:
+    """Write the invented shop's year into an empty book: all of it, or nothing where something goes wrong.
+
+    The same every time, counted from today. Raises LevelwindError where the book has anything in it already.
+    """
+    if Owner.objects.exists():
+        raise LevelwindError("The book is not empty: the demonstration shop would be mixed into it.")
+    with scripted_clock() as clock:
+        clock.now = clock.moment(OPENED)
+        _fill(Teller(clock))
+
+
+def _fill(teller: Teller) -> None:
+    shop = shop_open()
+    fields_save(instance=shop, was={name: getattr(shop, name) for name in SHOP}, now=SHOP)
+    owners = {keeper.key: owner_add(owner=_owner(number)) for number, keeper in enumerate(KEEPERS)}
+    patterns = pattern_book()
+    shelf = shelf_open(patterns)
+    place = Shopful(teller, owners, patterns, Album())
+    teller.begin(restocking(teller, Random(f"{SEED} orders")))
+    teller.begin(counting(teller, shelf, Random(f"{SEED} counts")))
+    for donor in DONORS:
+        teller.begin(donating(teller, donor, patterns, shelf))
+    for number, arrival in enumerate((*past(Random(SEED)), *CURRENT)):
+        teller.begin(arriving(place, arrival, Random(f"{SEED} {number}")))
+    teller.tell()
+
+
+def _owner(number: int) -> Owner:
+    keeper = KEEPERS[number]
+    return Owner(name=keeper.name, email=keeper.email, phone=phone(number), address=keeper.address, note=keeper.note)

@@ -1,0 +1,139 @@
+"""The invented shelf over a year: opened, taken from, ordered for, counted; and the bone box beside it."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+from random import Random
+
+from levelwind.demo.names import BENCH, SUPPLIERS
+from levelwind.demo.parts import ITEMS, SALVAGE, Item
+from levelwind.demo.teller import Story, Teller
+from levelwind.shop.models import Part, PartOrder, Pattern
+from levelwind.shop.selectors.shelf import part_list
+from levelwind.shop.services.bones import bone_add, bone_strip
+from levelwind.shop.services.editing import fields_save
+from levelwind.shop.services.fits import fit_say
+from levelwind.shop.services.part_orders import part_order_add, part_order_arrived
+from levelwind.shop.services.shelf import part_add, stock_counted, stock_thrown_away
+
+ORDER_DAYS = (338, 312, 281, 255, 226, 199, 171, 144, 118, 90, 61, 33, 5)
+"""How many days ago the shelf was gone through and what was short was ordered."""
+
+COUNT_DAYS = (270, 181, 88)
+
+
+@dataclass(frozen=True, slots=True)
+class Donor:
+    """A dead reel in the bone box, and what has come off it: part numbers and counts."""
+
+    code: str
+    condition: str
+    spot: str
+    paid: int
+    days_ago: int
+    off: tuple[tuple[str, int], ...] = ()
+    bare: bool = False
+    reel: str = ""
+
+
+DONORS = (
+    Donor("S35", "Frame bent, gears good. No handle.", "crate A", 1500, 352, (("ST35-05", 1), ("ST35-12", 1)), True),
+    Donor("S35", "Plates cracked by frost, spool good.", "crate A", 800, 240, (("ST35-13", 1),)),
+    Donor("S25", "Complete but seized with salt.", "crate A", 500, 198, (("ST25-13", 1), ("ST-42", 1))),
+    Donor("O6", "Spool gone, all the brass is there.", "crate B", 2000, 301, (("D-PIN", 1), ("D6/31", 1))),
+    Donor("O9", "Plates warped. Star and handle good.", "crate B", 3500, 160),
+    Donor("L320", "Dropped on a quay: foot broken off.", "crate C", 1000, 133, (("LS32.210", 1), ("LS32.216", 1))),
+    Donor("V60", "Rotor cracked, body and gears good.", "crate D", 600, 287, (("U6-12", 1), ("U-SL", 1)), True),
+    Donor("V40", "No spool, bail bent double.", "crate D", 300, 105, (("U4-27", 1),)),
+    Donor("K2", "For its bail and clicker. Rest is worn out.", "crate D", 1200, 77, (("D-BS", 1),)),
+    Donor("E80", "Water in the body for a winter.", "crate C", 0, 49),
+    Donor("", "No name on the plate. Bronze gears, 36 teeth.", "crate B", 400, 210, reel="old star drag, no name"),
+)
+
+
+def shelf_open(patterns: dict[str, Pattern]) -> dict[str, Part]:
+    """Enter every part with its first count, and every fit that somebody vouches for; by number."""
+    shelf = {}
+    for item in ITEMS:
+        part = shelf[item.number] = _enter(item)
+        for fits in item.fits:
+            for code in fits.codes:
+                for place in fits.places:
+                    fit_say(
+                        part=part,
+                        pattern=patterns[code],
+                        place=place,
+                        basis=fits.basis,
+                        said_by=fits.said_by,
+                        sure=fits.sure,
+                        note=fits.note,
+                    )
+    return shelf
+
+
+def _enter(item: Item) -> Part:
+    part = part_add(
+        number=item.number,
+        name=item.name,
+        kind=item.kind,
+        spot=item.spot,
+        price_minor=item.price,
+        count=item.start,
+        by=BENCH,
+    )
+    facts = {
+        "maker": item.maker,
+        "material": item.material,
+        "sizes_mm": item.sizes or {},
+        "supplier": SUPPLIERS[item.supplier],
+        "days_to_come": item.days,
+        "cost_minor": item.cost,
+        "keep_at_least": item.keep,
+        "note": item.note,
+    }
+    fields_save(instance=part, was={name: getattr(part, name) for name in facts}, now=facts)
+    return part
+
+
+def restocking(teller: Teller, rng: Random) -> Story:
+    """Every few weeks what is short is ordered; old parts that only turn up in salvage are ordered when they do."""
+    salvage = SUPPLIERS[SALVAGE]
+    for day in ORDER_DAYS:
+        yield teller.clock.moment(day, 17)
+        for part in part_list(view="short"):
+            if part.on_order or (part.supplier == salvage and rng.random() < 0.6):
+                continue
+            order = part_order_add(part=part, count=max(1, round(part.keep_at_least * 1.5) - part.here), by=BENCH)
+            teller.begin(arriving(teller, order, rng.choice((-2, -1, 0, 0, 1, 4))))
+
+
+def arriving(teller: Teller, order: PartOrder, late: int) -> Story:
+    """An order comes about when it was expected, with the morning's post."""
+    days = (order.part.days_to_come or 7) + late
+    yield (teller.clock.now + timedelta(days=max(1, days))).replace(hour=10, minute=20)
+    part_order_arrived(order=order, by=BENCH)
+
+
+def counting(teller: Teller, shelf: dict[str, Part], rng: Random) -> Story:
+    """Once a quarter a few drawers are counted, and now and then one is missing."""
+    for day in COUNT_DAYS:
+        yield teller.clock.moment(day, 16)
+        some = rng.sample(sorted(shelf), 12)
+        for part in part_list(view="here").filter(number__in=some):
+            if part.new:
+                stock_counted(part=part, count=part.new - (rng.random() < 0.4), note="drawers counted", by=BENCH)
+    yield teller.clock.moment(64, 11)
+    stock_thrown_away(part=shelf["BH-F215"], count=2, note="mouse got at the bag", by=BENCH)
+
+
+def donating(teller: Teller, donor: Donor, patterns: dict[str, Pattern], shelf: dict[str, Part]) -> Story:
+    yield teller.clock.moment(donor.days_ago, 12)
+    bone = bone_add(
+        reel=donor.reel,
+        pattern=patterns.get(donor.code),
+        condition=donor.condition,
+        spot=donor.spot,
+        paid_minor=donor.paid,
+    )
+    if donor.off or donor.bare:
+        yield teller.clock.moment(donor.days_ago - 20, 15)
+        bone_strip(bone=bone, parts={shelf[number]: count for number, count in donor.off}, bare=donor.bare, by=BENCH)
