@@ -68,11 +68,13 @@ def _somebody_can_sign_in() -> None:
 
 def _serve(host: str, port: int) -> int:
     from django.core.wsgi import get_wsgi_application
+    from django.urls import get_resolver
     from waitress import create_server
 
     from levelwind.core.errors import InputError
 
     app = get_wsgi_application()
+    get_resolver().url_patterns  # noqa: B018  every page is loaded now, so that the first one opened is as quick as the next
     try:
         server = create_server(app, host=host, port=port, threads=6, max_request_body_size=LARGEST_UPLOAD)
     except OSError as refusal:

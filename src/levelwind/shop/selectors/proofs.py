@@ -4,12 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.shop.models import DragPlan, Job
 from levelwind.shop.selectors.readings import Readings
-
-STRIKE_LOW, STRIKE_HIGH = 0.25, 0.33
-"""Setting at the strike as a share of the line's strength: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +57,8 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
     )
     measured = next((pair.left for pair in readings.pairs if pair.name == "Running drag"), None)
     strength = job.line_strength_N
-    strike = (strength * STRIKE_LOW * per, strength * STRIKE_HIGH * per) if strength else None
+    low, high = STRIKE_SHARES
+    strike = (strength * low * per, strength * high * per) if strength else None
     return DragProof(plan, unit, Quantity(**plan.computed["clamp_N"]), fills, measured, strike)
 
 
