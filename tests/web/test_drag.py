@@ -4,6 +4,7 @@ import pytest
 from django.test import Client
 
 from levelwind.shop.models import DragPlan, Job, Part
+from levelwind.shop.services.readings import reading_type
 from levelwind.shop.services.shelf import part_add
 from tests.jobs import a_job, a_pattern
 from tests.pages import typed_into
@@ -127,6 +128,14 @@ def test_a_change_answers_with_the_figures_alone(client: Client, job: Job) -> No
         ({"line_m": "90000"}, "Line on the spool was 90000 m"),
         ({"condition": "sandy"}, "Condition was"),
         ({"key_friction": "7"}, "Friction along keys and ears was 7"),
+        ({"keys_at-4": "-2"}, "Key diameter of my own name was -2 mm"),
+        ({"gear_teeth": "3"}, "Main gear, teeth was 3"),
+        ({"shims": "0.1 thick"}, "Shims at hand was"),
+        ({"dog_of": "cheese"}, "Material (dog_of) was"),
+        (
+            {"spring_outer_mm": "5", "spring_inner_mm": "9", "spring_thick_mm": "1", "spring_cone_mm": "1"},
+            "Inner diameter of the spring was 9 mm",
+        ),
     ],
 )
 def test_an_absurd_value_is_named_and_what_was_typed_stays(
@@ -187,3 +196,58 @@ def test_a_reel_without_spool_sizes_or_line_is_told_what_is_missing(client: Clie
     a_job(pattern=a_pattern())
     shown = client.get(URL).content.decode()
     assert "only the torque can be told" in shown and "strength of the line on this reel is not known" in shown
+
+
+SPRINGS = {"spring_outer_mm": "18", "spring_inner_mm": "12.2", "spring_thick_mm": "0.7", "spring_cone_mm": "0.45"}
+
+
+def test_the_further_sections_follow_what_is_typed(client: Client, job: Job) -> None:
+    shown = client.get(URL).content.decode()
+    assert "Measure one spring" in shown and "how much lower" in shown and "Drag through the run" in shown
+    given = {**SPRINGS, "turns": "0.3", "lower_mm": "0.3", "higher_mm": "0.3", "dog_mm2": "6", "dog_radius_mm": "11"}
+    shown = client.post(URL, _typed(client, **given), headers=FIGURES).content.decode()
+    assert "The springs lie flat after 0.45 turns" in shown
+    assert "First to give: dog" in shown and "within what the star takes up" in shown
+    assert shown.count('id="told-') == 6
+    assert DragPlan.objects.get().setup["numbers"]["turns"] == 0.3
+
+
+def test_the_shelf_is_searched_and_a_choice_laid_in(client: Client, job: Job) -> None:
+    part = part_add(number="C-28", name="thin washer", kind="friction_washer", count=9)
+    sizes = {"outer diameter": 28.0, "inner diameter": 12.2, "thickness": 1.0}
+    Part.objects.filter(pk=part.pk).update(material="leather", sizes_mm=sizes)
+    answer = client.post(URL, _typed(client, lower_mm="1", higher_mm="1", do="search"))
+    assert answer.status_code == 200
+    choices = answer.context["page"].choices.found
+    keys = next(choice.keys for choice in choices if part in choice.parts)
+    client.post(URL, _typed(client, do=f"choose-{keys}"))
+    assert str(part.pk) in DragPlan.objects.get().setup["parts"]
+
+
+def test_a_search_says_what_it_lacks(client: Client, job: Job) -> None:
+    assert "Say first how much lower" in client.post(URL, _typed(client, do="search")).content.decode()
+
+
+@pytest.mark.parametrize("keys", ["99.1", "x", "3.", "3.1_-1.2", "1" * 4000])
+def test_a_choice_no_page_offers_is_refused(client: Client, job: Job, keys: str) -> None:
+    answer = client.post(URL, _typed(client, do=f"choose-{keys}"))
+    assert answer.status_code == 422 and "search again" in answer.content.decode()
+
+
+@pytest.fixture
+def pull(job: Job) -> Job:
+    reading_type(job=job, kind="pull", moment="found", typed={"breakaway_N": 36.0, "running_N": 31.0})
+    return job
+
+
+def test_a_pull_as_found_says_the_friction_and_it_is_reckoned_with(client: Client, pull: Job) -> None:
+    shown = client.get(URL).content.decode()
+    assert "the pull says of woven carbon lining" in shown
+    client.post(URL, _typed(client, do="pull"))
+    bodies = DragPlan.objects.get().stack["bodies"]
+    assert all("friction" in body for body in bodies if body["kind"] == "friction")
+
+
+def test_without_a_pull_nothing_is_read_from_it(client: Client, job: Job) -> None:
+    assert "There is no pull as found yet" in client.get(URL).content.decode()
+    assert client.post(URL, _typed(client, do="pull")).status_code == 422

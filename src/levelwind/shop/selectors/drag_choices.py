@@ -35,6 +35,9 @@ MOST_KINDS = 6
 
 AS_IT_IS = ""
 
+BEST = 5
+"""Choices shown."""
+
 
 @dataclass(frozen=True, slots=True)
 class ShelfChoice:
@@ -44,6 +47,11 @@ class ShelfChoice:
     parts: tuple[Part | None, ...]
     places: tuple[int, ...]
     strike_share: float
+
+    @property
+    def fillings(self) -> tuple[tuple[int, Part | None], ...]:
+        """Number of each body as the page counts them, from 1, and the part for it."""
+        return tuple((place + 1, part) for place, part in zip(self.places, self.parts, strict=True))
 
     @property
     def keys(self) -> str:
@@ -84,23 +92,30 @@ def shelf_choices(reckoning: Reckoning, old: Stack, shelf: Sequence[Part]) -> tu
         most_clamp_N=reckoning.clamp_N.high,
         most_Nm=_most_Nm(reckoning),
     )
-    best = best_stacks(reckoning.stack, open_places, wanted, coefficient)
     by_key = {str(part.pk): part for part in shelf}
     places = tuple(sorted(open_places))
     return tuple(
         ShelfChoice(choice, tuple(by_key.get(key) for key in choice.keys), places, choice.torque_Nm / wanted_Nm)
-        for choice in best
+        for choice in _unlike(best_stacks(reckoning.stack, open_places, wanted, coefficient, keep=200))
     )
+
+
+def _unlike(choices: Sequence[Choice]) -> list[Choice]:
+    """The best of each set of washers: the same ones in other places do the same."""
+    seen: dict[tuple[str, ...], Choice] = {}
+    for choice in choices:
+        seen.setdefault(tuple(sorted(choice.keys)), choice)
+    return list(seen.values())[:BEST]
 
 
 def _candidates(body: Body, shelf: Sequence[Part]) -> list[Candidate]:
     """The washer that lies there, and those of the shelf that would go in its room; new and second-hand together."""
-    found = [Candidate(AS_IT_IS, body, 60)]
+    found = []
     for part in shelf:
         made = body_of(part, body)
         if made is not None and KIND_OF_PART[part.kind] is body.kind and _goes_in(made, body):
             found.append(Candidate(str(part.pk), made, int(vars(part)["here"])))
-    return found[: MOST_KINDS + 1]
+    return [Candidate(AS_IT_IS, body, 60), *found[:MOST_KINDS]]
 
 
 def body_of(part: Part, like: Body) -> Body | None:

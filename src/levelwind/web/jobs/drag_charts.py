@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from levelwind.documents.scale import axis
 
-WIDTH, HEIGHT = 640, 300
-LEFT, BOTTOM, TOP, RIGHT = 54, 46, 16, 16
+WIDTH, HEIGHT = 420, 260
+LEFT, BOTTOM, TOP, RIGHT = 40, 44, 14, 12
+"""Narrow, so that its words can be read on a phone without pinching."""
 
 Values = Sequence[float]
 

@@ -47,6 +47,7 @@ class Row:
     mu: str = ""
     mu_low: str = ""
     mu_high: str = ""
+    keys_at: str = ""
     bonded: bool = False
     part: str = ""
 
@@ -71,7 +72,7 @@ class Typed:
         return self.texts.get("condition", "")
 
 
-TEXTS = ("name", "kind", "tie", "material", "outer", "inner", "thickness", "mu", "mu_low", "mu_high", "part")
+TEXTS = ("name", "kind", "tie", "material", "outer", "inner", "thickness", "mu", "mu_low", "mu_high", "keys_at", "part")
 
 
 def typed_from(stack: Stack, setup: Setup) -> Typed:
@@ -93,6 +94,7 @@ def typed_from(stack: Stack, setup: Setup) -> Typed:
                 mu=f"{mu.value:.4g}" if mu else "",
                 mu_low=f"{mu.low:.4g}" if mu and mu.low != mu.value else "",
                 mu_high=f"{mu.high:.4g}" if mu and mu.high != mu.value else "",
+                keys_at=f"{2000 * body.key_radius_m:.6g}" if body.key_radius_m else "",
                 bonded=body.bonded,
                 part=part,
             )
@@ -158,6 +160,8 @@ def _body(row: Row) -> dict[str, Any]:
         plain[field] = _number(getattr(row, key), f"{what} of {name}")
     if row.tie:
         plain["tie"] = row.tie
+    if row.keys_at:
+        plain["key_diameter_mm"] = _number(row.keys_at, f"diameter of the keys of {name}")
     if row.mu:
         value = _number(row.mu, f"friction of {name}")
         low, high = (_number(text, f"friction of {name}") if text else value for text in (row.mu_low, row.mu_high))
