@@ -10,8 +10,8 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
-from levelwind.core.hunches import Hunch, NextLook
-from levelwind.core.hunches.model import Finding, Look, Net
+from levelwind.core.hunches import Finding, Hunch, Look
+from levelwind.core.hunches.report import HunchRow, LookRow, hunch_rows, look_rows
 from levelwind.reference.cautions import Caution, named
 from levelwind.shop.models import Job
 from levelwind.shop.selectors.hunches import Standing, standing
@@ -44,15 +44,7 @@ class LookCard:
     caution: Caution | None
     ticks: tuple[Tick, ...]
     done: bool
-    next: NextLook | None
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class HunchRow:
-    hunch: Hunch
-    percent: float
-    moved: tuple[tuple[str, bool], ...]
+    next: LookRow | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +54,7 @@ class LookOverContext:
     said: tuple[Tick, ...]
     todo: tuple[LookCard, ...]
     done: tuple[LookCard, ...]
-    hunches: tuple[HunchRow, ...]
+    hunches: tuple[tuple[HunchRow, Hunch], ...]
     best: LookCard | None
     readings: Readings
 
@@ -75,51 +67,34 @@ def tick(finding: Finding, state: Standing) -> Tick:
     )
 
 
-def look_card(look: Look, state: Standing, worth: Mapping[str, NextLook]) -> LookCard:
+def look_card(look: Look, state: Standing, worth: Mapping[str, LookRow]) -> LookCard:
     ticks = tuple(tick(finding, state) for finding in state.net.shown_by(look.key))
-    entry = worth.get(look.key)
     return LookCard(
         look=look,
         caution=named([look.caution])[0] if look.caution else None,
         ticks=ticks,
         done=all(one.sight for one in ticks),
-        next=entry,
-        why=why_next(entry) if entry else "",
+        next=worth.get(look.key),
     )
-
-
-def why_next(entry: NextLook) -> str:
-    """Why a look stands where it stands, in a sentence."""
-    told = f"bears most on “{entry.settles.name}”"
-    if entry.against:
-        told = f"tells “{entry.settles.name}” from “{entry.against.name}”"
-    worth = "worth its minutes" if entry.worth_it else "worth less than its minutes now"
-    return f"It {told}: {worth}, {entry.minutes:g} min."
-
-
-def hunch_row(hunch: Hunch, net: Net) -> HunchRow:
-    moved = tuple(
-        (net.finding(move.key).name, move.change > 0) for move in hunch.moved[:3] if abs(move.change) >= 0.005
-    )
-    return HunchRow(hunch=hunch, percent=round(100 * hunch.probability, 1), moved=moved)
 
 
 def look_over_context(job: Job) -> LookOverContext:
     shop = shop_get()
     state = standing(job, shop)
-    worth = {entry.look.key: entry for entry in state.looks}
+    worth = {row.key: row for row in look_rows(state.looks)}
     order = [entry.look for entry in state.looks]
     order += [look for look in state.net.looks if look not in order]
     cards = [look_card(look, state, worth) for look in order]
     todo = tuple(card for card in cards if not card.done)
-    ranked = state.hunches.ranked[:MOST_SHOWN] if state.hunches else ()
+    rows = hunch_rows(state.net, state.hunches) if state.hunches else ()
+    ranked = state.hunches.ranked if state.hunches else ()
     return LookOverContext(
         head=job_head(job, "look_over"),
         standing=state,
         said=tuple(tick(finding, state) for finding in state.net.said),
         todo=todo,
         done=tuple(card for card in cards if card.done),
-        hunches=tuple(hunch_row(hunch, state.net) for hunch in ranked),
+        hunches=tuple(zip(rows, ranked, strict=True))[:MOST_SHOWN],
         best=next((card for card in todo if card.next), None),
         readings=readings_of(job, shop.force_unit),
     )
