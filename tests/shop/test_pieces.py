@@ -20,6 +20,7 @@ from levelwind.shop.services.pieces import (
     piece_scrap,
     piece_unscrap,
     pieces_lay_out,
+    pieces_rest_clean,
 )
 from levelwind.shop.services.takedown import takedown_step_done
 from tests.shop.pieces_jobs import a_job, a_pattern, put_back_until, take_apart
@@ -106,6 +107,14 @@ def test_found_after_a_new_one_came_goes_to_the_bag(job):
     new = piece_renew(piece=lost)
     piece_judge(piece=lost, state="good")
     assert (lost.where, piece(job, "yoke_springs")) == ("scrap", new)
+
+
+def test_the_rest_is_sound_and_wants_cleaning(job):
+    piece_judge(piece=piece(job, "pinion"), state="worn")
+    lying = job.pieces.filter(where="cell").count()
+    assert pieces_rest_clean(job=job) == lying - 1
+    assert {one.state for one in job_work(job).pieces if one.where == "reel"} == {""}
+    assert (piece(job, "pinion").state, piece(job, "yoke").state) == ("worn", "clean")
 
 
 def test_an_unknown_state_is_refused_with_what_is_allowed(job):

@@ -5,7 +5,14 @@ import pytest
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import JobEvent, Stage
 from levelwind.shop.selectors.pieces import job_work
-from levelwind.shop.services.pieces import piece_judge, piece_order, piece_renew, piece_renew_undo, piece_scrap
+from levelwind.shop.services.pieces import (
+    piece_judge,
+    piece_order,
+    piece_renew,
+    piece_renew_undo,
+    piece_scrap,
+    piece_unscrap,
+)
 from levelwind.shop.services.rebuild import (
     gate_open,
     gate_pass,
@@ -130,6 +137,19 @@ def put_rest_together(job, after):
         for gate in refit.step.gates:
             gate_pass(job=job, gate=gate.key)
     answer_last_gates(job)
+
+
+def test_a_bagged_piece_stays_bagged_while_its_place_is_closed(job):
+    piece_scrap(piece=here(job, "pinion"))
+    put_back_until(job, "lift_pinion")
+    rebuild_step_done(job=job, step="lift_pinion", all_the_same=True, note="a test fit")
+    with pytest.raises(LevelwindError, match="undo its step on Together first"):
+        piece_unscrap(piece=here(job, "pinion"))
+    piece_renew_undo(piece=piece_renew(piece=here(job, "pinion")))
+    assert here(job, "pinion").where == "scrap"
+    rebuild_step_undone(job=job, step="lift_pinion")
+    piece_unscrap(piece=here(job, "pinion"))
+    assert here(job, "pinion").where == "cell"
 
 
 def test_a_step_whose_piece_is_on_order_waits_whatever_is_said(job):

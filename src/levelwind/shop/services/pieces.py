@@ -98,6 +98,13 @@ def piece_judge(*, piece: Piece, state: str, by: str = "") -> Piece:
     return piece
 
 
+@transaction.atomic
+def pieces_rest_clean(*, job: Job) -> int:
+    """Everything in the tray that nobody has judged is sound and only wants cleaning. Returns how many those were."""
+    job_hold(job)
+    return job.pieces.filter(where="cell", state="").update(state="clean")
+
+
 def _lose_or_find(piece: Piece, state: str) -> None:
     if piece.where in ("scrap", "order"):
         raise LevelwindError(f"{_named(piece)} is {piece.get_where_display()}, so it is not missing.")
@@ -213,8 +220,9 @@ def piece_renew_undo(*, piece: Piece, by: str = "") -> Piece:
             piece.delete()
     except ProtectedError:
         raise LevelwindError(f"The shelf's ledger speaks of this new {piece.name}: it stays with the job.") from None
-    if old.where == "scrap":
-        old.where, old.cell = "cell", cell or job_work(piece.job).cell_for(old.place)
+    work = job_work(old.job)
+    if old.where == "scrap" and (old.place in work.off or old.place not in work.places):
+        old.where, old.cell = "cell", cell or work.cell_for(old.place)
     job_note(job=old.job, text=f"{_named(old)}: the new one was taken back.", by=by)
     return _save(old, "where", "cell", "count")
 
@@ -234,11 +242,14 @@ def piece_scrap(*, piece: Piece, by: str = "") -> Piece:
 
 @transaction.atomic
 def piece_unscrap(*, piece: Piece, by: str = "") -> Piece:
-    """Out of the scrap bag again and into the tray; only while no new one has its place."""
+    """Out of the scrap bag again and into the tray; only while its place is open and no new one has it."""
     _hold(piece)
     if piece.where != "scrap" or hasattr(piece, "replaced_by"):
         raise LevelwindError(f"{_named(piece)} is not waiting in the scrap bag, or has a new one in its place.")
-    piece.where, piece.cell = "cell", job_work(piece.job).cell_for(piece.place)
+    work = job_work(piece.job)
+    if piece.place in work.places and piece.place not in work.off:
+        raise LevelwindError(f"The place of the {piece.name} is closed: undo its step on Together first.")
+    piece.where, piece.cell = "cell", work.cell_for(piece.place)
     job_note(job=piece.job, text=f"{_named(piece)}: out of the scrap bag again.", by=by)
     return _save(piece, "where", "cell")
 

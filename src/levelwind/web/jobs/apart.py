@@ -21,6 +21,7 @@ from levelwind.shop.services.pieces import (
     piece_renew_undo,
     piece_scrap,
     piece_unscrap,
+    pieces_rest_clean,
 )
 from levelwind.shop.services.takedown import reach_choose, takedown_step_done, takedown_step_undone
 from levelwind.web.jobs.apart_rows import ApartContext, Refusal, apart_context
@@ -129,6 +130,11 @@ def move(service: Callable[..., object]) -> Callable[[HttpRequest, Job], str]:
     return act
 
 
+def rest_clean(request: HttpRequest, job: Job) -> str:
+    pieces_rest_clean(job=job)
+    return "pieces"
+
+
 def go_without(request: HttpRequest, job: Job) -> str:
     piece = piece_of(request, job)
     piece_go_without(piece=piece, note=request.POST.get("note", ""), by=request.user.get_username())
@@ -163,6 +169,7 @@ ACTS: dict[str, Callable[[HttpRequest, Job], str]] = {
     "renew": move(piece_renew),
     "renew_undo": move(piece_renew_undo),
     "put_back": move(piece_put_back),
+    "rest_clean": rest_clean,
     "go_without": go_without,
 }
 

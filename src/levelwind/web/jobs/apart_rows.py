@@ -45,8 +45,8 @@ class StepCard:
     photos: tuple[Photo, ...]
 
     @property
-    def minutes_taken(self) -> str:
-        return f"{self.took.total_seconds() / 60:.0f}" if self.took else ""
+    def minutes_taken(self) -> int:
+        return round(self.took.total_seconds() / 60) if self.took else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +83,18 @@ class ApartContext:
     pieces: tuple[PieceCard, ...]
     refusal: Refusal | None
     states: list[tuple[str, str]] = field(default_factory=lambda: STATES)
+
+    @property
+    def minutes_in_all(self) -> str:
+        return f"{self.minutes:.0f}"
+
+    @property
+    def not_judged(self) -> int:
+        return sum(card.piece.where == "cell" and not card.piece.state for card in (*self.just_off, *self.pieces))
+
+    @property
+    def refused_done(self) -> bool:
+        return self.refusal is not None and any(card.step.key == self.refusal.at for card in self.done)
 
 
 def reach_groups(work: Work, priced: tuple[str, ...]) -> tuple[ReachGroup, ...]:

@@ -76,6 +76,10 @@ class TogetherContext:
     is_together: bool
     refusal: Refusal | None
 
+    @property
+    def refused_done(self) -> bool:
+        return self.refusal is not None and any(card.key == self.refusal.at for card in self.done)
+
 
 def together_cards(work: Work) -> tuple[Card, ...]:
     """Gates and steps in one line: gates asked ahead of a step, the step, gates asked after it, the last gates."""

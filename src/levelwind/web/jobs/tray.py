@@ -11,8 +11,8 @@ from levelwind.shop.selectors.places import PlaceInPattern
 from levelwind.shop.services.pieces import piece_write_down
 
 RENEW_WHY = {
-    "whenever open": "Renew it while the reel is open, even if it looks sound: the set costs less than opening the "
-    "reel again (common practice, no source)."
+    "whenever open": "Renewed while the reel is open, even if it looks sound: it costs less than opening the reel "
+    "again (common practice, no source)."
 }
 STATES = [choice for choice in Piece.STATES if choice[0]]
 
@@ -52,6 +52,15 @@ class PieceCard:
         return f"in cell {self.piece.cell}" if self.piece.cell else self.piece.get_where_display()
 
     @property
+    def shape(self) -> str:
+        """The kind of thing it is, which a small drawing shows."""
+        return self.place.kind if self.place else "part"
+
+    @property
+    def said_more(self) -> bool:
+        return bool(self.note or self.refusals or any(size.text for size in self.sizes))
+
+    @property
     def to_renew(self) -> bool:
         return self.new is None and self.piece.state in TO_RENEW
 
@@ -62,7 +71,7 @@ class TrayCell:
 
     number: int
     lying: tuple[PieceCard, ...]
-    coming: tuple[str, ...]
+    coming: tuple[PlaceInPattern, ...]
     just_filled: bool
 
 
@@ -119,10 +128,10 @@ def tray_cells(work: Work, just_off: Collection[str] = ()) -> tuple[TrayCell, ..
     for piece in work.pieces:
         if piece.cell is not None:
             lying.setdefault(piece.cell, []).append(piece_card(work, piece))
-    coming: dict[int, list[str]] = {}
+    coming: dict[int, list[PlaceInPattern]] = {}
     for place, cell in work.cells.items():
         if place in work.places and place not in work.opened:
-            coming.setdefault(cell, []).append(work.places[place].name)
+            coming.setdefault(cell, []).append(work.places[place])
     numbers = range(1, max([*lying, *coming, *work.cells.values()], default=0) + 1)
     return tuple(
         TrayCell(
@@ -155,7 +164,7 @@ def _save_field(piece: Piece, name: str, was: str, now: str, by: str) -> str:
         return ""
     theirs = saved.clashes[name]
     shown = size_text(theirs) if isinstance(theirs, float | int) else theirs or "nothing"
-    return f"Somebody saved “{shown}” here while this page was open. Save again to put yours in its place."
+    return f"{name}: somebody saved “{shown}” while this page was open. Save again to put yours in its place."
 
 
 def _plain(text: str) -> str:

@@ -2,6 +2,9 @@
 // script the links still lead there, and a tick loads the page at the step.
 "use strict";
 
+// Pieces save themselves as they are judged: their button is for those who have no script.
+document.documentElement.classList.add("saves-as-you-go");
+
 const openPointedAt = () => {
   const piece = location.hash.length > 1 && document.getElementById(decodeURIComponent(location.hash.slice(1)));
   if (piece instanceof HTMLDetailsElement) piece.open = true;
