@@ -12,6 +12,7 @@ from levelwind.core.errors import LevelwindError
 COMMANDS = {
     "open": "open the app on this machine",
     "pull": "find breakaway and running drag in a force log",
+    "spin": "measure a spool running down, from film, sound or a table",
     "drag": "compute a drag described in TOML",
     "takedown": "the least work to reach a place",
     "hunch": "what is wrong, from what was seen",

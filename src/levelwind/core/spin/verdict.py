@@ -5,7 +5,7 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import speed_after, time_between
 from levelwind.core.spin.model import Losses, Shares, Spin
@@ -91,25 +91,3 @@ def _doubts(fit: LawFit, draws: Draws, end: float) -> list[str]:
     if float(time_between(fit.law, fit.start_rev_s, 0.0)) > 20 * (end - fit.start_s):
         notes.append("the spool hardly slowed while it was watched")
     return notes
-
-
-def said(spin: Spin) -> str:
-    """One line: how fast at first, how long, what took it.
-
-    >>> said(Spin(0.0, 9.0, Quantity(20.0, 19.9, 20.1), Quantity(9.0, 8.9, 9.1)))
-    'from 20.00 rev/s (19.90 to 20.10), to rest in 9.00 s (8.90 to 9.10)'
-    """
-    parts = [f"from {in_words(spin.initial_rev_s, 'rev/s')}"] if spin.initial_rev_s else []
-    parts += [f"to rest in {in_words(spin.spin_time_s, 's')}"] if spin.spin_time_s else []
-    if spin.energy_share:
-        shares = spin.energy_share
-        parts.append(
-            ", ".join(
-                f"{name} {_percent(q)}" for name, q in zip(NAMES, (shares.dry, shares.oil, shares.air), strict=True)
-            )
-        )
-    return ", ".join(parts)
-
-
-def _percent(share: Quantity) -> str:
-    return f"{100 * share.value:.0f} % ({100 * share.low:.0f} to {100 * share.high:.0f})"

@@ -1,0 +1,187 @@
+"""A spin in words, as found against as left, and as a drawing's data."""
+
+from dataclasses import dataclass
+from math import erf, hypot, sqrt
+
+from levelwind.core.errors import NotDeterminedError
+from levelwind.core.fitting import NINETY
+from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.spin.model import Spin, SpinResult
+
+MOST_POINTS = 600
+SOURCES = {"video": "film", "sound": "sound", "table": "table", "stopwatch": "stop-watch"}
+TERMS = ("dry friction", "oil", "air")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One number as found against as left."""
+
+    name: str
+    unit: str
+    found: Quantity
+    left: Quantity
+    difference: Quantity
+    """Left less found."""
+    chance_real: float
+    """Probability that it truly changed in the direction shown."""
+
+    @property
+    def words(self) -> str:
+        """
+        >>> change("free spin", "s", Quantity(11.0, 10.8, 11.2), Quantity(34.0, 33.5, 34.5)).words
+        'free spin 11.0 to 34.0 s: up by 23.0 s (22.5 to 23.5), real'
+        """
+        way = "down" if self.difference.value < 0 else "up"
+        size = self.difference if way == "up" else self.difference.scaled(-1.0)
+        places = 1 if abs(self.found.value) >= 1 or abs(self.left.value) >= 1 else 3
+        unit = f" {self.unit}" if self.unit else ""
+        by = f"{size.value:.{places}f}{unit} ({size.low:.{places}f} to {size.high:.{places}f})"
+        ends = f"{self.found.value:.{places}f} to {self.left.value:.{places}f}{unit}"
+        return f"{self.name} {ends}: {way} by {by}, {_surely(self.chance_real)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the work did to the free spin, with what it rests on."""
+
+    words: str
+    changes: tuple[Change, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A moment to draw on the curve."""
+
+    kind: str
+    at_s: float
+    rev_s: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Speed over time with what was found marked on it."""
+
+    points: tuple[tuple[float, float], ...]
+    marks: tuple[Mark, ...]
+
+    def as_dict(self) -> dict[str, object]:
+        return {
+            "points": [list(point) for point in self.points],
+            "marks": [
+                {"kind": mark.kind, "at_s": mark.at_s, "rev_s": mark.rev_s, "words": mark.words} for mark in self.marks
+            ],
+        }
+
+
+def change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
+    """The difference of two numbers with independent errors, and how likely its direction is real.
+
+    With errors taken as normal, the chance is the normal distribution's share below the difference over its deviation.
+    """
+    value = left.value - found.value
+    down = hypot(left.value - left.low, found.high - found.value)
+    up = hypot(left.high - left.value, found.value - found.low)
+    against = (up if value < 0 else down) / NINETY
+    chance = 0.5 * (1 + erf(abs(value) / against / sqrt(2))) if against > 0 else float(value != 0) or 0.5
+    return Change(name, unit, found, left, Quantity(value, value - down, value + up), chance)
+
+
+def verdict(found: SpinResult, left: SpinResult) -> Verdict:
+    """As found against as left: free spin, and the losses where both recordings tell them.
+
+    >>> from levelwind.core.spin import typed
+    >>> verdict(typed(11.0), typed(34.0)).words
+    'free spin 11.0 to 34.0 s: up by 23.0 s (22.1 to 23.9), real'
+    """
+    before, after = longest(found), longest(left)
+    changes = []
+    if before.spin_time_s and after.spin_time_s:
+        changes.append(change("free spin", "s", before.spin_time_s, after.spin_time_s))
+    if before.losses and after.losses:
+        pairs = zip(TERMS, _terms(before), _terms(after), ("rev/s²", "per s", "per rev"), strict=True)
+        changes += [change(name, unit, one, other) for name, one, other, unit in pairs]
+    if not changes:
+        raise NotDeterminedError("as found and as left have no number in common")
+    cautions = [f"as found: {note}" for note in (*found.cautions, *before.cautions)]
+    cautions += [f"as left: {note}" for note in (*left.cautions, *after.cautions)]
+    told = [each for each in changes[1:] if each.chance_real > 0.9]
+    why = [f"{'less' if each.difference.value < 0 else 'more'} {each.name}" for each in told]
+    return Verdict("; ".join([changes[0].words, *why]), tuple(changes), tuple(cautions))
+
+
+def longest(result: SpinResult) -> Spin:
+    """The spin that stands for a recording: the one that ran longest."""
+    if not result.spins:
+        raise NotDeterminedError("no spin in this recording")
+    return max(result.spins, key=_length)
+
+
+def _length(spin: Spin) -> float:
+    if spin.spin_time_s:
+        return spin.spin_time_s.value
+    return (spin.end_s or 0.0) - (spin.start_s or 0.0)
+
+
+def figure(result: SpinResult) -> Figure:
+    """Every spin's speed over time, at most 600 points together, with flick, half speed and rest marked."""
+    whole = [point for spin in result.spins for point in spin.speed]
+    every = -(-len(whole) // MOST_POINTS) or 1
+    return Figure(tuple(whole[::every]), tuple(mark for spin in result.spins for mark in _marks(spin)))
+
+
+def _marks(spin: Spin) -> list[Mark]:
+    if not spin.speed or spin.start_s is None:
+        return []
+    first = spin.speed[0]
+    marks = [Mark("flick", first[0], first[1], f"{first[1]:.1f} rev/s")]
+    half = next((point for point in spin.speed if point[1] <= first[1] / 2), None)
+    if half:
+        marks.append(Mark("half", half[0], half[1], f"half speed after {half[0] - first[0]:.1f} s"))
+    if spin.spin_time_s:
+        words = f"at rest after {in_words(spin.spin_time_s, 's')}"
+        marks.append(Mark("rest", spin.start_s + spin.spin_time_s.value, 0.0, words))
+    return marks
+
+
+def as_text(result: SpinResult) -> str:
+    """What the command line prints."""
+    count = f"{len(result.spins)} spin" + ("s" if len(result.spins) != 1 else "")
+    lines = [f"{count}, from {SOURCES[result.source]}"]
+    lines += [f"  caution: {note}" for note in result.cautions]
+    for number, spin in enumerate(result.spins, 1):
+        lines += ["", f"spin {number}" + (f", {spin.start_s:.1f} to {spin.end_s:.1f} s" if spin.end_s else "")]
+        lines += [f"  {name:<15}{words}" for name, words in rows(spin)]
+        lines += [f"  caution: {note}" for note in spin.cautions]
+    lines += ["", *(f"asked: {q.words}" for q in result.questions)] if result.questions else []
+    return "\n".join(lines)
+
+
+def rows(spin: Spin) -> tuple[tuple[str, str], ...]:
+    """Name and words of every number of a spin."""
+    found = [
+        ("first speed", in_words(spin.initial_rev_s, "rev/s") if spin.initial_rev_s else "not told"),
+        ("spin time", in_words(spin.spin_time_s, "s") if spin.spin_time_s else "not told"),
+    ]
+    if spin.losses and spin.energy_share:
+        shares = (spin.energy_share.dry, spin.energy_share.oil, spin.energy_share.air)
+        for name, loss, share, unit in zip(TERMS, _terms(spin), shares, ("rev/s²", "per s", "per rev"), strict=True):
+            found.append((name, f"{_percent(share)} of the loss, {in_words(loss, unit)}"))
+    return tuple(found)
+
+
+def _terms(spin: Spin) -> tuple[Quantity, Quantity, Quantity]:
+    assert spin.losses
+    return spin.losses.dry_rev_s2, spin.losses.oil_per_s, spin.losses.air_per_rev
+
+
+def _percent(share: Quantity) -> str:
+    return f"{100 * share.value:.0f} % ({100 * share.low:.0f} to {100 * share.high:.0f})"
+
+
+def _surely(chance: float) -> str:
+    if chance > 0.99:
+        return "real"
+    return f"{100 * chance:.0f} % likely to be real" if chance > 0.8 else "too small to tell from chance"
