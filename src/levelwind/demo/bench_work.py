@@ -26,6 +26,9 @@ STRIKE = 0.28
 
 WORN_WASHER_MM = 0.78
 
+AS_FOUND = {"glazed": "glazed", "dry leather": "dry"}
+"""In what condition the faces of such a drag were found."""
+
 
 def apart(case: Case) -> Story:
     """Down to what must be reached, or half of the way there; what is worn is renewed.
@@ -51,20 +54,20 @@ def apart(case: Case) -> Story:
     yield case.soon(6)
     _renew(case)
     if case.stay.shown:
-        case.shop.album.at_a_step(case.job, case.kind)
+        case.shop.album.steps(case.job, case.kind)
     if case.stay.order:
         order(case)
 
 
 def _renew(case: Case) -> None:
-    """Judge what lies in the tray, and renew what is worn from the shelf where it has what fits."""
+    """Judge what is worn and renew it from the shelf where that has what fits; the rest only where somebody looks."""
     worn, here = dict(case.what.worn), _offers(case)
     for piece in case.job.pieces.filter(where="cell"):
         if piece.place == case.stay.order:
             piece_judge(piece=piece, state="worn", by=BENCH)
         elif piece.place in worn and piece.place in here:
             _renew_one(case, piece, worn[piece.place], here[piece.place])
-        else:
+        elif case.stay.shown:
             piece_judge(piece=piece, state="clean", by=BENCH)
     if case.stay.logged:
         plan_drag(case)
@@ -116,7 +119,9 @@ def plan_drag(case: Case) -> None:
     light = reckon(stack=stack, setup=Setup(numbers={"clamp_N": 100.0}), reel=reel)
     wanted = STRIKE * case.kind.line.strength_N
     clamp = round(100.0 * wanted / light.fills[0].run_in_N.value)
-    drag_plan_save(job=case.job, reckoning=reckon(stack=stack, setup=Setup(numbers={"clamp_N": clamp}), reel=reel))
+    reckoning = reckon(stack=stack, setup=Setup(numbers={"clamp_N": clamp}), reel=reel)
+    found = {**stack.as_dict(), "condition": AS_FOUND.get(case.what.found, stack.condition)}
+    drag_plan_save(job=case.job, reckoning=reckoning, found=found)
 
 
 def put_together(case: Case) -> Story:

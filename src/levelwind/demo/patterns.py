@@ -22,14 +22,15 @@ class Line:
     diameter_mm: float
 
 
-NYLON_20 = Line("20 lb nylon", 89.0, 0.45)
-NYLON_30 = Line("30 lb nylon", 133.4, 0.55)
-NYLON_50 = Line("50 lb nylon", 222.4, 0.71)
-NYLON_80 = Line("80 lb nylon", 355.9, 0.90)
-NYLON_10 = Line("10 lb nylon", 44.5, 0.28)
-NYLON_14 = Line("14 lb nylon", 62.3, 0.35)
-NYLON_17 = Line("17 lb nylon", 75.6, 0.40)
-BRAID_30 = Line("30 lb braid", 133.4, 0.28)
+LBF_N = 4.4482216152605
+NYLON_20 = Line("20 lb nylon", 20 * LBF_N, 0.45)
+NYLON_30 = Line("30 lb nylon", 30 * LBF_N, 0.55)
+NYLON_50 = Line("50 lb nylon", 50 * LBF_N, 0.71)
+NYLON_80 = Line("80 lb nylon", 80 * LBF_N, 0.90)
+NYLON_10 = Line("10 lb nylon", 10 * LBF_N, 0.28)
+NYLON_14 = Line("14 lb nylon", 14 * LBF_N, 0.35)
+NYLON_17 = Line("17 lb nylon", 17 * LBF_N, 0.40)
+BRAID_30 = Line("30 lb braid", 30 * LBF_N, 0.28)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +57,11 @@ class Kind:
     @property
     def reel(self) -> str:
         return f"{self.maker} {self.model} {self.size}"
+
+    @property
+    def is_old(self) -> bool:
+        """Old enough to have come down from somebody."""
+        return self.years[0] < 1965
 
 
 def _star(code: str, maker: str, model: str, size: str, years: tuple[int, int | None], **more: Any) -> Kind:

@@ -76,7 +76,7 @@ def prove(case: Case) -> Story:
     )
     yield case.soon(20)
     if case.stay.shown:
-        case.shop.album.as_left(job, case.kind)
+        case.shop.album.outside(job, case.kind, "left", both_sides=True)
     job_prove(job=job, by=BENCH)
 
 

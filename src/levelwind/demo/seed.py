@@ -13,11 +13,10 @@ from levelwind.demo.patterns import pattern_book
 from levelwind.demo.pictures import Album
 from levelwind.demo.shelf import DONORS, counting, donating, restocking, shelf_open
 from levelwind.demo.stays import CURRENT, past
-from levelwind.demo.story import arriving
+from levelwind.demo.story import arriving, unfinished
 from levelwind.demo.teller import Teller
 from levelwind.shop.models import Owner
 from levelwind.shop.services.editing import fields_save
-from levelwind.shop.services.owners import owner_add
 from levelwind.shop.services.shops import shop_open
 
 SEED = 4417
@@ -41,7 +40,7 @@ def seed() -> None:
 def _fill(teller: Teller) -> None:
     shop = shop_open()
     fields_save(instance=shop, was={name: getattr(shop, name) for name in SHOP}, now=SHOP)
-    owners = {keeper.key: owner_add(owner=_owner(number)) for number, keeper in enumerate(KEEPERS)}
+    owners = {keeper.key: _owner(number) for number, keeper in enumerate(KEEPERS)}
     patterns = pattern_book()
     shelf = shelf_open(patterns)
     place = Shopful(teller, owners, patterns, Album())
@@ -51,6 +50,7 @@ def _fill(teller: Teller) -> None:
         teller.begin(donating(teller, donor, patterns, shelf))
     for number, arrival in enumerate((*past(Random(SEED)), *CURRENT)):
         teller.begin(arriving(place, arrival, Random(f"{SEED} {number}")))
+    teller.begin(unfinished(place))
     teller.tell()
 
 

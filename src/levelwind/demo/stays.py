@@ -30,7 +30,8 @@ class Stay:
     ``idle`` is for how many days nothing has happened since. ``promised`` is days from today, before it where negative;
     ``order`` the place a part is on order for; ``said`` the owner's word; ``paid`` the share of the bill that is paid.
     ``full`` stays have every step of the bench in the book, ``logged`` ones the scale's logs, ``shown`` ones pictures.
-    ``words`` is a complaint of its own; ``drafted`` has a price not sent; ``half_way`` is only half apart.
+    ``words`` is a complaint of its own; ``drafted`` has a price not sent; ``half_way`` is only half apart;
+    ``dearer`` was priced again once it was open.
     """
 
     code: str
@@ -50,6 +51,8 @@ class Stay:
     asked: bool = True
     came_back: bool = False
     words: str = ""
+    serial: str = ""
+    dearer: bool = False
 
     @property
     def way(self) -> tuple[Stage, ...]:
@@ -88,6 +91,9 @@ def _one(days: int, owner: str, code: str, trouble: str, until: Stage, **more: o
 B, LO, PS, AG, AP, TO, PR, BX, HO = WAY
 BACK, BONES = Stage.SENT_BACK, Stage.SPARES
 
+TWICE = "61C 4402"
+"""The serial number of the reel that comes back."""
+
 AGAIN = "Came back from you in summer and the drag slips again, not as bad as it was."
 
 CURRENT = (
@@ -114,9 +120,9 @@ CURRENT = (
     _one(11, "mossop", "C12", "backs_up", AG, promised=3),
     _one(16, "tavis", "V80", "grinds", AG, idle=5, promised=-2, order="main_gear"),
     _one(9, "elger", "E50", "slips", AG, promised=6, said="up_to"),
-    _one(15, "keld", "S35", "slips", AG, promised=-3, words=AGAIN),
+    _one(15, "keld", "S35", "slips", AG, promised=-3, words=AGAIN, serial=TWICE),
     _one(15, "brook", "S35", "short_cast", AP, promised=2, shown=True),
-    _one(13, "rudd", "L330", "grinds", AP, promised=4, half_way=True),
+    _one(13, "rudd", "L330", "grinds", AP, promised=4, dearer=True),
     _one(18, "ulver", "E50", "backs_up", AP, promised=-1),
     _one(21, "lorne", "L340", "grinds", AP, idle=4, promised=-5, order="main_gear"),
     _one(17, "hythe", "V60", "bail", AP, promised=3),
@@ -142,22 +148,40 @@ CURRENT = (
         Stay(code="W65", trouble="bail", days=8, until=AG, promised=13),
     ), "Two from the surf club."),
     Arrival("saltfern", (
-        Stay(code="L340", trouble="slips", days=26, until=HO, idle=2, promised=-2, full=False, logged=True),
-        Stay(code="L340", trouble="jerks", days=26, until=BX, idle=1, promised=1, full=False, logged=True),
-        Stay(code="L340", trouble="slips", days=26, until=PR, promised=3, logged=True, shown=True),
-        Stay(code="L340", trouble="backs_up", days=26, until=TO, promised=3, logged=True),
-        Stay(code="L340", trouble="grinds", days=26, until=AP, idle=6, promised=6, order="main_gear"),
-        Stay(code="L320", trouble="slips", days=26, until=AP, promised=6),
-        Stay(code="L320", trouble="short_cast", days=26, until=AP, promised=6, half_way=True),
-        Stay(code="L320", trouble="out_of_gear", days=26, until=AG, idle=4, promised=8),
-        Stay(code="O6", trouble="jerks", days=26, until=AG, idle=4, promised=8),
-        Stay(code="O6", trouble="salt", days=26, until=BONES, idle=14, said="no"),
-        Stay(code="S45", trouble="slips", days=26, until=PS, idle=12, promised=9),
-        Stay(code="S45", trouble="clicker", days=26, until=LO, idle=18),
+        Stay(code="L340", trouble="slips", days=26, until=HO, idle=2, promised=-2, full=False, logged=True,
+             words="Number 1 of the boat's. Drag slips, every charter since August."),
+        Stay(code="L340", trouble="jerks", days=26, until=BX, idle=1, promised=1, full=False, logged=True,
+             words="Number 2. Drag jerks, lost two good cod."),
+        Stay(code="L340", trouble="slips", days=26, until=PR, promised=3, logged=True, shown=True,
+             words="Number 3. Drag slips when it is wet."),
+        Stay(code="L340", trouble="backs_up", days=26, until=TO, promised=3, logged=True,
+             words="Number 4. Handle turns back on the strike."),
+        Stay(code="L340", trouble="grinds", days=26, until=AP, idle=6, promised=6, order="main_gear",
+             words="Number 5. Grinds under load, gets worse."),
+        Stay(code="L320", trouble="slips", days=26, until=AP, promised=6,
+             words="Number 6. Drag weak."),
+        Stay(code="L320", trouble="short_cast", days=26, until=AP, promised=6, half_way=True,
+             words="Number 7, spare. Spool slow, will not cast."),
+        Stay(code="L320", trouble="out_of_gear", days=26, until=AG, idle=4, promised=8,
+             words="Number 8. Jumps out of gear on a heavy pull."),
+        Stay(code="O6", trouble="jerks", days=26, until=AG, idle=4, promised=8,
+             words="The two old heavy ones: this one, drag sticks and grabs."),
+        Stay(code="O6", trouble="salt", days=26, until=BONES, idle=14, said="no",
+             words="The other old one fell in the bilge. Stiff with salt."),
+        Stay(code="S45", trouble="slips", days=26, until=PS, idle=12, promised=9,
+             words="Number 11. Drag slips, otherwise sound."),
+        Stay(code="S45", trouble="clicker", days=26, until=LO, idle=18,
+             words="Number 12. Clicker is dead."),
     ), "The boat's whole locker at the end of the season."),
 )  # fmt: skip
 
-PAST = 64
+FIRST_TIME = Arrival(
+    "keld",
+    (Stay(code="S35", trouble="slips", days=151, idle=131, promised=-130, full=False, came_back=True, serial=TWICE),),
+)
+"""The stay after which the reel of `TWICE` came back."""
+
+PAST = 56
 """Stays of the year before, besides those above. Lighter in detail, so that the book is filled in seconds."""
 
 
@@ -179,10 +203,10 @@ def past(rng: Random) -> tuple[Arrival, ...]:
             idle=booked - took - 1,
             promised=rng.choice((-2, -1, 0, 1, 2, 3, 5)) + took - booked,
             said="no" if until != HO else rng.choice(("yes", "yes", "yes", "up_to")),
-            paid=0.6 if number in (51, 59) else 1.0,
+            paid=0.6 if number in (46, 52) else 1.0,
             full=False,
-            asked=rng.random() > 0.12,
-            came_back=number == 48,
+            asked=booked - took > 75 or rng.random() < 0.4,
         )
         arrivals.append(Arrival(rng.choice(people), (stay,)))
+    arrivals.append(FIRST_TIME)
     return tuple(arrivals)

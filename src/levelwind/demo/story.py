@@ -1,24 +1,22 @@
 """What happens to one reel from the box it came in to the box it leaves in, told through the services."""
 
 from collections.abc import Callable
-from datetime import timedelta
 from random import Random
 
-from levelwind.demo.bench_work import apart, order, put_together
+from levelwind.demo.bench_work import apart, put_together
 from levelwind.demo.case import Case, Shopful
 from levelwind.demo.names import BENCH, CARRIERS
 from levelwind.demo.patterns import BY_CODE
+from levelwind.demo.pricing import ask_again, draft, end, price, word
 from levelwind.demo.proof import box, go_home, measure, prove
-from levelwind.demo.stays import WAY, Arrival, Stay
+from levelwind.demo.stays import Arrival, Stay
 from levelwind.demo.teller import Story
 from levelwind.demo.troubles import complaint, trouble
-from levelwind.shop.models import Job, Parcel, Price, Stage
-from levelwind.shop.selectors.prices import price_latest
-from levelwind.shop.services.booking import job_book_in
+from levelwind.shop.models import Job, Owner, Parcel, Stage
+from levelwind.shop.services.booking import draft_book_in, job_book_in
+from levelwind.shop.services.drafts import draft_begin, draft_reel_add, draft_save
 from levelwind.shop.services.editing import fields_save
-from levelwind.shop.services.ends import job_end
 from levelwind.shop.services.looks import finding_record, job_looked_over
-from levelwind.shop.services.prices import price_draft, price_line_add, price_promise, price_send, word_record
 
 CAME_WITH = (
     "",
@@ -38,9 +36,15 @@ LOOKED_LIKE = (
     "Scratched plates, handle knob cracked but tight.",
     "Has been in a tackle box for years.",
 )
-POSTAGE, POSTAGE_HIGH = 1150, 1600
-PRICE_NOTE = "Old parts come back with the reel. Nothing beyond this is done without a word from you."
-WORD_NOTES = ("", "", "Asked for the old parts back.", "Wants it by the weekend if it can be.", "Glad to hear it.")
+UNFINISHED = {
+    "owner_name": "Ferris Holloway-Tarn",
+    "owner_phone": "555-0177",
+    "reel1_reel": "old brass star drag, no name",
+    "reel1_complaint": "Found in the boathouse. Will not turn.",
+    "reel2_reel": "Ulbren 40",
+}
+CRATE = 6
+"""From so many reels on a parcel is booked in as a crate, with a picture of it."""
 HOW_IT_DOES = (
     "Fishes well.",
     "No trouble since.",
@@ -52,14 +56,30 @@ HOW_IT_DOES = (
 def arriving(shop: Shopful, arrival: Arrival, rng: Random) -> Story:
     """A parcel is booked in, and each of its reels goes its own way from there."""
     yield shop.clock.moment(arrival.days, 8 + rng.random())
-    owner = shop.owners[arrival.owner]
     parcel = Parcel(came_by="counter" if arrival.at_the_counter else "post", note=arrival.note)
     if not arrival.at_the_counter:
         parcel.carrier, parcel.tracking = rng.choice(CARRIERS), tracking(rng)
     reels = [unsaved(shop, stay, rng) for stay in arrival.stays]
-    jobs = job_book_in(owner=owner, parcel=parcel, reels=reels, by=BENCH)
+    jobs = book_in(shop, shop.owners[arrival.owner], parcel, reels)
     for number, (job, stay) in enumerate(zip(jobs, arrival.stays, strict=True)):
         shop.teller.begin(staying(Case(shop, job, stay, Random(f"{rng.random()} {number}"))))
+
+
+def book_in(shop: Shopful, owner: Owner, parcel: Parcel, reels: list[Job]) -> list[Job]:
+    """A reel or two at once; a crate through a booking with a picture of it, which then belongs to every reel."""
+    if len(reels) < CRATE:
+        return job_book_in(owner=owner, parcel=parcel, reels=reels, by=BENCH)
+    begun = draft_begin()
+    shop.album.crate(begun)
+    return draft_book_in(draft=begun, owner=owner, parcel=parcel, reels=dict(enumerate(reels, 1)), by=BENCH)
+
+
+def unfinished(shop: Shopful) -> Story:
+    """A booking that somebody began and was called away from."""
+    yield shop.clock.moment(1, 16.4)
+    begun = draft_begin()
+    draft_reel_add(draft=begun)
+    draft_save(draft=begun, was=dict.fromkeys(UNFINISHED, ""), now=UNFINISHED)
 
 
 def tracking(rng: Random) -> str:
@@ -70,9 +90,9 @@ def unsaved(shop: Shopful, stay: Stay, rng: Random) -> Job:
     """The reel as it is booked in: what it is, its complaint, what came with it, the line on it."""
     kind = BY_CODE[stay.code]
     job = Job(reel=kind.reel, pattern=shop.patterns[stay.code])
-    job.complaint = stay.words or complaint(rng, trouble(kind.family, stay.trouble))
+    job.complaint = stay.words or complaint(rng, trouble(kind.family, stay.trouble), old=kind.is_old)
     serial = f"{rng.randrange(10, 99)}{rng.choice('ABCDEK')} {rng.randrange(1000, 9999)}"
-    job.serial = serial if rng.random() < 0.6 else ""
+    job.serial = stay.serial or (serial if rng.random() < 0.6 else "")
     job.came_with, job.looked_like = rng.choice(CAME_WITH), rng.choice(LOOKED_LIKE)
     job.declared_minor = rng.choice((None, 4000, 6000, 8000, 12000, 20000))
     line = kind.line
@@ -84,7 +104,7 @@ def staying(case: Case) -> Story:
     """Every stage the stay reaches, each at its moment."""
     stay = case.stay
     if stay.shown:
-        case.shop.album.as_found(case.job, case.kind)
+        case.shop.album.outside(case.job, case.kind, "found", both_sides=stay.until in CLOSED)
     for step, stage in enumerate(stay.way):
         yield case.at(step)
         if stage in TOLD:
@@ -92,6 +112,9 @@ def staying(case: Case) -> Story:
     if stay.drafted:
         yield case.soon(40)
         draft(case)
+    if stay.dearer:
+        yield case.soon(30)
+        ask_again(case)
     if stay.until in (Stage.SENT_BACK, Stage.SPARES):
         yield case.soon(60 * 20)
         end(case)
@@ -106,51 +129,6 @@ def look_over(case: Case) -> Story:
     yield case.soon(12)
     measure(case, "found")
     job_looked_over(job=case.job, by=BENCH)
-
-
-def price(case: Case) -> Story:
-    made = draft(case)
-    yield case.soon(15)
-    price_send(price=made, by=BENCH)
-
-
-def draft(case: Case) -> Price:
-    """The price from the hunches, with the way home added, and a day promised."""
-    job, stay, clock = case.job, case.stay, case.shop.clock
-    made = price_draft(job=job, by=BENCH)
-    if job.parcel.came_by == "post":
-        sums = {"low_minor": POSTAGE, "likely_minor": POSTAGE, "high_minor": POSTAGE_HIGH}
-        price_line_add(price=made, kind="post", text="Return post, insured", **sums)  # type: ignore[arg-type]
-    if case.rng.random() < 0.4:
-        fields_save(instance=made, was={"note": ""}, now={"note": PRICE_NOTE})
-    if stay.promised is not None:
-        soonest = clock.now.date() + timedelta(days=3)
-        price_promise(job=job, day=max(clock.today + timedelta(days=stay.promised), soonest))
-    return made
-
-
-def word(case: Case) -> Story:
-    """What the owner said; a part that the shelf has not is then ordered at once."""
-    job, stay, rng = case.job, case.stay, case.rng
-    sent = price_latest(job)
-    assert sent is not None
-    how = "counter" if job.parcel.came_by == "counter" else rng.choice(("phone", "mail", "mail", "letter"))
-    likely = sum(line.likely_minor for line in sent.lines.all())
-    most = (likely // 500 + 3) * 500 if stay.said == "up_to" else None
-    note = "More than it is worth to me." if stay.said == "no" else rng.choice(WORD_NOTES)
-    word_record(price=sent, said=stay.said, how=how, up_to_minor=most, note=note, by=BENCH)
-    if stay.until == Stage.AGREED and stay.order:
-        yield case.soon(30)
-        order(case)
-
-
-def end(case: Case) -> None:
-    """After a no: back unmended, or left behind for spares."""
-    why = {
-        Stage.SENT_BACK: "the owner would rather have it as it is.",
-        Stage.SPARES: "left here for its parts, against a washer set for another reel.",
-    }
-    job_end(job=case.job, stage=case.stay.until, why=why[case.stay.until], by=BENCH)
 
 
 def home(case: Case) -> Story:
@@ -177,4 +155,4 @@ TOLD: dict[Stage, Callable[[Case], Story]] = {
     Stage.BOXED: box,
     Stage.HOME: home,
 }
-assert set(TOLD) == set(WAY[1:])
+CLOSED = (Stage.PROVED, Stage.BOXED, Stage.HOME)

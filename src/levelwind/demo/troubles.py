@@ -32,21 +32,22 @@ class Trouble:
 
 
 WORN_SET = tuple((place, "worn") for place in DRAG)
+WORN_WITH_UNDER = (*WORN_SET, ("under_gear_washer", "worn"))
 SERVICE = "Cleaned, oiled and greased."
 TAILS = (
     "",
     "",
     "",
-    "No hurry, the season is over.",
-    "Fishing the bar at the end of the month if you can manage.",
+    "",
+    "No hurry.",
+    "Wanted for a trip at the end of the month if you can manage.",
     "Please call before you spend much on it.",
-    "Otherwise it has been a good reel.",
-    "Was my father's.",
     "I would like the old bits back.",
     "Last looked at about six years ago, not by you.",
     "Line can stay on if it is no bother.",
-    "It sits on the second rod now.",
+    "It is on the second rod now.",
 )
+OLD_TAILS = ("Was my father's.", "It has caught more than I have.", "Please do not polish it.")
 
 STAR = (
     Trouble(
@@ -56,17 +57,17 @@ STAR = (
          "The drag got weak over the season."),
         ("pull_weak",), ("pull_locked", "star_stiff", "turns_back"), (*DRAG, "under_gear_washer", "main_gear"),
         ("Metal washers wiped bright and checked for flatness.", SERVICE),
-        ("washers_thin",), WORN_SET, often=9, spin_s=(11.0, 13.5),
+        ("washers_thin",), WORN_WITH_UNDER, often=9, spin_s=(11.0, 13.5),
         verdict="The drag holds again and starts almost as lightly as it runs.",
     ),
     Trouble(
         "jerks", "star_drag",
         ("Drag sticks, then lets go with a jerk. Broke off two fish.", "Drag grabs and jerks.",
-         "Drag jerks on the first run, smooth after.", "Drag stuck fast after the winter.",
+         "Drag jerks on the first run, smooth after.", "Drag stuck fast after standing all winter.",
          "Drag stutters when a fish takes line."),
         ("pull_jerky",), ("pull_weak", "no_float"), (*DRAG, "keyed_1", "keyed_2", "eared_1", "under_gear_washer"),
         ("Old washers taken off wet, residue off the metal ones.", SERVICE),
-        ("washers_residue", "washers_thin"), WORN_SET, "glazed", (10.0, 13.0), often=7,
+        ("washers_residue", "washers_thin"), WORN_WITH_UNDER, "glazed", (10.0, 13.0), often=7,
         verdict="The jerk is gone: it now starts close to where it runs.",
     ),
     Trouble(
@@ -107,7 +108,7 @@ STAR = (
     Trouble(
         "salt", "star_drag",
         ("Went over the side and was rinsed the week after. Stiff.", "Stood in the shed for years, stiff with salt.",
-         "My grandfather's. Green all over and seized.", "Dunked in the surf, hard to turn since."),
+         "Green all over and seized. Not used for years.", "Dunked in the surf, hard to turn since."),
         ("bloom", "crank_heavy", "spin_short"), ("teeth_gone",),
         (*DRAG, "main_gear", "pinion", "head_bearing", "spool"),
         ("Salt dissolved, bare metal protected.", SERVICE),
@@ -175,7 +176,7 @@ FIXED = (
     ),
     Trouble(
         "jerks", "fixed_spool",
-        ("Drag sticks, then gives all at once.", "Drag jerks. Lost a good bass.", "Drag locked after the winter."),
+        ("Drag sticks, then gives all at once.", "Drag jerks. Lost a good bass.", "Drag locked solid when I set up."),
         ("pull_jerky", "washers_glued"), ("knob_odd", "washers_misplaced"), (*DRAG, "keyed_1", "eared_1", "keyed_2"),
         ("Stack parted wet, metal washers cleaned.", SERVICE), (), WORN_SET, "glazed", often=6,
         verdict="The jerk is gone: it now starts close to where it runs.",
@@ -197,7 +198,7 @@ FIXED = (
     Trouble(
         "service", "fixed_spool",
         ("Yearly clean and oil please.", "Nothing wrong, just due.", "Handle loose, and a service while it is in.",
-         "Sat in the attic since my uncle died."),
+         "Sat in the attic for years, please go through it."),
         ("handle_shakes",), ("crank_grinds", "turns_back", "pull_weak"), ("main_gear", *DRAG),
         ("Handle tightened and locked.", SERVICE), ("grease_hard",), WORN_SET, "greased woven", often=5,
         verdict="Nothing was worn but the drag set.",
@@ -217,6 +218,7 @@ def draw_trouble(rng: Random, family: str, code: str) -> Trouble:
     return rng.choices(able, [one.often for one in able])[0]
 
 
-def complaint(rng: Random, what: Trouble) -> str:
+def complaint(rng: Random, what: Trouble, *, old: bool) -> str:
     """The trouble in an owner's words."""
-    return " ".join(filter(None, (rng.choice(what.words), rng.choice(TAILS))))
+    tails = (*TAILS, *OLD_TAILS) if old else TAILS
+    return " ".join(filter(None, (rng.choice(what.words), rng.choice(tails))))
