@@ -14,6 +14,7 @@ from levelwind.shop.services.pieces import (
     piece_judge,
     piece_measure,
     piece_order,
+    piece_put_back,
     piece_remark,
     piece_renew,
     piece_renew_undo,
@@ -22,6 +23,7 @@ from levelwind.shop.services.pieces import (
     pieces_lay_out,
     pieces_rest_clean,
 )
+from levelwind.shop.services.shelf import stock_bought, stock_take
 from levelwind.shop.services.takedown import takedown_step_done
 from tests.shop.pieces_jobs import a_job, a_pattern, put_back_until, take_apart
 
@@ -253,6 +255,27 @@ def test_going_without_needs_a_reason_and_a_piece_that_is_not_there(job):
     assert any("handle knob" in question for question in job_work(job).questions)
     piece_go_without(piece=piece(job, "handle_knob"), note="owner has one at home")
     assert not any("handle knob" in question for question in job_work(job).questions)
+
+
+def test_a_piece_whose_place_the_pattern_lost_goes_straight_back(job):
+    yoke = piece(job, "yoke")
+    with pytest.raises(LevelwindError, match="by its step"):
+        piece_put_back(piece=yoke)
+    PatternPlace.objects.create(pattern=job.pattern, key="yoke", absent=True)
+    job.refresh_from_db()
+    assert any("pinion yoke: still in tray" in question for question in job_work(job).questions)
+    piece_put_back(piece=yoke)
+    assert (yoke.where, yoke.cell) == ("reel", None)
+
+
+def test_the_ledger_keeps_a_new_piece_it_speaks_of(job):
+    part = Part.objects.create(number="TB-8", name="pinion")
+    new = piece_renew(piece=piece(job, "pinion"), part=part)
+    stock_bought(part=part, count=1)
+    stock_take(part=part, job=job, piece=new)
+    with pytest.raises(LevelwindError, match="ledger speaks of this new pinion"):
+        piece_renew_undo(piece=new)
+    assert piece(job, "pinion") == new
 
 
 def test_a_renewal_taken_back_by_someone_else_is_said_in_words(job):

@@ -55,8 +55,15 @@ def test_what_lies_in_the_tray_stays_when_more_is_to_be_reached(job):
 def test_a_step_outside_the_plan_finds_cells_of_its_own(job):
     takedown_step_done(job=job, step="undo_clamp")
     takedown_step_done(job=job, step="undo_foot")
-    assert {"foot", "foot_screws"} <= lying(job).keys()
+    assert lying(job)["foot"] == lying(job)["foot_screws"] != lying(job)["clamp"]
     assert "undo_foot" in [step.key for step in job_work(job).plan.steps]
+
+
+def test_look_alikes_of_a_step_outside_the_plan_have_cells_of_their_own(job):
+    take_apart(job)
+    takedown_step_done(job=job, step="lift_drag_washers")
+    washers = job_work(job).step("lift_drag_washers").frees
+    assert len({lying(job)[place] for place in washers}) == len(washers)
 
 
 def test_a_step_is_refused_by_name_of_what_comes_first(job):

@@ -108,8 +108,8 @@ def test_a_step_never_taken_has_nothing_to_put_back(job):
 def test_a_worn_piece_goes_back_only_with_a_word(job):
     piece_judge(piece=here(job, "pinion"), state="worn")
     put_back_until(job, "lift_pinion")
-    with pytest.raises(LevelwindError, match="the pinion is worn, and no new one"):
-        rebuild_step_done(job=job, step="lift_pinion")
+    with pytest.raises(LevelwindError, match=r"the pinion is worn, and no new one is here\. Renew it, or say"):
+        rebuild_step_done(job=job, step="lift_pinion", note="a note alone is no word")
     with pytest.raises(LevelwindError, match="Say why"):
         rebuild_step_done(job=job, step="lift_pinion", all_the_same=True, note=" ")
     rebuild_step_done(job=job, step="lift_pinion", all_the_same=True, note="owner will bring one in spring")
@@ -125,6 +125,15 @@ def test_a_missing_piece_is_closed_without_only_on_purpose(job):
     rebuild_step_done(job=job, step="lift_bridge", all_the_same=True, note="runs without for the season")
     put_rest_together(job, "lift_bridge")
     job_call_together(job=job)
+
+
+def test_what_was_closed_without_is_asked_again_once_it_is_opened(job):
+    piece_judge(piece=here(job, "yoke_springs"), state="missing")
+    put_back_until(job, "lift_bridge")
+    rebuild_step_done(job=job, step="lift_bridge", all_the_same=True, note="runs without")
+    assert job_work(job).without == {"yoke_springs": "runs without"}
+    rebuild_step_undone(job=job, step="lift_bridge")
+    assert job_work(job).without == {}
 
 
 def put_rest_together(job, after):

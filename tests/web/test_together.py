@@ -133,6 +133,10 @@ def test_a_missing_piece_is_settled_with_a_reason(client, job, address):
     answer = posted(client, address, "go_without", piece=knob.pk, note="")
     assert answer.status_code == 422 and "Say why" in lines(answer)
     posted(client, address, "go_without", piece=knob.pk, note="the owner has it")
+    posted(client, address, "ask", gate="tray_empty")
+    text = lines(posted(client, address, "finish"))
+    assert "Not answered yet: Is the tray empty?" in text and "because" not in text
+    posted(client, address, "yes", gate="tray_empty")
     assert posted(client, address, "finish").status_code == 303
 
 

@@ -206,11 +206,11 @@ def step_photos(job: Job) -> dict[str, list[Photo]]:
 
 
 def core_piece(piece: Piece, belongs: int | None = None) -> CorePiece:
-    """The piece as core sees it: a missing one is nowhere, and is said to be."""
+    """The piece as core sees it; ``belongs`` is how many its place takes, where that is more than it counts."""
     return CorePiece(
         place=piece.place,
         name=piece.name,
-        where=None if piece.state == "missing" else WHERE[piece.where],
+        where=WHERE[piece.where],
         cell=piece.cell,
         state=State(piece.state or "good"),
         count=piece.count if belongs is None else belongs,
@@ -219,12 +219,10 @@ def core_piece(piece: Piece, belongs: int | None = None) -> CorePiece:
 
 
 def _core_pieces(pieces: Iterable[Piece]) -> list[CorePiece]:
-    """A first piece stands for as many as its place takes, though only some of a set were renewed."""
+    """A first piece stands for as many as its place takes, though only some of a set were renewed: the newest tells."""
     pieces = list(pieces)
-    most: dict[str, int] = {}
-    for piece in pieces:
-        most[piece.place] = max(piece.count, most.get(piece.place, 0))
-    return [core_piece(piece, most[piece.place] if piece.replaces_id is None else None) for piece in pieces]
+    takes = {piece.place: piece.count for piece in pieces}
+    return [core_piece(piece, takes[piece.place] if piece.replaces_id is None else None) for piece in pieces]
 
 
 def _lack(piece: Piece) -> str:

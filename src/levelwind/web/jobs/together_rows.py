@@ -35,7 +35,8 @@ class PieceIn:
 
 @dataclass(frozen=True, slots=True)
 class RefitCard:
-    """One step of the way back. ``lacking`` says what cannot go in without a word; ``behind`` what goes in first."""
+    """One step of the way back. ``lacking`` says what cannot go in without a word; ``behind`` what goes in first;
+    ``in_drag`` steps fill part of the drag stack."""
 
     number: int
     refit: Refit
@@ -46,6 +47,7 @@ class RefitCard:
     on_order: bool
     behind: tuple[str, ...]
     gate: Gate | None
+    in_drag: bool
     photos: tuple[Photo, ...]
     done: StepDone | None
 
@@ -100,6 +102,7 @@ def _gate_card(work: Work, gate: Gate) -> GateCard:
 
 def _refit_card(work: Work, number: int, refit: Refit, photos: tuple[Photo, ...]) -> RefitCard:
     done = work.refitted.get(refit.step.key)
+    drag = set(work.build.family.drag_places)
     lacking = () if done else work.lacking(refit.places)
     return RefitCard(
         number=number,
@@ -111,6 +114,7 @@ def _refit_card(work: Work, number: int, refit: Refit, photos: tuple[Photo, ...]
         on_order=any(piece.where == "order" for piece, _ in lacking),
         behind=() if done else work.held_out_by(refit.step),
         gate=None if done else work.gate_before(refit),
+        in_drag=len(drag & set(refit.places)) > 1,
         photos=photos,
         done=done,
     )
