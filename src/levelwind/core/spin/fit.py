@@ -96,7 +96,9 @@ def fit_phase(
     return _described(*_fit(_best_guess(first, last, problem), problem), t, problem)
 
 
-def fit_speed(t_s: ArrayLike, rev_s: ArrayLike, sigma_rev_s: ArrayLike = 1.0) -> LawFit:
+def fit_speed(
+    t_s: ArrayLike, rev_s: ArrayLike, sigma_rev_s: ArrayLike = 1.0, *, start: tuple[float, Law] | None = None
+) -> LawFit:
     """The same for a table of speeds in rev/s; ``offset_turns`` is then 0.
 
     >>> fit_speed([0, 2, 4, 6, 8, 10, 12, 14], [20, 18, 16, 14, 12, 10, 8, 6]).stop_s
@@ -106,6 +108,8 @@ def fit_speed(t_s: ArrayLike, rev_s: ArrayLike, sigma_rev_s: ArrayLike = 1.0) ->
     _enough(t, 6)
     sigma = np.broadcast_to(np.asarray(sigma_rev_s, dtype=np.float64), t.shape)
     problem = _Problem(t - t[0], speed, sigma, np.empty((len(t), 0)), speed_after)
+    if start:
+        return _described(*_fit(_unknowns(*start), problem), t, problem)
     first, last = (float(np.mean(speed[part])) for part in _ends(t))
     return _described(*_fit(_best_guess(first, last, problem), problem), t, problem)
 
@@ -174,17 +178,12 @@ def _residuals(unknowns: FloatArray, root: FloatArray, problem: _Problem) -> tup
 
 def slopes(unknowns: FloatArray, seconds: FloatArray, observed: Observed) -> FloatArray:
     """What is observed by start speed, dry, oil and air, shaped (values, 4): differences, one-sided at nought."""
-    law = _law(unknowns)
-    here = observed(law, unknowns[0], seconds)
-    speed = max(float(unknowns[0]), 1e-6)
-    scale = float(law.loss(speed))
-    columns = []
-    for i, size in enumerate((speed, scale, scale / speed, scale / speed**2)):
-        step = 1e-6 * size
-        moved = unknowns.copy()
-        moved[i] += step
-        columns.append((observed(_law(moved), moved[0], seconds) - here) / step)
-    return np.column_stack(columns)
+    start = max(float(unknowns[0]), 1e-6)
+    scale = float(_law(unknowns).loss(start))
+    steps = 1e-6 * np.array([start, scale, scale / start, scale / start**2])
+    moved = np.vstack([unknowns, unknowns + np.diag(steps)])
+    seen = observed(Law(*moved.T[1:, :, None]), moved[:, :1], seconds)
+    return np.asarray((seen[1:] - seen[0]).T / steps)
 
 
 def _fit(

@@ -1,0 +1,150 @@
+"""The sound of something that ticks as a spool turns, from the flick to rest: in, samples; out, spins."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from levelwind.core.errors import NotDeterminedError
+from levelwind.core.spin.fit import LawFit
+from levelwind.core.spin.model import Question, Spin, SpinResult
+from levelwind.core.spin.shares import Generator
+from levelwind.core.spin.sound_envelope import Envelope, envelope_of
+from levelwind.core.spin.sound_map import CombMap, comb_map
+from levelwind.core.spin.sound_phase import Followed, fit_followed, follow
+from levelwind.core.spin.sound_search import Path, paths
+from levelwind.core.spin.ticks import ticks_a_round, ticks_a_turn
+from levelwind.core.spin.verdict import spin_from_fit
+
+FloatArray = NDArray[np.float64]
+
+LEAST_GAIN = 150.0
+"""How much likelier ticks on a law must be than none, as a logarithm: voices and noise reach less."""
+LEAST_TICKS, LEAST_TOLD = 25, 0.55
+LOOSENESS = (0.12, 0.06, 0.04)
+MOST_RESIDUAL = 0.12
+"""In ticks: a law that misses by more has not caught the ticks."""
+AT_FLICK_S = 0.25
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Heard:
+    """A train of ticks that was followed, with its law in ticks."""
+
+    followed: Followed
+    fit: LawFit
+    gain: float
+
+
+def analyse_sound(
+    samples: NDArray[np.float32],
+    sample_hz: float,
+    rng: Generator,
+    *,
+    marks: int | None = None,
+    cautions: Iterable[str] = (),
+) -> SpinResult:
+    """Speed over time and losses from a recording in which something ticks ``marks`` times a turn.
+
+    Raises NotDeterminedError, with the reason, where there is silence, no ticking, or ticking that does not slow.
+    """
+    envelope = envelope_of(samples, sample_hz)
+    combs = comb_map(envelope.at, envelope.hz)
+    heard = _all_heard(envelope, combs, rng, marks)
+    rounds = [_marks_a_round(envelope, each, marks) for each in heard]
+    told = rounds[0][1]
+    spins = tuple(_spin(envelope, each, a_turn, rng) for each, (a_turn, _) in zip(heard, rounds, strict=True))
+    notes = [*cautions]
+    if len(spins) > 1:
+        notes.append(f"{len(spins)} flicks in one recording: each is a spin of its own")
+    questions: tuple[Question, ...] = ()
+    if marks is None:
+        notes.append(_marks_note(rounds[0][0], told))
+        if not told:
+            questions = (Question("marks", "How many ticks are there in one turn?", (1, 2, 3, 4, 6)),)
+    return SpinResult(spins, tuple(notes), "sound", questions)
+
+
+def _marks_note(marks: float, told: bool) -> str:
+    if told:
+        return f"read as {marks:g} ticks a turn, because the ticks are not alike and come round so"
+    return "read as one tick a turn: with more, every speed here is that many times too high"
+
+
+def _all_heard(envelope: Envelope, combs: CombMap, rng: Generator, marks: int | None) -> list[Heard]:
+    """The likeliest train of ticks, and any other before or after it."""
+    found = paths(combs, rng)
+    if not found:
+        raise NotDeterminedError("no ticking that slows down can be heard in this recording")
+    length = len(envelope.at) / envelope.hz
+    first = _likeliest(envelope, found[:3], (0.0, length), marks)
+    if first is None:
+        raise NotDeterminedError("nothing in this recording ticks as a spool running down does")
+    heard = [first]
+    for low, high in ((0.0, first.followed.from_s - 0.2), (first.followed.to_s + 0.2, length)):
+        rest = _between(combs, low, high)
+        if rest is not None and (other := _likeliest(envelope, paths(rest, rng)[:1], (low, high), marks)):
+            heard.append(other)
+    return sorted(heard, key=lambda each: each.followed.from_s)
+
+
+def _between(combs: CombMap, low: float, high: float) -> CombMap | None:
+    rows = (combs.time_s > low) & (combs.time_s < high)
+    return CombMap(combs.time_s[rows], combs.rates_hz, combs.score[rows]) if rows.sum() > 20 else None
+
+
+def _likeliest(envelope: Envelope, found: list[Path], within: tuple[float, float], marks: int | None) -> Heard | None:
+    heard = [one for path in found if (one := _followed(envelope, path, within, marks)) is not None]
+    return max(heard, key=lambda each: each.gain, default=None)
+
+
+def _followed(envelope: Envelope, path: Path, within: tuple[float, float], marks: int | None) -> Heard | None:
+    """Followed three times, nearer each time, first where the map saw it, then as far as it goes; None if it fails."""
+    between, now = (path.from_s - 0.2, path.to_s + 0.2), path
+    heard = None
+    for loose in LOOSENESS:
+        followed = follow(envelope, now.law, now.start_s, now.start_hz, between, every=marks or 1, loose=loose)
+        if followed is None:
+            return None
+        fit = fit_followed(followed, 1, now.law, float(now.rate(followed.time_s[:1])[0]))
+        now = Path(fit.law, fit.start_s, fit.start_rev_s, followed.from_s, followed.to_s, now.score)
+        heard = Heard(followed, fit, float(np.sum(np.minimum(followed.gain, 100.0))))
+        between = (max(within[0], followed.from_s - 1.5), within[1])
+    return heard if heard and _holds(heard) else None
+
+
+def _holds(heard: Heard) -> bool:
+    """Whether what was followed is ticks that slow, and not a voice or chance."""
+    followed, fit = heard.followed, heard.fit
+    ticks = followed.ticks[-1] - followed.ticks[0]
+    told = len(followed.time_s) / followed.all_windows
+    slows = fit.end_rev_s < 0.93 * fit.start_rev_s
+    near = float(np.median(np.abs(fit.residuals))) < MOST_RESIDUAL
+    return bool(heard.gain > LEAST_GAIN and ticks > LEAST_TICKS and told > LEAST_TOLD and slows and near)
+
+
+def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple[float, bool]:
+    """Rounds a turn for what was followed, and whether the sound itself told how many ticks make a turn."""
+    held = ticks_a_round(heard.followed.power)
+    if marks is not None:
+        return marks / held, True
+    if held > 1:
+        return 1.0, True
+    first, last = (int(t * envelope.hz) for t in (heard.followed.from_s, heard.followed.to_s))
+    t = np.arange(first, last) / envelope.hz
+    alike = ticks_a_turn(envelope.at[first:last], heard.fit.phase(t))
+    return (float(alike), True) if alike else (1.0, False)
+
+
+def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator) -> Spin:
+    fit = fit_followed(heard.followed, rounds_a_turn, heard.fit.law, heard.fit.start_rev_s)
+    length = len(envelope.at) / envelope.hz
+    stop_seen = fit.stop_s < length - 0.1
+    end = min(heard.followed.to_s, fit.stop_s)
+    notes = []
+    if heard.followed.from_s < AT_FLICK_S:
+        notes.append("the recording starts after the flick: the first speed is where it starts")
+    if stop_seen and fit.end_rev_s > 0.25 * fit.start_rev_s:
+        notes.append(f"ticks are no longer heard below {fit.end_rev_s:.1f} rev/s: from there on it is reckoned")
+    return spin_from_fit(fit, rng, end_s=end, stop_seen=stop_seen, cautions=notes)

@@ -1,0 +1,67 @@
+"""How many ticks make a turn, and whether the round that was followed is a tick, some ticks, or a turn."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+MOST_MARKS = 8
+STANDS_OUT = 3.0
+"""How many times stronger the multiples of the tick's rate are than what lies between them."""
+SURE = 40.0
+"""Power, in noise's own, from which a line between the ticks is no chance."""
+
+
+def ticks_a_round(power: FloatArray) -> int:
+    """How many ticks the followed round holds, from the power at each of its multiples in noise's own.
+
+    With p ticks a round only every p-th multiple is strong; the weaker ones between tell that the ticks are not alike.
+
+    >>> ticks_a_round(np.array([1.0, 90.0, 2.0, 80.0, 0.5, 70.0, 1.0, 60.0]))
+    2
+    """
+    best, found = STANDS_OUT, 1
+    h = np.arange(1, len(power) + 1)
+    for count in range(2, MOST_MARKS + 1):
+        on, off = power[h % count == 0], power[h % count != 0]
+        if len(on) < 1 or on.mean() < SURE:
+            continue
+        stands = float(on.mean() / max(off.mean(), 1.0))
+        if stands > 1.3 * best and min(on) > 0.2 * on.mean():
+            best, found = stands, count
+    return found
+
+
+def ticks_a_turn(envelope: FloatArray, ticks: FloatArray) -> int | None:
+    """How many ticks come round again alike, from an envelope and the tick phase at each sample (order spectrum).
+
+    Unlike ticks give lines at k/q of the tick's rate, with q the ticks a turn. None where no line stands out: then all
+    are alike and nobody can tell.
+    """
+    found = None
+    for count in range(2, MOST_MARKS + 1):
+        if found and count % found:
+            continue
+        orders = np.arange(1, 3 * count) / count
+        own = [order for order in orders if _first_at(order) == count]
+        power = max(_line(envelope, ticks, order) for order in own)
+        if power > SURE and power > 6 * _beside(envelope, ticks, own):
+            found = count
+    return found
+
+
+def _first_at(order: float) -> int:
+    """The smallest number of ticks a turn that has a line at this part of the tick's rate."""
+    return next(q for q in range(1, MOST_MARKS + 1) if abs(order * q - round(order * q)) < 1e-6)
+
+
+def _line(envelope: FloatArray, ticks: FloatArray, order: float) -> float:
+    wave = np.exp(-2j * np.pi * order * ticks)
+    return float(np.abs(envelope @ wave) ** 2 / max(float(envelope @ envelope), 1e-12))
+
+
+def _beside(envelope: FloatArray, ticks: FloatArray, orders: list[float]) -> float:
+    """What stands a little beside the lines: the ground they must rise from."""
+    return max(
+        float(np.median([_line(envelope, ticks, o + d) for o in orders for d in (-0.037, -0.023, 0.023, 0.037)])), 1.0
+    )
