@@ -220,6 +220,17 @@ def test_the_rest_is_judged_by_one_button(client, job, address, pinion):
     assert "The rest is sound" not in lines(client.get(address))
 
 
+def test_a_piece_still_in_the_reel_can_be_looked_at_and_said_to_be_missing(client, job, address):
+    knob = job_work(job).here["handle_knob"]
+    assert f'id="place-{knob.place}"' not in client.get(address).content.decode()
+    page = client.get(address, {"also": "handle_knob"}).content.decode()
+    assert f'id="place-{knob.place}" open' in " ".join(page.split())
+    ticked(client, f"{address}?also=handle_knob", "judge", piece=knob.pk, state="missing")
+    text = lines(client.get(address))
+    assert "To renew Handle knob" in text
+    assert client.get(address, {"also": "<no such place>"}).status_code == 200
+
+
 def test_bagged_and_out_again(client, job, address, pinion):
     assert ticked(client, address, "scrap", piece=pinion.pk).status_code == 303
     assert "in the scrap bag" in lines(client.get(address))

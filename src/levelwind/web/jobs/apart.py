@@ -31,11 +31,13 @@ from levelwind.web.pages import page, refused
 from levelwind.web.papers import paper
 
 
-def context_of(job: Job, refusal: Refusal | None = None, typed: PieceCard | None = None) -> ApartContext:
+def context_of(
+    job: Job, refusal: Refusal | None = None, typed: PieceCard | None = None, also: str = ""
+) -> ApartContext:
     head = job_head(job, "apart")
     if job.pattern is None:
         return apart_context(head, None, patterns=tuple(patterns_to_choose()), refusal=refusal)
-    return apart_context(head, job_work(job), priced=priced_places(job), refusal=refusal, typed=typed)
+    return apart_context(head, job_work(job), priced=priced_places(job), refusal=refusal, typed=typed, also=also)
 
 
 def apart_page(request: HttpRequest, tag: str) -> HttpResponse:
@@ -44,7 +46,7 @@ def apart_page(request: HttpRequest, tag: str) -> HttpResponse:
     try:
         if request.method == "POST":
             return acted(request, job)
-        return page(request, "jobs/apart.html", context_of(job))
+        return page(request, "jobs/apart.html", context_of(job, also=request.GET.get("also", "")))
     except LevelwindError as refusal:
         return refused(request, refusal)
 

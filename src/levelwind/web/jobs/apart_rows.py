@@ -8,7 +8,7 @@ from itertools import pairwise
 from levelwind.core.takedown import Step
 from levelwind.reference.cautions import Caution, named
 from levelwind.shop.models import Pattern, Photo, Piece, StepDone
-from levelwind.shop.selectors.pieces import Work, step_photos
+from levelwind.shop.selectors.pieces import TO_RENEW, Work, step_photos
 from levelwind.shop.selectors.places import PlaceInPattern
 from levelwind.shop.selectors.takedown_sheet import reach_in_words
 from levelwind.web.jobs.tray import STATES, PieceCard, TrayCell, piece_card, tray_cells
@@ -81,6 +81,8 @@ class ApartContext:
     renew: tuple[PieceCard, ...]
     renew_while_open: tuple[PieceCard, ...]
     pieces: tuple[PieceCard, ...]
+    in_reel: tuple[Piece, ...]
+    also: str
     refusal: Refusal | None
     states: list[tuple[str, str]] = field(default_factory=lambda: STATES)
 
@@ -147,11 +149,22 @@ def _times(work: Work) -> dict[str, timedelta]:
     return {step: gap for step, gap in gaps.items() if gap <= LONGEST_PAUSE}
 
 
-def open_pieces(work: Work) -> tuple[Piece, ...]:
-    """The pieces the bench has in hand: off, bagged, on order, missing, or new; the newest of each place."""
-    at_hand = [piece for piece in work.here.values() if piece.place in work.off or piece.where != "reel"]
-    lost = [piece for piece in work.here.values() if piece.state == "missing" and piece not in at_hand]
-    return tuple(sorted([*at_hand, *lost], key=lambda piece: (work.cells.get(piece.place, 10**6), piece.pk)))
+def open_pieces(work: Work, also: str = "") -> tuple[Piece, ...]:
+    """The newest piece of each place the bench has to do with, by cell: off, bagged, on order, to renew, or new.
+
+    ``also`` is a place that is looked at although its piece is still in the reel.
+    """
+    pieces = [
+        piece
+        for piece in work.here.values()
+        if piece.place in work.off or piece.where != "reel" or piece.state in TO_RENEW or piece.place == also
+    ]
+    return tuple(sorted(pieces, key=lambda piece: (work.cells.get(piece.place, 10**6), piece.pk)))
+
+
+def in_the_reel(work: Work, shown: Collection[Piece]) -> tuple[Piece, ...]:
+    """The pieces that are still in the reel and not shown, by name; empty before they are laid out."""
+    return tuple(sorted((piece for piece in work.here.values() if piece not in shown), key=lambda piece: piece.name))
 
 
 def apart_context(
@@ -162,15 +175,19 @@ def apart_context(
     patterns: tuple[Pattern, ...] = (),
     refusal: Refusal | None = None,
     typed: PieceCard | None = None,
+    also: str = "",
 ) -> ApartContext:
     """The page's context; ``typed`` is a piece whose form was refused, with what was typed."""
     if work is None:
-        return ApartContext(head, patterns, None, "", (), "", False, None, (), (), (), 0, 0, (), (), (), (), refusal)
+        return ApartContext(
+            head, patterns, None, "", (), "", False, None, (), (), (), 0, 0, (), (), (), (), (), "", refusal
+        )
     cards = step_cards(work)
     coming = [card for card in cards if card.done is None]
     done = sorted((card for card in cards if card.done), key=lambda card: (card.done.at, card.done.pk), reverse=True)  # type: ignore[union-attr]
     last = set(done[0].step.frees) if done else set()
-    pieces = [typed if typed and typed.piece == piece else piece_card(work, piece) for piece in open_pieces(work)]
+    shown = open_pieces(work, typed.piece.place if typed else also)
+    pieces = [typed if typed and typed.piece == piece else piece_card(work, piece) for piece in shown]
     known = set(work.build.by_key())
     return ApartContext(
         head=head,
@@ -190,5 +207,7 @@ def apart_context(
         renew=tuple(card for card in pieces if card.to_renew),
         renew_while_open=tuple(card for card in pieces if card.renew and not card.to_renew and card.new is None),
         pieces=tuple(card for card in pieces if card.piece.place not in last),
+        in_reel=in_the_reel(work, shown),
+        also=also,
         refusal=refusal and refusal.beside(["reach", *(c.step.key for c in cards), *(str(c.piece.pk) for c in pieces)]),
     )

@@ -79,6 +79,12 @@ class TogetherContext:
     refusal: Refusal | None
 
     @property
+    def finishing(self) -> bool:
+        """Calling it together is the matter in hand, not a thing for later."""
+        refused = self.refusal is not None and self.refusal.at == "finish"
+        return refused or self.is_together or not self.steps or not (self.now_gate or self.now_step)
+
+    @property
     def refused_done(self) -> bool:
         return self.refusal is not None and any(card.key == self.refusal.at for card in self.done)
 
