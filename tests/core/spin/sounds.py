@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_ivp
 
-from levelwind.core.spin.law import Law, speed_after, time_between, turns_after
+from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
 
 FloatArray = NDArray[np.float64]
 SAMPLE_HZ = 24_000
@@ -19,12 +19,18 @@ class Made:
 
     samples: NDArray[np.float32]
     marks: int
+    broken: bool
+    """Whether it breaks the law: friction rises towards rest, and the spool is out of balance."""
     flick_s: float
     stop_s: float
     time_s: FloatArray
     rev_s: FloatArray
-    shares: FloatArray
-    """Dry (its rise towards rest included), oil and air, from the flick to rest."""
+    law: Law
+    """Its rise towards rest included."""
+
+    def shares(self, start_s: float, end_s: float) -> FloatArray:
+        """Energy shares of dry friction, oil and air between two times."""
+        return energy_shares(self.law, *np.interp([start_s, end_s], self.time_s, self.rev_s))
 
 
 def recording(seed: int, *, model_error: bool | None = None, codec: str | None = "") -> Made:
@@ -34,7 +40,7 @@ def recording(seed: int, *, model_error: bool | None = None, codec: str | None =
     law, start, stop = _spool(rng)
     flick = rng.uniform(0.3, 2.0)
     length = flick + stop * (1.0 if rng.random() < 0.8 else rng.uniform(0.5, 0.9)) + rng.uniform(0.3, 2.0)
-    t, turns, speed, shares = _motion(law, start, stop, broken, rng)
+    t, turns, speed, law = _motion(law, start, stop, broken, rng)
     marks = int(rng.choice([1, 1, 1, 2, 3, 4, 6]))
     ticks = _tick_times(t, turns, marks, rng)
     samples = _ticking(ticks + flick, np.interp(ticks, t, speed) / start, length, marks, rng)
@@ -45,12 +51,12 @@ def recording(seed: int, *, model_error: bool | None = None, codec: str | None =
         samples = through_codec(samples)
     speed = _over_a_turn(t, turns, speed) if broken else speed
     inside = t + flick <= length
-    return Made(samples, marks, flick, flick + float(t[-1]), t[inside] + flick, speed[inside], shares)
+    return Made(samples, marks, broken, flick, flick + float(t[-1]), t[inside] + flick, speed[inside], law)
 
 
 def _spool(rng: np.random.Generator) -> tuple[Law, float, float]:
     start, stop = rng.uniform(8, 45), rng.uniform(5, 35)
-    parts = rng.dirichlet([1, 1, 1]) + [0.03, 0, 0]
+    parts = rng.dirichlet([1, 1, 1]) + np.array([0.03, 0, 0])
     shape = Law(parts[0], parts[1] / start * 1.5, parts[2] / start**2 * 2)
     scale = float(time_between(shape, start, 0.0)) / stop
     return Law(*(float(x) * scale for x in shape.coefficients)), start, stop
@@ -58,8 +64,8 @@ def _spool(rng: np.random.Generator) -> tuple[Law, float, float]:
 
 def _motion(
     law: Law, start: float, stop: float, broken: bool, rng: np.random.Generator
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Times since the flick, turns, speeds and energy shares; a broken one rises towards rest and is out of balance."""
+) -> tuple[FloatArray, FloatArray, FloatArray, Law]:
+    """Times since the flick, turns, speeds and the law; a broken one rises towards rest and is out of balance."""
     dry, oil, air = (float(x) for x in law.coefficients)
     t = np.arange(0.0, stop, 0.002)
     rise, width, lump = (
@@ -78,10 +84,7 @@ def _motion(
         t, speed, turns = t[moving], speed[moving], turns[moving]
     else:
         speed, turns = speed_after(law, start, t), turns_after(law, start, t) + 0.13
-    f = np.linspace(1e-3, start, 4000)
-    terms = np.array([dry * (1 + rise * np.exp(-f / width)), oil * f, air * f * f])
-    parts = np.sum(terms * f / terms.sum(0), axis=1)
-    return t, turns, speed, parts / parts.sum()
+    return t, turns, speed, Law(dry, oil, air, rise, width)
 
 
 def _over_a_turn(t: FloatArray, turns: FloatArray, speed: FloatArray) -> FloatArray:
@@ -149,6 +152,24 @@ def voice(n: int, rng: np.random.Generator) -> FloatArray:
         out[at : at + size] += np.hanning(size) * sum(a * np.sin(k * phase) for k, a in enumerate(loud, 1))
         at += size + int(rng.uniform(0.02, 0.5) * SAMPLE_HZ)
     return out
+
+
+def unturned(kind: str, seed: int) -> NDArray[np.float32]:
+    """Twelve seconds in which no spool runs down: "voice", "hiss", "hum", or an "even" ticking that never slows."""
+    rng = np.random.default_rng(1000 + seed)
+    n = 12 * SAMPLE_HZ
+    if kind == "voice":
+        return _recorded(voice(n, rng) + rng.normal(0, 0.01, n), rng)
+    if kind == "hum":
+        return _recorded(
+            sum(np.sin(2 * np.pi * 50 * k * np.arange(n) / SAMPLE_HZ) / k for k in (1, 2, 3)) + rng.normal(0, 0.02, n),
+            rng,
+        )
+    if kind == "even":
+        rate = rng.uniform(2, 60)
+        ticks = np.arange(0.1, 11.9, 1 / rate)
+        return _recorded(_ticking(ticks, np.ones(len(ticks)), 12.0, 1, rng) + rng.normal(0, 0.02, n), rng)
+    return _recorded(rng.normal(0, 0.1, n), rng)
 
 
 def _recorded(samples: FloatArray, rng: np.random.Generator) -> NDArray[np.float32]:

@@ -5,7 +5,7 @@ Marquardt's steps with the coefficients held at nought or above, Huber's weights
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -22,6 +22,11 @@ HUBER = 2.0
 LEAST_POINTS = 8
 FEW = 80
 _STEPS = 60
+RISE_SPEEDS_REV_S = (0.4, 1.2, 3.0)
+"""Speeds below which dry friction may rise towards rest. Invented range: a mixed-film bearing's, at a spool's size."""
+RISE_TOLD = 10.0
+"""Twice the logarithm of the odds from which a rise is believed: one unknown and its speed by Schwarz's criterion."""
+MOST_RISE = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,6 +44,8 @@ class LawFit:
     residuals: FloatArray
     sigma: FloatArray
     """Of one value, brought to the size the residuals have, outliers widened."""
+    weighed: FloatArray
+    """The deviations the fit was given."""
     cover: FloatArray
     """Covariance of (start_rev_s, dry, oil, air): the larger of the Hessian's and the sandwich's."""
     together: float
@@ -73,12 +80,14 @@ def fit_phase(
     *,
     columns: ArrayLike | None = None,
     start: tuple[float, Law] | None = None,
+    may_rise: bool = False,
 ) -> LawFit:
     """Fit speed at the first moment, dry, oil, air and an offset to unwrapped phase.
 
     ``sigma_turns`` weighs the phases against one another; its size is judged again from the residuals. ``columns``,
     shaped (phases, extras), are further straight-line terms such as a mark off centre. ``start`` is a first guess of
-    speed and law. Raises NotDeterminedError with fewer than eight phases or no rotation.
+    speed and law. With ``may_rise`` dry friction may rise towards rest, where the phases insist on it. Raises
+    NotDeterminedError with fewer than eight phases or no rotation.
 
     >>> t = np.linspace(0.0, 15.0, 200)
     >>> fit = fit_phase(t, turns_after(Law(0.5, 0.05, 0.002), 20.0, t))
@@ -91,9 +100,12 @@ def fit_phase(
     _enough(t, 6 + extra.shape[1])
     problem = _Problem(t - t[0], phase, sigma, np.column_stack([np.ones(len(t)), extra]), turns_after)
     if start:
-        return _described(*_fit(_unknowns(*start), problem), t, problem)
-    first, last = (np.polyfit(problem.seconds[part], phase[part], 1)[0] for part in _ends(t))
-    return _described(*_fit(_best_guess(first, last, problem), problem), t, problem)
+        guess = _unknowns(*start)
+    else:
+        first, last = (np.polyfit(problem.seconds[part], phase[part], 1)[0] for part in _ends(t))
+        guess = _best_guess(first, last, problem)
+    fit = _described(*_fit(guess, problem), t, problem)
+    return _risen(fit, problem) if may_rise else fit
 
 
 def fit_speed(
@@ -123,6 +135,8 @@ class _Problem:
     sigma: FloatArray
     straight: FloatArray
     observed: Observed
+    rise_rev_s: float = 1.0
+    """Below which speed dry friction may rise, where the unknowns hold a rise."""
 
     def few(self) -> "_Problem":
         """Some of the values, spread evenly, without the extra columns."""
@@ -131,7 +145,7 @@ class _Problem:
         return _Problem(*kept, self.straight[few, :1], self.observed)
 
     def left(self, unknowns: FloatArray) -> FloatArray:
-        return self.values - self.observed(_law(unknowns), unknowns[0], self.seconds)
+        return self.values - self.observed(_law(unknowns, self.rise_rev_s), unknowns[0], self.seconds)
 
 
 def _enough(t: FloatArray, least: int) -> None:
@@ -148,8 +162,33 @@ def _unknowns(start_rev_s: float, law: Law) -> FloatArray:
     return np.array([start_rev_s, *(float(x) for x in law.coefficients)])
 
 
-def _law(unknowns: FloatArray) -> Law:
-    return Law(*(float(x) for x in unknowns[1:]))
+def _law(unknowns: FloatArray, rise_rev_s: float = 1.0) -> Law:
+    dry, oil, air = (float(x) for x in unknowns[1:4])
+    return Law(dry, oil, air, float(unknowns[4]) if len(unknowns) > 4 else 0.0, rise_rev_s)
+
+
+def _risen(plain: LawFit, problem: _Problem) -> LawFit:
+    """The fit with friction that rises towards rest, where it leaves so much less that chance does not explain it."""
+    dry, oil, air = (float(x) for x in plain.law.coefficients)
+    best = plain
+    for rise_rev_s in RISE_SPEEDS_REV_S:
+        if plain.end_rev_s > 2 * rise_rev_s:
+            continue
+        risen = replace(problem, rise_rev_s=rise_rev_s)
+        guess = np.array([plain.start_rev_s, max(dry / 1.3, 1e-6), oil, air, 0.3])
+        fit = _described(*_fit(guess, risen, rounds=4), plain.time_s, risen)
+        best = fit if _left_over(fit) < _left_over(best) else best
+    if best is plain:
+        return plain
+    told = len(plain.time_s) / best.together * np.log(_left_over(plain) / max(_left_over(best), 1e-300))
+    return best if told > RISE_TOLD else plain
+
+
+def _left_over(fit: LawFit) -> float:
+    """Robust sum of squares, in what the sizes of both fits have in common."""
+    scaled = np.abs(fit.residuals) / fit.weighed
+    limit = HUBER * max(1.4826 * float(np.median(scaled)), 1e-12)
+    return float(np.sum(np.minimum(scaled, limit) ** 2))
 
 
 def _best_guess(first: float, last: float, problem: _Problem) -> FloatArray:
@@ -176,14 +215,25 @@ def _residuals(unknowns: FloatArray, root: FloatArray, problem: _Problem) -> tup
     return left - problem.straight @ values, np.asarray(values, dtype=np.float64)
 
 
-def slopes(unknowns: FloatArray, seconds: FloatArray, observed: Observed) -> FloatArray:
+def slopes(law: Law, start_rev_s: float, seconds: FloatArray, observed: Observed) -> FloatArray:
     """What is observed by start speed, dry, oil and air, shaped (values, 4): differences, one-sided at nought."""
-    start = max(float(unknowns[0]), 1e-6)
-    scale = float(_law(unknowns).loss(start))
+    start = max(start_rev_s, 1e-6)
+    scale = float(law.loss(start))
     steps = 1e-6 * np.array([start, scale, scale / start, scale / start**2])
-    moved = np.vstack([unknowns, unknowns + np.diag(steps)])
-    seen = observed(Law(*moved.T[1:, :, None]), moved[:, :1], seconds)
+    at = np.array([start_rev_s, *(float(x) for x in law.coefficients)])
+    moved = np.vstack([at, at + np.diag(steps)])
+    seen = observed(law.with_terms(*moved.T[1:, :, None]), moved[:, :1], seconds)
     return np.asarray((seen[1:] - seen[0]).T / steps)
+
+
+def _slopes(unknowns: FloatArray, problem: _Problem) -> FloatArray:
+    """The same, and by the rise where there is one."""
+    law, start = _law(unknowns, problem.rise_rev_s), float(unknowns[0])
+    columns = slopes(law, start, problem.seconds, problem.observed)
+    if len(unknowns) == 4:
+        return columns
+    here, there = (problem.observed(each, start, problem.seconds) for each in (law, replace(law, rise=law.rise + 1e-4)))
+    return np.column_stack([columns, (there - here) / 1e-4])
 
 
 def _fit(
@@ -207,7 +257,8 @@ def _descend(unknowns: FloatArray, root: FloatArray, problem: _Problem, close: f
     """Levenberg and Marquardt, on the residuals with the straight-line terms projected out."""
     basis = np.linalg.qr(problem.straight * root[:, None])[0]
     seconds = max(float(problem.seconds[-1]), 1e-9)
-    floor = np.array([1e-6, 1e-7 * max(float(unknowns[0]), 1e-6) / seconds, 0.0, 0.0])
+    floor = np.array([1e-6, 1e-7 * max(float(unknowns[0]), 1e-6) / seconds, 0.0, 0.0, 1e-6])[: len(unknowns)]
+    roof = np.array([np.inf, np.inf, np.inf, np.inf, MOST_RISE])[: len(unknowns)]
 
     def clean(columns: FloatArray) -> FloatArray:
         return np.asarray(columns - basis @ (basis.T @ columns))
@@ -215,15 +266,15 @@ def _descend(unknowns: FloatArray, root: FloatArray, problem: _Problem, close: f
     damping, left = 1e-3, clean(problem.left(unknowns) * root)
     best = float(left @ left)
     for _ in range(_STEPS):
-        moves = clean(slopes(unknowns, problem.seconds, problem.observed) * root[:, None])
+        moves = clean(_slopes(unknowns, problem) * root[:, None])
         gain = moves.T @ left
-        free = ~((unknowns <= floor) & (gain < 0))
+        free = ~((unknowns <= floor) & (gain < 0)) & ~((unknowns >= roof) & (gain > 0))
         normal = moves[:, free].T @ moves[:, free]
         before = best
         while damping < 1e12:
             step = np.linalg.lstsq(normal + damping * np.diag(np.diag(normal) + 1e-300), gain[free], rcond=None)[0]
             moved = unknowns.copy()
-            moved[free] = np.maximum(unknowns[free] + step, floor[free])
+            moved[free] = np.clip(unknowns[free] + step, floor[free], roof[free])
             left_there = clean(problem.left(moved) * root)
             there = float(left_there @ left_there)
             if there <= best:
@@ -245,12 +296,12 @@ def _described(unknowns: FloatArray, weights: FloatArray, t: FloatArray, problem
     spare = max(len(t) - 4 - straight.shape[1], 1)
     size = np.sqrt(float(np.sum((weights * left / sigma) ** 2) / np.sum(weights)) * len(t) / spare)
     together = agreement(left / sigma * np.sqrt(weights))
-    moves = np.column_stack([slopes(unknowns, problem.seconds, problem.observed), straight]) * root[:, None]
+    moves = np.column_stack([_slopes(unknowns, problem), straight]) * root[:, None]
     plain, sandwich = _covers(moves, left * root, size, together)
     wider = max(1.0, float(np.mean(np.diag(sandwich)[:4] / np.maximum(np.diag(plain)[:4], 1e-300))))
     turning = straight.shape[1] and problem.observed is turns_after
     return LawFit(
-        law=_law(unknowns),
+        law=_law(unknowns, problem.rise_rev_s),
         start_s=float(t[0]),
         start_rev_s=float(unknowns[0]),
         offset_turns=float(values[0]) if turning else 0.0,
@@ -258,6 +309,7 @@ def _described(unknowns: FloatArray, weights: FloatArray, t: FloatArray, problem
         time_s=t,
         residuals=left,
         sigma=np.maximum(size * sigma / np.sqrt(np.maximum(weights, 1e-6)), 1e-12),
+        weighed=sigma,
         cover=plain[:4, :4] * wider,
         together=together * wider,
         columns=straight,

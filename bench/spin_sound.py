@@ -1,0 +1,154 @@
+"""The sound of a spin against the truth, on a fixed set of made recordings, and against a pitch tracker and a ridge.
+
+python bench/spin_sound.py [NUMBER] [FIRST]     200 recordings from number 0 unless told otherwise
+
+Prints one line a recording and a summary. Every third recording breaks the law: dry friction rises towards rest and the
+spool is out of balance. Speed errors are over the whole span for which a speed is given.
+"""
+
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path[:0] = [str(ROOT), str(ROOT / "src")]
+
+from tests.core.spin.sounds import SAMPLE_HZ, Made, recording, unturned  # noqa: E402
+
+from levelwind.core.errors import NotDeterminedError  # noqa: E402
+from levelwind.core.spin.sound import analyse_sound  # noqa: E402
+from levelwind.core.spin.sound_envelope import envelope_of  # noqa: E402
+
+
+def main(number: int, first: int) -> None:
+    rows = []
+    for seed in range(first, first + number):
+        row = judged(seed)
+        rows.append(row)
+        print(" ".join(f"{name}={_short(value)}" for name, value in row.items()), flush=True)
+    summary(rows)
+    false = [
+        kind for seed in range(max(number // 5, 4)) for kind in ("voice", "hiss", "hum", "even") if _answers(kind, seed)
+    ]
+    print(f"answers to recordings in which nothing runs down: {len(false)} of {4 * max(number // 5, 4)} {false}")
+
+
+def judged(seed: int) -> dict[str, object]:
+    made = recording(seed)
+    length = len(made.samples) / SAMPLE_HZ
+    begun = time.perf_counter()
+    try:
+        result = analyse_sound(made.samples, float(SAMPLE_HZ), np.random.default_rng(1), marks=made.marks)
+    except NotDeterminedError as refusal:
+        return {"seed": seed, "broken": made.broken, "answered": 0, "marks": made.marks, "why": str(refusal)}
+    took = time.perf_counter() - begun
+    spin = max(result.spins, key=lambda each: (each.end_s or 0) - (each.start_s or 0))
+    times, speeds = (np.array(x) for x in zip(*spin.speed, strict=True))
+    error = _errors(made, times, speeds)
+    told = spin.energy_share
+    assert told and spin.start_s is not None and spin.end_s is not None
+    truth = made.shares(spin.start_s, spin.end_s)
+    held = [q.low <= x <= q.high for q, x in zip((told.dry, told.oil, told.air), truth, strict=True)]
+    row: dict[str, object] = {
+        "seed": seed, "broken": made.broken, "answered": 1, "marks": made.marks,
+        "median": float(np.median(error)), "p95": float(np.quantile(error, 0.95)),
+        "held": "".join("y" if h else "n" for h in held),
+        "width": max(q.high - q.low for q in (told.dry, told.oil, told.air)),
+        "cautions": len(spin.cautions) + len(result.cautions), "faster": length / took,
+    }  # fmt: skip
+    first = spin.initial_rev_s
+    assert first
+    row["first"] = "ny"[first.low <= np.interp(spin.start_s, made.time_s, made.rev_s) <= first.high]
+    if spin.spin_time_s and made.stop_s <= length:
+        row["stop"] = "ny"[spin.spin_time_s.low <= made.stop_s - spin.start_s <= spin.spin_time_s.high]
+    begun = time.perf_counter()
+    pitch = pitch_tracker(made, times) / made.marks
+    row["pitch_faster"] = length / (time.perf_counter() - begun)
+    row["pitch"] = float(np.median(_errors(made, times, pitch)))
+    row["ridge"] = float(np.median(_errors(made, times, ridge(made, times) / made.marks)))
+    return row
+
+
+def _errors(made: Made, times: np.ndarray, speeds: np.ndarray) -> np.ndarray:
+    inside = (times >= made.time_s[0]) & (times <= made.time_s[-1])
+    truth = np.interp(times[inside], made.time_s, made.rev_s)
+    return np.abs(speeds[inside] - truth) / np.maximum(truth, 0.02 * made.rev_s[0])
+
+
+def pitch_tracker(made: Made, times: np.ndarray) -> np.ndarray:
+    """A general pitch tracker: the YIN difference function (de Cheveigné and Kawahara, JASA 111, 2002, p. 1917)."""
+    envelope = np.abs(made.samples[: len(made.samples) // 12 * 12].reshape(-1, 12)).mean(1)
+    hz, size = SAMPLE_HZ / 12, 1024
+    out = []
+    for t in times:
+        i = int(np.clip(t * hz - size, 0, max(len(envelope) - 2 * size, 0)))
+        x = envelope[i : i + 2 * size]
+        power = np.cumsum(np.concatenate([[0.0], x * x]))
+        lags = np.arange(4, min(size, len(x) // 2))
+        spectrum = np.fft.rfft(x, 4 * size) * np.conj(np.fft.rfft(x[:size], 4 * size))
+        both = np.fft.irfft(spectrum)[lags]
+        difference = power[size] + power[lags + size] - power[lags] - 2 * both
+        normal = difference * np.arange(1, len(lags) + 1) / np.maximum(np.cumsum(difference), 1e-12)
+        low = np.flatnonzero(normal < 0.15)
+        out.append(hz / lags[low[0] if len(low) else int(np.argmin(normal))])
+    return np.array(out)
+
+
+def ridge(made: Made, times: np.ndarray) -> np.ndarray:
+    """The strongest line of the envelope's spectrogram, half a second at a time."""
+    envelope = envelope_of(made.samples, float(SAMPLE_HZ))
+    size = int(0.5 * envelope.hz)
+    out = []
+    for t in times:
+        i = int(np.clip(t * envelope.hz - size / 2, 0, max(len(envelope.at) - size, 0)))
+        power = np.abs(np.fft.rfft(envelope.at[i : i + size] * np.hanning(size), 4096))
+        power[: int(6 * 4096 / envelope.hz)] = 0
+        out.append(float(np.argmax(power[: int(330 * 4096 / envelope.hz)])) * envelope.hz / 4096)
+    return np.array(out)
+
+
+def _answers(kind: str, seed: int) -> bool:
+    try:
+        analyse_sound(unturned(kind, seed), float(SAMPLE_HZ), np.random.default_rng(1))
+    except NotDeterminedError:
+        return False
+    return True
+
+
+def summary(rows: list[dict[str, object]]) -> None:
+    told = [row for row in rows if row["answered"]]
+    median, p95 = (np.array([row[name] for row in told], dtype=float) for name in ("median", "p95"))
+    quiet = np.array([row["cautions"] == 0 for row in told])
+    print(f"\nanswered {len(told)} of {len(rows)}")
+    print(
+        f"speed error: median over recordings of the median {np.median(median):.1e}, typical 95th {np.median(p95):.1e}"
+    )
+    print(f"within 1 % at the 95th percentile: {100 * np.mean(p95 < 0.01):.0f} %; of all recordings, by the median")
+    print(
+        f"wrong by over 3 % without a caution: {int(np.sum((p95 > 0.03) & quiet))} at the 95th, {int(np.sum((median > 0.03) & quiet))} by the median"
+    )
+    for broken in (False, True):
+        some = [row for row in told if row["broken"] == broken]
+        if some:
+            shares = np.mean([c == "y" for row in some for c in str(row["held"])])
+            first = np.mean([row["first"] == "y" for row in some])
+            stop = np.mean([row["stop"] == "y" for row in some if "stop" in row])
+            width = np.median([float(str(row["width"])) for row in some])
+            print(
+                f"{'breaking' if broken else 'keeping'} the law ({len(some)}): shares held {shares:.2f} (width {width:.3f}), first speed {first:.2f}, stop {stop:.2f}"
+            )
+    for name in ("pitch", "ridge"):
+        print(f"{name}: median error {np.median([float(str(row[name])) for row in told]):.1e}")
+    print(
+        f"times faster than real time: {np.median([float(str(row['faster'])) for row in told]):.0f}; the pitch tracker, at 240 moments a spin, {np.median([float(str(row['pitch_faster'])) for row in told]):.0f}"
+    )
+
+
+def _short(value: object) -> str:
+    return f"{value:.2g}" if isinstance(value, float) else str(value).replace(" ", "_")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 200, int(sys.argv[2]) if len(sys.argv) > 2 else 0)
