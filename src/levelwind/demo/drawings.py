@@ -4,7 +4,7 @@ from collections.abc import Callable
 from math import cos, pi, sin
 from random import Random
 
-from PIL import Image, ImageDraw, ImageFilter, ImageFont
+from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageFont
 
 Colour = tuple[int, int, int]
 WIDE, HIGH, FINE = 960, 720, 2
@@ -181,14 +181,18 @@ def draw(maker: str, view: str, *, old: bool) -> Image.Image:
 
 
 def _stain(image: Image.Image, rng: Random) -> None:
-    """Salt bloom, verdigris or rust over what is there."""
+    """Salt bloom, verdigris or rust over what is drawn, and nothing on the bench beside it."""
     small = (image.width // 4, image.height // 4)
     marks = Image.new("L", small, 0)
     pen = ImageDraw.Draw(marks)
     for _ in range(170):
         x, y, r = rng.uniform(70, 400), rng.uniform(45, 320), rng.uniform(2, 12)
         pen.ellipse((x - r, y - r, x + r, y + r * 0.8), fill=rng.randrange(40, 165))
+    marks = marks.filter(ImageFilter.GaussianBlur(2)).resize(image.size)
+    drawn = ImageChops.difference(image, Image.new("RGB", image.size, BENCH_TOP)).convert("L").point(_whole)
     bloom = rng.choice(((118, 150, 118), (172, 180, 164), (150, 112, 72)))
-    image.paste(
-        Image.new("RGB", image.size, bloom), (0, 0), marks.filter(ImageFilter.GaussianBlur(2)).resize(image.size)
-    )
+    image.paste(Image.new("RGB", image.size, bloom), (0, 0), ImageChops.multiply(marks, drawn))
+
+
+def _whole(level: int) -> int:
+    return 255 if level > 4 else 0

@@ -9,14 +9,7 @@ from levelwind.demo.patterns import Kind
 from levelwind.shop.models import Draft, Job
 from levelwind.shop.services.photos import photo_add
 
-CAPTIONS = {
-    ("found", "handle"): "as it came out of the box",
-    ("found", "fixed"): "as it came out of the box",
-    ("found", "spool"): "from the front, line as it came",
-    ("left", "handle"): "clean, proved, ready to box",
-    ("left", "fixed"): "clean, proved, ready to box",
-    ("left", "spool"): "from the front, line wound back on",
-}
+CAPTIONS = {"handle": "handle side", "fixed": "from the side", "spool": "from the front, with its line"}
 
 
 class Album:
@@ -33,7 +26,7 @@ class Album:
                 file=self._file(kind.maker, view, old=moment == "found"),
                 job=job,
                 moment=moment,
-                caption=CAPTIONS[moment, view],
+                caption=CAPTIONS[view],
             )
 
     def steps(self, job: Job, kind: Kind) -> None:

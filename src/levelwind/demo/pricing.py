@@ -96,6 +96,8 @@ def end(case: Case) -> None:
         Stage.SPARES: "left here for its parts, against a washer set for another reel.",
     }
     job_end(job=case.job, stage=case.stay.until, why=why[case.stay.until], by=BENCH)
+    for bones in case.job.bone_reels.all():
+        fields_save(instance=bones, was={"spot": ""}, now={"spot": "crate C"})
 
 
 def ask_again(case: Case) -> None:

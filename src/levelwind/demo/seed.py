@@ -1,5 +1,6 @@
 """Fills an empty book with the invented shop, through the services, from a fixed seed."""
 
+from collections.abc import Sequence
 from random import Random
 
 from django.db import transaction
@@ -12,7 +13,7 @@ from levelwind.demo.owners import KEEPERS, phone
 from levelwind.demo.patterns import pattern_book
 from levelwind.demo.pictures import Album
 from levelwind.demo.shelf import DONORS, counting, donating, restocking, shelf_open
-from levelwind.demo.stays import CURRENT, past
+from levelwind.demo.stays import CURRENT, Arrival, past
 from levelwind.demo.story import arriving, unfinished
 from levelwind.demo.teller import Teller
 from levelwind.shop.models import Owner
@@ -33,11 +34,12 @@ def seed() -> None:
     if Owner.objects.exists():
         raise LevelwindError("The book is not empty: the demonstration shop would be mixed into it.")
     with scripted_clock() as clock:
-        clock.now = clock.moment(OPENED)
-        _fill(Teller(clock))
+        tell(Teller(clock), (*past(Random(SEED)), *CURRENT))
 
 
-def _fill(teller: Teller) -> None:
+def tell(teller: Teller, arrivals: Sequence[Arrival]) -> None:
+    """Open the shop, its pattern book and its shelf a year ago, and tell what came of these arrivals till yesterday."""
+    teller.clock.now = teller.clock.moment(OPENED)
     shop = shop_open()
     fields_save(instance=shop, was={name: getattr(shop, name) for name in SHOP}, now=SHOP)
     owners = {keeper.key: _owner(number) for number, keeper in enumerate(KEEPERS)}
@@ -48,7 +50,7 @@ def _fill(teller: Teller) -> None:
     teller.begin(counting(teller, shelf, Random(f"{SEED} counts")))
     for donor in DONORS:
         teller.begin(donating(teller, donor, patterns, shelf))
-    for number, arrival in enumerate((*past(Random(SEED)), *CURRENT)):
+    for number, arrival in enumerate(arrivals):
         teller.begin(arriving(place, arrival, Random(f"{SEED} {number}")))
     teller.begin(unfinished(place))
     teller.tell()
