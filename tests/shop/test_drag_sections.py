@@ -10,7 +10,7 @@ from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.drag.model import Stack, stack_from_dict
 from levelwind.core.errors import NotDeterminedError
-from levelwind.core.line import Line, Spool
+from levelwind.core.line import Filled, Line, Spool, capacity_m, run_steps
 from levelwind.core.quantities import Quantity
 from levelwind.reference.families import family
 from levelwind.shop.models import Part
@@ -40,11 +40,12 @@ STACK = stack_from_dict(
         ],
     }
 )
+SPOOL = Spool(0.010, 0.025, 0.030)
 REEL = Reel(
     family("star_drag"),
     Drive(DragFamily.STAR, 4.0),
     True,
-    Spool(0.010, 0.025, 0.030),
+    SPOOL,
     Line("30 lb nylon", 0.55e-3, 133.4),
     True,
     133.4,
@@ -79,10 +80,13 @@ def test_springs_pressed_past_flat_are_refused_by_name() -> None:
 
 
 def test_a_run_puts_its_work_into_the_stack() -> None:
-    """Energy is torque times slip; with no way out all of it is stored, to 1e-9 of it."""
+    """Energy is torque times slip, the drag slipping once for 4 turns of the spool; all of it is stored, to 1e-9."""
     found = run_section(_reckoned(run_m=50.0, run_m_s=3.0))
     warming = found.told.warming
-    assert warming.energy_J > 100 and warming.lost_J == 0
+    filled = Filled(SPOOL, REEL.line, 0.95 * capacity_m(SPOOL, REEL.line, pi / 4))
+    _, spool_rad = run_steps(filled, filled.length_m, 50.0, 3.0, len(warming.seconds))
+    assert warming.energy_J == pytest.approx(float(warming.torque_Nm @ (spool_rad / 4.0)), rel=1e-9)
+    assert warming.lost_J == 0
     assert warming.stored_J == pytest.approx(warming.energy_J, rel=1e-9)
     assert found.out_m[-1] == pytest.approx(50.0)
     assert found.warm_N[-1] < found.cold_N[-1] and found.warm_N[0] == pytest.approx(found.cold_N[0])

@@ -66,7 +66,16 @@ def test_salvage_names_what_serves_the_pattern(bone: BoneReel, dog: Part) -> Non
     assert bone.pattern is not None
     fit_say(part=dog, pattern=bone.pattern, place="dog")
     (row,) = salvage(bone)
-    assert row.offer.part == dog and row.place == "dog"
+    assert (row.offer.part, row.places, row.count) == (dog, ("dog",), 1)
+
+
+def test_a_part_that_serves_several_places_is_named_once(bone: BoneReel) -> None:
+    assert bone.pattern is not None
+    washer = part_add(number="T-17", name="drag washer")
+    for place in ("friction_1", "friction_2", "friction_3"):
+        fit_say(part=washer, pattern=bone.pattern, place=place)
+    (row,) = salvage(bone)
+    assert row.count == 3 and set(row.places) == {"first drag washer", "second drag washer", "third drag washer"}
 
 
 def test_donors_are_those_of_the_jobs_pattern(bone: BoneReel, pattern: Pattern) -> None:

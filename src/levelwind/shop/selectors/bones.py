@@ -31,20 +31,25 @@ def donors_for(job: Job) -> list[BoneReel]:
 
 @dataclass(frozen=True, slots=True)
 class Salvage:
-    """A part that may be on a donor reel: what serves one of its places."""
+    """A part that may be on a donor reel: the places it serves there, and how many they hold."""
 
-    place: str
-    count: int
     offer: Offer
+    places: tuple[str, ...]
+    count: int
 
 
 def salvage(bone: BoneReel) -> tuple[Salvage, ...]:
-    """Parts worth looking for on a donor reel, place by place; nothing while its pattern is not named."""
+    """Parts worth looking for on a donor reel, each once; nothing while its pattern is not named."""
     if bone.pattern is None:
         return ()
     places = pattern_places(bone.pattern)
     found = offers(bone.pattern, places)
-    return tuple(Salvage(place.name, place.count, found[place.key][0]) for place in places if found[place.key])
+    parts: dict[int, Salvage] = {}
+    for place in places:
+        for offer in found[place.key][:1]:
+            had = parts.get(offer.part.pk, Salvage(offer, (), 0))
+            parts[offer.part.pk] = Salvage(offer, (*had.places, place.name), had.count + place.count)
+    return tuple(parts.values())
 
 
 def came_off(bone: BoneReel) -> tuple[tuple[Part, int], ...]:
