@@ -60,9 +60,9 @@ def judged(seed: int) -> dict[str, object]:
     }  # fmt: skip
     first = spin.initial_rev_s
     assert first
-    row["first"] = "ny"[first.low <= np.interp(spin.start_s, made.time_s, made.rev_s) <= first.high]
+    row["first"] = "ny"[int(first.low <= np.interp(spin.start_s, made.time_s, made.rev_s) <= first.high)]
     if spin.spin_time_s and made.stop_s <= length:
-        row["stop"] = "ny"[spin.spin_time_s.low <= made.stop_s - spin.start_s <= spin.spin_time_s.high]
+        row["stop"] = "ny"[int(spin.spin_time_s.low <= made.stop_s - spin.start_s <= spin.spin_time_s.high)]
     begun = time.perf_counter()
     pitch = pitch_tracker(made, times) / made.marks
     row["pitch_faster"] = length / (time.perf_counter() - begun)

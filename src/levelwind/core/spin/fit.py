@@ -54,6 +54,8 @@ class LawFit:
     """The straight-line columns, shaped (values, columns): for phases a column of ones, then the extras."""
     observed: "Observed"
     """What was fitted: ``turns_after`` or ``speed_after``."""
+    doubts: FloatArray
+    """How far every value may be out in common ways, one column a way, at one deviation."""
 
     @property
     def stop_s(self) -> float:
@@ -81,13 +83,15 @@ def fit_phase(
     columns: ArrayLike | None = None,
     start: tuple[float, Law] | None = None,
     may_rise: bool = False,
+    doubts: ArrayLike | None = None,
 ) -> LawFit:
     """Fit speed at the first moment, dry, oil, air and an offset to unwrapped phase.
 
     ``sigma_turns`` weighs the phases against one another; its size is judged again from the residuals. ``columns``,
     shaped (phases, extras), are further straight-line terms such as a mark off centre. ``start`` is a first guess of
-    speed and law. With ``may_rise`` dry friction may rise towards rest, where the phases insist on it. Raises
-    NotDeterminedError with fewer than eight phases or no rotation.
+    speed and law. With ``may_rise`` dry friction may rise towards rest, where the phases insist on it.
+    ``doubts``, shaped (phases, ways), are common errors of one deviation each: not fitted, but allowed for when laws
+    are drawn. Raises NotDeterminedError with fewer than eight phases or no rotation.
 
     >>> t = np.linspace(0.0, 15.0, 200)
     >>> fit = fit_phase(t, turns_after(Law(0.5, 0.05, 0.002), 20.0, t))
@@ -105,7 +109,8 @@ def fit_phase(
         first, last = (np.polyfit(problem.seconds[part], phase[part], 1)[0] for part in _ends(t))
         guess = _best_guess(first, last, problem)
     fit = _described(*_fit(guess, problem), t, problem)
-    return _risen(fit, problem) if may_rise else fit
+    fit = _risen(fit, problem) if may_rise else fit
+    return fit if doubts is None else replace(fit, doubts=np.asarray(doubts, dtype=np.float64))
 
 
 def fit_speed(
@@ -314,6 +319,7 @@ def _described(unknowns: FloatArray, weights: FloatArray, t: FloatArray, problem
         together=together * wider,
         columns=straight,
         observed=problem.observed,
+        doubts=np.empty((len(t), 0)),
     )
 
 

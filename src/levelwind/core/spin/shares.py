@@ -24,6 +24,8 @@ Generator = np.random.Generator  # noqa: TID251 -- the type of the dice that cal
 DRAWS = 1500
 MOST_BLOCKS = 160
 _SWEEPS = 60
+WOBBLE_SIZE = 0.3
+"""How large an unbalance, in parts of the dry friction, is nothing unusual; invented."""
 FINEST = 1e-6
 """No recording is finer than this part of its own range."""
 WIDER = 1.25
@@ -44,15 +46,24 @@ class Draws:
         """Energy shares from the first phase to ``end_s`` seconds later, shaped (draws, 3)."""
         return energy_shares(self.law, self.start_rev_s, speed_after(self.law, self.start_rev_s, end_s))
 
-    def stops_after_s(self) -> FloatArray:
-        return time_between(self.law, self.start_rev_s, 0.0)
+    def stops_after_s(self, rng: Generator, watched_s: float) -> FloatArray:
+        """Seconds from the first phase to rest, never before ``watched_s``.
+
+        A spool out of balance settles somewhere in its last turn: half of the draws lose up to half of its time.
+        """
+        stops = time_between(self.law, self.start_rev_s, 0.0)
+        last = np.sqrt(2 / np.maximum(np.asarray(self.law.coefficients[0]), 1e-6))
+        early = np.maximum(rng.uniform(-1, 1, len(stops)), 0) * last / 2
+        return np.maximum(stops - np.minimum(early, 0.3 * stops), watched_s)
 
 
 def draw_laws(fit: LawFit, rng: Generator) -> Draws:
-    """Laws drawn from what the phases allow, with and without friction that rises towards rest."""
+    """Laws drawn from what the recording allows, friction that rises towards rest in all of them or in a part."""
     blocks = _blocks(fit)
     bends = _rise_columns(fit, blocks.seconds)
-    families = [_Family(blocks, bends[:, :0]), _Family(blocks, bends)]
+    families = [_Family(blocks, np.column_stack([blocks.doubts, bends]))]
+    if not fit.law.rise:
+        families.append(_Family(blocks, blocks.doubts))
     evidence = np.array([family.log_evidence for family in families])
     parts = np.exp(evidence - evidence.max())
     counts = np.round(DRAWS * parts / parts.sum()).astype(int)
@@ -81,6 +92,7 @@ class _Blocks:
     sigma: FloatArray
     free: FloatArray
     """Columns that may take any value: the offset and the fit's own extras."""
+    doubts: FloatArray
     at: FloatArray
     law: Law
     said: FloatArray
@@ -98,12 +110,22 @@ def _blocks(fit: LawFit) -> _Blocks:
 
     seconds = mean(fit.time_s - fit.start_s)
     at = np.array([fit.start_rev_s, *(float(x) for x in fit.law.coefficients)])
-    free = (
-        np.column_stack([mean(column) for column in fit.columns.T]) if fit.columns.size else np.empty((len(total), 0))
-    )
+    none = np.empty((len(total), 0))
+    free = np.column_stack([none, *(mean(column) for column in fit.columns.T)])
+    doubts = np.column_stack([none, *(mean(column) for column in fit.doubts.T), *(mean(c) for c in _wobble(fit).T)])
     said = fit.observed(fit.law, fit.start_rev_s, seconds)
     sigma = np.maximum(np.sqrt(max(fit.together, 1.0) / total), FINEST * float(np.ptp(said)))
-    return _Blocks(seconds, mean(fit.residuals), sigma, free, at, fit.law, said, fit.observed)
+    return _Blocks(seconds, mean(fit.residuals), sigma, free, doubts, at, fit.law, said, fit.observed)
+
+
+def _wobble(fit: LawFit) -> FloatArray:
+    """What an unbalance of ``WOBBLE_SIZE`` does within each turn, at both phases: the load over (2π f)²."""
+    if fit.observed is not turns_after:
+        return np.empty((len(fit.time_s), 0))
+    speed = np.maximum(fit.speed(fit.time_s), 0.3)
+    size = np.minimum(WOBBLE_SIZE * float(fit.law.coefficients[0]) / (2 * np.pi * speed) ** 2, 0.1)
+    angle = 2 * np.pi * fit.phase(fit.time_s)
+    return np.column_stack([size * np.cos(angle), size * np.sin(angle)])
 
 
 def _rise_columns(fit: LawFit, seconds: FloatArray) -> FloatArray:

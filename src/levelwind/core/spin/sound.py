@@ -21,9 +21,9 @@ FloatArray = NDArray[np.float64]
 
 LEAST_GAIN = 150.0
 """How much likelier ticks on a law must be than none, as a logarithm: voices and noise reach less."""
-LEAST_TICKS, LEAST_TOLD = 25, 0.55
+LEAST_TICKS, LEAST_TOLD = 25, 0.65
 LOOSENESS = (0.12, 0.06, 0.04)
-MOST_RESIDUAL = 0.12
+MOST_RESIDUAL = 0.07
 """In ticks: a law that misses by more has not caught the ticks."""
 AT_FLICK_S = 0.25
 

@@ -22,6 +22,8 @@ MULTIPLES = 40
 _LEVELS, _REACH = 64, 16
 SLOWEST_HZ, FASTEST_HZ = 0.7, 420.0
 _SHAPE_BINS = 23
+DELAY_S = 0.0001
+"""How much later than at rest a tick may seem at full rate, its tail running into the next."""
 LEAST_GAIN = 3.0
 """A stretch whose ticks are not e³ times likelier than none tells nothing."""
 
@@ -236,4 +238,8 @@ def fit_followed(followed: Followed, marks: float, law: Law, start_hz: float, *,
     dry, oil, air = law.coefficients
     start = float(start_hz) / marks, Law(dry / marks, oil, air * marks)
     sigma = np.maximum(followed.sigma, 0.002) / marks
-    return fit_phase(followed.time_s, followed.ticks / marks, sigma, start=start, may_rise=may_rise)
+    rate = speed_after(law, start_hz, followed.time_s - followed.time_s[0])
+    late = DELAY_S * rate * (rate / rate[0]) / marks
+    return fit_phase(
+        followed.time_s, followed.ticks / marks, sigma, start=start, may_rise=may_rise, doubts=late[:, None]
+    )

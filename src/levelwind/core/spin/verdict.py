@@ -31,7 +31,7 @@ def spin_from_fit(
     """
     end = float(fit.time_s[-1]) if end_s is None else end_s
     draws = draw_laws(fit, rng)
-    stops = draws.stops_after_s()
+    stops = draws.stops_after_s(rng, end - fit.start_s)
     time, notes = _spin_time(fit, stops, end, stop_seen)
     parts = draws.shares(end - fit.start_s)
     shares = Shares(*(interval(parts[:, i]) for i in range(3)))

@@ -1,0 +1,193 @@
+"""Which bearing ticks: its four defect rates, looked for turn by turn in a recording whose speed is known.
+
+Rates in parts of the shaft's: Eschmann, Ball and Roller Bearings, 1985 (from memory), and texts on machine diagnosis
+since. For N balls of diameter d on a pitch circle D at a contact angle a, the inner ring turning, the outer one still:
+
+    outer ring N/2 (1 − d/D cos a)      inner ring N/2 (1 + d/D cos a)
+    cage       1/2 (1 − d/D cos a)      ball       D/2d (1 − (d/D cos a)²), twice that where it strikes both rings
+
+Balls slip a little, so that a rate may lie up to 2 % beside the reckoned one.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import cos, exp, radians
+
+import numpy as np
+from numpy.typing import NDArray
+
+from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.spin.model import Spin
+from levelwind.core.spin.sound_envelope import envelope_of
+
+FloatArray = NDArray[np.float64]
+
+PARTS = ("outer ring", "inner ring", "ball", "cage")
+SLIP = 0.02
+MULTIPLES = 5
+PRIOR = 0.1
+"""Chance, before listening, that a given part of a bearing sent in ticks: a judgement, no source."""
+CLEAR = 0.9
+LEAST_TURNS = 30.0
+GROUND = 0.6
+"""Strikes a turn over which the ground about a line is taken."""
+WHOLE = 0.03
+"""So near a whole number of strikes a turn a line is the spool's own, and is left out."""
+MOST_LINE = 8.0
+"""No single line counts for more: a comb is told by its several lines."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bearing:
+    """A ball bearing by its insides; lengths in one unit."""
+
+    balls: int
+    ball_diameter: float
+    pitch_diameter: float
+    contact_deg: float = 0.0
+
+    def __post_init__(self) -> None:
+        if not 3 <= self.balls <= 60:
+            raise InputError("balls", self.balls, "3 to 60")
+        if not 0 < self.ball_diameter < self.pitch_diameter / 1.2:
+            raise InputError("ball diameter", self.ball_diameter, f"above 0 and well below {self.pitch_diameter}")
+        if not 0 <= self.contact_deg < 60:
+            raise InputError("contact angle", self.contact_deg, "0 to under 60 degrees")
+
+
+@dataclass(frozen=True, slots=True)
+class DefectRates:
+    """Strikes a turn of the shaft from a fault on each part."""
+
+    outer_ring: float
+    inner_ring: float
+    ball: float
+    """Of a ball's own turn; a fault on it strikes both rings, twice as often."""
+    cage: float
+
+    @property
+    def strikes(self) -> tuple[float, float, float, float]:
+        """In the order of ``PARTS``, the ball's doubled."""
+        return self.outer_ring, self.inner_ring, 2 * self.ball, self.cage
+
+
+@dataclass(frozen=True, slots=True)
+class PartHeard:
+    """How likely it is that one part of a bearing ticks."""
+
+    part: str
+    chance: float
+    strikes_a_turn: float
+    """Where the line was found, or was reckoned to be if none was."""
+
+
+@dataclass(frozen=True, slots=True)
+class BearingHeard:
+    """All four parts, the likeliest first, and one sentence."""
+
+    parts: tuple[PartHeard, ...]
+    words: str
+    cautions: tuple[str, ...] = ()
+
+
+def defect_rates(bearing: Bearing) -> DefectRates:
+    """Strikes a turn with the inner ring turning.
+
+    >>> rates = defect_rates(Bearing(9, 0.3126, 1.537))
+    >>> rates.outer_ring, rates.inner_ring
+    (3.5848, 5.4152)
+    """
+    ratio = bearing.ball_diameter / bearing.pitch_diameter * cos(radians(bearing.contact_deg))
+    half = bearing.balls / 2
+    spin = (1 - ratio**2) * bearing.pitch_diameter / (2 * bearing.ball_diameter)
+    return DefectRates(half * (1 - ratio), half * (1 + ratio), spin, (1 - ratio) / 2)
+
+
+def listen(
+    samples: NDArray[np.float32], sample_hz: float, spin: Spin, bearing: Bearing, *, cautions: Iterable[str] = ()
+) -> BearingHeard:
+    """Look for each part's line and its multiples in the order spectrum of a recording of ``spin``.
+
+    Raises NotDeterminedError where the spin has no speeds or fewer than 30 turns.
+    """
+    envelope = envelope_of(samples, sample_hz)
+    turns, loud = _by_turn(envelope.at, envelope.hz, spin)
+    strikes = defect_rates(bearing).strikes
+    orders = _order_spectrum(turns, loud, 1.1 * MULTIPLES * max(strikes))
+    parts = [_heard(part, rate, orders) for part, rate in zip(PARTS, strikes, strict=True)]
+    parts.sort(key=lambda part: -part.chance)
+    return BearingHeard(tuple(parts), _words(parts), (*cautions, *_blind(strikes)))
+
+
+def _by_turn(envelope: FloatArray, hz: float, spin: Spin) -> tuple[FloatArray, FloatArray]:
+    """Turns made at each sample of the spin, and the envelope there."""
+    if len(spin.speed) < 2:
+        raise NotDeterminedError("the speed of this spin is not known: no bearing rate can be followed")
+    times, speeds = np.array(spin.speed).T
+    t = np.arange(int(times[0] * hz), min(int(times[-1] * hz), len(envelope))) / hz
+    steps = np.diff(times) * (speeds[1:] + speeds[:-1]) / 2
+    made = np.concatenate([[0.0], np.cumsum(steps)])
+    i = np.clip(np.searchsorted(times, t) - 1, 0, len(times) - 2)
+    part = t - times[i]
+    slope = (speeds[i + 1] - speeds[i]) / (times[i + 1] - times[i])
+    turns = made[i] + part * (speeds[i] + slope * part / 2)
+    if not len(turns) or turns[-1] < LEAST_TURNS:
+        raise NotDeterminedError(f"fewer than {LEAST_TURNS:.0f} turns: too few to tell a bearing's rates")
+    return turns, envelope[int(times[0] * hz) :][: len(t)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Orders:
+    """Power over strikes a turn, in the power of the ground about it."""
+
+    power: FloatArray
+    step: float
+
+
+def _order_spectrum(turns: FloatArray, loud: FloatArray, highest: float) -> _Orders:
+    grid = np.arange(turns[0], turns[-1], 1 / (2.5 * highest))
+    even = np.interp(grid, turns, loud)
+    size = 4 * 2 ** int(np.ceil(np.log2(len(even))))
+    power = np.abs(np.fft.rfft((even - even.mean()) * np.hanning(len(even)), size)) ** 2
+    step = 2.5 * highest / size
+    width = max(int(GROUND / step), 8)
+    whole = len(power) // width * width
+    middle = np.median(power[:whole].reshape(-1, width), axis=1) / np.log(2)
+    ground = np.interp(np.arange(len(power)), np.arange(len(middle)) * width + width / 2, middle)
+    orders = np.arange(len(power)) * step
+    of_spool = np.abs(orders - np.round(orders)) < WHOLE
+    return _Orders(np.where(of_spool, 1.0, power / np.maximum(ground, 1e-12)), step)
+
+
+def _heard(part: str, strikes: float, orders: _Orders) -> PartHeard:
+    """The best comb within the slip, its chance by Bayes against the best where nothing of this part belongs."""
+    reach = np.arange(-SLIP * strikes, SLIP * strikes, orders.step / 2)
+    here = _comb(strikes + reach, orders)
+    beside = [_comb(strikes * (1 + SLIP * away) + reach, orders).max() for away in (-9, -7, -5, -3, 3, 5, 7, 9)]
+    best = int(np.argmax(here))
+    excess = float(here[best] - max(beside))
+    odds = PRIOR / (1 - PRIOR) * exp(min(max(excess, -4.0), 40.0))
+    return PartHeard(part, odds / (1 + odds), float(strikes + reach[best]) if excess > 1 else strikes)
+
+
+def _comb(places: FloatArray, orders: _Orders) -> FloatArray:
+    """Logarithm of how much likelier a comb of ``MULTIPLES`` lines is than the ground alone, at each place."""
+    multiples = np.arange(1, MULTIPLES + 1)
+    at = np.clip(np.round(places[:, None] * multiples / orders.step).astype(int), 0, len(orders.power) - 1)
+    line = np.maximum(np.minimum(orders.power[at], MOST_LINE), 1.0)
+    return np.asarray(np.sum(line - 1 - np.log(line), axis=1))
+
+
+def _words(parts: list[PartHeard]) -> str:
+    first = parts[0]
+    if first.chance < 0.5:
+        return "nothing seen at this bearing's rates"
+    sure = "" if first.chance > CLEAR else "perhaps "
+    chance = f"{100 * min(first.chance, 0.99):.0f} %"
+    return f"{sure}something on the {first.part} (chance {chance}, {first.strikes_a_turn:.3f} strikes a turn)"
+
+
+def _blind(strikes: tuple[float, ...]) -> list[str]:
+    """Parts whose rate is a whole number of strikes a turn: anything on the spool ticks so."""
+    near = [part for part, rate in zip(PARTS, strikes, strict=True) if abs(rate - round(rate)) < WHOLE]
+    return [f"the {part} of this bearing would tick as the spool itself does: it cannot be told" for part in near]
