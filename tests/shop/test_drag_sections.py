@@ -74,6 +74,15 @@ def test_a_finer_turn_is_a_smaller_step_further_from_flat() -> None:
     assert one.step_N is not None and two.step_N is not None and two.step_N < one.step_N
 
 
+def test_a_coil_spring_presses_by_its_rate() -> None:
+    """Hooke: 30 N/mm pressed 2 turns of a 1 mm pitch is 60 N; 5 degrees of a turn change it by 30 x 5/360 N."""
+    reckoning = reckon(stack=STACK, setup=Setup({"coil_N_mm": 30.0, "turns": 2.0}), reel=REEL)
+    assert reckoning.clamp_N == Quantity(60.0, 54.0, 66.0)
+    found = turns_section(reckoning)
+    assert found.flat_at is None and found.step_N is not None
+    assert found.step_N / reckoning.fills[0].run_in_N.value == pytest.approx(30 * 5 / 360 / 60)
+
+
 def test_springs_pressed_past_flat_are_refused_by_name() -> None:
     with pytest.raises(ValueError, match=r"deflection of a disc spring was 0\.6 mm"):
         reckon(stack=STACK, setup=Setup(SPRINGS | {"turns": 0.6}), reel=REEL)
@@ -128,7 +137,7 @@ def test_a_thicker_washer_stands_outside_what_the_star_takes_up_and_a_shim_mends
 def test_what_is_missing_is_said_section_by_section() -> None:
     found = sections(_reckoned(), STACK)
     assert found.run is not None and found.turns is None and found.strength is None and found.height is None
-    assert "Measure one spring" in found.lacks["turns"]
+    assert "Measure one disc spring" in found.lacks["turns"]
     assert "any one will do" in found.lacks["strength"]
     assert "how much lower" in found.lacks["height"]
 

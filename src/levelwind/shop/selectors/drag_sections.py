@@ -6,37 +6,42 @@ from typing import Any
 
 import numpy as np
 
+from levelwind.core.drag.clamp import Thread
 from levelwind.core.drag.draws import product
 from levelwind.core.drag.height import HeightCheck, Thickness, check_height
 from levelwind.core.drag.model import WORKING, Stack
 from levelwind.core.drag.rings import Floats
 from levelwind.core.drag.run_report import RunReport, run_report
-from levelwind.core.drag.springs import finest_step_N, force_against_turns_N, pack_force, turns_to_flat
+from levelwind.core.drag.springs import HAND_STEP_DEG, finest_step_N, turns_to_flat
 from levelwind.core.drag.weakest import Weakest, weakest
 from levelwind.core.errors import LevelwindError, NotDeterminedError
 from levelwind.core.line import run_steps
 from levelwind.core.line.radius import radius_at_length_m
 from levelwind.core.quantities import Quantity
 from levelwind.reference.materials import solids, stands_C
+from levelwind.shop.selectors.drag_setup import Setup
 from levelwind.shop.selectors.drags import SEED, Reckoning, thread_of
 
 POINTS = 41
 STEPS = 24
-"""Points of a curve against turns, and steps of a run: enough to draw, few enough to answer while a washer moves."""
+COIL_TURNS = 6.0
+"""Points of a curve against turns, steps of a run, and how far a coil spring is drawn: enough to see, few enough to
+answer while a washer moves."""
 
 
 @dataclass(frozen=True, slots=True)
 class TurnsSection:
     """Line tension, run in, spool full, against turns of the star from where the springs just touch.
 
-    ``step_N`` is what the smallest turn a hand can set changes at the line; None at the ends of the springs' travel.
+    ``flat_at`` is where disc springs lie flat; ``step_N`` what the smallest turn a hand can set changes at the line,
+    None at the ends of the springs' travel.
     """
 
     turns: Floats
     tension_N: Floats
     low_N: Floats
     high_N: Floats
-    flat_at: float
+    flat_at: float | None
     here: float | None
     step_N: float | None
 
@@ -83,31 +88,36 @@ def sections(reckoning: Reckoning, old: Stack) -> Sections:
 
 def turns_section(reckoning: Reckoning) -> TurnsSection:
     """Raises NotDeterminedError while springs, thread or spool are not known."""
-    pack, thread, line = reckoning.setup.springs(), thread_of(reckoning.reel.family), reckoning.line
+    setup, thread = reckoning.setup, thread_of(reckoning.reel.family)
     if thread is None:
         raise NotDeterminedError("No thread squeezes this drag.")
-    if pack is None:
+    if setup.spring_force(0.0) is None:
         raise NotDeterminedError(
-            "Measure one spring under the star: outer, inner, thickness, and its height over flat."
+            "Measure one disc spring (outer, inner, thickness, height over flat), or say how stiff a coil spring is."
         )
-    per_N = reckoning.per_newton_Nm * _per_torque(reckoning)
-    flat = turns_to_flat(pack, thread.lead_m)
-    turns = np.linspace(0.0, flat, POINTS)
-    middle = force_against_turns_N(pack, turns, thread.lead_m) * per_N
-    bands = [_band(pack_force(pack, float(turn) * thread.lead_m), reckoning) for turn in turns[1:]]
-    here = reckoning.setup.number("turns")
-    step = None
-    if here and 0 < here < flat:
-        step = finest_step_N(pack, here, thread.lead_m) * per_N
+    pack, here = setup.springs(), setup.number("turns")
+    flat = turns_to_flat(pack, thread.lead_m) if pack else None
+    turns = np.linspace(0.0, flat or max(COIL_TURNS, 1.5 * (here or 0.0)), POINTS)
+    forces = [setup.spring_force(float(turn) * thread.lead_m) or Quantity.exact(0.0) for turn in turns]
+    per_torque, per_N = _per_torque(reckoning), reckoning.per_newton_Nm * _per_torque(reckoning)
+    bands = [_band(force, reckoning) for force in forces[1:]]
     return TurnsSection(
         turns=turns,
-        tension_N=middle,
-        low_N=np.array([0.0, *(band.low for band in bands)]) * _per_torque(reckoning),
-        high_N=np.array([0.0, *(band.high for band in bands)]) * _per_torque(reckoning),
+        tension_N=np.array([force.value for force in forces]) * per_N,
+        low_N=np.array([0.0, *(band.low for band in bands)]) * per_torque,
+        high_N=np.array([0.0, *(band.high for band in bands)]) * per_torque,
         flat_at=flat,
         here=here,
-        step_N=step if line else None,
+        step_N=_hand_step_N(setup, thread, here) * per_N if here and here < (flat or np.inf) else None,
     )
+
+
+def _hand_step_N(setup: Setup, thread: Thread, here: float) -> float:
+    """Clamp force that the smallest turn a hand can set changes, at ``here`` turns."""
+    pack, rate = setup.springs(), setup.number("coil_N_mm") or 0.0
+    if pack is not None:
+        return finest_step_N(pack, here, thread.lead_m)
+    return 1000 * rate * thread.lead_m * HAND_STEP_DEG / 360
 
 
 def _band(force_N: Quantity, reckoning: Reckoning) -> Quantity:
@@ -176,7 +186,7 @@ def height_section(reckoning: Reckoning, old: Stack) -> HeightCheck:
     setup = reckoning.setup
     lower, higher = setup.number("lower_mm"), setup.number("higher_mm")
     if lower is None or higher is None:
-        raise NotDeterminedError("Say how much lower and how much higher a stack the star can take up.")
+        raise NotDeterminedError("Say how much lower and how much higher a stack the star or knob can take up.")
     off = (setup.number("off_mm") or 0.0) / 1000
     before, after = _pieces(old, off), _pieces(reckoning.stack, off)
     rng = np.random.default_rng(SEED)

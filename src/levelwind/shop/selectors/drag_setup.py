@@ -6,9 +6,10 @@ from math import isfinite
 from typing import Any
 
 from levelwind.core.drag.height import Thickness
-from levelwind.core.drag.springs import DiscSpring, SpringPack
+from levelwind.core.drag.springs import DiscSpring, SpringPack, pack_force
 from levelwind.core.drag.weakest import Link, arm_in_bending, gear_teeth, in_shear, tube_in_torsion
 from levelwind.core.errors import InputError
+from levelwind.core.quantities import Quantity
 from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import solids
 
@@ -29,8 +30,8 @@ class Ask:
 ASKS = {
     ask.key: ask
     for ask in (
-        Ask("hand_Nm", "turn of the star", "N m", 0.01, 20, 1.0, "A firm hand is about 1 N m (a judgement)."),
-        Ask("clamp_N", "clamp force", "N", 0.1, 20_000, None, "Said here, it wins over the star."),
+        Ask("hand_Nm", "turn of star or knob", "N m", 0.01, 20, 1.0, "A firm hand is about 1 N m (a judgement)."),
+        Ask("clamp_N", "clamp force", "N", 0.1, 20_000, None, "Said here, it wins over the turn."),
         Ask("line_m", "line on the spool", "m", 1, 5000),
         Ask("backing_mm", "backing, diameter", "mm", 0.05, 3),
         Ask("backing_m", "backing, length", "m", 0, 5000),
@@ -40,7 +41,7 @@ ASKS = {
         ),
         Ask(
             "turns",
-            "turns of the star, from first touch",
+            "turns from first touch",
             "",
             0,
             50,
@@ -53,6 +54,7 @@ ASKS = {
         Ask("spring_cone_mm", "spring, height over flat", "mm", 0.02, 15),
         Ask("spring_series", "springs one after the other", "", 1, 30, 1),
         Ask("spring_parallel", "nested in each", "", 1, 30, 1),
+        Ask("coil_N_mm", "or a coil spring, N for each mm", "N/mm", 0.1, 2000),
         Ask("run_m", "length of the run", "m", 1, 2000, 100.0),
         Ask("run_m_s", "its speed", "m/s", 0.1, 40, 4.0),
         Ask("gear_teeth", "main gear, teeth", "", 10, 300),
@@ -66,7 +68,7 @@ ASKS = {
         Ask("arm_thick_mm", "thickness", "mm", 0.5, 30),
         Ask("arm_hole_mm", "hole for the sleeve", "mm", 0, 70),
         Ask("off_mm", "a washer may be off by", "mm", 0, 1, 0.05),
-        Ask("lower_mm", "the star takes up, lower by", "mm", 0, 20),
+        Ask("lower_mm", "star or knob takes up, lower by", "mm", 0, 20),
         Ask("higher_mm", "higher by", "mm", 0, 20),
     )
 }
@@ -109,12 +111,25 @@ class Setup:
         }
 
     def springs(self) -> SpringPack | None:
-        """The springs under the star; None while they are not measured."""
+        """The disc springs under star or knob; None while they are not measured."""
         sizes = [self.number(f"spring_{key}_mm") for key in ("outer", "inner", "thick", "cone")]
         if None in sizes:
             return None
         spring = DiscSpring(*(float(mm or 0) / 1000 for mm in sizes))
         return SpringPack(spring, parallel=self._count("spring_parallel"), series=self._count("spring_series"))
+
+    def spring_force(self, pressed_m: float) -> Quantity | None:
+        """Force in N of the springs pressed so far, with its interval; None while none is measured.
+
+        A coil spring is taken as straight, and its rate as good to a tenth: a judgement.
+        """
+        pack, rate = self.springs(), self.number("coil_N_mm")
+        if pack is not None:
+            return pack_force(pack, pressed_m)
+        if rate is None:
+            return None
+        force = 1000 * rate * pressed_m
+        return Quantity(force, 0.9 * force, 1.1 * force)
 
     def links(self, handle_per_spool: float) -> list[Link]:
         """What stands behind the drag, as far as its sizes are given."""

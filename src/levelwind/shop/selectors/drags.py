@@ -15,7 +15,6 @@ from levelwind.core.drag.model import Stack
 from levelwind.core.drag.order import Order, right_order
 from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
 from levelwind.core.drag.section import section
-from levelwind.core.drag.springs import pack_force
 from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
 from levelwind.core.drag.touching import Surface, surfaces
 from levelwind.core.errors import InputError, LevelwindError
@@ -280,19 +279,20 @@ def filled_of(reel: Reel, setup: Setup) -> Filled | None:
 
 def clamp_force(setup: Setup, kin: Family) -> tuple[Quantity, str]:
     """Clamp force in N with its interval, and where it comes from: given, through the springs, or by hand."""
-    given, turns, pack = setup.number("clamp_N"), setup.number("turns"), setup.springs()
+    given, turns = setup.number("clamp_N"), setup.number("turns")
     if given is not None:
         return Quantity.exact(given), "as given"
     thread = thread_of(kin)
-    if turns and pack is not None and thread is not None:
-        return pack_force(pack, turns * thread.lead_m), f"{turns:g} turns of the star through its springs"
+    sprung = setup.spring_force(turns * thread.lead_m) if turns and thread else None
+    if sprung is not None:
+        return sprung, f"{turns:g} turns on the thread, pressing the springs"
     if thread is None:
         raise InputError("clamp force", "not said", "a force in N: no thread squeezes this drag")
     hand = setup.number("hand_Nm") or 0.0
     torque = Quantity(hand, hand * (1 - HAND_SPREAD), hand * (1 + HAND_SPREAD))
     rng = np.random.default_rng(SEED)
     force = clamp_from_torque(thread, torque, THREAD_FRICTION, THREAD_FRICTION, rng, DRAWS)
-    return force, f"a turn of {hand:g} N m through the star's thread"
+    return force, f"a hand's {hand:g} N m through the thread"
 
 
 def thread_of(kin: Family) -> Thread | None:

@@ -221,7 +221,7 @@ def _turns_chart(told: Sections, y_name: str, levels: list[tuple[str, float]], p
         return None
     found = told.turns
     return chart(
-        "Drag, spool full, against turns of the star",
+        "Drag, spool full, against turns of star or knob",
         found.turns.tolist(),
         [("drag", "plain", (found.tension_N * per).tolist())],
         x_name="turns from where the springs touch",

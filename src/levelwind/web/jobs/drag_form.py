@@ -269,7 +269,7 @@ GROUPS = {
     "line": ("line_m", "backing_mm", "backing_m", "wrap_deg", "guide_mu"),
     "turns": (
         *("turns", "spring_outer_mm", "spring_inner_mm", "spring_thick_mm", "spring_cone_mm"),
-        *("spring_series", "spring_parallel"),
+        *("spring_series", "spring_parallel", "coil_N_mm"),
     ),
     "run": ("run_m", "run_m_s"),
     "gear": ("gear_teeth", "gear_module_mm", "gear_face_mm"),

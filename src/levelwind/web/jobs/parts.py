@@ -9,10 +9,12 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder
 from levelwind.shop.selectors.bones import donors_for
 from levelwind.shop.selectors.drag_plans import plan_latest
 from levelwind.shop.selectors.renewals import Renewal, renewals
+from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.fits import fit_say
 from levelwind.shop.services.part_orders import part_order_arrived
 from levelwind.shop.services.renewals import (
@@ -42,6 +44,7 @@ class PartsContext:
     done: tuple[Card, ...]
     donors: tuple[BoneReel, ...]
     plan: DragPlan | None
+    holds: Quantity | None
     cannot: str
 
 
@@ -57,15 +60,23 @@ def draw(request: HttpRequest, job: Job, *, place: str = "", refusal: str = "") 
     if refusal and place not in {row.place.key for row in rows}:
         messages.error(request, refusal)
     cards = [Card(row, refusal, typed) if row.place.key == place else Card(row) for row in rows]
+    plan = plan_latest(job)
     context = PartsContext(
         head=job_head(job, "parts"),
         todo=tuple(card for card in cards if not card.renewal.done),
         done=tuple(card for card in cards if card.renewal.done),
         donors=tuple(donors_for(job)),
-        plan=plan_latest(job),
+        plan=plan,
+        holds=_holds(plan),
         cannot=cannot,
     )
     return page(request, "jobs/parts.html", context, status=422 if refusal else 200)
+
+
+def _holds(plan: DragPlan | None) -> Quantity | None:
+    """What the stack laid out holds at a full spool, run in, in the shop's unit of force."""
+    fills = plan.computed.get("tension", []) if plan else []
+    return Quantity(**fills[0]["run_in_N"]).scaled(1 / NEWTONS_PER[shop_get().force_unit]) if fills else None
 
 
 def parts_page(request: HttpRequest, tag: str) -> HttpResponse:
