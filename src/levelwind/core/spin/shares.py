@@ -22,6 +22,8 @@ FloatArray = NDArray[np.float64]
 Generator = np.random.Generator  # noqa: TID251 -- the type of the dice that callers pass in
 
 DRAWS = 1500
+STRETCH = 1.6
+"""Draws are spread by this much more where the law was broken: docs/decisions/spin-intervals.md."""
 MOST_BLOCKS = 160
 _SWEEPS = 60
 WOBBLE_SIZE = 0.3
@@ -31,6 +33,8 @@ FINEST = 1e-6
 WIDER = 1.25
 """The normal distribution drawn from is this much wider than the fit's, so that no tail is missed."""
 
+RISE_SIZE_MORE = 1.0
+"""And by how much more where a rise was found, in parts of that rise: its shape is a guess."""
 RISE_SIZE = 0.35
 """How large a rise, in parts of the dry friction, is nothing unusual; invented."""
 
@@ -69,6 +73,9 @@ def draw_laws(fit: LawFit, rng: Generator) -> Draws:
     counts = np.round(DRAWS * parts / parts.sum()).astype(int)
     drawn = [family.draw(rng, count) for family, count in zip(families, counts, strict=True) if count]
     unknowns = np.concatenate(drawn)
+    if fit.law.rise:
+        middle = np.median(unknowns, axis=0)
+        unknowns = np.maximum(middle + STRETCH * (unknowns - middle), [1e-6, 1e-12, 0.0, 0.0])
     return Draws(fit.law.with_terms(*(unknowns[:, i] for i in (1, 2, 3))), unknowns[:, 0])
 
 
@@ -140,7 +147,7 @@ def _rise_columns(fit: LawFit, seconds: FloatArray) -> FloatArray:
     step, loss = -np.diff(f), fit.law.loss(f)
     columns = []
     for rise in RISE_SPEEDS_REV_S:
-        change = RISE_SIZE * max(dry, 1e-6) * np.exp(-f / rise) / loss**2
+        change = (RISE_SIZE + RISE_SIZE_MORE * fit.law.rise) * max(dry, 1e-6) * np.exp(-f / rise) / loss**2
         time, turns = (np.concatenate([[0.0], -np.cumsum((y[1:] + y[:-1]) / 2 * step)]) for y in (change, change * f))
         moved = turns - f * time if fit.observed is turns_after else loss * time
         columns.append(np.interp(-speed, -f, moved))
