@@ -1,0 +1,109 @@
+"""The fit finds the law that made the phases, through outliers, and says truly how sure it is."""
+
+import numpy as np
+import pytest
+
+from levelwind.core.errors import NotDeterminedError
+from levelwind.core.spin.fit import agreement, fit_phase, fit_speed
+from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
+from levelwind.core.spin.shares import draw_laws, interval
+from levelwind.core.spin.verdict import spin_from_fit
+
+LAW, START = Law(0.4, 0.05, 0.003), 26.0
+STOP = float(time_between(LAW, START, 0.0))
+TIME = np.linspace(0.0, 0.97 * STOP, 260)
+
+
+def _noisy(seed: int, sigma: float = 0.004) -> np.ndarray:
+    return turns_after(LAW, START, TIME) + np.random.default_rng(seed).normal(0, sigma, len(TIME))
+
+
+def test_exact_phases_give_the_law_back() -> None:
+    fit = fit_phase(TIME, turns_after(LAW, START, TIME) + 7.25)
+    assert [float(x) for x in fit.law.coefficients] == pytest.approx([0.4, 0.05, 0.003], rel=1e-4)
+    assert fit.offset_turns == pytest.approx(7.25, abs=1e-5)
+    assert fit.stop_s == pytest.approx(STOP, rel=1e-5)
+
+
+def test_outliers_do_not_drag_it() -> None:
+    phase = _noisy(1)
+    phase[::17] += 0.4
+    assert fit_phase(TIME, phase).speed(TIME) == pytest.approx(speed_after(LAW, START, TIME), abs=0.03)
+
+
+def test_a_further_column_is_found_beside_the_law() -> None:
+    column = np.sin(TIME * 9)
+    fit = fit_phase(TIME, _noisy(2) + 0.05 * column, columns=column[:, None])
+    assert fit.nuisance[0] == pytest.approx(0.05, abs=0.003)
+
+
+def test_neighbours_that_err_together_widen_it() -> None:
+    rng = np.random.default_rng(3)
+    drift = np.convolve(rng.normal(0, 0.004, len(TIME) + 30), np.ones(30) / np.sqrt(30), "valid")[: len(TIME)]
+    alone, together = (fit_phase(TIME, turns_after(LAW, START, TIME) + x) for x in (_noisy(3) - _noisy(4), drift))
+    assert together.together > 5 > alone.together
+    assert together.cover[1, 1] > 2 * alone.cover[1, 1]
+
+
+def test_speeds_and_phases_agree() -> None:
+    by_speed = fit_speed(TIME, speed_after(LAW, START, TIME) + np.random.default_rng(5).normal(0, 0.02, len(TIME)))
+    assert by_speed.stop_s == pytest.approx(fit_phase(TIME, _noisy(5)).stop_s, rel=0.01)
+
+
+def test_friction_that_rises_is_found_only_where_it_does() -> None:
+    risen = Law(0.4, 0.05, 0.003, 0.7, 1.2)
+    t = np.linspace(0.0, 0.98 * float(time_between(risen, START, 0.0)), 260)
+    phase = turns_after(risen, START, t) + np.random.default_rng(6).normal(0, 0.003, len(t))
+    assert fit_phase(t, phase, may_rise=True).law.rise > 0.2
+    assert fit_phase(TIME, _noisy(7), may_rise=True).law.rise == 0.0
+
+
+def _held(seeds: range, law: Law) -> float:
+    """How often the 90 % intervals of the three shares hold the truth."""
+    stop = float(time_between(law, START, 0.0))
+    t = np.linspace(0.0, 0.97 * stop, 150)
+    truth = energy_shares(law, START, speed_after(law, START, t[-1]))
+    held = []
+    for seed in seeds:
+        rng = np.random.default_rng(seed)
+        fit = fit_phase(t, turns_after(law, START, t) + rng.normal(0, 0.004, len(t)), may_rise=True)
+        parts = draw_laws(fit, rng).shares(float(t[-1]))
+        held += [q.low <= x <= q.high for q, x in zip((interval(p) for p in parts.T), truth, strict=True)]
+    return float(np.mean(held))
+
+
+@pytest.mark.parametrize("rise", [0.0, 0.5])
+def test_intervals_hold_the_truth(rise: float) -> None:
+    """14 spools of three shares that move together: fewer than 9 of 14 held would come once in a hundred by chance."""
+    assert _held(range(14), Law(0.4, 0.05, 0.003, rise, 1.5)) >= 9 / 14
+
+
+def test_a_short_look_says_that_it_cannot_tell() -> None:
+    t = np.linspace(0.0, 2.0, 120)
+    rng = np.random.default_rng(8)
+    spin = spin_from_fit(fit_phase(t, turns_after(LAW, START, t) + rng.normal(0, 0.004, 120)), rng, stop_seen=False)
+    assert spin.spin_time_s is None
+    assert spin.energy_share and spin.energy_share.oil.high - spin.energy_share.oil.low > 0.3
+    assert any("cannot be told apart" in note for note in spin.cautions)
+    assert any("stop was not seen" in note for note in spin.cautions)
+
+
+def test_the_same_dice_give_the_same_answer() -> None:
+    fit = fit_phase(TIME, _noisy(9))
+    one, other = (spin_from_fit(fit, np.random.default_rng(1), stop_seen=True) for _ in range(2))
+    assert one == other
+
+
+@pytest.mark.parametrize(
+    ("time", "phase"),
+    [(np.arange(5.0), np.arange(5.0)), (np.arange(30.0), np.zeros(30)), (np.arange(30.0), -np.arange(30.0))],
+)
+def test_nothing_to_fit_is_said(time: np.ndarray, phase: np.ndarray) -> None:
+    with pytest.raises(NotDeterminedError):
+        fit_phase(time, phase)
+
+
+def test_agreement_counts_neighbours() -> None:
+    noise = np.random.default_rng(10).normal(size=4000)
+    assert agreement(noise) == pytest.approx(1.0, abs=0.3)
+    assert agreement(np.repeat(noise, 8)) == pytest.approx(8.0, rel=0.3)
