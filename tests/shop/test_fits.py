@@ -38,6 +38,39 @@ def test_the_same_number_fits(pattern: Pattern, washer: Part) -> None:
     assert _offers(pattern, "friction_2") == []
 
 
+def test_a_number_is_the_same_in_small_letters(pattern: Pattern, washer: Part) -> None:
+    pattern_place_set(pattern=pattern, key="friction_1", part_number="t-17")
+    assert _offers(pattern) == [("T-17", ["number"])]
+
+
+def _sized(part: Part, kind: str, **sizes: float) -> None:
+    sizes_mm = {name.replace("_", " "): size for name, size in sizes.items()}
+    Part.objects.filter(pk=part.pk).update(kind=kind, sizes_mm=sizes_mm)
+
+
+@pytest.mark.parametrize(
+    ("kind", "sizes", "alike"),
+    [
+        ("friction_washer", {"outer_diameter": 28.55, "inner_diameter": 12.1, "thickness": 1.0}, True),
+        ("friction_washer", {"outer_diameter": 28.7, "inner_diameter": 12.1, "thickness": 1.0}, False),
+        ("friction_washer", {"outer_diameter": 28.5}, False),
+        ("keyed_washer", {"outer_diameter": 28.5, "inner_diameter": 12.2, "thickness": 1.0}, False),
+    ],
+)
+def test_parts_of_the_same_sizes_are_offered_for_a_piece_that_was_measured(
+    pattern: Pattern, washer: Part, kind: str, sizes: dict[str, float], alike: bool
+) -> None:
+    _sized(washer, kind, **sizes)
+    measured = {"friction_1": {"outer diameter": 28.5, "inner diameter": 12.2}}
+    found = offers(pattern, pattern_places(pattern), measured)
+    assert [offer.part for offer in found["friction_1"]] == ([washer] if alike else [])
+    assert found["friction_2"] == ()
+    if alike:
+        saying = found["friction_1"][0].sayings[0]
+        assert (saying.basis, saying.sure) == ("measured", 0.6)
+        assert saying.note == "inner diameter, outer diameter agree to 0.1 mm"
+
+
 def test_a_part_comes_once_with_its_surest_reason_first(pattern: Pattern, washer: Part) -> None:
     pattern_place_set(pattern=pattern, key="friction_1", part_number="T-17")
     fit_say(part=washer, pattern=pattern, place="friction_1", basis="measured", sure=0.7)

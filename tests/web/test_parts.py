@@ -9,7 +9,7 @@ from levelwind.shop.models import Job, Part, Pattern, Waiting
 from levelwind.shop.selectors.shelf import Stock, stock_of
 from levelwind.shop.services.bones import bone_add
 from levelwind.shop.services.fits import fit_say
-from levelwind.shop.services.pieces import job_pattern_choose, piece_judge
+from levelwind.shop.services.pieces import job_pattern_choose, piece_judge, piece_measure
 from levelwind.shop.services.shelf import part_add, stock_from_donor
 from tests.jobs import a_job, a_pattern
 
@@ -169,3 +169,27 @@ def test_many_pieces_ask_as_often_as_few(client: Client, job: Job, dog: Part, pa
     with CaptureQueriesContext(connection) as many:
         _page(client)
     assert len(many) == len(few)
+
+
+def test_all_that_is_renewed_whenever_open_is_taken_at_once(client: Client, job: Job, pattern: Pattern) -> None:
+    washer = part_add(number="T-17", name="drag washer", count=2)
+    for place in ("friction_1", "friction_2", "friction_3"):
+        fit_say(part=washer, pattern=pattern, place=place)
+    assert "Take all that is renewed whenever open" in _page(client)
+    shown = client.post(f"{URL}set/", follow=True).content.decode()
+    assert "2 places renewed from the shelf" in shown
+    assert stock_of(washer).new == 0 and job.pieces.filter(part=washer, where="cell").count() == 2
+    assert "nothing new for what is renewed" in client.post(f"{URL}set/", follow=True).content.decode()
+
+
+def test_a_piece_measured_is_offered_what_has_its_sizes(client: Client, job: Job) -> None:
+    part = part_add(number="K-9", name="dog of unknown make", kind="dog", count=1)
+    Part.objects.filter(pk=part.pk).update(sizes_mm={"inner diameter": 5.0, "thickness": 3.0})
+    piece_measure(piece=job.pieces.get(place="dog"), sizes_mm={"inner diameter": 5.05, "thickness": 2.95})
+    assert "same sizes, says the caliper, 60 % sure" in _page(client)
+
+
+def test_an_order_called_off_on_the_shelf_leaves_no_piece_on_order(client: Client, job: Job, dog: Part) -> None:
+    _act(client, "order", dog)
+    client.post(f"/shelf/orders/{job.part_orders.get().pk}/called-off/")
+    assert not job.pieces.filter(where="order").exists()

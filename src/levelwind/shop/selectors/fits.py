@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models.functions import Upper
+
 from levelwind.reference.families import family
 from levelwind.shop.models import Fit, Part, Pattern
 from levelwind.shop.selectors.places import PlaceInPattern
@@ -10,6 +12,11 @@ from levelwind.shop.selectors.shelf import parts_with_stock
 
 SAME_NUMBER_SURE = 0.95
 """A judgement: a maker's number is seldom given twice, and now and then changes its part without a word."""
+
+FEWEST_SIZES = 2
+ALIKE_MM = 0.1
+ALIKE_SURE = 0.6
+"""Judgements: two sizes that agree to a caliper's tenth are worth a try, and no more than that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,21 +50,22 @@ class Offer:
         return self.new + self.used
 
 
-def offers(pattern: Pattern, places: Sequence[PlaceInPattern]) -> dict[str, tuple[Offer, ...]]:
-    """What fits each of these places of a pattern.
+def offers(
+    pattern: Pattern, places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]] | None = None
+) -> dict[str, tuple[Offer, ...]]:
+    """What fits each of these places of a pattern; ``measured`` gives caliper readings of the pieces in hand, in mm.
 
     Parts on the shelf come before parts that are not; among those the surest first.
     """
-    numbers = {place.key: place.part_number for place in places}
-    said = [*_same_number(numbers), *_declared(pattern, numbers)]
+    said = [*_same_number(places), *_declared(pattern, places), *_alike(places, measured or {})]
     parts = {part.pk: part for part in parts_with_stock().filter(pk__in={pk for _, pk, _ in said})}
     sayings: dict[tuple[str, int], list[Saying]] = {}
     for place, pk, saying in said:
         sayings.setdefault((place, pk), []).append(saying)
-    found: dict[str, list[Offer]] = {place: [] for place in numbers}
-    for (place, pk), reasons in sayings.items():
-        found[place].append(_offer(parts[pk], reasons))
-    return {place: tuple(sorted(some, key=_first)) for place, some in found.items()}
+    found: dict[str, list[Offer]] = {place.key: [] for place in places}
+    for (key, pk), reasons in sayings.items():
+        found[key].append(_offer(parts[pk], reasons))
+    return {key: tuple(sorted(some, key=_first)) for key, some in found.items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,25 +88,43 @@ def place_name(pattern: Pattern, key: str) -> str:
     return names.get(key, key)
 
 
-def _same_number(numbers: Mapping[str, str]) -> list[tuple[str, int, Saying]]:
+def _same_number(places: Sequence[PlaceInPattern]) -> list[tuple[str, int, Saying]]:
     wanted: dict[str, list[str]] = {}
-    for place, number in numbers.items():
-        if number:
-            wanted.setdefault(number, []).append(place)
+    for place in places:
+        if place.part_number:
+            wanted.setdefault(place.part_number.upper(), []).append(place.key)
     saying = Saying("number", "same number", SAME_NUMBER_SURE, "the pattern book")
-    return [
-        (place, pk, saying)
-        for pk, number in Part.objects.filter(number__in=wanted).values_list("pk", "number")
-        for place in wanted[number]
-    ]
+    numbered = Part.objects.annotate(large=Upper("number")).filter(large__in=wanted)
+    return [(key, pk, saying) for pk, large in numbered.values_list("pk", "large") for key in wanted[large]]
 
 
-def _declared(pattern: Pattern, places: Mapping[str, str]) -> list[tuple[str, int, Saying]]:
-    fits = Fit.objects.filter(pattern=pattern, place__in=places)
+def _declared(pattern: Pattern, places: Sequence[PlaceInPattern]) -> list[tuple[str, int, Saying]]:
+    fits = Fit.objects.filter(pattern=pattern, place__in=[place.key for place in places])
     return [
         (fit.place, fit.part_id, Saying(fit.basis, fit.get_basis_display(), fit.sure, fit.said_by, fit.note, fit.pk))
         for fit in fits
     ]
+
+
+def _alike(
+    places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]]
+) -> list[tuple[str, int, Saying]]:
+    """Parts of the place's kind that agree in two sizes or more with what was measured or stands in the book."""
+    sizes = {place.key: {**place.sizes_mm, **measured.get(place.key, {})} for place in places}
+    kinds = {place.kind for place in places if len(sizes[place.key]) >= FEWEST_SIZES}
+    if not kinds:
+        return []
+    known = list(Part.objects.filter(kind__in=kinds).exclude(sizes_mm={}).values_list("pk", "kind", "sizes_mm"))
+    found = []
+    for place in places:
+        for pk, kind, part_sizes in known:
+            shared = sizes[place.key].keys() & part_sizes.keys() if kind == place.kind else frozenset()
+            if len(shared) >= FEWEST_SIZES and all(
+                abs(sizes[place.key][name] - part_sizes[name]) <= ALIKE_MM for name in shared
+            ):
+                words = f"{', '.join(sorted(shared))} agree to {ALIKE_MM:g} mm"
+                found.append((place.key, pk, Saying("measured", "same sizes", ALIKE_SURE, "the caliper", words)))
+    return found
 
 
 def _offer(part: Part, reasons: list[Saying]) -> Offer:

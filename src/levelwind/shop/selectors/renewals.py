@@ -50,7 +50,7 @@ def renewals(job: Job) -> tuple[Renewal, ...]:
     work = job_work(job)
     why = _reasons(job, work)
     places = [work.places[key] for key in work.places if key in why]
-    found = offers(job.pattern, places)
+    found = offers(job.pattern, places, {piece.place: piece.measured_mm for piece in work.pieces if piece.measured_mm})
     taken = _by_place(work, stock_entries().filter(job=job, piece__isnull=False).select_related("part"))
     orders = _by_place(
         work, job.part_orders.filter(arrived_on__isnull=True, piece__isnull=False).select_related("part")

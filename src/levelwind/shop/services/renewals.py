@@ -6,7 +6,8 @@ from django.db import transaction
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job, Part, PartOrder, Piece, StockEntry
-from levelwind.shop.selectors.shelf import still_out, stock_entries
+from levelwind.shop.selectors.renewals import renewals
+from levelwind.shop.selectors.shelf import still_out, stock_entries, stock_of
 from levelwind.shop.services.part_orders import part_order_add, part_order_call_off
 from levelwind.shop.services.pieces import piece_go_without, piece_order, piece_renew, piece_renew_undo, pieces_lay_out
 from levelwind.shop.services.shelf import stock_put_back, stock_take
@@ -30,6 +31,25 @@ def renew_from_shelf(*, job: Job, place: str, part: Part, count: int, used: bool
     entry = stock_take(part=part, job=job, count=count, used=used, piece=piece, by=by)
     piece_renew(piece=piece, part=part, count=min(count, piece.count), by=by)
     return entry
+
+
+@transaction.atomic
+def renew_set(*, job: Job, by: str = "") -> int:
+    """Everything that is renewed whenever the reel is open, with the surest new part the shelf has enough of.
+
+    Returns how many places were renewed. Raises LevelwindError, and takes nothing, where the shelf has none for any.
+    """
+    count = 0
+    for renewal in renewals(job):
+        if renewal.done or renewal.orders or renewal.place.renew != "whenever open":
+            continue
+        enough = [offer for offer in renewal.offers if stock_of(offer.part).new >= renewal.count]
+        if enough:
+            renew_from_shelf(job=job, place=renewal.place.key, part=enough[0].part, count=renewal.count, by=by)
+            count += 1
+    if not count:
+        raise LevelwindError("The shelf has nothing new for what is renewed whenever the reel is open.")
+    return count
 
 
 @transaction.atomic

@@ -12,7 +12,7 @@ from levelwind.core.drag.model import Kind, Tie
 from levelwind.core.errors import LevelwindError
 from levelwind.reference.materials import CONDITIONS, known_materials
 from levelwind.shop.models import DragPlan, Job, Part
-from levelwind.shop.selectors.drag_choices import shelf_choices, washers_at_hand
+from levelwind.shop.selectors.drag_choices import KIND_OF_PART, shelf_choices, washers_at_hand
 from levelwind.shop.selectors.drag_plans import plan_latest, plan_stack, standard_stack
 from levelwind.shop.selectors.drag_setup import Setup, strong
 from levelwind.shop.selectors.drags import Reckoning, in_right_order, reckon, reel_of
@@ -46,7 +46,7 @@ class DragContext:
     figures: Figures | None
     choices: Choices | None
     asks: dict[str, tuple[AskField, ...]]
-    washers: Sequence[Part]
+    washers: dict[str, list[Part]]
     plan: DragPlan | None
     kinds: dict[Kind, str]
     ties: dict[Tie, str]
@@ -161,7 +161,9 @@ def context(job: Job, typed: Typed, kept: Kept, search: bool = False) -> DragCon
         figures=shown,
         choices=_choices(job, plan, kept.reckoning, shelf) if search and kept.reckoning else None,
         asks=ask_groups(typed),
-        washers=shelf,
+        washers={
+            kind.value: [part for part in shelf if KIND_OF_PART[part.kind] is kind] for kind in KIND_OF_PART.values()
+        },
         plan=plan,
         kinds=KIND_WORDS,
         ties=TIE_WORDS,

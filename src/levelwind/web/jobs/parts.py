@@ -22,6 +22,7 @@ from levelwind.shop.services.renewals import (
     renew_from_shelf,
     renew_order_call_off,
     renew_put_back,
+    renew_set,
     renew_without,
 )
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
@@ -45,6 +46,7 @@ class PartsContext:
     donors: tuple[BoneReel, ...]
     plan: DragPlan | None
     holds: Quantity | None
+    set_waits: bool
     cannot: str
 
 
@@ -68,6 +70,7 @@ def draw(request: HttpRequest, job: Job, *, place: str = "", refusal: str = "") 
         donors=tuple(donors_for(job)),
         plan=plan,
         holds=_holds(plan),
+        set_waits=any(row.place.renew == "whenever open" and row.offers and not row.done for row in rows),
         cannot=cannot,
     )
     return page(request, "jobs/parts.html", context, status=422 if refusal else 200)
@@ -99,7 +102,10 @@ def parts_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
 
 def _act(request: HttpRequest, job: Job, place: str, what: str) -> None:
     by = request.user.get_username()
-    if what == "take":
+    if what == "set":
+        count = renew_set(job=job, by=by)
+        messages.success(request, f"{count} place{'' if count == 1 else 's'} renewed from the shelf.")
+    elif what == "take":
         used = request.POST.get("used") == "1"
         renew_from_shelf(job=job, place=place, part=_part(request), count=_count(request), used=used, by=by)
     elif what == "back":
@@ -113,7 +119,7 @@ def _act(request: HttpRequest, job: Job, place: str, what: str) -> None:
     elif what in ("arrived", "off"):
         (part_order_arrived if what == "arrived" else renew_order_call_off)(order=_order(request, job), by=by)
     else:
-        raise InputError("what to do", repr(what[:30]), "take, back, order, off, arrived, without or fits")
+        raise InputError("what to do", repr(what[:30]), "set, take, back, order, off, arrived, without or fits")
 
 
 def _part(request: HttpRequest) -> Part:

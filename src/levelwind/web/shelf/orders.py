@@ -12,7 +12,8 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import PartOrder
 from levelwind.shop.selectors.shelf import part_orders_open
-from levelwind.shop.services.part_orders import part_order_arrived, part_order_call_off
+from levelwind.shop.services.part_orders import part_order_arrived
+from levelwind.shop.services.renewals import renew_order_call_off
 from levelwind.web.pages import page
 
 ORDERS_A_PAGE = 50
@@ -47,7 +48,7 @@ def arrived_act(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def called_off_act(request: HttpRequest, pk: int) -> HttpResponse:
     try:
-        part_order_call_off(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
+        renew_order_call_off(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
     except LevelwindError as refusal:
         messages.error(request, str(refusal))
     return _back(request)
