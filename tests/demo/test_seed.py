@@ -15,6 +15,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.demo.seed import seed
 from levelwind.documents.proof import ProofSheet
 from levelwind.shop.models import (
+    Bill,
     BoneReel,
     Draft,
     Fit,
@@ -95,6 +96,8 @@ def test_no_job_went_home_before_it_came_or_was_priced_before_it_was_looked_over
 def test_tags_and_bills_are_numbered_in_the_order_of_time() -> None:
     tags = list(Job.objects.order_by("booked_in_at", "pk").values_list("tag", flat=True))
     assert tags == sorted(tags)
+    bills = list(Bill.objects.order_by("issued_at", "pk").values_list("number", flat=True))
+    assert bills == sorted(bills) and len(set(bills)) == len(bills)
 
 
 def test_the_ledger_was_never_below_nothing() -> None:

@@ -3,16 +3,13 @@
 from collections import Counter
 
 from levelwind.demo.case import Case
+from levelwind.demo.drags import plan_drag
 from levelwind.demo.names import BENCH
 from levelwind.demo.teller import Story
 from levelwind.shop.models import Piece, Stage
-from levelwind.shop.selectors.drag_plans import standard_stack
-from levelwind.shop.selectors.drag_setup import Setup
-from levelwind.shop.selectors.drags import reckon, reel_of
 from levelwind.shop.selectors.fits import Offer, offers
 from levelwind.shop.selectors.pieces import job_work
 from levelwind.shop.selectors.places import job_places
-from levelwind.shop.services.drags import drag_plan_save
 from levelwind.shop.services.jobs import job_move
 from levelwind.shop.services.looks import finding_record
 from levelwind.shop.services.pieces import piece_judge, piece_measure
@@ -21,13 +18,7 @@ from levelwind.shop.services.renewals import renew_by_order, renew_from_shelf
 from levelwind.shop.services.shelf import stock_take
 from levelwind.shop.services.takedown import reach_choose, takedown_step_done
 
-STRIKE = 0.28
-"""Share of the line's strength the drag is set to: within the quarter to a third of common practice."""
-
 WORN_WASHER_MM = 0.78
-
-AS_FOUND = {"glazed": "glazed", "dry leather": "dry"}
-"""In what condition the faces of such a drag were found."""
 
 
 def apart(case: Case) -> Story:
@@ -42,9 +33,11 @@ def apart(case: Case) -> Story:
     reach_choose(job=case.job, places=case.what.reach)
     plan = job_work(case.job).plan
     steps = plan.steps if plan else ()
-    if not (case.stay.half_way or case.stay.shown):
+    if case.stay.half_way:
+        steps = steps[: len(steps) // 2]
+    elif not case.stay.on_the_bench:
         steps = steps[-1:]
-    for step in steps[: len(steps) // 2] if case.stay.half_way else steps:
+    for step in steps:
         takedown_step_done(job=case.job, step=step.key, with_before=True, by=BENCH)
         yield case.soon(step.minutes * (1.0 + case.rng.random()))
     if case.stay.half_way:
@@ -54,7 +47,7 @@ def apart(case: Case) -> Story:
     yield case.soon(6)
     _renew(case)
     if case.stay.shown:
-        case.shop.album.steps(case.job, case.kind)
+        case.shop.album.steps(case.job, case.kind, inside=case.stay.on_the_bench)
     if case.stay.order:
         order(case)
 
@@ -67,7 +60,7 @@ def _renew(case: Case) -> None:
             piece_judge(piece=piece, state="worn", by=BENCH)
         elif piece.place in worn and piece.place in here:
             _renew_one(case, piece, worn[piece.place], here[piece.place])
-        elif case.stay.shown:
+        elif case.stay.on_the_bench:
             piece_judge(piece=piece, state="clean", by=BENCH)
     if case.stay.logged:
         plan_drag(case)
@@ -110,18 +103,6 @@ def order(case: Case) -> None:
     place = next(place for place in job_places(case.job) if place.key == case.stay.order)
     part = offers(case.job.pattern, [place])[place.key][0].part
     renew_by_order(job=case.job, place=place.key, part=part, count=1, by=BENCH)
-
-
-def plan_drag(case: Case) -> None:
-    """The pattern's stack, clamped so that a full spool gives the setting for the line on the reel."""
-    assert case.job.pattern is not None
-    stack, reel = standard_stack(case.job.pattern), reel_of(case.job)
-    light = reckon(stack=stack, setup=Setup(numbers={"clamp_N": 100.0}), reel=reel)
-    wanted = STRIKE * case.kind.line.strength_N
-    clamp = round(100.0 * wanted / light.fills[0].run_in_N.value)
-    reckoning = reckon(stack=stack, setup=Setup(numbers={"clamp_N": clamp}), reel=reel)
-    found = {**stack.as_dict(), "condition": AS_FOUND.get(case.what.found, stack.condition)}
-    drag_plan_save(job=case.job, reckoning=reckoning, found=found)
 
 
 def put_together(case: Case) -> Story:

@@ -21,7 +21,7 @@ SHOP = {
 BENCH = "Orla Tamsett"
 """Who works at the bench."""
 
-CARRIERS = ("Brindle Coast Mail", "Tollgate Carriers")
+CARRIERS = ("Brindle Coast Mail", "Withymoor Carriers")
 
 SUPPLIERS = ("Marlsea Bearing Store", "Tarrish Spring Works", "Cawthray Salvage", "Wrackmouth Works, parts counter")
 

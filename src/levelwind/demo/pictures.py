@@ -29,10 +29,10 @@ class Album:
                 caption=CAPTIONS[view],
             )
 
-    def steps(self, job: Job, kind: Kind) -> None:
+    def steps(self, job: Job, kind: Kind, *, inside: bool) -> None:
         """Where the washers lie in a row, and the open head plate."""
         self._step(job, kind, "washers", "lift_drag_washers", "top washer to the left")
-        if kind.family == "star_drag":
+        if inside and kind.family == "star_drag":
             self._step(job, kind, "inside", "lift_head_plate", "the plate's inside as it came off")
 
     def crate(self, draft: Draft) -> None:

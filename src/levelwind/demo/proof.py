@@ -6,8 +6,8 @@ from zlib import crc32
 import numpy as np
 from django.core.files.base import ContentFile
 
-from levelwind.demo.bench_work import STRIKE
 from levelwind.demo.case import Case
+from levelwind.demo.drags import STRIKE
 from levelwind.demo.names import BENCH, CARRIERS
 from levelwind.demo.simulation import PRESETS, DragCondition, Hand, Rig, Scale, simulate_log
 from levelwind.demo.teller import Story
