@@ -28,7 +28,8 @@ def test_constant_torque() -> None:
     law, start = Law(5 / 60, 0.0, 0.0), 900 / 60
     assert float(time_between(law, start, 0.0)) == pytest.approx(180, abs=1e-9)
     assert float(turns_between(law, start, 0.0)) == pytest.approx(1350, abs=1e-8)
-    after = next(t for t in np.arange(0, 180, 1e-3) if turns_after(law, start, t) >= 1000)
+    times = np.linspace(0, 180, 180_001)
+    after = times[np.searchsorted(turns_after(law, start, times), 1000)]
     assert float(speed_after(law, start, after)) * 60 == pytest.approx(458, abs=0.5)
 
 

@@ -49,8 +49,8 @@ def recording(seed: int, *, model_error: bool | None = None, codec: str | None =
     chosen = rng.choice(["none", "none", "aac", "clip"]) if codec == "" else codec
     if chosen == "aac":
         samples = through_codec(samples)
+    inside = (t + flick <= length) & (turns < turns[-1] - (0.5 if broken else 0.0))
     speed = _over_a_turn(t, turns, speed) if broken else speed
-    inside = t + flick <= length
     return Made(samples, marks, broken, flick, flick + float(t[-1]), t[inside] + flick, speed[inside], law)
 
 

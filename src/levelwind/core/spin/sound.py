@@ -11,7 +11,7 @@ from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.model import Question, Spin, SpinResult
 from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.sound_envelope import Envelope, envelope_of
-from levelwind.core.spin.sound_map import CombMap, comb_map
+from levelwind.core.spin.sound_map import CombMap, comb_map, slow_comb_map
 from levelwind.core.spin.sound_phase import Followed, fit_followed, follow
 from levelwind.core.spin.sound_search import Path, paths
 from levelwind.core.spin.ticks import ticks_a_round, ticks_a_turn
@@ -50,8 +50,8 @@ def analyse_sound(
     Raises NotDeterminedError, with the reason, where there is silence, no ticking, or ticking that does not slow.
     """
     envelope = envelope_of(samples, sample_hz)
-    combs = comb_map(envelope.at, envelope.hz)
-    heard = _all_heard(envelope, combs, rng, marks)
+    maps = [each(envelope.at, envelope.hz) for each in (comb_map, slow_comb_map)]
+    heard = _all_heard(envelope, maps, rng, marks)
     rounds = [_marks_a_round(envelope, each, marks) for each in heard]
     told = rounds[0][1]
     spins = tuple(_spin(envelope, each, a_turn, rng) for each, (a_turn, _) in zip(heard, rounds, strict=True))
@@ -72,19 +72,19 @@ def _marks_note(marks: float, told: bool) -> str:
     return "read as one tick a turn: with more, every speed here is that many times too high"
 
 
-def _all_heard(envelope: Envelope, combs: CombMap, rng: Generator, marks: int | None) -> list[Heard]:
+def _all_heard(envelope: Envelope, maps: list[CombMap], rng: Generator, marks: int | None) -> list[Heard]:
     """The likeliest train of ticks, and any other before or after it."""
-    found = paths(combs, rng)
+    length = len(envelope.at) / envelope.hz
+    found = [path for combs in maps for path in paths(combs, rng)]
     if not found:
         raise NotDeterminedError("no ticking that slows down can be heard in this recording")
-    length = len(envelope.at) / envelope.hz
-    first = _likeliest(envelope, found[:3], (0.0, length), marks)
+    first = _likeliest(envelope, found, (0.0, length), marks)
     if first is None:
         raise NotDeterminedError("nothing in this recording ticks as a spool running down does")
     heard = [first]
     for low, high in ((0.0, first.followed.from_s - 0.2), (first.followed.to_s + 0.2, length)):
-        rest = _between(combs, low, high)
-        if rest is not None and (other := _likeliest(envelope, paths(rest, rng)[:1], (low, high), marks)):
+        rest = _between(maps[0], low, high)
+        if rest is not None and (other := _likeliest(envelope, paths(rest, rng, most=1), (low, high), marks)):
             heard.append(other)
     return sorted(heard, key=lambda each: each.followed.from_s)
 
@@ -127,14 +127,15 @@ def _holds(heard: Heard) -> bool:
 def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple[float, bool]:
     """Rounds a turn for what was followed, and whether the sound itself told how many ticks make a turn."""
     held = ticks_a_round(heard.followed.power)
-    if marks is not None:
-        return marks / held, True
-    if held > 1:
-        return 1.0, True
     first, last = (int(t * envelope.hz) for t in (heard.followed.from_s, heard.followed.to_s))
     t = np.arange(first, last) / envelope.hz
-    alike = ticks_a_turn(envelope.at[first:last], heard.fit.phase(t))
-    return (float(alike), True) if alike else (1.0, False)
+    alike = ticks_a_turn(envelope.at[first:last], heard.fit.phase(t)) or 1
+    if marks is not None:
+        # lines that so many marks cannot make: only every so many-th round that was followed is a tick
+        return marks / held * (alike if marks % alike else 1), True
+    if held > 1:
+        return 1.0, True
+    return float(alike), alike > 1
 
 
 def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator) -> Spin:

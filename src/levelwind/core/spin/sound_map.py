@@ -18,6 +18,7 @@ RATES_HZ = np.exp(np.arange(np.log(8.0), np.log(330.0), 0.007))
 PACES_PER_S = (0.0, 0.08, 0.16, 0.25, 0.35, 0.47, 0.62, 0.8, 1.1, 1.5)
 """−(df/dt)/f of the ticks within a stretch."""
 _POINTS = 1024
+SLOWER = 4
 MOST_POWER = 9.0
 """No single line counts for more: a hum must not pass for a comb."""
 
@@ -29,6 +30,19 @@ class CombMap:
     time_s: FloatArray
     rates_hz: FloatArray
     score: FloatArray
+
+
+def slow_comb_map(envelope: FloatArray, hz: float) -> CombMap:
+    """The same for ticks ``SLOWER`` times slower, in stretches as much longer.
+
+    >>> t = np.arange(12000) / 1000
+    >>> combs = slow_comb_map(np.maximum(np.cos(2 * np.pi * 5 * t) - 0.9, 0) - 0.01, 1000.0)
+    >>> round(float(combs.rates_hz[np.argmax(combs.score[10])]), 1)
+    5.0
+    """
+    whole = len(envelope) // SLOWER * SLOWER
+    fast = comb_map(envelope[:whole].reshape(-1, SLOWER).mean(axis=1), hz)
+    return CombMap(fast.time_s * SLOWER, fast.rates_hz / SLOWER, fast.score)
 
 
 def comb_map(envelope: FloatArray, hz: float, *, coarse: bool = False) -> CombMap:
