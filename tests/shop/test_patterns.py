@@ -66,12 +66,12 @@ def test_a_strange_place_or_count_is_refused(pattern: Pattern) -> None:
 
 
 def test_the_list_is_searched_by_name_year_and_family(pattern: Pattern) -> None:
-    tern = a_pattern(maker="Osk", model="Tern", size="", family="fixed_spool")
+    wexle = a_pattern(maker="Osk", model="Wexle", size="", family="fixed_spool")
     a_job(pattern=pattern)
     assert list(pattern_list(words="tarn 50")) == [pattern]
     assert list(pattern_list(words="1960")) == [pattern]
     assert not pattern_list(words="1990")
-    assert list(pattern_list(family_key="fixed_spool")) == [tern]
+    assert list(pattern_list(family_key="fixed_spool")) == [wexle]
     assert [row.open_jobs for row in pattern_list()] == [0, 1]
 
 

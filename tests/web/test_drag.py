@@ -257,3 +257,12 @@ def test_a_pull_as_found_says_the_friction_and_it_is_reckoned_with(client: Clien
 def test_without_a_pull_nothing_is_read_from_it(client: Client, job: Job) -> None:
     assert "There is no pull as found yet" in client.get(URL).content.decode()
     assert client.post(URL, _typed(client, do="pull")).status_code == 422
+
+
+def test_every_line_class_has_its_setting(client: Client, job: Job) -> None:
+    """The 30 lb class holds 147.1 N wet (published classes); a quarter to a third of it is 36.8 to 48.5 N."""
+    rows = client.get(URL).context["page"].figures.classes
+    thirty = next(row for row in rows if row.rating_lb == 30)
+    newtons = thirty.strike.scaled(4.4482216)
+    assert (newtons.low, newtons.high) == pytest.approx((36.8, 48.5), abs=0.1)
+    assert thirty.clamp_N.low < thirty.clamp_N.high

@@ -31,7 +31,7 @@ def test_an_empty_book_says_what_to_do_first(client: Client) -> None:
 
 
 def test_a_pattern_is_added_from_a_family(client: Client) -> None:
-    answer = client.post("/patterns/add/", {"maker": "Osk", "model": "Tern", "family_key": "fixed_spool"})
+    answer = client.post("/patterns/add/", {"maker": "Osk", "model": "Wexle", "family_key": "fixed_spool"})
     assert answer["Location"] == f"/patterns/{Pattern.objects.get().pk}/"
 
 
@@ -47,7 +47,7 @@ def test_a_pattern_is_added_from_a_family(client: Client) -> None:
 def test_a_pattern_refused_keeps_what_was_typed(
     client: Client, pattern: Pattern, typed: dict[str, str], words: str
 ) -> None:
-    answer = client.post("/patterns/add/", {"maker": "Osk", "model": "Tern", "family_key": "star_drag", **typed})
+    answer = client.post("/patterns/add/", {"maker": "Osk", "model": "Wexle", "family_key": "star_drag", **typed})
     assert answer.status_code == 422 and words in answer.content.decode()
     assert Pattern.objects.count() == 1
 

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from levelwind.core.drag.chain import runs, sides
 from levelwind.core.drag.model import Kind, Stack
 from levelwind.core.errors import LevelwindError
+from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.reference.lines import line_classes
 from levelwind.shop.models import DragPlan, Job
 from levelwind.shop.selectors.drag_choices import Pulled, ShelfChoice, friction_from_pull
 from levelwind.shop.selectors.drag_plans import plan_found, standard_stack
@@ -43,6 +45,16 @@ class SettingLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ClassLine:
+    """The setting at the strike for one line class, and the clamp force that gives it with this stack."""
+
+    rating_lb: float
+    class_kg: float
+    strike: Quantity
+    clamp_N: Quantity
+
+
+@dataclass(frozen=True, slots=True)
 class Charts:
     """Drag against fill, against turns of the star, through a run; None where nothing can be drawn."""
 
@@ -61,6 +73,7 @@ class Figures:
     fills: tuple[FillLine, ...]
     parts_at_left_m: float | None
     setting: SettingLine | None
+    classes: tuple[ClassLine, ...]
     old: Reckoning | None
     order_words: str
     readings: tuple[Pair, ...]
@@ -92,6 +105,7 @@ def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Figures:
         fills=_fills(reckoning, old, per),
         parts_at_left_m=reckoning.line.parts_at_left_m if reckoning.line else None,
         setting=_setting(reckoning, per),
+        classes=_classes(reckoning, per),
         old=old,
         order_words=_order_words(reckoning),
         readings=tuple(pair for pair in readings_of(job, unit).pairs if pair.found and pair.unit == unit),
@@ -152,11 +166,8 @@ def _setting(reckoning: Reckoning, per: float) -> SettingLine | None:
     line = reckoning.line
     if line is None or line.setting is None:
         return None
-    found = line.setting
-    clamp = None
-    if reckoning.per_newton_Nm > 0:
-        per_N = reckoning.per_newton_Nm * reckoning.spool_per_drag.value * line.guides * 1000 / line.fills[0].radius_mm
-        clamp = _between([end / per_N for end in found.strike_N])
+    found, per_N = line.setting, _tension_per_N(reckoning)
+    clamp = _between([end / per_N for end in found.strike_N]) if per_N else None
     return SettingLine(
         strength=Quantity.exact(round(found.strength_N * per, 1)),
         strike=_between(found.strike_N).scaled(per),
@@ -164,6 +175,26 @@ def _setting(reckoning: Reckoning, per: float) -> SettingLine | None:
         near_bare_share=found.near_bare_share,
         clamp_N=clamp,
     )
+
+
+def _tension_per_N(reckoning: Reckoning) -> float:
+    """Line tension, spool full and run in, for one newton of clamp force."""
+    line = reckoning.line
+    assert line is not None
+    at_spool = reckoning.per_newton_Nm * reckoning.spool_per_drag.value
+    return at_spool * line.guides * 1000 / line.fills[0].radius_mm
+
+
+def _classes(reckoning: Reckoning, per: float) -> tuple[ClassLine, ...]:
+    """Every line class with its setting; none while the spool is not measured or nothing slips."""
+    per_N = _tension_per_N(reckoning) if reckoning.line else 0.0
+    if not per_N:
+        return ()
+    rows = []
+    for one in line_classes():
+        strike = _between([share * one.most_N for share in STRIKE_SHARES])
+        rows.append(ClassLine(one.rating_lb, one.class_kg, strike.scaled(per), strike.scaled(1 / per_N)))
+    return tuple(rows)
 
 
 def _between(ends: Sequence[float]) -> Quantity:
