@@ -280,7 +280,8 @@ def _descend(unknowns: FloatArray, root: FloatArray, problem: _Problem, close: f
             step = np.linalg.lstsq(normal + damping * np.diag(np.diag(normal) + 1e-300), gain[free], rcond=None)[0]
             moved = unknowns.copy()
             moved[free] = np.clip(unknowns[free] + step, floor[free], roof[free])
-            left_there = clean(problem.left(moved) * root)
+            seen = problem.left(moved) * root
+            left_there = clean(seen) if np.all(np.isfinite(seen)) else np.full(len(seen), 1e100)
             there = float(left_there @ left_there)
             if there <= best:
                 unknowns, left, best = moved, left_there, there

@@ -129,13 +129,13 @@ def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple
     held = ticks_a_round(heard.followed.power)
     first, last = (int(t * envelope.hz) for t in (heard.followed.from_s, heard.followed.to_s))
     t = np.arange(first, last) / envelope.hz
-    alike = ticks_a_turn(envelope.at[first:last], heard.fit.phase(t)) or 1
+    here, rounds = envelope.at[first:last], heard.fit.phase(t)
     if marks is not None:
-        # lines that so many marks cannot make: only every so many-th round that was followed is a tick
+        # lines as strong as the ticks' own that so many marks cannot make: only every so many-th round is a tick
+        alike = ticks_a_turn(here, rounds, least=0.4) or 1
         return marks / held * (alike if marks % alike else 1), True
-    if held > 1:
-        return 1.0, True
-    return float(alike), alike > 1
+    alike = ticks_a_turn(here, rounds) or 1
+    return (1.0, True) if held > 1 else (float(alike), alike > 1)
 
 
 def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator) -> Spin:

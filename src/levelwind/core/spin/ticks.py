@@ -5,9 +5,10 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-MOST_MARKS = 8
+MOST_MARKS = 6
 STANDS_OUT = 3.0
 """How many times stronger the multiples of the tick's rate are than what lies between them."""
+BESIDE = 12.0
 SURE = 40.0
 """Power, in noise's own, from which a line between the ticks is no chance."""
 
@@ -32,20 +33,20 @@ def ticks_a_round(power: FloatArray) -> int:
     return found
 
 
-def ticks_a_turn(envelope: FloatArray, ticks: FloatArray) -> int | None:
+def ticks_a_turn(envelope: FloatArray, ticks: FloatArray, *, least: float = 0.05) -> int | None:
     """How many ticks come round again alike, from an envelope and the tick phase at each sample (order spectrum).
 
-    Unlike ticks give lines at k/q of the tick's rate, with q the ticks a turn. None where no line stands out: then all
-    are alike and nobody can tell.
+    Unlike ticks give lines at k/q of the tick's rate, with q the ticks a turn; each q is asked whether its own lines
+    reach ``least`` of the ticks' own. None where none does: then all are alike and nobody can tell.
     """
+    whole = float(np.mean([_line(envelope, ticks, order) for order in (1.0, 2.0)]))
     found = None
     for count in range(2, MOST_MARKS + 1):
         if found and count % found:
             continue
-        orders = np.arange(1, 3 * count) / count
-        own = [order for order in orders if _first_at(order) == count]
-        power = max(_line(envelope, ticks, order) for order in own)
-        if power > SURE and power > 6 * _beside(envelope, ticks, own):
+        own = [order for order in np.arange(1, 2 * count) / count if _first_at(order) == count]
+        power = float(np.mean([_line(envelope, ticks, order) for order in own]))
+        if power > max(SURE, least * whole, BESIDE * _beside(envelope, ticks, own)):
             found = count
     return found
 
