@@ -121,29 +121,31 @@ def summary(rows: list[dict[str, object]]) -> None:
     told = [row for row in rows if row["answered"]]
     median, p95 = (np.array([row[name] for row in told], dtype=float) for name in ("median", "p95"))
     quiet = np.array([row["cautions"] == 0 for row in told])
+    wrong = [int(np.sum((error > 0.03) & quiet)) for error in (p95, median)]
     print(f"\nanswered {len(told)} of {len(rows)}")
-    print(
-        f"speed error: median over recordings of the median {np.median(median):.1e}, typical 95th {np.median(p95):.1e}"
-    )
-    print(f"within 1 % at the 95th percentile: {100 * np.mean(p95 < 0.01):.0f} %; of all recordings, by the median")
-    print(
-        f"wrong by over 3 % without a caution: {int(np.sum((p95 > 0.03) & quiet))} at the 95th, {int(np.sum((median > 0.03) & quiet))} by the median"
-    )
+    print(f"speed error: median of the medians {np.median(median):.1e}, of the 95th percentiles {np.median(p95):.1e}")
+    print(f"within 1 % at the 95th percentile: {100 * np.mean(p95 < 0.01):.0f} % of those answered")
+    print(f"wrong by over 3 % without a caution: {wrong[0]} at the 95th percentile, {wrong[1]} by the median")
     for broken in (False, True):
-        some = [row for row in told if row["broken"] == broken]
-        if some:
-            shares = np.mean([c == "y" for row in some for c in str(row["held"])])
-            first = np.mean([row["first"] == "y" for row in some])
-            stop = np.mean([row["stop"] == "y" for row in some if "stop" in row])
-            width = np.median([float(str(row["width"])) for row in some])
-            print(
-                f"{'breaking' if broken else 'keeping'} the law ({len(some)}): shares held {shares:.2f} (width {width:.3f}), first speed {first:.2f}, stop {stop:.2f}"
-            )
+        if some := [row for row in told if row["broken"] == broken]:
+            _intervals("breaking" if broken else "keeping", some)
     for name in ("pitch", "ridge"):
-        print(f"{name}: median error {np.median([float(str(row[name])) for row in told]):.1e}")
-    print(
-        f"times faster than real time: {np.median([float(str(row['faster'])) for row in told]):.0f}; the pitch tracker, at 240 moments a spin, {np.median([float(str(row['pitch_faster'])) for row in told]):.0f}"
-    )
+        print(f"{name}: median error {_middle(told, name):.1e}")
+    print(f"ours: {_middle(told, 'faster'):.0f} times faster than real time; ", end="")
+    print(f"the pitch tracker, at 240 moments of a spin: {_middle(told, 'pitch_faster'):.0f}")
+
+
+def _intervals(name: str, rows: list[dict[str, object]]) -> None:
+    shares = np.mean([c == "y" for row in rows for c in str(row["held"])])
+    first = np.mean([row["first"] == "y" for row in rows])
+    stop = np.mean([row["stop"] == "y" for row in rows if "stop" in row])
+    width = _middle(rows, "width")
+    print(f"{name} the law ({len(rows)}), 90 % intervals held: shares {shares:.2f} (width {width:.3f}), ", end="")
+    print(f"first speed {first:.2f}, stop {stop:.2f}")
+
+
+def _middle(rows: list[dict[str, object]], name: str) -> float:
+    return float(np.median([float(str(row[name])) for row in rows]))
 
 
 def _short(value: object) -> str:

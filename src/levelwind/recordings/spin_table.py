@@ -31,7 +31,7 @@ SPEED_UNITS = (
     ),
     (r"rps|revs?\s*/\s*s(ec)?|r\s*/\s*s|u\s*/\s*s|tr\s*/\s*s|turns?\s*/\s*s(ec)?|1\s*/\s*s|hz|per second", 1.0),
 )
-SPEED_WORDS = r"speed|velocity|omega|drehzahl|vitesse|velocidad|velocit|toeren|frequency|\bn\b"
+SPEED_WORDS = r"speed|velocity|omega|drehzahl|vitesse|velocidad|velocit|toeren|frequency|^n\b"
 TURN_WORDS = r"\b(turns?|revs?|revolutions?|count|umdrehungen|tours|vueltas|giri)\b"
 
 

@@ -43,7 +43,7 @@ def recording(seed: int, *, model_error: bool | None = None, codec: str | None =
     t, turns, speed, law = _motion(law, start, stop, broken, rng)
     marks = int(rng.choice([1, 1, 1, 2, 3, 4, 6]))
     ticks = _tick_times(t, turns, marks, rng)
-    samples = _ticking(ticks + flick, np.interp(ticks, t, speed) / start, length, marks, rng)
+    samples = ticking(ticks + flick, np.interp(ticks, t, speed) / start, length, marks, rng)
     samples = samples + _background(len(samples), flick, rng)
     samples = _recorded(samples, rng)
     chosen = rng.choice(["none", "none", "aac", "clip"]) if codec == "" else codec
@@ -104,9 +104,7 @@ def _tick_times(t: FloatArray, turns: FloatArray, marks: int, rng: np.random.Gen
     return times[rng.random(len(times)) > rng.uniform(0, 0.15)]
 
 
-def _ticking(
-    ticks: FloatArray, relative: FloatArray, length: float, marks: int, rng: np.random.Generator
-) -> FloatArray:
+def ticking(ticks: FloatArray, relative: FloatArray, length: float, marks: int, rng: np.random.Generator) -> FloatArray:
     """Each tick a ringing of two tones that dies away in a millisecond or so, louder when faster."""
     n = int(length * SAMPLE_HZ)
     out = np.zeros(n)
@@ -168,7 +166,7 @@ def unturned(kind: str, seed: int) -> NDArray[np.float32]:
     if kind == "even":
         rate = rng.uniform(2, 60)
         ticks = np.arange(0.1, 11.9, 1 / rate)
-        return _recorded(_ticking(ticks, np.ones(len(ticks)), 12.0, 1, rng) + rng.normal(0, 0.02, n), rng)
+        return _recorded(ticking(ticks, np.ones(len(ticks)), 12.0, 1, rng) + rng.normal(0, 0.02, n), rng)
     return _recorded(rng.normal(0, 0.1, n), rng)
 
 

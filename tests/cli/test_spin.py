@@ -1,0 +1,77 @@
+"""`levelwind spin` as a person runs it."""
+
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from levelwind.cli.main import main
+from levelwind.core.spin.law import Law, speed_after
+from tests.core.spin.sounds import encoded, recording
+
+
+def _csv(path: Path) -> Path:
+    t = np.arange(0, 30, 0.5)
+    rows = [f"{a},{b:.1f}" for a, b in zip(t, 60 * speed_after(Law(0.3, 0.05, 0.002), 25.0, t), strict=True)]
+    path.write_text("\n".join(["time (s),speed (rpm)", *rows]))
+    return path
+
+
+def test_a_table_in_words_and_as_json(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = _csv(tmp_path / "spin.csv")
+    assert main(["spin", str(file)]) == 0
+    assert "spin time" in capsys.readouterr().out
+    assert main(["spin", str(file), "--json"]) == 0
+    out = capsys.readouterr().out
+    assert out.count("\n") == 1
+    assert json.loads(out)["source"] == "table"
+
+
+def test_a_sound_with_its_progress_beside_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    made = recording(10, codec=None)
+    file = tmp_path / "spin.wav"
+    file.write_bytes(encoded(made.samples, "pcm_s16le", "wav"))
+    assert main(["spin", str(file), "--marks", str(made.marks), "--json"]) == 0
+    captured = capsys.readouterr()
+    shape = json.loads(captured.out)
+    assert shape["source"] == "sound"
+    assert shape["spins"][0]["initial_rev_s"]["value"] == pytest.approx(made.rev_s[0], rel=0.05)
+    assert "listening" in captured.err
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("a.mp4", b"hello"),
+        ("a.mp4", b"#EXTM3U\nb.ts\n"),
+        ("a.wav", b""),
+        ("a.csv", b"time,rpm\n"),
+        ("a.xlsx", b"PK\x03\x04"),
+    ],
+)
+def test_refusals_are_one_line(name: str, data: bytes, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / name
+    file.write_bytes(data)
+    assert main(["spin", str(file), "--json"]) == 3
+    captured = capsys.readouterr()
+    assert json.loads(captured.out)["status"] == "refused"
+    assert captured.err.count("levelwind: ") == 1
+    assert "Traceback" not in captured.err
+
+
+def test_a_missing_file_and_a_wrong_number_of_marks(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["spin", "nowhere.wav"]) == 3
+    with pytest.raises(SystemExit) as end:
+        main(["spin", "nowhere.wav", "--marks", "0"])
+    assert end.value.code == 2
+    capsys.readouterr()
+
+
+def test_a_folder_at_one_go(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    _csv(tmp_path / "a.csv")
+    (tmp_path / "b.csv").write_text("hello")
+    (tmp_path / "notes.doc").write_text("not looked at")
+    assert main(["spin", str(tmp_path), "--json"]) == 0
+    lines = [json.loads(line) for line in capfd.readouterr().out.splitlines()]
+    assert [(line["file"], line["status"]) for line in lines] == [("a.csv", "ok"), ("b.csv", "refused")]

@@ -1,0 +1,86 @@
+"""What is heard in made recordings whose truth is known, and what is refused."""
+
+import numpy as np
+import pytest
+
+from levelwind.core.errors import NotDeterminedError
+from levelwind.core.spin.model import SpinResult
+from levelwind.core.spin.sound import analyse_sound
+from tests.core.spin.sounds import SAMPLE_HZ, Made, recording, unturned
+
+
+def _analysed(made: Made, marks: int | None) -> SpinResult:
+    return analyse_sound(made.samples, float(SAMPLE_HZ), np.random.default_rng(1), marks=marks)
+
+
+def _errors(made: Made, result: SpinResult) -> np.ndarray:
+    times, speeds = (np.array(x) for x in zip(*result.spins[0].speed, strict=True))
+    inside = (times > made.time_s[0]) & (times < made.time_s[-1])
+    truth = np.interp(times[inside], made.time_s, made.rev_s)
+    return np.abs(speeds[inside] / truth - 1)
+
+
+@pytest.mark.parametrize(("seed", "codec"), [(14, None), (10, "aac"), (2, "clip"), (20, None)])
+def test_speed_from_flick_to_rest(seed: int, codec: str | None) -> None:
+    """The issue's target is 1e-3 for the median and 1e-2 for the 95th percentile of each recording."""
+    made = recording(seed, codec=codec)
+    result = _analysed(made, made.marks)
+    error = _errors(made, result)
+    assert np.median(error) < 1e-3
+    assert np.quantile(error, 0.95) < 1e-2
+    spin = result.spins[0]
+    assert spin.start_s == pytest.approx(made.flick_s, abs=0.3)
+    assert spin.initial_rev_s and spin.spin_time_s
+    assert spin.spin_time_s.value == pytest.approx(made.stop_s - made.flick_s, rel=0.05)
+
+
+def test_a_spool_that_breaks_the_law_is_still_followed() -> None:
+    made = recording(6)
+    assert made.broken
+    error = _errors(made, _analysed(made, made.marks))
+    assert np.median(error) < 1e-3
+    assert np.quantile(error, 0.95) < 1e-2
+
+
+def test_marks_nobody_named_are_asked_for() -> None:
+    made = recording(14)
+    result = _analysed(made, None)
+    assert result.questions[0].about == "marks"
+    assert made.marks in result.questions[0].answers
+    assert any("one tick a turn" in note for note in result.cautions)
+    assert np.median(np.abs(np.array(result.spins[0].speed)[:9, 1] / np.interp(
+        np.array(result.spins[0].speed)[:9, 0], made.time_s, made.rev_s) / made.marks - 1)) < 1e-2  # fmt: skip
+
+
+def test_two_flicks_are_two_spins() -> None:
+    one, other = recording(10, codec=None), recording(17, codec=None)
+    assert one.marks == other.marks == 1
+    both = np.concatenate([one.samples, other.samples])
+    result = analyse_sound(both, float(SAMPLE_HZ), np.random.default_rng(1), marks=1)
+    assert len(result.spins) == 2
+    assert any("2 flicks" in note for note in result.cautions)
+    first, second = result.spins
+    assert first.end_s and second.start_s
+    assert first.end_s < len(one.samples) / SAMPLE_HZ < second.start_s
+
+
+def test_a_recording_cut_off_says_that_the_stop_was_not_seen() -> None:
+    made = recording(14)
+    short = made.samples[: int((made.flick_s + 0.4 * (made.stop_s - made.flick_s)) * SAMPLE_HZ)]
+    spin = analyse_sound(short, float(SAMPLE_HZ), np.random.default_rng(1), marks=made.marks).spins[0]
+    assert spin.spin_time_s is None
+    assert any("stop was not seen" in note for note in spin.cautions)
+
+
+@pytest.mark.parametrize("kind", ["voice", "hiss", "hum", "even"])
+def test_what_is_no_spool_is_refused(kind: str) -> None:
+    with pytest.raises(NotDeterminedError):
+        analyse_sound(unturned(kind, 3), float(SAMPLE_HZ), np.random.default_rng(1))
+
+
+@pytest.mark.parametrize(
+    "samples", [np.zeros(5 * SAMPLE_HZ, np.float32), np.zeros(100, np.float32), np.empty(0, np.float32)]
+)
+def test_silence_is_named(samples: np.ndarray) -> None:
+    with pytest.raises(NotDeterminedError, match="silence"):
+        analyse_sound(samples, float(SAMPLE_HZ), np.random.default_rng(1))

@@ -1,0 +1,64 @@
+"""Sound files as phones save them, and files that are none."""
+
+import numpy as np
+import pytest
+
+from levelwind.core.errors import InputError
+from levelwind.recordings import sound
+from levelwind.recordings.sound import kind_of, read_sound
+from tests.core.spin.sounds import SAMPLE_HZ, encoded
+
+TONE = (0.5 * np.sin(2 * np.pi * 440 * np.arange(2 * SAMPLE_HZ) / SAMPLE_HZ)).astype(np.float32)
+
+
+@pytest.mark.parametrize(
+    ("codec", "container", "kind"),
+    [
+        ("pcm_s16le", "wav", "wav"),
+        ("aac", "mp4", "mp4"),
+        ("mp3", "mp3", "mp3"),
+        ("libopus", "ogg", "ogg"),
+        ("flac", "flac", "flac"),
+    ],
+)
+def test_each_kind_is_heard(codec: str, container: str, kind: str) -> None:
+    data = encoded(TONE, codec, container)
+    heard = read_sound(data, name="made")
+    assert kind_of(data) == kind
+    assert heard.duration_s == pytest.approx(2.0, abs=0.1)
+    power = np.abs(np.fft.rfft(heard.samples[4800:43200])) ** 2
+    assert np.argmax(power) * heard.sample_hz / 38400 == pytest.approx(440, abs=2)
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"hello, this is text",
+        b"#EXTM3U\nhttp://192.0.2.1/a.ts\n",
+        b"RIFF\x24\0\0\0WAVEfmt ",
+        b"\xff\xfb" + b"x" * 400,
+        b"\0\0\0\x18ftypM4A " + b"\0" * 200,
+    ],
+    ids=["empty", "text", "playlist", "header only", "not mp3", "not m4a"],
+)
+def test_what_is_no_sound_is_one_sentence(data: bytes) -> None:
+    with pytest.raises(InputError, match=r"a\.m4a") as refusal:
+        read_sound(data, name="a.m4a")
+    assert "\n" not in str(refusal.value)
+
+
+def test_half_a_file_gives_its_half_or_a_sentence() -> None:
+    whole = encoded(TONE, "flac", "flac")
+    assert 1.0 < read_sound(whole[: len(whole) * 3 // 4], name="half").duration_s < 1.9
+    with pytest.raises(InputError):
+        read_sound(encoded(TONE, "aac", "mp4")[:4000], name="half")
+
+
+def test_too_large_and_too_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sound, "LARGEST_BYTES", 1000)
+    with pytest.raises(InputError, match="MB"):
+        read_sound(encoded(TONE, "flac", "flac"), name="large")
+    monkeypatch.setattr(sound, "LONGEST_S", 1.0)
+    with pytest.raises(InputError, match="minutes long"):
+        sound.decode_sound(encoded(TONE, "flac", "flac"), title="long")
