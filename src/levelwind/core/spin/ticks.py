@@ -28,8 +28,8 @@ def ticks_a_round(power: FloatArray) -> int:
         if len(on) < 1 or on.mean() < SURE:
             continue
         stands = float(on.mean() / max(off.mean(), 1.0))
-        if stands > 1.3 * best and min(on) > 0.2 * on.mean():
-            best, found = stands, count
+        if stands > best:
+            best, found = 1.3 * stands, count
     return found
 
 
