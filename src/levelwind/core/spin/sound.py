@@ -14,7 +14,7 @@ from levelwind.core.spin.sound_envelope import Envelope, envelope_of
 from levelwind.core.spin.sound_map import CombMap, comb_map, slow_comb_map
 from levelwind.core.spin.sound_phase import Followed, fit_followed, follow
 from levelwind.core.spin.sound_search import Path, paths
-from levelwind.core.spin.ticks import ticks_a_round, ticks_a_turn
+from levelwind.core.spin.ticks import ticks_a_round, ticks_a_turn, ticks_differ
 from levelwind.core.spin.verdict import spin_from_fit
 
 FloatArray = NDArray[np.float64]
@@ -60,14 +60,15 @@ def analyse_sound(
         notes.append(f"{len(spins)} flicks in one recording: each is a spin of its own")
     questions: tuple[Question, ...] = ()
     if marks is None:
-        notes.append(_marks_note(rounds[0][0], told))
+        notes.append(_marks_note(heard[0], rounds[0][0], told))
         if not told:
             questions = (Question("marks", "How many ticks are there in one turn?", (1, 2, 3, 4, 6)),)
     return SpinResult(spins, tuple(notes), "sound", questions)
 
 
-def _marks_note(marks: float, told: bool) -> str:
+def _marks_note(heard: "Heard", rounds_a_turn: float, told: bool) -> str:
     if told:
+        marks = rounds_a_turn * ticks_a_round(heard.followed.power)
         return f"read as {marks:g} ticks a turn, because the ticks are not alike and come round so"
     return "read as one tick a turn: with more, every speed here is that many times too high"
 
@@ -135,7 +136,9 @@ def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple
         alike = ticks_a_turn(here, rounds, least=0.4) or 1
         return marks / held * (alike if marks % alike else 1), True
     alike = ticks_a_turn(here, rounds) or 1
-    return (1.0, True) if held > 1 else (float(alike), alike > 1)
+    if held > 1:
+        return (1.0, True) if ticks_differ(heard.followed.power, held) else (1 / held, False)
+    return float(alike), alike > 1
 
 
 def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator) -> Spin:

@@ -33,6 +33,16 @@ def ticks_a_round(power: FloatArray) -> int:
     return found
 
 
+def ticks_differ(power: FloatArray, held: int) -> bool:
+    """Whether the ticks of a round of ``held`` are unlike one another, so that the round is a turn and no accident.
+
+    >>> ticks_differ(np.array([1.0, 90.0, 2.0, 80.0]), 2), ticks_differ(np.array([60.0, 900.0, 50.0, 800.0]), 2)
+    (False, True)
+    """
+    h = np.arange(1, len(power) + 1)
+    return bool(power[h % held != 0].mean() > SURE)
+
+
 def ticks_a_turn(envelope: FloatArray, ticks: FloatArray, *, least: float = 0.05) -> int | None:
     """How many ticks come round again alike, from an envelope and the tick phase at each sample (order spectrum).
 
