@@ -20,7 +20,7 @@ def _errors(made: Made, result: SpinResult) -> np.ndarray:
     return np.abs(speeds[inside] / truth - 1)
 
 
-@pytest.mark.parametrize(("seed", "codec"), [(14, None), (10, "aac"), (2, "clip"), (20, None)])
+@pytest.mark.parametrize(("seed", "codec"), [(14, None), (10, "aac"), (8, "clip"), (20, None)])
 def test_speed_from_flick_to_rest(seed: int, codec: str | None) -> None:
     """The issue's target is 1e-3 for the median and 1e-2 for the 95th percentile of each recording."""
     made = recording(seed, codec=codec)

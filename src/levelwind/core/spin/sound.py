@@ -21,6 +21,8 @@ FloatArray = NDArray[np.float64]
 
 LEAST_GAIN = 150.0
 """How much likelier ticks on a law must be than none, as a logarithm: voices and noise reach less."""
+PLAIN_GAIN = 600.0
+"""So plain that slower ticks need not be looked for."""
 LEAST_TICKS, LEAST_TOLD = 25, 0.65
 LOOSENESS = (0.12, 0.06, 0.04)
 MOST_RESIDUAL = 0.07
@@ -50,8 +52,7 @@ def analyse_sound(
     Raises NotDeterminedError, with the reason, where there is silence, no ticking, or ticking that does not slow.
     """
     envelope = envelope_of(samples, sample_hz)
-    maps = [each(envelope.at, envelope.hz) for each in (comb_map, slow_comb_map)]
-    heard = _all_heard(envelope, maps, rng, marks)
+    heard = _all_heard(envelope, rng, marks)
     rounds = [_marks_a_round(envelope, each, marks) for each in heard]
     told = rounds[0][1]
     spins = tuple(_spin(envelope, each, a_turn, rng) for each, (a_turn, _) in zip(heard, rounds, strict=True))
@@ -73,18 +74,19 @@ def _marks_note(heard: "Heard", rounds_a_turn: float, told: bool) -> str:
     return "read as one tick a turn: with more, every speed here is that many times too high"
 
 
-def _all_heard(envelope: Envelope, maps: list[CombMap], rng: Generator, marks: int | None) -> list[Heard]:
+def _all_heard(envelope: Envelope, rng: Generator, marks: int | None) -> list[Heard]:
     """The likeliest train of ticks, and any other before or after it."""
     length = len(envelope.at) / envelope.hz
-    found = [path for combs in maps for path in paths(combs, rng)]
-    if not found:
-        raise NotDeterminedError("no ticking that slows down can be heard in this recording")
-    first = _likeliest(envelope, found, (0.0, length), marks)
+    combs = comb_map(envelope.at, envelope.hz)
+    first = _likeliest(envelope, paths(combs, rng), (0.0, length), marks)
+    if first is None or first.gain < PLAIN_GAIN:
+        slow = _likeliest(envelope, paths(slow_comb_map(envelope.at, envelope.hz), rng), (0.0, length), marks)
+        first = max((each for each in (first, slow) if each), key=lambda each: each.gain, default=None)
     if first is None:
         raise NotDeterminedError("nothing in this recording ticks as a spool running down does")
     heard = [first]
     for low, high in ((0.0, first.followed.from_s - 0.2), (first.followed.to_s + 0.2, length)):
-        rest = _between(maps[0], low, high)
+        rest = _between(combs, low, high)
         if rest is not None and (other := _likeliest(envelope, paths(rest, rng, most=1), (low, high), marks)):
             heard.append(other)
     return sorted(heard, key=lambda each: each.followed.from_s)
