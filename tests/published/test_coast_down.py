@@ -68,7 +68,11 @@ def test_rise_towards_rest_against_a_solver() -> None:
     law, start = Law(0.3, 0.05, 0.002, 0.6, 1.2), 25.0
     stop = float(time_between(law, start, 0.0))
     t = np.linspace(0, 0.999 * stop, 40)
-    solved = solve_ivp(lambda _, y: [-float(law.loss(y[0])), y[0]], (0, stop), [start, 0], t_eval=t, rtol=1e-11).y
+
+    def slows(_: float, y: np.ndarray) -> list[float]:
+        return [-(0.3 * (1 + 0.6 * np.exp(-y[0] / 1.2)) + 0.05 * y[0] + 0.002 * y[0] ** 2), y[0]]
+
+    solved = solve_ivp(slows, (0, stop), [start, 0], t_eval=t, rtol=1e-11, atol=1e-11).y
     assert speed_after(law, start, t) == pytest.approx(solved[0], abs=2e-4)
     assert turns_after(law, start, t) == pytest.approx(solved[1], abs=1e-4)
 

@@ -1,0 +1,63 @@
+"""How often the 90 % intervals of a spin hold the truth, on made phases, law kept and law broken.
+
+python bench/spin_intervals.py [NUMBER] [FIRST]     60 spools of each kind, from number 9 unless told otherwise
+"""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+from scipy.integrate import solve_ivp
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path[:0] = [str(ROOT), str(ROOT / "src")]
+
+from levelwind.core.spin.fit import fit_phase  # noqa: E402
+from levelwind.core.spin.law import Law, energy_shares, time_between  # noqa: E402
+from levelwind.core.spin.shares import draw_laws, interval  # noqa: E402
+
+NOISE_TURNS = 0.004
+KINDS = {"law kept": (0.0, 0.0), "friction rises": (0.8, 0.0), "rises, out of balance": (0.8, 0.6)}
+"""The most that dry friction rises by, and the most unbalance, in parts of the dry friction."""
+
+
+def main(number: int, first: int) -> None:
+    for kind, (rise, lump) in KINDS.items():
+        rng = np.random.default_rng(first)
+        rows = [row for _ in range(number) if (row := one(rng, rise, lump))]
+        held, widths = np.array([row[:4] for row in rows]), np.array([row[4:] for row in rows])
+        print(f"{kind} ({len(rows)}): held: dry {held[:, 0].mean():.2f}, oil {held[:, 1].mean():.2f}, ", end="")
+        print(f"air {held[:, 2].mean():.2f}, first speed {held[:, 3].mean():.2f}; ", end="")
+        print("widths of the shares " + ", ".join(f"{w:.3f}" for w in np.median(widths, axis=0)))
+
+
+def one(rng: np.random.Generator, most_rise: float, most_lump: float) -> list[float] | None:
+    """Which of three shares and the first speed were held, then the widths of the shares."""
+    start, stop = rng.uniform(8, 45), rng.uniform(5, 40)
+    parts = rng.dirichlet([1, 1, 1]) + np.array([0.02, 0, 0])
+    base = Law(parts[0], parts[1] / start * 1.5, parts[2] / start**2 * 2)
+    scale = float(time_between(base, start, 0.0)) / stop
+    dry, oil, air = (float(x) * scale for x in base.coefficients)
+    law = Law(dry, oil, air, rng.uniform(0, 1) * most_rise, rng.uniform(0.3, 3.0))
+    lump, floor = rng.uniform(0, 1) * most_lump * dry, max(0.02, rng.choice([0.0, 0.0, 0.3]) * rng.random()) * start
+
+    def slows(_: float, y: np.ndarray) -> list[float]:
+        f = max(float(y[0]), 0.0)
+        return [-(float(law.loss(f)) + lump * np.sin(2 * np.pi * y[1])) if f > 1e-3 else 0.0, f]
+
+    t = np.arange(0.0, stop, 0.1)
+    speed, turns = solve_ivp(slows, (0, stop), [start, 0.0], t_eval=t, rtol=1e-8, atol=1e-8).y
+    seen = speed > max(floor, 0.3)
+    if seen.sum() < 20:
+        return None
+    t, speed = t[seen], speed[seen]
+    fit = fit_phase(t, turns[seen] + rng.normal(0, NOISE_TURNS, len(t)), may_rise=True)
+    draws = draw_laws(fit, rng)
+    shares = [interval(part) for part in draws.shares(float(t[-1] - t[0])).T]
+    first = interval(draws.start_rev_s)
+    held = [q.low <= x <= q.high for q, x in zip(shares, energy_shares(law, start, speed[-1]), strict=True)]
+    return [*map(float, held), float(first.low <= start <= first.high), *(q.high - q.low for q in shares)]
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 60, int(sys.argv[2]) if len(sys.argv) > 2 else 9)
