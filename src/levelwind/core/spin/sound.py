@@ -23,7 +23,7 @@ LEAST_GAIN = 150.0
 """How much likelier ticks on a law must be than none, as a logarithm: voices and noise reach less."""
 PLAIN_GAIN = 600.0
 """So plain that slower ticks need not be looked for."""
-LEAST_TICKS, LEAST_TOLD = 25, 0.65
+LEAST_TICKS, LEAST_TOLD = 25, 0.75
 LOOSENESS = (0.12, 0.06, 0.04)
 MOST_RESIDUAL = 0.07
 """In ticks: a law that misses by more has not caught the ticks."""
@@ -147,7 +147,7 @@ def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator
     fit = fit_followed(heard.followed, rounds_a_turn, heard.fit.law, heard.fit.start_rev_s, may_rise=True)
     length = len(envelope.at) / envelope.hz
     stop_seen = fit.stop_s < length - 0.1
-    end = min(heard.followed.to_s, fit.stop_s)
+    end = min(float(heard.followed.time_s[-1]), fit.stop_s)
     notes = []
     if heard.followed.from_s < AT_FLICK_S:
         notes.append("the recording starts after the flick: the first speed is where it starts")

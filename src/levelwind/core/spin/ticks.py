@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 
 MOST_MARKS = 6
-STANDS_OUT = 3.0
+STANDS_OUT = 1.8
 """How many times stronger the multiples of the tick's rate are than what lies between them."""
 BESIDE = 12.0
 SURE = 40.0
