@@ -48,6 +48,12 @@ def test_passes_of_two_marks() -> None:
     assert spin.initial_rev_s and spin.initial_rev_s.value == pytest.approx(START, rel=1e-3)
 
 
+def test_a_million_rows_say_what_a_hundred_do() -> None:
+    spins = [analyse_speeds(*_table(step=step), DICE(1)).spins[0] for step in (STOP / 1e6, 0.25)]
+    many, few = (spin.spin_time_s for spin in spins)
+    assert many and few and many.value == pytest.approx(few.value, rel=0.002)
+
+
 @pytest.mark.parametrize(
     ("t", "f", "error"),
     [

@@ -14,6 +14,7 @@ from levelwind.core.spin.verdict import spin_from_fit
 FloatArray = NDArray[np.float64]
 
 FASTEST_REV_S = 500.0
+MOST_ROWS = 4000
 AT_REST = 0.01
 """Below this part of the highest speed a spool in a table counts as at rest: the last digit of most tables."""
 
@@ -37,6 +38,7 @@ def analyse_speeds(t_s: ArrayLike, rev_s: ArrayLike, rng: Generator, *, cautions
         raise InputError("speed", f"{speed.max():.0f} rev/s", f"at most {FASTEST_REV_S:.0f} rev/s; is the unit right?")
     if speed.max(initial=0.0) == 0.0:
         raise NotDeterminedError("nothing turns in this table: every speed is 0")
+    t, speed = _thinned(t), _thinned(speed)
     spins = tuple(_one(t[part], speed[part], rng) for part in _runs(speed))
     return SpinResult(spins, (*cautions, *_several(spins)), "table")
 
@@ -61,6 +63,13 @@ def analyse_passes(
     fit = fit_phase(t, phase)
     spin = spin_from_fit(fit, rng, stop_seen=False)
     return SpinResult((spin,), tuple(cautions), "table")
+
+
+def _thinned(values: FloatArray) -> FloatArray:
+    """Neighbours averaged, so that at most ``MOST_ROWS`` are left."""
+    every = -(-len(values) // MOST_ROWS)
+    whole = len(values) // every * every
+    return values[:whole].reshape(-1, every).mean(axis=1) if every > 1 else values
 
 
 def _runs(speed: FloatArray) -> list[slice]:
