@@ -78,6 +78,16 @@ def test_intervals_hold_the_truth(rise: float) -> None:
     assert _held(range(14), Law(0.4, 0.05, 0.003, rise, 1.5)) >= 9 / 14
 
 
+def test_no_oil_and_no_air_is_a_possible_answer() -> None:
+    t = np.linspace(0.0, 9.5, 200)
+    rng = np.random.default_rng(12)
+    phase = turns_after(Law(2.0, 0.0, 0.0), 20.0, t) + rng.normal(0, 0.004, len(t))
+    told = spin_from_fit(fit_phase(t, phase), rng, stop_seen=True).energy_share
+    assert told
+    assert told.dry.high == 1.0
+    assert told.oil.low == told.air.low == 0.0
+
+
 def test_a_short_look_says_that_it_cannot_tell() -> None:
     t = np.linspace(0.0, 2.0, 120)
     rng = np.random.default_rng(8)

@@ -9,7 +9,7 @@ from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import speed_after, time_between
 from levelwind.core.spin.model import Losses, Shares, Spin
-from levelwind.core.spin.shares import Draws, Generator, draw_laws, interval
+from levelwind.core.spin.shares import Draws, Generator, draw_laws, interval, shortest
 
 FloatArray = NDArray[np.float64]
 
@@ -34,14 +34,14 @@ def spin_from_fit(
     stops = draws.stops_after_s(rng, end - fit.start_s)
     time, notes = _spin_time(fit, stops, end, stop_seen)
     parts = draws.shares(end - fit.start_s)
-    shares = Shares(*(interval(parts[:, i]) for i in range(3)))
+    shares = Shares(*(shortest(parts[:, i], 1.0) for i in range(3)))
     return Spin(
         start_s=fit.start_s,
         end_s=end,
         initial_rev_s=interval(draws.start_rev_s, fit.start_rev_s),
         spin_time_s=time,
         speed=_speed(fit, end),
-        losses=Losses(*(interval(np.asarray(term)) for term in draws.law.coefficients)),
+        losses=Losses(*(shortest(np.asarray(term)) for term in draws.law.coefficients)),
         energy_share=shares,
         cautions=(*cautions, *notes, *_apart(fit, parts, shares, end), *_doubts(fit, draws, end)),
     )
