@@ -80,21 +80,21 @@ class Quantity:
         return {"value": self.value, "low": self.low, "high": self.high}
 
 
-def in_words(quantity: Quantity, unit: str, figures: int = 2) -> str:
+def in_words(quantity: Quantity, unit: str) -> str:
     """The number as it stands on a page: no more figures than the interval supports, then the interval.
 
-    ``figures`` is how many figures the width of the interval is given.
+    The width of the interval is given two figures where it begins with a 1 or a 2, else one.
 
     >>> in_words(Quantity(61.37, 58.02, 64.9), "N")
     '61 N (58 to 65)'
     >>> in_words(Quantity(1.384, 1.362, 1.411), "")
-    '1.384 (1.362 to 1.411)'
+    '1.38 (1.36 to 1.41)'
     >>> in_words(Quantity.exact(3.0), "turns")
     '3 turns'
     """
     width = quantity.high - quantity.low
     if width == 0:
         return f"{quantity.value:g} {unit}".strip()
-    decimals = max(0, figures - 1 - floor(log10(width)))
-    low, high = (f"{x:.{decimals}f}" for x in (quantity.low, quantity.high))
-    return f"{quantity.value:.{decimals}f} {unit}".strip() + f" ({low} to {high})"
+    decimals = max(0, -floor(log10(width / 3)))
+    low, high = (f"{x:z.{decimals}f}" for x in (quantity.low, quantity.high))
+    return f"{quantity.value:z.{decimals}f} {unit}".strip() + f" ({low} to {high})"

@@ -5,7 +5,7 @@ from typing import Any
 
 from levelwind.documents.scale import ForceCurves, drawn
 
-WIDTH, HEIGHT = 720, 300
+WIDTH, HEIGHT = 600, 300
 LEFT, BOTTOM, TOP, RIGHT = 56, 40, 14, 14
 
 

@@ -58,7 +58,7 @@ def drag_report(stack: Stack, clamp_N: Quantity, rng: Generator, lookup: Lookup 
     >>> stack = stack_from_dict({"bodies": [{"name": "gear", "kind": "gear", **ring},
     ...     {"name": "washer", "kind": "friction", "friction": 0.2, **ring}, {"name": "cap", "kind": "cap", **ring}]})
     >>> drag_report(stack, Quantity(100.0, 90.0, 110.0), np.random.default_rng(1)).sentences[0]
-    '1 surface slips: 0.180 N m (0.162 to 0.198) new, 0.170 N m (0.153 to 0.187) run in.'
+    '1 surface slips: 0.18 N m (0.16 to 0.20) new, 0.17 N m (0.15 to 0.19) run in.'
     """
     touching = surfaces(stack, lookup)
     torque = evaluate(stack, touching, clamp_N, rng)

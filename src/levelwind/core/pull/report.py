@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import erf, hypot, sqrt
+from math import erf, floor, hypot, log10, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -34,11 +34,11 @@ class Change:
         >>> change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16)).words
         'start-up ratio 1.62 to 1.14: down by 0.48 (0.44 to 0.52), real'
         """
-        decimals = 2 if not self.unit else 1
         way = "down" if self.difference.value < 0 else "up"
         size = self.difference if way == "up" else self.difference.scaled(-1.0)
+        decimals = max(_decimals(size), 1 if self.unit else 2)
         unit = f" {self.unit}" if self.unit else ""
-        by = f"{size.value:.{decimals}f}{unit} ({size.low:.{decimals}f} to {size.high:.{decimals}f})"
+        by = f"{size.value:z.{decimals}f}{unit} ({size.low:z.{decimals}f} to {size.high:z.{decimals}f})"
         name = f"{self.name} {self.found.value:.{decimals}f} to {self.left.value:.{decimals}f}{unit}"
         return f"{name}: {way} by {by}, {_surely(self.chance_real)}"
 
@@ -93,14 +93,25 @@ def change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
     return Change(name, unit, found, left, Quantity(value, value - down, value + up), chance)
 
 
-def verdict(found: PullResult, left: PullResult) -> Verdict:
-    """As found against as left, in words.
+def _decimals(size: Quantity) -> int:
+    """As many as its interval supports, and one more where an end that is not nothing would read as nothing."""
+    width = size.high - size.low
+    decimals = max(0, -floor(log10(width))) if width > 0 else 2
+    nearest = min(abs(size.low), abs(size.high))
+    while decimals < 3 and size.low * size.high > 0 and round(nearest, decimals) == 0:
+        decimals += 1
+    return decimals
+
+
+def verdict(found: PullResult, left: PullResult, unit: str = "N") -> Verdict:
+    """As found against as left, in words, forces in ``unit``.
 
     Where a log holds several pulls their average stands, its interval no narrower than their disagreement allows.
     """
+    per = 1 / NEWTONS_PER[unit]
     changes = (
         change("start-up ratio", "", average(found, "startup_ratio"), average(left, "startup_ratio")),
-        change("running drag", "N", average(found, "running_N"), average(left, "running_N")),
+        change("running drag", unit, *(average(each, "running_N").scaled(per) for each in (found, left))),
     )
     cautions = [f"as found: {note}" for note in found.cautions] + [f"as left: {note}" for note in left.cautions]
     return Verdict("; ".join([each.words for each in changes] + _sticking(found, left)), changes, tuple(cautions))

@@ -1,10 +1,10 @@
 """What may be wrong with a job's reel, from what was said and seen."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from levelwind.core.errors import LevelwindError
-from levelwind.core.hunches import Costs, Hunches, Net, NextLook, next_looks, pointed_to, posterior
+from levelwind.core.hunches import Costs, Hunch, Hunches, Net, NextLook, next_looks, pointed_to, posterior
 from levelwind.reference.faults import load_net
 from levelwind.shop.models import Job, Seen, Shop, Stage
 
@@ -36,7 +36,42 @@ def job_family(job: Job) -> str:
 
 
 def job_net(job: Job) -> Net:
-    return load_net(job_family(job))
+    """The net of the reel's family, without faults of places that its pattern lacks."""
+    net = load_net(job_family(job))
+    absent = set(job.pattern.places.filter(absent=True).values_list("key", flat=True)) if job.pattern else set()
+    gone = {fault.key for fault in net.faults if fault.places and absent.issuperset(fault.places)}
+    if not gone:
+        return net
+    findings = tuple(
+        replace(finding, links={fault: link for fault, link in finding.links.items() if fault not in gone})
+        for finding in net.findings
+        if not finding.links or not gone.issuperset(finding.links)
+    )
+    shown = {finding.look for finding in findings}
+    return replace(
+        net,
+        faults=tuple(fault for fault in net.faults if fault.key not in gone),
+        findings=findings,
+        looks=tuple(look for look in net.looks if look.key in shown),
+    )
+
+
+def hunches_of(job: Job) -> tuple[Hunch, ...]:
+    """Every fault of the job's reel, likeliest first; none where what was seen cannot be true together."""
+    net = job_net(job)
+    known, _ = _known(job, net)
+    try:
+        return posterior(net, known).ranked
+    except LevelwindError:
+        return ()
+
+
+def _known(job: Job, net: Net) -> tuple[dict[str, bool], frozenset[str]]:
+    """What was seen, and what the complaint suggests beyond it."""
+    findings = {finding.key for finding in net.findings}
+    seen = {row.finding: row.present for row in Seen.objects.filter(job=job) if row.finding in findings}
+    suggested = frozenset(pointed.finding.key for pointed in pointed_to(net, job.complaint)) - seen.keys()
+    return seen | dict.fromkeys(suggested, True), suggested
 
 
 def costs_of(shop: Shop, job: Job) -> Costs:
@@ -48,13 +83,11 @@ def costs_of(shop: Shop, job: Job) -> Costs:
 def standing(job: Job, shop: Shop) -> Standing:
     """Exact hunches for the job as it stands now, from what was seen and what the complaint says."""
     net = job_net(job)
-    known = {finding.key for finding in net.findings}
-    seen = {row.finding: row.present for row in Seen.objects.filter(job=job) if row.finding in known}
-    suggested = frozenset(pointed.finding.key for pointed in pointed_to(net, job.complaint)) - seen.keys()
-    known_now = seen | dict.fromkeys(suggested, True)
+    known, suggested = _known(job, net)
+    seen = {key: there for key, there in known.items() if key not in suggested}
     try:
-        hunches = posterior(net, known_now)
-        looks = next_looks(net, known_now, costs_of(shop, job))
+        hunches = posterior(net, known)
+        looks = next_looks(net, known, costs_of(shop, job))
     except LevelwindError as refusal:
         return Standing(net, seen, suggested, None, (), str(refusal))
     return Standing(net, seen, suggested, hunches, looks)

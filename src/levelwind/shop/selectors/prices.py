@@ -30,6 +30,16 @@ def tax_on(amount_minor: int, shop: Shop) -> int:
     return int((amount_minor * int(shop.tax_percent * 100) + 5000) // 10000)
 
 
+def tax_words(shop: Shop) -> str:
+    """The tax as papers name it.
+
+    >>> from decimal import Decimal
+    >>> tax_words(Shop(tax_label="Sales tax", tax_percent=Decimal("6.00")))
+    'Sales tax 6 %'
+    """
+    return f"{shop.tax_label} {shop.tax_percent.normalize():f} %"
+
+
 def price_totals(lines: Sequence[PriceLine], shop: Shop) -> Totals:
     low, likely, high = (sum(getattr(line, f"{end}_minor") for line in lines) for end in ("low", "likely", "high"))
     return Totals(low, likely, high, (tax_on(low, shop), tax_on(likely, shop), tax_on(high, shop)))

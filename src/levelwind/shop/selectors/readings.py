@@ -55,7 +55,7 @@ def readings_of(job: Job, unit: str = "N") -> Readings:
     every = tuple(job.readings.all())
     latest = {(row.kind, row.moment): row for row in every if row.analysis and not row.struck_out}
     pulls = {moment: pull_result(latest.get(("pull", moment))) for moment in MOMENTS}
-    words, cautions = _verdict(pulls["found"], pulls["left"])
+    words, cautions = _verdict(pulls["found"], pulls["left"], unit)
     pairs = (*_pull_pairs(pulls, unit), *(_pair(latest, kind) for kind in VALUES))
     shown = tuple(pair for pair in pairs if pair.found or pair.left)
     return Readings(every, latest, shown, words, cautions)
@@ -65,11 +65,11 @@ def pull_result(reading: Reading | None) -> PullResult | None:
     return PullResult.from_dict(reading.analysis) if reading else None
 
 
-def _verdict(found: PullResult | None, left: PullResult | None) -> tuple[str, tuple[str, ...]]:
+def _verdict(found: PullResult | None, left: PullResult | None, unit: str) -> tuple[str, tuple[str, ...]]:
     if not found or not left:
         return "", ()
     try:
-        both = verdict(found, left)
+        both = verdict(found, left, unit)
     except LevelwindError as refusal:
         return "", (str(refusal),)
     return both.words, both.cautions

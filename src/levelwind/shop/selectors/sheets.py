@@ -14,12 +14,11 @@ from levelwind.documents.letterhead import in_full
 from levelwind.documents.old_parts import OldPart, OldPartsLabel
 from levelwind.documents.picture import Picture
 from levelwind.documents.price import Kind
-from levelwind.reference.cautions import named
 from levelwind.reference.families import family
 from levelwind.shop.models import Bill, Job, Photo, Price, Seen
 from levelwind.shop.selectors.bills import account_of
 from levelwind.shop.selectors.hunches import job_family, job_net
-from levelwind.shop.selectors.prices import price_totals
+from levelwind.shop.selectors.prices import price_totals, tax_words
 from levelwind.shop.selectors.proofs import DragProof, drag_proof
 from levelwind.shop.selectors.readings import Readings, force_curves, readings_of
 from levelwind.shop.selectors.shops import letterhead, lines, sheet_head, shop_get
@@ -47,7 +46,7 @@ def price_sheet(price: Price) -> price_paper.Price:
         ),
         complaint=job.complaint,
         found=found_in_words(job),
-        tax=price_paper.Tax(f"{shop.tax_label} {shop.tax_percent:g} %", *tax) if shop.tax_percent else None,
+        tax=price_paper.Tax(tax_words(shop), *tax) if shop.tax_percent else None,
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
         included=tuple(filter(None, (price.note,))),
         say_yes="Say yes, no, or yes up to a sum, by phone or mail, with the tag number.",
@@ -134,7 +133,6 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         old_parts=old_parts(job),
         drag_check=drag_check(drag),
         setting=drag_setting(job, drag),
-        cautions=tuple(f"{caution.headline}. {caution.text}" for caution in named(["hot_drag"])),
     )
 
 
@@ -147,7 +145,7 @@ def renewed(job: Job) -> tuple[str, ...]:
     new = job.pieces.filter(replaces__isnull=False, where="reel").values_list("name", flat=True)
     taken = job.steps_done.filter(phase="apart").count()
     work = ("Taken apart, cleaned, oiled and greased, put together.",) if taken else ()
-    return (*work, *(f"Renewed: {name}." for name in new))
+    return (*work, f"Renewed: {', '.join(new)}.") if new else work
 
 
 def rests_on(readings: Readings) -> Iterator[str]:
@@ -155,7 +153,7 @@ def rests_on(readings: Readings) -> Iterator[str]:
     for (_, moment), row in readings.latest.items():
         source = f"the log {row.file_name}" if row.file_name else "typed"
         words = "as found" if moment == "found" else "as left"
-        yield f"{row.get_kind_display().capitalize()} {words}: {source}, {in_full(timezone.localdate(row.at))}."
+        yield f"{row.get_kind_display().capitalize()} {words}: {source}, {in_full(timezone.localdate(row.at))}"
 
 
 def picture_pairs(job: Job, most: int = 2) -> tuple[proof_paper.PicturePair, ...]:

@@ -8,6 +8,7 @@ from django.utils import timezone
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import Bill, Job, MoneyEntry, PriceLine
 from levelwind.shop.selectors.bills import DraftLine, account_of, bill_draft_lines, draft_sums
+from levelwind.shop.selectors.prices import tax_words
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.jobs import job_note
 
@@ -47,8 +48,7 @@ def bill_make(*, job: Job, by: str = "") -> Bill:
     ]
     tax = draft_sums(lines, shop).tax
     if tax:
-        label = f"{shop.tax_label} {shop.tax_percent:g} %"
-        entries.append(MoneyEntry(job=job, bill=bill, kind="tax", text=label, amount_minor=tax, by=by))
+        entries.append(MoneyEntry(job=job, bill=bill, kind="tax", text=tax_words(shop), amount_minor=tax, by=by))
     for entry in entries:
         entry.full_clean()
         entry.save()

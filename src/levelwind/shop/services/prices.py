@@ -10,7 +10,7 @@ from levelwind.core.hunches import Hunch
 from levelwind.core.takedown import full
 from levelwind.reference.families import family
 from levelwind.shop.models import Job, Part, Price, PriceLine, Shop, Stage, Waiting, Word
-from levelwind.shop.selectors.hunches import job_family, standing
+from levelwind.shop.selectors.hunches import hunches_of, job_family
 from levelwind.shop.selectors.prices import days_in_shop, price_latest, promise_chance
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.jobs import job_advance, job_move, job_note
@@ -33,9 +33,9 @@ def price_draft(*, job: Job, by: str = "") -> Price:
     latest = price_latest(job)
     price = Price.objects.create(job=job, number=latest.number + 1 if latest else 1)
     lines = [_whole_service(job, shop)]
-    state = standing(job, shop)
-    for hunch in state.hunches.ranked if state.hunches else ():
-        lines += _mend_lines(hunch, shop)
+    renewed: set[str] = set()
+    for hunch in hunches_of(job):
+        lines += _mend_lines(hunch, shop, renewed)
     for line in lines:
         line.price = price
         line.full_clean()
@@ -72,8 +72,11 @@ def _whole_service(job: Job, shop: Shop) -> PriceLine:
     )
 
 
-def _mend_lines(hunch: Hunch, shop: Shop) -> list[PriceLine]:
-    """Work and parts for one fault, each end of the price only where the fault is probable enough for it."""
+def _mend_lines(hunch: Hunch, shop: Shop, renewed: set[str]) -> list[PriceLine]:
+    """Work and parts for one fault, each end of the price only where the fault is probable enough for it.
+
+    ``renewed`` are the places whose parts stand in the price already: nobody pays for one drag set twice.
+    """
     fault, chance = hunch.fault, hunch.probability
     sure = 1.0 if fault.renew_unseen and chance >= POSSIBLE else chance
     if sure < POSSIBLE or (fault.renew_unseen and fault.parts.value <= SMALL_PARTS):
@@ -90,7 +93,8 @@ def _mend_lines(hunch: Hunch, shop: Shop) -> list[PriceLine]:
     if work:
         amounts = [work if end else 0 for end in ends]
         lines.append(_line("work", fault.mend, amounts, because, place, round(fault.minutes)))
-    if parts[2]:
+    if parts[2] and not (fault.places and renewed.issuperset(fault.places)):
+        renewed.update(fault.places)
         amounts = [part if end else 0 for part, end in zip(parts, ends, strict=True)]
         lines.append(_line("part", f"Parts to {fault.mend[0].lower()}{fault.mend[1:]}", amounts, because, place))
     return lines

@@ -13,6 +13,7 @@ from levelwind.core.pull.report import figure
 from levelwind.core.quantities import Quantity
 from levelwind.recordings.force_log import read_force_log
 from levelwind.shop.models import Job, Reading
+from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.jobs import job_note
 
 LARGEST_BYTES = 50 * 2**20
@@ -122,6 +123,7 @@ def reading_strike_out(*, reading: Reading, struck_out: bool = True, by: str = "
 
 def _keep(reading: Reading, by: str) -> Reading:
     reading.core_version = __version__
+    reading.invented = reading.invented or shop_get().invented
     reading.full_clean()
     reading.save()
     what = "kept, but it gives no number" if reading.refused else "kept"

@@ -122,7 +122,8 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
     price = price_latest(job)
     lines = tuple(price.lines.all()) if price else ()
     took = days_in_shop()
-    days = (job.promised_on - timezone.localdate()).days if job.promised_on else None
+    made = timezone.localdate(price.sent_at) if price and price.sent_at else timezone.localdate()
+    days = (job.promised_on - made).days if job.promised_on else None
     refused_line = forms_given.get("line")
     line_forms = tuple(
         refused_line if refused_line and refused_line.instance.pk == line.pk else line_form(line) for line in lines
