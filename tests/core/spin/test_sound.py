@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from levelwind.core.errors import NotDeterminedError
+from levelwind.core.spin.law import Law, speed_after, turns_after
 from levelwind.core.spin.model import SpinResult
 from levelwind.core.spin.sound import analyse_sound
-from tests.core.spin.sounds import SAMPLE_HZ, Made, recording, unturned
+from tests.core.spin.sounds import SAMPLE_HZ, Made, recording, ticking, unturned
 
 
 def _analysed(made: Made, marks: int | None) -> SpinResult:
@@ -50,6 +51,30 @@ def test_marks_nobody_named_are_asked_for() -> None:
     assert any("one tick a turn" in note for note in result.cautions)
     assert np.median(np.abs(np.array(result.spins[0].speed)[:9, 1] / np.interp(
         np.array(result.spins[0].speed)[:9, 0], made.time_s, made.rev_s) / made.marks - 1)) < 1e-2  # fmt: skip
+
+
+UNLIKE = Law(0.6, 0.05, 0.002)
+
+
+def _unlike(loudness: list[float], seed: int) -> np.ndarray:
+    """A spool flicked at 0.3 s to 22 rev/s, with ticks of these loudnesses in each turn."""
+    rng, stop = np.random.default_rng(seed), 14.0
+    t = np.linspace(0.0, stop, 6000)
+    turns = turns_after(UNLIKE, 22.0, t)
+    samples = rng.normal(0, 0.02, int((stop + 1) * SAMPLE_HZ))
+    for place, loud in enumerate(loudness):
+        times = np.interp(np.arange(0, int(turns[-1])) + place / len(loudness) + 0.05, turns, t) + 0.3
+        same = np.random.default_rng(7)
+        samples += loud * ticking(times, np.ones(len(times)), stop + 1, 1, same)
+    return samples.astype(np.float32)
+
+
+def test_unlike_ticks_tell_how_many_make_a_turn() -> None:
+    result = analyse_sound(_unlike([1.0, 0.25, 0.6], 5), float(SAMPLE_HZ), np.random.default_rng(1))
+    assert not result.questions
+    assert result.cautions == ("read as 3 ticks a turn, because the ticks are not alike and come round so",)
+    first_s, first_rev_s = result.spins[0].speed[0]
+    assert first_rev_s == pytest.approx(float(speed_after(UNLIKE, 22.0, first_s - 0.3)), rel=1e-3)
 
 
 def test_two_flicks_are_two_spins() -> None:

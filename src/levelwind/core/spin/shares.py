@@ -35,10 +35,9 @@ FINEST = 1e-6
 WIDER = 1.25
 """The normal distribution drawn from is this much wider than the fit's, so that no tail is missed."""
 
-RISE_SIZE_MORE = 1.0
-"""And by how much more where a rise was found, in parts of that rise: its shape is a guess."""
-RISE_SIZE = 0.35
-"""How large a rise, in parts of the dry friction, is nothing unusual; invented."""
+RISE_SIZE, RISE_SIZE_MORE = 0.35, 1.0
+"""How large a rise, in parts of the dry friction, is nothing unusual, and by how much more where one was found, in
+parts of it, as its shape is a guess; invented."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
