@@ -22,7 +22,7 @@ MULTIPLES = 40
 _LEVELS, _REACH = 64, 16
 SLOWEST_HZ, FASTEST_HZ = 0.7, 420.0
 _SHAPE_BINS = 23
-DELAY_S = 0.0002
+DELAY_S = 0.0006
 """How much later than at rest a tick may seem at full rate, its tail running into the next."""
 LEAST_GAIN = 3.0
 """A stretch whose ticks are not e³ times likelier than none tells nothing."""
