@@ -62,10 +62,20 @@ def analyse_file(path: Path, marks: int | None) -> "SpinResult":
 
 
 def _film(path: Path, marks: int | None) -> "SpinResult":
-    from levelwind.recordings.video import film_spin
+    import numpy as np
 
-    _say(f"{path.name}: looking at the film")
-    return film_spin(path, marks=marks)
+    from levelwind.core.spin.film import analyse_film
+    from levelwind.recordings.video import read_film
+
+    _say(f"{path.name}: reading the film")
+    film = read_film(path)
+    return analyse_film(
+        film.frames,
+        film.t_s,
+        marks=marks or 1,
+        rng=np.random.default_rng(1),
+        progress=lambda part, doing: _say(f"{path.name}: {100 * part:.0f} % {doing}"),
+    )
 
 
 def _sound(path: Path, marks: int | None) -> "SpinResult":
