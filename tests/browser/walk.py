@@ -18,7 +18,12 @@ from tests.browser.conftest import Seat
 OWNERS = {"phone": "Isolde Ferrant", "desktop": "Corvin Ashgrove"}
 """One each, since both walk through one shop."""
 REEL = "Big old star drag, black side plates"
-PATTERN = "Tarn & Wey Skerry 50"
+PATTERN = "Skellaby Strandel 35"
+
+
+AWAIT_DRAWN = """() => {
+  window.drawn = new Promise((done) => document.addEventListener("htmx:afterSettle", () => done(true), { once: true }));
+}"""
 
 
 @dataclass
@@ -165,9 +170,9 @@ def tick_through(walk: Walk, button: str, last: str) -> None:
 def press_and_wait(walk: Walk, button: Locator) -> None:
     """Press, and wait until the page has drawn what came of it."""
     walk.page.wait_for_timeout(550)  # the page takes a second tap within half a second for a slip of the thumb
-    with walk.page.expect_response(lambda answer: answer.request.method == "POST"):
-        button.click()
-    walk.page.wait_for_load_state("networkidle")
+    walk.page.evaluate(AWAIT_DRAWN)
+    button.click()
+    walk.page.evaluate("() => window.drawn")
 
 
 def judge_worn(walk: Walk, piece: Locator) -> None:
