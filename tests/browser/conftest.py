@@ -79,6 +79,7 @@ class Seat:
         """Keep a picture for the docs, where a folder for them is named."""
         folder = os.environ.get("LEVELWIND_PICTURES")
         if folder:
+            self.page.evaluate("scrollTo(0, 0)")
             taken = Image.open(io.BytesIO(self.page.screenshot()))
             # Paper, ink and brass need few colours; the docs stay light.
             taken.convert("RGB").quantize(96).save(Path(folder) / f"{name}-{self.size}.png", optimize=True)

@@ -4,6 +4,7 @@ import io
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import date, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -134,6 +135,9 @@ def look_over(walk: Walk) -> None:
 def price(walk: Walk) -> None:
     walk.press("Looked over: price it")
     walk.press("Make up the price")
+    walk.fill("Ready on", (date.today() + timedelta(days=21)).isoformat())
+    walk.press("Promise it")
+    expect(walk.page.get_by_text("Chance of keeping it")).to_be_visible()
     expect(walk.page.locator("#totals")).to_contain_text("In all")
 
 
@@ -199,17 +203,18 @@ def drag(walk: Walk) -> None:
     expect(walk.page.get_by_text("Near empty").first).to_be_visible()
 
 
-def together(walk: Walk) -> None:
+def gates(walk: Walk) -> None:
     walk.go("together/")
+    expect(walk.page.locator("#now.gate")).to_be_visible()
+
+
+def together(walk: Walk) -> None:
     for _ in range(120):
         big = walk.page.locator("#now button.big")
         if not big.count() or "Call it together" in big.first.inner_text():
             break
         press_and_wait(walk, big.first)
     expect(walk.page.get_by_text("Every piece is in and the tray is empty")).to_be_visible()
-
-
-def called_together(walk: Walk) -> None:
     walk.press("Call it together")
     expect(walk.page.locator(".title-block .stage")).to_contain_text("together")
 
@@ -265,8 +270,8 @@ STEPS: list[tuple[str, Callable[[Walk], None]]] = [
     ("tray", apart),
     ("parts", parts),
     ("drag", drag),
-    ("gates", together),
-    ("together", called_together),
+    ("gates", gates),
+    ("together", together),
     ("prove", prove),
     ("bill", bill),
     ("home", home),
