@@ -4,7 +4,7 @@ import io
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -135,7 +135,7 @@ def look_over(walk: Walk) -> None:
 def price(walk: Walk) -> None:
     walk.press("Looked over: price it")
     walk.press("Make up the price")
-    walk.fill("Ready on", (date.today() + timedelta(days=21)).isoformat())
+    walk.fill("Ready on", (datetime.now(UTC) + timedelta(days=21)).date().isoformat())
     walk.press("Promise it")
     expect(walk.page.get_by_text("Chance of keeping it")).to_be_visible()
     expect(walk.page.locator("#totals")).to_contain_text("In all")
