@@ -1,0 +1,212 @@
+"""A film of a spool running down in, its speed over time and what takes its speed away out.
+
+Frames are luma, shape (n, h, w), about 160 pixels wide; times are those at which the first row of each is exposed, in
+seconds. The speed's times are those at which the middle of the disc is exposed: some milliseconds later.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.quantities import Quantity
+from levelwind.core.spin.film_disc import Disc, find_disc
+from levelwind.core.spin.film_phase import Face, face_of, harmonics
+from levelwind.core.spin.film_run import Run, follow, speed_seen
+from levelwind.core.spin.film_steady import steady
+from levelwind.core.spin.film_track import REST_TURNS, Track, coherence, rests_at_end, track_back
+from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.shares import Generator
+from levelwind.core.spin.verdict import spin_from_fit
+
+FloatArray = NDArray[np.float64]
+ComplexArray = NDArray[np.complex128]
+Progress = Callable[[float, str], None]
+
+LEAST_S = 1.5
+LEAST_FRAMES = 30
+FALL_AT_REST = 3.0
+"""rev/s²; where the search for the last deceleration before rest begins."""
+FASTEST_REV_S = 100.0
+GUESSES = 6
+SURE_OFF = 0.02
+"""Turns; phases that lie further than this from the law in the middle are not those of one spool keeping to it."""
+FOLLOWED = 0.8
+HARDLY = 0.5
+EDGE = 0.08
+GAP_S = 0.4
+"""A hand needs about this long to flick."""
+
+
+def analyse_film(
+    frames: NDArray[np.uint8],
+    t_s: FloatArray,
+    *,
+    marks: int = 1,
+    rng: Generator,
+    progress: Progress | None = None,
+) -> SpinResult:
+    """The spins in a film. ``marks`` only guides the eye: angles are seen, not counted, whatever turns with the spool.
+
+    ``progress`` is told the part done, 0 to 1, and what is being done. Raises InputError for what is no film,
+    NotDeterminedError where nothing turns or the turning cannot be followed.
+    """
+    _checked(frames, t_s, marks)
+    tell = progress or (lambda part, what: None)
+    tell(0.0, "holding the picture still")
+    held = steady(frames)
+    tell(0.55, "finding the spool")
+    disc = find_disc(frames, held)
+    tell(0.7, "following the mark")
+    view = _View.of(face_of(frames, held, disc), np.asarray(t_s, dtype=np.float64))
+    found = _spins(view, rng)
+    tell(1.0, "done")
+    return SpinResult(tuple(found), tuple(_about_all(disc, found)), "video")
+
+
+def _checked(frames: NDArray[np.uint8], t_s: FloatArray, marks: int) -> None:
+    if frames.ndim != 3 or frames.dtype != np.uint8 or len(frames) != len(t_s) or min(frames.shape[1:]) < 32:
+        raise InputError(
+            "frames", f"{frames.dtype} {frames.shape}", "uint8, shape (n, h, w), a time each, 32 pixels and more"
+        )
+    if not np.all(np.isfinite(t_s)) or np.any(np.diff(t_s) <= 0):
+        raise InputError("the times of the frames", "not rising", "each later than the one before")
+    if not 1 <= marks <= 60:
+        raise InputError("marks a turn", marks, "1 to 60")
+    if len(frames) < LEAST_FRAMES or t_s[-1] - t_s[0] < LEAST_S:
+        raise InputError(
+            "the film",
+            f"{t_s[-1] - t_s[0] if len(t_s) else 0:.1f} s long",
+            f"at least {LEAST_S:g} s, from the flick to rest",
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _View:
+    """The face of the spool over some stretch of the film."""
+
+    face: Face
+    z: ComplexArray
+    t_s: FloatArray
+
+    @classmethod
+    def of(cls, face: Face, t_s: FloatArray) -> "_View":
+        return cls(face, harmonics(face), t_s)
+
+    def until(self, end_s: float) -> "_View":
+        part = self.t_s < end_s
+        face = Face(self.face.seen[part], self.face.turn, self.face.lively[part])
+        return _View(face, self.z[part], self.t_s[part])
+
+
+def _spins(view: _View, rng: Generator) -> list[Spin]:
+    """The last spin, and one before it where the film shows two flicks."""
+    run, rest, others = _last_run(view)
+    spin = _described(view, run, rest, others, rng)
+    before = view.until(run.fit.start_s - GAP_S)
+    if len(before.t_s) < LEAST_FRAMES or before.t_s[-1] - before.t_s[0] < 1.0 or before.face.lively.mean() < 0.5:
+        return [spin]
+    try:
+        earlier, moved, others = _last_run(before)
+    except NotDeterminedError:
+        return [
+            replace(
+                spin, cautions=(*spin.cautions, "something turned or moved before this spin and could not be followed")
+            )
+        ]
+    return [_described(before, earlier, moved, others, rng), spin]
+
+
+def _last_run(view: _View) -> tuple[Run, float | None, list[float]]:
+    """The run that ends the stretch; when it last moved if it stopped; other speeds it may have begun at if not."""
+    rest = rests_at_end(view.z, view.t_s)
+    seeds = _seeds(view) if rest is None else [(rest + 0.05, 0.0, FALL_AT_REST, way) for way in (1, -1)]
+    tracks = [(_track(view, *seed), seed[3]) for seed in seeds]
+    tracks = [each for each in tracks if len(each[0].t_s) >= 4]
+    if rest is not None:
+        tracks = [max(tracks, key=lambda each: float(np.sum(each[0].coherence)))] if tracks else []
+    runs = []
+    for track, way in tracks:
+        try:
+            runs.append(follow(view.face, view.z if way > 0 else np.conj(view.z), view.t_s, track, way))
+        except NotDeterminedError:
+            continue
+    if not runs:
+        raise NotDeterminedError("something moves in this film, but no turning could be followed down to rest")
+    best = min(runs, key=_doubt)
+    if best.followed < HARDLY:
+        raise NotDeterminedError("the mark could not be followed: it is hidden, too faint, or leaves the picture")
+    others = [run.fit.start_rev_s for run in runs if run is not best and _doubt(run) < 2 * _doubt(best)]
+    return best, rest, others
+
+
+def _doubt(run: Run) -> float:
+    """Small for a run of many turns that keeps to the law."""
+    length = float(run.fit.time_s[-1]) - run.fit.start_s
+    return (run.cost + 0.002) / max(run.followed * length, 1e-3)
+
+
+def _track(view: _View, last_s: float, rev_s: float, fall: float, way: int) -> Track:
+    return track_back(view.z if way > 0 else np.conj(view.z), view.t_s, last_s, rev_s, fall)
+
+
+def _seeds(view: _View) -> list[tuple[float, float, float, int]]:
+    """Where no stop is seen: the likeliest last speeds in every zone of the frame rate, in both senses of rotation."""
+    middle = float(view.t_s[-1]) - 0.16
+    block = np.abs(view.t_s - middle) <= 0.16
+    speeds, falls = np.arange(0.0, FASTEST_REV_S, 0.15), np.arange(0.0, 13.0, 1.5)
+    ranked: list[tuple[float, float, float, int]] = []
+    for way in (1, -1):
+        z = view.z[block] if way > 0 else np.conj(view.z[block])
+        score = coherence(z, view.t_s[block] - middle, speeds, falls)
+        best = score.max(1)
+        for _ in range(GUESSES):
+            i = int(best.argmax())
+            ranked.append((float(best[i]), float(speeds[i]), float(falls[score[i].argmax()]), way))
+            best[np.abs(speeds - speeds[i]) < 1.5] = -1.0
+    ranked.sort(reverse=True)
+    return [(middle, speed, fall, way) for _, speed, fall, way in ranked[:GUESSES]]
+
+
+def _described(view: _View, run: Run, rest: float | None, others: list[float], rng: Generator) -> Spin:
+    notes = _cautions(view, run)
+    if rest is None:
+        also = ", ".join(f"{speed:.0f}" for speed in sorted(others)[:4])
+        notes.append(
+            "the film ends before the spool rests, so its speed is only the likeliest of several that look alike "
+            "at this frame rate" + (f": it may have begun at {also} rev/s" if also else "")
+        )
+    spin = spin_from_fit(run.fit, rng, stop_seen=rest is not None, cautions=notes)
+    times = np.array([t for t, _ in spin.speed])
+    seen = speed_seen(run.fit, times)
+    time = _rest_time(run, rest) if rest is not None else spin.spin_time_s
+    return replace(
+        spin, spin_time_s=time, speed=tuple((float(t), round(float(f), 5)) for t, f in zip(times, seen, strict=True))
+    )
+
+
+def _rest_time(run: Run, last_moved_s: float) -> Quantity:
+    """From the start to rest: it creeps √(2 · turns / dry friction) longer than it is seen to move."""
+    creep = float(np.sqrt(2 * REST_TURNS / max(float(run.fit.law.loss(0.0)), 0.02)))
+    seen, frame = last_moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
+    return Quantity(seen + creep, max(0.0, seen - frame), seen + 2 * creep + frame)
+
+
+def _cautions(view: _View, run: Run) -> list[str]:
+    notes = []
+    if run.fit.start_s - view.t_s[0] < 0.1:
+        notes.append("the film starts after the flick: how fast the spool was before is not known")
+    if run.cost > SURE_OFF or run.followed < FOLLOWED:
+        notes.append("the mark is hard to follow in this film: the speed may be wrong")
+    return notes
+
+
+def _about_all(disc: Disc, spins: list[Spin]) -> list[str]:
+    notes = []
+    if disc.outside > EDGE:
+        notes.append("part of the spool is outside the picture: film it whole")
+    if len(spins) > 1:
+        notes.append(f"{len(spins)} flicks in one film: each is a spin of its own")
+    return notes

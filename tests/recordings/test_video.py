@@ -1,0 +1,152 @@
+import io
+from fractions import Fraction
+from hashlib import sha256
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+
+from levelwind.core.errors import InputError
+from levelwind.recordings import video
+from levelwind.recordings.video import read_film, shrink
+from tests.core.spin.films import encoded
+
+UNEVEN_S = np.cumsum([0.0, *([0.03, 0.04, 0.05] * 7)])
+
+
+def pictures(count: int = 22, height: int = 240, width: int = 320) -> np.ndarray:
+    """Grey, with the top left quarter bright and growing brighter frame by frame."""
+    frames = np.full((count, height, width), 60, np.uint8)
+    frames[:, : height // 2, : width // 2] = 150 + 2 * np.arange(count)[:, None, None]
+    return frames
+
+
+@pytest.mark.parametrize(
+    ("codec", "container"), [("libx264", "mp4"), ("libx264", "mov"), ("libx265", "mp4"), ("libvpx-vp9", "webm")]
+)
+def test_every_kind_is_read_by_its_own_frame_times(codec: str, container: str) -> None:
+    data = encoded(pictures(), UNEVEN_S, 18, codec=codec, container=container)
+    film = read_film(data)
+    assert film.frames.shape == (22, 120, 160)
+    # webm keeps time to the millisecond
+    assert film.t_s == pytest.approx(UNEVEN_S, abs=0.00051)
+    corner = film.frames[:, 10:50, 10:70].mean((1, 2))
+    assert corner == pytest.approx(150 + 2 * np.arange(22), abs=2.5)
+    assert film.sha256 == sha256(data).hexdigest()
+    assert film.cautions == ()
+
+
+def test_ten_bits_are_read_as_eight() -> None:
+    buffer = io.BytesIO()
+    with av.open(buffer, "w", format="mp4") as out:
+        stream = out.add_stream("libx265", rate=30)
+        stream.width, stream.height, stream.pix_fmt = 320, 240, "yuv420p10le"
+        for _ in range(12):
+            frame = av.VideoFrame(320, 240, "yuv420p10le")
+            for plane, level in zip(frame.planes, (600, 512, 512), strict=True):
+                plane.update(np.full(plane.buffer_size // 2, level, np.uint16).tobytes())
+            out.mux(stream.encode(frame))
+        out.mux(stream.encode(None))
+    assert read_film(buffer.getvalue()).frames.mean() == pytest.approx(600 / 4, abs=1)
+
+
+def turned(data: bytes, degrees: int) -> bytes:
+    """With the display matrix of its track header set by hand (ISO/IEC 14496-12, 8.3.2): 16.16 fixed point."""
+    at = data.index(b"tkhd") + 4 + 40
+    c, s = {90: (0, 1), -90: (0, -1), 180: (-1, 0)}[degrees]
+    matrix = [c * 65536, -s * 65536, 0, s * 65536, c * 65536, 0, 0, 0, 0x40000000]
+    return data[:at] + b"".join(x.to_bytes(4, "big", signed=True) for x in matrix) + data[at + 36 :]
+
+
+@pytest.mark.parametrize(("degrees", "bright"), [(90, (1, 0)), (-90, (0, 1)), (180, (1, 1))])
+def test_a_film_taken_on_its_side_is_turned_upright(degrees: int, bright: tuple[int, int]) -> None:
+    film = read_film(turned(encoded(pictures(), UNEVEN_S), degrees))
+    assert film.rotation % 360 == degrees % 360
+    h, w = film.frames.shape[1:]
+    assert (h, w) == ((120, 160) if degrees == 180 else (160, 120))
+    quarters = film.frames[5].reshape(2, h // 2, 2, w // 2).mean((1, 3))
+    assert np.unravel_index(quarters.argmax(), (2, 2)) == bright
+
+
+def test_shrinking_averages_squares() -> None:
+    luma = np.zeros((240, 320), np.uint8)
+    luma[::2, ::2] = 100
+    assert (shrink(luma) == 25).all()
+    small = np.arange(100, dtype=np.uint8).reshape(10, 10)
+    assert (shrink(small) == small).all()
+
+
+def test_slow_motion_is_told_by_the_rate_it_was_taken_at() -> None:
+    buffer = io.BytesIO()
+    with av.open(buffer, "w", format="mp4", options={"movflags": "use_metadata_tags"}) as out:
+        out.metadata["com.android.capture.fps"] = "240"
+        stream = out.add_stream("libx264", rate=30)
+        stream.width, stream.height, stream.pix_fmt = 320, 240, "yuv420p"
+        for _ in range(15):
+            out.mux(stream.encode(av.VideoFrame(320, 240, "yuv420p")))
+        out.mux(stream.encode(None))
+    assert read_film(buffer.getvalue()).slowed == 8.0
+    assert read_film(encoded(pictures(), UNEVEN_S)).slowed is None
+
+
+def sound_only() -> bytes:
+    buffer = io.BytesIO()
+    with av.open(buffer, "w", format="mp4") as out:
+        stream = out.add_stream("aac", rate=44100)
+        frame = av.AudioFrame.from_ndarray(np.zeros((1, 4410), np.float32), "fltp", "mono")
+        frame.sample_rate, frame.pts, frame.time_base = 44100, 0, Fraction(1, 44100)
+        out.mux(stream.encode(frame))
+        out.mux(stream.encode(None))
+    return buffer.getvalue()
+
+
+FILM = encoded(pictures(), UNEVEN_S)
+
+REFUSED = {
+    "empty": (b"", "empty"),
+    "text": (b"time;force\n0;1\n" * 50, "no film"),
+    "a playlist": (b"#EXTM3U\n#EXTINF:9,\n/etc/passwd\n", "no film"),
+    "a joining list": (b"ffconcat version 1.0\nfile '/etc/passwd'\n", "no film"),
+    "half a file": (FILM[: len(FILM) // 2], "damaged"),
+    "a head alone": (FILM[:40], "damaged"),
+    "a playlist behind a film's head": (FILM[:32] + b"#EXTM3U\n/etc/passwd\n", "damaged"),
+    "no picture": (sound_only(), "without any picture"),
+    "a still": (encoded(pictures(2), UNEVEN_S[:2]), "still picture"),
+    "ten hours": (encoded(pictures(12), np.linspace(0, 36000, 12)), "hours long"),
+}
+
+
+@pytest.mark.parametrize("case", REFUSED)
+def test_what_is_no_film_of_a_spin_is_refused_in_one_sentence(case: str) -> None:
+    data, why = REFUSED[case]
+    with pytest.raises(InputError, match=why) as refusal:
+        read_film(data, name="spin.mp4")
+    assert str(refusal.value).startswith("spin.mp4 was ")
+    assert "\n" not in str(refusal.value)
+
+
+def test_four_gigabytes_are_refused_unread(tmp_path: Path) -> None:
+    large = tmp_path / "spin.mp4"
+    with large.open("wb") as file:
+        file.truncate(4 * 2**30)
+    with pytest.raises(InputError, match="4295 MB"):
+        read_film(large)
+
+
+def test_too_many_pixels_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(video, "LARGEST_PIXELS", 320 * 240 - 1)
+    with pytest.raises(InputError, match="320 by 240 pixels"):
+        video.decode_film(FILM, title="spin.mp4")
+
+
+def test_a_webm_that_breaks_off_is_used_as_far_as_it_goes() -> None:
+    data = encoded(
+        np.random.default_rng(1).integers(0, 255, (60, 240, 320), dtype=np.uint8),
+        np.arange(60) / 30,
+        codec="libvpx-vp9",
+        container="webm",
+    )
+    film = read_film(data[: int(len(data) * 0.6)])
+    assert 10 <= len(film.frames) < 60
+    assert "breaks off" in film.cautions[0]
