@@ -7,6 +7,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.urls import resolve
 
+from levelwind.shop.selectors.shops import shop_read_once
 from levelwind.web.pages import refused
 
 OPEN_TO_ALL = ("sign_in", "phone_photos")
@@ -29,6 +30,16 @@ class SignInOnTheNetwork:
 
 def form_too_old_page(request: HttpRequest, reason: str = "") -> HttpResponse:
     return refused(request, "This page was open too long or came from elsewhere.", status=403)
+
+
+def read_the_shop_once(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Middleware: one look at the shop's own row a request."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        with shop_read_once():
+            return get_response(request)
+
+    return answer
 
 
 def not_understood_page(request: HttpRequest, exception: Exception) -> HttpResponse:

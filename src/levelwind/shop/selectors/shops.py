@@ -1,49 +1,50 @@
 """The shop whose book this is, and how its papers name it, its money and a job."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any
 
-from asgiref.local import Local
-from django.core.signals import request_finished, request_started
 from django.db.models.signals import post_save
 
 from levelwind.documents import letterhead as papers
 from levelwind.documents.money import Currency
 from levelwind.shop.models import Job, Shop
 
-_asked = Local()
+_read: ContextVar[list[Shop] | None] = ContextVar("shop", default=None)
+
+
+@contextmanager
+def shop_read_once() -> Iterator[None]:
+    """Within this, the shop is read once and kept, for every sum on a page asks for it; a save lets go of it."""
+    token = _read.set([])
+    try:
+        yield
+    finally:
+        _read.reset(token)
 
 
 def shop_get() -> Shop:
     """The shop, or an unsaved one with the defaults while nobody has filled it in.
 
-    Its name is empty until then, which papers and the counter page show as what is missing. Every sum on a page asks
-    for it, so a request reads it once and keeps it; outside a request it is read each time.
+    Its name is empty until then, which papers and the counter page show as what is missing.
     """
-    shops: list[Shop] | None = getattr(_asked, "shops", None)
-    if shops:
-        return shops[0]
+    kept = _read.get()
+    if kept:
+        return kept[0]
     shop = Shop.objects.first() or Shop(pk=1)
-    if shops is not None:
-        shops.append(shop)
+    if kept is not None:
+        kept.append(shop)
     return shop
 
 
-def _keep_for_a_request(**signal: Any) -> None:
-    _asked.shops = []
+def _let_go(**signal: Any) -> None:
+    kept = _read.get()
+    if kept:
+        kept.clear()
 
 
-def _keep_no_longer(**signal: Any) -> None:
-    _asked.shops = None
-
-
-def _forget(**signal: Any) -> None:
-    if getattr(_asked, "shops", None):
-        _asked.shops = []
-
-
-request_started.connect(_keep_for_a_request)
-request_finished.connect(_keep_no_longer)
-post_save.connect(_forget, sender=Shop)
+post_save.connect(_let_go, sender=Shop)
 
 
 def currency(shop: Shop) -> Currency:
