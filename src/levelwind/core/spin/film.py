@@ -35,6 +35,7 @@ SURE_OFF = 0.02
 """Turns; phases that lie further than this from the law in the middle are not those of one spool keeping to it."""
 FOLLOWED = 0.8
 HARDLY = 0.5
+LEAST_SLOWING = 0.05
 EDGE = 0.08
 GAP_S = 0.4
 """A hand needs about this long to flick."""
@@ -116,6 +117,9 @@ def _spins(view: _View, rng: Generator) -> list[Spin]:
                 spin, cautions=(*spin.cautions, "something turned or moved before this spin and could not be followed")
             )
         ]
+    if earlier.fit.speed(run.fit.start_s) > 0.9 * run.fit.start_rev_s:
+        note = f"the mark could not be followed before {run.fit.start_s:.1f} s"
+        return [replace(spin, cautions=(*spin.cautions, note))]
     return [_described(before, earlier, moved, others, rng), spin]
 
 
@@ -133,13 +137,26 @@ def _last_run(view: _View) -> tuple[Run, float | None, list[float]]:
             runs.append(follow(view.face, view.z if way > 0 else np.conj(view.z), view.t_s, track, way))
         except NotDeterminedError:
             continue
+    if rest is None:
+        runs = [run for run in runs if _slows(run) and not _hard(run)]
     if not runs:
-        raise NotDeterminedError("something moves in this film, but no turning could be followed down to rest")
+        raise NotDeterminedError(
+            "something moves in this film, but no spool could be followed: film its mark whole, from the flick to rest"
+        )
     best = min(runs, key=_doubt)
     if best.followed < HARDLY:
         raise NotDeterminedError("the mark could not be followed: it is hidden, too faint, or leaves the picture")
     others = [run.fit.start_rev_s for run in runs if run is not best and _doubt(run) < 2 * _doubt(best)]
     return best, rest, others
+
+
+def _slows(run: Run) -> bool:
+    """Whether it slows at all: a spool at rest looks like one that turns a whole number of times a frame for ever."""
+    return run.fit.end_rev_s < (1 - LEAST_SLOWING) * run.fit.start_rev_s
+
+
+def _hard(run: Run) -> bool:
+    return run.cost > SURE_OFF or run.followed < FOLLOWED
 
 
 def _doubt(run: Run) -> float:
@@ -188,17 +205,22 @@ def _described(view: _View, run: Run, rest: float | None, others: list[float], r
 
 
 def _rest_time(run: Run, last_moved_s: float) -> Quantity:
-    """From the start to rest: it creeps √(2 · turns / dry friction) longer than it is seen to move."""
+    """From the start to rest: it creeps √(2 · turns / dry friction) longer than it is seen to move.
+
+    Where the law stops sooner, what was seen to move after that was the hand. The interval holds both.
+    """
     creep = float(np.sqrt(2 * REST_TURNS / max(float(run.fit.law.loss(0.0)), 0.02)))
     seen, frame = last_moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
-    return Quantity(seen + creep, max(0.0, seen - frame), seen + 2 * creep + frame)
+    foretold = min(run.fit.stop_s - run.fit.start_s, seen + 10 * creep)
+    likely = min(seen + creep, foretold)
+    return Quantity(likely, max(0.0, min(seen - frame, foretold)), max(seen + 2 * creep + frame, foretold))
 
 
 def _cautions(view: _View, run: Run) -> list[str]:
     notes = []
     if run.fit.start_s - view.t_s[0] < 0.1:
         notes.append("the film starts after the flick: how fast the spool was before is not known")
-    if run.cost > SURE_OFF or run.followed < FOLLOWED:
+    if _hard(run):
         notes.append("the mark is hard to follow in this film: the speed may be wrong")
     return notes
 

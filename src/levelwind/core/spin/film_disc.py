@@ -27,7 +27,7 @@ class Disc:
     short: float
     lean: float
     outside: float
-    """What part of the ellipse's edge lies outside the picture."""
+    """How much of what turns lies along the picture's rim, in parts of the ellipse's edge: it goes on outside."""
 
     def points(
         self, height: int, width: int, reach: float = 1.0
@@ -55,7 +55,9 @@ def find_disc(frames: Frames, held: Steady) -> Disc:
     usual, spread = usual_level(level)
     top = float(np.quantile(level, 0.985))
     if top < usual + max(4 * spread, 0.35):
-        raise NotDeterminedError("nothing turns in this film: the picture hardly changes anywhere")
+        raise NotDeterminedError(
+            "nothing turns in this film, or the spool fills the whole picture: film it whole, with its surroundings"
+        )
     region = _largest(level > usual + max(RISE * (top - usual), 4 * spread))
     if region.sum() < LEAST_PIXELS:
         raise NotDeterminedError("nothing in this film is large enough to be a turning spool: film it from nearer")
@@ -89,10 +91,6 @@ def _ellipse(region: NDArray[np.bool_], liveliness: Picture) -> Disc:
     short = long * ratio
     lean = float(np.arctan2(ways[1, 1], ways[0, 1]))
     lean = (lean + np.pi / 2) % np.pi - np.pi / 2
-    h, w = region.shape
-    round_it = np.linspace(0, 2 * np.pi, 180)
-    c, s = np.cos(lean), np.sin(lean)
-    ex = x + c * long * np.cos(round_it) - s * short * np.sin(round_it)
-    ey = y + s * long * np.cos(round_it) + c * short * np.sin(round_it)
-    outside = float(np.mean((ex < 1) | (ex > w - 2) | (ey < 1) | (ey > h - 2)))
+    rim = sum(int(side.sum()) for side in (region[1], region[-2], region[:, 1], region[:, -2]))
+    outside = rim / (np.pi * (long + short))
     return Disc(x, y, long, short, lean, outside)

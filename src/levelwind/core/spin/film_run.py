@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import make_smoothing_spline
+from scipy.ndimage import median_filter
 
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.spin.film_phase import Face, Phases, lay_on_template
@@ -22,10 +23,12 @@ Mask = NDArray[np.bool_]
 
 SPAN = 0.13
 """Turns to either side of what is expected in which a frame's phase is looked for."""
+CLOSE = (0.008, 0.04)
+"""Turns; bounds of what counts as near once the law is known."""
 NEAR = 0.05
 """Turns; where more than a third of a block's phases lie further off, the law does not hold there."""
 MOST = 0.65
-ALIKE = 0.35
+ALIKE = 0.15
 ROCKS_REV_S = 1.2
 """A spool out of balance rocks at about this speed: the phases there and below count less."""
 SLOWEST_REV_S = 0.4
@@ -36,6 +39,7 @@ FIRST_PART = 0.6
 FEW = 260
 WAVES = (6, 18)
 """Half waves over a run: from the first on a law hardly follows them, past the second they are too quick to matter."""
+FASTEST_REV_S = 200.0
 CLEAR_S = 0.1
 """Left out after the flick: the block that spoke against it began somewhere in here."""
 LEAST_TURNS = 2.0
@@ -71,14 +75,14 @@ def follow(face: Face, z: ComplexArray, t_s: FloatArray, track: Track, way: int)
     learn = turning & (t_s >= last - FIRST_PART * (last - first))
     phases = _laid(face, t_s, expected, learn, way)
     start = float(t_s[learn][0])
-    fit = _fitted(t_s, phases, learn, speed, few=True)
+    fit = _fitted(t_s, phases, learn, speed, None)
     for _ in range(5):
         turning = (fit.speed(t_s) > SLOWEST_REV_S) & (t_s <= last)
         learn = turning & (t_s >= start)
         phases = _laid(face, t_s, _model(fit, t_s), learn, way)
         sooner = _grown(fit, phases, t_s, start, reach=0.8 * (last - start))
         learn = turning & (t_s >= sooner)
-        fit = _fitted(t_s, phases, learn, np.clip(fit.speed(t_s), 0, 200), few=True)
+        fit = _fitted(t_s, phases, learn, fit.speed(t_s), fit)
         if sooner > start - BLOCK_S:
             break
         start = sooner
@@ -86,6 +90,7 @@ def follow(face: Face, z: ComplexArray, t_s: FloatArray, track: Track, way: int)
         start += CLEAR_S
     learn = (fit.speed(t_s) > SLOWEST_REV_S) & (t_s <= last) & (t_s >= start)
     phases = _laid(face, t_s, _model(fit, t_s), learn, way)
+    learn &= t_s >= _clear(_fitted(t_s, phases, learn, fit.speed(t_s), fit))
     used = learn & (phases.likeness > ALIKE)
     fit = _settled(t_s, phases, used, fit)
     off = np.abs(fit.residuals)
@@ -129,13 +134,16 @@ def disturbances(turns: FloatArray, rev_s: FloatArray) -> FloatArray:
     return np.column_stack([*once, *twice, *rolling, *rocking])
 
 
-def _fitted(t_s: FloatArray, phases: Phases, which: Mask, speed: FloatArray, *, few: bool) -> LawFit:
-    """Law and disturbances together, by some of the phases or by all."""
+def _fitted(
+    t_s: FloatArray, phases: Phases, which: Mask, speed: FloatArray, near: LawFit | None, most: int = FEW
+) -> LawFit:
+    """Law and disturbances together, by at most so many of the phases, from the law of a fit that is ``near``."""
     picked = np.flatnonzero(which)
-    if few and len(picked) > FEW:
-        picked = picked[np.unique(np.linspace(0, len(picked) - 1, FEW).astype(int))]
-    columns = disturbances(phases.turns[picked], speed[picked])
-    return fit_phase(t_s[picked], phases.turns[picked], _weighed(phases.sigma[picked], speed[picked]), columns=columns)
+    picked = picked[np.unique(np.linspace(0, len(picked) - 1, min(most, len(picked))).astype(int))]
+    t, turns = t_s[picked], phases.turns[picked]
+    speed = np.clip(speed[picked], 0.0, FASTEST_REV_S)
+    start = (float(speed[0]), near.law) if near and speed[0] < FASTEST_REV_S else None
+    return fit_phase(t, turns, _weighed(phases.sigma[picked], speed), columns=disturbances(turns, speed), start=start)
 
 
 def _weighed(sigma: FloatArray, rev_s: FloatArray) -> FloatArray:
@@ -148,17 +156,17 @@ def _settled(t_s: FloatArray, phases: Phases, used: Mask, law: LawFit) -> LawFit
     """The last fit: disturbances taken off, friction free to rise, and slow errors allowed for.
 
     What a hand's slow roll or a drifting light adds to the phase bends it as a law would. How much, the residuals tell
-    at the rates that a law cannot follow.
+    at the rates that a law cannot follow; slower ones are taken to be larger, as in a random walk.
     """
     t, turns, sigma = t_s[used], phases.turns[used], _weighed(phases.sigma[used], law.speed(t_s[used]))
-    first = _fitted(t_s, phases, used, np.clip(law.speed(t_s), 0, 200), few=False)
-    turns = turns - disturbances(turns, np.clip(first.speed(t), 0, 200)) @ first.nuisance
+    first = _fitted(t_s, phases, used, law.speed(t_s), law, most=len(t_s))
+    turns = turns - disturbances(turns, np.clip(first.speed(t), 0, FASTEST_REV_S)) @ first.nuisance
     waves = np.cos(np.pi * np.arange(1, WAVES[1]) * ((t - t[0]) / (t[-1] - t[0]))[:, None])
     left = np.clip(first.residuals, *(np.array([-4, 4]) * np.median(first.sigma)))
     heights = np.linalg.lstsq(waves, left, rcond=None)[0]
     usual = float(np.sqrt(np.mean(heights[WAVES[0] - 1 :] ** 2)))
     slow = np.arange(1, WAVES[0])
-    doubts = usual * np.sqrt(WAVES[0] / slow) * waves[:, : len(slow)]
+    doubts = usual * (WAVES[0] / slow) * waves[:, : len(slow)]
     return fit_phase(t, turns, sigma, start=(first.start_rev_s, first.law), may_rise=True, doubts=doubts)
 
 
@@ -184,10 +192,19 @@ def speed_seen(fit: LawFit, time_s: FloatArray) -> FloatArray:
     return np.asarray(np.where(speed > 0, np.maximum(speed + ahead.derivative()(inside), 0.0), 0.0))
 
 
+def _clear(fit: LawFit) -> float:
+    """When the first second's phases come to lie as near the law as all others do: the flick is over by then."""
+    near = float(np.clip(5 * np.median(np.abs(fit.residuals)), *CLOSE))
+    early = fit.time_s < fit.start_s + 1.0
+    off = median_filter((np.abs(fit.residuals[early]) > near).astype(float), 5, mode="nearest")
+    late = np.flatnonzero(off)
+    return float(fit.time_s[late[-1] + 1]) if len(late) and late[-1] + 1 < early.sum() else fit.start_s
+
+
 def _grown(fit: LawFit, phases: Phases, t_s: FloatArray, start: float, reach: float) -> float:
     """How far back before ``start`` the picture keeps turning up where the law foretells."""
     off = phases.turns - _model(fit, t_s)
-    extra = disturbances(phases.turns, np.clip(fit.speed(t_s), 0, 200))
+    extra = disturbances(phases.turns, np.clip(fit.speed(t_s), 0, FASTEST_REV_S))
     there = (np.abs(off - extra @ fit.nuisance) < NEAR) & (phases.likeness > ALIKE)
     at, earliest = start, max(float(t_s[0]), start - reach)
     while at > earliest:

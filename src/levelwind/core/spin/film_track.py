@@ -79,9 +79,10 @@ def rests_at_end(z: ComplexArray, t_s: FloatArray) -> float | None:
 def track_back(z: ComplexArray, t_s: FloatArray, last_s: float, rev_s: float, fall: float) -> Track:
     """From ``last_s``, where the speed was ``rev_s``, back to where it can no longer be followed."""
     found: list[tuple[float, float, float, float]] = []
+    half = max(BLOCK_S, (LEAST_FRAMES + 1) * float(np.median(np.diff(t_s)))) / 2
     middle, lost = last_s, 0.0
-    while middle - BLOCK_S / 2 >= t_s[0] - 1e-9 and lost < LOST_FOR_S:
-        inside = np.abs(t_s - middle) <= BLOCK_S / 2
+    while middle - half >= t_s[0] - 1e-9 and lost < LOST_FOR_S:
+        inside = np.abs(t_s - middle) <= half
         if inside.sum() >= LEAST_FRAMES:
             tau = t_s[inside] - middle
             ahead = rev_s + fall * HOP_S if found else rev_s
