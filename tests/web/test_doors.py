@@ -48,3 +48,9 @@ def test_a_recording_is_handed_out_as_a_file_and_not_as_a_page(client: Client, s
     answer = client.get("/media/readings/evil.html")
     assert answer.headers["Content-Type"] == "application/octet-stream"
     assert answer.headers["Content-Disposition"] == "attachment"
+
+
+def test_an_address_that_only_takes_what_a_page_sends_says_so(client: Client) -> None:
+    answer = client.get("/jobs/26-0001/price/draft/")
+    assert (answer.status_code, answer.headers["Allow"]) == (405, "POST")
+    assert "only takes what a page sends" in answer.content.decode()

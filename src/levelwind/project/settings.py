@@ -80,6 +80,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "levelwind.web.doors.SignInOnTheNetwork",
     "levelwind.web.doors.read_the_shop_once",
+    "levelwind.web.doors.never_an_empty_page",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

@@ -42,6 +42,20 @@ def read_the_shop_once(get_response: Callable[[HttpRequest], HttpResponse]) -> C
     return answer
 
 
+def never_an_empty_page(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Middleware: an address that only takes what a page sends says so to somebody who types or reloads it."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if response.status_code != 405:
+            return response
+        said = refused(request, "This address only takes what a page sends to it. Open the page itself.", status=405)
+        said["Allow"] = response["Allow"]
+        return said
+
+    return answer
+
+
 def not_understood_page(request: HttpRequest, exception: Exception) -> HttpResponse:
     return refused(request, "What was sent could not be read. Go back and try it again from the page.", status=400)
 

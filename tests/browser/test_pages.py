@@ -1,0 +1,72 @@
+"""Every kind of page of the demo shop, at both sizes, light and dark: nothing sideways, no fault, axe content."""
+
+import re
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.care import take_care
+from tests.browser.conftest import Seat
+
+pytestmark = pytest.mark.browser
+
+STARTS = ["/", "/?ended=1", "/find/?q=drag", "/book-in/", "/patterns/", "/patterns/add/", "/shelf/", "/shelf/orders/"]
+STARTS += ["/shelf/bone-box/", "/counter/", "/counter/shop/", "/nothing/here/"]
+STEPS = ["", "look-over/", "price/", "apart/", "parts/", "drag/", "together/", "prove/", "box/"]
+STEPS += ["readings/found/", "readings/left/"]
+LED_TO = {
+    "/shelf/": r"^/shelf/part/\d+/$",
+    "/shelf/bone-box/": r"^/shelf/bone-box/\d+/$",
+    "/patterns/": r"^/patterns/\d+/$",
+    "/counter/": r"^/counter/owners/\d+/$",
+    "/book-in/": r"^/book-in/\d+/$",
+}
+"""Pages that are reached from a list: the first link on it that looks so."""
+
+
+def first_link(seat: Seat, start: str, shape: str) -> str:
+    seat.page.goto(start)
+    links = seat.page.eval_on_selector_all(
+        "main a[href]", "all => all.map(one => one.getAttribute('href').split('#')[0])"
+    )
+    return next(link for link in links if re.match(shape, link))
+
+
+def addresses(seat: Seat) -> list[str]:
+    led_to = [first_link(seat, start, shape) for start, shape in LED_TO.items()]
+    jobs = []
+    for stage in ("looked_over", "agreed", "apart", "together", "home"):
+        tag = first_link(seat, f"/?stage={stage}", r"^/jobs/[\d-]+/$")
+        jobs += [tag + step for step in STEPS]
+    return STARTS + led_to + jobs
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_kind_of_page(seat: Seat, scheme: str) -> None:
+    seat.page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+    for address in addresses(seat):
+        seat.page.goto(address)
+        take_care(seat)
+
+
+def test_the_search_is_reached_by_one_key_and_left_by_another(seat: Seat) -> None:
+    page = seat.page
+    page.goto("/")
+    page.keyboard.press("/")
+    expect(page.locator("#find")).to_be_focused()
+    page.keyboard.type("drag")
+    expect(page.locator("#found a").first).to_be_visible()
+    take_care(seat)
+    page.keyboard.press("Escape")
+    expect(page.locator("#found a")).to_have_count(0)
+
+
+def test_back_and_bookmark_lead_where_they_should(seat: Seat) -> None:
+    page = seat.page
+    page.goto("/?waiting=owner")
+    page.locator("a.tag-number").first.click()
+    job = page.url
+    page.go_back()
+    assert page.url.endswith("/?waiting=owner")
+    page.goto(job)
+    expect(page.locator(".title-block")).to_be_visible()
