@@ -105,7 +105,9 @@ def test_what_it_waits_for_is_noted(client: Client, job: Job) -> None:
     assert Job.objects.get(pk=job.pk).waiting == "parts"
     client.post(f"{address(job)}waits/", {"waiting": ""})
     assert Job.objects.get(pk=job.pk).waiting == ""
-    assert "Waiting for parts." in client.get(address(job)).content.decode()
+    page = client.get(address(job)).content.decode()
+    assert "Waiting for parts." in page
+    assert "No longer waiting." in page
 
 
 def test_waiting_for_something_else_is_refused(client: Client, job: Job) -> None:

@@ -40,5 +40,6 @@ def job_wait(*, job: Job, waiting: Waiting, by: str = "") -> Job:
     job.waiting = waiting
     job.full_clean()
     job.save(update_fields=["waiting"])
-    job_note(job=job, text=f"Waiting for {Waiting(waiting).label}.", by=by)
+    no_longer = Waiting(waiting) == Waiting.NOBODY
+    job_note(job=job, text="No longer waiting." if no_longer else f"Waiting for {Waiting(waiting).label}.", by=by)
     return job
