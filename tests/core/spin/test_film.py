@@ -170,6 +170,12 @@ def test_a_mark_that_cannot_be_followed_is_refused_or_named(scene: Scene) -> Non
     assert not wrong or result.cautions or result.spins[-1].cautions
 
 
+def test_a_spool_at_rest_is_not_taken_for_one_that_turns_once_a_frame() -> None:
+    film = filmed(stop_after(replace(Scene(), centre=(30.0, 60.0)), 5.0))
+    with pytest.raises(NotDeterminedError, match="no spool could be followed"):
+        analyse_film(film.frames, film.t_s, rng=np.random.default_rng(1))
+
+
 def test_noise_without_a_spool_is_refused() -> None:
     frames = np.random.default_rng(3).integers(0, 255, (90, 120, 160), dtype=np.uint8)
     with pytest.raises(NotDeterminedError):

@@ -36,7 +36,7 @@ SLOWEST_REV_S = 0.4
 BLOCK_S = 0.2
 SMOOTH_S = 0.1
 FIRST_PART = 0.6
-FEW = 260
+FEW = 140
 WAVES = (6, 18)
 """Half waves over a run: from the first on a law hardly follows them, past the second they are too quick to matter."""
 FASTEST_REV_S = 200.0
