@@ -7,6 +7,7 @@ from pytest_django import DjangoAssertNumQueries
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Shop, Stage
 from levelwind.shop.services.booking import job_book_in
+from levelwind.shop.services.pieces import job_pattern_choose
 from tests.pages import typed_into
 
 pytestmark = pytest.mark.django_db
@@ -187,3 +188,33 @@ def test_a_reel_booked_in_for_the_wrong_owner_is_put_right(client: Client, crate
         "Owner put right: Ines Vasterholm, not Charter boat Merrow." in client.get(address(crate[2])).content.decode()
     )
     assert client.post(f"{address(crate[0])}owner/", {"owner": "999"}).status_code == 422
+
+
+def test_the_pattern_is_not_changed_while_pieces_lie_in_the_tray(client: Client, job: Job) -> None:
+    first, other = (
+        Pattern.objects.create(maker="Skellan", model=model, family=family)
+        for model, family in [("Corvane", "star_drag"), ("Tarrow", "fixed_spool")]
+    )
+    job_pattern_choose(job=job, pattern=first)
+    changed = typed_into(client.get(address(job)), pattern=str(other.pk))
+    piece = job.pieces.get(place="star")
+    piece.where, piece.cell = "cell", 4
+    piece.save()
+    answer = client.post(address(job), changed | {"serial": "A 17"})
+    assert answer.status_code == 422
+    assert "put them back before changing it" in answer.content.decode()
+    job = Job.objects.get(pk=job.pk)
+    assert (job.pattern, job.serial) == (first, "A 17")
+    piece.where, piece.cell = "reel", None
+    piece.save()
+    assert client.post(address(job), changed | {"was-serial": "A 17", "serial": "A 17"}).status_code == 302
+    assert Job.objects.get(pk=job.pk).pattern == other
+    assert job.pieces.filter(place__contains="bail").exists()
+
+
+def test_the_pattern_is_not_taken_away_from_under_its_pieces(client: Client, job: Job) -> None:
+    pattern = Pattern.objects.create(maker="Skellan", model="Corvane", family="star_drag")
+    job_pattern_choose(job=job, pattern=pattern)
+    answer = client.post(address(job), typed_into(client.get(address(job)), pattern=""))
+    assert "choose another, not none" in answer.content.decode()
+    assert Job.objects.get(pk=job.pk).pattern == pattern

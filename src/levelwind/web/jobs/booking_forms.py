@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 from django.forms.models import construct_instance
 
 from levelwind.shop.models import Draft, Job, Owner, Parcel, Pattern
@@ -45,6 +46,15 @@ class ReelForm(SavingForm):
         model = Job
         fields = ["reel", "pattern", "serial", "complaint", "came_with", "looked_like"]
         fields += ["declared_minor", "line_name", "line_strength_N", "line_diameter_mm"]
+
+    pattern_refusal = ""
+    """Why the pattern cannot be another one now, where the reel's pieces are laid out under it."""
+
+    def clean_pattern(self) -> Pattern | None:
+        if self.pattern_refusal:
+            raise ValidationError(self.pattern_refusal)
+        chosen: Pattern | None = self.cleaned_data["pattern"] or None
+        return chosen
 
     def __init__(self, *args: Any, patterns: Mapping[int, Pattern], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

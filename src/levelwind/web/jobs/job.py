@@ -17,6 +17,7 @@ from levelwind.shop.selectors.owners import owner_get, owner_list
 from levelwind.shop.services.ends import job_end, job_take_up_again
 from levelwind.shop.services.jobs import job_wait
 from levelwind.shop.services.owners import job_owner_change
+from levelwind.shop.services.pieces import job_pattern_choose
 from levelwind.web.jobs.booking_forms import ParcelForm, ReelForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
@@ -64,6 +65,21 @@ def job_context(
     )
 
 
+def choose_pattern(job: Job, form: ReelForm) -> None:
+    """Where pieces are laid out under a pattern, another one is chosen through them, or refused beside its field."""
+    form.full_clean()
+    chosen = form.cleaned_data.get("pattern")
+    if "pattern" not in form.cleaned_data or chosen == job.pattern or not job.pieces.exists():
+        return
+    if chosen is None:
+        form.pattern_refusal = "Pieces of this reel are laid out under its pattern: choose another, not none."
+        return
+    try:
+        job_pattern_choose(job=job, pattern=chosen)
+    except LevelwindError as refusal:
+        form.pattern_refusal = str(refusal)
+
+
 @require_http_methods(["GET", "HEAD", "POST"])
 def job_page(request: HttpRequest, tag: str) -> HttpResponse:
     job = job_or_404(tag)
@@ -71,6 +87,7 @@ def job_page(request: HttpRequest, tag: str) -> HttpResponse:
     form = ReelForm(typed, instance=job, patterns=patterns_to_pick())
     parcel = ParcelForm(typed, instance=job.parcel, prefix="parcel")
     if typed is not None:
+        choose_pattern(job, form)
         reel_saved, parcel_saved = form.save_as_you_go(), parcel.save_as_you_go()
         saved = reel_saved and parcel_saved
         if getattr(request, "htmx", False):
