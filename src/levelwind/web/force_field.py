@@ -23,7 +23,7 @@ class ForceField(forms.CharField):
     def prepare_value(self, value: Any) -> Any:
         if not isinstance(value, float):
             return value
-        return f"{value / NEWTONS_PER[shop_get().force_unit]:.6g}"
+        return f"{value / NEWTONS_PER[shop_get().force_unit]:.4g}"
 
     def clean(self, value: Any) -> Any:
         text = str(super().clean(value)).strip()
