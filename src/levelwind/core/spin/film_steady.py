@@ -43,19 +43,24 @@ class Steady:
     def sampled(self, frames: Frames, rows: FloatArray, columns: FloatArray, which: NDArray[np.intp]) -> Picture:
         """Brightness of the ``which`` frames at points of the still scene, gain taken out, shape (which, points)."""
         h, w = frames.shape[1:]
-        middle_y, middle_x = (h - 1) / 2, (w - 1) / 2
-        x = columns + self.x[which, None] - self.roll[which, None] * (rows - middle_y)
-        y = rows + self.y[which, None] + self.roll[which, None] * (columns - middle_x)
-        x = np.clip(x, 0, w - 1.001).astype(np.float32)
-        y = np.clip(y, 0, h - 1.001).astype(np.float32)
+        rows, columns = rows.astype(np.float32), columns.astype(np.float32)
+        roll = self.roll[which, None].astype(np.float32)
+        x = columns + self.x[which, None].astype(np.float32) - roll * (rows - np.float32((h - 1) / 2))
+        y = rows + self.y[which, None].astype(np.float32) + roll * (columns - np.float32((w - 1) / 2))
+        np.clip(x, 0, w - 1.001, out=x)
+        np.clip(y, 0, h - 1.001, out=y)
         left, up = x.astype(np.int32), y.astype(np.int32)
         across, down = x - left, y - up
-        at = up * w + left + (which * (h * w)).astype(np.int64)[:, None]
-        flat = frames.reshape(-1)
-        top = flat[at] * (1 - across) + flat[at + 1] * across
-        low = flat[at + w] * (1 - across) + flat[at + w + 1] * across
-        row_gain = self.gain.reshape(-1)[(up + (which * h)[:, None]).astype(np.intp)]
-        return np.asarray((top + down * (low - top)) / row_gain, dtype=np.float32)
+        first = int(which[0])
+        flat = frames[first : int(which[-1]) + 1].reshape(-1)
+        row = up + ((which - first) * h).astype(np.int32)[:, None]
+        at = row * np.int32(w) + left
+        corners = (flat.take(at + step).astype(np.float32) for step in (0, 1, w, w + 1))
+        near, right, below, beyond = corners
+        top = near + across * (right - near)
+        low = below + across * (beyond - below)
+        gain = self.gain[first : int(which[-1]) + 1].reshape(-1).take(row)
+        return np.asarray((top + down * (low - top)) / gain, dtype=np.float32)
 
 
 def chunks(n: int, size: int = CHUNK) -> Iterator[NDArray[np.intp]]:
