@@ -5,6 +5,8 @@ import tempfile
 
 os.environ["LEVELWIND_DATA"] = tempfile.mkdtemp(prefix="levelwind-tests-")
 os.environ.pop("LEVELWIND_NETWORK", None)
+# Playwright leaves its event loop running in the process; the database is used by this thread all the same.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 
 from levelwind.project.settings import *  # noqa: F403
 from levelwind.project.settings import DATABASES
