@@ -81,6 +81,42 @@ def test_wobble_follows_travel_where_the_log_has_it() -> None:
     assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.5, rel=0.1)
 
 
+def test_wobble_is_followed_while_a_hand_runs_ahead_and_lags() -> None:
+    t, force = drawn(seconds=10.0)
+    since = t - 1.5
+    turns = since / 0.9 + 0.2 * np.sin(2 * np.pi * since / 3.0) + 0.12 * np.sin(2 * np.pi * since / 4.3 + 1)
+    force = np.where((since > 0) & (since < 10.0), force + 1.5 * np.sin(2 * np.pi * turns), force)
+    pull = one(t, force)
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.5, rel=0.07)
+
+
+def test_wobble_on_soft_line_is_that_of_the_washer() -> None:
+    """The hand goes t, the spool t - F / slope: tension is a sine of the spool's travel, leaning in time."""
+    t = np.arange(0.0, 11.0, 1 / HZ)
+    slope, size = 40.0, 3.0
+    travel = np.linspace(0.0, 8.0, 4000)
+    tension = 20.0 + size * np.sin(2 * np.pi * travel / 1.1)
+    clock = 2.0 + travel + (tension - tension[0]) / slope
+    force = np.where(t < 1.5, 0.0, np.where(t < 2.0, slope * (t - 1.5), np.interp(t, clock, tension)))
+    force = np.where(t > 9.9, 0.0, force) + np.random.default_rng(1).normal(0, 0.03, len(t))
+    pull = one(t, force)
+    assert pull.wobble_N is not None and not pull.stick_slip
+    assert pull.wobble_N.value == pytest.approx(size, rel=0.02)
+    assert pull.running_N.value == pytest.approx(20.0, rel=0.005)  # a mean over the clock would be 20.1
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_noise_alone_is_no_wobble(seed: int) -> None:
+    """One in a hundred may pass (FALSE_ALARM); these twenty were not chosen."""
+    assert one(*drawn(noise=0.8, hz=10.0, seed=seed)).wobble_N is None
+
+
+def test_a_turn_and_a_half_is_too_few_and_that_is_said() -> None:
+    pull = one(*drawn(wobble=2.0, period=4.0))
+    assert pull.wobble_N is None and pull.wobble_period_s is None
+    assert any("fewer than two turns" in note for note in pull.cautions)
+
+
 def test_fade_is_what_was_lost_from_start_to_end() -> None:
     pull = one(*drawn(fade=0.2))  # 22 N at the start, 18 N at the end
     assert pull.fade_percent is not None
@@ -98,6 +134,25 @@ def test_stick_slip_and_its_rate() -> None:
     assert pull.stick_slip
     assert pull.stick_slip_hz == pytest.approx(4.0, rel=0.1)
     assert pull.wobble_N is None
+
+
+def test_a_wave_that_climbs_slowly_and_falls_at_once_is_sticking_even_on_stiff_line() -> None:
+    t, force = drawn(hz=40.0)
+    since = t - 1.5
+    saw = 1.2 * ((since * 1.5) % 1.0)
+    pull = one(t, np.where((since > 0) & (since < 6), force + saw, force))
+    assert pull.stick_slip and pull.stick_slip_hz == pytest.approx(1.5, rel=0.1)
+
+
+def test_an_even_wave_is_no_sticking_even_if_the_take_up_was_slow() -> None:
+    t, force = drawn(hz=40.0, wobble=3.0, period=0.3)
+    assert one(t, force).stick_slip is False
+
+
+def test_what_lies_between_sticking_and_wobble_is_said_to() -> None:
+    pull = one(*drawn(wobble=2.0, period=0.42))  # climbs 4 N in 0.42 s of a take-up of 52 N a second: 0.18
+    assert any("not told for sure" in note for note in pull.cautions)
+    assert not any("not told for sure" in note for note in one(*drawn(wobble=1.0, period=1.1)).cautions)
 
 
 @pytest.mark.parametrize("tare", [-3.0, 0.0, 4.0])
@@ -120,6 +175,15 @@ def test_several_pulls_each_with_its_own_setting() -> None:
     pulls = analyse(t, np.concatenate([log[1] for log in logs])).pulls
     assert [round(pull.running_N.value) for pull in pulls] == [4, 30, 12]
     assert all(earlier.end_s < later.start_s for earlier, later in pairwise(pulls))  # type: ignore[operator]
+
+
+def test_a_second_pull_before_the_line_went_slack_is_a_pull_of_its_own() -> None:
+    (t, force), (_, again) = drawn(), drawn(seed=2)
+    between = np.maximum(again, 3.0)  # eased to 3 N, not let go
+    both = np.concatenate([np.where(t > 3.0, np.maximum(force, 3.0), force), between])
+    pulls = analyse(np.arange(len(both)) / HZ, both).pulls
+    assert len(pulls) == 2
+    assert all(pull.breakaway_N.value == pytest.approx(26.0, rel=0.06) for pull in pulls)
 
 
 def test_a_spike_is_neither_breakaway_nor_running_drag() -> None:

@@ -67,6 +67,10 @@ def test_the_figure_keeps_every_extreme_in_few_points() -> None:
     assert max(tops) == pytest.approx(force.max() - result.tare_N, abs=1e-3)
     assert min(tops) == pytest.approx(force.min() - result.tare_N, abs=1e-3)
     assert [point[0] for point in drawing.points] == sorted(point[0] for point in drawing.points)
+    spiked = force.copy()
+    spiked[[2100, 4321, 6543]] += (3.0, -3.0, 2.5)
+    kept = {point[0] for point in figure(t, spiked, result).points}
+    assert {2.1, 4.321, 6.543} <= kept
     kinds = {mark.kind: mark for mark in drawing.marks}
     assert kinds["breakaway"].from_s == pytest.approx(1.5, abs=0.02)
     assert kinds["running"].from_N == kinds["running"].to_N == result.pulls[0].running_N.value

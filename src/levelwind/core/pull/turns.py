@@ -16,6 +16,9 @@ FEWEST_TURNS = 2.0
 """Fewer cannot be told from a slow change of the drag."""
 SMALLEST_SHARE = 0.01
 """A part smaller than this share of the running drag is not told from the drag's roughness."""
+FALSE_ALARM = 0.01
+"""How often noise alone may explain as much as is asked for: 1.5 looks a sample, each explaining more than a share x of
+white noise with probability (1 - x)^(n/2 - 1) (R. A. Fisher, Proceedings of the Royal Society A 125, 1929, p. 54)."""
 FASTEST_HZ = 6.0
 """No hand draws off more turns a second at an even pull."""
 _BENDS = np.linspace(-0.35, 0.35, 15)
@@ -73,9 +76,8 @@ def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, lag: i
     orders = np.arange(1, 3 if len(net_N) > 10 * turns and turns >= FEWEST_TURNS else 2)
     fit = fit_linear(np.column_stack([plain, _waves(phase, orders)]), net_N, lag=lag)
     turning = Turning(fit, _waves(np.linspace(0, 1, 120, endpoint=False), orders), turns)
-    size, error = turning.half_span()
-    stands_out = size > max(4 * error, SMALLEST_SHARE * abs(float(fit.values[0])))
-    return turning if stands_out else Turning(bare, np.empty((120, 0)), 0.0)
+    large = turning.half_span()[0] > SMALLEST_SHARE * abs(float(fit.values[0]))
+    return turning if large else Turning(bare, np.empty((120, 0)), 0.0)
 
 
 def _waves(turns: FloatArray, orders: np.ndarray) -> FloatArray:
@@ -88,7 +90,8 @@ def _strongest(way: FloatArray, x: FloatArray, residuals: FloatArray, *, most: f
     total = float(residuals @ residuals)
     few, many = _few_turns(way, x, residuals), _many_turns(way, residuals, most)
     explained, turns, bend = max(few, many)
-    return (turns, bend) if explained > max(0.2, 10 / len(way)) * total else None
+    chance = 1 - (FALSE_ALARM / (1.5 * len(way))) ** (2 / (len(way) - 2))
+    return (turns, bend) if explained > max(0.2, chance) * total else None
 
 
 def _many_turns(way: FloatArray, residuals: FloatArray, most: float) -> tuple[float, float, float]:
