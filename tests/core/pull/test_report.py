@@ -3,9 +3,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from levelwind.core.changes import change
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.pull import PullResult, analyse, typed
-from levelwind.core.pull.report import as_text, average, change, figure, rows, verdict
+from levelwind.core.pull.report import as_text, average, figure, rows, verdict
 from levelwind.core.quantities import Quantity
 
 

@@ -2,54 +2,18 @@
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import erf, floor, hypot, log10, sqrt
+from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
 from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
 
 MOST_POINTS = 600
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One number as found against as left."""
-
-    name: str
-    unit: str
-    found: Quantity
-    left: Quantity
-    difference: Quantity
-    """Left less found."""
-    chance_real: float
-    """Probability that the drag truly changed in the direction shown."""
-
-    @property
-    def words(self) -> str:
-        """
-        >>> change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16)).words
-        'start-up ratio 1.62 to 1.14: down by 0.48 (0.44 to 0.52), real'
-        """
-        way = "down" if self.difference.value < 0 else "up"
-        size = self.difference if way == "up" else self.difference.scaled(-1.0)
-        decimals = max(_decimals(size), 1 if self.unit else 2)
-        unit = f" {self.unit}" if self.unit else ""
-        by = f"{size.value:z.{decimals}f}{unit} ({size.low:z.{decimals}f} to {size.high:z.{decimals}f})"
-        name = f"{self.name} {self.found.value:.{decimals}f} to {self.left.value:.{decimals}f}{unit}"
-        return f"{name}: {way} by {by}, {_surely(self.chance_real)}"
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What the work did to the drag, with what it rests on."""
-
-    words: str
-    changes: tuple[Change, ...]
-    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,30 +41,6 @@ class Figure:
             "points": [list(point) for point in self.points],
             "marks": [{name: getattr(mark, name) for name in names} for mark in self.marks],
         }
-
-
-def change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
-    """The difference of two numbers with independent errors, and how likely its direction is real.
-
-    With errors taken as normal, the chance is the normal distribution's share below the difference over its standard
-    deviation; a half means a coin toss.
-    """
-    value = left.value - found.value
-    down = hypot(left.value - left.low, found.high - found.value)
-    up = hypot(left.high - left.value, found.value - found.low)
-    against = (up if value < 0 else down) / NINETY
-    chance = 0.5 * (1 + erf(abs(value) / against / sqrt(2))) if against > 0 else float(value != 0) or 0.5
-    return Change(name, unit, found, left, Quantity(value, value - down, value + up), chance)
-
-
-def _decimals(size: Quantity) -> int:
-    """As many as its interval supports, and one more where an end that is not nothing would read as nothing."""
-    width = size.high - size.low
-    decimals = max(0, -floor(log10(width))) if width > 0 else 2
-    nearest = min(abs(size.low), abs(size.high))
-    while decimals < 3 and size.low * size.high > 0 and round(nearest, decimals) == 0:
-        decimals += 1
-    return decimals
 
 
 def verdict(found: PullResult, left: PullResult, unit: str = "N") -> Verdict:
@@ -181,12 +121,6 @@ def _stick_slip(pull: Pull) -> str:
 def _force(force: Quantity, unit: str) -> str:
     newtons = in_words(force, "N")
     return newtons if unit in ("N", "kN") else f"{newtons}, {in_words(force.scaled(1 / NEWTONS_PER[unit]), unit)}"
-
-
-def _surely(chance: float) -> str:
-    if chance > 0.99:
-        return "real"
-    return f"{100 * chance:.0f} % likely to be real" if chance > 0.8 else "too small to tell from chance"
 
 
 def _sticking(found: PullResult, left: PullResult) -> list[str]:

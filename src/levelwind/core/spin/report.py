@@ -1,53 +1,15 @@
 """A spin in words, as found against as left, and as a drawing's data."""
 
 from dataclasses import dataclass
-from math import erf, hypot, sqrt
 
+from levelwind.core.changes import Change, Verdict, change
 from levelwind.core.errors import NotDeterminedError
-from levelwind.core.fitting import NINETY
 from levelwind.core.quantities import Quantity, in_words
 from levelwind.core.spin.model import Spin, SpinResult
 
 MOST_POINTS = 600
 SOURCES = {"video": "film", "sound": "sound", "table": "table", "stopwatch": "stop-watch"}
 TERMS = ("dry friction", "oil", "air")
-
-
-@dataclass(frozen=True, slots=True)
-class Change:
-    """One number as found against as left."""
-
-    name: str
-    unit: str
-    found: Quantity
-    left: Quantity
-    difference: Quantity
-    """Left less found."""
-    chance_real: float
-    """Probability that it truly changed in the direction shown."""
-
-    @property
-    def words(self) -> str:
-        """
-        >>> change("free spin", "s", Quantity(11.0, 10.8, 11.2), Quantity(34.0, 33.5, 34.5)).words
-        'free spin 11.0 to 34.0 s: up by 23.0 s (22.5 to 23.5), real'
-        """
-        way = "down" if self.difference.value < 0 else "up"
-        size = self.difference if way == "up" else self.difference.scaled(-1.0)
-        places = 1 if abs(self.found.value) >= 1 or abs(self.left.value) >= 1 else 3
-        unit = f" {self.unit}" if self.unit else ""
-        by = f"{size.value:.{places}f}{unit} ({size.low:.{places}f} to {size.high:.{places}f})"
-        ends = f"{self.found.value:.{places}f} to {self.left.value:.{places}f}{unit}"
-        return f"{self.name} {ends}: {way} by {by}, {_surely(self.chance_real)}"
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """What the work did to the free spin, with what it rests on."""
-
-    words: str
-    changes: tuple[Change, ...]
-    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,19 +38,6 @@ class Figure:
         }
 
 
-def change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
-    """The difference of two numbers with independent errors, and how likely its direction is real.
-
-    With errors taken as normal, the chance is the normal distribution's share below the difference over its deviation.
-    """
-    value = left.value - found.value
-    down = hypot(left.value - left.low, found.high - found.value)
-    up = hypot(left.high - left.value, found.value - found.low)
-    against = (up if value < 0 else down) / NINETY
-    chance = 0.5 * (1 + erf(abs(value) / against / sqrt(2))) if against > 0 else float(value != 0) or 0.5
-    return Change(name, unit, found, left, Quantity(value, value - down, value + up), chance)
-
-
 def verdict(found: SpinResult, left: SpinResult) -> Verdict:
     """As found against as left: free spin, and the losses where both recordings tell them.
 
@@ -99,10 +48,10 @@ def verdict(found: SpinResult, left: SpinResult) -> Verdict:
     before, after = longest(found), longest(left)
     changes = []
     if before.spin_time_s and after.spin_time_s:
-        changes.append(change("free spin", "s", before.spin_time_s, after.spin_time_s))
+        changes.append(_change("free spin", "s", before.spin_time_s, after.spin_time_s))
     if before.losses and after.losses:
         pairs = zip(TERMS, _terms(before), _terms(after), ("rev/s²", "per s", "per rev"), strict=True)
-        changes += [change(name, unit, one, other) for name, one, other, unit in pairs]
+        changes += [_change(name, unit, one, other) for name, one, other, unit in pairs]
     if not changes:
         raise NotDeterminedError("as found and as left have no number in common")
     cautions = [f"as found: {note}" for note in (*found.cautions, *before.cautions)]
@@ -110,6 +59,11 @@ def verdict(found: SpinResult, left: SpinResult) -> Verdict:
     told = [each for each in changes[1:] if each.chance_real > 0.9]
     why = [f"{'less' if each.difference.value < 0 else 'more'} {each.name}" for each in told]
     return Verdict("; ".join([changes[0].words, *why]), tuple(changes), tuple(cautions))
+
+
+def _change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
+    """Times to a tenth; the losses, which are small, to a thousandth."""
+    return change(name, unit, found, left, decimals=1 if max(abs(found.value), abs(left.value)) >= 1 else 3)
 
 
 def longest(result: SpinResult) -> Spin:
@@ -179,9 +133,3 @@ def _terms(spin: Spin) -> tuple[Quantity, Quantity, Quantity]:
 
 def _percent(share: Quantity) -> str:
     return f"{100 * share.value:.0f} % ({100 * share.low:.0f} to {100 * share.high:.0f})"
-
-
-def _surely(chance: float) -> str:
-    if chance > 0.99:
-        return "real"
-    return f"{100 * chance:.0f} % likely to be real" if chance > 0.8 else "too small to tell from chance"

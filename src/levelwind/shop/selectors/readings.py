@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from levelwind.core.changes import change
 from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
-from levelwind.core.pull.report import average, change, verdict
+from levelwind.core.pull.report import average, verdict
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.documents.scale import ForceCurves, Trace
 from levelwind.shop.models import Job, Reading

@@ -1,0 +1,80 @@
+"""One number as found against as left: how much it changed, and whether that is more than chance."""
+
+from dataclasses import dataclass
+from math import erf, floor, hypot, log10, sqrt
+
+from levelwind.core.fitting import NINETY
+from levelwind.core.quantities import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One number as found against as left; ``difference`` is left less found."""
+
+    name: str
+    unit: str
+    found: Quantity
+    left: Quantity
+    difference: Quantity
+    chance_real: float
+    """Probability that it truly changed in the direction shown."""
+    decimals: int
+
+    @property
+    def words(self) -> str:
+        """
+        >>> change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16)).words
+        'start-up ratio 1.62 to 1.14: down by 0.48 (0.44 to 0.52), real'
+        """
+        way = "down" if self.difference.value < 0 else "up"
+        size = self.difference if way == "up" else self.difference.scaled(-1.0)
+        unit = f" {self.unit}" if self.unit else ""
+        found, left, by, low, high = (
+            f"{value:z.{self.decimals}f}"
+            for value in (self.found.value, self.left.value, size.value, size.low, size.high)
+        )
+        return f"{self.name} {found} to {left}{unit}: {way} by {by}{unit} ({low} to {high}), {self._surely}"
+
+    @property
+    def _surely(self) -> str:
+        if self.chance_real > 0.99:
+            return "real"
+        if self.chance_real > 0.8:
+            return f"{100 * self.chance_real:.0f} % likely to be real"
+        return "too small to tell from chance"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the work did, in words, with what it rests on."""
+
+    words: str
+    changes: tuple[Change, ...]
+    cautions: tuple[str, ...]
+
+
+def change(name: str, unit: str, found: Quantity, left: Quantity, *, decimals: int | None = None) -> Change:
+    """The difference of two numbers with independent errors, and how likely its direction is real.
+
+    With errors taken as normal, the chance is the normal distribution's share below the difference over its standard
+    deviation; a half means a coin toss. Without ``decimals`` the interval says how many are written.
+    """
+    value = left.value - found.value
+    down = hypot(left.value - left.low, found.high - found.value)
+    up = hypot(left.high - left.value, found.value - found.low)
+    against = (up if value < 0 else down) / NINETY
+    chance = 0.5 * (1 + erf(abs(value) / against / sqrt(2))) if against > 0 else float(value != 0) or 0.5
+    difference = Quantity(value, value - down, value + up)
+    if decimals is None:
+        decimals = max(_decimals(difference), 1 if unit else 2)
+    return Change(name, unit, found, left, difference, chance, decimals)
+
+
+def _decimals(size: Quantity) -> int:
+    """As many as its interval supports, and one more where an end that is not nothing would read as nothing."""
+    width = size.high - size.low
+    decimals = max(0, -floor(log10(width))) if width > 0 else 2
+    nearest = min(abs(size.low), abs(size.high))
+    while decimals < 3 and size.low * size.high > 0 and round(nearest, decimals) == 0:
+        decimals += 1
+    return decimals
