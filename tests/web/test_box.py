@@ -5,7 +5,7 @@ import json
 import pytest
 from django.test import Client
 
-from levelwind.shop.models import Job, MoneyEntry, Piece, Stage
+from levelwind.shop.models import Job, MoneyEntry, Piece, Sending, Stage
 from levelwind.shop.services.prices import price_draft
 from tests.jobs import a_job
 from tests.pages import typed_into
@@ -111,3 +111,8 @@ def test_the_proof_page_and_paper(client: Client, job: Job) -> None:
     job.refresh_from_db()
     assert job.stage == Stage.PROVED
     assert client.get("/jobs/26-0001/proof.pdf").content[:5] == b"%PDF-"
+
+
+def test_looking_at_the_page_writes_nothing(client: Client, job: Job) -> None:
+    assert client.get(URL).status_code == 200
+    assert not Sending.objects.exists()

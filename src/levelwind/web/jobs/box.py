@@ -27,6 +27,7 @@ from levelwind.shop.selectors.bills import (
     draft_sums,
     over_the_word,
 )
+from levelwind.shop.selectors.sendings import sending_get, volume_weight_g
 from levelwind.shop.selectors.sheets import bill_sheet, old_parts_sheet
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.bills import bill_draft_save, bill_make, credit_give, payment_take
@@ -106,17 +107,8 @@ def _was(lines: tuple[DraftLine, ...]) -> str:
     return json.dumps(_initial(lines), sort_keys=True)
 
 
-def volume_weight_g(sending: Sending) -> int | None:
-    """What carriers charge a light, large box as: its volume at 5 000 cm³ a kilogram (common rule of carriers)."""
-    sides = (sending.length_mm, sending.width_mm, sending.height_mm)
-    if None in sides:
-        return None
-    length, width, height = (side or 0 for side in sides)
-    return round(length * width * height / 5000)
-
-
 def box_context(job: Job, **given: Any) -> BoxContext:
-    lines, shop, sent = bill_draft_lines(job), shop_get(), sending_of(job)
+    lines, shop, sent = bill_draft_lines(job), shop_get(), sending_get(job)
     return BoxContext(
         head=job_head(job, "box"),
         lines=given.get("lines") or BillFormSet(initial=_initial(lines), prefix="bill"),
