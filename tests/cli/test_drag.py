@@ -1,6 +1,7 @@
 """levelwind drag: the examples of the docs, one JSON object, and a refusal in one line for whatever is wrong."""
 
 import json
+import math
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -71,8 +72,37 @@ def test_a_wrong_order_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str
 
 
 @pytest.mark.parametrize(
+    "written",
+    [
+        'thread = "M10x1"',
+        'thread = "m10 × 1.0"',
+        'thread = { designation = "M10x1", collar_mm = 14 }',
+        "thread = { major_mm = 10, pitch_mm = 1 }",
+        "thread = { pitch_diameter_mm = 9.35, pitch_mm = 1 }",
+    ],
+)
+def test_a_thread_is_given_by_designation_or_by_sizes(
+    written: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Hand torque, by the formula of SC-5 written out for an M10x1 at friction 0.15."""
+    text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8").split("[clamp.springs]")
+    hand = (
+        text[0].replace("turns = 1.5", "torque_Nm = 1.0\nthread_friction = 0.15").replace('thread = "M10x1"', written)
+    )
+    path = tmp_path / "drag.toml"
+    path.write_text(hand + "[stack]" + text[1].partition("[stack]")[2], encoding="utf-8")
+    plain = json.loads(told(capsys, path, "--json")[1])
+    slope, rub = 1.0 / (math.pi * 9.3505), 0.15 / math.cos(math.pi / 6)
+    collar = 0.15 * 7e-3 if "collar" in written else 0.0
+    per_N = 4.67525e-3 * (slope + rub) / (1 - slope * rub) + collar
+    assert plain["clamp_N"]["value"] == pytest.approx(1 / per_N, rel=1e-4)
+
+
+@pytest.mark.parametrize(
     ("old", "new", "says"),
     [
+        ('thread = "M10x1"', 'thread = "M10x2"', "thread was 'M10x2'; allowed is a standard thread, such as M10x1"),
+        ('thread = "M10x1"', "thread = 3", "thread was 3; allowed is a table"),
         ("inner_diameter_mm = 12.6", "inner_diameter_mm = 42", "inner diameter of eared washer was 42 mm; allowed is"),
         ("thickness_mm = 1.6", "thickness_mm = -1.6", "thickness of top keyed washer was -1.6 mm"),
         ("turns = 1.5", "turns = 2.5", "deflection of a disc spring was 0.83"),

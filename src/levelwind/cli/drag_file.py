@@ -32,6 +32,7 @@ from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import solids
 from levelwind.reference.springs import disc_spring
+from levelwind.reference.threads import thread as standard_thread
 from levelwind.reference.toml_rows import Row, read_toml
 
 LARGEST_FILE_BYTES = 1_000_000
@@ -168,12 +169,12 @@ def _clamp(row: Row, rng: Generator) -> tuple[Quantity, str, dict[str, Any]]:
 def _by_hand(row: Row, rng: Generator) -> Quantity:
     mu = _quantity(row, "thread_friction")
     collar = _quantity(row, "collar_friction") if "collar_friction" in row.values else mu
-    return clamp_from_torque(_thread(row.row("thread")), _quantity(row, "torque_Nm"), mu, collar, rng, CLAMP_DRAWS)
+    return clamp_from_torque(_thread(row), _quantity(row, "torque_Nm"), mu, collar, rng, CLAMP_DRAWS)
 
 
 def _by_turns(row: Row) -> tuple[Quantity, dict[str, Any]]:
     """Force at the turns asked for, with the whole curve and the finest step a hand can set there."""
-    pack, turns, lead = _springs(row.row("springs")), row.number("turns"), _thread(row.row("thread")).lead_m
+    pack, turns, lead = _springs(row.row("springs")), row.number("turns"), _thread(row).lead_m
     force = pack_force(pack, turns * lead)
     flat = turns_to_flat(pack, lead)
     every = np.linspace(0.0, flat, 21)
@@ -199,14 +200,24 @@ def _by_lever(row: Row) -> tuple[Quantity, dict[str, Any]]:
     return force, {"clamp_against_lever": curve, "finest_step_N": finest_lever_step_N(cam, pack, angle)}
 
 
-def _thread(row: Row) -> Thread:
+def _thread(clamp: Row) -> Thread:
+    """A designation alone, or a table that gives one, or one that gives the sizes."""
+    if isinstance(clamp.values.get("thread"), str):
+        return standard_thread(clamp.text("thread")).turning()
+    row = clamp.row("thread")
+    collar = row.number("collar_mm") / 2000 if "collar_mm" in row.values else 0.0
+    named = "designation" in row.values
+    made = standard_thread(row.text("designation")).turning(collar) if named else _measured_thread(row, collar)
+    row.done()
+    return made
+
+
+def _measured_thread(row: Row, collar_radius_m: float) -> Thread:
     pitch = row.number("pitch_mm") / 1000
     given = "pitch_diameter_mm" in row.values
     radius = row.number("pitch_diameter_mm") / 2000 if given else pitch_radius_m(row.number("major_mm") / 1000, pitch)
     angle = row.number("half_angle_deg") if "half_angle_deg" in row.values else ISO_HALF_ANGLE_DEG
-    collar = row.number("collar_mm") / 2000 if "collar_mm" in row.values else 0.0
-    row.done()
-    return Thread(radius, pitch, angle, collar)
+    return Thread(radius, pitch, angle, collar_radius_m)
 
 
 def _springs(row: Row) -> SpringPack:
