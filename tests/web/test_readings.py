@@ -43,7 +43,7 @@ def test_a_log_without_a_unit_is_asked_about_and_read_again(client: Client) -> N
     a_job()
     assert "unit" in _drop(client, a_log("time,force").read())
     client.post(f"/jobs/26-0001/reading/{Reading.objects.get().pk}/again/", {"unit": "kgf"})
-    assert Reading.objects.get(struck_out=False).unit_said == "kgf"
+    assert Reading.objects.get(struck_out=False).told == {"unit": "kgf"}
 
 
 @pytest.mark.parametrize("unit", ["moon", ""])

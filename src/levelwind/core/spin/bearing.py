@@ -80,6 +80,9 @@ class PartHeard:
     strikes_a_turn: float
     """Where the line was found, or was reckoned to be if none was."""
 
+    def as_dict(self) -> dict[str, object]:
+        return {"part": self.part, "chance": self.chance, "strikes_a_turn": self.strikes_a_turn}
+
 
 @dataclass(frozen=True, slots=True)
 class BearingHeard:
@@ -88,6 +91,15 @@ class BearingHeard:
     parts: tuple[PartHeard, ...]
     words: str
     cautions: tuple[str, ...] = ()
+
+    def as_dict(self) -> dict[str, object]:
+        """As stored readings, the command line and the pages have it."""
+        return {
+            "kind": "bearing",
+            "words": self.words,
+            "parts": [part.as_dict() for part in self.parts],
+            "cautions": list(self.cautions),
+        }
 
 
 def defect_rates(bearing: Bearing) -> DefectRates:

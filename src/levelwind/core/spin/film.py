@@ -18,6 +18,8 @@ from levelwind.core.spin.film_run import Run, follow, speed_seen
 from levelwind.core.spin.film_steady import steady
 from levelwind.core.spin.film_track import REST_TURNS, Track, coherence, rests_at_end, track_back
 from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.part import WHAT as PART
+from levelwind.core.spin.part import Between, only, part_of
 from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.verdict import spin_from_fit
 
@@ -41,6 +43,29 @@ GAP_S = 0.4
 """A hand needs about this long to flick."""
 
 
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """A film's spins and the spool they were read from, so that a drawing can ring it."""
+
+    result: SpinResult
+    centre: tuple[float, float]
+    """Across and down, as fractions of the picture's width and height."""
+    radius: float
+    """The longer one of the disc as it is seen, as a fraction of the picture's width."""
+
+
+class NotFollowedError(NotDeterminedError):
+    """A spool was seen and could not be followed. ``centre`` and ``radius`` say which, as in ``Watched``."""
+
+    def __init__(self, why: str, centre: tuple[float, float], radius: float) -> None:
+        self.why, self.centre, self.radius = why, centre, radius
+        super().__init__(why)
+
+    def __reduce__(self) -> tuple[type["NotFollowedError"], tuple[str, tuple[float, float], float]]:
+        """All three, so that the error survives a trip from a worker process."""
+        return type(self), (self.why, self.centre, self.radius)
+
+
 def analyse_film(
     frames: NDArray[np.uint8],
     t_s: FloatArray,
@@ -48,26 +73,62 @@ def analyse_film(
     marks: int = 1,
     rng: Generator,
     progress: Progress | None = None,
+    between_s: Between | None = None,
+    mark_at: tuple[float, float] | None = None,
 ) -> SpinResult:
-    """The spins in a film. ``marks`` only guides the eye: angles are seen, not counted, whatever turns with the spool.
+    """The spins of ``watch``, without where they were seen."""
+    return watch(frames, t_s, marks=marks, rng=rng, progress=progress, between_s=between_s, mark_at=mark_at).result
 
-    ``progress`` is told the part done, 0 to 1, and what is being done. Raises InputError for what is no film,
-    NotDeterminedError where nothing turns or the turning cannot be followed.
+
+def watch(
+    frames: NDArray[np.uint8],
+    t_s: FloatArray,
+    *,
+    marks: int = 1,
+    rng: Generator,
+    progress: Progress | None = None,
+    between_s: Between | None = None,
+    mark_at: tuple[float, float] | None = None,
+) -> Watched:
+    """The spins in a film, and the spool. ``marks`` is checked only: angles are seen, not counted.
+
+    ``progress`` is told the part done, 0 to 1, and what is being done. Only frames ``between_s`` are looked at; times
+    stay those of the film. ``mark_at`` is a point on the spool or its mark, across and down, as fractions of the
+    upright picture's width and height: it chooses where two spools turn. Raises InputError for what is no film or a
+    part outside it; NotDeterminedError where nothing turns; its kind NotFollowedError, which knows the spool that was
+    seen, where the turning cannot be followed.
     """
-    _checked(frames, t_s, marks)
+    times = np.asarray(t_s, dtype=np.float64)
+    _checked(frames, times, marks, mark_at)
+    if between_s is not None:
+        frames, times = _part(frames, times, between_s)
     tell = progress or (lambda part, what: None)
     tell(0.0, "holding the picture still")
     held = steady(frames)
     tell(0.55, "finding the spool")
-    disc = find_disc(frames, held)
+    h, w = frames.shape[1:]
+    disc = find_disc(frames, held, (mark_at[0] * w - 0.5, mark_at[1] * h - 0.5) if mark_at else None)
+    centre, radius = ((disc.x + 0.5) / w, (disc.y + 0.5) / h), disc.long / w
     tell(0.7, "following the mark")
-    view = _View.of(face_of(frames, held, disc), np.asarray(t_s, dtype=np.float64))
-    found = _spins(view, rng)
+    view = _View.of(face_of(frames, held, disc), times)
+    try:
+        found = _spins(view, rng, cut=between_s is not None)
+    except NotDeterminedError as why:
+        raise NotFollowedError(str(why), centre, radius) from why
     tell(1.0, "done")
-    return SpinResult(tuple(found), tuple(_about_all(disc, found)), "video")
+    notes = (*only(between_s), *_about_all(disc, found))
+    return Watched(SpinResult(tuple(found), notes, "video"), centre, radius)
 
 
-def _checked(frames: NDArray[np.uint8], t_s: FloatArray, marks: int) -> None:
+def _part(frames: NDArray[np.uint8], t_s: FloatArray, between_s: Between) -> tuple[NDArray[np.uint8], FloatArray]:
+    start, end = part_of(float(t_s[0]), float(t_s[-1]), between_s, LEAST_S)
+    inside = slice(int(np.searchsorted(t_s, start)), int(np.searchsorted(t_s, end, "right")))
+    if inside.stop - inside.start < LEAST_FRAMES:
+        raise InputError(PART, f"{inside.stop - inside.start} frames", f"at least {LEAST_FRAMES} frames")
+    return frames[inside], t_s[inside]
+
+
+def _checked(frames: NDArray[np.uint8], t_s: FloatArray, marks: int, mark_at: tuple[float, float] | None) -> None:
     if frames.ndim != 3 or frames.dtype != np.uint8 or len(frames) != len(t_s) or min(frames.shape[1:]) < 32:
         raise InputError(
             "frames", f"{frames.dtype} {frames.shape}", "uint8, shape (n, h, w), a time each, 32 pixels and more"
@@ -76,6 +137,8 @@ def _checked(frames: NDArray[np.uint8], t_s: FloatArray, marks: int) -> None:
         raise InputError("the times of the frames", "not rising", "each later than the one before")
     if not 1 <= marks <= 60:
         raise InputError("marks a turn", marks, "1 to 60")
+    if mark_at is not None and not all(0 <= part <= 1 for part in mark_at):
+        raise InputError("the place of the mark", mark_at, "0 to 1 across and 0 to 1 down the picture")
     if len(frames) < LEAST_FRAMES or t_s[-1] - t_s[0] < LEAST_S:
         raise InputError(
             "the film",
@@ -102,10 +165,10 @@ class _View:
         return _View(face, self.z[part], self.t_s[part])
 
 
-def _spins(view: _View, rng: Generator) -> list[Spin]:
-    """The last spin, and one before it where the film shows two flicks."""
+def _spins(view: _View, rng: Generator, *, cut: bool) -> list[Spin]:
+    """The last spin, and one before it where the film shows two flicks; a film ``cut`` by hand begins where it does."""
     run, rest, others = _last_run(view)
-    spin = _described(view, run, rest, others, rng)
+    spin = _described(view, run, rest, others, rng, cut=cut)
     before = view.until(run.fit.start_s - GAP_S)
     if len(before.t_s) < LEAST_FRAMES or before.t_s[-1] - before.t_s[0] < 1.0 or before.face.lively.mean() < 0.5:
         return [spin]
@@ -120,7 +183,7 @@ def _spins(view: _View, rng: Generator) -> list[Spin]:
     if earlier.fit.speed(run.fit.start_s) > 0.9 * run.fit.start_rev_s:
         note = f"the mark could not be followed before {run.fit.start_s:.1f} s"
         return [replace(spin, cautions=(*spin.cautions, note))]
-    return [_described(before, earlier, moved, others, rng), spin]
+    return [_described(before, earlier, moved, others, rng, cut=cut), spin]
 
 
 def _last_run(view: _View) -> tuple[Run, float | None, list[float]]:
@@ -187,8 +250,8 @@ def _seeds(view: _View) -> list[tuple[float, float, float, int]]:
     return [(middle, speed, fall, way) for _, speed, fall, way in ranked[:GUESSES]]
 
 
-def _described(view: _View, run: Run, rest: float | None, others: list[float], rng: Generator) -> Spin:
-    notes = _cautions(view, run)
+def _described(view: _View, run: Run, rest: float | None, others: list[float], rng: Generator, *, cut: bool) -> Spin:
+    notes = _cautions(view, run, cut=cut)
     if rest is None:
         also = ", ".join(f"{speed:.0f}" for speed in sorted(others)[:4])
         notes.append(
@@ -216,9 +279,9 @@ def _rest_time(run: Run, last_moved_s: float) -> Quantity:
     return Quantity(likely, max(0.0, min(seen - frame, foretold)), max(seen + 2 * creep + frame, foretold))
 
 
-def _cautions(view: _View, run: Run) -> list[str]:
+def _cautions(view: _View, run: Run, *, cut: bool) -> list[str]:
     notes = []
-    if run.fit.start_s - view.t_s[0] < 0.1:
+    if not cut and run.fit.start_s - view.t_s[0] < 0.1:
         notes.append("the film starts after the flick: how fast the spool was before is not known")
     if _hard(run):
         notes.append("the mark is hard to follow in this film: the speed may be wrong")
@@ -229,6 +292,8 @@ def _about_all(disc: Disc, spins: list[Spin]) -> list[str]:
     notes = []
     if disc.outside > EDGE:
         notes.append("part of the spool is outside the picture: film it whole")
+    if disc.rivals:
+        notes.append("more than one spool turns in this film: the largest was measured; point out the mark of another")
     if len(spins) > 1:
         notes.append(f"{len(spins)} flicks in one film: each is a spin of its own")
     return notes

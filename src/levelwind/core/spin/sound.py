@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.model import Question, Spin, SpinResult
+from levelwind.core.spin.part import Between, later, only, part_of
 from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.sound_envelope import Envelope, envelope_of
 from levelwind.core.spin.sound_map import CombMap, comb_map, slow_comb_map
@@ -23,6 +24,7 @@ LEAST_GAIN = 150.0
 """How much likelier ticks on a law must be than none, as a logarithm: voices and noise reach less."""
 PLAIN_GAIN = 600.0
 """So plain that slower ticks need not be looked for."""
+LEAST_S = 1.5
 LEAST_TICKS, LEAST_TOLD = 25, 0.75
 LOOSENESS = (0.12, 0.06, 0.04)
 MOST_RESIDUAL = 0.07
@@ -46,17 +48,21 @@ def analyse_sound(
     *,
     marks: int | None = None,
     cautions: Iterable[str] = (),
+    between_s: Between | None = None,
 ) -> SpinResult:
     """Speed over time and losses from a recording in which something ticks ``marks`` times a turn.
 
-    Raises NotDeterminedError, with the reason, where there is silence, no ticking, or ticking that does not slow.
+    Only what is heard ``between_s`` counts; times stay those of the recording. Raises InputError for a part outside
+    it, NotDeterminedError, with the reason, where there is silence, no ticking, or ticking that does not slow.
     """
+    samples, from_s = _part(samples, sample_hz, between_s)
     envelope = envelope_of(samples, sample_hz)
     heard = _all_heard(envelope, rng, marks)
     rounds = [_marks_a_round(envelope, each, marks) for each in heard]
     told = rounds[0][1]
-    spins = tuple(_spin(envelope, each, a_turn, rng) for each, (a_turn, _) in zip(heard, rounds, strict=True))
-    notes = [*cautions]
+    found = (_spin(envelope, each, a_turn, rng) for each, (a_turn, _) in zip(heard, rounds, strict=True))
+    spins = tuple(later(spin, from_s) for spin in found)
+    notes = [*cautions, *only(between_s)]
     if len(spins) > 1:
         notes.append(f"{len(spins)} flicks in one recording: each is a spin of its own")
     questions: tuple[Question, ...] = ()
@@ -65,6 +71,17 @@ def analyse_sound(
         if not told:
             questions = (Question("marks", "How many ticks are there in one turn?", (1, 2, 3, 4, 6)),)
     return SpinResult(spins, tuple(notes), "sound", questions)
+
+
+def _part(
+    samples: NDArray[np.float32], sample_hz: float, between_s: Between | None
+) -> tuple[NDArray[np.float32], float]:
+    """The samples to be heard, and when they begin."""
+    if between_s is None:
+        return samples, 0.0
+    start, end = part_of(0.0, len(samples) / sample_hz, between_s, LEAST_S)
+    first = round(start * sample_hz)
+    return samples[first : round(end * sample_hz)], first / sample_hz
 
 
 def _marks_note(heard: "Heard", rounds_a_turn: float, told: bool) -> str:

@@ -8,6 +8,8 @@ from numpy.typing import ArrayLike, NDArray
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.spin.fit import fit_phase, fit_speed
 from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.part import WHAT as PART
+from levelwind.core.spin.part import Between, only, part_of
 from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.verdict import spin_from_fit
 
@@ -15,12 +17,20 @@ FloatArray = NDArray[np.float64]
 
 FASTEST_REV_S = 500.0
 MOST_ROWS = 4000
+LEAST_ROWS = 8
 AT_REST = 0.01
 """Below this part of the highest speed a spool in a table counts as at rest: the last digit of most tables."""
 
 
-def analyse_speeds(t_s: ArrayLike, rev_s: ArrayLike, rng: Generator, *, cautions: Iterable[str] = ()) -> SpinResult:
-    """A spin from a table of speeds in rev/s at times in s; one spin for each flick.
+def analyse_speeds(
+    t_s: ArrayLike,
+    rev_s: ArrayLike,
+    rng: Generator,
+    *,
+    cautions: Iterable[str] = (),
+    between_s: Between | None = None,
+) -> SpinResult:
+    """A spin from a table of speeds in rev/s at times in s; one spin for each flick, of the rows ``between_s``.
 
     Raises InputError for speeds no spool has, NotDeterminedError where nothing slows.
 
@@ -33,20 +43,29 @@ def analyse_speeds(t_s: ArrayLike, rev_s: ArrayLike, rng: Generator, *, cautions
         raise InputError(
             "the table", "without a finite speed at every rising time", "times that rise, each with a speed"
         )
-    speed = np.abs(speed)
+    rows = _rows(t, between_s)
+    t, speed = t[rows], np.abs(speed[rows])
     if speed.max(initial=0.0) > FASTEST_REV_S:
         raise InputError("speed", f"{speed.max():.0f} rev/s", f"at most {FASTEST_REV_S:.0f} rev/s; is the unit right?")
     if speed.max(initial=0.0) == 0.0:
         raise NotDeterminedError("nothing turns in this table: every speed is 0")
     t, speed = _thinned(t), _thinned(speed)
     spins = tuple(_one(t[part], speed[part], rng) for part in _runs(speed))
-    return SpinResult(spins, (*cautions, *_several(spins)), "table")
+    return SpinResult(spins, (*cautions, *only(between_s), *_several(spins)), "table")
 
 
 def analyse_passes(
-    t_s: ArrayLike, rng: Generator, *, marks: int = 1, turns: ArrayLike | None = None, cautions: Iterable[str] = ()
+    t_s: ArrayLike,
+    rng: Generator,
+    *,
+    marks: int = 1,
+    turns: ArrayLike | None = None,
+    cautions: Iterable[str] = (),
+    between_s: Between | None = None,
 ) -> SpinResult:
     """A spin from the moments in s at which one of ``marks`` even marks went by, or from turns counted at them.
+
+    Only moments ``between_s`` count; times stay those of the table.
 
     >>> t = 10 - np.sqrt(100 - np.arange(0.0, 95.0))
     >>> round(analyse_passes(t, np.random.default_rng(1)).spins[0].initial_rev_s.value, 2)
@@ -60,9 +79,20 @@ def analyse_passes(
         if turns is None
         else np.abs(np.asarray(turns, dtype=np.float64) - np.asarray(turns)[0])
     )
-    fit = fit_phase(t, phase)
+    rows = _rows(t, between_s)
+    fit = fit_phase(t[rows], phase[rows])
     spin = spin_from_fit(fit, rng, stop_seen=False)
-    return SpinResult((spin,), tuple(cautions), "table")
+    return SpinResult((spin,), (*cautions, *only(between_s)), "table")
+
+
+def _rows(t: FloatArray, between_s: Between | None) -> slice:
+    if between_s is None or not len(t):
+        return slice(None)
+    start, end = part_of(float(t[0]), float(t[-1]), between_s, 0.0)
+    rows = slice(int(np.searchsorted(t, start)), int(np.searchsorted(t, end, "right")))
+    if rows.stop - rows.start < LEAST_ROWS:
+        raise InputError(PART, f"{rows.stop - rows.start} rows", f"at least {LEAST_ROWS} rows of the table")
+    return rows
 
 
 def _thinned(values: FloatArray) -> FloatArray:

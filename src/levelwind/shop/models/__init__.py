@@ -1,7 +1,7 @@
 """All tables of the shop's book."""
 
 from levelwind.shop.models.jobs import ENDED, Draft, Job, JobEvent, Photo, Stage, Waiting
-from levelwind.shop.models.looks import Reading, Seen
+from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.patterns import Fit, Part, Pattern, PatternPlace
 from levelwind.shop.models.people import Owner, Parcel, Shop
@@ -38,4 +38,5 @@ __all__ = [
     "StockEntry",
     "Waiting",
     "Word",
+    "Work",
 ]

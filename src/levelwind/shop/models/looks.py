@@ -25,6 +25,19 @@ def reading_path(reading: "Reading", name: str) -> str:
     return f"readings/{reading.sha256[:2]}/{reading.sha256}"
 
 
+def still_path(reading: "Reading", name: str) -> str:
+    return f"photos/{reading.sha256[:2]}/{reading.sha256}-still.jpg"
+
+
+class Work(models.TextChoices):
+    """How far the reading of a file has come."""
+
+    WAITING = "waiting", "waiting to be read"
+    UNDER_WAY = "under_way", "being read"
+    STOPPED = "stopped", "stopped by hand"
+    READ = "read", "read"
+
+
 class Reading(models.Model):
     """One measurement with its file and its analysis. Never edited: a correction is another reading."""
 
@@ -38,7 +51,11 @@ class Reading(models.Model):
     file = models.FileField(upload_to=reading_path, blank=True, max_length=200)
     file_name = models.CharField(max_length=120, blank=True)
     sha256 = models.CharField(max_length=64, blank=True)
-    unit_said = models.CharField(max_length=6, blank=True)
+    told = models.JSONField("what a person said of the file", default=dict, blank=True)
+    still = models.FileField("a picture out of the film", upload_to=still_path, blank=True, max_length=200)
+    work = models.CharField(max_length=9, choices=Work, default=Work.READ, db_index=True)
+    part_done = models.FloatField(default=0)
+    doing = models.CharField(max_length=60, blank=True)
     analysis = models.JSONField(default=dict, blank=True)
     refused = models.CharField("why it gave no number", max_length=300, blank=True)
     core_version = models.CharField(max_length=20)
@@ -49,6 +66,7 @@ class Reading(models.Model):
 
     class Meta:
         ordering = ["at", "pk"]
+        constraints = [models.CheckConstraint(condition=models.Q(work__in=Work.values), name="reading_work_known")]
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.get_moment_display()}"

@@ -29,6 +29,11 @@ class Pattern(models.Model):
     drag = models.JSONField(default=dict, blank=True, help_text="The standard stack; empty means the family's.")
     end_float_low_mm = models.FloatField(null=True, blank=True)
     end_float_high_mm = models.FloatField(null=True, blank=True)
+    turn_most_Nm = models.FloatField("handle turns within, N m", null=True, blank=True)
+    ticks_a_turn = models.PositiveSmallIntegerField("clicks in one turn of the spool", null=True, blank=True)
+    bearing_balls = models.PositiveSmallIntegerField("spool bearing, balls", null=True, blank=True)
+    bearing_ball_mm = models.FloatField("ball diameter, mm", null=True, blank=True)
+    bearing_pitch_mm = models.FloatField("pitch diameter, mm", null=True, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:
@@ -79,6 +84,7 @@ class Part(models.Model):
     maker = models.CharField(max_length=60, blank=True)
     sizes_mm = models.JSONField(default=dict, blank=True)
     material = models.CharField(max_length=60, blank=True)
+    friction = models.JSONField("coefficient of friction the shop's own pulls gave", default=dict, blank=True)
     spot = models.CharField("where it lies", max_length=40, blank=True)
     supplier = models.CharField(max_length=80, blank=True)
     days_to_come = models.PositiveSmallIntegerField(null=True, blank=True)

@@ -21,6 +21,7 @@ class Shop(models.Model):
     force_unit = models.CharField(
         max_length=3, choices=[("N", "newtons"), ("kgf", "kilograms"), ("lbf", "pounds")], default="lbf"
     )
+    scale_most_N = models.FloatField("the most the hanging scale can read", null=True, blank=True)
     hour_minor = models.PositiveBigIntegerField("an hour of work", default=6000)
     guarantee = models.TextField(blank=True)
     how_to_pay = models.TextField(blank=True)

@@ -66,7 +66,7 @@ def pull_upload(*, job: Job, moment: str, file: "File[bytes]", unit: str = "auto
         moment=moment,
         file_name=str(file.name)[-120:],
         sha256=hashlib.sha256(data).hexdigest(),
-        unit_said="" if unit == "auto" else unit,
+        told={} if unit == "auto" else {"unit": unit},
     )
     analyse_log(reading, data)
     with transaction.atomic():
@@ -77,7 +77,7 @@ def pull_upload(*, job: Job, moment: str, file: "File[bytes]", unit: str = "auto
 def analyse_log(reading: Reading, data: bytes) -> None:
     """Fill in what the log says, or why it says nothing."""
     try:
-        log = read_force_log(data, name=reading.file_name, unit=reading.unit_said or "auto")
+        log = read_force_log(data, name=reading.file_name, unit=reading.told.get("unit", "auto"))
         result = pull.analyse(log.time_s, log.force_N, unit_found=log.unit_found)
     except LevelwindError as refusal:
         reading.analysis, reading.refused = {}, str(refusal)[:300]
@@ -102,7 +102,7 @@ def reading_read_again(*, reading: Reading, unit: str, by: str = "") -> Reading:
         file=reading.file.name,
         file_name=reading.file_name,
         sha256=reading.sha256,
-        unit_said=unit,
+        told=reading.told | {"unit": unit},
         corrects=reading,
         invented=reading.invented,
     )

@@ -1,0 +1,45 @@
+"""Only a part of a recording: "this is the start", "it ends here". Times stay those of the recording."""
+
+from dataclasses import replace
+
+from levelwind.core.errors import InputError
+from levelwind.core.spin.model import Spin
+
+Between = tuple[float, float]
+"""First and last moment in s to be looked at, by the recording's own times."""
+
+WHAT = "the part to look at"
+OVER_S = 0.1
+"""A last frame is shown on past its own time: ends marked this far outside the recording are taken as its ends."""
+
+
+def part_of(first_s: float, last_s: float, between_s: Between, least_s: float) -> Between:
+    """``between_s`` held to the recording. Raises InputError where it lies outside, or is shorter than ``least_s``.
+
+    >>> part_of(0.0, 12.3, (2.0, 12.35), 1.5)
+    (2.0, 12.3)
+    """
+    start, end = between_s
+    inside = first_s - OVER_S <= start < end <= last_s + OVER_S
+    if not inside:
+        raise InputError(WHAT, f"{start:g} to {end:g} s", f"a start and an end within {first_s:g} to {last_s:.4g} s")
+    if end - start < least_s:
+        raise InputError(WHAT, f"{end - start:.2g} s long", f"at least {least_s:g} s")
+    return max(start, first_s), min(end, last_s)
+
+
+def only(between_s: Between | None) -> tuple[str, ...]:
+    """The caution that goes with a part: none for the whole.
+
+    >>> only((2.0, 9.5))
+    ('only 2.0 to 9.5 s of the recording were looked at',)
+    """
+    return (f"only {between_s[0]:.1f} to {between_s[1]:.1f} s of the recording were looked at",) if between_s else ()
+
+
+def later(spin: Spin, seconds: float) -> Spin:
+    """The same spin by a clock that shows ``seconds`` more."""
+    if not seconds or spin.start_s is None or spin.end_s is None:
+        return spin
+    speed = tuple((round(t + seconds, 4), rev_s) for t, rev_s in spin.speed)
+    return replace(spin, start_s=spin.start_s + seconds, end_s=spin.end_s + seconds, speed=speed)
