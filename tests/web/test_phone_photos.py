@@ -19,7 +19,7 @@ from levelwind.shop.selectors.photos import PhotoSpot
 from levelwind.shop.services.booking import job_book_in
 from levelwind.shop.services.drafts import draft_begin, draft_reel_add
 from levelwind.shop.services.photos import photo_add
-from levelwind.web.jobs import photos_phone
+from levelwind.web import phone_codes
 from levelwind.web.jobs.photos_phone import token_for
 
 pytestmark = pytest.mark.django_db
@@ -133,7 +133,7 @@ def test_a_code_that_is_not_whole_opens_nothing(phone: Client, job: Job, spoil) 
 
 def test_a_code_runs_out(phone: Client, job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
     there = address(job)
-    monkeypatch.setattr(photos_phone, "GOOD_FOR", timedelta(seconds=-1))
+    monkeypatch.setattr(phone_codes, "GOOD_FOR", timedelta(seconds=-1))
     assert phone.get(there).status_code == 410
     assert phone.post(there, {"photos": picture()}).status_code == 410
 

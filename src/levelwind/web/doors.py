@@ -10,7 +10,24 @@ from django.urls import resolve
 from levelwind.shop.selectors.shops import shop_read_once
 from levelwind.web.pages import refused
 
-OPEN_TO_ALL = ("sign_in", "phone_photos")
+OPEN_TO_ALL = frozenset(
+    {
+        "sign_in",
+        "phone_photos",
+        "phone_readings",
+        "phone_reading_type",
+        "phone_reading_spin",
+        "phone_reading_pull",
+        "phone_reading_watch",
+        "phone_reading_numbers",
+        "phone_reading",
+        "phone_reading_progress",
+        "phone_reading_still",
+        "phone_reading_tell",
+        "phone_reading_stop",
+        "phone_reading_act",
+    }
+)
 """Pages that ask for no name: the door itself, and the pages a signed, expiring code on the screen opens."""
 
 

@@ -1,17 +1,15 @@
 """From the phone: a code on the screen that opens, for two hours and without signing in, a page for one thumb."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 
-import segno
 from django.conf import settings
-from django.core import signing
 from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -19,27 +17,24 @@ from levelwind.shop.selectors.photos import PhotoSpot, photo_get, photo_list, sp
 from levelwind.web.entry import media_file
 from levelwind.web.jobs.photos import Album, add_all, album, back_from, reel_choices, spot_from
 from levelwind.web.pages import page
+from levelwind.web.phone_codes import GOOD_FOR, RUN_OUT, STOP_POLLING, closed, read_signed, sign, square_code
 
-GOOD_FOR = timedelta(hours=2)
 SALT = "levelwind.phone_photos"
-RUN_OUT = "This code has run out or is not whole. Show a new one on the shop's machine and scan that."
 FINISHED = "This booking is finished, so its code is closed. Show the code on the job's own page and scan that."
-STOP_POLLING = 286
-"""htmx's own answer for "ask no more"."""
 
 
 def token_for(spot: PhotoSpot) -> str:
-    """What the code carries: where the pictures go, signed, with the time it was made."""
+    """What the code carries: where the pictures go."""
     home = [spot.job and spot.job.pk, spot.draft and spot.draft.pk]
-    return signing.dumps([*home, spot.moment, spot.step, spot.place], salt=SALT, compress=True)
+    return sign([*home, spot.moment, spot.step, spot.place], salt=SALT)
 
 
 def read_token(token: str) -> tuple[PhotoSpot | None, str]:
     """The spot, or None and why there is none."""
-    try:
-        job_pk, draft_pk, moment, step, place = signing.loads(token, salt=SALT, max_age=GOOD_FOR)
-    except signing.BadSignature:
+    read = read_signed(token, salt=SALT)
+    if read is None:
         return None, RUN_OUT
+    job_pk, draft_pk, moment, step, place = read
     spot = spot_get(job_pk=job_pk, draft_pk=draft_pk, moment=moment, step=step, place=place)
     return spot, "" if spot else FINISHED
 
@@ -71,12 +66,6 @@ def code_page(request: HttpRequest) -> HttpResponse:
     return page(request, "jobs/photos_code.html", context)
 
 
-def square_code(address: str) -> SafeString:
-    """The code as a drawing (ISO/IEC 18004), dark on light in the dark too: many phones read nothing else."""
-    code = segno.make(address, error="m", micro=False)
-    return mark_safe(code.svg_inline(border=4, omitsize=True, light="#fff", title="The code to scan with the phone"))
-
-
 @require_safe
 def coming_in_fragment(request: HttpRequest, until: int) -> HttpResponse:
     """The pictures of a spot as they come in; after ``until`` (seconds since 1970) it tells the page to ask no more."""
@@ -101,7 +90,7 @@ def phone_page(request: HttpRequest, token: str) -> HttpResponse:
     """A page for one thumb. Each picture is sent as it is taken; without a script by the button below it."""
     spot, why_not = read_token(token)
     if spot is None:
-        return render(request, "jobs/phone_closed.html", {"why": why_not}, status=410)
+        return closed(request, why_not)
     refusals = add_all(request, spot) if request.method == "POST" else []
     if getattr(request, "htmx", False) and refusals:
         return render(request, "jobs/photos_refused.html", {"refusals": refusals}, status=422)

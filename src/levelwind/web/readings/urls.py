@@ -1,3 +1,5 @@
+"""Each kind of page brings its own addresses, most of them twice: at the bench and under the phone's code."""
+
 from django.urls import path
 
 from levelwind.web.readings import views
