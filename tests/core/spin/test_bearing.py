@@ -1,5 +1,7 @@
 """Which bearing ticks, in made recordings."""
 
+import json
+
 import numpy as np
 import pytest
 
@@ -54,3 +56,10 @@ def test_without_speeds_nothing_can_be_followed() -> None:
         listen(
             np.random.default_rng(1).normal(size=50_000).astype(np.float32), 24_000.0, Spin(0, 2, None, None), BEARING
         )
+
+
+def test_what_was_heard_is_stored_as_plain_values() -> None:
+    stored = json.loads(json.dumps(_heard("outer ring").as_dict()))
+    assert stored["kind"] == "bearing" and stored["words"].startswith("something on the outer ring")
+    assert [set(part) for part in stored["parts"]] == [{"part", "chance", "strikes_a_turn"}] * 4
+    assert stored["parts"][0]["chance"] > 0.9 and stored["cautions"] == []

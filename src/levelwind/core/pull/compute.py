@@ -1,6 +1,7 @@
 """A force log in, the drag's numbers out."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -9,10 +10,14 @@ from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.fitting import FloatArray
 from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.pull.single import Log, measure
-from levelwind.core.pull.stages import Rest, divide, find_pulls, find_rest, scale_step
+from levelwind.core.pull.stages import Rest, divide, find_pulls, find_rest, foot, scale_step
 
 FASTEST_HZ = 250.0
 """Logs faster than this are averaged down first: a hand does nothing quicker, and a million rows take a moment."""
+OVER_S = 0.1
+"""A finger marks an end of the log no closer than this."""
+FOOT_S = 0.5
+"""And the start of a pull no closer than this."""
 
 
 def analyse(
@@ -28,9 +33,9 @@ def analyse(
     """Find every pull in a log of line tension and measure it.
 
     ``time_s`` and ``force_N`` are one-dimensional, of one length, times not falling; so is ``travel_m``, how far the
-    scale was drawn, where the log has it. ``spans_s`` says where the pulls are if the person has marked them;
-    ``capacity_N`` is the most the scale can read. ``unit_found`` and ``cautions`` are what the reader of the file has
-    to say, and are handed on.
+    scale was drawn, where the log has it. ``spans_s`` says where the pulls are if the person has marked them: only
+    those count. ``capacity_N`` is the most the scale can read. ``unit_found`` and ``cautions`` are what the reader of
+    the file has to say, and are handed on.
 
     Intervals hold 90 %. They take in noise, the scale's steps, its sampling and the unevenness of the slip, and not an
     error in the scale's own calibration, which the start-up ratio and a comparison on one scale are free of.
@@ -55,7 +60,7 @@ def analyse(
     force, spikes = _without_spikes(force)
     rest = find_rest(time, force)
     net = force - rest.level_N
-    spans = _marked(time, spans_s) if spans_s is not None else find_pulls(time, net, rest.noise_N)
+    spans = _marked(time, net, rest, spans_s) if spans_s is not None else find_pulls(time, net, rest.noise_N)
     pulls, left_out = _each(Log(time, net, travel, rest), spans)
     if not pulls:
         raise NotDeterminedError(left_out[0] if left_out else "no pull stands out from the slack line in this log")
@@ -127,11 +132,24 @@ def _without_spikes(force: FloatArray) -> tuple[FloatArray, list[str]]:
     return mended, [f"{len(spikes)} readings that jump away and back are left out"]
 
 
-def _marked(time: FloatArray, spans_s: Sequence[tuple[float, float]]) -> list[tuple[int, int]]:
+def _marked(
+    time: FloatArray, net: FloatArray, rest: Rest, spans_s: Sequence[tuple[float, float]]
+) -> list[tuple[int, int]]:
+    """Pulls as a person marked them, in order; a start marked half way up the take-up is moved to its foot."""
+    allowed = f"a start and an end between {time[0]:g} and {time[-1]:g} s"
+    if not spans_s:
+        raise InputError("the marked pulls", "none", "at least one to keep")
     for start, end in spans_s:
-        if not time[0] <= start < end <= time[-1]:
-            raise InputError("the marked pull", f"{start:g} to {end:g} s", f"between {time[0]:g} and {time[-1]:g} s")
-    return [(int(np.searchsorted(time, a)), int(np.searchsorted(time, b, "right"))) for a, b in spans_s]
+        if not time[0] - OVER_S <= start < end <= time[-1] + OVER_S:
+            raise InputError("the marked pull", f"{start:g} to {end:g} s", allowed)
+    ordered = sorted(spans_s)
+    for (one, until), (other, _) in pairwise(ordered):
+        if other < until:
+            raise InputError(
+                "the marked pull", f"from {other:g} s, within the one from {one:g} s", "pulls side by side"
+            )
+    ends = [int(np.searchsorted(time, until, "right")) for _, until in ordered]
+    return [(foot(time, net, rest.noise_N, a, FOOT_S), end) for (a, _), end in zip(ordered, ends, strict=True)]
 
 
 def _each(log: Log, spans: list[tuple[int, int]]) -> tuple[list[Pull], list[str]]:
@@ -140,7 +158,7 @@ def _each(log: Log, spans: list[tuple[int, int]]) -> tuple[list[Pull], list[str]
         try:
             pulls.append(measure(log, divide(log.time_s, log.net_N, span, log.rest.noise_N)))
         except NotDeterminedError as why:
-            left_out.append(f"the tug at {log.time_s[span[0]]:.1f} s is left out: {why}")
+            left_out.append(f"the tug at {log.time_s[min(span[0], len(log.time_s) - 1)]:.1f} s is left out: {why}")
     return pulls, left_out
 
 

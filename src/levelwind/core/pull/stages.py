@@ -68,7 +68,7 @@ def scale_step(force_N: FloatArray) -> float:
 def find_pulls(time_s: FloatArray, net_N: FloatArray, noise_N: float) -> list[tuple[int, int]]:
     """Sample ranges [start, end) of each stretch of tight line, by two thresholds so that noise does not cut it up."""
     top = float(np.percentile(net_N, 98))
-    rough = _runs(net_N, max(0.03 * top, 3 * noise_N), max(0.08 * top, 6 * noise_N))
+    rough = _runs(net_N, slack_below(net_N, noise_N), max(0.08 * top, 6 * noise_N))
     spans = []
     for start, end in _joined(rough, time_s, 0.25):
         level = float(np.median(net_N[start:end][net_N[start:end] > 0.5 * net_N[start:end].max()]))
@@ -77,6 +77,20 @@ def find_pulls(time_s: FloatArray, net_N: FloatArray, noise_N: float) -> list[tu
         firsts, lasts = [start, *edges], [*edges, end]
         spans += list(zip(firsts, lasts, strict=True))
     return spans
+
+
+def slack_below(net_N: FloatArray, noise_N: float) -> float:
+    """Forces under this are the slack line's."""
+    return max(0.03 * float(np.percentile(net_N, 98)), 3 * noise_N)
+
+
+def foot(time_s: FloatArray, net_N: FloatArray, noise_N: float, start_s: float, reach_s: float) -> int:
+    """The first tight reading of a pull marked from ``start_s``: down the take-up, never over ``reach_s`` back."""
+    at, earliest = (int(np.searchsorted(time_s, when)) for when in (start_s, start_s - reach_s))
+    slack = slack_below(net_N, noise_N)
+    while at > earliest and net_N[at - 1] < net_N[at] and net_N[at] > slack:
+        at -= 1
+    return at + 1
 
 
 def _runs(net_N: FloatArray, low: float, high: float) -> list[tuple[int, int]]:
@@ -102,7 +116,7 @@ def divide(time_s: FloatArray, net_N: FloatArray, span: tuple[int, int], noise_N
     start, end = max(span[0] - 1, 0), span[1]
     here = net_N[start:end]
     if here[0] > 0.4 * np.percentile(here, 95):
-        raise NotDeterminedError("it was under way when the log began, so its start-up is not in it")
+        raise NotDeterminedError("it was already under way where it begins here, so its start-up is not in it")
     level = float(np.median(here[here > 0.5 * np.percentile(here, 95)]))
     onset = start + _tightest(time_s[start:end], here, level, noise_N)
     let_go = _let_go(time_s, net_N, onset, end, level)

@@ -60,7 +60,8 @@ def analyse_sound(
     heard = _all_heard(envelope, rng, marks)
     rounds = [_marks_a_round(envelope, each, marks) for each in heard]
     told = rounds[0][1]
-    found = (_spin(envelope, each, a_turn, rng) for each, (a_turn, _) in zip(heard, rounds, strict=True))
+    cut = from_s > 0
+    found = (_spin(envelope, each, a_turn, rng, cut=cut) for each, (a_turn, _) in zip(heard, rounds, strict=True))
     spins = tuple(later(spin, from_s) for spin in found)
     notes = [*cautions, *only(between_s)]
     if len(spins) > 1:
@@ -160,13 +161,13 @@ def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple
     return float(alike), alike > 1
 
 
-def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator) -> Spin:
+def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator, *, cut: bool) -> Spin:
     fit = fit_followed(heard.followed, rounds_a_turn, heard.fit.law, heard.fit.start_rev_s, may_rise=True)
     length = len(envelope.at) / envelope.hz
     stop_seen = fit.stop_s < length - 0.1
     end = min(float(heard.followed.time_s[-1]), fit.stop_s)
     notes = []
-    if heard.followed.from_s < AT_FLICK_S:
+    if not cut and heard.followed.from_s < AT_FLICK_S:
         notes.append("the recording starts after the flick: the first speed is where it starts")
     if stop_seen and fit.end_rev_s > 0.25 * fit.start_rev_s:
         notes.append(f"ticks are no longer heard below {fit.end_rev_s:.1f} rev/s: from there on it is reckoned")
