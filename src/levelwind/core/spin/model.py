@@ -38,6 +38,10 @@ class Shares:
     oil: Quantity
     air: Quantity
 
+    @property
+    def parts(self) -> tuple[Quantity, Quantity, Quantity]:
+        return self.dry, self.oil, self.air
+
     def as_dict(self) -> dict[str, dict[str, float]]:
         return {"dry": self.dry.as_dict(), "oil": self.oil.as_dict(), "air": self.air.as_dict()}
 

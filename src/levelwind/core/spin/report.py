@@ -1,15 +1,25 @@
 """A spin in words, as found against as left, and as a drawing's data."""
 
 from dataclasses import dataclass
+from math import erf, sqrt
 
 from levelwind.core.changes import Change, Verdict, change
 from levelwind.core.errors import NotDeterminedError
+from levelwind.core.fitting import NINETY
 from levelwind.core.quantities import Quantity, in_words
 from levelwind.core.spin.model import Spin, SpinResult
 
 MOST_POINTS = 600
 SOURCES = {"video": "film", "sound": "sound", "table": "table", "stopwatch": "stop-watch"}
 TERMS = ("dry friction", "oil", "air")
+MEANS = (
+    "look for dirt, a dry bearing, a cap set too tight",
+    "it is too much or too thick",
+    "as free as it gets",
+)
+SURELY, LIKELY = 0.99, 0.8
+UNLIKE_FLICKS = 1.3
+"""First speeds that differ by this factor: shares of the loss then belong to different spins. A judgement."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +49,9 @@ class Figure:
 
 
 def verdict(found: SpinResult, left: SpinResult) -> Verdict:
-    """As found against as left: free spin, and the losses where both recordings tell them.
+    """As found against as left: free spin, the losses and their shares of the energy, where both recordings tell them.
+
+    Words tell of losses and not of shares: with the dirt gone, a larger part of what little is lost goes to air.
 
     >>> from levelwind.core.spin import typed
     >>> verdict(typed(11.0), typed(34.0)).words
@@ -49,16 +61,77 @@ def verdict(found: SpinResult, left: SpinResult) -> Verdict:
     changes = []
     if before.spin_time_s and after.spin_time_s:
         changes.append(_change("free spin", "s", before.spin_time_s, after.spin_time_s))
-    if before.losses and after.losses:
-        pairs = zip(TERMS, _terms(before), _terms(after), ("rev/s²", "per s", "per rev"), strict=True)
-        changes += [_change(name, unit, one, other) for name, one, other, unit in pairs]
+    losses = _losses_changed(before, after)
+    changes += [*losses, *_shares_changed(before, after)]
     if not changes:
         raise NotDeterminedError("as found and as left have no number in common")
     cautions = [f"as found: {note}" for note in (*found.cautions, *before.cautions)]
     cautions += [f"as left: {note}" for note in (*left.cautions, *after.cautions)]
-    told = [each for each in changes[1:] if each.chance_real > 0.9]
+    cautions += _unlike_flicks(before, after)
+    told = [each for each in losses if each.chance_real > 0.9]
     why = [f"{'less' if each.difference.value < 0 else 'more'} {each.name}" for each in told]
     return Verdict("; ".join([changes[0].words, *why]), tuple(changes), tuple(cautions))
+
+
+def _losses_changed(before: Spin, after: Spin) -> list[Change]:
+    if not (before.losses and after.losses):
+        return []
+    units = ("rev/s²", "per s", "per rev")
+    pairs = zip(TERMS, _terms(before), _terms(after), units, strict=True)
+    return [_change(name, unit, one, other) for name, one, other, unit in pairs]
+
+
+def _shares_changed(before: Spin, after: Spin) -> list[Change]:
+    """In per cent of the energy lost while it was watched."""
+    if not (before.energy_share and after.energy_share):
+        return []
+    pairs = zip(TERMS, before.energy_share.parts, after.energy_share.parts, strict=True)
+    return [
+        change(f"share of {name}", "%", one.scaled(100), other.scaled(100), decimals=0) for name, one, other in pairs
+    ]
+
+
+def _unlike_flicks(before: Spin, after: Spin) -> list[str]:
+    first, other = before.initial_rev_s, after.initial_rev_s
+    if not (first and other and before.energy_share and after.energy_share):
+        return []
+    if max(first.value, other.value) < UNLIKE_FLICKS * min(first.value, other.value):
+        return []
+    return [
+        f"one began at {first.value:.0f} rev/s, the other at {other.value:.0f}: "
+        "a faster spin loses a larger share to air"
+    ]
+
+
+def meaning(spin: Spin) -> str:
+    """What one result says of the spool, in a sentence, with the chance that it is so; no more than its intervals bear.
+
+    The chance is that of the largest share against the next, errors as normal and, as one's gain is the other's loss,
+    added up. A judgement: below 80 % no loss is named as the cause.
+
+    >>> from levelwind.core.spin.model import Shares
+    >>> shares = Shares(Quantity(0.62, 0.55, 0.69), Quantity(0.28, 0.2, 0.35), Quantity(0.1, 0.05, 0.15))
+    >>> meaning(Spin(0.5, 9.0, None, None, energy_share=shares))
+    'mostly dry friction (62 %, 55 to 69): look for dirt, a dry bearing, a cap set too tight'
+    """
+    if not spin.energy_share:
+        return "these data cannot tell dry friction, oil and air apart: film the spool, or record its sound"
+    shares = spin.energy_share.parts
+    order = sorted(range(3), key=lambda i: -shares[i].value)
+    first, second = (shares[i] for i in order[:2])
+    chance = _leads(first, second)
+    if chance < LIKELY:
+        return f"these data cannot tell which loss leads: {TERMS[order[0]]} or {TERMS[order[1]]}"
+    name = TERMS[order[0]]
+    how = f"mostly {name}" if first.value > 0.5 else f"{name} more than the others"
+    sure = "" if chance > SURELY else f", chance {100 * chance:.0f} %"
+    return f"{how} ({_percent(first).replace(' (', ', ')[:-1]}{sure}): {MEANS[order[0]]}"
+
+
+def _leads(first: Quantity, second: Quantity) -> float:
+    """The chance that one share is the larger."""
+    spread = (first.high - first.low + second.high - second.low) / 2 / NINETY
+    return 0.5 * (1 + erf((first.value - second.value) / max(spread, 1e-9) / sqrt(2)))
 
 
 def _change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
@@ -108,6 +181,7 @@ def as_text(result: SpinResult) -> str:
     for number, spin in enumerate(result.spins, 1):
         lines += ["", f"spin {number}" + (f", {spin.start_s:.1f} to {spin.end_s:.1f} s" if spin.end_s else "")]
         lines += [f"  {name:<15}{words}" for name, words in rows(spin)]
+        lines += [f"  {meaning(spin)}"]
         lines += [f"  caution: {note}" for note in spin.cautions]
     lines += ["", *(f"asked: {q.words}" for q in result.questions)] if result.questions else []
     return "\n".join(lines)
@@ -120,7 +194,7 @@ def rows(spin: Spin) -> tuple[tuple[str, str], ...]:
         ("spin time", in_words(spin.spin_time_s, "s") if spin.spin_time_s else "not told"),
     ]
     if spin.losses and spin.energy_share:
-        shares = (spin.energy_share.dry, spin.energy_share.oil, spin.energy_share.air)
+        shares = spin.energy_share.parts
         for name, loss, share, unit in zip(TERMS, _terms(spin), shares, ("rev/s²", "per s", "per rev"), strict=True):
             found.append((name, f"{_percent(share)} of the loss, {in_words(loss, unit)}"))
     return tuple(found)
