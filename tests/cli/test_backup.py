@@ -13,7 +13,7 @@ from levelwind.cli.main import main
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import Job
 from levelwind.shop.services.backups import BOOK, LIST, backup_make, backup_prove, backup_restore
-from levelwind.shop.services.readings import pull_upload
+from levelwind.shop.services.readings import recording_upload
 from tests.jobs import a_job
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -25,7 +25,7 @@ def shop_folder(settings: Settings, tmp_path: Path) -> Iterator[Path]:
     settings.DATA = tmp_path / "data"
     settings.MEDIA_ROOT = settings.DATA / "media"
     settings.DATA.mkdir()
-    pull_upload(job=a_job(), moment="found", file=ContentFile(b"not a log", name="log.csv"))
+    recording_upload(job=a_job(), kind="pull", moment="found", file=ContentFile(b"not a log", name="log.csv"))
     yield settings.DATA
 
 

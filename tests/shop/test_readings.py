@@ -7,7 +7,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import Job, Reading, Stage
 from levelwind.shop.selectors.readings import force_curves, readings_of
 from levelwind.shop.selectors.sheets import proof_sheet
-from levelwind.shop.services.readings import pull_upload, reading_read_again, reading_strike_out, reading_type
+from levelwind.shop.services.readings import reading_strike_out, reading_tell, reading_type, recording_upload
 from levelwind.shop.services.sendings import job_prove
 from tests.jobs import a_job
 
@@ -26,7 +26,7 @@ def a_log(header: str = "time (s),force (N)") -> "ContentFile[bytes]":
 
 def test_a_log_is_kept_with_what_was_found_in_it() -> None:
     job = a_job()
-    reading = pull_upload(job=job, moment="found", file=a_log())
+    reading = recording_upload(job=job, kind="pull", moment="found", file=a_log())
     assert reading.refused == ""
     pull = reading.analysis["pulls"][0]
     assert pull["running_N"]["value"] == pytest.approx(30.2, abs=0.3)
@@ -37,10 +37,10 @@ def test_a_log_is_kept_with_what_was_found_in_it() -> None:
 
 def test_a_log_without_a_unit_is_kept_refused_and_read_again_in_one_named() -> None:
     job = a_job()
-    reading = pull_upload(job=job, moment="found", file=a_log("time,force"))
+    reading = recording_upload(job=job, kind="pull", moment="found", file=a_log("time,force"))
     assert "unit" in reading.refused
     assert not readings_of(job).latest
-    again = reading_read_again(reading=reading, unit="lbf")
+    again = reading_tell(reading=reading, told={"unit": "lbf"})
     assert again.refused == ""
     assert again.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.2 * 4.448, rel=0.02)
     reading.refresh_from_db()
@@ -49,7 +49,7 @@ def test_a_log_without_a_unit_is_kept_refused_and_read_again_in_one_named() -> N
 
 @pytest.mark.parametrize("content", [b"", b"time (s),force (N)\n", b"\x00\x01\x02" * 400, b"time (s)\n1\n2\n"])
 def test_a_file_that_says_nothing_is_kept_with_the_reason(content: bytes) -> None:
-    reading = pull_upload(job=a_job(), moment="left", file=ContentFile(content, name="log.csv"))
+    reading = recording_upload(job=a_job(), kind="pull", moment="left", file=ContentFile(content, name="log.csv"))
     assert reading.refused
     assert reading.analysis == {}
 
@@ -94,7 +94,7 @@ def test_a_number_that_cannot_be_is_refused_and_not_kept(kind: str, typed: dict[
 
 def test_the_curves_are_drawn_in_the_shops_unit() -> None:
     job = a_job()
-    pull_upload(job=job, moment="left", file=a_log())
+    recording_upload(job=job, kind="pull", moment="left", file=a_log())
     curves = force_curves(readings_of(job, "lbf"), "lbf")
     assert curves is not None and curves.as_found is None and curves.as_left is not None
     assert max(curves.as_left.force) == pytest.approx(38 / 4.4482, rel=1e-3)

@@ -15,7 +15,7 @@ from levelwind.shop.models import Job, Reading
 from levelwind.shop.selectors.bills import account_of
 from levelwind.shop.services.bills import bill_make, payment_take
 from levelwind.shop.services.editing import fields_save
-from levelwind.shop.services.readings import pull_upload, reading_type
+from levelwind.shop.services.readings import reading_type, recording_upload
 from levelwind.shop.services.sendings import job_box, job_prove, job_send_home, sending_of
 
 AS_FOUND = {"dry leather": 0.62, "glazed": 0.95, "greased woven": 0.85, "new woven": 0.95}
@@ -59,7 +59,7 @@ def _log(job: Job, drag: DragCondition, moment: str) -> Reading:
     dice = np.random.default_rng(crc32(f"{job.tag[3:]} {moment}".encode()))
     log = simulate_log(drag, dice, rig=Rig(), hand=Hand(pulls=2, pull_s=6.0), scale=Scale())
     file = ContentFile(log.as_csv().encode(), name=f"pull-{job.tag}-{moment}.csv")
-    return pull_upload(job=job, moment=moment, file=file, by=BENCH)
+    return recording_upload(job=job, kind="pull", moment=moment, file=file, by=BENCH)
 
 
 def _mark(reading: Reading) -> None:

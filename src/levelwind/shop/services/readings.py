@@ -2,21 +2,22 @@
 
 import hashlib
 from collections.abc import Callable, Mapping
+from types import MappingProxyType
+from typing import Any
 
-from django.core.files.base import ContentFile, File
+from django.core.files.base import File
 from django.db import transaction
 
 from levelwind import __version__
 from levelwind.core import pull, spin
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.core.pull.report import figure
 from levelwind.core.quantities import Quantity
-from levelwind.recordings.force_log import read_force_log
-from levelwind.shop.models import Job, Reading
+from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.jobs import job_note
+from levelwind.shop.services.reading_work import work_start
 
-LARGEST_BYTES = 50 * 2**20
+LARGEST_BYTES = 600_000_000
 CALIPER_MM = 0.05
 """A judgement: how far apart two measurements of the same end float with a dial or a feeler gauge lie."""
 
@@ -55,46 +56,40 @@ def reading_type(*, job: Job, kind: str, moment: str, typed: Mapping[str, float]
     return _keep(Reading(job=job, kind=kind, moment=moment, typed=dict(typed), analysis=ANALYSES[kind](**typed)), by)
 
 
-def pull_upload(*, job: Job, moment: str, file: "File[bytes]", unit: str = "auto", by: str = "") -> Reading:
-    """Keep a force log and what was found in it. A log that gives no number is kept too, with the reason."""
+def recording_upload(
+    *,
+    job: Job,
+    kind: str,
+    moment: str,
+    file: "File[bytes]",
+    told: Mapping[str, Any] = MappingProxyType({}),
+    by: str = "",
+) -> Reading:
+    """Keep a pull's log, or a spin's film, sound or table, and read it.
+
+    ``told`` is what a person said of it, as for ``reading_tell``. A file that gives no number is kept too, with the
+    reason; only one that is too large is refused.
+    """
     if (file.size or 0) > LARGEST_BYTES:
-        raise InputError(f"size of {file.name}", f"{(file.size or 0) / 2**20:.0f} MB", "up to 50 MB")
-    data = file.read()
-    reading = Reading(
-        job=job,
-        kind="pull",
-        moment=moment,
-        file_name=str(file.name)[-120:],
-        sha256=hashlib.sha256(data).hexdigest(),
-        told={} if unit == "auto" else {"unit": unit},
-    )
-    analyse_log(reading, data)
+        raise InputError(f"size of {file.name}", f"{(file.size or 0) / 1e6:.0f} MB", f"{LARGEST_BYTES / 1e6:.0f} MB")
+    sha256 = hashlib.file_digest(file, "sha256").hexdigest()  # type: ignore[arg-type]
+    reading = Reading(job=job, kind=kind, moment=moment, file_name=str(file.name)[-120:], sha256=sha256)
+    reading.told, reading.work = dict(told), Work.WAITING
+    file.seek(0)
     with transaction.atomic():
-        reading.file.save("log", ContentFile(data), save=False)
-        return _keep(reading, by)
+        reading.file.save("recording", file, save=False)
+        _keep(reading, by)
+    return _read(reading)
 
 
-def analyse_log(reading: Reading, data: bytes) -> None:
-    """Fill in what the log says, or why it says nothing."""
-    try:
-        log = read_force_log(data, name=reading.file_name, unit=reading.told.get("unit", "auto"))
-        result = pull.analyse(log.time_s, log.force_N, unit_found=log.unit_found)
-    except LevelwindError as refusal:
-        reading.analysis, reading.refused = {}, str(refusal)[:300]
-        return
-    curve = figure(log.time_s, log.force_N, result).as_dict()
-    stored = result.as_dict()
-    cautions = [*log.cautions, *result.cautions]
-    reading.analysis, reading.refused = stored | {"cautions": cautions, "figure": curve}, ""
+def reading_tell(*, reading: Reading, told: Mapping[str, Any], by: str = "") -> Reading:
+    """The same file, read again with what a person says of it; the earlier reading is struck out and kept.
 
-
-@transaction.atomic
-def reading_read_again(*, reading: Reading, unit: str, by: str = "") -> Reading:
-    """The same file, read with a unit that a person named; the earlier reading is struck out and kept."""
+    ``told``: any of unit, capacity_N, spans_s, marks, slowed, between_s, mark_at, bearing. Raises InputError for
+    anything else and for a value that cannot be.
+    """
     if not reading.file:
         raise LevelwindError("This reading has no file to read again.")
-    with reading.file.open("rb") as stored:
-        data = stored.read()
     again = Reading(
         job=reading.job,
         kind=reading.kind,
@@ -102,13 +97,46 @@ def reading_read_again(*, reading: Reading, unit: str, by: str = "") -> Reading:
         file=reading.file.name,
         file_name=reading.file_name,
         sha256=reading.sha256,
-        told=reading.told | {"unit": unit},
+        told=reading.told | dict(told),
+        work=Work.WAITING,
         corrects=reading,
         invented=reading.invented,
     )
-    analyse_log(again, data)
-    reading_strike_out(reading=reading, by=by)
-    return _keep(again, by)
+    with transaction.atomic():
+        reading_strike_out(reading=reading, by=by)
+        _keep(again, by)
+    return _read(again)
+
+
+def reading_read_again(*, reading: Reading, by: str = "") -> Reading:
+    """The same file and the same words, read by the core of today; a correction like any other."""
+    return reading_tell(reading=reading, told={}, by=by)
+
+
+@transaction.atomic
+def reading_stop(*, reading: Reading, by: str = "") -> Reading:
+    """Stop reading a recording; its file stays."""
+    reading.refresh_from_db()
+    if reading.work in (Work.WAITING, Work.UNDER_WAY):
+        reading.work = Work.STOPPED
+        reading.save(update_fields=["work"])
+        job_note(job=reading.job, text=f"Reading the file of the {reading} was stopped.", by=by)
+    return reading
+
+
+def reading_go_on(*, reading: Reading, by: str = "") -> Reading:
+    """Read a recording after all whose reading was stopped."""
+    reading.refresh_from_db()
+    if reading.work == Work.STOPPED:
+        reading.work = Work.WAITING
+        reading.save(update_fields=["work"])
+    return _read(reading)
+
+
+def _read(reading: Reading) -> Reading:
+    work_start(reading.pk)
+    reading.refresh_from_db()
+    return reading
 
 
 @transaction.atomic

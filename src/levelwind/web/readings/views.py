@@ -15,7 +15,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job, Reading
 from levelwind.shop.selectors.readings import Readings, force_curves, readings_of
 from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.readings import pull_upload, reading_read_again, reading_strike_out, reading_type
+from levelwind.shop.services.readings import reading_strike_out, reading_tell, reading_type, recording_upload
 from levelwind.web.drawings import ForceDrawing, force_drawing
 from levelwind.web.pages import page
 from levelwind.web.readings.forms import TYPED, UNITS, LogForm
@@ -93,9 +93,9 @@ def log_save(request: HttpRequest, tag: str, moment: str) -> HttpResponse:
     form = LogForm(request.POST, request.FILES)
     if form.is_valid():
         try:
-            reading = pull_upload(
-                job=job, moment=moment, file=form.cleaned_data["log"], unit=form.cleaned_data["unit"] or "auto"
-            )
+            unit = form.cleaned_data["unit"] or "auto"
+            told = {} if unit == "auto" else {"unit": unit}
+            reading = recording_upload(job=job, kind="pull", moment=moment, file=form.cleaned_data["log"], told=told)
         except LevelwindError as refusal:
             form.add_error("log", str(refusal))
         else:
@@ -110,7 +110,7 @@ def reading_act(request: HttpRequest, tag: str, pk: int, what: str) -> HttpRespo
     reading = get_object_or_404(Reading, pk=pk, job__tag=tag)
     try:
         if what == "again":
-            again = reading_read_again(reading=reading, unit=request.POST.get("unit", ""))
+            again = reading_tell(reading=reading, told={"unit": request.POST.get("unit", "")})
             if again.refused:
                 messages.error(request, again.refused)
         elif what in ("strike", "restore"):
