@@ -1,25 +1,64 @@
+import os
+import subprocess
+import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
+from threading import Event
 
 import pytest
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.recordings.limits import Answer, run_limited
+from levelwind.recordings.limits import Answer, Stopped, run_limited
 
 
 def backwards(data: bytes, *, word: str) -> Answer:
     return Answer({"word": word}, (data[::-1], b"\n{}\n"))
 
 
+def size_of(data: Path) -> Answer:
+    return Answer({"size": data.stat().st_size, "name": data.name})
+
+
+def count(data: bytes, *, tell: Callable[[float, str], None]) -> Answer:
+    for i in range(1000):
+        tell(i / 1000, "counting\nlines" if i < 500 else "still counting")
+    return Answer({"counted": 1000})
+
+
+def chatter(data: bytes) -> Answer:
+    for _ in range(200):
+        os.write(1, b"x" * 10_000)
+        os.write(2, b"y" * 10_000)
+    subprocess.run([sys.executable, "-c", "print('{}')"], check=True)
+    return Answer({"read": len(data)}, (data,))
+
+
+def leave_a_child(data: bytes) -> Answer:
+    return Answer({"left": subprocess.Popen(["sleep", "60"]).pid})
+
+
 def refuse(data: bytes) -> Answer:
     raise InputError("this", data.decode(), "that")
+
+
+def refuse_a_number(data: bytes) -> Answer:
+    raise InputError("this", (1.5, None, b"x"), "that")
 
 
 def not_told(data: bytes) -> Answer:
     raise NotDeterminedError("cannot tell")
 
 
-def sleep(data: bytes) -> Answer:
+def sleep(data: bytes, *, tell: Callable[[float, str], None] | None = None) -> Answer:
+    if tell is not None:
+        tell(0.0, str(os.getpid()))
+    time.sleep(60)
+    return Answer()
+
+
+def sleep_without_pipes(data: bytes) -> Answer:
+    os.closerange(0, 20)
     time.sleep(60)
     return Answer()
 
@@ -40,12 +79,29 @@ def crash(data: bytes) -> Answer:
     return Answer()
 
 
+def taken_over(data: bytes) -> Answer:
+    """Writes what it likes to every pipe it has, and ends as if all were well."""
+    for number in range(1, 20):
+        try:
+            for _ in range(40):
+                os.write(number, data)
+        except OSError:
+            continue
+    os._exit(0)
+
+
+def flood(data: bytes, *, tell: Callable[[float, str], None]) -> Answer:
+    for i in range(70):
+        tell(0.0, f"{i}" + "x" * 1_000_000)
+    return Answer()
+
+
 @pytest.fixture(autouse=True)
 def far_side_finds_these_functions(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("PYTHONPATH", str(Path(__file__).parents[2]))
 
 
-def run(function: object, data: bytes = b"", **options: object) -> Answer:
+def run(function: object, data: bytes | Path = b"", **options: object) -> Answer:
     return run_limited(function, data, name="file.bin", seconds=2, megabytes=300, **options)  # type: ignore[arg-type]
 
 
@@ -53,17 +109,112 @@ def test_facts_and_bytes_come_back_whole() -> None:
     assert run(backwards, b"abc\n", word="é") == Answer({"word": "é"}, (b"\ncba", b"\n{}\n"))
 
 
+def test_a_path_is_handed_on_as_a_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    large = tmp_path / "película.mp4"
+    with large.open("wb") as file:
+        file.truncate(4 * 2**30)
+    monkeypatch.chdir(tmp_path)
+    assert run(size_of, Path("película.mp4")).facts == {"size": 4 * 2**30, "name": "película.mp4"}
+
+
 def test_a_refusal_is_the_same_on_this_side() -> None:
     with pytest.raises(InputError, match="this was wörd; allowed is that"):
         run(refuse, "wörd".encode())
+    with pytest.raises(InputError, match=r"this was .1.5, None, b'x'.; allowed is that"):
+        run(refuse_a_number)
     with pytest.raises(NotDeterminedError, match="cannot tell"):
         run(not_told)
+
+
+def test_progress_comes_while_it_works_and_not_more_than_can_be_read() -> None:
+    told: list[tuple[float, str]] = []
+    assert run(count, progress=lambda part, doing: told.append((part, doing))).facts == {"counted": 1000}
+    assert told[0] == (0.0, "counting\nlines")
+    assert (0.5, "still counting") in told
+    assert told == sorted(told)
+    assert len(told) < 100
+
+
+def test_what_the_listener_raises_is_raised_here() -> None:
+    def fail(part: float, doing: str) -> None:
+        raise ValueError("the page is gone")
+
+    with pytest.raises(ValueError, match="the page is gone"):
+        run(count, progress=fail)
+
+
+def gone(pid: int) -> bool:
+    """Whether it has ended; one whose parent died may wait a moment for the system to clear it away."""
+    for _ in range(100):
+        try:
+            if Path(f"/proc/{pid}/stat").read_text().split()[2] == "Z":
+                return True
+        except FileNotFoundError:
+            return True
+        time.sleep(0.02)
+    return False
+
+
+def test_stopped_by_hand_it_is_gone() -> None:
+    stop, told = Event(), []
+
+    def hear(part: float, doing: str) -> None:
+        told.append(int(doing))
+        stop.set()
+
+    with pytest.raises(Stopped, match="stopped by hand"):
+        run(sleep, stop=stop, progress=hear)
+    assert not Path(f"/proc/{told[0]}").exists()
+
+
+def test_a_stop_set_before_is_heeded() -> None:
+    stop = Event()
+    stop.set()
+    with pytest.raises(Stopped):
+        run(sleep, stop=stop)
+
+
+def test_a_stop_that_is_not_set_changes_nothing() -> None:
+    assert run(backwards, b"ab", word="", stop=Event()).blobs[0] == b"ba"
+
+
+def test_no_deadlock_however_much_is_said_beside_the_answer() -> None:
+    data = os.urandom(3_000_000)
+    assert run(chatter, data) == Answer({"read": len(data)}, (data,))
+
+
+def test_a_child_left_behind_does_not_hold_the_answer_back() -> None:
+    assert gone(run(leave_a_child).facts["left"])
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        b"no line of ours\n",
+        b"\n",
+        b'{"part": 0.5}\n',
+        b"[1]\n",
+        b'{"facts": {}, "lengths": [5]}\n',
+        b'{"facts": {}, "lengths": [-5, 5]}\n',
+        b'{"facts": 3, "lengths": []}\n',
+        b"x" * 1_000_000,
+    ],
+)
+def test_a_decoder_that_was_taken_over_reaches_nobody(said: bytes) -> None:
+    with pytest.raises(InputError, match="brought its reader down"):
+        run(taken_over, said)
+
+
+def test_more_than_may_come_back_is_not_kept() -> None:
+    with pytest.raises(InputError, match="brought its reader down"):
+        run_limited(flood, b"", name="file.bin", seconds=20, megabytes=60, progress=lambda part, doing: None)
 
 
 @pytest.mark.parametrize(
     ("function", "sentence"),
     [
         (sleep, "still not read after 2 s"),
+        (sleep_without_pipes, "still not read after 2 s"),
         (burn, "still not read after 2 s"),
         (hoard, "more than 300 MB"),
         (crash, "brought its reader down"),
@@ -72,3 +223,5 @@ def test_a_refusal_is_the_same_on_this_side() -> None:
 def test_what_goes_too_far_is_refused_in_a_sentence(function: object, sentence: str) -> None:
     with pytest.raises(InputError, match=sentence):
         run(function)
+    left = subprocess.run(["pgrep", "-P", str(os.getpid()), "-f", "limits_far"], capture_output=True, check=False)
+    assert left.stdout == b""

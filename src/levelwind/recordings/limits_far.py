@@ -1,0 +1,67 @@
+"""The far side of ``run_limited``, started as a process: limits first, then the import, then the data."""
+
+import json
+import os
+import resource
+import sys
+from collections.abc import Callable
+from importlib import import_module
+from pathlib import Path
+from time import monotonic
+from typing import BinaryIO
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.recordings.limits_wire import Answer, pack, unpack
+
+TELL_S = 0.1
+"""More often than this nobody can read; a new thing begun is told at once."""
+
+
+def serve(module: str, function: str, seconds: str, megabytes: str) -> None:
+    resource.setrlimit(resource.RLIMIT_AS, (int(megabytes) * 2**20,) * 2)
+    resource.setrlimit(resource.RLIMIT_CPU, (int(seconds), int(seconds) + 1))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    with _answers_only() as out:
+        head, _, rest = sys.stdin.buffer.read().partition(b"\n")
+        out.write(_reply(module, function, unpack(head, rest), out))
+
+
+def _answers_only() -> BinaryIO:
+    """The pipe back; whatever a library prints to standard output goes beside it, to standard error."""
+    out = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    return out
+
+
+def _reply(module: str, function: str, asked: Answer, out: BinaryIO) -> bytes:
+    path, options = asked.facts["path"], dict(asked.facts["options"])
+    if asked.facts["tell"]:
+        options["tell"] = _teller(out)
+    try:
+        data = asked.blobs[0] if path is None else Path(path)
+        answer: Answer = getattr(import_module(module), function)(data, **options)
+        return pack(answer.facts, *answer.blobs)
+    except MemoryError:
+        return pack({"refused": "MemoryError"})
+    except LevelwindError as refusal:
+        parts = ("what", "was", "allowed")
+        why = [str(getattr(refusal, part)) for part in parts] if isinstance(refusal, InputError) else [str(refusal)]
+        return pack({"refused": type(refusal).__name__, "why": why})
+
+
+def _teller(out: BinaryIO) -> Callable[[float, str], None]:
+    last_s, last_doing = 0.0, ""
+
+    def tell(part: float, doing: str) -> None:
+        nonlocal last_s, last_doing
+        if doing == last_doing and monotonic() - last_s < TELL_S:
+            return
+        last_s, last_doing = monotonic(), doing
+        out.write(json.dumps({"part": part, "doing": doing}).encode() + b"\n")
+        out.flush()
+
+    return tell
+
+
+if __name__ == "__main__":
+    serve(*sys.argv[1:])
