@@ -10,16 +10,14 @@ import numpy as np
 from numpy.random import Generator
 
 from levelwind.core.drag import weakest
-from levelwind.core.drag.clamp import ISO_HALF_ANGLE_DEG, Thread, clamp_from_torque, pitch_radius_m
-from levelwind.core.drag.click import PAWL_FRICTION, Click
+from levelwind.core.drag.clamp import clamp_from_torque
+from levelwind.core.drag.click import Click
 from levelwind.core.drag.families import MESH_EFFICIENCY, Drive, Family
 from levelwind.core.drag.heat import Lump
 from levelwind.core.drag.height import Thickness
-from levelwind.core.drag.lever import Cam, finest_lever_step_N, force_at_lever_N, lift_m
+from levelwind.core.drag.lever import finest_lever_step_N, force_at_lever_N, lift_m
 from levelwind.core.drag.model import WORKING, Stack, stack_from_dict
 from levelwind.core.drag.springs import (
-    DiscSpring,
-    SpringPack,
     finest_step_N,
     force_against_turns_N,
     pack_force,
@@ -29,10 +27,9 @@ from levelwind.core.drag.weakest import Link
 from levelwind.core.errors import InputError
 from levelwind.core.line import SQUARE_PACKING, Filled, Line, Spool, guides_factor
 from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.reference.clamps import read_cam, read_click, read_springs, read_thread
 from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import solids
-from levelwind.reference.springs import disc_spring
-from levelwind.reference.threads import thread as standard_thread
 from levelwind.reference.toml_rows import Row, read_toml
 
 LARGEST_FILE_BYTES = 1_000_000
@@ -97,18 +94,7 @@ def read(path: Path, rng: Generator) -> Asked | ClickAsked:
 
 
 def _read_click(file: Row) -> ClickAsked:
-    row = file.row("click")
-    click = Click(
-        teeth=row.count("teeth"),
-        radius_m=row.number("wheel_mm") / 2000,
-        height_m=row.number("tooth_height_mm") / 1000,
-        lifting_share=row.number("lifting_share"),
-        force_N=row.number("pawl_force_N"),
-        rate_N_m=row.number("pawl_rate_N_mm") * 1000,
-        mu=row.number("friction") if "friction" in row.values else PAWL_FRICTION,
-        pawls=row.count("pawls"),
-    )
-    row.done()
+    click = read_click(file.row("click"))
     filled, guides, _ = _line(file)
     return ClickAsked(click, filled, guides)
 
@@ -169,12 +155,12 @@ def _clamp(row: Row, rng: Generator) -> tuple[Quantity, str, dict[str, Any]]:
 def _by_hand(row: Row, rng: Generator) -> Quantity:
     mu = _quantity(row, "thread_friction")
     collar = _quantity(row, "collar_friction") if "collar_friction" in row.values else mu
-    return clamp_from_torque(_thread(row), _quantity(row, "torque_Nm"), mu, collar, rng, CLAMP_DRAWS)
+    return clamp_from_torque(read_thread(row), _quantity(row, "torque_Nm"), mu, collar, rng, CLAMP_DRAWS)
 
 
 def _by_turns(row: Row) -> tuple[Quantity, dict[str, Any]]:
     """Force at the turns asked for, with the whole curve and the finest step a hand can set there."""
-    pack, turns, lead = _springs(row.row("springs")), row.number("turns"), _thread(row).lead_m
+    pack, turns, lead = read_springs(row.row("springs")), row.number("turns"), read_thread(row).lead_m
     force = pack_force(pack, turns * lead)
     flat = turns_to_flat(pack, lead)
     every = np.linspace(0.0, flat, 21)
@@ -188,54 +174,12 @@ def _by_turns(row: Row) -> tuple[Quantity, dict[str, Any]]:
 
 def _by_lever(row: Row) -> tuple[Quantity, dict[str, Any]]:
     """Force at the lever's angle, with the whole curve and the finest step a hand can set there."""
-    cam_row = row.row("cam")
-    lifts = tuple(mm / 1000 for mm in _numbers(cam_row, "lifts_mm"))
-    gap = cam_row.number("gap_mm") / 1000 if "gap_mm" in cam_row.values else 0.0
-    cam = Cam(_numbers(cam_row, "angles_deg"), lifts, gap)
-    cam_row.done()
-    pack, angle = _springs(row.row("springs")), row.number("lever_deg")
+    cam, pack = read_cam(row.row("cam")), read_springs(row.row("springs"))
+    angle = row.number("lever_deg")
     force = pack_force(pack, max(float(lift_m(cam, angle)) - cam.gap_m, 0.0))
     every = np.linspace(cam.angles_deg[0], cam.angles_deg[-1], 21)
     curve = {"lever_deg": every.tolist(), "force_N": force_at_lever_N(cam, pack, every).tolist()}
     return force, {"clamp_against_lever": curve, "finest_step_N": finest_lever_step_N(cam, pack, angle)}
-
-
-def _thread(clamp: Row) -> Thread:
-    """A designation alone, or a table that gives one, or one that gives the sizes."""
-    if isinstance(clamp.values.get("thread"), str):
-        return standard_thread(clamp.text("thread")).turning()
-    row = clamp.row("thread")
-    collar = row.number("collar_mm") / 2000 if "collar_mm" in row.values else 0.0
-    named = "designation" in row.values
-    made = standard_thread(row.text("designation")).turning(collar) if named else _measured_thread(row, collar)
-    row.done()
-    return made
-
-
-def _measured_thread(row: Row, collar_radius_m: float) -> Thread:
-    pitch = row.number("pitch_mm") / 1000
-    given = "pitch_diameter_mm" in row.values
-    radius = row.number("pitch_diameter_mm") / 2000 if given else pitch_radius_m(row.number("major_mm") / 1000, pitch)
-    angle = row.number("half_angle_deg") if "half_angle_deg" in row.values else ISO_HALF_ANGLE_DEG
-    return Thread(radius, pitch, angle, collar_radius_m)
-
-
-def _springs(row: Row) -> SpringPack:
-    if "din_2093" in row.values:
-        series, _, size = row.text("din_2093").partition(" ")
-        spring = disc_spring(series, _size(row, size)).spring
-    else:
-        spring = DiscSpring(*(row.number(f"{key}_mm") / 1000 for key in ("outer", "inner", "thickness", "cone")))
-    pack = SpringPack(spring, row.count("parallel"), row.count("series"))
-    row.done()
-    return pack
-
-
-def _size(row: Row, text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        raise InputError(f"{row.where}: din_2093", repr(text), "a series and a diameter, such as A 12.5") from None
 
 
 def _line(file: Row) -> tuple[Filled | None, float, Quantity]:
@@ -315,7 +259,7 @@ def _link(row: Row, drive: Drive) -> Link:
 
 def _yields(row: Row) -> tuple[float, float]:
     if "yield_MPa" in row.values:
-        ends = _numbers(row, "yield_MPa")
+        ends = row.numbers("yield_MPa")
         if len(ends) != 2:
             raise InputError(f"{row.where}: yield_MPa", ends, "a low and a high end")
         return 1e6 * ends[0], 1e6 * ends[1]
@@ -329,19 +273,10 @@ def _height(row: Row, stack: Stack) -> HeightAsked:
     off = row.number("tolerance_mm") / 1000 if "tolerance_mm" in row.values else 0.05e-3
     old = Thickness("old stack", row.number("old_mm") / 1000, row.number("old_tolerance_mm") / 1000)
     new = [Thickness(body.name, body.thickness_m, off) for body in stack.bodies if body.kind in WORKING]
-    shims = [Thickness(f"{mm:g} mm shim", mm / 1000) for mm in _numbers(row, "shims_mm")]
+    shims = [Thickness(f"{mm:g} mm shim", mm / 1000) for mm in row.numbers("shims_mm")]
     lower, higher = (row.number(key) / 1000 for key in ("lower_mm", "higher_mm"))
     row.done()
     return [old], new, lower, higher, shims
-
-
-def _numbers(row: Row, key: str) -> tuple[float, ...]:
-    """A list of numbers, each checked as the row checks one."""
-    values = row.values.get(key)
-    row.read.add(key)
-    if not isinstance(values, list):
-        raise InputError(f"{row.where}: {key}", repr(values), "a list of numbers")
-    return tuple(Row(row.where, {key: value}).number(key) for value in values)
 
 
 def _quantity(row: Row, key: str) -> Quantity:

@@ -9,9 +9,11 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 from typing import Any
 
+from levelwind.core.drag.click import Click
 from levelwind.core.errors import InputError
 from levelwind.core.takedown import Gate, Needs, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
+from levelwind.reference.clamps import LeverClamp, read_click, read_lever
 from levelwind.reference.toml_rows import Row, read_toml
 
 KINDS = (
@@ -70,6 +72,8 @@ class Family:
 
     ``drag`` is the usual stack in the form that `levelwind.core.drag.model.stack_from_dict` reads, and ``drag_places``
     the place of each of its bodies; ``drag_basis`` says what its figures rest on, ``clamp`` what squeezes it.
+    ``lever`` is that clamp's cam and springs where a lever turns it, else None. ``click`` is the wheel and pawl that
+    holds the spool or only sounds, None where there is none; a reel held by its click alone has no bodies in ``drag``.
     ``gear_ratio`` is turns of the spool, or of the rotor, for one of the handle.
     """
 
@@ -84,6 +88,8 @@ class Family:
     drag_places: tuple[str, ...]
     drag_basis: str
     clamp: dict[str, Any]
+    lever: LeverClamp | None
+    click: Click | None
     gear_ratio: float
     cautions: dict[str, Caution]
 
@@ -122,6 +128,7 @@ def read_family(folder: Traversable) -> Family:
     drag = _file(folder, "drag.toml")
     stack = drag.row("stack").values
     bodies = drag.row("stack").rows("bodies")
+    clamp = _clamp(drag.row("clamp"))
     made = Family(
         key=head.text("key", allowed=(folder.name,)),
         name=head.text("name"),
@@ -133,7 +140,9 @@ def read_family(folder: Traversable) -> Family:
         drag={**stack, "bodies": [{k: v for k, v in body.values.items() if k != "place"} for body in bodies]},
         drag_places=tuple(body.text("place", allowed=[place.key for place in places]) for body in bodies),
         drag_basis=drag.text("basis", allowed=DRAG_BASES),
-        clamp=_clamp(drag.row("clamp")),
+        clamp=clamp,
+        lever=read_lever(drag.row("clamp")) if clamp["kind"] == "lever" else None,
+        click=read_click(drag.row("click")) if "click" in drag.values else None,
         gear_ratio=drag.number("gear_ratio"),
         cautions={caution.key: caution for step in rules.steps for caution in named(step.cautions)},
     )

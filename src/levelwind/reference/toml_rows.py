@@ -8,6 +8,9 @@ from typing import Any
 
 from levelwind.core.errors import InputError
 
+LARGEST = 10**15
+"""No count, length, force or price of a reel comes near it; far beyond it a whole number is no longer a float."""
+
 
 @dataclass(slots=True)
 class Row:
@@ -35,10 +38,14 @@ class Row:
         return tuple(value)
 
     def number(self, key: str) -> float:
-        value = self._take(key, None)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
-            raise InputError(f"{self.where}: {key}", repr(value), "a number")
-        return float(value)
+        return self._number(key, self._take(key, None))
+
+    def numbers(self, key: str) -> tuple[float, ...]:
+        """A list of numbers, each checked as one alone is."""
+        values = self._take(key, None)
+        if not isinstance(values, list):
+            raise InputError(f"{self.where}: {key}", repr(values), "a list of numbers")
+        return tuple(self._number(key, value) for value in values)
 
     def count(self, key: str, default: int = 1) -> int:
         value = self._take(key, default)
@@ -78,6 +85,11 @@ class Row:
         if strange:
             raise InputError(f"{self.where}", ", ".join(strange), "one of " + ", ".join(sorted(self.read)))
 
+    def _number(self, key: str, value: object) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+            raise InputError(f"{self.where}: {key}", repr(value), "a number")
+        return float(value)
+
     def _take(self, key: str, default: Any) -> Any:
         self.read.add(key)
         if key not in self.values and default is None:
@@ -88,6 +100,21 @@ class Row:
 def read_toml(name: str, text: str) -> Row:
     """The whole file as one row. Raises InputError with the line when it is not TOML."""
     try:
-        return Row(name, tomllib.loads(text))
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        values = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
         raise InputError(name, f"not readable as TOML: {error}", "a TOML file") from error
+    _refuse_vast(name, values)
+    return Row(name, values)
+
+
+def _refuse_vast(name: str, values: dict[str, Any]) -> None:
+    """A whole number of hundreds of digits is good TOML, and neither a float nor fit to print."""
+    waiting: list[tuple[str, Any]] = list(values.items())
+    while waiting:
+        key, value = waiting.pop()
+        if isinstance(value, int) and abs(value) > LARGEST:
+            raise InputError(f"{name}: {key}", "a whole number of more than 15 digits", f"up to {LARGEST:.0e}")
+        if isinstance(value, dict):
+            waiting += value.items()
+        if isinstance(value, list):
+            waiting += ((key, part) for part in value)
