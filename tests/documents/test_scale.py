@@ -60,12 +60,12 @@ def test_two_pulls_share_one_scale_and_start_together() -> None:
 def test_the_breakaway_is_marked_where_the_pull_first_comes_to_it() -> None:
     trace = Trace((0.0, 1.0, 2.0, 3.0), (0.0, 30.0, 20.0, 30.0), breakaway=30.0)
     drawing = drawn(ForceCurves(None, trace))
-    assert drawing["traces"][0]["breakaway"] == points(drawing)[1]  # type: ignore[index]
+    assert drawing["traces"][0]["ring"] == points(drawing)[1]  # type: ignore[index]
 
 
 def test_a_breakaway_above_every_reading_is_marked_at_the_highest() -> None:
     drawing = drawn(ForceCurves(None, Trace((0.0, 1.0, 2.0), (0.0, 30.0, 20.0), breakaway=33.0)))
-    assert drawing["traces"][0]["breakaway"] == points(drawing)[1]  # type: ignore[index]
+    assert drawing["traces"][0]["ring"] == points(drawing)[1]  # type: ignore[index]
 
 
 @given(st.lists(st.floats(0, 1), min_size=1, max_size=2))

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import ceil, floor, isfinite, log10
 from statistics import median
 
@@ -27,12 +28,7 @@ class Trace:
     running: float | None = None
 
     def __post_init__(self) -> None:
-        if len(self.t_s) != len(self.force) or len(self.t_s) < 2:
-            raise InputError("count of times and forces", (len(self.t_s), len(self.force)), "equal, 2 or more")
-        if not all(isfinite(x) for x in (*self.t_s, *self.force)):
-            raise InputError("a point of the curve", "not a number", "finite numbers only")
-        if any(b < a for a, b in zip(self.t_s, self.t_s[1:], strict=False)):
-            raise InputError("time on the curve", "running backwards", "times that rise")
+        _can_be_drawn(self.t_s, self.force)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +38,52 @@ class ForceCurves:
     as_found: Trace | None
     as_left: Trace | None
     unit: str = "N"
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedTrace:
+    """One spin running down: seconds and turns a second, and how long after its first moment it was at rest, if told.
+
+    ``says`` is what stands beside the curve, such as "34 s".
+    """
+
+    t_s: tuple[float, ...]
+    rev_s: tuple[float, ...]
+    spin_time_s: float | None = None
+    says: str = ""
+
+    def __post_init__(self) -> None:
+        _can_be_drawn(self.t_s, self.rev_s)
+
+
+@dataclass(frozen=True, slots=True)
+class SpeedCurves:
+    """The spin as found against as left, both from the first moment each was followed."""
+
+    as_found: SpeedTrace | None
+    as_left: SpeedTrace | None
+    unit: str = "rev/s"
+
+
+@dataclass(frozen=True, slots=True)
+class _Curve:
+    """A curve about to be laid on its axes: where its ring stands, at what height it is named, what is said there."""
+
+    name: str
+    x: tuple[float, ...]
+    y: tuple[float, ...]
+    ring: tuple[float, float] | None
+    level: float | None
+    says: str | None
+
+
+def _can_be_drawn(times: tuple[float, ...], heights: tuple[float, ...]) -> None:
+    if len(times) != len(heights) or len(times) < 2:
+        raise InputError("count of times and readings", (len(times), len(heights)), "equal, 2 or more")
+    if not all(isfinite(x) for x in (*times, *heights)):
+        raise InputError("a point of the curve", "not a number", "finite numbers only")
+    if any(b < a for a, b in pairwise(times)):
+        raise InputError("time on the curve", "running backwards", "times that rise")
 
 
 def step_for(reach: float, marks: int = 5) -> float:
@@ -65,42 +107,57 @@ def axis(reach: float, marks: int = 5) -> tuple[float, list[dict[str, object]]]:
     return count * step, [{"at": i / count, "label": f"{i * step:.{decimals}f}"} for i in range(count + 1)]
 
 
-def drawn(curves: ForceCurves) -> dict[str, object] | None:
-    """The curves as a layout draws them, or None when there is nothing to draw."""
+def drawn(curves: ForceCurves | SpeedCurves) -> dict[str, object] | None:
+    """The curves as a layout draws them, or None when there is nothing to draw.
+
+    The ring is where a pull lets go, or where a spool is at rest; ``says`` the running drag, or the time to rest.
+    """
     traces = {name: t for name, t in (("as found", curves.as_found), ("as left", curves.as_left)) if t}
-    if not traces:
+    laid = [_pull(name, t, curves.unit) if isinstance(t, Trace) else _spin(name, t) for name, t in traces.items()]
+    if not laid:
         return None
-    longest = max(t.t_s[-1] - t.t_s[0] for t in traces.values())
-    strongest = max(max(*t.force, t.breakaway or 0.0, t.running or 0.0) for t in traces.values())
-    x_end, x_marks = axis(longest, 6)
-    y_end, y_marks = axis(strongest * 1.02, 5)
-    named_at = _parted([min(1.0, max(0.0, _level(t) / y_end)) for t in traces.values()])
+    x_end, x_marks = axis(max(max(c.x[-1], *((c.ring[0],) if c.ring else ()), 0.0) for c in laid), 6)
+    y_end, y_marks = axis(1.02 * max(max(*c.y, c.level or 0.0, c.ring[1] if c.ring else 0.0) for c in laid), 5)
+    named_at = _parted([_share(c.level, y_end) for c in laid])
     return {
         "unit": curves.unit,
         "x_marks": x_marks,
         "y_marks": y_marks,
         "traces": [
-            {"name": name, "named_at": height, **_trace(trace, x_end, y_end)}
-            for (name, trace), height in zip(traces.items(), named_at, strict=True)
+            {
+                "name": c.name,
+                "named_at": height,
+                "points": _thinned([x / x_end for x in c.x], [y / y_end for y in c.y]),
+                "ring": c.ring and [round(c.ring[0] / x_end, 5), round(max(c.ring[1], 0.0) / y_end, 5)],
+                "says": c.says,
+            }
+            for c, height in zip(laid, named_at, strict=True)
         ],
     }
 
 
-def _level(trace: Trace) -> float:
-    """The force a curve is named at: its running drag, or the middle of its readings."""
-    return median(trace.force) if trace.running is None else trace.running
+def _pull(name: str, trace: Trace, unit: str) -> _Curve:
+    """Named at its running drag, or at the middle of its readings; the ring where it first comes to its breakaway."""
+    start = trace.t_s[0]
+    points = [(t - start, force) for t, force in zip(trace.t_s, trace.force, strict=True)]
+    ring = None if trace.breakaway is None else _first_at(points, trace.breakaway)
+    says = None if trace.running is None else f"{trace.running:.3g} {unit}"
+    level = median(trace.force) if trace.running is None else trace.running
+    return _Curve(name, tuple(t for t, _ in points), trace.force, ring, level, says)
 
 
-def _trace(trace: Trace, x_end: float, y_end: float) -> dict[str, object]:
-    points = _thinned([(t - trace.t_s[0]) / x_end for t in trace.t_s], [f / y_end for f in trace.force])
-    return {
-        "points": points,
-        "breakaway": None if trace.breakaway is None else _first_at(points, trace.breakaway / y_end),
-        "runs_at": None if trace.running is None else f"{trace.running:.3g}",
-    }
+def _spin(name: str, trace: SpeedTrace) -> _Curve:
+    """Named at the top, where a spool running down leaves room; the ring where it is at rest."""
+    start = trace.t_s[0]
+    ring = None if trace.spin_time_s is None else (trace.spin_time_s, 0.0)
+    return _Curve(name, tuple(t - start for t in trace.t_s), trace.rev_s, ring, None, trace.says or None)
 
 
-def _first_at(points: list[list[float]], height: float) -> list[float]:
+def _share(level: float | None, end: float) -> float:
+    return 1.0 if level is None else min(1.0, max(0.0, level / end))
+
+
+def _first_at(points: list[tuple[float, float]], height: float) -> tuple[float, float]:
     """Where a curve first comes to this height, or its highest point if it stays below."""
     return next((p for p in points if p[1] >= height), max(points, key=lambda p: p[1]))
 

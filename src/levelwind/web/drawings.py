@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
-from levelwind.documents.scale import ForceCurves, drawn
+from levelwind.documents.scale import ForceCurves, SpeedCurves, drawn
 
 WIDTH, HEIGHT = 600, 300
 LEFT, BOTTOM, TOP, RIGHT = 56, 40, 14, 14
@@ -11,19 +11,18 @@ LEFT, BOTTOM, TOP, RIGHT = 56, 40, 14, 14
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """One curve: its name, its points, where its breakaway is marked and where its running drag lies."""
+    """One curve: its name, its points, where its ring stands, and what is said of it."""
 
     name: str
     kind: str
     points: str
-    breakaway: tuple[float, float] | None
-    running_y: float | None
-    runs_at: str | None
+    ring: tuple[float, float] | None
+    says: str | None
 
 
 @dataclass(frozen=True, slots=True)
-class ForceDrawing:
-    """Force over time, as found against as left, on ruled axes."""
+class CurvesDrawing:
+    """Force or speed over time, as found against as left, on ruled axes."""
 
     width: int
     height: int
@@ -36,6 +35,9 @@ class ForceDrawing:
     unit: str
 
 
+ForceDrawing = CurvesDrawing
+
+
 def _x(share: float) -> float:
     return round(LEFT + share * (WIDTH - LEFT - RIGHT), 1)
 
@@ -44,12 +46,21 @@ def _y(share: float) -> float:
     return round(HEIGHT - BOTTOM - share * (HEIGHT - BOTTOM - TOP), 1)
 
 
-def force_drawing(curves: ForceCurves | None) -> ForceDrawing | None:
-    """The curves laid on the page; None where there is nothing to draw."""
+def force_drawing(curves: ForceCurves | None) -> CurvesDrawing | None:
+    """The pulls laid on the page; None where there is nothing to draw."""
+    return _drawing(curves)
+
+
+def speed_drawing(curves: SpeedCurves | None) -> CurvesDrawing | None:
+    """The spins laid on the page; None where there is nothing to draw."""
+    return _drawing(curves)
+
+
+def _drawing(curves: ForceCurves | SpeedCurves | None) -> CurvesDrawing | None:
     laid: dict[str, Any] | None = drawn(curves) if curves else None
     if laid is None or curves is None:
         return None
-    return ForceDrawing(
+    return CurvesDrawing(
         width=WIDTH,
         height=HEIGHT,
         floor_y=_y(0),
@@ -63,12 +74,11 @@ def force_drawing(curves: ForceCurves | None) -> ForceDrawing | None:
 
 
 def _curve(trace: dict[str, Any]) -> Curve:
-    mark = trace["breakaway"]
+    ring = trace["ring"]
     return Curve(
         name=trace["name"],
         kind="as-found" if trace["name"] == "as found" else "as-left",
         points=" ".join(f"{_x(x)},{_y(y)}" for x, y in trace["points"]),
-        breakaway=(_x(mark[0]), _y(mark[1])) if mark else None,
-        running_y=_y(trace["named_at"]),
-        runs_at=trace["runs_at"],
+        ring=(_x(ring[0]), _y(ring[1])) if ring else None,
+        says=trace["says"],
     )

@@ -1,0 +1,49 @@
+"""Readings put straight into the book, as their analysis leaves them: spins from a table, pulls and the rest typed."""
+
+from typing import Any
+
+import numpy as np
+
+from levelwind.core import pull
+from levelwind.core.quantities import Quantity
+from levelwind.core.spin.table import analyse_speeds
+from levelwind.demo.simulation import spin_time
+from levelwind.shop.models import Job, Reading
+
+DIRTY = (30.0, 2.4, 0.02, 0.0015)
+CLEAN = (30.0, 0.5, 0.02, 0.0015)
+"""First speed in rev/s, dry friction, oil and air."""
+
+
+def speeds(first: float, dry: float, oil: float, air: float, until: float = 1.0) -> tuple[Any, Any]:
+    """Times and speeds of a spool under the three-term law, to rest or to a part of the time that takes."""
+    stop = spin_time(first, dry, oil, air)
+    times = np.arange(0.0, stop * until + (0.5 if until >= 1 else 0.0), 0.05)
+    rates = np.linspace(0.0, first, 4000)
+    after = [spin_time(first, dry, oil, air) - (spin_time(rate, dry, oil, air) if rate else 0.0) for rate in rates]
+    return times, np.interp(times, after[::-1], rates[::-1], right=0.0)
+
+
+def a_row(job: Job, kind: str, moment: str, analysis: dict[str, Any], **facts: Any) -> Reading:
+    return Reading.objects.create(
+        job=job, kind=kind, moment=moment, analysis=analysis, **{"core_version": "0", **facts}
+    )
+
+
+def a_spin(job: Job, moment: str, law: tuple[float, float, float, float] = CLEAN, **facts: Any) -> Reading:
+    """A spin from a table of speeds; ``until`` a part of its time, where the stop was not seen."""
+    times, rates = speeds(*law, until=facts.pop("until", 1.0))
+    result = analyse_speeds(times, rates, np.random.default_rng(3))
+    return a_row(job, "spin", moment, result.as_dict(), **facts)
+
+
+def a_pull(job: Job, moment: str, breakaway_N: float, running_N: float, **facts: Any) -> Reading:
+    typed = pull.typed(breakaway_N=breakaway_N, running_N=running_N)
+    return a_row(job, "pull", moment, typed.as_dict(), **facts)
+
+
+def a_gauge(job: Job, kind: str, moment: str, value: float, width: float = 0.05) -> Reading:
+    """An end float in mm or a handle torque in N m."""
+    key = {"end_float": "end_float_mm", "turn": "torque_Nm"}[kind]
+    read = Quantity(value, max(0.0, value - width), value + width)
+    return a_row(job, kind, moment, {"kind": kind, "status": "ok", key: read.as_dict(), "cautions": []})
