@@ -112,6 +112,16 @@ def test_the_shop_is_filled_in_from_nothing(client: Client) -> None:
     assert (shop.name, shop.currency_code, shop.hour_minor) == ("Harbour Reel Bench", "EUR", 7500)
 
 
+def test_what_the_scale_can_read_is_kept_in_newtons_and_shown_in_the_shops_unit(client: Client) -> None:
+    Shop.objects.create(name="Bench", force_unit="kgf")
+    client.post("/counter/shop/", typed_into(client.get("/counter/shop/"), scale_most_N="110 lb"))
+    assert Shop.objects.get().scale_most_N == pytest.approx(110 * 4.44822, rel=1e-5)
+    page = client.get("/counter/shop/")
+    assert typed_into(page)["scale_most_N"] == "49.9"
+    client.post("/counter/shop/", typed_into(page, scale_most_N=""))
+    assert Shop.objects.get().scale_most_N is None
+
+
 @pytest.mark.parametrize(
     ("field", "typed", "said"),
     [
@@ -123,6 +133,9 @@ def test_the_shop_is_filled_in_from_nothing(client: Client) -> None:
         ("hour_minor", "", "required"),
         ("paper", "parchment", "not one of the available choices"),
         ("name", "", "required"),
+        ("scale_most_N", "lots", "The force was “lots”"),
+        ("scale_most_N", "-5", "more than 0"),
+        ("scale_most_N", "99999 kg", "at most"),
     ],
 )
 def test_the_shop_refuses_beside_the_field_and_saves_the_rest(

@@ -74,6 +74,14 @@ def test_facts_save_as_they_are_typed_and_a_bad_one_is_said(client: Client, patt
         ({"year_from": "12"}, "The year was 12"),
         ({"year_from": "1980", "year_to": "1970"}, "“Made until” was 1970; allowed is 1980 or later"),
         ({"end_float_low_mm": "-1"}, "The end float was -1 mm"),
+        ({"end_float_low_mm": "0.5", "end_float_high_mm": "0.2"}, "The most was 0.2 mm; allowed is 0.5 or more"),
+        ({"turn_most_Nm": "0"}, "The handle torque was 0 N m; allowed is 0.001 to 20 N m"),
+        ({"turn_most_Nm": "inf"}, "Enter a number"),
+        ({"ticks_a_turn": "0"}, "The count of clicks was 0; allowed is 1 to 100"),
+        ({"ticks_a_turn": "99999999999999999999"}, "allowed is 1 to 100"),
+        ({"bearing_balls": "2"}, "The count of balls was 2; allowed is 3 to 60"),
+        ({"bearing_ball_mm": "-1"}, "The ball diameter was -1 mm"),
+        ({"bearing_ball_mm": "5", "bearing_pitch_mm": "5.9"}, "allowed is over 1.2 times the ball’s 5"),
         ({"spool_arbor_mm": "60", "spool_flange_mm": "40"}, "The flange was 40 mm; allowed is over the arbor’s 60"),
     ],
 )
@@ -83,7 +91,20 @@ def test_an_absurd_fact_is_refused(client: Client, pattern: Pattern, typed: dict
     assert answer.status_code == 422
     pattern.refresh_from_db()
     assert pattern.year_from is None and pattern.gear_ratio is None and pattern.spool_arbor_mm is None
+    assert pattern.turn_most_Nm is None and pattern.ticks_a_turn is None and pattern.bearing_balls is None
+    assert pattern.bearing_ball_mm is None and pattern.end_float_low_mm is None
     assert words in answer.content.decode()
+
+
+def test_the_limits_and_the_bearing_are_kept(client: Client, pattern: Pattern) -> None:
+    address = f"/patterns/{pattern.pk}/"
+    typed = {"end_float_low_mm": "0.1", "end_float_high_mm": "0.4", "turn_most_Nm": "0.25", "ticks_a_turn": "12"}
+    bearing = {"bearing_balls": "7", "bearing_ball_mm": "2.381", "bearing_pitch_mm": "9.5"}
+    client.post(address, typed_into(client.get(address), **typed, **bearing))
+    pattern.refresh_from_db()
+    assert (pattern.end_float_low_mm, pattern.end_float_high_mm, pattern.turn_most_Nm) == (0.1, 0.4, 0.25)
+    assert (pattern.ticks_a_turn, pattern.bearing_balls, pattern.bearing_ball_mm) == (12, 7, 2.381)
+    assert pattern.bearing_pitch_mm == 9.5
 
 
 def test_the_page_shows_places_with_what_fits_the_drag_and_the_jobs(client: Client, pattern: Pattern) -> None:

@@ -9,6 +9,7 @@ from levelwind.core.errors import InputError
 from levelwind.documents.money import Currency
 from levelwind.shop.models import Owner, Shop
 from levelwind.shop.selectors.owners import owner_namesakes
+from levelwind.web.force_field import ForceField
 from levelwind.web.forms import MoneyField, SavingForm
 
 LONGEST_TEXT = 4000
@@ -52,11 +53,17 @@ class ShopForm(SavingForm):
     hour_minor = MoneyField(label="an hour of work")
     tax_percent = forms.DecimalField(label="tax, percent", min_value=0, max_value=100, max_digits=5, decimal_places=2)
 
+    scale_most_N = ForceField(
+        label="the most the hanging scale can read",
+        help_text="As it says on the scale. A pull that comes near it is held to be cut off there.",
+        required=False,
+    )
+
     class Meta:
         model = Shop
         fields = ["name", "address", "phone", "email", "tax_number", "tax_label", "tax_percent"]
         fields += ["currency_code", "currency_symbol", "currency_decimals", "hour_minor"]
-        fields += ["paper", "force_unit", "guarantee", "how_to_pay"]
+        fields += ["paper", "force_unit", "scale_most_N", "guarantee", "how_to_pay"]
         labels = {
             "name": "name of the shop",
             "email": "e-mail",

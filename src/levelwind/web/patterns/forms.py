@@ -1,5 +1,6 @@
 """What can be typed in the pattern book."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -9,34 +10,64 @@ from levelwind.shop.models import Fit, Part, Pattern
 from levelwind.shop.selectors.patterns import family_names
 from levelwind.web.forms import SavingForm
 
-FIRST_YEAR, LAST_YEAR = 1750, 2200
+ALLOWED = {
+    "year_from": ("year", 1750, 2200, ""),
+    "year_to": ("year", 1750, 2200, ""),
+    "end_float_low_mm": ("end float", 0, 10, "mm"),
+    "end_float_high_mm": ("end float", 0, 10, "mm"),
+    "turn_most_Nm": ("handle torque", 0.001, 20, "N m"),
+    "ticks_a_turn": ("count of clicks", 1, 100, ""),
+    "bearing_balls": ("count of balls", 3, 60, ""),
+    "bearing_ball_mm": ("ball diameter", 0.3, 30, "mm"),
+    "bearing_pitch_mm": ("pitch diameter", 1, 150, "mm"),
+}
+"""What each number is, and the least and the most of it a reel can have: judgements, no source."""
+
+PITCH_OVER_BALL = 1.2
+"""The least a bearing's pitch diameter is over its balls': as `core.spin.bearing` asks."""
+
+
+@dataclass(frozen=True, slots=True)
+class Within:
+    """Refuses a number outside its range, in a sentence."""
+
+    what: str
+    low: float
+    high: float
+    unit: str
+
+    def __call__(self, value: float) -> None:
+        if not self.low <= value <= self.high:
+            unit = f" {self.unit}" if self.unit else ""
+            raise ValidationError(
+                f"The {self.what} was {value:g}{unit}; allowed is {self.low:g} to {self.high:g}{unit}."
+            )
 
 
 class PatternForm(SavingForm):
     class Meta:
         model = Pattern
         fields = ["maker", "model", "size", "year_from", "year_to", "gear_ratio", "spool_arbor_mm", "spool_flange_mm"]
-        fields += ["spool_width_mm", "end_float_low_mm", "end_float_high_mm", "note"]
+        fields += ["spool_width_mm", "end_float_low_mm", "end_float_high_mm", "turn_most_Nm", "ticks_a_turn"]
+        fields += ["bearing_balls", "bearing_ball_mm", "bearing_pitch_mm", "note"]
         labels = {
             "year_from": "made from",
             "year_to": "made until",
             "gear_ratio": "gear ratio, to 1",
             "end_float_low_mm": "end float at least, mm",
             "end_float_high_mm": "end float at most, mm",
+            "turn_most_Nm": "handle torque at most, N m",
+            "ticks_a_turn": "clicks in one turn of the spool",
+            "bearing_balls": "spool bearing, how many balls",
+            "bearing_ball_mm": "diameter of a ball, mm",
+            "bearing_pitch_mm": "pitch diameter, mm",
         }
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
 
-    def clean_year_from(self) -> int | None:
-        return self._year("year_from")
-
-    def clean_year_to(self) -> int | None:
-        return self._year("year_to")
-
-    def clean_end_float_low_mm(self) -> float | None:
-        return self._float("end_float_low_mm")
-
-    def clean_end_float_high_mm(self) -> float | None:
-        return self._float("end_float_high_mm")
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name, (what, low, high, unit) in ALLOWED.items():
+            self.fields[name].validators.append(Within(what, low, high, unit))
 
     def clean(self) -> dict[str, Any]:
         """Pairs that must stand in order; both are refused, so that neither is saved without the other."""
@@ -46,26 +77,20 @@ class PatternForm(SavingForm):
             "spool_arbor_mm", "spool_flange_mm", "The flange was {high} mm; allowed is over the arbor’s {low}."
         )
         self._in_order("end_float_low_mm", "end_float_high_mm", "The most was {high} mm; allowed is {low} or more.")
+        self._in_order(
+            "bearing_ball_mm",
+            "bearing_pitch_mm",
+            "The pitch diameter was {high} mm; allowed is over 1.2 times the ball’s {low}.",
+            times=PITCH_OVER_BALL,
+        )
         return given
 
-    def _in_order(self, low: str, high: str, words: str) -> None:
+    def _in_order(self, low: str, high: str, words: str, times: float = 1.0) -> None:
         small, large = self.cleaned_data.get(low), self.cleaned_data.get(high)
-        strictly = low == "spool_arbor_mm"
-        if small is not None and large is not None and (large < small or (strictly and large == small)):
+        strictly = low in ("spool_arbor_mm", "bearing_ball_mm")
+        if small is not None and large is not None and (large < small * times or (strictly and large == small * times)):
             for name in (low, high):
                 self.add_error(name, words.format(low=f"{small:g}", high=f"{large:g}"))
-
-    def _year(self, name: str) -> int | None:
-        year: int | None = self.cleaned_data[name]
-        if year is not None and not FIRST_YEAR <= year <= LAST_YEAR:
-            raise ValidationError(f"The year was {year}; allowed is {FIRST_YEAR} to {LAST_YEAR}.")
-        return year
-
-    def _float(self, name: str) -> float | None:
-        value: float | None = self.cleaned_data[name]
-        if value is not None and not 0 <= value <= 10:
-            raise ValidationError(f"The end float was {value:g} mm; allowed is 0 to 10 mm.")
-        return value
 
 
 class NewPatternForm(forms.Form):
