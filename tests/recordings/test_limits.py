@@ -16,6 +16,10 @@ def backwards(data: bytes, *, word: str) -> Answer:
     return Answer({"word": word}, (data[::-1], b"\n{}\n"))
 
 
+def calls_its_fact_refused(data: bytes) -> Answer:
+    return Answer({"refused": "", "answer": 1})
+
+
 def size_of(data: Path) -> Answer:
     return Answer({"size": data.stat().st_size, "name": data.name})
 
@@ -109,6 +113,10 @@ def test_facts_and_bytes_come_back_whole() -> None:
     assert run(backwards, b"abc\n", word="é") == Answer({"word": "é"}, (b"\ncba", b"\n{}\n"))
 
 
+def test_facts_may_be_called_anything() -> None:
+    assert run(calls_its_fact_refused).facts == {"refused": "", "answer": 1}
+
+
 def test_a_path_is_handed_on_as_a_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     large = tmp_path / "película.mp4"
     with large.open("wb") as file:
@@ -197,6 +205,7 @@ def test_a_child_left_behind_does_not_hold_the_answer_back() -> None:
         b'{"facts": {}, "lengths": [5]}\n',
         b'{"facts": {}, "lengths": [-5, 5]}\n',
         b'{"facts": 3, "lengths": []}\n',
+        b'{"facts": {}, "lengths": []}\n',
         b"x" * 1_000_000,
     ],
 )

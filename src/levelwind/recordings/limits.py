@@ -76,7 +76,7 @@ def run_limited(
         talk.close()
     if "refused" in answer.facts:
         raise _refusal(answer.facts, name, megabytes)
-    return answer
+    return Answer(answer.facts["answer"], answer.blobs)
 
 
 def _hear_out(talk: Talk, name: str, seconds: float, stop: Event | None) -> None:
@@ -94,7 +94,10 @@ def _answer(talk: Talk, status: int, name: str, seconds: float) -> Answer:
         raise _too_long(name, seconds)
     if status != 0:
         raise GarbledError("no answer")
-    return talk.answer()
+    answer = talk.answer()
+    if not {"answer", "refused"} & answer.facts.keys():
+        raise GarbledError("neither an answer nor a refusal")
+    return answer
 
 
 def _end(process: "subprocess.Popen[bytes]") -> None:

@@ -40,7 +40,7 @@ def _reply(module: str, function: str, asked: Answer, out: BinaryIO) -> bytes:
     try:
         data = asked.blobs[0] if path is None else Path(path)
         answer: Answer = getattr(import_module(module), function)(data, **options)
-        return pack(answer.facts, *answer.blobs)
+        return pack({"answer": answer.facts}, *answer.blobs)
     except MemoryError:
         return pack({"refused": "MemoryError"})
     except LevelwindError as refusal:

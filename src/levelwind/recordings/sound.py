@@ -1,23 +1,25 @@
 """A sound recording from a phone in, one channel of samples out, decoded in a limited process."""
 
-import io
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
 from levelwind.recordings.limits import Answer, run_limited
+from levelwind.recordings.media import ALLOWED, opened
+from levelwind.recordings.media import kind_of as kind_of
+
+if TYPE_CHECKING:
+    from av.container import InputContainer
 
 LARGEST_BYTES = 200_000_000
 LONGEST_S = 600.0
 SAMPLE_HZ = 24_000
 """What every recording is brought to: clicks are told well below 12 kHz, and phones keep little above."""
-
-ALLOWED = "a sound recording saved as wav, m4a, mp3, ogg or flac"
-DEMUXERS = "mov,mp4,m4a,matroska,webm,wav,mp3,flac,ogg"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -46,35 +48,12 @@ def read_sound(source: bytes | Path, *, name: str = "") -> Sound:
     return Sound(np.frombuffer(answer.blobs[0], np.float32), float(SAMPLE_HZ), sha256(data).hexdigest())
 
 
-def kind_of(data: bytes) -> str | None:
-    """The container by its first bytes: wav, flac, ogg, mp3, mp4 or webm; None for anything else, playlists included.
-
-    >>> kind_of(b"RIFF\\x24\\x00\\x00\\x00WAVEfmt "), kind_of(b"#EXTM3U")
-    ('wav', None)
-    """
-    if data[:4] in (b"RIFF", b"RF64") and data[8:12] == b"WAVE":
-        return "wav"
-    for start, kind in ((b"fLaC", "flac"), (b"OggS", "ogg"), (b"ID3", "mp3"), (b"\x1aE\xdf\xa3", "webm")):
-        if data.startswith(start):
-            return kind
-    if data[4:8] == b"ftyp":
-        return "mp4"
-    return "mp3" if len(data) > 1 and data[0] == 0xFF and data[1] & 0xE6 == 0xE2 else None
-
-
-def decode_sound(data: bytes, *, title: str) -> Answer:
+def decode_sound(data: bytes | Path, *, title: str) -> Answer:
     """The part that touches the codecs; runs in the limited process."""
-    import av
-
-    try:
-        with av.open(io.BytesIO(data), options={"format_whitelist": DEMUXERS}) as container:
-            if not container.streams.audio:
-                raise InputError(title, "without any sound", ALLOWED)
-            samples, damaged = _decoded(container, title)
-    except (av.FFmpegError, ValueError, IndexError) as error:
-        if isinstance(error, InputError):
-            raise
-        raise InputError(title, "cut short or damaged", ALLOWED) from error
+    with opened(data, title) as container:
+        if not container.streams.audio:
+            raise InputError(title, "without any sound", ALLOWED)
+        samples, damaged = _decoded(container, title)
     if damaged and len(samples) < SAMPLE_HZ:
         raise InputError(title, "cut short or damaged", ALLOWED)
     if not len(samples):
@@ -82,12 +61,10 @@ def decode_sound(data: bytes, *, title: str) -> Answer:
     return Answer({"damaged": damaged}, (samples.tobytes(),))
 
 
-def _decoded(container: object, title: str) -> tuple[NDArray[np.float32], bool]:
+def _decoded(container: "InputContainer", title: str) -> tuple[NDArray[np.float32], bool]:
     """Everything that can be decoded, and whether it broke off before its end."""
     import av
-    from av.container import InputContainer
 
-    assert isinstance(container, InputContainer)
     resampler = av.AudioResampler(format="flt", layout="mono", rate=SAMPLE_HZ)
     parts: list[NDArray[np.float32]] = []
     length, damaged = 0, False

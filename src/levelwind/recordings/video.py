@@ -1,20 +1,23 @@
-"""A phone's film in, small grey frames with their own times out, decoded in a limited process."""
+"""A phone's film in, small grey frames with their own times out, and one picture of it to look at.
+
+What is here touches codecs: it runs in the limited process that ``spin_file.read_spin`` starts.
+"""
 
 import io
 from collections.abc import Callable
 from dataclasses import dataclass
-from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from levelwind.core.errors import InputError
-from levelwind.recordings.limits import Answer, run_limited
+from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.recordings.media import ALLOWED, opened
 
 if TYPE_CHECKING:
     from av import VideoFrame
+    from av.container import InputContainer
 
     from levelwind.core.spin.model import SpinResult
 
@@ -27,13 +30,15 @@ LONG_SIDE = 160
 FEWEST_FRAMES = 10
 RETIMED = 1.5
 """Taken this many times faster than it plays, a film is slow motion."""
-ALLOWED = "a film saved as mp4, mov, m4v or webm"
-DEMUXERS = "mov,mp4,m4a,matroska,webm"
 SOUND_RUNS_ON_S = 0.4
 """A film's sound may end this much later than its last picture."""
 CAPTURE_RATE = "com.android.capture.fps"
+STILL_AT = 0.4
+"""Of the film: the flick is over and the spool still turns."""
+STILL_SIDE = 960
+STILL_QUALITY = 80
 
-Progress = Callable[[float, str], None]
+Tell = Callable[[float, str], None]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,116 +55,41 @@ class Film:
     slowed: float | None
     """How many times slower than life it plays, where the file says so."""
     cautions: tuple[str, ...]
-    sha256: str
+    still: bytes
+    """A frame from the midst of it as a JPEG, upright, at most 960 pixels long, with nothing said beside it."""
 
 
-def read_film(source: bytes | Path, *, name: str = "") -> Film:
+def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, doing: None) -> Film:
     """Check and decode.
 
-    Raises InputError in one sentence for what is no film, is damaged, has no picture, or is over 600 MB, four minutes,
-    16,000 frames or 10 megapixels.
+    Raises InputError in one sentence for what is no film, is damaged, has no picture, or is over four minutes, 16,000
+    frames or 10 megapixels.
     """
-    name = name or (source.name if isinstance(source, Path) else "the film")
-    size = source.stat().st_size if isinstance(source, Path) else len(source)
-    if size > LARGEST_BYTES:
-        raise InputError(name, f"{size / 1e6:.0f} MB", f"a film of at most {LARGEST_BYTES / 1e6:.0f} MB")
-    data = source.read_bytes() if isinstance(source, Path) else source
-    if not data or not is_film(data):
-        raise InputError(name, "no film, whatever its name" if data else "empty", ALLOWED)
-    answer = run_limited(decode_film, data, name=name, seconds=180, megabytes=4000, title=name)
-    facts, (pixels, times) = answer.facts, answer.blobs
-    return Film(
-        frames=np.frombuffer(pixels, np.uint8).reshape(facts["shape"]),
-        t_s=np.frombuffer(times, np.float64),
-        rotation=facts["rotation"],
-        codec=facts["codec"],
-        slowed=facts["slowed"],
-        cautions=tuple(facts["cautions"]),
-        sha256=sha256(data).hexdigest(),
-    )
-
-
-def film_spin(
-    source: bytes | Path,
-    *,
-    marks: int | None = None,
-    slowed: float | None = None,
-    name: str = "",
-    progress: Progress | None = None,
-) -> "SpinResult":
-    """A film's spin. ``slowed`` is how many times slower than life it plays; None: as the file says, else once."""
-    from levelwind.core.spin.film import analyse_film
-
-    tell = progress or (lambda part, what: None)
-    tell(0.0, "reading the film")
-    film = read_film(source, name=name)
-    factor = slowed or film.slowed or 1.0
-    rng = np.random.default_rng(1)
-    found = analyse_film(
-        film.frames,
-        film.t_s / factor,
-        marks=marks or 1,
-        rng=rng,
-        progress=lambda part, what: tell(0.3 + 0.7 * part, what),
-    )
-    return _with_notes(found, film, asked=slowed is None)
-
-
-def _with_notes(found: "SpinResult", film: Film, *, asked: bool) -> "SpinResult":
-    from dataclasses import replace
-
-    from levelwind.core.spin.model import Question
-
-    notes, questions = film.cautions, found.questions
-    if film.slowed and asked:
-        notes += (f"the file says it plays {film.slowed:g} times slower than life: times are set right by that",)
-        words = "How many times slower than life does this film play?"
-        questions += (Question("slowed", words, (film.slowed, 1.0)),)
-    return replace(found, cautions=(*notes, *found.cautions), questions=questions)
-
-
-def is_film(data: bytes) -> bool:
-    """By its first bytes an mp4, mov, m4v or webm, whatever its name says; a playlist is none.
-
-    >>> is_film(b"\\x00\\x00\\x00\\x18ftypmp42"), is_film(b"#EXTM3U\\nfilm.mp4")
-    (True, False)
-    """
-    return data[:4] == b"\x1aE\xdf\xa3" or data[4:8] in (b"ftyp", b"moov", b"mdat", b"wide")
-
-
-def decode_film(data: bytes, *, title: str) -> Answer:
-    """The part that touches the codecs; runs in the limited process."""
     import av
 
-    try:
-        with av.open(io.BytesIO(data), "r", options={"format_whitelist": DEMUXERS}) as container:
-            if not container.streams.video:
-                raise InputError(title, "without any picture", ALLOWED)
-            stream = container.streams.video[0]
-            _check_head(container, stream, title)
-            stream.thread_type = "AUTO"
-            reel = _Shrunk(title)
-            broken = False
-            try:
-                for frame in container.decode(stream):
-                    reel.add(frame)
-            except av.FFmpegError:
-                broken = True
-            codec, slowed = stream.codec_context.name, _slowed(container, stream, reel)
-            broken = broken or _breaks_off(container, reel)
-    except (av.FFmpegError, ValueError, IndexError) as error:
-        if isinstance(error, InputError):
-            raise
-        raise InputError(title, "cut short or damaged", ALLOWED) from error
+    with opened(source, title) as container:
+        if not container.streams.video:
+            raise InputError(title, "without any picture", ALLOWED)
+        stream = container.streams.video[0]
+        _check_head(container, stream, title)
+        stream.thread_type = "AUTO"
+        reel = _Shrunk(title, container.duration / 1e6 if container.duration else None, tell)
+        broken = False
+        try:
+            for frame in container.decode(stream):
+                reel.add(frame)
+        except av.FFmpegError:
+            broken = True
+        codec, slowed = stream.codec_context.name, _slowed(container, stream, reel)
+        broken = broken or _breaks_off(container, reel)
     if len(reel.frames) < FEWEST_FRAMES:
         raise InputError(title, "cut short, damaged, or a still picture", ALLOWED)
     frames, times = reel.upright()
-    cautions = ["the film breaks off before its end: only what could be read was used"] if broken else []
-    facts = {"shape": frames.shape, "rotation": reel.rotation, "codec": codec, "slowed": slowed, "cautions": cautions}
-    return Answer(facts, (frames.tobytes(), times.tobytes()))
+    notes = ("the film breaks off before its end: only what could be read was used",) if broken else ()
+    return Film(frames, times, reel.rotation, codec, slowed, notes, reel.still())
 
 
-def _check_head(container: Any, stream: Any, title: str) -> None:
+def _check_head(container: "InputContainer", stream: Any, title: str) -> None:
     seconds = container.duration / 1e6 if container.duration else 0.0
     if seconds > LONGEST_S:
         raise _too_long(title, seconds)
@@ -179,12 +109,13 @@ def _too_long(title: str, seconds: float) -> InputError:
 class _Shrunk:
     """Frames as they come, each shrunk at once: a film at full size would not fit in memory."""
 
-    def __init__(self, title: str) -> None:
-        self.title = title
+    def __init__(self, title: str, length_s: float | None, tell: Tell) -> None:
+        self.title, self.length_s, self.tell = title, length_s, tell
         self.frames: list[NDArray[np.uint8]] = []
         self.times: list[float] = []
         self.rotation = 0
         self.size = (0, 0)
+        self._kept: tuple[float, VideoFrame] | None = None
 
     def add(self, frame: "VideoFrame") -> None:
         if frame.pts is None or frame.time_base is None:
@@ -198,10 +129,31 @@ class _Shrunk:
         self.size, self.rotation = (frame.width, frame.height), int(frame.rotation)
         self.frames.append(shrink(_luma(frame)))
         self.times.append(when)
+        self._keep(when - self.times[0], frame)
+        self.tell(min(1.0, (when - self.times[0]) / (self.length_s or LONGEST_S)), "reading the film")
         if when - self.times[0] > LONGEST_S:
             raise _too_long(self.title, when - self.times[0])
         if len(self.frames) > MOST_FRAMES:
             raise InputError(self.title, f"more than {MOST_FRAMES} pictures", "a shorter film of one spin")
+
+    def _keep(self, since_s: float, frame: "VideoFrame") -> None:
+        """The frame to look at: of a film that does not say its length, one from its last third."""
+        before_s = self._kept[0] if self._kept else -1.0
+        due_s = STILL_AT * self.length_s if self.length_s else max(1.5 * before_s, 0.5)
+        if self._kept is None or before_s < due_s <= since_s:
+            self._kept = since_s, frame
+
+    def still(self) -> bytes:
+        from PIL import Image
+
+        assert self._kept is not None
+        frame = self._kept[1]
+        by = min(1.0, STILL_SIDE / max(frame.width, frame.height))
+        small = frame.reformat(width=round(frame.width * by), height=round(frame.height * by), format="rgb24")
+        upright = np.ascontiguousarray(np.rot90(small.to_ndarray(), k=round(self.rotation / 90)))
+        out = io.BytesIO()
+        Image.fromarray(upright).save(out, "JPEG", quality=STILL_QUALITY)
+        return out.getvalue()
 
     def upright(self) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
         turned = np.rot90(np.stack(self.frames), k=round(self.rotation / 90), axes=(1, 2))
@@ -236,7 +188,7 @@ def shrink(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
     return np.asarray((sums + by * by // 2) // (by * by), dtype=np.uint8)
 
 
-def _slowed(container: Any, stream: Any, reel: _Shrunk) -> float | None:
+def _slowed(container: "InputContainer", stream: Any, reel: _Shrunk) -> float | None:
     """How many times slower than taken the film plays, by the rate the phone noted beside it."""
     noted = container.metadata.get(CAPTURE_RATE) or stream.metadata.get(CAPTURE_RATE)
     if not noted or len(reel.times) < 2:
@@ -248,8 +200,20 @@ def _slowed(container: Any, stream: Any, reel: _Shrunk) -> float | None:
     return float(round(factor)) if RETIMED < factor < 100 else None
 
 
-def _breaks_off(container: Any, reel: _Shrunk) -> bool:
+def _breaks_off(container: "InputContainer", reel: _Shrunk) -> bool:
     if not container.duration or len(reel.times) < 2:
         return False
     span = reel.times[-1] - reel.times[0]
     return bool(container.duration / 1e6 - span > SOUND_RUNS_ON_S + 3 * span / (len(reel.times) - 1))
+
+
+def film_spin(
+    source: bytes | Path, *, marks: int | None = None, slowed: float | None = None, name: str = ""
+) -> "SpinResult":
+    """A film's spin as ``spin_file.read_spin`` reads it."""
+    from levelwind.recordings.spin_file import read_spin
+
+    read = read_spin(source, marks=marks, slowed=slowed, name=name or "film.mp4")
+    if read.result is None:
+        raise NotDeterminedError(read.refused)
+    return read.result

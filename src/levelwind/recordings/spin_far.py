@@ -1,0 +1,162 @@
+"""The part of ``spin_file.read_spin`` that runs in the limited process: decode, analyse, answer in JSON."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from levelwind.core.errors import LevelwindError, NoConvergenceError, NotDeterminedError
+from levelwind.core.spin.model import Question, SpinResult
+from levelwind.recordings.limits_wire import Answer
+from levelwind.recordings.media import has_pictures, opened
+
+Tell = Callable[[float, str], None]
+READING = 0.5
+"""About the part of a film's time that goes into decoding it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the person said of the recording."""
+
+    marks: int | None
+    slowed: float | None
+    between_s: tuple[float, float] | None
+    mark_at: tuple[float, float] | None
+    bearing: Mapping[str, Any] | None
+
+
+def analyse(
+    source: bytes | Path,
+    *,
+    title: str,
+    kind: str | None,
+    marks: int | None,
+    slowed: float | None,
+    between_s: list[float] | None,
+    mark_at: list[float] | None,
+    bearing: Mapping[str, Any] | None,
+    tell: Tell = lambda part, doing: None,
+) -> Answer:
+    """Facts are those of ``SpinRead``; the blob is a film's still. Raises InputError for what is no recording."""
+    told = Told(
+        marks,
+        slowed,
+        (between_s[0], between_s[1]) if between_s else None,
+        (mark_at[0], mark_at[1]) if mark_at else None,
+        bearing,
+    )
+    if kind is None:
+        return _table(source, title, told, tell)
+    return _film(source, title, told, tell) if _is_film(source, kind, title) else _sound(source, title, told, tell)
+
+
+def _is_film(source: bytes | Path, kind: str, title: str) -> bool:
+    if kind not in ("mp4", "webm"):
+        return False
+    with opened(source, title) as container:
+        return has_pictures(container)
+
+
+def _answer(source: str, found: SpinResult | LevelwindError, *blobs: bytes, **more: object) -> Answer:
+    from levelwind.core.spin.report import figure
+
+    facts: dict[str, Any] = {"source": source, "disc": None, "bearing": None, "result": None, "figure": {}} | more
+    if isinstance(found, LevelwindError):
+        return Answer(facts | {"refused": " ".join(str(found).split())}, blobs)
+    return Answer(facts | {"refused": "", "result": found.as_dict(), "figure": figure(found).as_dict()}, blobs)
+
+
+def _film(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
+    from levelwind.core.spin.film import NotFollowedError, watch
+    from levelwind.recordings.video import decode_film
+
+    film = decode_film(source, title=title, tell=lambda part, doing: tell(READING * part, doing))
+    disc = None
+    try:
+        seen = watch(
+            film.frames,
+            film.t_s / (told.slowed or film.slowed or 1.0),
+            marks=told.marks or 1,
+            rng=np.random.default_rng(1),
+            progress=lambda part, doing: tell(READING + (1 - READING) * part, doing),
+            between_s=told.between_s,
+            mark_at=told.mark_at,
+        )
+    except (NotDeterminedError, NoConvergenceError) as why:
+        if isinstance(why, NotFollowedError):
+            disc = _disc(why.centre, why.radius)
+        return _answer("video", why, film.still, disc=disc)
+    disc, notes, questions = _disc(seen.centre, seen.radius), film.cautions, seen.result.questions
+    if film.slowed and told.slowed is None:
+        notes += (f"the file says it plays {film.slowed:g} times slower than life: times are set right by that",)
+        words = "How many times slower than life does this film play?"
+        questions += (Question("slowed", words, (film.slowed, 1.0)),)
+    found = replace(seen.result, cautions=(*notes, *seen.result.cautions), questions=questions)
+    return _answer("video", found, film.still, disc=disc)
+
+
+def _disc(centre: tuple[float, float], radius: float) -> dict[str, float]:
+    return {"x": float(centre[0]), "y": float(centre[1]), "r": float(radius)}
+
+
+def _sound(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
+    from levelwind.core.spin.sound import analyse_sound
+    from levelwind.recordings.sound import SAMPLE_HZ, decode_sound
+
+    tell(0.0, "reading the sound")
+    decoded = decode_sound(source, title=title)
+    samples = np.frombuffer(decoded.blobs[0], np.float32)
+    tell(0.3, f"listening to {len(samples) / SAMPLE_HZ:.0f} s")
+    notes = ["the recording breaks off before its end: only what could be read was used"]
+    dice = np.random.default_rng(1)
+    try:
+        found = analyse_sound(
+            samples,
+            SAMPLE_HZ,
+            dice,
+            marks=told.marks,
+            cautions=notes if decoded.facts["damaged"] else (),
+            between_s=told.between_s,
+        )
+    except (NotDeterminedError, NoConvergenceError) as why:
+        return _answer("sound", why)
+    return _answer("sound", found, bearing=_bearing(samples, found, told.bearing) if told.bearing else None)
+
+
+def _bearing(samples: Any, found: SpinResult, insides: Mapping[str, Any]) -> Mapping[str, object]:
+    from levelwind.core.spin.bearing import Bearing, BearingHeard, listen
+    from levelwind.core.spin.report import longest
+    from levelwind.recordings.sound import SAMPLE_HZ
+
+    try:
+        return listen(samples, SAMPLE_HZ, longest(found), Bearing(**insides)).as_dict()
+    except NotDeterminedError as why:
+        return BearingHeard((), str(why)).as_dict()
+
+
+def _table(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
+    from levelwind.core.spin.table import analyse_passes, analyse_speeds
+    from levelwind.recordings.spin_table import read_spin_table
+
+    tell(0.0, "reading the table")
+    table = read_spin_table(source, name=title)
+    tell(0.5, "fitting the loss")
+    dice = np.random.default_rng(1)
+    try:
+        if table.rev_s is not None:
+            found = analyse_speeds(table.time_s, table.rev_s, dice, cautions=table.cautions, between_s=told.between_s)
+        else:
+            found = analyse_passes(
+                table.time_s,
+                dice,
+                marks=told.marks or 1,
+                turns=table.turns,
+                cautions=table.cautions,
+                between_s=told.between_s,
+            )
+    except (NotDeterminedError, NoConvergenceError) as why:
+        return _answer("table", why)
+    return _answer("table", found)

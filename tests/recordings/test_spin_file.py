@@ -1,0 +1,269 @@
+"""Every kind of recording of a spin read whole, and everything that is none refused in a sentence."""
+
+import io
+from dataclasses import replace
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
+from threading import Event
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from levelwind.core.errors import InputError
+from levelwind.core.spin.bearing import Bearing
+from levelwind.core.spin.law import Law, speed_after
+from levelwind.recordings.limits import Stopped
+from levelwind.recordings.spin_file import SpinRead, read_spin
+from tests.core.spin import sounds
+from tests.core.spin.films import Filmed, Scene, encoded, make_film, shoot, stop_after
+
+CALM = stop_after(replace(Scene(), frames_per_s=60.0, shake=0.0, roll=0.0, lamp_depth=0.0), 4.0)
+LAW, FIRST_REV_S = Law(0.3, 0.05, 0.002), 25.0
+
+
+@cache
+def film() -> bytes:
+    return encoded(*shoot(CALM, np.random.default_rng(5)))
+
+
+@cache
+def truth() -> Filmed:
+    return make_film(CALM, np.random.default_rng(5))
+
+
+@cache
+def film_read() -> SpinRead:
+    return read_spin(film(), name="spin.mp4")
+
+
+@cache
+def still_spool() -> bytes:
+    """Nothing turns: one picture all the time, with the noise of each moment."""
+    rng = np.random.default_rng(5)
+    one = shoot(CALM, rng)[0][0]
+    frames = np.clip(one + rng.normal(0, 3, (120, *one.shape)), 0, 255).astype(np.uint8)
+    return encoded(frames, np.arange(120) / 30)
+
+
+@cache
+def sound() -> sounds.Made:
+    return sounds.recording(10, codec=None)
+
+
+def table(rows: int = 60, step_s: float = 0.5) -> bytes:
+    t = step_s * np.arange(rows)
+    speeds = 60 * speed_after(LAW, FIRST_REV_S, t)
+    return "\n".join(["time (s),speed (rpm)", *(f"{a},{b:.1f}" for a, b in zip(t, speeds, strict=True))]).encode()
+
+
+def test_a_film() -> None:
+    read = film_read()
+    assert read.source == "video" and read.refused == ""
+    assert read.sha256 == sha256(film()).hexdigest()
+    assert read.result is not None
+    (spin,) = read.result.spins
+    assert spin.start_s is not None and spin.initial_rev_s is not None
+    true = truth().speed_at(np.array([spin.start_s]))[0]
+    assert spin.initial_rev_s.value == pytest.approx(true, rel=0.01)
+    assert read.figure["points"][0] == list(spin.speed[0])
+    assert read.bearing is None
+
+
+def test_where_the_spool_was_seen_lies_on_the_picture_that_is_shown() -> None:
+    read = film_read()
+    assert read.still is not None and read.disc is not None
+    assert Image.open(io.BytesIO(read.still)).size == (320, 240)
+    assert read.disc["x"] == pytest.approx(CALM.centre[0] / 320, abs=0.02)
+    assert read.disc["y"] == pytest.approx(CALM.centre[1] / 240, abs=0.02)
+    assert read.disc["r"] == pytest.approx(CALM.radius / 320, rel=0.1)
+
+
+def test_a_path_is_read_as_its_bytes_are(tmp_path: Path) -> None:
+    path = tmp_path / "3f2a"
+    path.write_bytes(film())
+    assert read_spin(path, name="spin.mp4") == film_read()
+
+
+def test_a_film_that_cannot_tell_still_shows_its_picture() -> None:
+    read = read_spin(still_spool(), name="spin.mp4")
+    assert read.result is None and read.figure == {}
+    assert "nothing turns" in read.refused
+    assert read.still is not None and Image.open(io.BytesIO(read.still)).size == (320, 240)
+
+
+def test_a_tap_beside_the_spool_is_told() -> None:
+    assert "pointed out" in read_spin(film(), mark_at=(0.02, 0.98)).refused
+    assert read_spin(film(), mark_at=(CALM.centre[0] / 320, CALM.centre[1] / 240)).result is not None
+
+
+def test_a_film_slowed_by_four_is_four_times_faster() -> None:
+    slow = encoded(*(lambda full, t: (full, 4 * t))(*shoot(CALM, np.random.default_rng(5))))
+    read, plain = read_spin(slow, slowed=4.0), film_read()
+    assert read.result is not None and plain.result is not None
+    (one,), (other,) = read.result.spins, plain.result.spins
+    assert one.initial_rev_s is not None and other.initial_rev_s is not None
+    assert one.initial_rev_s.value == pytest.approx(other.initial_rev_s.value, rel=1e-3)
+    assert one.end_s == pytest.approx(other.end_s, abs=0.05)
+
+
+def test_only_a_part_by_the_clock_of_the_whole() -> None:
+    read = read_spin(film(), between_s=(1.5, 4.0))
+    assert read.result is not None
+    (spin,) = read.result.spins
+    assert spin.start_s is not None and spin.end_s is not None
+    assert 1.45 < spin.start_s < 1.7 and spin.end_s <= 4.05
+    assert spin.initial_rev_s is not None
+    assert spin.initial_rev_s.value == pytest.approx(truth().speed_at(np.array([spin.start_s]))[0], rel=0.02)
+
+
+def test_a_sound_and_a_bearing_in_it() -> None:
+    data = sounds.encoded(sound().samples, "pcm_s16le", "wav")
+    read = read_spin(data, name="spin.wav", marks=sound().marks, bearing=Bearing(9, 0.3126, 1.537))
+    assert read.source == "sound" and read.still is None and read.disc is None
+    assert read.result is not None
+    assert read.result.spins[0].initial_rev_s.value == pytest.approx(sound().rev_s[0], rel=0.05)
+    assert read.bearing is not None
+    assert read.bearing["words"] == "nothing seen at this bearing's rates"
+    assert {part["part"] for part in read.bearing["parts"]} == {"outer ring", "inner ring", "ball", "cage"}
+
+
+@pytest.mark.parametrize(
+    ("codec", "container", "name"),
+    [("aac", "mp4", "spin.mp4"), ("aac", "ipod", "a.m4a"), ("libopus", "webm", "a.webm"), ("aac", "adts", "a.aac")],
+)
+def test_what_holds_no_picture_is_listened_to_whatever_its_name(codec: str, container: str, name: str) -> None:
+    read = read_spin(sounds.encoded(sound().samples, codec, container), name=name, marks=sound().marks)
+    assert read.source == "sound" and read.result is not None
+
+
+def test_a_cover_is_no_film() -> None:
+    import av
+
+    buffer = io.BytesIO()
+    jpeg = io.BytesIO()
+    Image.new("RGB", (64, 64)).save(jpeg, "JPEG")
+    with av.open(buffer, "w", format="mp3") as out:
+        stream = out.add_stream("mp3", rate=24_000)
+        cover = out.add_stream("mjpeg")
+        cover.width = cover.height = 64
+        cover.pix_fmt = "yuvj420p"
+        cover.disposition = av.stream.Disposition.attached_pic
+        packet = av.Packet(jpeg.getvalue())
+        packet.stream = cover
+        out.mux(packet)
+        frame = av.AudioFrame.from_ndarray(sound().samples[None, :], format="flt", layout="mono")
+        frame.sample_rate = 24_000
+        for piece in av.AudioResampler(stream.format.name, stream.layout.name, 24_000).resample(frame):
+            out.mux(stream.encode(piece))
+        out.mux(stream.encode(None))
+    assert read_spin(buffer.getvalue(), name="spin.mp3").source == "sound"
+
+
+def test_silence_is_told() -> None:
+    data = sounds.encoded(np.zeros(24_000 * 4, np.float32), "flac", "flac")
+    read = read_spin(data, name="spin.flac")
+    assert read.result is None and read.refused and read.source == "sound"
+
+
+def test_a_sound_that_breaks_off_is_used_and_that_is_said() -> None:
+    data = sounds.encoded(sound().samples, "flac", "flac")
+    read = read_spin(data[: len(data) * 9 // 10], name="spin.flac", marks=sound().marks)
+    assert read.result is not None
+    assert "breaks off" in read.result.cautions[0]
+
+
+def test_a_table_and_a_part_of_it() -> None:
+    whole, part = read_spin(table()), read_spin(table(), between_s=(5.0, 15.0))
+    assert whole.source == "table"
+    assert whole.result is not None and part.result is not None
+    assert whole.result.spins[0].initial_rev_s.value == pytest.approx(FIRST_REV_S, rel=1e-3)
+    assert part.result.spins[0].start_s == pytest.approx(5.0)
+
+
+def test_progress_rises_to_the_end_and_says_what_is_done() -> None:
+    told: list[tuple[float, str]] = []
+    read_spin(film(), progress=lambda part, doing: told.append((part, doing)))
+    parts = [part for part, _ in told]
+    assert parts == sorted(parts) and parts[0] == 0.0 and parts[-1] == 1.0
+    assert {"reading the film", "holding the picture still", "following the mark"} <= {doing for _, doing in told}
+
+
+def test_it_can_be_stopped() -> None:
+    stop = Event()
+    with pytest.raises(Stopped, match="stopped by hand"):
+        read_spin(film(), progress=lambda part, doing: stop.set(), stop=stop)
+
+
+ALLOWED = "allowed is a film saved as mp4, mov, m4v or webm, or a sound saved as"
+JOINED = b"ffconcat version 1.0\nfile '/etc/passwd'\n"
+PLAYLIST = b"#EXTM3U\n#EXTINF:9,\n/etc/passwd\n"
+REFUSED = {
+    "empty film": ("spin.mp4", b"", f"empty; {ALLOWED}"),
+    "empty table": ("spin.csv", b"", "empty"),
+    "text as a film": ("spin.mp4", table(), f"neither film nor sound, whatever its name; {ALLOWED}"),
+    "text as a sound": ("spin.m4a", b"hello", f"neither film nor sound, whatever its name; {ALLOWED}"),
+    "playlist as a film": ("spin.mp4", PLAYLIST, "neither film nor sound"),
+    "playlist as a table": ("spin.txt", PLAYLIST, "without a table of numbers"),
+    "joining list as a film": ("spin.mov", JOINED, "neither film nor sound"),
+    "playlist behind a film's head": ("spin.mp4", b"\0\0\0\x18ftypmp42" + PLAYLIST, "cut short or damaged"),
+    "a head alone": ("spin.mp4", b"\0\0\0\x18ftypmp42\0\0\0\0mp42isom", "cut short or damaged"),
+    "no sound after its head": ("spin.wav", b"RIFF\x24\0\0\0WAVEfmt ", "cut short or damaged"),
+    "a photo": ("spin.jpg", b"\xff\xd8\xff\xe0" + bytes(400), "not text"),
+    "a workbook cut short": ("spin.xlsx", b"PK\x03\x04" + bytes(99), "not a workbook that can be read"),
+    "zeros as a film": ("spin.mp4", bytes(4000), "neither film nor sound"),
+}
+
+
+@pytest.mark.parametrize("case", REFUSED)
+def test_what_is_no_recording_is_refused_in_one_sentence(case: str) -> None:
+    name, data, why = REFUSED[case]
+    with pytest.raises(InputError, match=why) as refusal:
+        read_spin(data, name=name)
+    assert str(refusal.value).startswith(name)
+    assert "\n" not in str(refusal.value)
+    assert "force" not in str(refusal.value)
+
+
+def test_half_a_film_is_refused() -> None:
+    with pytest.raises(InputError, match=r"spin\.mp4 was cut short or damaged"):
+        read_spin(film()[: len(film()) // 2], name="spin.mp4")
+
+
+def test_a_film_of_ten_hours_is_refused_by_its_head() -> None:
+    frames = np.full((12, 64, 64), 90, np.uint8)
+    with pytest.raises(InputError, match=r"10\.0 hours long; allowed is one spin .* at most 4 minutes"):
+        read_spin(encoded(frames, np.linspace(0, 36_000, 12)), name="spin.mp4")
+
+
+@pytest.mark.parametrize(
+    ("name", "head", "most"),
+    [("spin.mp4", b"\0\0\0\x18ftypmp42", 600), ("spin.wav", b"RIFF\0\0\0\0WAVE", 200), ("spin.csv", b"time,rpm\n", 50)],
+)
+def test_four_gigabytes_are_refused_unread(name: str, head: bytes, most: int, tmp_path: Path) -> None:
+    large = tmp_path / name
+    with large.open("wb") as file:
+        file.write(head)
+        file.truncate(4 * 2**30)
+    with pytest.raises(InputError, match=rf"{name} was 4295 MB; allowed is at most {most} MB"):
+        read_spin(large)
+
+
+def test_a_path_that_is_not_there(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"gone\.mp4 was not there"):
+        read_spin(tmp_path / "gone.mp4")
+
+
+@pytest.mark.parametrize(
+    ("said", "why"),
+    [
+        ({"marks": 0}, "marks a turn was 0"),
+        ({"slowed": 0.5}, "times slower than life was 0.5"),
+        ({"slowed": float("nan")}, "times slower than life was nan"),
+        ({"between_s": (50.0, 60.0)}, "the part to look at was 50 to 60 s"),
+    ],
+)
+def test_what_a_person_says_must_be_possible(said: dict[str, float], why: str) -> None:
+    with pytest.raises(InputError, match=why):
+        read_spin(table(), **said)  # type: ignore[arg-type]
