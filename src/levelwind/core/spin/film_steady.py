@@ -16,12 +16,15 @@ FloatArray = NDArray[np.float64]
 Picture = NDArray[np.float32]
 Frames = NDArray[np.uint8]
 
-CHUNK = 48
+CHUNK = 12
+"""Frames taken together: few enough that what is reckoned with them stays in the processor's cache."""
 BAND_ROWS = 2.0
 """Half-width over which neighbouring rows share a gain; a band of a lamp is some 40 rows and more."""
 CLIP = 20.0
 """Grey levels beyond which a difference is something that moved, and says no more about the shake."""
 POINTS = 3500
+FEWER = 1500
+"""Points until the last step, which alone must be exact."""
 LEAST_RESTING = 0.15
 """Of a row's points; with fewer its gain is taken from all of them."""
 
@@ -42,25 +45,37 @@ class Steady:
 
     def sampled(self, frames: Frames, rows: FloatArray, columns: FloatArray, which: NDArray[np.intp]) -> Picture:
         """Brightness of the ``which`` frames at points of the still scene, gain taken out, shape (which, points)."""
-        h, w = frames.shape[1:]
+        pictures = frames[which] / self.gain[which, :, None]
         rows, columns = rows.astype(np.float32), columns.astype(np.float32)
-        roll = self.roll[which, None].astype(np.float32)
-        x = columns + self.x[which, None].astype(np.float32) - roll * (rows - np.float32((h - 1) / 2))
-        y = rows + self.y[which, None].astype(np.float32) + roll * (columns - np.float32((w - 1) / 2))
-        np.clip(x, 0, w - 1.001, out=x)
-        np.clip(y, 0, h - 1.001, out=y)
-        left, up = x.astype(np.int32), y.astype(np.int32)
-        across, down = x - left, y - up
-        first = int(which[0])
-        flat = frames[first : int(which[-1]) + 1].reshape(-1)
-        row = up + ((which - first) * h).astype(np.int32)[:, None]
-        at = row * np.int32(w) + left
-        corners = (flat.take(at + step).astype(np.float32) for step in (0, 1, w, w + 1))
-        near, right, below, beyond = corners
-        top = near + across * (right - near)
-        low = below + across * (beyond - below)
-        gain = self.gain[first : int(which[-1]) + 1].reshape(-1).take(row)
-        return np.asarray((top + down * (low - top)) / gain, dtype=np.float32)
+        return _between_pixels(pictures, rows, columns, self.x[which], self.y[which], self.roll[which])
+
+
+def _between_pixels(
+    pictures: Picture, rows: Picture, columns: Picture, x: FloatArray, y: FloatArray, roll: FloatArray
+) -> Picture:
+    """Brightness at points of the still scene, in pictures shifted and rolled against it, by their four neighbours."""
+    n, h, w = pictures.shape
+    x, y, roll = (each.astype(np.float32)[:, None] for each in (x, y, roll))
+    across = columns + x - roll * (rows - np.float32((h - 1) / 2))
+    down = rows + y + roll * (columns - np.float32((w - 1) / 2))
+    np.clip(across, 0, w - 1.001, out=across)
+    np.clip(down, 0, h - 1.001, out=down)
+    left, at = across.astype(np.int32), down.astype(np.int32)
+    across -= left
+    down -= at
+    at = at * np.int32(w) + left + (np.arange(n, dtype=np.int32) * np.int32(h * w))[:, None]
+    flat = pictures.reshape(-1)
+    near, right, below, beyond = (flat.take(at + step, mode="clip") for step in (0, 1, w, w + 1))
+    right -= near
+    right *= across
+    near += right
+    beyond -= below
+    beyond *= across
+    below += beyond
+    below -= near
+    below *= down
+    near += below
+    return near
 
 
 def chunks(n: int, size: int = CHUNK) -> Iterator[NDArray[np.intp]]:
@@ -76,11 +91,12 @@ def steady(frames: Frames) -> Steady:
     everything = np.ones((h, w), dtype=bool)
     held = Steady(still, np.zeros(n), np.zeros(n), np.zeros(n), _rough_gain(frames, still))
     held = _roughly(frames, held)
-    held = _finely(frames, held, everything, rounds=2, rolling=False)
+    held = _finely(frames, held, everything, FEWER, rounds=2, rolling=False)
     resting = ~moving(frames, held, few=40)
     held = replace(held, still=_still(frames, held))
     held = replace(held, gain=_row_gain(frames, held.still, resting))
-    return _finely(frames, held, resting, rounds=3, rolling=True)
+    held = _finely(frames, held, resting, FEWER, rounds=2, rolling=True)
+    return _finely(frames, held, resting, POINTS, rounds=1, rolling=True)
 
 
 def moving(frames: Frames, held: Steady, few: int) -> NDArray[np.bool_]:
@@ -118,8 +134,8 @@ def _still(frames: Frames, held: Steady) -> Picture:
 
 def _rough_gain(frames: Frames, still: Picture) -> Picture:
     """Of each row against the still scene: the median over its points, which a mark passing by cannot move."""
-    below = np.maximum(still[:, ::2], 8.0)
-    gain = np.concatenate([np.median(frames[p[0] : p[-1] + 1, :, ::2] / below, axis=2) for p in chunks(len(frames))])
+    below = np.maximum(still[:, ::3], 8.0)
+    gain = np.concatenate([np.median(frames[p[0] : p[-1] + 1, :, ::3] / below, axis=2) for p in chunks(len(frames))])
     shared = ndimage.gaussian_filter1d(gain, BAND_ROWS, axis=1, mode="nearest")
     return np.asarray(np.clip(shared, 0.2, 5.0), dtype=np.float32)
 
@@ -142,8 +158,9 @@ def _roughly(frames: Frames, held: Steady) -> Steady:
     h2, w2 = h // 2 * 2, w // 2 * 2
 
     def small(pictures: Picture) -> Picture:
-        halved = pictures[:, :h2, :w2].reshape(len(pictures), h2 // 2, 2, w2 // 2, 2).mean((2, 4))
-        return np.asarray(halved - ndimage.uniform_filter(halved, (1, 15, 15)))
+        quarters = (pictures[:, i:h2:2, j:w2:2] for i in (0, 1) for j in (0, 1))
+        halved = sum(quarters, start=np.float32(0)) / np.float32(4)
+        return np.asarray(halved - ndimage.uniform_filter(halved, (0, 15, 15)))
 
     window = np.outer(np.hanning(h2 // 2), np.hanning(w2 // 2)).astype(np.float32)
     target = np.conj(fft.rfft2(small(held.still[None])[0] * window))
@@ -160,8 +177,10 @@ def _roughly(frames: Frames, held: Steady) -> Steady:
     return replace(held, x=x, y=y)
 
 
-def _finely(frames: Frames, held: Steady, counted: NDArray[np.bool_], *, rounds: int, rolling: bool) -> Steady:
-    """Gauss and Newton's steps on shift and roll, at the points where the scene is steepest and rests."""
+def _finely(
+    frames: Frames, held: Steady, counted: NDArray[np.bool_], few: int, *, rounds: int, rolling: bool
+) -> Steady:
+    """Gauss and Newton's steps on shift and roll, at the ``few`` points where the scene is steepest and rests."""
     h, w = held.still.shape
     blurred = ndimage.gaussian_filter(held.still, 0.7)
     steep_y, steep_x = (g.astype(np.float64) for g in np.gradient(blurred))
@@ -169,22 +188,20 @@ def _finely(frames: Frames, held: Steady, counted: NDArray[np.bool_], *, rounds:
     inner = np.zeros((h, w), dtype=bool)
     inner[edge:-edge, edge:-edge] = True
     worth = np.where(counted & inner, np.hypot(steep_x, steep_y), -1.0)
-    points = np.argsort(worth.ravel())[-min(POINTS, int((worth >= 0).sum())) :]
-    rows, columns = (a.astype(np.float64) for a in np.divmod(points, w))
+    points = np.sort(np.argsort(worth.ravel())[-min(few, int((worth >= 0).sum())) :])
     gx, gy = steep_x.ravel()[points], steep_y.ravel()[points]
+    rows, columns = (a.astype(np.float32) for a in np.divmod(points, w))
     turn = gy * (columns - (w - 1) / 2) - gx * (rows - (h - 1) / 2)
     slopes = np.stack([gx, gy, turn * rolling], axis=1)
     # noise of a grey level or two cannot say more than this of a picture without edges
     firm = slopes.T @ slopes + np.diag([30.0, 30.0, 30.0 * h * h])
     step = np.linalg.solve(firm, slopes.T).T.astype(np.float32)
     target = held.still.ravel()[points]
-    x, y, roll = held.x.copy(), held.y.copy(), held.roll.copy()
-    for _ in range(rounds):
-        now = replace(held, x=x, y=y, roll=roll)
-        moved = np.empty((len(x), 3))
-        for part in chunks(len(x)):
-            off = now.sampled(frames, rows, columns, part) - target
-            off -= np.median(off, axis=1, keepdims=True)
-            moved[part] = np.clip(off, -CLIP, CLIP) @ step
-        x, y, roll = x - moved[:, 0], y - moved[:, 1], roll - moved[:, 2]
-    return replace(held, x=x, y=y, roll=roll)
+    at = np.stack([held.x, held.y, held.roll], axis=1)
+    for part in chunks(len(frames)):
+        pictures = frames[part] / held.gain[part, :, None]
+        for _ in range(rounds):
+            off = _between_pixels(pictures, rows, columns, *at[part].T) - target
+            off -= np.median(off[:, ::4], axis=1, keepdims=True)
+            at[part] -= np.clip(off, -CLIP, CLIP) @ step
+    return replace(held, x=at[:, 0], y=at[:, 1], roll=at[:, 2])
