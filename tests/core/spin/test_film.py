@@ -172,7 +172,7 @@ def test_a_mark_that_cannot_be_followed_is_refused_or_named(scene: Scene) -> Non
 
 def test_a_spool_at_rest_is_not_taken_for_one_that_turns_once_a_frame() -> None:
     film = filmed(stop_after(replace(Scene(), centre=(30.0, 60.0)), 5.0))
-    with pytest.raises(NotDeterminedError, match="could (not )?be followed"):
+    with pytest.raises(NotDeterminedError, match=r"could (not )?be followed"):
         analyse_film(film.frames, film.t_s, rng=np.random.default_rng(1))
 
 

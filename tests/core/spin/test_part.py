@@ -80,7 +80,7 @@ def test_only_the_marked_part_of_a_film_is_looked_at() -> None:
 
 def test_a_spool_that_was_seen_is_told_where_it_cannot_be_followed() -> None:
     film = filmed(stop_after(replace(Scene(), centre=(30.0, 60.0)), 5.0))
-    with pytest.raises(NotFollowedError, match="could (not )?be followed") as caught:
+    with pytest.raises(NotFollowedError, match=r"could (not )?be followed") as caught:
         watch(film.frames, film.t_s, rng=dice())
     again = pickle.loads(pickle.dumps(caught.value))
     for error in (caught.value, again):
