@@ -1,6 +1,10 @@
 """`levelwind spin` as a person runs it."""
 
 import json
+import signal
+import subprocess
+import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -8,6 +12,8 @@ import pytest
 
 from levelwind.cli.main import main
 from levelwind.core.spin.law import Law, speed_after
+from tests.core.spin.films import Scene, shoot, stop_after
+from tests.core.spin.films import encoded as film_of
 from tests.core.spin.sounds import encoded, recording
 
 
@@ -37,7 +43,7 @@ def test_a_sound_with_its_progress_beside_it(tmp_path: Path, capsys: pytest.Capt
     shape = json.loads(captured.out)
     assert shape["source"] == "sound"
     assert shape["spins"][0]["initial_rev_s"]["value"] == pytest.approx(made.rev_s[0], rel=0.05)
-    assert "listening" in captured.err
+    assert "spin.wav: 30 % listening" in captured.err
 
 
 @pytest.mark.parametrize(
@@ -66,6 +72,51 @@ def test_a_missing_file_and_a_wrong_number_of_marks(capsys: pytest.CaptureFixtur
         main(["spin", "nowhere.wav", "--marks", "0"])
     assert end.value.code == 2
     capsys.readouterr()
+
+
+def test_a_film_slowed_for_playback(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    scene = stop_after(replace(Scene(), frames_per_s=30.0, shake=0.0, roll=0.0, lamp_depth=0.0), 3.0)
+    full, t = shoot(scene, np.random.default_rng(5))
+    file = tmp_path / "spin.mp4"
+    file.write_bytes(film_of(full, 4 * t))
+    assert main(["spin", str(file), "--slowed", "4", "--json"]) == 0
+    captured = capsys.readouterr()
+    shape = json.loads(captured.out)
+    assert shape["source"] == "video"
+    assert shape["spins"][0]["end_s"] < t[-1] + 0.1
+    assert "spin.mp4: 0 % reading the film" in captured.err
+    assert "spin.mp4: 100 % done" in captured.err
+
+
+@pytest.mark.parametrize("words", ["0.5", "101", "nan", "fast"])
+def test_slowed_without_sense_is_wrong_use(words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as end:
+        main(["spin", "x.mp4", "--slowed", words])
+    assert end.value.code == 2
+    assert "not a number from 1 to 100" in capsys.readouterr().err
+
+
+def test_a_recording_that_cannot_tell_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "a.csv").write_text("time (s),speed (rpm)\n" + "".join(f"{t},0\n" for t in range(20)))
+    assert main(["spin", str(tmp_path / "a.csv"), "--json"]) == 3
+    assert "nothing turns" in json.loads(capsys.readouterr().out)["reason"]
+
+
+def test_interrupted_it_stops_every_recording_of_a_folder(tmp_path: Path) -> None:
+    scene = stop_after(replace(Scene(), frames_per_s=30.0), 3.0)
+    data = film_of(*shoot(scene, np.random.default_rng(5)))
+    for name in "abcd":
+        (tmp_path / f"{name}.mp4").write_bytes(data)
+    code = "import sys; from levelwind.cli.main import main; sys.exit(main())"
+    command = [sys.executable, "-c", code, "spin", str(tmp_path), "--json"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
+        assert running.stderr is not None
+        running.stderr.readline()
+        running.send_signal(signal.SIGINT)
+        out, err = running.communicate()
+    assert running.returncode == 3
+    assert err.splitlines()[-1] == "levelwind: stopped by hand"
+    assert out == ""
 
 
 def test_a_folder_at_one_go(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
