@@ -2,22 +2,34 @@ import re
 import shutil
 from importlib import resources
 
+import numpy as np
 import pytest
 
-from levelwind.core.drag.model import stack_from_dict
+from levelwind.core.drag.click import ripple
+from levelwind.core.drag.lever import force_at_lever_N
+from levelwind.core.drag.model import Kind, stack_from_dict
+from levelwind.core.drag.order import right_order
+from levelwind.core.drag.torque import evaluate
+from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
+from levelwind.core.quantities import Quantity
 from levelwind.core.takedown import full, reach, rebuild, tray_cells
 from levelwind.reference.families import CAUTION_OF_HAZARD, families, family, read_family, rules_from_toml
+from levelwind.reference.materials import coefficient
 
 EVERY = pytest.mark.parametrize("reel", [family(key) for key in families()], ids=families())
+STACKED = [key for key in families() if family(key).drag["bodies"]]
+WITH_A_STACK = pytest.mark.parametrize("reel", [family(key) for key in STACKED], ids=STACKED)
 
 
 def keys_of(reel):
     return frozenset(place.key for place in reel.places)
 
 
-def test_the_two_families_are_there_and_an_unknown_one_is_refused():
-    assert {"star_drag", "fixed_spool"} <= set(families())
+def test_the_families_are_there_and_an_unknown_one_is_refused():
+    assert families() == (
+        *("fixed_spool", "fixed_spool_rear", "fly", "fly_click", "lever_drag", "low_profile", "star_drag"),
+    )
     with pytest.raises(InputError, match=r"'../secrets'.*star_drag"):
         family("../secrets")
 
@@ -54,7 +66,7 @@ def test_springs_and_clips_are_marked_and_warned_of_before_their_step(reel):
                 assert CAUTION_OF_HAZARD[place.hazard] in step.cautions
             if place.kind == "friction_washer":
                 assert "old_friction" in step.cautions
-    assert {"springs", "clips", "old_friction"} <= set(reel.cautions)
+    assert {"springs", "clips"} <= set(reel.cautions)
 
 
 @EVERY
@@ -83,7 +95,7 @@ def test_gates_stand_where_the_rebuild_can_go_wrong(reel):
     assert last[-1].key == "tray_empty"
 
 
-@EVERY
+@WITH_A_STACK
 def test_the_drag_is_one_the_drag_computation_reads(reel):
     stack = stack_from_dict(reel.drag)
     assert len(reel.drag_places) == len(stack.bodies)
@@ -95,11 +107,41 @@ def test_the_drag_is_one_the_drag_computation_reads(reel):
             assert body.kind.value == "friction"
 
 
-@EVERY
+@WITH_A_STACK
 def test_the_drag_lies_in_the_order_its_washers_go_in(reel):
     [step] = [step for step in reel.rules.steps if "friction_1" in step.frees]
     in_drag = [key for key in reel.drag_places if key in step.frees]
     assert in_drag == list(reversed(step.frees))
+
+
+@WITH_A_STACK
+def test_every_friction_washer_does_its_share_with_friction_from_the_tables(reel):
+    """Nothing idle, and no order of the same washers holds more: the stack a family shows is the right one."""
+    stack = stack_from_dict(reel.drag)
+    told = evaluate(stack, surfaces(stack, coefficient), Quantity.exact(100.0), np.random.default_rng(1), 100)
+    assert told.idle == ()
+    assert len(told.slipping) == sum(body.kind is Kind.FRICTION for body in stack.bodies)
+    order = right_order(stack, coefficient)
+    assert order is None or order.share_lost == 0
+    assert not any(body.coefficient for body in stack.bodies)
+
+
+def test_a_lever_s_cam_gives_nothing_at_free_and_rises_past_the_strike():
+    lever = family("lever_drag").lever
+    free, strike, full = (
+        float(force_at_lever_N(lever.cam, lever.springs, angle))
+        for angle in (lever.cam.angles_deg[0], lever.strike_deg, lever.cam.angles_deg[-1])
+    )
+    assert free == 0 < strike < full
+    assert [key for key in families() if family(key).lever] == ["lever_drag"]
+
+
+def test_a_reel_held_by_its_click_alone_has_no_stack_and_ripples():
+    assert [key for key in families() if family(key).click] == ["fly", "fly_click"]
+    assert [key for key in families() if key not in STACKED] == ["fly_click"]
+    turned = ripple(family("fly_click").click)
+    assert 0 < turned.mean_Nm < turned.peak_Nm
+    assert turned.mean_Nm > 3 * ripple(family("fly").click).mean_Nm
 
 
 @EVERY
@@ -120,10 +162,52 @@ def test_every_text_is_a_sentence_for_a_phone(reel):
 
 
 @pytest.fixture
-def star_drag_copy(tmp_path):
-    source = resources.files("levelwind.reference").joinpath("families/star_drag")
-    with resources.as_file(source) as folder:
-        return shutil.copytree(folder, tmp_path / "star_drag")
+def copy_of(tmp_path):
+    def copy(key):
+        source = resources.files("levelwind.reference").joinpath("families", key)
+        with resources.as_file(source) as folder:
+            return shutil.copytree(folder, tmp_path / key)
+
+    return copy
+
+
+@pytest.mark.parametrize(
+    ("key", "old", "new", "complaint"),
+    [
+        (
+            "lever_drag",
+            "strike_deg = 70",
+            "strike_deg = 170",
+            r"angle of the lever was 170 degrees",
+        ),
+        ("lever_drag", "strike_deg = 70", "", r"drag\.toml, clamp: strike_deg was absent"),
+        ("lever_drag", "0.30, 1.00", "1.30, 1.00", r"points of the cam"),
+        ("lever_drag", 'din_2093 = "B 20"', 'din_2093 = "B 21"', r"disc spring was B 21"),
+        ("lever_drag", "gap_mm = 0.20", "gpa_mm = 0.20", r"clamp, cam was gpa_mm"),
+        ("fly", 'thread = "M5x0.8"', 'thread = "M5x0.9"', r"thread was 'M5x0.9'; .* M5x0.8"),
+        ("fly_click", "teeth = 32", "teeth = 2", r"teeth of the click wheel was 2"),
+        ("fly_click", "[click]", "[clack]", r"fly_click/drag\.toml was clack"),
+    ],
+)
+def test_a_slip_in_a_cam_a_thread_or_a_click_is_refused(copy_of, key, old, new, complaint):
+    folder = copy_of(key)
+    text = (folder / "drag.toml").read_text()
+    assert old in text
+    (folder / "drag.toml").write_text(text.replace(old, new, 1))
+    with pytest.raises(InputError, match=complaint):
+        read_family(folder)
+
+
+def test_a_family_without_stack_and_without_click_is_refused(copy_of):
+    folder = copy_of("fly_click")
+    (folder / "drag.toml").write_text("basis = 'judgement'\ngear_ratio = 1.0\n[clamp]\nkind = 'none'\n")
+    with pytest.raises(InputError, match="without a body and without a click"):
+        read_family(folder)
+
+
+@pytest.fixture
+def star_drag_copy(copy_of):
+    return copy_of("star_drag")
 
 
 @pytest.mark.parametrize(

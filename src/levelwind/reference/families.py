@@ -14,6 +14,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.takedown import Gate, Needs, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
 from levelwind.reference.clamps import LeverClamp, read_click, read_lever
+from levelwind.reference.threads import thread
 from levelwind.reference.toml_rows import Row, read_toml
 
 KINDS = (
@@ -148,6 +149,8 @@ def read_family(folder: Traversable) -> Family:
     )
     for file in (head, oil, drag):
         file.done()
+    if not bodies and made.click is None:
+        raise InputError(drag.where, "without a body and without a click", "[[stack.bodies]], a [click], or both")
     return made
 
 
@@ -269,10 +272,15 @@ def _gate(row: Row) -> Gate:
 
 def _clamp(row: Row) -> dict[str, Any]:
     """What squeezes the drag. A thread says its size, so that a force can be had from the hand on the star."""
-    if row.text("kind", allowed=CLAMPS) == "thread":
-        for key in ("thread_diameter_mm", "thread_pitch_mm"):
-            if row.number(key) <= 0:
-                raise InputError(f"{row.where}: {key}", row.number(key), "more than 0 mm")
+    if row.text("kind", allowed=CLAMPS) != "thread":
+        return row.values
+    if "thread" in row.values:
+        named = thread(row.text("thread"))
+        sizes = {"thread_diameter_mm": named.major_diameter_m, "thread_pitch_mm": named.pitch_m}
+        return {**row.values, **{key: round(1000 * size, 6) for key, size in sizes.items()}}
+    for key in ("thread_diameter_mm", "thread_pitch_mm"):
+        if row.number(key) <= 0:
+            raise InputError(f"{row.where}: {key}", row.number(key), "more than 0 mm")
     return row.values
 
 
