@@ -5,7 +5,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
-from levelwind.documents.scale import COLUMNS, NAME_HEIGHT, ForceCurves, Trace, _parted, axis, drawn
+from levelwind.documents.scale import (
+    COLUMNS,
+    NAME_HEIGHT,
+    ForceCurves,
+    SpeedCurves,
+    SpeedTrace,
+    Trace,
+    _parted,
+    axis,
+    drawn,
+)
 
 
 def points(drawing: dict[str, object] | None, which: int = 0) -> list[list[float]]:
@@ -99,3 +109,39 @@ def test_a_log_of_nothing_is_drawn_on_the_axis(nothing: float) -> None:
 def test_points_that_are_no_curve_are_refused(times: tuple[float], forces: tuple[float], complaint: str) -> None:
     with pytest.raises(InputError, match=complaint):
         Trace(times, forces)
+
+
+def test_the_ring_stands_where_the_pull_is_known_to_let_go() -> None:
+    """A later pull of the same log may come as high: the ring is the first one's."""
+    trace = Trace((5.0, 6.0, 7.0, 8.0), (0.0, 29.0, 20.0, 31.0), breakaway=30.0, breakaway_s=6.0)
+    drawing = drawn(ForceCurves(None, trace))
+    assert drawing["traces"][0]["ring"][0] == pytest.approx(1 / 3, abs=1e-4)  # type: ignore[index]
+
+
+FALL = SpeedTrace((2.0, 3.0, 4.0), (30.0, 15.0, 5.0), 3.5, "3.5 s")
+
+
+def test_a_spin_is_drawn_from_its_first_moment_to_rest_beyond_what_was_followed() -> None:
+    drawing = drawn(SpeedCurves(FALL, None))
+    assert drawing and points(drawing)[0][0] == 0.0
+    assert drawing["traces"][0]["ring"] == [pytest.approx(3.5 / 4.0), 0.0]  # type: ignore[index]
+    assert drawing["traces"][0]["says"] == "3.5 s"  # type: ignore[index]
+
+
+def test_a_spin_whose_stop_is_not_told_has_no_ring() -> None:
+    drawing = drawn(SpeedCurves(None, SpeedTrace((0.0, 1.0), (30.0, 20.0))))
+    assert drawing["traces"][0]["ring"] is None  # type: ignore[index]
+
+
+def test_two_spins_share_one_scale_and_their_names_do_not_touch() -> None:
+    drawing = drawn(SpeedCurves(FALL, SpeedTrace((0.0, 9.0), (15.0, 0.0), 9.0)))
+    assert drawing
+    first, second = drawing["traces"]  # type: ignore[misc]
+    assert first["points"][0][1] == 2 * second["points"][0][1]
+    assert first["named_at"] - second["named_at"] >= NAME_HEIGHT - 1e-9
+
+
+@pytest.mark.parametrize("rates", [(1.0,), (1.0, float("nan"))])
+def test_speeds_that_are_no_curve_are_refused(rates: tuple[float, ...]) -> None:
+    with pytest.raises(InputError):
+        SpeedTrace((0.0, 1.0), rates)

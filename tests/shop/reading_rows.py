@@ -33,7 +33,8 @@ def a_row(job: Job, kind: str, moment: str, analysis: dict[str, Any], **facts: A
 def a_spin(job: Job, moment: str, law: tuple[float, float, float, float] = CLEAN, **facts: Any) -> Reading:
     """A spin from a table of speeds; ``until`` a part of its time, where the stop was not seen."""
     times, rates = speeds(*law, until=facts.pop("until", 1.0))
-    result = analyse_speeds(times, rates, np.random.default_rng(3))
+    read = np.maximum(0.0, rates + np.random.default_rng(5).normal(0.0, 0.05, len(rates)) * (rates > 0))
+    result = analyse_speeds(times, read, np.random.default_rng(3))
     return a_row(job, "spin", moment, result.as_dict(), **facts)
 
 

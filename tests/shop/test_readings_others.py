@@ -5,7 +5,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from levelwind.core import spin
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
-from levelwind.shop.selectors.others import Others, Standing, others_of_pattern
+from levelwind.shop.selectors.others import AmongOthers, Others, others_of_pattern
 from tests.jobs import a_job, a_pattern
 from tests.shop.reading_rows import a_gauge, a_pull, a_row, a_spin
 
@@ -24,7 +24,7 @@ def timed(job: Job, seconds: float, **facts: object) -> None:
     a_row(job, "spin", "left", spin.typed(seconds).as_dict(), **facts)
 
 
-def standing(others: Others, key: str) -> Standing:
+def standing(others: Others, key: str) -> AmongOthers:
     return next(each for each in others.standings if each.what.key == key)
 
 
@@ -36,6 +36,7 @@ def test_it_is_placed_among_the_others_by_count_middle_and_range() -> None:
     told = standing(others_of_pattern(mine), "spin")
     assert (told.count, told.middle) == (11, 27.5)
     assert (told.low, told.high) == pytest.approx((21.5, 33.5))
+    assert (told.middle_words, told.range_words) == ("27.5 s", "21.5 to 33.5 s")
     assert told.words == "Freer than 9 of the 11 others of this pattern, 2 of the 11 too close to tell."
 
 

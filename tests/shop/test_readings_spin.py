@@ -103,7 +103,7 @@ def test_a_harder_flick_is_not_taken_for_better_work() -> None:
     a_spin(job, "found", (15.0, *CLEAN[1:]))
     a_spin(job, "left", (30.0, *CLEAN[1:]))
     (said,) = [note for note in readings_of(job).cautions if "flicked" in note]
-    assert said.startswith("the spool was flicked harder as left (30")
+    assert said.startswith("the spool was flicked harder as left (30 against 15 rev/s)")
 
 
 def test_the_same_flick_is_not_remarked_on() -> None:

@@ -20,12 +20,16 @@ NOTHING = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class Trace:
-    """One pull: seconds and force, in the unit of the drawing; the breakaway and running drag found in it, if any."""
+    """One pull: seconds and force, in the unit of the drawing; the breakaway and running drag found in it, if any.
+
+    ``breakaway_s`` says when it lets go; without it the ring stands where the force first comes to the breakaway.
+    """
 
     t_s: tuple[float, ...]
     force: tuple[float, ...]
     breakaway: float | None = None
     running: float | None = None
+    breakaway_s: float | None = None
 
     def __post_init__(self) -> None:
         _can_be_drawn(self.t_s, self.force)
@@ -140,7 +144,10 @@ def _pull(name: str, trace: Trace, unit: str) -> _Curve:
     """Named at its running drag, or at the middle of its readings; the ring where it first comes to its breakaway."""
     start = trace.t_s[0]
     points = [(t - start, force) for t, force in zip(trace.t_s, trace.force, strict=True)]
-    ring = None if trace.breakaway is None else _first_at(points, trace.breakaway)
+    ring = None
+    if trace.breakaway is not None:
+        ring = _first_at(points, trace.breakaway)
+        ring = ring if trace.breakaway_s is None else (trace.breakaway_s - start, trace.breakaway)
     says = None if trace.running is None else f"{trace.running:.3g} {unit}"
     level = median(trace.force) if trace.running is None else trace.running
     return _Curve(name, tuple(t for t, _ in points), trace.force, ring, level, says)

@@ -3,10 +3,13 @@
 from dataclasses import dataclass
 from typing import Any
 
+from levelwind.core.quantities import Quantity
 from levelwind.documents.scale import ForceCurves, SpeedCurves, drawn
+from levelwind.shop.selectors.readings import Readings
 
 WIDTH, HEIGHT = 600, 300
 LEFT, BOTTOM, TOP, RIGHT = 56, 40, 14, 14
+BAR = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,3 +85,40 @@ def _curve(trace: dict[str, Any]) -> Curve:
         ring=(_x(ring[0]), _y(ring[1])) if ring else None,
         says=trace["says"],
     )
+
+
+@dataclass(frozen=True, slots=True)
+class ShareBar:
+    """One share of what took the spool's speed, as a bar from nothing to all, with its interval."""
+
+    kind: str
+    moment: str
+    percent: Quantity
+    value_x: float
+    low_x: float
+    high_x: float
+    width: int = BAR
+
+
+@dataclass(frozen=True, slots=True)
+class ShareRow:
+    """One of dry friction, oil and air: a bar for each moment that tells it, and what the difference is worth."""
+
+    name: str
+    bars: tuple[ShareBar, ...]
+    difference: str
+
+
+def share_rows(readings: Readings) -> tuple[ShareRow, ...]:
+    """Nothing where no recording tells what took the spool's speed away."""
+    if not readings.shares:
+        return ()
+    return tuple(
+        ShareRow(name, tuple(_share_bar(each.moment, dict(each.bars)[name]) for each in readings.shares), difference)
+        for name, difference in ((name, readings.share_difference(name)) for name, _ in readings.shares[0].bars)
+    )
+
+
+def _share_bar(moment: str, share: Quantity) -> ShareBar:
+    low, value, high = (round(BAR * min(1.0, max(0.0, x)), 1) for x in (share.low, share.value, share.high))
+    return ShareBar(moment.replace(" ", "-"), moment, share.scaled(100.0), value, low, high)

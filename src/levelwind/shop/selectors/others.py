@@ -33,7 +33,7 @@ COMPARED = (
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class AmongOthers:
     """Where one reel stands among others: their count, middle and the range of the middle 80 % of them.
 
     ``middle`` and the range are None while there are fewer than three others.
@@ -47,16 +47,26 @@ class Standing:
     high: float | None
     words: str
 
+    @property
+    def middle_words(self) -> str:
+        return "" if self.middle is None else f"{self.middle:.3g} {self.what.unit}".strip()
+
+    @property
+    def range_words(self) -> str:
+        if self.low is None or self.high is None:
+            return ""
+        return f"{self.low:.3g} to {self.high:.3g} {self.what.unit}".strip()
+
 
 @dataclass(frozen=True, slots=True)
 class Others:
     """The other reels of a pattern that this shop has measured as left. No rows where the pattern is not known."""
 
-    standings: tuple[Standing, ...]
+    standings: tuple[AmongOthers, ...]
     words: str
 
     @property
-    def told(self) -> tuple[Standing, ...]:
+    def told(self) -> tuple[AmongOthers, ...]:
         """What can be said: this reel was measured, and enough others were."""
         return tuple(standing for standing in self.standings if standing.this and standing.middle is not None)
 
@@ -106,15 +116,15 @@ def _values(row: Reading) -> Values:
     return {key: value for key, value in told.items() if value is not None}
 
 
-def _standing(what: Compared, this: Quantity | None, jobs: Iterable[Values]) -> Standing:
+def _standing(what: Compared, this: Quantity | None, jobs: Iterable[Values]) -> AmongOthers:
     others = [values[what.key] for values in jobs if what.key in values]
     count = len(others)
     if count < ENOUGH:
-        return Standing(what, this, count, None, None, None, _too_few(count))
+        return AmongOthers(what, this, count, None, None, None, _too_few(count))
     middles = [other.value for other in others]
     tenths = quantiles(middles, n=10, method="inclusive")
     words = _place(what, this, others) if this else "Not measured as left on this reel."
-    return Standing(what, this, count, median(middles), tenths[0], tenths[-1], words)
+    return AmongOthers(what, this, count, median(middles), tenths[0], tenths[-1], words)
 
 
 def _too_few(count: int) -> str:
@@ -131,5 +141,7 @@ def _place(what: Compared, this: Quantity, others: Sequence[Quantity]) -> str:
         return f"As the {len(others)} others of this pattern."
     word, beaten = (what.larger, below) if below >= above else (what.smaller, above)
     close = sum(other.low <= this.high and this.low <= other.high for other in others)
+    if close == len(others):
+        return f"Not to be told from any of the {len(others)} others of this pattern."
     unsure = f", {close} of the {len(others)} too close to tell" if close else ""
     return f"{word.capitalize()} than {beaten} of the {len(others)} others of this pattern{unsure}."

@@ -1,13 +1,18 @@
-"""What the drag was computed to do, beside what was measured, and the setting to give the owner."""
+"""What a reel's proof rests on: the drag as computed beside as measured, the setting, and what is still to measure."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
-from levelwind.shop.models import DragPlan, Job
-from levelwind.shop.selectors.readings import Readings
+from levelwind.shop.models import DragPlan, Job, Reading, Work
+from levelwind.shop.selectors.limits import limits_of
+from levelwind.shop.selectors.others import Others
+from levelwind.shop.selectors.readings import AS, Readings
+
+STANDING_SPOOL = ("fixed_spool", "closed_face")
+"""Families whose spool stands still while line leaves it: there is no free spool to spin."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +60,8 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
         ComputedFill(row["fill"], _from_run_in_to_new(row).scaled(per), row["radius_mm"])
         for row in plan.computed["tension"]
     )
-    measured = next((pair.left for pair in readings.pairs if pair.name == "Running drag"), None)
+    pair = readings.pair("Running drag")
+    measured = pair.left if pair else None
     strength = job.line_strength_N
     low, high = STRIKE_SHARES
     strike = (strength * low * per, strength * high * per) if strength else None
@@ -66,3 +72,46 @@ def _from_run_in_to_new(row: Mapping[str, Any]) -> Quantity:
     """The middle of uniform wear and uniform pressure, and all that either leaves open."""
     new, run_in = Quantity(**row["new_N"]), Quantity(**row["run_in_N"])
     return Quantity((new.value + run_in.value) / 2, min(new.low, run_in.low), max(new.high, run_in.high))
+
+
+def proof_verdict(readings: Readings, drag: DragProof | None, others: Others) -> tuple[str, ...]:
+    """What the work did, then what it is held against, a sentence each: computed drag, limits, the shop's others."""
+    outside = (f"{pair.name}: {pair.outside[0].lower()}{pair.outside[1:]}" for pair in readings.pairs if pair.outside)
+    placed = (f"{among.what.name}: {among.words[0].lower()}{among.words[1:]}" for among in others.told)
+    drag_words = (drag.words,) if drag and drag.words else ()
+    return (*(in_a_sentence(words) for words in readings.verdicts), *drag_words, *outside, *placed)
+
+
+def in_a_sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}." if words else ""
+
+
+def still_to_measure(job: Job, readings: Readings) -> tuple[str, ...]:
+    """In words, what the proof still lacks: files not yet read, and readings as left that are due."""
+    return (*(_unread(row) for row in readings.unread), *_due(job, readings))
+
+
+def _unread(row: Reading) -> str:
+    how = {
+        Work.WAITING.value: "waits to be read",
+        Work.UNDER_WAY.value: f"is being read: {row.part_done:.0%} done".replace("%", " %"),
+        Work.STOPPED.value: "was stopped: read it after all, or strike it out",
+    }
+    name = f", {row.file_name}," if row.file_name else ""
+    return f"The {row.get_kind_display()} {AS[row.moment]}{name} {how[row.work]}."
+
+
+def _due(job: Job, readings: Readings) -> Iterator[str]:
+    """A pull and a spin of a free spool; what was measured as found; what the pattern has a limit for."""
+    limits = limits_of(job.pattern)
+    spins = job.pattern is None or job.pattern.family not in STANDING_SPOOL
+    begun = {(row.kind, row.moment) for row in readings.unread}
+    for kind, name in {**dict(Reading.KINDS), "turn": "handle torque"}.items():
+        if (kind, "left") in readings.latest or (kind, "left") in begun:
+            continue
+        if (kind, "found") in readings.latest:
+            yield f"The {name} as left: it was measured as found."
+        elif kind in limits:
+            yield f"The {name} as left: the pattern allows {limits[kind].words}."
+        elif kind == "pull" or (kind == "spin" and spins):
+            yield f"The {name} as left."

@@ -23,6 +23,7 @@ TYPED = {
     "end_float": ("end_float_mm", "End float", "mm"),
     "turn": ("torque_Nm", "Handle torque", "N m"),
 }
+LOST_TO = "Lost to "
 HARDER_FLICK = 1.2
 """From this ratio of first speeds on, part of a longer spin is the harder flick: a judgement."""
 
@@ -97,6 +98,16 @@ class Readings:
 
     def pair(self, name: str) -> Pair | None:
         return next((pair for pair in self.pairs if pair.name == name), None)
+
+    @property
+    def table(self) -> tuple[Pair, ...]:
+        """The pairs without the shares of loss, for where those are drawn as bars."""
+        return tuple(pair for pair in self.pairs if not pair.name.startswith(LOST_TO))
+
+    def share_difference(self, name: str) -> str:
+        """Of "dry friction", "oil" or "air"; nothing where not both recordings tell it."""
+        pair = self.pair(LOST_TO + name)
+        return pair.difference if pair else ""
 
 
 def readings_of(job: Job, unit: str = "N") -> Readings:
@@ -183,7 +194,7 @@ def _spin_pairs(spins: Spins) -> Iterator[Pair]:
     if len(shares) == len(MOMENTS):
         found, left = (dict(each.bars) for each in shares)
         for name in found:
-            yield Pair(f"Lost to {name}", "%", found[name].scaled(100.0), left[name].scaled(100.0))
+            yield Pair(LOST_TO + name, "%", found[name].scaled(100.0), left[name].scaled(100.0))
 
 
 def spin_time(result: SpinResult | None) -> Quantity | None:
@@ -225,10 +236,8 @@ def _spin_cautions(spins: Spins) -> Iterator[str]:
         slower, faster = sorted((found, left), key=lambda speed: speed.value)
         if faster.value > HARDER_FLICK * slower.value:
             when = AS["left" if faster is left else "found"]
-            yield (
-                f"the spool was flicked harder {when} ({in_words(faster, 'rev/s')} against "
-                f"{in_words(slower, 'rev/s')}): part of the longer spin is the flick"
-            )
+            speeds = f"{faster.value:.3g} against {slower.value:.3g} rev/s"
+            yield f"the spool was flicked harder {when} ({speeds}): part of the longer spin is the flick"
 
 
 def _typed_pair(latest: Mapping[tuple[str, str], Reading], kind: str, limit: Limit | None) -> Pair:
@@ -263,11 +272,13 @@ def _force_trace(reading: Reading | None, unit: str) -> Trace | None:
     if len(kept) < 2:
         return None
     running = pull_value(result, "running_N", per)
+    lets_go = next((mark["from_s"] for mark in figure.get("marks", []) if mark["kind"] == "breakaway"), None)
     return Trace(
         tuple(time for time, _ in kept),
         tuple(force * per for _, force in kept),
         first.breakaway_N.value * per if first else None,
         running.value if running else None,
+        lets_go,
     )
 
 

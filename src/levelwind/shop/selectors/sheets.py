@@ -19,7 +19,7 @@ from levelwind.shop.models import Bill, Job, Photo, Price, Seen
 from levelwind.shop.selectors.bills import account_of
 from levelwind.shop.selectors.hunches import job_family, job_net
 from levelwind.shop.selectors.prices import price_totals, tax_words
-from levelwind.shop.selectors.proofs import DragProof, drag_proof
+from levelwind.shop.selectors.proofs import DragProof, drag_proof, in_a_sentence
 from levelwind.shop.selectors.readings import Readings, force_curves, readings_of
 from levelwind.shop.selectors.shops import letterhead, lines, sheet_head, shop_get
 
@@ -134,10 +134,6 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         drag_check=drag_check(drag),
         setting=drag_setting(job, drag),
     )
-
-
-def in_a_sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}." if words else ""
 
 
 def renewed(job: Job) -> tuple[str, ...]:

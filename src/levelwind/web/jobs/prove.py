@@ -12,12 +12,13 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import proof as proof_paper
 from levelwind.shop.models import Job, Photo
-from levelwind.shop.selectors.proofs import DragProof, drag_proof
-from levelwind.shop.selectors.readings import Readings, force_curves, readings_of
+from levelwind.shop.selectors.others import Others, others_of_pattern
+from levelwind.shop.selectors.proofs import DragProof, drag_proof, proof_verdict, still_to_measure
+from levelwind.shop.selectors.readings import Readings, force_curves, readings_of, spin_curves
 from levelwind.shop.selectors.sheets import proof_sheet
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.sendings import job_prove
-from levelwind.web.drawings import ForceDrawing, force_drawing
+from levelwind.web.drawings import CurvesDrawing, ShareRow, force_drawing, share_rows, speed_drawing
 from levelwind.web.forms import SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
@@ -40,8 +41,13 @@ class ProofForm(SavingForm):
 class ProveContext:
     head: JobHead
     readings: Readings
-    drawing: ForceDrawing | None
+    force: CurvesDrawing | None
+    speed: CurvesDrawing | None
+    shares: tuple[ShareRow, ...]
+    verdict: tuple[str, ...]
     drag: DragProof | None
+    others: Others
+    still: tuple[str, ...]
     form: ProofForm
     photos: tuple[Photo, ...]
 
@@ -55,11 +61,17 @@ def prove_page(request: HttpRequest, tag: str) -> HttpResponse:
             return answer
     unit = shop_get().force_unit
     readings = readings_of(job, unit)
+    drag, others = drag_proof(job, readings, unit), others_of_pattern(job)
     context = ProveContext(
         head=job_head(job, "prove"),
         readings=readings,
-        drawing=force_drawing(force_curves(readings, unit)),
-        drag=drag_proof(job, readings, unit),
+        force=force_drawing(force_curves(readings, unit)),
+        speed=speed_drawing(spin_curves(readings)),
+        shares=share_rows(readings),
+        verdict=proof_verdict(readings, drag, others),
+        drag=drag,
+        others=others,
+        still=still_to_measure(job, readings),
         form=form,
         photos=tuple(job.photos.filter(moment="left")),
     )

@@ -1,0 +1,114 @@
+"""The prove page: curves over one another, the verdict with its reasons, others of the pattern, what is still due."""
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from levelwind.core import spin
+from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
+from tests.jobs import a_job, a_pattern
+from tests.shop.reading_rows import CLEAN, DIRTY, a_gauge, a_pull, a_row, a_spin
+
+pytestmark = pytest.mark.django_db
+URL = "/jobs/26-0001/prove/"
+
+
+@pytest.fixture
+def pattern() -> Pattern:
+    return a_pattern(end_float_low_mm=0.1, end_float_high_mm=0.4, turn_most_Nm=0.3)
+
+
+def _page(client: Client) -> str:
+    answer = client.get(URL)
+    assert answer.status_code == 200
+    return " ".join(answer.content.decode().split())
+
+
+def _others(pattern: Pattern, count: int) -> None:
+    owner = Owner.objects.create(name="Brisa Tolk")
+    parcel = Parcel.objects.create(owner=owner)
+    for n in range(count):
+        job = a_job(f"26-1{n:03}", owner=owner, parcel=parcel, pattern=pattern, line_strength_N=100.0)
+        a_row(job, "spin", "left", spin.typed(10.0 + n).as_dict())
+        a_pull(job, "left", 40.0, 30.0)
+
+
+def test_both_spins_are_drawn_over_one_another_with_what_took_the_speed(client: Client, pattern: Pattern) -> None:
+    job = a_job(pattern=pattern)
+    a_spin(job, "found", DIRTY)
+    a_spin(job, "left", CLEAN)
+    page = _page(client)
+    assert 'aria-label="Speed over time; as found: ' in page and "; as left: " in page
+    assert page.count("<polyline") == 2 and "ring: at rest" in page
+    assert "What took the spool’s speed away" in page and page.count('class="part as-left"') == 3
+    assert "less dry friction" in page
+
+
+def test_only_a_stop_watch_draws_nothing_and_says_what_it_can(client: Client, pattern: Pattern) -> None:
+    job = a_job(pattern=pattern)
+    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
+    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    page = _page(client)
+    assert "Free spin 11.0 to 34.0 s" in page and "<polyline" not in page
+    assert "the losses cannot be told apart" in page
+    assert "What took the spool’s speed away" not in page
+
+
+def test_with_nothing_measured_it_says_what_to_measure(client: Client, pattern: Pattern) -> None:
+    a_job(pattern=pattern)
+    page = _page(client)
+    for words in ("No reading yet", "The pull as left.", "The spin as left.", "The end float as left: the pattern"):
+        assert words in page
+    assert "The handle torque as left: the pattern allows at most 0.3 N m." in page
+
+
+def test_a_spool_that_stands_still_is_not_asked_to_spin(client: Client) -> None:
+    a_job(pattern=a_pattern(family="fixed_spool"))
+    page = _page(client)
+    assert "The pull as left." in page and "The spin as left" not in page
+
+
+def test_what_is_being_read_or_was_stopped_is_named_and_not_asked_for_again(client: Client, pattern: Pattern) -> None:
+    job = a_job(pattern=pattern)
+    a_row(job, "pull", "left", {}, work=Work.UNDER_WAY, part_done=0.4, file_name="scale.csv")
+    a_row(job, "spin", "left", {}, work=Work.STOPPED, file_name="<b>film</b>.mp4")
+    page = _page(client)
+    assert "The pull as left, scale.csv, is being read: 40 % done." in page
+    assert "The spin as left, &lt;b&gt;film&lt;/b&gt;.mp4, was stopped" in page
+    assert "The pull as left." not in page and "The spin as left." not in page
+
+
+def test_a_reading_outside_the_patterns_limit_is_said(client: Client, pattern: Pattern) -> None:
+    job = a_job(pattern=pattern)
+    a_gauge(job, "turn", "left", 0.9)
+    a_gauge(job, "end_float", "left", 0.2)
+    page = _page(client)
+    assert "Handle torque: too much: the pattern allows at most 0.3 N m" in page
+    assert "The pattern allows 0.1 to 0.4 mm." in page
+
+
+def test_it_stands_among_the_shops_others(client: Client, pattern: Pattern) -> None:
+    job = a_job(pattern=pattern)
+    a_row(job, "spin", "left", spin.typed(40.0).as_dict())
+    _others(pattern, 4)
+    page = _page(client)
+    assert "Spin time: freer than 4 of the 4 others of this pattern." in page
+    assert "middle 11.5 s" in page
+
+
+def test_a_reel_whose_pattern_nobody_knows_is_shown_all_the_same(client: Client) -> None:
+    job: Job = a_job()
+    a_spin(job, "left")
+    page = _page(client)
+    assert "The pattern of this reel is not known" in page and "<polyline" in page
+
+
+def test_many_others_ask_the_book_no_more_than_few(client: Client, pattern: Pattern) -> None:
+    a_spin(a_job(pattern=pattern), "left")
+    with CaptureQueriesContext(connection) as few:
+        _page(client)
+    _others(pattern, 20)
+    with CaptureQueriesContext(connection) as many:
+        _page(client)
+    assert len(many) == len(few)
