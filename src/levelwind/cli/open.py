@@ -4,9 +4,6 @@ import argparse
 import os
 import sys
 
-LARGEST_UPLOAD = 400 * 2**20
-"""Bytes: a minute of film from a phone, with room."""
-
 
 def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = commands.add_parser("open", help="open the app on this machine")
@@ -67,18 +64,29 @@ def _somebody_can_sign_in() -> None:
 
 
 def _serve(host: str, port: int) -> int:
+    from django.conf import settings
     from django.core.wsgi import get_wsgi_application
     from django.urls import get_resolver
     from waitress import create_server
 
+    from levelwind.cli.uploads import SparingChannel, clear_uploads
     from levelwind.core.errors import InputError
+    from levelwind.shop.services.reading_work import work_close, work_resume
 
     app = get_wsgi_application()
     get_resolver().url_patterns  # noqa: B018  every page is loaded now, so that the first one opened is as quick as the next
     try:
-        server = create_server(app, host=host, port=port, threads=6, max_request_body_size=LARGEST_UPLOAD)
+        server = create_server(
+            app, host=host, port=port, threads=6, max_request_body_size=settings.LARGEST_UPLOAD_BYTES
+        )
     except OSError as refusal:
         raise InputError("port", port, f"one that is free on {host} ({refusal.strerror})") from None
+    server.channel_class = SparingChannel
+    clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
+    work_resume()
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)
-    server.run()
+    try:
+        server.run()
+    finally:
+        work_close()
     return 0

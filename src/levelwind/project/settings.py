@@ -74,6 +74,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "levelwind.web.doors.refuse_what_is_too_large",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -115,7 +116,12 @@ STATIC_URL = "static/"
 MEDIA_ROOT = DATA / "media"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_ALLOW_ALL_ORIGINS = False
-# Larger uploads stream to disk; a form's own fields stay small.
+# A film of one spin, with room for the form about it; nothing larger is let onto the disk.
+LARGEST_UPLOAD_BYTES = 601_000_000
+# Larger uploads stream to disk, beside where they are kept so that they are moved and not copied; a form's own fields
+# stay small.
+FILE_UPLOAD_TEMP_DIR = DATA / "uploads"
+FILE_UPLOAD_TEMP_DIR.mkdir(exist_ok=True)
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 FILE_UPLOAD_PERMISSIONS = 0o600
@@ -134,7 +140,7 @@ LOGGING = {
             "formatter": "line",
         }
     },
-    "loggers": {"django": {"handlers": ["log"], "level": "WARNING"}},
+    "loggers": {name: {"handlers": ["log"], "level": "WARNING"} for name in ("django", "levelwind")},
 }
 
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30

@@ -15,6 +15,7 @@ OPEN_TO_ALL = frozenset(
         "sign_in",
         "phone_photos",
         "phone_readings",
+        "phone_readings_rows",
         "phone_reading_type",
         "phone_reading_spin",
         "phone_reading_pull",
@@ -55,6 +56,22 @@ def read_the_shop_once(get_response: Callable[[HttpRequest], HttpResponse]) -> C
     def answer(request: HttpRequest) -> HttpResponse:
         with shop_read_once():
             return get_response(request)
+
+    return answer
+
+
+def refuse_what_is_too_large(
+    get_response: Callable[[HttpRequest], HttpResponse],
+) -> Callable[[HttpRequest], HttpResponse]:
+    """Middleware: an upload over the limit is answered by its length, before a byte of it is looked at."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        length, most = request.META.get("CONTENT_LENGTH") or "0", settings.LARGEST_UPLOAD_BYTES
+        if not length.isdecimal() or int(length) < most:
+            return get_response(request)
+        megabytes = f"What was sent is {int(length) / 1e6:,.0f} MB; allowed is at most {most / 1e6:,.0f} MB."
+        said = f"{megabytes} Film one spin from the flick to rest and no more, or film it smaller."
+        return refused(request, said, status=413)
 
     return answer
 

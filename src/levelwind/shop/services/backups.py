@@ -23,8 +23,13 @@ from levelwind.core.errors import InputError, LevelwindError
 
 BOOK, MEDIA, LIST = "book.sqlite3", "media", "list.json"
 PREFIX = "levelwind-backup-"
-FILES_NAMED_IN = (("shop_photo", "picture"), ("shop_photo", "thumbnail"), ("shop_reading", "file"))
-"""Where the book names a file that must be there."""
+FILES_NAMED_IN = (
+    ("shop_photo", "picture"),
+    ("shop_photo", "thumbnail"),
+    ("shop_reading", "file"),
+    ("shop_reading", "still"),
+)
+"""Where the book names a file that must be there; a book of an earlier version may not have the column yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +152,14 @@ def _list(folder: Path) -> dict[str, Any]:
     return dict(listed)
 
 
+def _columns_there(book: sqlite3.Connection) -> list[tuple[str, str]]:
+    return [
+        (table, column)
+        for table, column in FILES_NAMED_IN
+        if column in [row[1] for row in book.execute(f"PRAGMA table_info({table})")]
+    ]
+
+
 def _prove_book(book: sqlite3.Connection, folder: Path) -> int:
     """Whole, with every reference and every file it names; gives the number of jobs."""
     try:
@@ -154,7 +167,7 @@ def _prove_book(book: sqlite3.Connection, folder: Path) -> int:
             raise LevelwindError(f"The book in the backup {folder} is damaged.")
         if book.execute("PRAGMA foreign_key_check").fetchone():
             raise LevelwindError(f"The book in the backup {folder} has rows that point to nothing.")
-        for table, column in FILES_NAMED_IN:
+        for table, column in _columns_there(book):
             for (name,) in book.execute(f"SELECT DISTINCT {column} FROM {table} WHERE {column} != ''"):  # noqa: S608
                 if not (folder / MEDIA / name).is_file():
                     raise LevelwindError(f"The book in the backup {folder} names a file that is not there: {name}.")

@@ -1,6 +1,5 @@
 """Readings as found and as left: typed, or read from a file. Each is kept with its analysis and never edited."""
 
-import hashlib
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import Any
@@ -12,12 +11,18 @@ from levelwind import __version__
 from levelwind.core import pull, spin
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import Quantity
+from levelwind.recordings import video
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.jobs import job_note
-from levelwind.shop.services.reading_work import work_start
+from levelwind.shop.services.reading_files import recording_keep, recording_limit, recording_name
+from levelwind.shop.services.reading_told import told_checked, told_in_words, told_joined
+from levelwind.shop.services.reading_work import work_start, work_stop
 
-LARGEST_BYTES = 600_000_000
+LARGEST_BYTES = video.LARGEST_BYTES
+"""Of any recording: that of a film. Logs, tables and sounds are held to less."""
+RECORDED = ("pull", "spin")
+"""Kinds that are read from a file."""
 CALIPER_MM = 0.05
 """A judgement: how far apart two measurements of the same end float with a dial or a feeler gauge lie."""
 
@@ -53,7 +58,8 @@ def reading_type(*, job: Job, kind: str, moment: str, typed: Mapping[str, float]
     """Keep numbers read off a scale, a watch or a gauge. Raises InputError for one that cannot be."""
     if kind not in ANALYSES:
         raise InputError("kind of reading", repr(kind), "one of " + ", ".join(ANALYSES))
-    return _keep(Reading(job=job, kind=kind, moment=moment, typed=dict(typed), analysis=ANALYSES[kind](**typed)), by)
+    reading = Reading(job=job, kind=kind, moment=moment, typed=dict(typed), analysis=ANALYSES[kind](**typed))
+    return _keep(reading, f"{reading} kept.", by)
 
 
 def recording_upload(
@@ -65,29 +71,35 @@ def recording_upload(
     told: Mapping[str, Any] = MappingProxyType({}),
     by: str = "",
 ) -> Reading:
-    """Keep a pull's log, or a spin's film, sound or table, and read it.
+    """Keep a pull's log, or a spin's film, sound or table, and read it beside the pages.
 
-    ``told`` is what a person said of it, as for ``reading_tell``. A file that gives no number is kept too, with the
-    reason; only one that is too large is refused.
+    ``told`` is what a person says of it, as for ``reading_tell``. Only a file that is too large is refused, with
+    InputError; one that gives no number is kept, and the reading comes to say why.
     """
-    if (file.size or 0) > LARGEST_BYTES:
-        raise InputError(f"size of {file.name}", f"{(file.size or 0) / 1e6:.0f} MB", f"{LARGEST_BYTES / 1e6:.0f} MB")
-    sha256 = hashlib.file_digest(file, "sha256").hexdigest()  # type: ignore[arg-type]
-    reading = Reading(job=job, kind=kind, moment=moment, file_name=str(file.name)[-120:], sha256=sha256)
-    reading.told, reading.work = dict(told), Work.WAITING
-    file.seek(0)
-    with transaction.atomic():
-        reading.file.save("recording", file, save=False)
-        _keep(reading, by)
-    return _read(reading)
+    if kind not in RECORDED:
+        raise InputError("kind of recording", repr(kind), "one of " + ", ".join(RECORDED))
+    recording_limit(kind=kind, file=file)
+    reading = Reading(job=job, kind=kind, moment=moment, file_name=recording_name(file), work=Work.WAITING)
+    reading.told = told_joined({}, told_checked(kind, told))
+    recording_keep(reading=reading, file=file)
+    return _begin(reading, f"{reading} kept.", by)
 
 
 def reading_tell(*, reading: Reading, told: Mapping[str, Any], by: str = "") -> Reading:
     """The same file, read again with what a person says of it; the earlier reading is struck out and kept.
 
-    ``told``: any of unit, capacity_N, spans_s, marks, slowed, between_s, mark_at, bearing. Raises InputError for
-    anything else and for a value that cannot be.
+    ``told``, of a pull: unit, capacity_N, spans_s; of a spin: marks, slowed, between_s, mark_at, bearing. None takes
+    back what was said before. Raises InputError for anything else and for a value that cannot be.
     """
+    return _again(reading, told_checked(reading.kind, told), told_in_words(told), by)
+
+
+def reading_read_again(*, reading: Reading, by: str = "") -> Reading:
+    """The same file and the same words, read by the core of today; a correction like any other."""
+    return _again(reading, {}, f"by version {__version__}", by)
+
+
+def _again(reading: Reading, told: Mapping[str, Any], how: str, by: str) -> Reading:
     if not reading.file:
         raise LevelwindError("This reading has no file to read again.")
     again = Reading(
@@ -97,43 +109,39 @@ def reading_tell(*, reading: Reading, told: Mapping[str, Any], by: str = "") -> 
         file=reading.file.name,
         file_name=reading.file_name,
         sha256=reading.sha256,
-        told=reading.told | dict(told),
+        told=told_joined(reading.told, told),
         work=Work.WAITING,
         corrects=reading,
         invented=reading.invented,
     )
+    reading.struck_out = True
     with transaction.atomic():
-        reading_strike_out(reading=reading, by=by)
-        _keep(again, by)
-    return _read(again)
-
-
-def reading_read_again(*, reading: Reading, by: str = "") -> Reading:
-    """The same file and the same words, read by the core of today; a correction like any other."""
-    return reading_tell(reading=reading, told={}, by=by)
+        reading.save(update_fields=["struck_out"])
+        return _begin(again, f"{again} read again {how}.", by)
 
 
 @transaction.atomic
 def reading_stop(*, reading: Reading, by: str = "") -> Reading:
-    """Stop reading a recording; its file stays."""
-    reading.refresh_from_db()
-    if reading.work in (Work.WAITING, Work.UNDER_WAY):
-        reading.work = Work.STOPPED
-        reading.save(update_fields=["work"])
+    """Stop reading a recording; its file stays. One that is read already stays read."""
+    at_work = Reading.objects.filter(pk=reading.pk, work__in=[Work.WAITING, Work.UNDER_WAY])
+    if at_work.update(work=Work.STOPPED, doing=""):
         job_note(job=reading.job, text=f"Reading the file of the {reading} was stopped.", by=by)
+        transaction.on_commit(lambda: work_stop(reading.pk))
+    reading.refresh_from_db()
     return reading
 
 
 def reading_go_on(*, reading: Reading, by: str = "") -> Reading:
     """Read a recording after all whose reading was stopped."""
+    if Reading.objects.filter(pk=reading.pk, work=Work.STOPPED).update(work=Work.WAITING, part_done=0):
+        work_start(reading.pk)
     reading.refresh_from_db()
-    if reading.work == Work.STOPPED:
-        reading.work = Work.WAITING
-        reading.save(update_fields=["work"])
-    return _read(reading)
+    return reading
 
 
-def _read(reading: Reading) -> Reading:
+def _begin(reading: Reading, words: str, by: str) -> Reading:
+    with transaction.atomic():
+        _keep(reading, words, by)
     work_start(reading.pk)
     reading.refresh_from_db()
     return reading
@@ -149,11 +157,10 @@ def reading_strike_out(*, reading: Reading, struck_out: bool = True, by: str = "
     return reading
 
 
-def _keep(reading: Reading, by: str) -> Reading:
+def _keep(reading: Reading, words: str, by: str) -> Reading:
     reading.core_version = __version__
     reading.invented = reading.invented or shop_get().invented
     reading.full_clean()
     reading.save()
-    what = "kept, but it gives no number" if reading.refused else "kept"
-    job_note(job=reading.job, text=f"{reading} {what}.", by=by)
+    job_note(job=reading.job, text=words, by=by)
     return reading

@@ -1,0 +1,157 @@
+"""A force log from any scale, read and measured in one limited process: its parser is as hostile as any decoder."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from hashlib import file_digest
+from io import BytesIO
+from pathlib import Path
+from threading import Event
+from typing import Any
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.pull.model import PullResult
+from levelwind.recordings.limits import Answer, Progress, run_limited
+
+LONGEST_S = 90
+MOST_MB = 3000
+ANSWERS = ("N", "kgf", "lbf", "ozf")
+
+Tell = Callable[[float, str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class PullRead:
+    """What a log says. Without a result ``refused`` says why; the figure is there wherever the log could be read."""
+
+    result: PullResult | None
+    refused: str
+    figure: dict[str, Any] | None
+    sha256: str
+    questions: tuple[dict[str, Any], ...] = field(default=())
+    """What the file cannot tell and the person can: about "unit", with words and the likeliest answers first."""
+
+
+def read_pull(
+    source: bytes | Path,
+    *,
+    name: str = "",
+    unit: str = "auto",
+    spans_s: Sequence[tuple[float, float]] | None = None,
+    capacity_N: float | None = None,
+    progress: Progress | None = None,
+    stop: Event | None = None,
+) -> PullRead:
+    """Read and measure a force log; see ``read_force_log`` for the file and ``pull.analyse`` for the options.
+
+    Raises InputError for a file that is no force log, Stopped when ``stop`` was set. A log that can be read and yet
+    gives no number is no error.
+    """
+    name = name or (source.name if isinstance(source, Path) else "the file")
+    told = progress or (lambda part, doing: None)
+    options = {"unit": unit, "spans_s": [list(span) for span in spans_s] if spans_s is not None else None}
+    answer = run_limited(
+        measure_log,
+        source,
+        name=name,
+        seconds=LONGEST_S,
+        megabytes=MOST_MB,
+        progress=told,
+        stop=stop,
+        title=name,
+        capacity_N=capacity_N,
+        **options,
+    )
+    facts = answer.facts
+    result = PullResult.from_dict(facts["result"]) if facts["result"] else None
+    return PullRead(result, facts["refused_why"], facts["figure"], _sha256(source), tuple(facts["questions"]))
+
+
+def _sha256(source: bytes | Path) -> str:
+    with BytesIO(source) if isinstance(source, bytes) else source.open("rb") as file:
+        return file_digest(file, "sha256").hexdigest()
+
+
+def measure_log(
+    source: bytes | Path,
+    *,
+    title: str,
+    unit: str,
+    spans_s: list[list[float]] | None,
+    capacity_N: float | None,
+    tell: Tell,
+) -> Answer:
+    """The part that touches the file; runs in the limited process."""
+    from levelwind.core.pull import analyse
+    from levelwind.core.pull.report import figure
+    from levelwind.recordings.force_log import read_force_log
+
+    tell(0.05, "reading the log")
+    try:
+        log = read_force_log(source, name=title, unit=unit)
+    except InputError:
+        return _asked_for_unit(source, title, unit)
+    tell(0.7, "finding the pulls")
+    spans = [(start, end) for start, end in spans_s] if spans_s is not None else None
+    result, why = PullResult((), log.cautions, log.unit_found, log.sample_hz), ""
+    try:
+        result = analyse(
+            log.time_s,
+            log.force_N,
+            travel_m=log.travel_m,
+            spans_s=spans,
+            capacity_N=capacity_N,
+            unit_found=log.unit_found,
+            cautions=log.cautions,
+        )
+    except LevelwindError as refusal:
+        why = str(refusal)
+    return _answer(
+        None if why else result.as_dict(),
+        why,
+        figure(log.time_s, log.force_N, result).as_dict(),
+        _doubted(float(abs(log.force_N).max()), log.unit_found, told=unit != "auto"),
+    )
+
+
+def _answer(
+    result: dict[str, Any] | None, why: str, drawn: dict[str, Any] | None, questions: list[dict[str, Any]]
+) -> Answer:
+    return Answer({"result": result, "refused_why": why, "figure": drawn, "questions": questions})
+
+
+def _asked_for_unit(source: bytes | Path, title: str, unit: str) -> Answer:
+    """Where a unit named makes the file readable, the unit is all that it lacks: ask. Else its refusal stands."""
+    from levelwind.recordings.force_log import read_force_log
+
+    log = read_force_log(source, name=title, unit="N" if unit == "auto" else unit)
+    peak = float(abs(log.force_N).max())
+    question = {"about": "unit", "words": "In which unit are the forces?", "answers": likely_units(peak)}
+    return _answer(None, f"The unit of force is not written in {title}: say which it is.", None, [question])
+
+
+def _doubted(peak_N: float, unit: str, *, told: bool) -> list[dict[str, Any]]:
+    """A question where the forces make no sense in the unit the file says; what a person said is not doubted."""
+    from levelwind.core.quantities import NEWTONS_PER
+
+    others = [each for each in likely_units(peak_N / NEWTONS_PER[unit]) if each != unit]
+    if told or _plausible(peak_N) or not others:
+        return []
+    words = f"A peak of {peak_N:.3g} N is hard to believe: are the forces really in {unit}?"
+    return [{"about": "unit", "words": words, "answers": others}]
+
+
+def likely_units(peak: float) -> list[str]:
+    """Units a person may mean by a log of this highest number, those first in which a hanging scale shows it.
+
+    >>> likely_units(3000.0)
+    ['ozf', 'N', 'kgf', 'lbf']
+    """
+    from levelwind.core.quantities import NEWTONS_PER
+
+    return sorted(ANSWERS, key=lambda unit: not _plausible(peak * NEWTONS_PER[unit]))
+
+
+def _plausible(peak_N: float) -> bool:
+    from levelwind.recordings.force_log import LEAST_N, MOST_N
+
+    return LEAST_N <= peak_N <= MOST_N
