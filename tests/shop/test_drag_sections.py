@@ -13,16 +13,13 @@ from levelwind.core.errors import NotDeterminedError
 from levelwind.core.line import Filled, Line, Spool, capacity_m, run_steps
 from levelwind.core.quantities import Quantity
 from levelwind.reference.families import family
+from levelwind.reference.materials import solids
 from levelwind.shop.models import Part
-from levelwind.shop.selectors.drag_choices import body_of, friction_from_pull, shelf_choices, washers_at_hand
-from levelwind.shop.selectors.drag_sections import (
-    height_section,
-    run_section,
-    sections,
-    strength_section,
-    turns_section,
-)
+from levelwind.shop.selectors.drag_choices import body_of, shelf_choices, washers_at_hand
+from levelwind.shop.selectors.drag_runs import lumps, run_section
+from levelwind.shop.selectors.drag_sections import height_section, sections, strength_section
 from levelwind.shop.selectors.drag_setup import Setup
+from levelwind.shop.selectors.drag_turns import turns_section
 from levelwind.shop.selectors.drags import Reckoning, Reel, reckon
 from levelwind.shop.services.shelf import part_add
 
@@ -134,6 +131,47 @@ def test_a_thicker_washer_stands_outside_what_the_star_takes_up_and_a_shim_mends
     assert [shim.name for shim in thin.shims] == ["0.5 mm shim"]
 
 
+def test_a_pinion_of_the_main_gears_module_bears_the_spools_own_torque() -> None:
+    """Lewis, W = sigma b m Y and T = W m z / 2, at the spool itself: Y of 12 teeth is 0.245 in both editions."""
+    gear = {"gear_teeth": 48.0, "gear_module_mm": 0.6, "gear_face_mm": 4.5}
+    alone = strength_section(_reckoned(**gear))
+    both = strength_section(_reckoned(**gear, pinion_teeth=12.0))
+    assert len(alone.links) == 1 and {link.name for link in both.links} == {"main gear teeth", "pinion teeth"}
+    pinion = next(link for link in both.links if link.name == "pinion teeth")
+    steel = solids()["stainless steel"].yield_MPa
+    assert steel is not None and pinion.per_spool == 1.0
+    low, high = (1e6 * end * 4.5e-3 * 0.6e-3 * 0.245 * 0.6e-3 * 12 / 2 for end in steel)
+    assert (pinion.yields_at_Nm.low, pinion.yields_at_Nm.high) == pytest.approx((low, high), rel=1e-2)
+
+
+def test_without_the_gears_module_a_pinion_is_not_judged() -> None:
+    with pytest.raises(NotDeterminedError):
+        strength_section(_reckoned(pinion_teeth=12.0))
+
+
+def test_gear_and_spool_take_their_share_of_the_heat() -> None:
+    """What goes in is stored in stack, gear and spool, to 1e-9; the stack is cooler for it."""
+    usual = stack_from_dict(family("star_drag").drag)
+    bare, beside = (run_section(_reckoned(usual, **weighed)) for weighed in ({}, {"gear_g": 60.0, "spool_g": 150.0}))
+    assert bare.takes_up == () and beside.takes_up == ("rest of the main gear", "spool")
+    assert beside.told.warming.hottest[1] < bare.told.warming.hottest[1]
+    assert beside.told.warming.stored_J == pytest.approx(beside.told.warming.energy_J, rel=1e-9)
+
+
+def test_the_rest_of_a_gear_is_its_weight_less_its_floor_in_the_stack() -> None:
+    """The floor is a steel ring: pi/4 (24^2 - 12^2) mm2 x 1 mm x 7850 kg/m3 = 2.66 g."""
+    (rest,) = lumps(STACK, Setup({"gear_g": 60.0}), geared=True)
+    density = solids()["steel"].solid.density_kg_m3
+    assert rest.mass_kg == pytest.approx(0.060 - pi / 4 * (24**2 - 12**2) * 1e-9 * density, rel=1e-9)
+    with pytest.raises(ValueError, match=r"weight was 2 g; allowed is more than the 3 g that gear floor weighs"):
+        lumps(STACK, Setup({"gear_g": 2.0}), geared=True)
+
+
+def test_a_direct_drags_floor_is_the_spools() -> None:
+    (rest,) = lumps(STACK, Setup({"gear_g": 60.0, "spool_g": 100.0}), geared=False)
+    assert rest.name == "rest of the spool"
+
+
 def test_what_is_missing_is_said_section_by_section() -> None:
     found = sections(_reckoned(), STACK)
     assert found.run is not None and found.turns is None and found.strength is None and found.height is None
@@ -186,29 +224,13 @@ def test_a_search_says_what_it_lacks() -> None:
 def test_a_part_without_sizes_or_of_strange_stuff_is_no_body() -> None:
     part = _washer("X", material="cheese")
     part.refresh_from_db()
-    assert body_of(part, STACK.bodies[1]) is None
+    assert body_of(part, STACK.bodies[1], "dry") is None
     part.material, part.sizes_mm = "felt", {"outer diameter": 10.0, "inner diameter": 12.0, "thickness": 1.0}
-    assert body_of(part, STACK.bodies[1]) is None
+    assert body_of(part, STACK.bodies[1], "dry") is None
     part.sizes_mm = {}
-    assert body_of(part, STACK.bodies[1]) is None
-
-
-@pytest.mark.parametrize("mu", [0.12, 0.2])
-def test_a_pull_of_a_known_friction_gives_it_back(mu: float) -> None:
-    """The tension that a friction of mu gives at a known clamp, read to 2 %, points back to mu within 15 %."""
-    plain = STACK.as_dict()
-    for body in plain["bodies"]:
-        if body["kind"] == "friction":
-            body["friction"] = mu
-    made = _reckoned(stack_from_dict(plain)).fills[0].run_in_N.value
-    pulled = friction_from_pull(_reckoned(), Quantity(made, 0.98 * made, 1.02 * made))
-    assert pulled.material == "felt" and pulled.places == (1, 3)
-    assert pulled.found.coefficient.mu.value == pytest.approx(mu, rel=0.15)
-    assert pulled.found.coefficient.mu.low <= mu * 1.03
+    assert body_of(part, STACK.bodies[1], "dry") is None
 
 
 def test_a_reel_of_no_known_spool_says_so() -> None:
     bare = reckon(stack=STACK, setup=Setup({"clamp_N": 400.0}), reel=replace(REEL, spool=None))
-    with pytest.raises(NotDeterminedError, match="spool"):
-        friction_from_pull(bare, Quantity.exact(20.0))
     assert {"run", "strength"} <= sections(bare, STACK).lacks.keys()

@@ -133,7 +133,7 @@ def test_a_wrong_order_is_found_and_put_right(job: Job) -> None:
         ({"clamp_N": 1e6}, "clamp force was 1e\\+06 N"),
         ({"hand_Nm": 0.0}, "turn of star or knob was 0 N m"),
         ({"line_m": 4000.0}, "length of line was 4000 m"),
-        ({"wrap_deg": float("nan")}, "wrap over guides, in all was nan"),
+        ({"wrap_deg": float("nan")}, "wrap over the rod.s guides, in all was nan"),
         ({"backing_mm": 1.0, "backing_m": 3000.0}, "backing, length was 3000 m"),
     ],
 )
@@ -150,18 +150,37 @@ def test_shims_and_materials_are_checked() -> None:
 
 
 def test_a_setup_comes_back_from_its_plain_data_and_lets_strange_entries_go() -> None:
-    given = Setup({"clamp_N": 250.0}, {"dog_of": "brass"}, (0.1, 0.2), ("7", ""))
+    given = Setup({"clamp_N": 250.0}, {"dog_of": "brass"}, (0.1, 0.2), ("7", ""), {"thread": "M6x1"})
     assert setup_from_dict(given.as_dict(), 2) == given
-    assert setup_from_dict({**given.as_dict(), "numbers": {"propeller": 3}}, 5) == Setup(
-        {}, {"dog_of": "brass"}, (0.1, 0.2), ("",) * 5
-    )
+    strange = {**given.as_dict(), "numbers": {"propeller": 3}, "said": {"colour": "red"}}
+    assert setup_from_dict(strange, 5) == Setup({}, {"dog_of": "brass"}, (0.1, 0.2), ("",) * 5)
 
 
-def test_guides_multiply_the_tension_by_the_capstan() -> None:
-    """Euler and Eytelwein, T2/T1 = exp(mu theta): 0.15 over 90 degrees is 1.2657."""
+@pytest.mark.parametrize(
+    ("given", "bite"),
+    [
+        ({"wrap_deg": 90.0}, 0.15 * pi / 2),
+        ({"roller_deg": 90.0}, 0.03 * pi / 2),
+        ({"roller_deg": 90.0, "wrap_deg": 60.0}, 0.03 * pi / 2 + 0.15 * pi / 3),
+        ({"roller_deg": 90.0, "roller_mu": 0.2, "wrap_deg": 60.0, "guide_mu": 0.1}, 0.2 * pi / 2 + 0.1 * pi / 3),
+    ],
+)
+def test_roller_and_guides_multiply_the_tension_by_the_capstan(given: dict[str, float], bite: float) -> None:
+    """Euler and Eytelwein, T2/T1 = exp(mu theta), one wrap after the other; 0.15 and 0.03 from memory."""
     bare = _plain()
-    past = reckon(stack=bare.stack, setup=Setup({"clamp_N": 100.0, "wrap_deg": 90.0, "guide_mu": 0.15}), reel=DIRECT)
-    assert past.fills[0].run_in_N.value / bare.fills[0].run_in_N.value == pytest.approx(exp(0.15 * pi / 2), rel=1e-9)
+    past = reckon(stack=bare.stack, setup=Setup({"clamp_N": 100.0} | given), reel=DIRECT)
+    assert past.fills[0].run_in_N.value / bare.fills[0].run_in_N.value == pytest.approx(exp(bite), rel=1e-9)
+
+
+def test_a_thread_by_its_designation_takes_the_place_of_the_familys(job: Job) -> None:
+    """M6x1: pitch diameter 5.350 mm (ISO 724), lead 1 mm; Shigley 8-2 with the star's collar of (16 + 11.5)/4 mm."""
+    setup = Setup(said={"thread": "m6 × 1"})
+    clamp = reckon(stack=stack_from_dict(PLAIN), setup=setup, reel=reel_of(job)).clamp_N
+    mean, lead, rub = 5.350e-3, 1e-3, 0.14 / 0.8660254
+    thread = mean / 2 * (lead + pi * rub * mean) / (pi * mean - rub * lead)
+    assert clamp.value == pytest.approx(1 / (thread + 0.14 * (16 + 11.5) / 4000), rel=1e-4)
+    with pytest.raises(InputError, match="thread was 'M6y1'"):
+        Setup(said={"thread": "M6y1"})
 
 
 def test_backing_lifts_the_bare_spool() -> None:

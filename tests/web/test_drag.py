@@ -132,6 +132,19 @@ def test_a_change_answers_with_the_figures_alone(client: Client, job: Job) -> No
         ({"gear_teeth": "3"}, "Main gear, teeth was 3"),
         ({"shims": "0.1 thick"}, "Shims at hand was"),
         ({"dog_of": "cheese"}, "Material (dog_of) was"),
+        ({"spool_of": "felt"}, "Material (spool_of) was"),
+        ({"thread": "M6 by one"}, "Thread was"),
+        ({"thread": "x" * 5000}, "Thread was"),
+        ({"pinion_teeth": "3"}, "Pinion, teeth was 3"),
+        ({"gear_g": "-1"}, "Main gear, weight was -1 g"),
+        ({"spool_g": "1e9"}, "Spool, weight was"),
+        ({"roller_deg": "9999"}, "Wrap over the line roller was"),
+        ({"roller_mu": "slippery"}, "Friction of the roller was"),
+        ({"found_fill": "brimful"}, "Spool at the pull as found was"),
+        ({"found_unknown": "cheese"}, "Washer whose friction is read was"),
+        ({"found_out_m": "-3"}, "Line out at the pull as found was -3 m"),
+        ({"found_clamp_N": "0"}, "Clamp force at the pull as found was 0 N"),
+        ({"left_turns": "inf"}, "Turns at the pull as left was"),
         (
             {
                 "turns": "1",
@@ -248,15 +261,94 @@ def pull(job: Job) -> Job:
 
 def test_a_pull_as_found_says_the_friction_and_it_is_reckoned_with(client: Client, pull: Job) -> None:
     shown = client.get(URL).content.decode()
-    assert "the pull says of woven carbon lining" in shown
-    client.post(URL, _typed(client, do="pull"))
+    assert "The pull says of woven carbon lining, greased: friction" in shown
+    client.post(URL, _typed(client, do="pull-found"))
     bodies = DragPlan.objects.get().stack["bodies"]
     assert all("friction" in body for body in bodies if body["kind"] == "friction")
 
 
+@pytest.fixture
+def part(pull: Job) -> Part:
+    part = part_add(number="C-28", name="carbon washer", kind="friction_washer", count=9)
+    sizes = {"outer diameter": 28.0, "inner diameter": 12.2, "thickness": 1.0}
+    Part.objects.filter(pk=part.pk).update(material="woven carbon lining", sizes_mm=sizes)
+    return part
+
+
+def _lay(client: Client, part: Part) -> None:
+    """Into all four places for friction washers, each with its own button."""
+    for uid in (1, 3, 5, 7):
+        client.post(URL, _typed(client, **{f"part-{uid}": str(part.pk), "do": f"lay-{uid}"}))
+
+
+def test_what_the_pull_says_is_remembered_for_the_parts_found_and_used_where_they_lie(
+    client: Client, part: Part
+) -> None:
+    _lay(client, part)
+    assert "Remember it for these washers" not in client.get(URL).content.decode()
+    client.post(URL, _typed(client, do="found"))
+    assert "Remember it for these washers" in client.get(URL).content.decode()
+    client.post(URL, _typed(client, do="pull-found"))
+    client.post(URL, _typed(client, do="remember-found"))
+    part.refresh_from_db()
+    kept = part.friction["greased"]
+    answer = client.get(URL)
+    assert "this pull is remembered, greased" in answer.content.decode()
+    assert {row.mu for row in answer.context["page"].typed.rows if row.part} == {""}
+    faces = {face.mu.value for face in answer.context["page"].kept.reckoning.faces if "C-28" in face.source}
+    assert faces == {kept["value"]}
+    dry = client.post(URL, _typed(client, condition="dry"), headers=WORK).context["page"].kept.reckoning
+    assert not any("C-28" in face.source for face in dry.faces)
+
+
+def test_a_pull_is_remembered_once_and_says_so(client: Client, part: Part) -> None:
+    _lay(client, part)
+    client.post(URL, _typed(client, do="found"))
+    client.post(URL, _typed(client, do="remember-found"))
+    answer = client.post(URL, _typed(client, do="remember-found"))
+    assert answer.status_code == 422 and "in the figure kept already" in answer.content.decode()
+
+
+@pytest.mark.parametrize("do", ["remember-left", "remember-", "remember-sideways", "pull-left", "pull-"])
+def test_a_pull_that_is_not_there_is_refused_in_words(client: Client, part: Part, do: str) -> None:
+    answer = client.post(URL, _typed(client, do=do))
+    assert answer.status_code == 422 and "pull" in answer.content.decode()
+
+
+def test_the_parts_page_shows_what_is_kept_and_lets_it_be_forgotten(client: Client, part: Part) -> None:
+    _lay(client, part)
+    client.post(URL, _typed(client, do="found"))
+    client.post(URL, _typed(client, do="remember-found"))
+    shown = client.get(f"/shelf/part/{part.pk}/").content.decode()
+    assert "by our own pulls" in shown and "26-0001" in shown and "C-28, greased: the shop" in shown
+    forget = f"/shelf/part/{part.pk}/friction/greased/forget/"
+    assert client.post(forget).status_code == 302
+    part.refresh_from_db()
+    assert part.friction == {} and "by our own pulls" not in client.get(f"/shelf/part/{part.pk}/").content.decode()
+    assert "friction to forget was" in client.post(forget, follow=True).content.decode()
+
+
+def test_a_pull_as_left_is_read_with_the_stack_laid_in(client: Client, pull: Job) -> None:
+    reading_type(job=pull, kind="pull", moment="left", typed={"breakaway_N": 40.0, "running_N": 36.0})
+    answer = client.get(URL)
+    assert [line.moment for line in answer.context["page"].figures.pulled] == ["found", "left"]
+    assert "How the pull as left was made" in answer.content.decode()
+
+
+def test_where_and_how_a_pull_was_made_counts(client: Client, pull: Job) -> None:
+    def radius(**typed: str) -> float:
+        client.post(URL, _typed(client, **typed))
+        return float(client.get(URL).context["page"].figures.pulled[0].pulled.radius_mm)
+
+    full, half, out = radius(), radius(found_fill="half"), radius(found_fill="full", found_out_m="200")
+    assert half < full and out < full
+    client.post(URL, _typed(client, found_clamp_N="123"))
+    assert client.get(URL).context["page"].figures.pulled[0].pulled.clamp_N.value == 123.0
+
+
 def test_without_a_pull_nothing_is_read_from_it(client: Client, job: Job) -> None:
     assert "There is no pull as found yet" in client.get(URL).content.decode()
-    assert client.post(URL, _typed(client, do="pull")).status_code == 422
+    assert client.post(URL, _typed(client, do="pull-found")).status_code == 422
 
 
 def test_every_line_class_has_its_setting(client: Client, job: Job) -> None:

@@ -1,22 +1,17 @@
-"""The best washers on the shelf for a stack, and what a pull says of the friction of those in it."""
+"""The best washers on the shelf for a stack."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from levelwind.core.drag.draws import product
-from levelwind.core.drag.infer import Inferred, infer_coefficient
-from levelwind.core.drag.model import Body, Coefficient, Kind, Stack
+from levelwind.core.drag.model import Body, Kind, Stack
 from levelwind.core.drag.search import Candidate, Choice, Wanted, best_stacks
-from levelwind.core.drag.touching import Surface, surfaces
 from levelwind.core.errors import LevelwindError, NotDeterminedError
 from levelwind.core.line.tension import spool_torque_Nm
-from levelwind.core.quantities import Quantity
-from levelwind.reference.materials import CONDITIONS, coefficient, known_materials
+from levelwind.reference.materials import coefficient, known_materials
 from levelwind.shop.models import Part
+from levelwind.shop.selectors.drag_friction import is_own, kept_coefficient
 from levelwind.shop.selectors.drag_sections import strength_section
-from levelwind.shop.selectors.drags import SEED, Reckoning
+from levelwind.shop.selectors.drags import Reckoning
 from levelwind.shop.selectors.shelf import washers
 
 KIND_OF_PART = {
@@ -76,10 +71,11 @@ def shelf_choices(reckoning: Reckoning, old: Stack, shelf: Sequence[Part]) -> tu
         raise NotDeterminedError("Say first how much lower and higher a stack the star can take up.")
     if line is None or line.setting is None:
         raise NotDeterminedError("Say first how strong the line is, and measure the spool: the drag wanted follows.")
+    stack, laid = _one_friction_a_part(reckoning.stack, setup.parts)
     open_places: dict[int, Sequence[Candidate]] = {
         place: found
-        for place, body in enumerate(reckoning.stack.bodies)
-        if body.kind is Kind.FRICTION and len(found := _candidates(body, shelf)) > 1
+        for place, body in enumerate(stack.bodies)
+        if body.kind is Kind.FRICTION and len(found := _candidates(body, stack.condition, shelf, laid)) > 1
     }
     if not open_places:
         raise NotDeterminedError("No washer on the shelf has the sizes of those in this stack.")
@@ -96,7 +92,7 @@ def shelf_choices(reckoning: Reckoning, old: Stack, shelf: Sequence[Part]) -> tu
     places = tuple(sorted(open_places))
     return tuple(
         ShelfChoice(choice, tuple(by_key.get(key) for key in choice.keys), places, choice.torque_Nm / wanted_Nm)
-        for choice in _unlike(best_stacks(reckoning.stack, open_places, wanted, coefficient, keep=200))
+        for choice in _unlike(best_stacks(stack, open_places, wanted, coefficient, keep=200))
     )
 
 
@@ -108,18 +104,36 @@ def _unlike(choices: Sequence[Choice]) -> list[Choice]:
     return list(seen.values())[:BEST]
 
 
-def _candidates(body: Body, shelf: Sequence[Part]) -> list[Candidate]:
+def _one_friction_a_part(stack: Stack, keys: Sequence[str]) -> tuple[Stack, dict[str, Body]]:
+    """The stack with one friction for each part wherever it lies, the first that is there; and each part's body."""
+    laid: dict[str, Body] = {}
+    for key, body in zip(keys, stack.bodies, strict=False):
+        if key and (key not in laid or laid[key].coefficient is None):
+            laid[key] = body
+    bodies = (
+        replace(body, coefficient=laid[key].coefficient) if key and body.material == laid[key].material else body
+        for key, body in zip(keys or ("",) * len(stack.bodies), stack.bodies, strict=True)
+    )
+    return replace(stack, bodies=tuple(bodies)), laid
+
+
+def _candidates(body: Body, condition: str, shelf: Sequence[Part], laid: Mapping[str, Body]) -> list[Candidate]:
     """The washer that lies there, and those of the shelf that would go in its room; new and second-hand together."""
     found = []
     for part in shelf:
-        made = body_of(part, body)
+        made, there = body_of(part, body, condition), laid.get(str(part.pk))
+        if made is not None and there is not None and is_own(there, part):
+            made = replace(made, coefficient=there.coefficient)
         if made is not None and KIND_OF_PART[part.kind] is body.kind and _goes_in(made, body):
             found.append(Candidate(str(part.pk), made, int(vars(part)["here"])))
     return [Candidate(AS_IT_IS, body, 60), *found[:MOST_KINDS]]
 
 
-def body_of(part: Part, like: Body) -> Body | None:
-    """The body a part would be in the place of another; None while its sizes or its material are not known."""
+def body_of(part: Part, like: Body, condition: str) -> Body | None:
+    """The body a part would be in the place of another, with the friction kept for it in this condition.
+
+    None while its sizes or its material are not known.
+    """
     sizes = [part.sizes_mm.get(name) for name in ("outer diameter", "inner diameter", "thickness")]
     if not all(sizes) or part.material not in known_materials():
         return None
@@ -132,7 +146,7 @@ def body_of(part: Part, like: Body) -> Body | None:
             inner_radius_m=inner / 2000,
             thickness_m=thickness / 1000,
             material=part.material,
-            coefficient=None,
+            coefficient=kept_coefficient(part, condition),
         )
     except LevelwindError:
         return None
@@ -161,51 +175,3 @@ def _most_Nm(reckoning: Reckoning) -> float:
         return strength_section(reckoning).most_spool_Nm / reckoning.spool_per_drag.value
     except NotDeterminedError:
         return float("inf")
-
-
-@dataclass(frozen=True, slots=True)
-class Pulled:
-    """What a pull says: the torque it means, the material it was taken to be of, the friction, what the tables had."""
-
-    torque_Nm: Quantity
-    material: str
-    places: tuple[int, ...]
-    found: Inferred
-    table: Coefficient
-
-
-def friction_from_pull(reckoning: Reckoning, running_N: Quantity) -> Pulled:
-    """The friction of the commonest lining in the stack from a pull at a full spool, at the clamp force given.
-
-    Its own figures typed for this stack are laid aside: the reading is to say them.
-    """
-    line = reckoning.line
-    if line is None:
-        raise NotDeterminedError("The spool's sizes are not in the pattern book.")
-    linings = [body.material for body in reckoning.stack.bodies if body.kind is Kind.FRICTION]
-    if not linings:
-        raise NotDeterminedError("There is no friction washer in this stack.")
-    material = max(set(linings), key=linings.count)
-    bare = replace(
-        reckoning.stack,
-        bodies=tuple(
-            replace(body, coefficient=None) if body.material == material else body for body in reckoning.stack.bodies
-        ),
-    )
-    touching = surfaces(bare, coefficient)
-    unknown = [s.index for s in touching if s.coefficient is not None and _of(material, bare, s)]
-    if not unknown:
-        raise NotDeterminedError(f"No face of {material} slips in this stack.")
-    radius = line.fills[0].radius_mm / 1000
-    at_spool = running_N.scaled(radius / line.guides)
-    per = reckoning.spool_per_drag
-    torque = product(at_spool, Quantity(1 / per.value, 1 / per.high, 1 / per.low))
-    priors = {condition: coefficient(material, "steel", condition) for condition in CONDITIONS}
-    rng = np.random.default_rng(SEED)
-    found = infer_coefficient(bare, touching, unknown, torque, reckoning.clamp_N, priors, rng)
-    places = tuple(n for n, body in enumerate(bare.bodies) if body.kind is Kind.FRICTION and body.material == material)
-    return Pulled(torque, material, places, found, priors[reckoning.stack.condition])
-
-
-def _of(material: str, stack: Stack, surface: Surface) -> bool:
-    return material in (stack.bodies[surface.index].material, stack.bodies[surface.index + 1].material)

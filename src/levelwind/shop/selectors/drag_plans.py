@@ -18,6 +18,9 @@ from levelwind.shop.models import DragPlan, Job, Pattern
 from levelwind.shop.selectors.drag_drawings import Drawing, drawing
 from levelwind.shop.selectors.drag_setup import Setup, setup_from_dict
 
+PARTS = "parts"
+"""Beside the bodies of a stack as found: the part that each of them is."""
+
 
 @dataclass(frozen=True, slots=True)
 class StandardDrag:
@@ -41,7 +44,14 @@ def plan_stack(plan: DragPlan) -> tuple[Stack, Setup]:
 
 def plan_found(plan: DragPlan | None) -> Stack | None:
     """The stack as found; None where nobody laid it out."""
-    return stack_from_dict(plan.found) if plan and plan.found else None
+    if not plan or not plan.found:
+        return None
+    return stack_from_dict({key: value for key, value in plan.found.items() if key != PARTS})
+
+
+def found_parts(plan: DragPlan | None) -> tuple[str, ...]:
+    """The part each body of the stack as found was said to be, by its key; empty where nobody said."""
+    return tuple(str(key) for key in plan.found.get(PARTS, ())) if plan else ()
 
 
 def standard_stack(pattern: Pattern) -> Stack:

@@ -1,6 +1,6 @@
 """What is said of a drag beside its stack: how it is squeezed, what is on the spool, what stands behind it."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
@@ -9,9 +9,11 @@ from levelwind.core.drag.height import Thickness
 from levelwind.core.drag.springs import DiscSpring, SpringPack, pack_force
 from levelwind.core.drag.weakest import Link, arm_in_bending, gear_teeth, in_shear, tube_in_torsion
 from levelwind.core.errors import InputError
+from levelwind.core.line.fill import NEAR_EMPTY
 from levelwind.core.quantities import Quantity
 from levelwind.reference.gears import lewis_both
-from levelwind.reference.materials import solids
+from levelwind.reference.materials import known_materials, solids
+from levelwind.reference.threads import thread
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,13 +34,14 @@ ASKS = {
     for ask in (
         Ask("hand_Nm", "turn of star or knob", "N m", 0.01, 20, 1.0, "A firm hand is about 1 N m (a judgement)."),
         Ask("clamp_N", "clamp force", "N", 0.1, 20_000, None, "Said here, it wins over the turn."),
+        Ask("lever_deg", "lever at", "°", 0, 360),
         Ask("line_m", "line on the spool", "m", 1, 5000),
         Ask("backing_mm", "backing, diameter", "mm", 0.05, 3),
         Ask("backing_m", "backing, length", "m", 0, 5000),
-        Ask("wrap_deg", "wrap over guides, in all", "°", 0, 720),
-        Ask(
-            "guide_mu", "friction of the guides", "", 0, 1, 0.15, "Ring guides 0.1 to 0.2, a roller 0.03 (from memory)."
-        ),
+        Ask("roller_deg", "wrap over the line roller", "°", 0, 360),
+        Ask("roller_mu", "friction of the roller", "", 0, 1, 0.03, "Turning 0.03, stuck 0.15 (from memory)."),
+        Ask("wrap_deg", "wrap over the rod's guides, in all", "°", 0, 720),
+        Ask("guide_mu", "friction of the guides", "", 0, 1, 0.15, "Ring guides 0.1 to 0.2 (from memory)."),
         Ask(
             "turns",
             "turns from first touch",
@@ -57,7 +60,10 @@ ASKS = {
         Ask("coil_N_mm", "or a coil spring, N for each mm", "N/mm", 0.1, 2000),
         Ask("run_m", "length of the run", "m", 1, 2000, 100.0),
         Ask("run_m_s", "its speed", "m/s", 0.1, 40, 4.0),
+        Ask("gear_g", "main gear, weight", "g", 0.5, 3000),
+        Ask("spool_g", "spool, weight", "g", 1, 5000),
         Ask("gear_teeth", "main gear, teeth", "", 10, 300),
+        Ask("pinion_teeth", "pinion, teeth", "", 10, 100, None, "From 10, where the table of Y begins."),
         Ask("gear_module_mm", "module", "mm", 0.1, 5),
         Ask("gear_face_mm", "width of the teeth", "mm", 0.5, 50),
         Ask("dog_mm2", "dog, section that shears", "mm²", 0.2, 500),
@@ -70,22 +76,60 @@ ASKS = {
         Ask("off_mm", "a washer may be off by", "mm", 0, 1, 0.05),
         Ask("lower_mm", "star or knob takes up, lower by", "mm", 0, 20),
         Ask("higher_mm", "higher by", "mm", 0, 20),
+        *(
+            ask
+            for moment in ("found", "left")
+            for ask in (
+                Ask(f"{moment}_out_m", f"line out at the pull as {moment}", "m", 0, 5000),
+                Ask(f"{moment}_clamp_N", f"clamp force at the pull as {moment}", "N", 0.1, 20_000),
+                Ask(f"{moment}_turns", f"turns at the pull as {moment}", "", 0, 50),
+                Ask(f"{moment}_lever_deg", f"lever at the pull as {moment}", "°", 0, 360),
+            )
+        ),
     )
 }
-MATERIALS_OF = {"gear_of": "brass", "dog_of": "steel", "sleeve_of": "steel", "arm_of": "steel"}
+MATERIALS_OF = {
+    "gear_of": "brass",
+    "pinion_of": "stainless steel",
+    "dog_of": "steel",
+    "sleeve_of": "steel",
+    "arm_of": "steel",
+    "spool_of": "aluminium",
+}
 """Parts behind the drag whose material is asked, with the usual one."""
+
+FILLS = {"full": 1.0, "half": 0.5, "near the arbor": NEAR_EMPTY}
+"""How full a spool was, as the share of its line."""
+
+
+def _one_of(what: str, allowed: Callable[[], Iterable[str]]) -> Callable[[str], object]:
+    def check(text: str) -> None:
+        if text not in allowed():
+            raise InputError(what, repr(text[:40]), ", ".join(allowed()))
+
+    return check
+
+
+SAID: Mapping[str, Callable[[str], object]] = {
+    "thread": thread,
+    **{f"{moment}_fill": _one_of(f"spool at the pull as {moment}", lambda: FILLS) for moment in ("found", "left")},
+    **{f"{moment}_unknown": _one_of("washer whose friction is read", known_materials) for moment in ("found", "left")},
+}
+"""What is said in words, each with what refuses a wrong one."""
 
 MOST_SHIMS = 8
 
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """Numbers given by their keys in ``ASKS``, materials by theirs, shims at hand in mm, and the part each body is."""
+    """Numbers given by their keys in ``ASKS``, materials by theirs, words by theirs in ``SAID``, shims at hand in mm,
+    and the part each body is."""
 
     numbers: Mapping[str, float] = field(default_factory=dict)
     materials: Mapping[str, str] = field(default_factory=dict)
     shims_mm: tuple[float, ...] = ()
     parts: tuple[str, ...] = ()
+    said: Mapping[str, str] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for key, value in self.numbers.items():
@@ -95,6 +139,8 @@ class Setup:
         for key, name in self.materials.items():
             if name not in strong():
                 raise InputError(f"material ({key})", repr(name[:40]), ", ".join(strong()))
+        for key, text in self.said.items():
+            SAID[key](text)
         if len(self.shims_mm) > MOST_SHIMS or not all(0.01 <= mm <= 5 for mm in self.shims_mm):
             raise InputError("shims at hand", list(self.shims_mm), f"up to {MOST_SHIMS}, each from 0.01 to 5 mm")
 
@@ -102,12 +148,17 @@ class Setup:
         """What was given, else what is usual, else None."""
         return self.numbers.get(key, ASKS[key].usual)
 
+    def said_of_clamp(self, moment: str) -> bool:
+        """Whether clamp force, turns or lever were said of that pull."""
+        return any(f"{moment}_{key}" in self.numbers for key in ("clamp_N", "turns", "lever_deg"))
+
     def as_dict(self) -> dict[str, Any]:
         return {
             "numbers": dict(self.numbers),
             "materials": dict(self.materials),
             "shims_mm": list(self.shims_mm),
             "parts": list(self.parts),
+            "said": dict(self.said),
         }
 
     def springs(self) -> SpringPack | None:
@@ -138,6 +189,10 @@ class Setup:
             teeth = self._count("gear_teeth")
             factors, yields = lewis_both(teeth), self._yields("gear_of")
             links.append(gear_teeth("main gear teeth", teeth, gear[1], gear[2], factors, yields, handle_per_spool))
+        if pinion := self._all("pinion_teeth", "gear_module_mm", "gear_face_mm"):
+            teeth = self._count("pinion_teeth")
+            factors, yields = lewis_both(teeth), self._yields("pinion_of")
+            links.append(gear_teeth("pinion teeth", teeth, pinion[1], pinion[2], factors, yields, 1.0))
         if dog := self._all("dog_mm2", "dog_radius_mm"):
             links.append(in_shear("dog", dog[0] / 1000, dog[1], self._yields("dog_of"), handle_per_spool))
         if tube := self._all("sleeve_outer_mm", "sleeve_bore_mm"):
@@ -175,4 +230,5 @@ def setup_from_dict(data: Mapping[str, Any], bodies: int) -> Setup:
         materials={key: str(name) for key, name in data.get("materials", {}).items() if key in MATERIALS_OF},
         shims_mm=tuple(float(mm) for mm in data.get("shims_mm", ())),
         parts=parts if len(parts) == bodies else ("",) * bodies,
+        said={key: str(text) for key, text in data.get("said", {}).items() if key in SAID},
     )

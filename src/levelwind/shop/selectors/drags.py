@@ -11,13 +11,15 @@ from levelwind.core.drag.clamp import Thread, clamp_from_torque, pitch_radius_m
 from levelwind.core.drag.draws import spread
 from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
+from levelwind.core.drag.lever import lift_m
 from levelwind.core.drag.model import Stack
 from levelwind.core.drag.order import Order, right_order
 from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
 from levelwind.core.drag.section import section
+from levelwind.core.drag.springs import pack_force
 from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
 from levelwind.core.drag.touching import Surface, surfaces
-from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.line import (
     SQUARE_PACKING,
     FillCurve,
@@ -33,8 +35,10 @@ from levelwind.core.line import (
 )
 from levelwind.core.line.report import LineRow
 from levelwind.core.quantities import Quantity
+from levelwind.reference.clamps import LeverClamp
 from levelwind.reference.families import Family, family
 from levelwind.reference.materials import coefficient
+from levelwind.reference.threads import thread as standard_thread
 from levelwind.shop.models import Job, Pattern
 from levelwind.shop.selectors.drag_drawings import Drawing, drawing
 from levelwind.shop.selectors.drag_setup import Setup
@@ -144,6 +148,7 @@ class Reckoning:
             "torque_new_Nm": self.torque.new_Nm.as_dict(),
             "torque_run_in_Nm": self.torque.run_in_Nm.as_dict(),
             "spool_per_drag": self.spool_per_drag.as_dict(),
+            "past_rod_guides": guides_of(self.setup) / roller_of(self.setup),
             "idle": list(self.torque.idle),
             "slipping": list(self.torque.slipping),
             "share_lost": self.order.share_lost if self.order else None,
@@ -194,8 +199,11 @@ def is_geared(kin: Family) -> bool:
     return False
 
 
-def reckon(*, stack: Stack, setup: Setup, reel: Reel) -> Reckoning:
-    """All the numbers of one stack. Raises InputError that names the value at fault."""
+def reckon(*, stack: Stack, setup: Setup, reel: Reel, order: bool = True) -> Reckoning:
+    """All the numbers of one stack, and whether another ``order`` of it is better, unless that is not asked.
+
+    Raises InputError that names the value at fault.
+    """
     touching = surfaces(stack, coefficient)
     clamp, clamp_from = clamp_force(setup, reel.family)
     torque = evaluate(stack, touching, clamp, np.random.default_rng(SEED), DRAWS)
@@ -210,7 +218,7 @@ def reckon(*, stack: Stack, setup: Setup, reel: Reel) -> Reckoning:
         torque=torque,
         per_newton_Nm=torque_Nm(stack, touching, 1.0, Theory.WEAR),
         drawing=drawing(section(stack, torque)),
-        order=right_order(stack, coefficient),
+        order=right_order(stack, coefficient) if order else None,
         spool_per_drag=per_drag,
         line=_at_line(stack, touching, clamp, per_drag, setup, reel),
         faces=face_rows(stack, touching, clamp, torque),
@@ -256,10 +264,19 @@ def _at_line(
     )
 
 
+def roller_of(setup: Setup) -> float:
+    """How many times greater the tension is past the reel's own roller; 1 where no wrap is given."""
+    return _past(setup, "roller_deg", "roller_mu")
+
+
 def guides_of(setup: Setup) -> float:
-    """How many times greater the tension is past the guides; 1 where no wrap is given."""
-    wrap = setup.number("wrap_deg")
-    return float(capstan(setup.number("guide_mu") or 0.0, radians(wrap))) if wrap else 1.0
+    """The same past the roller and the rod's guides, one after the other."""
+    return roller_of(setup) * _past(setup, "wrap_deg", "guide_mu")
+
+
+def _past(setup: Setup, wrap_key: str, mu_key: str) -> float:
+    wrap = setup.number(wrap_key)
+    return float(capstan(setup.number(mu_key) or 0.0, radians(wrap))) if wrap else 1.0
 
 
 def filled_of(reel: Reel, setup: Setup) -> Filled | None:
@@ -277,15 +294,25 @@ def filled_of(reel: Reel, setup: Setup) -> Filled | None:
     return Filled(reel.spool, reel.line, line_m, backing, length if backing else 0.0)
 
 
-def clamp_force(setup: Setup, kin: Family) -> tuple[Quantity, str]:
-    """Clamp force in N with its interval, and where it comes from: given, through the springs, or by hand."""
-    given, turns = setup.number("clamp_N"), setup.number("turns")
+def clamp_force(setup: Setup, kin: Family, moment: str = "") -> tuple[Quantity, str]:
+    """Clamp force in N with its interval, and where it comes from: given, through the springs, or by hand.
+
+    ``moment``, found or left, asks for what was set at that pull; where nothing was said of it, today's stands.
+    """
+    then = f"{moment}_" if moment and setup.said_of_clamp(moment) else ""
+    given, turns = setup.number(f"{then}clamp_N"), setup.number(f"{then}turns")
     if given is not None:
         return Quantity.exact(given), "as given"
-    thread = thread_of(kin)
+    if kin.lever is not None:
+        lever, angle = lever_of(setup, kin, then)
+        pressed = max(float(lift_m(lever.cam, angle)) - lever.cam.gap_m, 0.0)
+        return pack_force(lever.springs, pressed), f"the lever at {angle:g}°, its cam pressing the springs"
+    thread = thread_of(setup, kin)
     sprung = setup.spring_force(turns * thread.lead_m) if turns and thread else None
     if sprung is not None:
         return sprung, f"{turns:g} turns on the thread, pressing the springs"
+    if then:
+        raise NotDeterminedError("Turns say nothing of the clamp force until the springs are measured.")
     if thread is None:
         raise InputError("clamp force", "not said", "a force in N: no thread squeezes this drag")
     hand = setup.number("hand_Nm") or 0.0
@@ -295,13 +322,26 @@ def clamp_force(setup: Setup, kin: Family) -> tuple[Quantity, str]:
     return force, f"a hand's {hand:g} N m through the thread"
 
 
-def thread_of(kin: Family) -> Thread | None:
-    """The star's thread and the collar it rubs on, which is the cap's ring; None in a drag without a thread."""
+def lever_of(setup: Setup, kin: Family, then: str = "") -> tuple[LeverClamp, float]:
+    """The family's lever, with the springs measured if they were, and its angle: the strike's where none was said."""
+    assert kin.lever is not None
+    angle = setup.number(f"{then}lever_deg")
+    lever = replace(kin.lever, springs=setup.springs() or kin.lever.springs)
+    return lever, lever.strike_deg if angle is None else angle
+
+
+def thread_of(setup: Setup, kin: Family) -> Thread | None:
+    """The thread said, else the family's usual one, with the collar it rubs on, which is the cap's ring.
+
+    None in a drag that no thread squeezes.
+    """
     if "thread_pitch_mm" not in kin.clamp:
         return None
-    major, pitch = kin.clamp["thread_diameter_mm"] / 1000, kin.clamp["thread_pitch_mm"] / 1000
     cap = kin.drag["bodies"][-1]
     collar = (cap["outer_diameter_mm"] + cap["inner_diameter_mm"]) / 4000
+    if named := setup.said.get("thread"):
+        return standard_thread(named).turning(collar)
+    major, pitch = kin.clamp["thread_diameter_mm"] / 1000, kin.clamp["thread_pitch_mm"] / 1000
     return Thread(pitch_radius_m(major, pitch), pitch, collar_radius_m=collar)
 
 

@@ -1,6 +1,6 @@
 """The drag of a job: the stack laid out, drawn and reckoned before it is fitted."""
 
-from collections.abc import Sequence
+from collections.abc import Container
 from dataclasses import dataclass, replace
 
 from django.contrib import messages
@@ -8,20 +8,24 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 
-from levelwind.core.drag.model import Kind, Tie
+from levelwind.core.drag.model import Kind, Stack, Tie
 from levelwind.core.errors import LevelwindError
+from levelwind.reference.families import Family, family
 from levelwind.reference.materials import CONDITIONS, known_materials
+from levelwind.reference.threads import designations
 from levelwind.shop.models import DragPlan, Job, Part
 from levelwind.shop.selectors.drag_choices import KIND_OF_PART, shelf_choices, washers_at_hand
+from levelwind.shop.selectors.drag_friction import parts_laid, with_kept
 from levelwind.shop.selectors.drag_plans import plan_latest, plan_stack, standard_stack
-from levelwind.shop.selectors.drag_setup import Setup, strong
+from levelwind.shop.selectors.drag_pulls import friction_from_pull, pull_read, pulls_of
+from levelwind.shop.selectors.drag_setup import FILLS, Setup, strong
 from levelwind.shop.selectors.drags import Reckoning, in_right_order, reckon, reel_of
 from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.drags import SomebodyElseError, drag_plan_save, plan_mark
+from levelwind.shop.services.drags import SomebodyElseError, drag_plan_save, part_friction_remember, plan_mark
 from levelwind.shop.services.patterns import pattern_drag_set
 from levelwind.web.jobs import drag_form as typing
-from levelwind.web.jobs.drag_figures import Choices, Figures, figures, height_of
-from levelwind.web.jobs.drag_form import KIND_WORDS, TIE_WORDS, AskField, Typed, ask_groups
+from levelwind.web.jobs.drag_figures import FOLDS, TOLD, Choices, Figures, figures, height_of
+from levelwind.web.jobs.drag_form import KIND_WORDS, TIE_WORDS, AskField, Row, Typed, ask_groups
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 
@@ -39,21 +43,40 @@ class Kept:
 
 
 @dataclass(frozen=True, slots=True)
-class DragContext:
-    head: JobHead
-    typed: Typed
-    kept: Kept
-    figures: Figures | None
-    choices: Choices | None
+class Bench:
+    """What the whole page offers to choose from, which a change of a number does not draw again."""
+
+    kin: Family
     asks: dict[str, tuple[AskField, ...]]
     washers: dict[str, list[Part]]
-    plan: DragPlan | None
     kinds: dict[Kind, str]
     ties: dict[Tie, str]
     conditions: tuple[str, ...]
     materials: tuple[str, ...]
     strong: tuple[str, ...]
+    fills: tuple[str, ...]
+    threads: tuple[str, ...]
     addable: list[tuple[str, str]]
+    pulled_left: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DragContext:
+    """The page; ``head`` and ``bench`` are None where only what changed is drawn.
+
+    Then ``touched`` are the rows whose words are drawn again, and ``told`` the open folds, each with its template.
+    """
+
+    job: Job
+    head: JobHead | None
+    bench: Bench | None
+    typed: Typed
+    kept: Kept
+    figures: Figures | None
+    choices: Choices | None
+    plan: DragPlan | None
+    touched: tuple[Row, ...] = ()
+    told: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +99,11 @@ def drag_page(request: HttpRequest, tag: str) -> HttpResponse:
         typed = act(request, job, typing.typed_from_post(request.POST))
     except LevelwindError as refusal:
         return refused(request, refusal)
-    return _answer(request, job, typed, keep(request, job, typed))
+    kept = keep(request, job, typed, request.POST.get("drawn_from", ""))
+    what, _, moment = request.POST.get("do", "").partition("-")
+    if what == "remember" and not kept.refusal:
+        return _remember(request, job, typed, kept, moment)
+    return _answer(request, job, typed, kept)
 
 
 def _looked_at(job: Job) -> DragContext:
@@ -86,10 +113,21 @@ def _looked_at(job: Job) -> DragContext:
     stack, setup = plan_stack(plan) if plan else (standard_stack(job.pattern), Setup())
     typed = typing.typed_from(stack, setup)
     try:
-        kept = Kept(plan_mark(plan), reckon(stack=stack, setup=setup, reel=reel_of(job)))
+        kept = Kept(plan_mark(plan), _reckoned(job, typed))
     except LevelwindError as refusal:
         kept = Kept(plan_mark(plan), None, str(refusal))
     return context(job, typed, kept)
+
+
+def _laid_out(typed: Typed) -> tuple[Stack, Setup]:
+    """The stack typed with the friction kept for the parts in it, and what is said beside it."""
+    setup = typing.setup_of(typed)
+    return with_kept(typing.stack_of(typed), setup.parts, parts_laid(setup.parts)), setup
+
+
+def _reckoned(job: Job, typed: Typed) -> Reckoning:
+    stack, setup = _laid_out(typed)
+    return reckon(stack=stack, setup=setup, reel=reel_of(job))
 
 
 def act(request: HttpRequest, job: Job, typed: Typed) -> Typed:
@@ -107,9 +145,9 @@ def act(request: HttpRequest, job: Job, typed: Typed) -> Typed:
     if what == "add":
         return typing.with_new(typed, request.POST.get("new_kind", ""))
     if what == "right":
-        return typing.typed_from(*in_right_order(typing.stack_of(typed), typing.setup_of(typed)))
+        return typing.typed_from(*in_right_order(*_laid_out(typed)))
     if what == "pull":
-        return _with_friction_found(job, typed)
+        return _with_friction_found(job, typed, which)
     assert job.pattern is not None
     if what == "standard":
         setup = replace(typing.setup_of(typed), parts=())
@@ -120,27 +158,25 @@ def act(request: HttpRequest, job: Job, typed: Typed) -> Typed:
     return typed
 
 
-def _with_friction_found(job: Job, typed: Typed) -> Typed:
-    """The friction the pull as found points to, typed into every washer of that lining."""
-    reckoning = reckon(stack=typing.stack_of(typed), setup=typing.setup_of(typed), reel=reel_of(job))
-    pulled = figures(job, plan_latest(job), reckoning).pulled
-    if pulled is None:
-        raise LevelwindError("The pull as found tells nothing of the friction.")
-    return typing.with_friction(typed, pulled.material, pulled.found.coefficient.mu)
+def _with_friction_found(job: Job, typed: Typed, moment: str) -> Typed:
+    """The friction a pull points to, typed into every washer of that lining."""
+    stack, setup = _laid_out(typed)
+    read = pull_read(plan_latest(job), moment, stack, setup, pulls_of(job))
+    pulled = friction_from_pull(read, setup, reel_of(job))
+    return typing.with_friction(typed, pulled.material, pulled.here.coefficient.mu)
 
 
-def keep(request: HttpRequest, job: Job, typed: Typed) -> Kept:
+def keep(request: HttpRequest, job: Job, typed: Typed, drawn_from: str) -> Kept:
     """Reckon the stack and keep it; what stands in the way comes back in words."""
     what = request.POST.get("do", "")
-    drawn_from = request.POST.get("drawn_from", "")
     reckoning = None
     try:
-        stack, setup = typing.stack_of(typed), typing.setup_of(typed)
-        reckoning = reckon(stack=stack, setup=setup, reel=reel_of(job))
+        reckoning = _reckoned(job, typed)
         plan = drag_plan_save(
             job=job,
             reckoning=reckoning,
-            found=stack.as_dict() if what == "found" else None,
+            found=typing.stack_of(typed).as_dict() if what == "found" else None,
+            found_parts=reckoning.setup.parts,
             drawn_from=None if what == "mine" else drawn_from,
         )
     except SomebodyElseError as refusal:
@@ -150,46 +186,83 @@ def keep(request: HttpRequest, job: Job, typed: Typed) -> Kept:
     return Kept(plan_mark(plan), reckoning)
 
 
-def context(job: Job, typed: Typed, kept: Kept, search: bool = False) -> DragContext:
+def _remember(request: HttpRequest, job: Job, typed: Typed, kept: Kept, moment: str) -> HttpResponse:
+    """Keep what a pull says of these parts, and let it count in place of what was typed for them."""
+    try:
+        parts = part_friction_remember(job=job, moment=moment, by=request.user.get_username())
+    except LevelwindError as refusal:
+        return _answer(request, job, typed, replace(kept, refusal=str(refusal)))
+    typed = typing.without_friction(typed, {str(part.pk) for part in parts})
+    return _answer(request, job, typed, keep(request, job, typed, kept.mark))
+
+
+def context(
+    job: Job, typed: Typed, kept: Kept, shown: Container[str] = FOLDS, search: bool = False, whole: bool = True
+) -> DragContext:
     plan = plan_latest(job)
-    shelf = washers_at_hand()
-    shown = figures(job, plan, kept.reckoning) if kept.reckoning else None
+    reckoning = kept.reckoning
     return DragContext(
-        head=job_head(job, "parts"),
+        job=job,
+        head=job_head(job, "parts") if whole else None,
+        bench=bench(job, typed) if whole else None,
         typed=typed,
         kept=kept,
-        figures=shown,
-        choices=_choices(job, plan, kept.reckoning, shelf) if search and kept.reckoning else None,
-        asks=ask_groups(typed),
+        figures=figures(job, plan, reckoning, shown) if reckoning else None,
+        choices=_choices(job, plan, reckoning) if search and reckoning else None,
+        plan=plan,
+    )
+
+
+def bench(job: Job, typed: Typed) -> Bench:
+    """What the page needs once, and not again with every change."""
+    shelf = washers_at_hand()
+    assert job.pattern is not None
+    kin = family(job.pattern.family)
+    return Bench(
+        kin=kin,
+        asks=ask_groups(typed, kin),
         washers={
             kind.value: [part for part in shelf if KIND_OF_PART[part.kind] is kind] for kind in KIND_OF_PART.values()
         },
-        plan=plan,
         kinds=KIND_WORDS,
         ties=TIE_WORDS,
         conditions=CONDITIONS,
         materials=known_materials(),
         strong=tuple(strong()),
+        fills=tuple(FILLS),
+        threads=designations(),
         addable=[(kind.value, KIND_WORDS[kind]) for kind in ADDABLE],
+        pulled_left="left" in pulls_of(job),
     )
 
 
-def _choices(job: Job, plan: DragPlan | None, reckoning: Reckoning, shelf: Sequence[Part]) -> Choices:
+def _choices(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Choices:
     try:
-        return Choices(shelf_choices(reckoning, height_of(job, plan, reckoning), shelf), "")
+        return Choices(shelf_choices(reckoning, height_of(job, plan, reckoning), washers_at_hand()), "")
     except LevelwindError as refusal:
         return Choices((), str(refusal))
+
+
+def _touched(request: HttpRequest, typed: Typed) -> tuple[Row, ...]:
+    """The row that was typed in, as the script says; every one where it does not say."""
+    uid = request.POST.get("touched")
+    return tuple(row for row in typed.rows if uid is None or uid == str(row.uid))
 
 
 def _answer(request: HttpRequest, job: Job, typed: Typed, kept: Kept) -> HttpResponse:
     search = request.POST.get("do") == "search"
     if getattr(request, "htmx", False):
-        drawn = context(job, typed, kept, search)
         only_figures = request.headers.get("HX-Target") == "drag-figures"
+        opened = request.POST.get("opened")
+        shown = FOLDS if opened is None else FOLDS & set(opened.split())
+        drawn = context(job, typed, kept, shown, search, whole=not only_figures)
+        if only_figures:
+            folds = tuple((fold, f"jobs/drag_told_{fold}.html") for fold in TOLD if fold in shown)
+            drawn = replace(drawn, touched=_touched(request, typed), told=folds)
         template = "jobs/drag_swap.html" if only_figures else "jobs/drag_work.html"
         return render(request, template, {"page": drawn, "shop": shop_get(), "swap": only_figures})
     if kept.refusal or search:
-        drawn = context(job, typed, kept, search)
+        drawn = context(job, typed, kept, search=search)
         return page(request, "jobs/drag.html", drawn, status=422 if kept.refusal else 200)
     return redirect("drag", job.tag)
 

@@ -1,7 +1,7 @@
 """What the drag page shows of a reckoned stack, in the shop's unit of force, with its charts."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Container, Sequence
+from dataclasses import dataclass, replace
 
 from levelwind.core.drag.chain import runs, sides
 from levelwind.core.drag.model import Kind, Stack
@@ -10,14 +10,23 @@ from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.reference.lines import line_classes
 from levelwind.shop.models import DragPlan, Job
-from levelwind.shop.selectors.drag_choices import Pulled, ShelfChoice, friction_from_pull
-from levelwind.shop.selectors.drag_plans import plan_found, standard_stack
-from levelwind.shop.selectors.drag_sections import Sections, sections
-from levelwind.shop.selectors.drag_setup import Setup
+from levelwind.shop.selectors.drag_choices import ShelfChoice
+from levelwind.shop.selectors.drag_friction import parts_laid, with_kept
+from levelwind.shop.selectors.drag_plans import found_parts, plan_found, standard_stack
+from levelwind.shop.selectors.drag_pulls import Pulled, Pulls, friction_from_pull, pull_read, pulls_of
+from levelwind.shop.selectors.drag_sections import NAMES, Sections, sections
 from levelwind.shop.selectors.drags import Reckoning, reckon
-from levelwind.shop.selectors.readings import Pair, readings_of
+from levelwind.shop.selectors.readings import MOMENTS
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.web.jobs.drag_charts import Chart, chart
+
+TOLD = ("fill", *NAMES, "pull")
+"""The folds under the stack, each with a template of its own."""
+
+FOLDS = frozenset({*TOLD, "classes", "how"})
+"""What of the page can be folded away, and then need not be computed."""
+
+READ = {"Breakaway": "breakaway_N", "Running drag": "running_N"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +74,28 @@ class Charts:
 
 
 @dataclass(frozen=True, slots=True)
-class Figures:
-    """All that is told of one stack."""
+class ReadingLine:
+    """What a pull on the scale gave, as found and as left."""
 
+    name: str
+    found: Quantity | None
+    left: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class PulledLine:
+    """What the pull of one moment says of the friction, or why it says nothing."""
+
+    moment: str
+    pulled: Pulled | None
+    lacks: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """All that is told of one stack, as far as it is shown: ``shown`` names the folds of the page that are open."""
+
+    shown: Container[str]
     reckoning: Reckoning
     unit: str
     fills: tuple[FillLine, ...]
@@ -76,9 +104,8 @@ class Figures:
     classes: tuple[ClassLine, ...]
     old: Reckoning | None
     order_words: str
-    readings: tuple[Pair, ...]
-    pulled: Pulled | None
-    pulled_lacks: str
+    readings: tuple[ReadingLine, ...]
+    pulled: tuple[PulledLine, ...]
     sections: Sections
     step: float | None
     charts: Charts
@@ -92,28 +119,27 @@ class Choices:
     lacks: str
 
 
-def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Figures:
+def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Container[str] = FOLDS) -> Figures:
     unit = shop_get().force_unit
     per = 1 / NEWTONS_PER[unit]
-    old_stack = plan_found(plan)
-    old = _old(old_stack, reckoning)
-    told = sections(reckoning, height_of(job, plan, reckoning))
-    pulled, lacks = _pulled(job, old or reckoning)
+    old = _old(plan, reckoning)
+    told = sections(reckoning, height_of(job, plan, reckoning), [name for name in NAMES if name in shown])
+    pulls = pulls_of(job)
     return Figures(
+        shown=shown,
         reckoning=reckoning,
         unit=unit,
         fills=_fills(reckoning, old, per),
         parts_at_left_m=reckoning.line.parts_at_left_m if reckoning.line else None,
         setting=_setting(reckoning, per),
-        classes=_classes(reckoning, per),
+        classes=_classes(reckoning, per) if "classes" in shown else (),
         old=old,
         order_words=_order_words(reckoning),
-        readings=tuple(pair for pair in readings_of(job, unit).pairs if pair.found and pair.unit == unit),
-        pulled=pulled,
-        pulled_lacks=lacks,
+        readings=_readings(pulls, per),
+        pulled=_pulled(plan, reckoning, pulls) if "pull" in shown else (),
         sections=told,
         step=told.turns.step_N * per if told.turns and told.turns.step_N else None,
-        charts=_charts(reckoning, old, told, unit, per),
+        charts=_charts(reckoning, old, told, unit, per, shown),
     )
 
 
@@ -126,24 +152,37 @@ def height_of(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Stack:
         return reckoning.stack
 
 
-def _old(stack: Stack | None, reckoning: Reckoning) -> Reckoning | None:
-    """The old stack under the same clamp and line, its friction as the tables have it."""
+def _old(plan: DragPlan | None, reckoning: Reckoning) -> Reckoning | None:
+    """The old stack under the same clamp and line, its friction as kept for its parts, else as the tables have it."""
+    stack, keys = plan_found(plan), found_parts(plan)
     if stack is None:
         return None
+    setup = replace(reckoning.setup, parts=keys)
     try:
-        return reckon(stack=stack, setup=Setup(numbers=reckoning.setup.numbers), reel=reckoning.reel)
+        return reckon(stack=with_kept(stack, keys, parts_laid(keys)), setup=setup, reel=reckoning.reel, order=False)
     except LevelwindError:
         return None
 
 
-def _pulled(job: Job, reckoning: Reckoning) -> tuple[Pulled | None, str]:
-    running = [pair.found for pair in readings_of(job, "N").pairs if pair.name == "Running drag"]
-    if not running or running[0] is None:
-        return None, "There is no pull as found yet."
-    try:
-        return friction_from_pull(reckoning, running[0]), ""
-    except LevelwindError as refusal:
-        return None, str(refusal)
+def _readings(pulls: Pulls, per: float) -> tuple[ReadingLine, ...]:
+    def ends(field: str) -> list[Quantity | None]:
+        pairs = (getattr(pulls.get(moment), field, None) for moment in MOMENTS)
+        return [value.scaled(per) if value else None for value in pairs]
+
+    lines = (ReadingLine(name, *ends(field)) for name, field in READ.items())
+    return tuple(line for line in lines if line.found or line.left)
+
+
+def _pulled(plan: DragPlan | None, reckoning: Reckoning, pulls: Pulls) -> tuple[PulledLine, ...]:
+    """The pull as found always has its line, to say what is missing; the one as left only where there is one."""
+    lines = []
+    for moment in MOMENTS if "left" in pulls else ("found",):
+        try:
+            read = pull_read(plan, moment, reckoning.stack, reckoning.setup, pulls)
+            lines.append(PulledLine(moment, friction_from_pull(read, reckoning.setup, reckoning.reel), ""))
+        except LevelwindError as refusal:
+            lines.append(PulledLine(moment, None, str(refusal)))
+    return tuple(lines)
 
 
 def _fills(reckoning: Reckoning, old: Reckoning | None, per: float) -> tuple[FillLine, ...]:
@@ -217,12 +256,14 @@ def _order_words(reckoning: Reckoning) -> str:
     return " ".join(sentence[:1].upper() + sentence[1:] for sentence in said)
 
 
-def _charts(reckoning: Reckoning, old: Reckoning | None, told: Sections, unit: str, per: float) -> Charts:
+def _charts(
+    reckoning: Reckoning, old: Reckoning | None, told: Sections, unit: str, per: float, shown: Container[str]
+) -> Charts:
     y_name = f"at the line, {unit}"
     strength = reckoning.reel.strength_N
     levels = [("the line's strength", strength * per)] if strength else []
     return Charts(
-        fill=_fill_chart(reckoning, old, y_name, levels, per),
+        fill=_fill_chart(reckoning, old, y_name, levels, per) if "fill" in shown else None,
         turns=_turns_chart(told, y_name, levels, per),
         run=_run_chart(told, y_name, levels, per),
         heat=_heat_chart(told),
@@ -251,11 +292,12 @@ def _turns_chart(told: Sections, y_name: str, levels: list[tuple[str, float]], p
     if told.turns is None:
         return None
     found = told.turns
+    what = "the angle of the lever" if found.by_lever else "turns of star or knob"
     return chart(
-        "Drag, spool full, against turns of star or knob",
+        f"Drag, spool full, against {what}",
         found.turns.tolist(),
         [("drag", "plain", (found.tension_N * per).tolist())],
-        x_name="turns from where the springs touch",
+        x_name="lever, degrees" if found.by_lever else "turns from where the springs touch",
         y_name=y_name,
         band=((found.low_N * per).tolist(), (found.high_N * per).tolist()),
         levels=levels,

@@ -1,6 +1,6 @@
 """The stack as its page types it: one row of fields a body, the order of the rows the order of the bodies."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import isfinite
 from typing import Any
@@ -10,9 +10,11 @@ from django.http import QueryDict
 from levelwind.core.drag.model import MOST_BODIES, USUAL_TIE, Kind, Stack, Tie, stack_from_dict
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import Quantity
+from levelwind.reference.families import Family
 from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
 from levelwind.shop.models import Part
-from levelwind.shop.selectors.drag_setup import ASKS, MATERIALS_OF, Ask, Setup
+from levelwind.shop.selectors.drag_friction import TYPED_HERE
+from levelwind.shop.selectors.drag_setup import ASKS, MATERIALS_OF, SAID, Ask, Setup
 
 KIND_WORDS = {
     Kind.FLANGE: "flange or floor that holds",
@@ -76,11 +78,12 @@ TEXTS = ("name", "kind", "tie", "material", "outer", "inner", "thickness", "mu",
 
 
 def typed_from(stack: Stack, setup: Setup) -> Typed:
-    """A stack and its setup as the page shows them."""
+    """A stack and its setup as the page shows them. A part's friction that was kept, not typed, is no text here."""
     parts = setup.parts or ("",) * len(stack.bodies)
     rows = []
     for uid, (body, part) in enumerate(zip(stack.bodies, parts, strict=True)):
-        mu = body.coefficient.mu if body.coefficient else None
+        kept = bool(part) and body.coefficient is not None and body.coefficient.source != TYPED_HERE
+        mu = body.coefficient.mu if body.coefficient and not kept else None
         rows.append(
             Row(
                 uid=uid,
@@ -105,6 +108,7 @@ def typed_from(stack: Stack, setup: Setup) -> Typed:
         "shims": ", ".join(f"{mm:g}" for mm in setup.shims_mm),
         **{key: f"{value:g}" for key, value in setup.numbers.items()},
         **setup.materials,
+        **setup.said,
     }
     return Typed(tuple(rows), texts)
 
@@ -122,7 +126,7 @@ def typed_from_post(post: QueryDict) -> Typed:
         )
         for uid in uids
     )
-    names = ("condition", "key_friction", "shims", *ASKS, *MATERIALS_OF)
+    names = ("condition", "key_friction", "shims", *ASKS, *MATERIALS_OF, *SAID)
     return Typed(rows, {name: post.get(name, "").strip()[:80] for name in names})
 
 
@@ -147,6 +151,7 @@ def setup_of(typed: Typed) -> Setup:
         materials={key: texts[key] for key in MATERIALS_OF if texts.get(key)},
         shims_mm=tuple(_number(mm, "shims at hand") for mm in texts.get("shims", "").replace(",", " ").split()),
         parts=tuple(row.part for row in typed.rows),
+        said={key: texts[key] for key in SAID if texts.get(key)},
     )
 
 
@@ -165,7 +170,7 @@ def _body(row: Row) -> dict[str, Any]:
     if row.mu:
         value = _number(row.mu, f"friction of {name}")
         low, high = (_number(text, f"friction of {name}") if text else value for text in (row.mu_low, row.mu_high))
-        plain["friction"] = {"value": value, "low": low, "high": high, "source": "typed in for this stack"}
+        plain["friction"] = {"value": value, "low": low, "high": high, "source": TYPED_HERE}
     return plain
 
 
@@ -256,35 +261,56 @@ def with_friction(typed: Typed, material: str, mu: Quantity) -> Typed:
     return replace(typed, rows=rows)
 
 
+def without_friction(typed: Typed, parts: Container[str]) -> Typed:
+    """The friction typed for these parts cleared, so that what is kept for them counts."""
+    rows = (replace(row, mu="", mu_low="", mu_high="") if row.part in parts else row for row in typed.rows)
+    return replace(typed, rows=tuple(rows))
+
+
 @dataclass(frozen=True, slots=True)
 class AskField:
-    """One number to type, with what is typed."""
+    """One number to type, with what is typed and what stands while nothing is; ``words`` as its place needs them."""
 
     ask: Ask
     text: str
+    usual: float | None
+    words: str
 
 
 GROUPS = {
-    "squeeze": ("hand_Nm", "clamp_N"),
-    "line": ("line_m", "backing_mm", "backing_m", "wrap_deg", "guide_mu"),
+    "squeeze": ("hand_Nm", "lever_deg", "clamp_N"),
+    "line": ("line_m", "backing_mm", "backing_m"),
+    "guides": ("roller_deg", "roller_mu", "wrap_deg", "guide_mu"),
     "turns": (
         *("turns", "spring_outer_mm", "spring_inner_mm", "spring_thick_mm", "spring_cone_mm"),
         *("spring_series", "spring_parallel", "coil_N_mm"),
     ),
     "run": ("run_m", "run_m_s"),
+    "weights": ("gear_g", "spool_g"),
     "gear": ("gear_teeth", "gear_module_mm", "gear_face_mm"),
+    "pinion": ("pinion_teeth",),
     "dog": ("dog_mm2", "dog_radius_mm"),
     "sleeve": ("sleeve_outer_mm", "sleeve_bore_mm"),
     "arm": ("arm_width_mm", "arm_thick_mm", "arm_hole_mm"),
     "height": ("lower_mm", "higher_mm", "off_mm"),
+    "found": ("found_out_m", "found_clamp_N", "found_turns", "found_lever_deg"),
+    "left": ("left_out_m", "left_clamp_N", "left_turns", "left_lever_deg"),
 }
+BY_THREAD = frozenset({"hand_Nm", "turns", "coil_N_mm", "found_turns", "left_turns"})
+BY_LEVER = frozenset({"lever_deg", "found_lever_deg", "left_lever_deg"})
+"""What is asked only where a thread, or a lever, squeezes the drag."""
 
 
-def ask_groups(typed: Typed) -> dict[str, tuple[AskField, ...]]:
-    """The fields beside the stack, group by group."""
-    return {
-        group: tuple(AskField(ASKS[key], typed.texts.get(key, "")) for key in keys) for group, keys in GROUPS.items()
-    }
+def ask_groups(typed: Typed, kin: Family) -> dict[str, tuple[AskField, ...]]:
+    """The fields beside the stack, group by group, as far as this kind of drag asks for them."""
+    idle = BY_THREAD if kin.lever else BY_LEVER
+    return {group: tuple(_field(key, typed, kin) for key in keys if key not in idle) for group, keys in GROUPS.items()}
+
+
+def _field(key: str, typed: Typed, kin: Family) -> AskField:
+    ask = ASKS[key]
+    usual = kin.lever.strike_deg if kin.lever and key == "lever_deg" else ask.usual
+    return AskField(ask, typed.texts.get(key, ""), usual, ask.words.partition(" at the pull")[0])
 
 
 def _index(rows: Sequence[Row], uid: int) -> int:

@@ -12,9 +12,11 @@ from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Fit, Part, PartOrder, Pattern, StockEntry
+from levelwind.shop.selectors.drag_friction import KeptFriction, kept_rows
 from levelwind.shop.selectors.fits import FitRow, part_fits
 from levelwind.shop.selectors.places import patterns_to_choose
 from levelwind.shop.selectors.shelf import Owing, part_entries, part_get, part_orders_open, still_out
+from levelwind.shop.services.drags import part_friction_forget
 from levelwind.shop.services.fits import fit_say, fit_take_back
 from levelwind.shop.services.part_orders import part_order_add
 from levelwind.shop.services.shelf import (
@@ -46,6 +48,7 @@ class PartContext:
     entries: Page[StockEntry]
     rows: tuple[EntryRow, ...]
     orders: tuple[PartOrder, ...]
+    friction: tuple[KeptFriction, ...]
     entry: EntryForm
     order: OrderForm
     fit: FitForm
@@ -78,6 +81,7 @@ def draw(
         entries=entries,
         rows=tuple(EntryRow(row, vars(row)["after"], _back(row, out)) for row in entries),
         orders=tuple(part_orders_open(part)),
+        friction=kept_rows(part),
         entry=entry or EntryForm(),
         order=order or OrderForm(initial={"supplier": part.supplier}),
         fit=fit or FitForm(pattern=_pattern_asked(request)),
@@ -194,3 +198,14 @@ def fit_take_back_act(request: HttpRequest, pk: int, fit: int) -> HttpResponse:
     part = part_or_404(pk)
     fit_take_back(fit=get_object_or_404(Fit, pk=fit, part=part))
     return _to(part, "#fits")
+
+
+@require_POST
+def friction_forget_act(request: HttpRequest, pk: int, condition: str) -> HttpResponse:
+    """Let go of the friction that the shop's pulls gave for this part in one condition."""
+    part = part_or_404(pk)
+    try:
+        part_friction_forget(part=part, condition=condition, by=request.user.get_username())
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+    return _to(part)

@@ -10,6 +10,7 @@ urlpatterns = [
     path("part/<int:pk>/back/<int:entry>/", part.put_back_act, name="part_put_back"),
     path("part/<int:pk>/order/", part.order_act, name="part_order"),
     path("part/<int:pk>/fit/", part.fit_act, name="part_fit"),
+    path("part/<int:pk>/friction/<str:condition>/forget/", part.friction_forget_act, name="part_friction_forget"),
     path("part/<int:pk>/fit/<int:fit>/take-back/", part.fit_take_back_act, name="part_fit_take_back"),
     path("orders/", orders.orders_page, name="orders"),
     path("orders/<int:pk>/arrived/", orders.arrived_act, name="order_arrived"),

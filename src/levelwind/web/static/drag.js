@@ -1,17 +1,64 @@
-// Moving a washer by dragging its number or by Alt with the arrow keys, and keeping open what was open when the page
-// answers. The buttons beside each washer do the same without a script.
+// Moving a washer by its arrows, by Alt with the arrow keys, or by dragging its number: it moves at once, and what it does
+// follows. What is folded away is not asked for until it is opened. Without a script the buttons do the same.
 "use strict";
 
 const work = () => document.getElementById("drag-work");
-let open = new Set();
+const folds = () => [...document.querySelectorAll("#drag-work details[id][open]")].map((one) => one.id);
+let open = [];
+let changed = false;
 
-const recompute = () => htmx.trigger(work(), "submit");
+const recompute = () => htmx.trigger(work().querySelector(".typing"), "change");
 
-document.addEventListener("htmx:beforeSwap", () => {
-  open = new Set([...document.querySelectorAll("#drag-work details[id][open]")].map((one) => one.id));
+document.addEventListener("htmx:configRequest", (event) => {
+  if (!work()?.contains(event.detail.elt)) return;
+  changed = true;
+  const row = event.detail.triggeringEvent?.target?.closest?.(".bodies .body");
+  event.detail.parameters.opened = folds().map((id) => id.replace("open-", "")).join(" ");
+  event.detail.parameters.touched = row ? row.dataset.uid : "";
 });
+document.addEventListener("htmx:beforeSwap", () => { open = folds(); });
 document.addEventListener("htmx:afterSettle", () => {
   for (const id of open) document.getElementById(id)?.setAttribute("open", "");
+});
+
+// What was folded away while something changed is asked for as it is opened.
+document.addEventListener("click", (event) => {
+  const fold = event.target.closest("#drag-work summary")?.parentElement;
+  if (changed && fold?.id.startsWith("open-") && !fold.open) setTimeout(recompute);
+});
+
+const renumber = (list) => {
+  const bodies = [...list.children];
+  bodies.forEach((body, at) => {
+    body.querySelector(".grip").textContent = at + 1;
+    const [up, down] = body.querySelectorAll(".moves button");
+    up.disabled = at === 0;
+    down.disabled = at === bodies.length - 1;
+  });
+};
+
+const moved = (body) => {
+  renumber(body.parentElement);
+  recompute();
+};
+
+const step = (body, by) => {
+  const other = by < 0 ? body.previousElementSibling : body.nextElementSibling;
+  if (!other) return;
+  const held = document.activeElement;
+  if (by < 0) other.before(body);
+  else other.after(body);
+  moved(body);
+  if (!body.contains(held)) return;
+  if (held.disabled) body.querySelector(".moves button:not(:disabled)").focus();
+  else held.focus();
+};
+
+document.addEventListener("click", (event) => {
+  const button = event.target.closest("#bodies .moves button");
+  if (!button) return;
+  event.preventDefault();
+  step(button.closest(".body"), button.value.startsWith("up") ? -1 : 1);
 });
 
 document.addEventListener("keydown", (event) => {
@@ -19,7 +66,7 @@ document.addEventListener("keydown", (event) => {
   const body = event.target.closest(".bodies .body");
   if (!body) return;
   event.preventDefault();
-  document.getElementById(`${event.key === "ArrowUp" ? "up" : "down"}-${body.dataset.uid}`)?.click();
+  step(body, event.key === "ArrowUp" ? -1 : 1);
 });
 
 document.addEventListener("pointerdown", (event) => {
@@ -44,7 +91,7 @@ document.addEventListener("pointerdown", (event) => {
     document.removeEventListener("pointerup", drop);
     document.removeEventListener("pointercancel", drop);
     body.classList.remove("moving");
-    if ([...list.children].indexOf(body) !== was) recompute();
+    if ([...list.children].indexOf(body) !== was) moved(body);
   };
   document.addEventListener("pointermove", move);
   document.addEventListener("pointerup", drop);
