@@ -1,7 +1,8 @@
-"""A sound recording from a phone in, one channel of samples out, decoded in a limited process."""
+"""A sound recording from a phone in, one channel of samples out.
 
-from dataclasses import dataclass
-from hashlib import sha256
+What is here touches codecs: it runs in the limited process that ``spin_file.read_spin`` starts.
+"""
+
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -9,9 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
-from levelwind.recordings.limits import Answer, run_limited
+from levelwind.recordings.limits_wire import Answer
 from levelwind.recordings.media import ALLOWED, opened
-from levelwind.recordings.media import kind_of as kind_of
 
 if TYPE_CHECKING:
     from av.container import InputContainer
@@ -22,35 +22,12 @@ SAMPLE_HZ = 24_000
 """What every recording is brought to: clicks are told well below 12 kHz, and phones keep little above."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Sound:
-    """One channel, from -1 to 1."""
+def decode_sound(source: bytes | Path, *, title: str) -> Answer:
+    """One channel of samples in float32 at 24 kHz, from -1 to 1, and whether it broke off before its end ("damaged").
 
-    samples: NDArray[np.float32]
-    sample_hz: float
-    sha256: str
-
-    @property
-    def duration_s(self) -> float:
-        return len(self.samples) / self.sample_hz
-
-
-def read_sound(source: bytes | Path, *, name: str = "") -> Sound:
-    """Check and decode; raises InputError in one sentence for what is no sound, is damaged, too long or too large."""
-    name = name or (source.name if isinstance(source, Path) else "the recording")
-    size = source.stat().st_size if isinstance(source, Path) else len(source)
-    if size > LARGEST_BYTES:
-        raise InputError(name, f"{size / 1e6:.0f} MB", f"a recording of at most {LARGEST_BYTES / 1e6:.0f} MB")
-    data = source.read_bytes() if isinstance(source, Path) else source
-    if kind_of(data) is None:
-        raise InputError(name, "empty" if not data else "no sound recording", ALLOWED)
-    answer = run_limited(decode_sound, data, name=name, seconds=60, megabytes=2000, title=name)
-    return Sound(np.frombuffer(answer.blobs[0], np.float32), float(SAMPLE_HZ), sha256(data).hexdigest())
-
-
-def decode_sound(data: bytes | Path, *, title: str) -> Answer:
-    """The part that touches the codecs; runs in the limited process."""
-    with opened(data, title) as container:
+    Raises InputError in one sentence for what is no sound, is damaged, or is over ten minutes long.
+    """
+    with opened(source, title) as container:
         if not container.streams.audio:
             raise InputError(title, "without any sound", ALLOWED)
         samples, damaged = _decoded(container, title)

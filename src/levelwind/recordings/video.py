@@ -12,14 +12,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.errors import InputError
 from levelwind.recordings.media import ALLOWED, opened
 
 if TYPE_CHECKING:
     from av import VideoFrame
     from av.container import InputContainer
-
-    from levelwind.core.spin.model import SpinResult
 
 LARGEST_BYTES = 600_000_000
 LARGEST_PIXELS = 10_000_000
@@ -205,15 +203,3 @@ def _breaks_off(container: "InputContainer", reel: _Shrunk) -> bool:
         return False
     span = reel.times[-1] - reel.times[0]
     return bool(container.duration / 1e6 - span > SOUND_RUNS_ON_S + 3 * span / (len(reel.times) - 1))
-
-
-def film_spin(
-    source: bytes | Path, *, marks: int | None = None, slowed: float | None = None, name: str = ""
-) -> "SpinResult":
-    """A film's spin as ``spin_file.read_spin`` reads it."""
-    from levelwind.recordings.spin_file import read_spin
-
-    read = read_spin(source, marks=marks, slowed=slowed, name=name or "film.mp4")
-    if read.result is None:
-        raise NotDeterminedError(read.refused)
-    return read.result
