@@ -134,6 +134,11 @@ def test_rate_and_sum() -> None:
     assert log.sha256 == sha256(text + b"60,3\n").hexdigest()
 
 
+def test_a_heading_of_several_words_between_blanks() -> None:
+    log = read("Time of day (s)   Force (N)\n0.0 2\n0.1 3\n0.2  4\n")
+    assert log.force_N == pytest.approx([2, 3, 4])
+
+
 NUMBERS = "Time (s),Force (N)\n"
 
 
@@ -144,7 +149,7 @@ NUMBERS = "Time (s),Force (N)\n"
         (b" \n\n", r"log\.csv was empty"),
         (NUMBERS.encode(), r"log\.csv was a header without readings"),
         (b"The drag slips.\nIt was fine last year.\n", r"log\.csv was without a table of numbers"),
-        (b"Force (N)\n1\n2\n3\n4\n", r"log\.csv was a log with one column"),
+        (b"Force (N)\n1\n2\n3\n4\n", r"log\.csv was a table with one column"),
         (
             table("Time (s),Temperature (C)").encode(),
             r"without a force column \(it has Time \(s\), Temperature \(C\)\)",
@@ -152,6 +157,8 @@ NUMBERS = "Time (s),Force (N)\n"
         (table("Torque (Nm),Force (N)").encode(), r"a table without times \(columns Torque \(Nm\), Force \(N\)\)"),
         (b"1,2,3\n2,3,4\n3,4,5\n", r"3 columns without names"),
         ((NUMBERS + "0,1\n0.2,2\n0.1,3\n").encode(), r"the time in log\.csv was running backwards, 0\.2 s to 0\.1 s"),
+        ((NUMBERS + "0,1\nnan,2\n-0.2,3\n").encode(), r"the time in log\.csv was running backwards"),
+        ((NUMBERS + "nan,1\nnan,2\nNaN,3\n").encode(), r"every time in log\.csv was missing"),
         ((NUMBERS + "0,nan\n0.1,nan\n0.2,NaN\n").encode(), r"every force in log\.csv was missing"),
         ((NUMBERS + "0,0,1,5\n0,1,2,5\n0,2,3,5\n").encode(), r"commas both between and inside its numbers"),
         (np.random.default_rng(1).bytes(4000), r"log\.csv was not text"),

@@ -182,6 +182,21 @@ def test_a_table_and_a_part_of_it() -> None:
     assert part.result.spins[0].start_s == pytest.approx(5.0)
 
 
+def test_the_moments_a_mark_went_by() -> None:
+    """Turns at each moment by the law's own integral, the moments by stepping: 2 marks, so half a turn apart."""
+    t = np.linspace(0, 30, 3_000_001)
+    turns = np.concatenate([[0.0], np.cumsum(speed_after(LAW, FIRST_REV_S, t)[:-1] * np.diff(t))])
+    moments = np.interp(np.arange(0, turns[-1], 0.5), turns, t)
+    data = "\n".join(f"{moment:.6f}" for moment in moments).encode()
+    told, asked = read_spin(data, name="passes.txt", marks=2), read_spin(data, name="passes.txt")
+    assert told.result is not None and asked.result is not None
+    assert told.result.spins[0].initial_rev_s.value == pytest.approx(FIRST_REV_S, rel=1e-3)
+    assert told.result.questions == ()
+    assert asked.result.spins[0].initial_rev_s.value == pytest.approx(2 * FIRST_REV_S, rel=1e-3)
+    assert [question.about for question in asked.result.questions] == ["marks"]
+    assert any("one mark a turn" in note for note in asked.result.cautions)
+
+
 def test_progress_rises_to_the_end_and_says_what_is_done() -> None:
     told: list[tuple[float, str]] = []
     read_spin(film(), progress=lambda part, doing: told.append((part, doing)))

@@ -40,6 +40,62 @@ def test_counted_turns() -> None:
     assert table.turns == pytest.approx([0, 20, 38])
 
 
+def test_every_encoding_and_a_mark_before_it() -> None:
+    text = "Temps (s);Vitesse (tr/min) é\n0,0;600\n0,5;540\n1,0;480\n"
+    for encoding in ("utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"):
+        assert read_spin_table(text.encode(encoding), name="a.csv").rev_s == pytest.approx([10, 9, 8]), encoding
+
+
+def test_missing_and_doubled_times_and_readings_are_left_out_and_told() -> None:
+    table = read_spin_table(b"time (s),rpm\n0,600\n,590\n1,nan\n2,480\n2,480\n3,420\n", name="a.csv")
+    assert table.time_s == pytest.approx([0, 2, 3])
+    assert table.rev_s == pytest.approx([10, 8, 7])
+    assert table.cautions == (
+        "2 rows without a number are left out",
+        "1 rows at a time already given are left out",
+    )
+
+
+def test_times_of_day_and_minutes() -> None:
+    assert read_spin_table(b"time,rpm\n10:59:59.5,600\n11:00:00.5,540\n", name="a").time_s[1] == pytest.approx(39600.5)
+    assert read_spin_table(b"time (min),rpm\n0,600\n0.5,540\n", name="a").time_s == pytest.approx([0, 30])
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "0.13\n0.27\n1.02\n",
+        "time (s)\n0.13\n0.27\n1.02\n",
+        "0,13\n0,27\n1,02\n",
+        "passes in s\n0,13\n0,27\n1,02\n",
+        "t [ms]\n130\n270\n1020\n",
+        "logger 7, an invented one\nsaved on 4 March\ntime (s)\n0.13\n0.27\n1.02\n",
+        "0.13 s\n\n0.27 s\n1.02 s\n",
+        "\ufefftime (s)\n0.13\n0.27\n1.02\n",
+        "00:00:00.13\n00:00:00.27\n00:00:01.02\n",
+    ],
+)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16-le"])
+def test_one_column_is_when_a_mark_went_by(text: str, encoding: str) -> None:
+    table = read_spin_table(text.encode(encoding), name="a.txt")
+    assert table.rev_s is None and table.turns is None
+    assert table.time_s == pytest.approx([0.13, 0.27, 1.02])
+    assert table.cautions[0] == "read as the moments a mark went by"
+
+
+def test_one_column_of_a_workbook() -> None:
+    book, out = Workbook(), io.BytesIO()
+    for row in (("time s",), (0.13,), (0.27,), (1.02,)):
+        book.active.append(row)
+    book.save(out)
+    assert read_spin_table(out.getvalue(), name="a.xlsx").time_s == pytest.approx([0.13, 0.27, 1.02])
+
+
+def test_two_whole_columns_with_a_comma_between_are_two() -> None:
+    table = read_spin_table(b"time (s),turns\n0,0\n1,20\n2,38\n", name="a.csv")
+    assert table.turns == pytest.approx([0, 20, 38])
+
+
 @pytest.mark.parametrize(
     ("text", "says"),
     [
@@ -48,7 +104,13 @@ def test_counted_turns() -> None:
         ("time s,rpm\n2,20\n1,18\n0,1\n", "backwards"),
         ("speed rpm,depth rpm\n1,20\n2,18\n3,1\n", "without times"),
         ("", "empty"),
-        ("hello\n", "table"),
+        ("hello\n", "without a table of numbers"),
+        ("speed (rpm)\n600\n540\n480\n", r"a table without times \(speed \(rpm\)\)"),
+        ("600\n540\n480\n", "backwards"),
+        ("0.13\nnan\n1.02\n", "a list of passes of which 1 have no time"),
+        ("time (s),rpm\n0,1,5,5\n0,2,4,5\n0,3,3,5\n", "commas both"),
+        ("\x00\x01\x02" * 50, "not text"),
+        ("time s,rpm\n" * 2 + "0,1\n" * 1_500_001, "rows long"),
         ("time s,rpm\n0,nan\n1,nan\n2,nan\n", "whole row"),
     ],
 )

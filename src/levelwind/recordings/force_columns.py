@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import METRES_PER
-from levelwind.recordings.force_table import Table
+from levelwind.recordings.table import Table
 
 FloatArray = NDArray[np.float64]
 

@@ -16,11 +16,12 @@ from numpy.typing import NDArray
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.recordings.force_columns import choose_columns
-from levelwind.recordings.force_table import Table, read_table
+from levelwind.recordings.table import Table, read_table
 
 FloatArray = NDArray[np.float64]
 
 LARGEST_BYTES = 50_000_000
+ALLOWED = "a table with a column of times and one of forces, saved as csv, tsv, txt or xlsx"
 UNITS = ("auto", "N", "kN", "kgf", "gf", "lbf", "ozf")
 MOST_N = 600.0
 """More than this on a hanging scale is a slip of the unit: sixty kilograms of pull. Common practice, no source."""
@@ -50,10 +51,10 @@ def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") 
     if unit not in UNITS:
         raise InputError("unit", repr(unit), "one of " + ", ".join(UNITS))
     data, name = _bytes(source, name)
-    table = read_table(data, name)
+    table = read_table(data, name, ALLOWED)
     columns = choose_columns(table, name)
     if columns.time is None:
-        raise InputError(name, f"a table without times ({_named(table)})", "one column of times and one of forces")
+        raise InputError(name, f"a table without times ({_named(table)})", ALLOWED)
     readings = np.vstack([columns.force] if columns.travel_m is None else [columns.force, columns.travel_m])
     time, readings, cautions = _clean(columns.time * columns.time_factor, readings, name)
     found, notes = _unit(unit, columns.unit, name)
@@ -71,7 +72,7 @@ def _bytes(source: bytes | Path, name: str) -> tuple[bytes, str]:
     if size > LARGEST_BYTES:
         raise InputError(name, f"{size / 1e6:.0f} MB", f"a force log of at most {LARGEST_BYTES / 1e6:.0f} MB")
     if size == 0:
-        raise InputError(name, "empty", "a table with a column of times and one of forces")
+        raise InputError(name, "empty", ALLOWED)
     return (source.read_bytes() if isinstance(source, Path) else source), name
 
 

@@ -144,19 +144,18 @@ def _table(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
     tell(0.0, "reading the table")
     table = read_spin_table(source, name=title)
     tell(0.5, "fitting the loss")
-    dice = np.random.default_rng(1)
+    dice, notes, part = np.random.default_rng(1), table.cautions, told.between_s
     try:
         if table.rev_s is not None:
-            found = analyse_speeds(table.time_s, table.rev_s, dice, cautions=table.cautions, between_s=told.between_s)
-        else:
-            found = analyse_passes(
-                table.time_s,
-                dice,
-                marks=told.marks or 1,
-                turns=table.turns,
-                cautions=table.cautions,
-                between_s=told.between_s,
-            )
+            return _answer("table", analyse_speeds(table.time_s, table.rev_s, dice, cautions=notes, between_s=part))
+        marks, turns = told.marks or 1, table.turns
+        found = analyse_passes(table.time_s, dice, marks=marks, turns=turns, cautions=notes, between_s=part)
     except (NotDeterminedError, NoConvergenceError) as why:
         return _answer("table", why)
-    return _answer("table", found)
+    return _answer("table", _asked_for_marks(found) if turns is None and told.marks is None else found)
+
+
+def _asked_for_marks(found: SpinResult) -> SpinResult:
+    note = "read as one mark a turn: with more, every speed here is that many times too high"
+    question = Question("marks", "How many marks are there in one turn?", (1, 2, 3, 4, 6))
+    return replace(found, cautions=(*found.cautions, note), questions=(*found.questions, question))

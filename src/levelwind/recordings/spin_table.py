@@ -1,4 +1,4 @@
-"""A table of a spool running down, as any logger or hand writes it: speeds, or turns counted, over time.
+"""A table of a spool running down, as any logger or hand writes it: speeds or turns over time, or when a mark went by.
 
 >>> table = read_spin_table(b"time (s);speed (rpm)\\n0;1200\\n1,5;900\\n3;600\\n", name="invented.csv")
 >>> table.rev_s
@@ -15,12 +15,14 @@ from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
 from levelwind.recordings.force_columns import TIME_UNITS, TIME_WORDS, numbers
-from levelwind.recordings.force_table import Table, read_table
+from levelwind.recordings.table import Table, read_table
 
 FloatArray = NDArray[np.float64]
 
 LARGEST_BYTES = 50_000_000
-ALLOWED = "a table with a column of times and one of speeds (rev/s, rpm or rad/s) or of turns"
+ALLOWED = (
+    "a table with a column of times and one of speeds (rev/s, rpm or rad/s) or of turns, or the moments a mark went by"
+)
 
 SPEED_UNITS = (
     (r"rad\s*/\s*s(ec)?|rad\s*s\W?1|radians per second", 1 / tau),
@@ -37,7 +39,7 @@ TURN_WORDS = r"\b(turns?|revs?|revolutions?|count|umdrehungen|tours|vueltas|giri
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SpinTable:
-    """Times in s, rising, with a speed in rev/s or a count of turns at each."""
+    """Times in s, rising, with a speed in rev/s or a count of turns at each; with neither, a mark went by at each."""
 
     time_s: FloatArray
     rev_s: FloatArray | None
@@ -52,10 +54,9 @@ def read_spin_table(source: bytes | Path, *, name: str = "") -> SpinTable:
     if size > LARGEST_BYTES:
         raise InputError(name, f"{size / 1e6:.0f} MB", f"a table of at most {LARGEST_BYTES / 1e6:.0f} MB")
     data = source.read_bytes() if isinstance(source, Path) else source
-    try:
-        table = read_table(data, name)
-    except InputError as refusal:
-        raise InputError(refusal.what, refusal.was, ALLOWED) from refusal
+    table = read_table(data, name, ALLOWED, least_columns=1)
+    if len(table.cells) == 1:
+        return _passes(table, name)
     titles = [title.lower() for title in table.names]
     time = _column(titles, rf"\b({'|'.join(TIME_WORDS)})\b|^t\b|^\W*(s|ms|min)\W*$")
     if time is None:
@@ -66,6 +67,19 @@ def read_spin_table(source: bytes | Path, *, name: str = "") -> SpinTable:
     t, y, notes = _clean(seconds, values * per, name)
     notes = [*factor_notes, *notes]
     return SpinTable(t, None, y, tuple(notes)) if turning else SpinTable(t, y, None, tuple(notes))
+
+
+def _passes(table: Table, name: str) -> SpinTable:
+    """One column: the moments a mark went by. One that is not called a time must at least rise to pass for one."""
+    title = "".join(table.names).lower()
+    if re.search(SPEED_WORDS, title) or any(re.search(rf"(?<![a-z])({p})(?![a-z])", title) for p, _ in SPEED_UNITS):
+        raise InputError(name, f"a table without times ({table.names[0]})", ALLOWED)
+    seconds, notes = _seconds(table, 0, title)
+    missing = int((~np.isfinite(seconds)).sum())
+    if missing:
+        raise InputError(name, f"a list of passes of which {missing} have no time", "a time for each")
+    t, _, doubled = _clean(seconds, seconds, name)
+    return SpinTable(t, None, None, ("read as the moments a mark went by", *notes, *doubled))
 
 
 def _values(table: Table, titles: list[str], name: str) -> tuple[FloatArray, float, bool]:

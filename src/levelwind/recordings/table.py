@@ -22,6 +22,8 @@ _CELL = re.compile(
     rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|-?inf|#?n/a|-{{1,3}}|(?:[\d-]+[ T])?\d+:\d+(?::\d+)?(?:[.,]\d+)?Z?)?\s*",
     re.I,
 )
+_ONE = re.compile(rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|(?:[\d-]+[ T])?\d+:\d+(?::\d+)?(?:[.,]\d*)?Z?)\s*", re.I)
+_WORDED = re.compile(r"[^\d\s.,+-]")
 _FILLED = re.compile(rf"\s*(?:{_NUMBER}|nan|(?:[\d-]+[ T])?\d+:\d+)", re.I)
 
 
@@ -35,24 +37,62 @@ class Table:
     decimal_comma: bool
 
 
-def read_table(data: bytes, name: str) -> Table:
-    """The table in a file of which nothing is known but its bytes. Raises InputError where there is none."""
-    if data[:4] == b"PK\x03\x04":
-        return _table([[_cell(value) for value in row] for row in _workbook(data, name)], False, name)
-    text = _text(data, name)
+def read_table(data: bytes, name: str, allowed: str, *, least_columns: int = 2) -> Table:
+    """The table in a file of which nothing is known but its bytes.
+
+    ``least_columns`` of 1 takes a bare column of numbers for a table too. Raises InputError where there is none, with
+    ``allowed`` for what would do.
+    """
+    try:
+        if data[:4] == b"PK\x03\x04":
+            return _from_workbook(data, name, least_columns)
+        return _from_text(_text(data), least_columns)
+    except csv.Error as error:
+        raise InputError(name, f"no readable table ({error})", allowed) from error
+    except _NoTableError as why:
+        raise InputError(name, str(why), allowed) from None
+
+
+class _NoTableError(Exception):
+    """What the file was instead."""
+
+
+def _from_workbook(data: bytes, name: str, least_columns: int) -> Table:
+    rows = [[_cell(value) for value in row] for row in _workbook(data, name)]
+    bare = [[cell for cell in row if cell.strip()] for row in rows]
+    if least_columns == 1 and all(len(row) <= 1 for row in bare):
+        return _one_column([row[0] for row in bare if row]) or _table(rows, False)
+    return _table(rows, False)
+
+
+def _from_text(text: str, least_columns: int) -> Table:
     lines = [line for line in text.splitlines() if line.strip()]
     if not lines:
-        raise InputError(name, "empty", "a table with a column of times and one of forces")
+        raise _NoTableError("empty")
     if len(lines) > MOST_ROWS:
-        raise InputError(name, f"{len(lines)} rows long", f"a force log of at most {MOST_ROWS} rows")
-    split, comma = _way_to_split(lines[:_CHATTER], name)
-    try:
-        return _table(list(split(lines)), comma, name)
-    except csv.Error as error:
-        raise InputError(name, f"no readable table ({error})", "a table of times and forces") from error
+        raise _NoTableError(f"{len(lines)} rows long, more than the {MOST_ROWS} that are read")
+    if least_columns == 1 and (column := _one_column(lines)):
+        return column
+    split, comma = _way_to_split(lines[:_CHATTER])
+    return _table(list(split(lines)), comma)
 
 
-def _text(data: bytes, name: str) -> str:
+def _one_column(lines: list[str]) -> Table | None:
+    """Where nothing but numbers, one a line, follows what stands above them; the line above is their name.
+
+    "1,25" is one number where the heading is no two: 1.25.
+    """
+    first = next((i for i, line in enumerate(lines[:_CHATTER]) if _ONE.fullmatch(line)), None)
+    if first is None or not all(_ONE.fullmatch(line) for line in lines[first:_CHATTER]):
+        return None
+    above = lines[first - 1].strip() if first else ""
+    comma = any("," in line for line in lines[first:])
+    if re.search(r"[;\t|]" + ("|," if comma else ""), above):
+        return None
+    return Table((above,) if above else (), (lines[first:],), comma)
+
+
+def _text(data: bytes) -> str:
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         encodings = ["utf-16"]
     elif data[1:200:2].count(0) > 0.8 * len(data[1:200:2]):
@@ -68,7 +108,7 @@ def _text(data: bytes, name: str) -> str:
             continue
         if not re.search(r"[\x00-\x08\x0e-\x1f\ufffe\uffff]", text):
             return text
-    raise InputError(name, "not text", "a force log saved as csv, tsv, txt or xlsx")
+    raise _NoTableError("not text")
 
 
 def _workbook(data: bytes, name: str) -> Iterator[tuple[object, ...]]:
@@ -82,14 +122,12 @@ def _workbook(data: bytes, name: str) -> Iterator[tuple[object, ...]]:
         sheet = load_workbook(io.BytesIO(data), read_only=True, data_only=True).worksheets[0]
         for count, row in enumerate(sheet.iter_rows(values_only=True)):
             if count >= MOST_WORKBOOK_ROWS:
-                raise InputError(name, f"over {MOST_WORKBOOK_ROWS} rows long", "a longer log saved as csv")
+                raise InputError(name, f"over {MOST_WORKBOOK_ROWS} rows long", "a longer one saved as csv")
             yield row
     except InputError:
         raise
     except Exception as error:  # openpyxl raises whatever its parsers do; a file from outside may be anything
-        raise InputError(
-            name, "not a workbook that can be read", "a force log saved as xlsx, csv, tsv or txt"
-        ) from error
+        raise InputError(name, "not a workbook that can be read", "a table saved as xlsx, csv, tsv or txt") from error
 
 
 def _cell(value: object) -> str:
@@ -103,7 +141,7 @@ def _cell(value: object) -> str:
 Splitter = Callable[[list[str]], Iterator[list[str]]]
 
 
-def _way_to_split(lines: list[str], name: str) -> tuple[Splitter, bool]:
+def _way_to_split(lines: list[str]) -> tuple[Splitter, bool]:
     """The separator under which the most lines become rows of numbers, and whether decimals are commas."""
     ways: list[tuple[Splitter, bool]] = [
         (_by("\t"), False), (_by(";"), False), (_by(","), False), (_by("|"), False), (_by_blanks, False)
@@ -116,11 +154,13 @@ def _way_to_split(lines: list[str], name: str) -> tuple[Splitter, bool]:
         scored.append((count if width > 1 else 0, split, rows, width))
     count, split, rows, width = max(scored, key=lambda item: item[0])
     if count == 0:
-        raise InputError(name, _what_it_is(lines), "a table with a column of times and one of forces")
+        raise _NoTableError(_what_it_is(lines))
     table = [row for row in rows if _numeric(row) and len(row) == width]
     comma = any(re.fullmatch(r"\s*[-+]?\d*,\d+\s*", cell) for row in table for cell in row)
     if split is ways[2][0] and _torn_decimals(table, rows):
-        raise InputError(name, "written with commas both between and inside its numbers", "a semicolon or tab between")
+        raise _NoTableError(
+            "written with commas both between and inside its numbers, and no semicolons or tabs between"
+        )
     return split, comma
 
 
@@ -129,8 +169,11 @@ def _by(separator: str) -> Splitter:
 
 
 def _by_blanks(lines: list[str]) -> Iterator[list[str]]:
+    """At any blanks where that leaves numbers, else at two or more: a heading may be of several words."""
     return (
-        re.split(r"\s{2,}", line.strip()) if "  " in line.strip() and not _numeric(line.split()) else line.split()
+        re.split(r"\s{2,}", line.strip())
+        if _WORDED.search(line) and "  " in line.strip() and not _numeric(line.split())
+        else line.split()
         for line in lines
     )
 
@@ -148,17 +191,17 @@ def _torn_decimals(table: list[list[str]], rows: list[list[str]]) -> bool:
 def _what_it_is(lines: list[str]) -> str:
     ones = sum(bool(re.fullmatch(rf"\s*{_NUMBER}\s*", line)) for line in lines)
     if ones >= 3:
-        return "a log with one column"
+        return "a table with one column"
     heading = len(lines) < 3 and bool(re.search(r"[,;\t|]\s*\S", lines[-1]))
     return "a header without readings" if heading else "without a table of numbers"
 
 
-def _table(rows: list[list[str]], comma: bool, name: str) -> Table:
+def _table(rows: list[list[str]], comma: bool) -> Table:
     """The longest run of rows of one width, and the header right above it."""
     widths = [len(row) if _numeric(row) else 0 for row in rows[: 4 * _CHATTER]]
     width = Counter(w for w in widths if w > 1).most_common(1)
     if not width:
-        raise InputError(name, _what_it_is([" ".join(row) for row in rows]), "a table of times and forces")
+        raise _NoTableError(_what_it_is([" ".join(row) for row in rows]))
     columns = width[0][0]
     first = widths.index(columns)
     body = [row if len(row) == columns else (row + [""] * columns)[:columns] for row in rows[first:] if any(row)]
