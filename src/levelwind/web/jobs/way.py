@@ -39,6 +39,11 @@ class JobHead:
     move: Move
     move_address: str
 
+    @property
+    def moment(self) -> str:
+        """What a reading taken now would be: as found, or, once the reel is together again, as left."""
+        return "left" if STAGE_ORDER.index(self.job.stage) >= STAGE_ORDER.index(Stage.TOGETHER) else "found"
+
 
 def job_or_404(tag: str) -> Job:
     try:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from functools import wraps
 from typing import Any
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.urls import URLPattern, path, reverse
 from django.views.decorators.cache import never_cache
@@ -28,6 +29,11 @@ class Spot:
     @property
     def moment_words(self) -> str:
         return MOMENTS[self.moment]
+
+    @property
+    def home(self) -> str:
+        """The address of the readings of this spot."""
+        return self.url("readings")
 
     @property
     def frame(self) -> str:
@@ -62,18 +68,20 @@ def _at_the_bench(tag: str, moment: str) -> Spot:
     return Spot(get_object_or_404(Job.objects.select_related("owner", "pattern"), tag=tag), moment)
 
 
-def at_spot(view: Callable[..., HttpResponse]) -> Callable[..., HttpResponse]:
+def at_spot(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponseBase]:
     """Call ``view(request, spot, ...)`` from either address; a code that has run out opens a page that says so."""
 
     @wraps(view)
-    def answer(request: HttpRequest, *, tag: str = "", moment: str = "", token: str = "", **more: Any) -> HttpResponse:
+    def answer(
+        request: HttpRequest, *, tag: str = "", moment: str = "", token: str = "", **more: Any
+    ) -> HttpResponseBase:
         spot = spot_for(token) if token else _at_the_bench(tag, moment)
         return view(request, spot, **more) if spot else closed(request)
 
     return never_cache(answer)
 
 
-def spot_paths(route: str, view: Callable[..., HttpResponse], name: str) -> list[URLPattern]:
+def spot_paths(route: str, view: Callable[..., HttpResponseBase], name: str) -> list[URLPattern]:
     """The same view twice: ``name`` at the bench, ``phone_<name>`` under the phone's code. Name the latter in doors."""
     seen = at_spot(view)
     return [

@@ -1,5 +1,7 @@
 // Sends each picture as soon as it is chosen or taken, one after the other, with its progress; one that did not go through
 // stays with a button to send it again. Without this script the same form has a button.
+import { NO_ANSWER, post } from "./upload.js";
+
 const line = (form, name) => {
   const item = document.createElement("li");
   item.textContent = name;
@@ -7,25 +9,14 @@ const line = (form, name) => {
   return item;
 };
 
-const post = (form, file, progress) =>
-  new Promise((resolve, reject) => {
-    const data = new FormData(form);
-    data.delete("photos");
-    data.append("photos", file);
-    const request = new XMLHttpRequest();
-    request.open("POST", form.action);
-    request.setRequestHeader("HX-Request", "true");
-    request.upload.onprogress = (event) => { progress.value = event.loaded / event.total; };
-    request.onload = () => resolve(request);
-    request.onerror = reject;
-    request.send(data);
-  });
-
 const send = async (form, file, item) => {
   const progress = document.createElement("progress");
   item.replaceChildren(file.name, progress);
   try {
-    const answer = await post(form, file, progress);
+    const data = new FormData(form);
+    data.delete("photos");
+    data.append("photos", file);
+    const answer = await post(form, data, (sent, all) => { progress.value = sent / all; });
     if (answer.status === 200) {
       document.getElementById(form.dataset.pictures).innerHTML = answer.responseText;
       item.remove();
@@ -35,7 +26,7 @@ const send = async (form, file, item) => {
       again(form, file, item, "The shop’s machine refused it.");
     }
   } catch {
-    again(form, file, item, "Not sent: the shop’s machine does not answer.");
+    again(form, file, item, NO_ANSWER);
   }
 };
 

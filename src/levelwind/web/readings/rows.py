@@ -1,0 +1,81 @@
+"""Readings as lines of a list: what each says, how far it has come, and where the whole of it is shown."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from levelwind.core.errors import LevelwindError
+from levelwind.core.pull import PullResult
+from levelwind.core.pull.report import average
+from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.core.spin import SpinResult
+from levelwind.shop.models import Reading, Work
+from levelwind.shop.selectors.limits import Limit, limits_of
+from levelwind.web.readings.spot import Spot
+
+VALUES = {"end_float": ("end_float_mm", "mm"), "turn": ("torque_Nm", "N m")}
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One number of a reading; None where it cannot be told."""
+
+    name: str
+    value: Quantity | None
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    reading: Reading
+    address: str
+    facts: tuple[Fact, ...]
+    verdict: str
+
+    @property
+    def at_work(self) -> bool:
+        return self.reading.work in (Work.WAITING, Work.UNDER_WAY)
+
+
+def _told(worked_out: Callable[[], Quantity]) -> Quantity | None:
+    try:
+        return worked_out()
+    except LevelwindError:
+        return None
+
+
+def _pull(reading: Reading, unit: str) -> tuple[Fact, ...]:
+    result, per = PullResult.from_dict(reading.analysis), 1 / NEWTONS_PER[unit]
+    return (
+        Fact("breakaway", _told(lambda: average(result, "breakaway_N").scaled(per)), unit),
+        Fact("running", _told(lambda: average(result, "running_N").scaled(per)), unit),
+        Fact("start-up ratio", _told(lambda: average(result, "startup_ratio")), ""),
+    )
+
+
+def facts(reading: Reading, unit: str) -> tuple[Fact, ...]:
+    """What a reading says, forces in ``unit``; nothing while it is being read or where it gave no number."""
+    if reading.refused or not reading.analysis:
+        return ()
+    if reading.kind == "pull":
+        return _pull(reading, unit)
+    if reading.kind == "spin":
+        result = SpinResult.from_dict(reading.analysis)
+        return (Fact("spin time", _told(lambda: result.spin_time_s), "s"),)
+    key, shown = VALUES[reading.kind]
+    return (Fact("", Quantity(**reading.analysis[key]), shown),)
+
+
+def row(spot: Spot, reading: Reading, unit: str, limits: Mapping[str, Limit]) -> Row:
+    told = facts(reading, unit)
+    limit = limits.get(reading.kind)
+    verdict = ""
+    if limit and told and told[0].value:
+        verdict = limit.outside(told[0].value) or f"Within the pattern’s {limit.words}."
+    return Row(reading, spot.url("reading", reading.pk), told, verdict)
+
+
+def rows_of(spot: Spot, unit: str) -> tuple[Row, ...]:
+    """The spot's readings, newest first."""
+    limits = limits_of(spot.job.pattern)
+    taken = spot.job.readings.filter(moment=spot.moment).order_by("-at", "-pk")
+    return tuple(row(spot, reading, unit, limits) for reading in taken)

@@ -1,0 +1,84 @@
+"""Readings without a file: the stop-watch, two numbers off a scale, and what is typed on the overview."""
+
+from dataclasses import dataclass
+from math import hypot
+
+from django import forms
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import HttpResponseClientRedirect
+
+from levelwind.core.errors import LevelwindError
+from levelwind.core.spin.typed import REACTION_S, REST_S
+from levelwind.shop.models import Reading
+from levelwind.shop.services.readings import reading_type
+from levelwind.web.pages import page
+from levelwind.web.readings.forms import TYPED, NumbersForm, WatchForm
+from levelwind.web.readings.overview import overview
+from levelwind.web.readings.spot import Spot, spot_paths
+
+PAGES = {"pull": "readings/numbers.html", "spin": "readings/watch.html"}
+"""Kinds with a page of their own; the others are typed on the overview."""
+
+
+@dataclass(frozen=True, slots=True)
+class TypedContext:
+    """``width_s``: how far a time by hand may be out."""
+
+    spot: Spot
+    form: forms.Form
+    save: str
+    width_s: float = hypot(REACTION_S, REACTION_S, REST_S)
+
+
+def _page(request: HttpRequest, spot: Spot, kind: str, form: forms.Form) -> HttpResponse:
+    context = TypedContext(spot, form, spot.url("reading_type", kind))
+    return page(request, PAGES[kind], context, status=422 if form.errors else 200)
+
+
+@require_safe
+def watch_page(request: HttpRequest, spot: Spot) -> HttpResponse:
+    return _page(request, spot, "spin", WatchForm(prefix="spin"))
+
+
+@require_safe
+def numbers_page(request: HttpRequest, spot: Spot) -> HttpResponse:
+    return _page(request, spot, "pull", NumbersForm(prefix="pull"))
+
+
+@require_POST
+def reading_type_save(request: HttpRequest, spot: Spot, kind: str) -> HttpResponse:
+    """Keep what was typed; a refusal is drawn on the page it came from, with the numbers as they were typed."""
+    if kind not in TYPED:
+        raise Http404(kind)
+    form = TYPED[kind](request.POST, prefix=kind)
+    if form.is_valid():
+        try:
+            typed, by = form.cleaned_data, spot.by(request)
+            reading = reading_type(job=spot.job, kind=kind, moment=spot.moment, typed=typed, by=by)
+            return _kept(request, spot, reading)
+        except LevelwindError as refusal:
+            form.add_error(None, f"{refusal}.")
+    if getattr(request, "htmx", False):
+        return render(request, "readings/refused.html", {"form": form}, status=422)
+    return _page(request, spot, kind, form) if kind in PAGES else overview(request, spot, form)
+
+
+def _kept(request: HttpRequest, spot: Spot, reading: Reading) -> HttpResponse:
+    """To the reading itself; what is typed on the overview is shown there."""
+    there = spot.url("reading", reading.pk)
+    if getattr(request, "htmx", False):
+        return HttpResponseClientRedirect(there)
+    if reading.kind in PAGES:
+        return redirect(there)
+    messages.success(request, f"{reading.get_kind_display().capitalize()} kept.")
+    return redirect(spot.home)
+
+
+urlpatterns = [
+    *spot_paths("stop-watch/", watch_page, "reading_watch"),
+    *spot_paths("numbers/", numbers_page, "reading_numbers"),
+    *spot_paths("type/<str:kind>/", reading_type_save, "reading_type"),
+]
