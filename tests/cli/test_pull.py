@@ -8,8 +8,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from levelwind.cli.main import main
+from levelwind.cli import pull
+from levelwind.cli.main import main, parser_for
 from levelwind.demo.simulation import PRESETS, Hand, Rig, Scale, simulate_log
+
+
+@pytest.fixture(autouse=True)
+def never_slow(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A busy machine must not make these logs tell their progress."""
+    monkeypatch.setattr(pull, "QUIET_S", 600.0)
 
 
 @pytest.fixture(scope="module")
@@ -81,6 +88,60 @@ def test_a_file_that_is_not_there_and_a_unit_that_is_none(tmp_path: Path, capsys
     with pytest.raises(SystemExit) as wrong:
         main(["pull", "x.csv", "--unit", "stone"])
     assert wrong.value.code == 2
+
+
+def test_what_takes_long_tells_how_far_it_is(
+    log: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(pull, "QUIET_S", 0.0)
+    assert main(["pull", str(log), "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert json.loads(out)["status"] == "ok"
+    assert "pull.csv: 70 % finding the pulls\n" in err
+
+
+def test_a_scale_at_its_limit_is_told(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["pull", str(log), "--json"])
+    plain = json.loads(capsys.readouterr().out)
+    assert not any("limit" in note for note in plain["cautions"])
+    peak = plain["pulls"][0]["breakaway_N"]["value"]
+    assert main(["pull", str(log), "--json", "--capacity", f"{0.9 * peak:.3f} N"]) == 0
+    assert any("reached its limit" in note for note in json.loads(capsys.readouterr().out)["cautions"])
+
+
+# N in one unit, exact: 0.45359237 kg in standard gravity of 9.80665 m/s² (NIST SP 811, 2008, B.8)
+@pytest.mark.parametrize(("words", "newtons"), [("50kg", 490.3325), ("25 lb", 111.20554), ("200N", 200.0)])
+def test_the_most_a_scale_can_read_has_its_unit(words: str, newtons: float) -> None:
+    assert parser_for(["pull"]).parse_args(["pull", "x", "--capacity", words]).capacity == pytest.approx(newtons)
+
+
+@pytest.mark.parametrize("words", ["50", "kg", "-5kg", "0 N", "5 stone", "1e3N", "nan N"])
+def test_a_capacity_without_sense_is_wrong_use(words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as wrong:
+        main(["pull", "x.csv", f"--capacity={words}"])
+    assert wrong.value.code == 2
+    assert "is not a force with its unit" in capsys.readouterr().err
+
+
+def test_a_folder_at_one_go(log: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "a.csv").write_bytes(log.read_bytes())
+    (tmp_path / "b.txt").write_text("hello")
+    (tmp_path / "notes.doc").write_text("not looked at")
+    assert main(["pull", str(tmp_path), "--json"]) == 0
+    out, err = capsys.readouterr()
+    lines = [json.loads(line) for line in out.splitlines()]
+    assert [(line["file"], line["status"]) for line in lines] == [("a.csv", "ok"), ("b.txt", "refused")]
+    assert "a.csv: 70 % finding the pulls\n" in err
+    assert main(["pull", str(tmp_path)]) == 0
+    assert "b.txt:\n  refused: b.txt was without a table" in capsys.readouterr().out
+
+
+def test_a_folder_of_refused_logs_and_an_empty_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["pull", str(tmp_path)]) == 3
+    assert "a folder without recordings" in capsys.readouterr().err
+    (tmp_path / "b.txt").write_text("hello")
+    assert main(["pull", str(tmp_path)]) == 3
+    capsys.readouterr()
 
 
 def test_the_command_needs_neither_django_nor_scipy(log: Path) -> None:

@@ -1,29 +1,58 @@
 """`levelwind pull`: a force log in, the drag's numbers out."""
 
 import argparse
-import json
+import re
 from pathlib import Path
+from threading import Event
+from typing import TYPE_CHECKING
+
+from levelwind.cli.recordings import TABLE_NAMES, add_arguments
+from levelwind.cli.recordings import run as run_recordings
+
+if TYPE_CHECKING:
+    from levelwind.core.pull import PullResult
+    from levelwind.recordings.limits import Progress
+
+QUIET_S = 1.0
+"""A log is read in a blink: only one that takes longer tells how far it is."""
 
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = subparsers.add_parser("pull", help="measure the drag from a force log")
-    parser.add_argument("file", metavar="FILE", help="csv, tsv, txt or xlsx with a column of times and one of forces")
+    add_arguments(parser, "csv, tsv, txt or xlsx with a column of times and one of forces")
     parser.add_argument(
         "--unit",
         default="auto",
         choices=["auto", "N", "kgf", "lbf", "ozf"],
         help="what the forces are in (default: as written in the file)",
     )
-    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    parser.add_argument(
+        "--capacity", type=_newtons, metavar="FORCE", help="the most the scale can read, with its unit: 50kg, 200N"
+    )
     parser.set_defaults(run=run)
 
 
-def run(args: argparse.Namespace) -> int:
-    from levelwind.core.pull import analyse
-    from levelwind.core.pull.report import as_text
-    from levelwind.recordings.force_log import read_force_log
+def _newtons(words: str) -> float:
+    from levelwind.core.quantities import NEWTONS_PER
+    from levelwind.recordings.force_columns import FORCE_UNITS
 
-    log = read_force_log(Path(args.file), unit=args.unit)
-    result = analyse(log.time_s, log.force_N, unit_found=log.unit_found, cautions=log.cautions)
-    print(json.dumps(result.as_dict()) if args.json else as_text(result))
-    return 0
+    parts = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*([a-zA-Z]+)\s*", words)
+    unit = FORCE_UNITS.get(parts[2].lower()) if parts else None
+    if parts is None or unit is None or not float(parts[1]) > 0:
+        raise argparse.ArgumentTypeError(f"{words} is not a force with its unit, such as 50kg, 200N, 25lb or 160oz")
+    return float(parts[1]) * NEWTONS_PER[unit]
+
+
+def run(args: argparse.Namespace) -> int:
+    from levelwind.core.errors import NotDeterminedError
+    from levelwind.core.pull.report import as_text
+    from levelwind.recordings.pull_file import read_pull
+
+    def read(path: Path, progress: "Progress", stop: Event) -> "PullResult":
+        found = read_pull(path, unit=args.unit, capacity_N=args.capacity, progress=progress, stop=stop)
+        if found.result is None:
+            how = " It can be said with --unit." if any(each["about"] == "unit" for each in found.questions) else ""
+            raise NotDeterminedError(found.refused + how)
+        return found.result
+
+    return run_recordings(args, read, as_text, TABLE_NAMES, quiet_s=QUIET_S)
