@@ -143,7 +143,7 @@ def _doubted(peak_N: float, unit: str, *, told: bool) -> list[dict[str, Any]]:
 def likely_units(peak: float) -> list[str]:
     """Units a person may mean by a log of this highest number, those first in which a hanging scale shows it.
 
-    >>> likely_units(3000.0)
+    >>> likely_units(2000.0)
     ['ozf', 'N', 'kgf', 'lbf']
     """
     from levelwind.core.quantities import NEWTONS_PER
