@@ -28,7 +28,7 @@ def test_when_the_drag_is_the_complaint_look_at_the_washers_first(
 @pytest.mark.parametrize("complaint", DRAG_COMPLAINTS)
 @pytest.mark.parametrize("family", WITH_A_DISC)
 def test_in_any_reel_with_a_disc_at_most_one_quick_look_comes_before_its_washers(family: str, complaint: str) -> None:
-    """Common practice, no source: a sweep of the lever, a pull or a turn by hand may come first, for it opens nothing."""
+    """Common practice, no source: a sweep of the lever, a pull or a turn by hand may come first; it opens nothing."""
     net = load_net(family)
     seen = {pointed.finding.key: True for pointed in pointed_to(net, complaint)}
     first, second = (row.look for row in next_looks(net, seen, Costs(0.8, 60.0))[:2])

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
@@ -48,6 +48,37 @@ def test_the_interval_holds_nine_draws_in_ten_at_every_fill() -> None:
         share = np.mean((tension >= curve.low_N[place] - 1e-9) & (tension <= curve.high_N[place] + 1e-9))
         # The same 4,000 draws, so the share is 90 % to a draw or two.
         assert share == pytest.approx(0.9, abs=1e-3)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    arbor=st.floats(0.0006, 0.05),
+    rim=st.floats(1.05, 12.0),
+    flare=st.floats(0.3, 3.0),
+    share=st.floats(0.01, 1.0),
+    packing=st.lists(st.floats(0.3, 0.906), min_size=1, max_size=40),
+)
+def test_the_ends_are_the_curves_of_the_loosest_and_the_closest_packing_drawn(
+    arbor: float, rim: float, flare: float, share: float, packing: list[float]
+) -> None:
+    """All draws at once go through a polynomial in 1 / packing; one by one through the spool's own geometry."""
+    spool = Spool(arbor, min(arbor * rim, 0.24), 0.04, 0.04 * flare)
+    line = Line("0.3 mm nylon", 0.3e-3, 50.0)
+    length = share * min(0.999 * min(packing) * spool.volume_m3() / line.volume_per_m_m3(), 4900.0)
+    low, high = (
+        fill_curve(Filled(spool, line, length, packing=p), 0.8, points=7).tension_N
+        for p in (min(packing), max(packing))
+    )
+    curve = fill_curve(
+        Filled(spool, line, length, packing=max(packing)),
+        0.8,
+        np.full(3, 0.8),
+        np.array([min(packing), *2 * [max(packing)]]),
+        points=7,
+    )
+    # A lower packing lies further out, so it is the lower end.
+    np.testing.assert_allclose(curve.low_N, low, rtol=1e-8)
+    np.testing.assert_allclose(curve.high_N, high, rtol=1e-8)
 
 
 def test_loose_packing_cannot_pile_line_over_the_rim() -> None:
