@@ -151,3 +151,28 @@ def test_a_webm_that_breaks_off_is_used_as_far_as_it_goes() -> None:
     film = read(data[: int(len(data) * 0.6)])
     assert 10 <= len(film.frames) < 60
     assert "breaks off" in film.cautions[0]
+
+
+def test_a_film_with_its_head_first_that_breaks_off_is_used_as_far_as_it_goes() -> None:
+    """As a phone's upload leaves it that was cut: the head tells the whole length, the pictures end before."""
+    noise = np.random.default_rng(1).integers(0, 255, (60, 240, 320), dtype=np.uint8)
+    data = headed(encoded(noise, np.arange(60) / 30))
+    film = read(data[: int(len(data) * 0.6)])
+    assert 10 <= len(film.frames) < 60
+    assert film.cautions == ("the film breaks off before its end: only what could be read was used",)
+    assert picture(film.still).shape == (240, 320)
+
+
+def headed(data: bytes) -> bytes:
+    """The same film with its head before its pictures."""
+    out = io.BytesIO()
+    with (
+        av.open(io.BytesIO(data)) as read_from,
+        av.open(out, "w", format="mp4", options={"movflags": "frag_keyframe+empty_moov"}) as written,
+    ):
+        stream = written.add_stream_from_template(read_from.streams.video[0])
+        for packet in read_from.demux(video=0):
+            if packet.dts is not None:
+                packet.stream = stream
+                written.mux(packet)
+    return out.getvalue()
