@@ -36,6 +36,8 @@ def test_vehicle_stopped_by_forty_pounds_of_brake() -> None:
     energy = friction_energy_J(mass * slowing, speed**2 / (2 * slowing))
     assert energy == pytest.approx(289619.57, abs=1)
     assert warmed_K(energy, 4.0, 10 * 93.0) == pytest.approx(77.85, abs=0.01)
+    assert speed / slowing == pytest.approx(3.65, abs=0.001)
+    # The book rounds the time to 3.7 s before the power.
     assert energy / 3.7 / 550 == pytest.approx(142.32, abs=0.01)
 
 
@@ -44,10 +46,11 @@ def test_car_on_four_brakes() -> None:
     speed = 65 / 3.6
     distance = speed * 4 / 2
     assert distance == pytest.approx(36.11, abs=0.01)
-    energy = friction_energy_J(300.4, distance / 0.22)
-    # Torque is printed to 0.01 N m, so its energy to 0.01 / 300.4 of itself.
-    assert energy == pytest.approx(49307.97, abs=0.01 / 300.4 * 49307.97)
-    assert warmed_K(49307.97, 12.0, 460.0) == pytest.approx(8.93, abs=0.01)
+    torque = 1.1 * 1100 / 4 * speed / 4 * 0.22
+    assert torque == pytest.approx(300.4, abs=0.01)
+    energy = friction_energy_J(torque, distance / 0.22)
+    assert energy == pytest.approx(49307.97, abs=0.1)
+    assert warmed_K(energy, 12.0, 460.0) == pytest.approx(8.93, abs=0.01)
 
 
 def test_clutch_brings_one_flywheel_up_to_another() -> None:

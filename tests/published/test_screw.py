@@ -112,7 +112,11 @@ def test_bolt_torque_by_the_nut_factor() -> None:
 
     The friction that gives exactly K is found first, so that our K is what is being multiplied.
     """
-    for factor, size_in, force_lb, torque_lb_in in ((0.2, 0.75, 24131.5, 3619.73), (0.15, 1.25, 115_884, 21728.25)):
+    assert pytest.approx(24131.5, abs=0.1) == 0.85 * 0.334 * 85_000
+    for factor, size_in, force_lb, torque_lb_in in (
+        (0.2, 0.75, 0.85 * 0.334 * 85_000, 3619.73),
+        (0.15, 1.25, 0.9 * 120_000 * 1.073, 21728.25),
+    ):
         thread = screw(25.4 * size_in * 0.92, 25.4 * 0.1, 30.0, 25.4 * size_in * 0.625)
         low, high = 0.0, 0.5
         for _ in range(60):

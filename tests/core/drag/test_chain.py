@@ -96,6 +96,24 @@ def test_turning_the_stack_round_or_swapping_the_sides_changes_nothing(chain: tu
     assert carried_torque_Nm([-s for s in side], np.array(capacity)) == torque
 
 
+@given(st.lists(st.lists(st.floats(0.0, 50.0), min_size=1, max_size=4), min_size=1, max_size=6), st.randoms())
+def test_the_order_of_stretches_and_of_what_floats_in_them_changes_nothing(stretches: list[list[float]], dice) -> None:
+    """Alternate plates with linings between them: the weakest face of each stretch counts, wherever either stands."""
+
+    def carried() -> float:
+        side = [1]
+        for number, faces in enumerate(stretches):
+            side += [0] * (len(faces) - 1) + [-1 if number % 2 == 0 else 1]
+        return float(carried_torque_Nm(side, [most for faces in stretches for most in faces]))
+
+    before = carried()
+    assert before == pytest.approx(sum(map(min, stretches)), rel=1e-12)
+    dice.shuffle(stretches)
+    for faces in stretches:
+        dice.shuffle(faces)
+    assert carried() == pytest.approx(before, rel=1e-12)
+
+
 @given(CHAINS)
 def test_the_slipping_surfaces_add_up_to_the_torque(chain: tuple[list[int], list[float]]) -> None:
     side, capacity = chain
