@@ -1,0 +1,58 @@
+"""A reading beside the other moment's: both curves on the same axes, and the differences in words."""
+
+from dataclasses import dataclass
+
+from levelwind.core.changes import Verdict, change
+from levelwind.core.errors import LevelwindError
+from levelwind.core.pull import PullResult
+from levelwind.core.pull.report import verdict as pull_verdict
+from levelwind.core.spin import SpinResult
+from levelwind.core.spin.report import verdict as spin_verdict
+from levelwind.shop.models import Reading
+from levelwind.web.readings.figures import overlaid
+from levelwind.web.readings.found import gives_number
+from levelwind.web.readings.plots import Plot
+from levelwind.web.readings.rows import facts
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """``words``: each difference with its interval and the chance that it is real."""
+
+    plot: Plot | None
+    words: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+
+def beside(reading: Reading, unit: str) -> Beside | None:
+    """Against the newest of the same kind at the other moment; None where there is none, or this gave no number."""
+    moment = "left" if reading.moment == "found" else "found"
+    others = Reading.objects.filter(
+        job_id=reading.job_id, kind=reading.kind, moment=moment, struck_out=False, refused=""
+    )
+    other = others.exclude(analysis={}).order_by("at", "pk").last()
+    if not other or not gives_number(reading):
+        return None
+    found, left = (reading, other) if reading.moment == "found" else (other, reading)
+    words, cautions = _differences(found, left, unit)
+    return Beside(overlaid(found, left, unit), words, cautions)
+
+
+def _differences(found: Reading, left: Reading, unit: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    try:
+        both = _verdict(found, left, unit)
+    except LevelwindError as refusal:
+        return (), (str(refusal),)
+    if both is None:
+        one, other = facts(found, unit)[0], facts(left, unit)[0]
+        assert one.value and other.value
+        return (change(found.get_kind_display(), one.unit, one.value, other.value).words,), ()
+    return tuple(each.words.replace("rev/s", "turns/s") for each in both.changes), both.cautions
+
+
+def _verdict(found: Reading, left: Reading, unit: str) -> Verdict | None:
+    if found.kind == "pull":
+        return pull_verdict(*(PullResult.from_dict(each.analysis) for each in (found, left)), unit)
+    if found.kind == "spin":
+        return spin_verdict(*(SpinResult.from_dict(each.analysis) for each in (found, left)))
+    return None

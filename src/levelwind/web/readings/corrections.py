@@ -1,0 +1,115 @@
+"""What a person says of a recording, as a form sends it, turned into what ``reading_tell`` takes."""
+
+from collections.abc import Callable, Mapping
+from math import isfinite
+from typing import Any
+
+from levelwind.core.errors import InputError
+from levelwind.core.quantities import NEWTONS_PER
+from levelwind.shop.models import Reading
+
+Told = dict[str, Any]
+UNITS = {"N": "N", "kgf": "kg", "lbf": "lb", "ozf": "oz"}
+"""What a scale may read in, as kept and as it is written on the scale."""
+
+
+def told_by(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    """One correction. ``unit``: the shop's unit of force. Raises InputError for what cannot be read."""
+    about = sent.get("about", "")
+    if about not in ABOUT:
+        raise InputError("what is told", repr(about[:40]), "one of " + ", ".join(ABOUT))
+    return ABOUT[about](reading, sent, unit)
+
+
+def number(sent: Mapping[str, str], name: str, what: str) -> float:
+    """A typed number, with a decimal point or comma. Whether it can be so, ``reading_tell`` finds out."""
+    text = sent.get(name, "").strip().replace(",", ".")[:40]
+    try:
+        value = float(text)
+    except ValueError:
+        raise InputError(what, f"“{text}”", "a number") from None
+    if not isfinite(value):
+        raise InputError(what, f"“{text}”", "a finite number")
+    return value
+
+
+def _unit(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    return {"unit": sent.get("value", "")[:20]}
+
+
+def _capacity(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    return {"capacity_N": number(sent, "value", "the most the scale can read") * NEWTONS_PER[unit]}
+
+
+def _marks(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    return {"marks": number(sent, "value", "marks a turn")}
+
+
+def _slowed(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    return {"slowed": number(sent, "value", "how many times slower than life")}
+
+
+def _between(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    return {"between_s": list(_ends(sent, "the spin"))}
+
+
+def _ends(sent: Mapping[str, str], what: str) -> tuple[float, float]:
+    start = number(sent, "from_s", f"where {what} starts, in s")
+    end = number(sent, "to_s", f"where {what} ends, in s")
+    if start >= end:
+        raise InputError(what, f"{start:g} to {end:g} s", "an end after its start")
+    return start, end
+
+
+def _mark_at(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    """From two fields in per cent, or from a tap on the still, told in pixels of the size it was shown at."""
+    if "at.x" not in sent:
+        across, down = (number(sent, name, f"how far {name}, in %") / 100 for name in ("across", "down"))
+        return {"mark_at": [across, down]}
+    wide, high = (number(sent, name, "the size of the picture") for name in ("shown_wide", "shown_high"))
+    if min(wide, high) < 1:
+        raise InputError("the size of the picture", f"{wide:g} × {high:g}", "1 × 1 or more")
+    return {"mark_at": [number(sent, "at.x", "the tap") / wide, number(sent, "at.y", "the tap") / high]}
+
+
+def _bearing(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    names = {"balls": "balls", "ball_mm": "ball diameter in mm", "pitch_mm": "pitch diameter in mm"}
+    return {"bearing": {name: number(sent, name, what) for name, what in names.items()}}
+
+
+def _span(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+    """Move the ends of one pull, leave it out, or add another; the rest stay as they are."""
+    spans, what = spans_of(reading), sent.get("what", "")
+    if what == "add":
+        return {"spans_s": [*spans, _ends(sent, "the pull")]}
+    pull = number(sent, "pull", "the pull's number")
+    if pull not in range(1, len(spans) + 1):
+        raise InputError("the pull's number", f"{pull:g}", f"1 to {len(spans)}")
+    rest = [span for n, span in enumerate(spans, 1) if n != pull]
+    if what == "ignore" and rest:
+        return {"spans_s": rest}
+    if what == "ignore":
+        raise InputError("this pull", "the only one", "at least one to keep; strike the reading out instead")
+    if what == "move":
+        return {"spans_s": [*rest, _ends(sent, "the pull")]}
+    raise InputError("what to do with the pull", f"“{what[:20]}”", "move, ignore or add")
+
+
+def spans_of(reading: Reading) -> list[list[float]]:
+    """Where the pulls of a log lie, as found or as told before."""
+    found = reading.analysis.get("pulls", ())
+    spans = [[pull["start_s"], pull["end_s"]] for pull in found if pull["start_s"] is not None]
+    return spans or [list(span) for span in reading.told.get("spans_s", ())]
+
+
+ABOUT: Mapping[str, Callable[[Reading, Mapping[str, str], str], Told]] = {
+    "unit": _unit,
+    "capacity": _capacity,
+    "marks": _marks,
+    "slowed": _slowed,
+    "between": _between,
+    "mark_at": _mark_at,
+    "bearing": _bearing,
+    "span": _span,
+}
+"""What a form may be about, and how its fields are read."""

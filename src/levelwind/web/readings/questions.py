@@ -1,0 +1,208 @@
+"""What a recording asks of a person, and what a person may put right in it, as forms are drawn from it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from PIL import Image
+
+from levelwind.core.quantities import NEWTONS_PER
+from levelwind.shop.models import Reading
+from levelwind.web.readings.corrections import UNITS, spans_of
+
+OWN = {"marks": "another number", "slowed": "another number of times slower"}
+STILL_PX = 288
+"""How wide a still is shown where no script can say how wide it is shown: it fits the narrowest phone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One button: what is sent and what is written on it."""
+
+    value: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One question; ``own`` names a number that may be typed where no button fits."""
+
+    about: str
+    words: str
+    answers: tuple[Answer, ...]
+    own: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """A picture out of the film with the spool found and the mark told drawn on it, in pixels."""
+
+    wide: int
+    high: int
+    disc: Mapping[str, float] | None
+    mark: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """From where to where, in the recording's seconds, as two fields show it."""
+
+    number: int
+    from_s: str
+    to_s: str
+
+
+@dataclass(frozen=True, slots=True)
+class PartHeard:
+    """One part of a bearing, and the chance that it ticks."""
+
+    name: str
+    chance: float
+    strikes_a_turn: float
+
+    @property
+    def bar(self) -> int:
+        return round(100 * self.chance)
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What was heard of a bearing."""
+
+    words: str
+    parts: tuple[PartHeard, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Corrections:
+    """What may be put right: only what this kind of recording has."""
+
+    pulls: tuple[Ends, ...]
+    new_pull: Ends | None
+    spin: Ends | None
+    marks: str | None
+    slowed: str | None
+    units: tuple[Answer, ...]
+    capacity: str | None
+    still: Still | None
+    bearing: Mapping[str, Any] | None
+    heard: Heard | None
+
+    @property
+    def any(self) -> bool:
+        return bool(self.pulls or self.new_pull or self.spin or self.units or self.still or self.bearing)
+
+
+def asked(reading: Reading) -> tuple[Ask, ...]:
+    """What the recording itself cannot tell, the likeliest answers first."""
+    return tuple(_ask(question) for question in reading.analysis.get("questions", ()))
+
+
+def _ask(question: Mapping[str, Any]) -> Ask:
+    about = str(question["about"])
+    answers = tuple(
+        Answer(f"{each:g}" if about != "unit" else each, _words(about, each)) for each in question["answers"]
+    )
+    return Ask(about, str(question["words"]), answers, OWN.get(about, ""))
+
+
+def _words(about: str, answer: Any) -> str:
+    if about == "unit":
+        return UNITS.get(answer, str(answer))
+    if about == "slowed":
+        return "as fast as life" if answer == 1 else f"{answer:g} times slower"
+    return f"{answer:g}"
+
+
+def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Corrections:
+    """``typed`` is what a refused form sent: it stands in its fields again."""
+    on_file = bool(reading.file) and reading.work == "read"
+    pull, spin = on_file and reading.kind == "pull", on_file and reading.kind == "spin"
+    about = typed.get("about", "")
+    capacity = reading.told.get("capacity_N") or reading.analysis.get("given", {}).get("capacity_N")
+    return Corrections(
+        pulls=_pulls(reading, typed) if pull else (),
+        new_pull=_new_pull(typed) if pull and reading.analysis.get("figure") else None,
+        spin=_spin_ends(reading, typed) if spin else None,
+        marks=_kept(typed, about == "marks", "value", reading.told.get("marks", "")) if spin else None,
+        slowed=_kept(typed, about == "slowed", "value", reading.told.get("slowed", "")) if reading.still else None,
+        units=tuple(Answer(each, words) for each, words in UNITS.items()) if pull else (),
+        capacity=_kept(typed, about == "capacity", "value", _in(unit, capacity)) if pull else None,
+        still=_still(reading) if on_file and reading.still else None,
+        bearing=_bearing(reading, typed if about == "bearing" else {}) if spin and _is_sound(reading) else None,
+        heard=_heard(reading.analysis.get("bearing")),
+    )
+
+
+def _in(unit: str, newtons: float | None) -> str:
+    return "" if newtons is None else f"{newtons / NEWTONS_PER[unit]:.4g}"
+
+
+def _kept(typed: Mapping[str, Any], refused: bool, name: str, otherwise: object) -> str:
+    return str(typed.get(name, "")) if refused else str(otherwise)
+
+
+def _ends(number: int, span: Any, typed: Mapping[str, Any]) -> Ends:
+    if typed:
+        return Ends(number, str(typed.get("from_s", "")), str(typed.get("to_s", "")))
+    return Ends(number, f"{span[0]:.2f}", f"{span[1]:.2f}")
+
+
+def _pulls(reading: Reading, typed: Mapping[str, Any]) -> tuple[Ends, ...]:
+    refused = typed.get("pull") if typed.get("what") == "move" else None
+    spans = spans_of(reading)
+    return tuple(_ends(n, span, typed if refused == str(n) else {}) for n, span in enumerate(spans, 1))
+
+
+def _new_pull(typed: Mapping[str, Any]) -> Ends:
+    return Ends(0, str(typed.get("from_s", "")), str(typed.get("to_s", ""))) if typed.get("what") == "add" else _EMPTY
+
+
+_EMPTY = Ends(0, "", "")
+
+
+def _spin_ends(reading: Reading, typed: Mapping[str, Any]) -> Ends:
+    if typed.get("about") == "between":
+        return _ends(1, (), typed)
+    told = reading.told.get("between_s")
+    spins = [spin for spin in reading.analysis.get("spins", ()) if spin["start_s"] is not None]
+    if told or not spins:
+        return _ends(1, told, {}) if told else _EMPTY
+    longest = max(spins, key=lambda spin: spin["end_s"] - spin["start_s"])
+    return _ends(1, (longest["start_s"], longest["end_s"]), {})
+
+
+def _is_sound(reading: Reading) -> bool:
+    return reading.analysis.get("source") == "sound"
+
+
+def _heard(stored: Mapping[str, Any] | None) -> Heard | None:
+    if not stored:
+        return None
+    parts = tuple(PartHeard(each["part"], each["chance"], each["strikes_a_turn"]) for each in stored["parts"])
+    return Heard(stored["words"], parts, tuple(stored["cautions"]))
+
+
+def _still(reading: Reading) -> Still | None:
+    try:
+        with reading.still.open("rb") as file, Image.open(file) as picture:
+            wide, high = picture.size
+    except (OSError, ValueError):
+        return None
+    disc = reading.analysis.get("disc")
+    mark = reading.told.get("mark_at")
+    tall = round(STILL_PX * high / wide)
+    ring = {"x": STILL_PX * disc["x"], "y": tall * disc["y"], "r": STILL_PX * disc["r"]} if disc else None
+    return Still(STILL_PX, tall, ring, (STILL_PX * mark[0], tall * mark[1]) if mark else None)
+
+
+def _bearing(reading: Reading, typed: Mapping[str, Any]) -> Mapping[str, Any]:
+    """As told, else as the pattern has it."""
+    given = reading.analysis.get("given", {})
+    told, pattern = reading.told.get("bearing") or given.get("bearing") or {}, reading.job.pattern
+    names = {"balls": "bearing_balls", "ball_mm": "bearing_ball_mm", "pitch_mm": "bearing_pitch_mm"}
+    return {
+        name: typed.get(name, told.get(name, getattr(pattern, field, None) if pattern else None))
+        for name, field in names.items()
+    }

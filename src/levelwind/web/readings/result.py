@@ -1,0 +1,231 @@
+"""The page of one reading: the picture, its numbers, what it asks, and how it is put right."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.db import transaction
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http.response import HttpResponseBase
+from django.shortcuts import redirect
+from django.urls import path
+from django.views.decorators.http import require_POST, require_safe
+from django_htmx.http import HttpResponseClientRefresh
+
+from levelwind.core.errors import LevelwindError
+from levelwind.core.pull import PullResult
+from levelwind.core.spin import SpinResult
+from levelwind.shop.models import Reading, Work
+from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.services.reading_work import work_wait
+from levelwind.shop.services.readings import reading_go_on, reading_stop, reading_strike_out, reading_tell
+from levelwind.web.pages import page
+from levelwind.web.readings.beside import Beside, beside
+from levelwind.web.readings.corrections import told_by
+from levelwind.web.readings.figures import picture
+from levelwind.web.readings.found import Found, found_in, gives_number
+from levelwind.web.readings.plots import Plot
+from levelwind.web.readings.questions import Ask, Corrections, asked, corrections
+from levelwind.web.readings.spot import Spot, at_spot, reading_or_404, spot_paths
+from levelwind.web.readings.versions import Version, same_file, versions_of
+
+QUICK_S = 1.0
+"""So long a page waits for a result before it shows how far the work has come."""
+
+
+@dataclass(frozen=True, slots=True)
+class Addresses:
+    """Where this page's forms go."""
+
+    progress: str
+    tell: str
+    stop: str
+    go_on: str
+    strike: str
+    restore: str
+    still: str
+    back: str
+
+
+@dataclass(frozen=True, slots=True)
+class ResultContext:
+    spot: Spot
+    reading: Reading
+    to: Addresses
+    at_work: bool
+    plot: Plot | None
+    found: tuple[Found, ...]
+    asks: tuple[Ask, ...]
+    corrections: Corrections
+    beside: Beside | None
+    versions: tuple[Version, ...]
+    refusal: str = ""
+
+    @property
+    def title(self) -> str:
+        return str(self.reading).capitalize()
+
+    @property
+    def capacity_label(self) -> str:
+        return f"The most it can read, {shop_get().force_unit}"
+
+
+def _to(spot: Spot, reading: Reading) -> Addresses:
+    pk = reading.pk
+    return Addresses(
+        progress=spot.url("reading_progress", pk),
+        tell=spot.url("reading_tell", pk),
+        stop=spot.url("reading_stop", pk),
+        go_on=spot.url("reading_act", pk, "go-on"),
+        strike=spot.url("reading_act", pk, "strike"),
+        restore=spot.url("reading_act", pk, "restore"),
+        still=spot.url("reading_still", pk) if reading.still else "",
+        back=spot.url("readings"),
+    )
+
+
+def _at_work(reading: Reading) -> bool:
+    return reading.work in (Work.WAITING, Work.UNDER_WAY)
+
+
+def _result(request: HttpRequest, spot: Spot, reading: Reading, refusal: str = "") -> HttpResponse:
+    unit = shop_get().force_unit
+    typed = request.POST if refusal else {}
+    context = ResultContext(
+        spot=spot,
+        reading=reading,
+        to=_to(spot, reading),
+        at_work=_at_work(reading),
+        plot=picture(reading, unit),
+        found=found_in(reading, unit),
+        asks=asked(reading),
+        corrections=corrections(reading, unit, typed),
+        beside=beside(reading, unit),
+        versions=versions_of(spot, reading, unit),
+        refusal=refusal,
+    )
+    return page(request, "readings/result.html", context, status=422 if refusal else 200)
+
+
+@require_safe
+def reading_page(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+    reading = reading_or_404(spot, pk)
+    if _at_work(reading):
+        work_wait(reading.pk, QUICK_S)
+        reading = reading_or_404(spot, pk)
+    return _result(request, spot, reading)
+
+
+@require_safe
+def progress_fragment(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+    """How far the work has come, asked for every second; once it is over the whole page is drawn again."""
+    reading = reading_or_404(spot, pk)
+    if not getattr(request, "htmx", False):
+        return redirect(spot.url("reading", pk))
+    if not _at_work(reading):
+        return HttpResponseClientRefresh()
+    return page(request, "readings/result_progress.html", {"reading": reading, "to": _to(spot, reading)})
+
+
+@require_POST
+def tell(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+    """A correction or an answer: a new reading of the same file, to whose page it leads."""
+    reading = reading_or_404(spot, pk)
+    try:
+        told = told_by(reading, request.POST, shop_get().force_unit)
+        again = reading_tell(reading=reading, told=told, by=spot.by(request))
+    except LevelwindError as refusal:
+        return _result(request, spot, reading, f"{str(refusal).rstrip('.')}.")
+    return redirect(spot.url("reading", again.pk))
+
+
+@require_POST
+def stop(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+    reading_stop(reading=reading_or_404(spot, pk), by=spot.by(request))
+    return redirect(spot.url("reading", pk))
+
+
+@require_POST
+def act(request: HttpRequest, spot: Spot, pk: int, what: str) -> HttpResponse:
+    """Read a stopped one after all, strike one out, or take this version in again instead of the others."""
+    reading, by = reading_or_404(spot, pk), spot.by(request)
+    if what not in ("go-on", "strike", "restore"):
+        raise Http404(what)
+    try:
+        if what == "go-on":
+            reading_go_on(reading=reading, by=by)
+        elif what == "strike":
+            reading_strike_out(reading=reading, by=by)
+        else:
+            _take_instead(reading, by)
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+    return redirect(spot.url("reading", pk))
+
+
+@transaction.atomic
+def _take_instead(reading: Reading, by: str) -> None:
+    """Of the versions of one file, one counts."""
+    for other in same_file(reading).exclude(pk=reading.pk).filter(struck_out=False):
+        reading_strike_out(reading=other, by=by)
+    reading_strike_out(reading=reading, struck_out=False, by=by)
+
+
+@require_safe
+def still(request: HttpRequest, spot: Spot, pk: int) -> HttpResponseBase:
+    """The picture out of a film."""
+    return _sent(reading_or_404(spot, pk).still, "image/jpeg")
+
+
+@require_safe
+def original(request: HttpRequest, spot: Spot, pk: int) -> HttpResponseBase:
+    """The recording as it came."""
+    reading = reading_or_404(spot, pk)
+    answer = _sent(reading.file, "application/octet-stream", reading.file_name)
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer
+
+
+def _sent(stored: Any, content_type: str, name: str = "") -> FileResponse:
+    if not stored:
+        raise Http404("no file")
+    try:
+        return FileResponse(stored.open("rb"), content_type=content_type, as_attachment=bool(name), filename=name)
+    except FileNotFoundError as gone:
+        raise Http404("the file is gone") from gone
+
+
+@require_safe
+def as_json(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+    """The analysis, in the shape of `levelwind pull --json` and `levelwind spin --json`."""
+    reading = reading_or_404(spot, pk)
+    answer = JsonResponse(shape_of(reading), json_dumps_params={"indent": 1})
+    name = f"{spot.job.tag}-{reading.kind}-{reading.moment}-{pk}.json"
+    answer["Content-Disposition"] = f'attachment; filename="{name}"'
+    return answer
+
+
+def shape_of(reading: Reading) -> dict[str, object]:
+    """Without what only this page needs: the figure, the disc in the still."""
+    if not gives_number(reading):
+        return {"status": "refused", "reason": reading.refused or f"not read yet: {reading.get_work_display()}"}
+    if reading.kind == "pull":
+        return PullResult.from_dict(reading.analysis).as_dict()
+    if reading.kind == "spin":
+        heard = reading.analysis.get("bearing")
+        return SpinResult.from_dict(reading.analysis).as_dict() | ({"bearing": heard} if heard else {})
+    return dict(reading.analysis)
+
+
+AT_THE_BENCH = "jobs/<str:tag>/readings/<str:moment>/reading/<int:pk>/"
+
+urlpatterns = [
+    *spot_paths("reading/<int:pk>/", reading_page, "reading"),
+    *spot_paths("reading/<int:pk>/progress/", progress_fragment, "reading_progress"),
+    *spot_paths("reading/<int:pk>/still/", still, "reading_still"),
+    *spot_paths("reading/<int:pk>/tell/", tell, "reading_tell"),
+    *spot_paths("reading/<int:pk>/stop/", stop, "reading_stop"),
+    *spot_paths("reading/<int:pk>/act/<str:what>/", act, "reading_act"),
+    path(AT_THE_BENCH + "file/", at_spot(original), name="reading_file"),
+    path(AT_THE_BENCH + "json/", at_spot(as_json), name="reading_json"),
+]

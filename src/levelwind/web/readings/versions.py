@@ -1,0 +1,64 @@
+"""Every version of one recording: what was told each time, and what that changed."""
+
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from levelwind.core.changes import change
+from levelwind.shop.models import Reading
+from levelwind.shop.services.reading_told import told_in_words
+from levelwind.web.readings.found import gives_number
+from levelwind.web.readings.rows import facts
+from levelwind.web.readings.spot import Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One reading of a file. ``told``: what was new in what a person said; ``changed``: against the one it corrects."""
+
+    reading: Reading
+    address: str
+    restore: str
+    told: str
+    changed: tuple[str, ...]
+    here: bool
+
+
+def versions_of(spot: Spot, reading: Reading, unit: str) -> tuple[Version, ...]:
+    """The first first; none where the file was read only once."""
+    rows = list(same_file(reading))
+    if len(rows) < 2:
+        return ()
+    by_pk = {row.pk: row for row in rows}
+    return tuple(_version(spot, row, by_pk.get(row.corrects_id or 0), row.pk == reading.pk, unit) for row in rows)
+
+
+def same_file(reading: Reading) -> QuerySet[Reading]:
+    """The readings of the same kind and moment that read this file."""
+    if not reading.sha256:
+        return Reading.objects.filter(pk=reading.pk)
+    return Reading.objects.filter(
+        job_id=reading.job_id, kind=reading.kind, moment=reading.moment, sha256=reading.sha256
+    ).order_by("at", "pk")
+
+
+def _version(spot: Spot, row: Reading, before: Reading | None, here: bool, unit: str) -> Version:
+    earlier = before.told if before else {}
+    new = {key: row.told.get(key) for key in earlier | row.told if earlier.get(key) != row.told.get(key)}
+    changed = _changed(before, row, unit) if before else ()
+    return Version(
+        row, spot.url("reading", row.pk), spot.url("reading_act", row.pk, "restore"), told_in_words(new), changed, here
+    )
+
+
+def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
+    """Without the chance that it is real: both come from one recording, which ``change`` does not know."""
+    if not (gives_number(before) and gives_number(after)):
+        return ("now it gives a number",) if gives_number(after) else ()
+    earlier = {fact.name: fact for fact in facts(before, unit)}
+    words = []
+    for fact in facts(after, unit):
+        old = earlier.get(fact.name)
+        if old and old.value and fact.value and old.value != fact.value:
+            words.append(change(fact.name, fact.unit, old.value, fact.value).words.partition(" (")[0])
+    return tuple(words) or ("no number changed",)
