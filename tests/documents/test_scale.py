@@ -1,7 +1,7 @@
 from math import log10
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
@@ -39,6 +39,7 @@ def test_the_marks_say_what_stands_there() -> None:
     assert [mark["label"] for mark in axis(0.4, 4)[1]] == ["0.0", "0.1", "0.2", "0.3", "0.4"]
 
 
+@settings(deadline=None)
 @given(st.integers(721, 4000), st.floats(0.01, 0.99), st.floats(0.01, 0.99))
 def test_thinning_keeps_a_peak_and_a_trough_of_one_reading_in_a_long_log(count: int, peak: float, dip: float) -> None:
     forces = [20.0 + (i % 7) / 10 for i in range(count)]

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from levelwind.core.errors import InputError
+from levelwind.core.quantities import Quantity
 from levelwind.documents import bill, old_parts, press, price, proof, tag, takedown
 from levelwind.documents.letterhead import JobHead, Shop
 from levelwind.documents.money import Currency, format_money
@@ -19,6 +20,7 @@ from tests.documents.sheets import (
     BILL,
     COMPLAINT,
     DAY,
+    FULL_PROOF,
     GUIDE,
     HOSTILE,
     JOB,
@@ -56,7 +58,7 @@ TEXTS = (COMPLAINT, HOSTILE, "y" * 400, TALL)
 LONG = {
     "proof": proof.layout(
         replace(
-            PROOF,
+            FULL_PROOF,
             shop=LETTER,
             job=LONG_JOB,
             wrong=COMPLAINT,
@@ -65,6 +67,9 @@ LONG = {
             pictures=PROOF.pictures * 5 + (proof.PicturePair(Picture(photo(40, 900)), None, COMPLAINT),),
             old_parts=OLD_PARTS * 20,
             cautions=TEXTS,
+            others=TEXTS,
+            bear_in_mind=TEXTS,
+            shares=tuple(replace(row, name=HOSTILE, note=COMPLAINT) for row in FULL_PROOF.shares),
         )
     ),
     "tag": tag.layout(tag.Tag(LETTER, LONG_JOB, DAY, COMPLAINT, "http://h/" + "a" * 120, ("a thing in the box",) * 30)),
@@ -113,6 +118,12 @@ def test_a_slip_or_label_is_one_page_whatever_it_says(name: str) -> None:
 @pytest.mark.parametrize("paper", ["a4", "us-letter"])
 def test_a_full_proof_sheet_holds_on_one_page(paper: str) -> None:
     assert len(pages(proof.layout(replace(PROOF, shop=replace(SHOP, paper=paper))))) == 1  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("paper", ["a4", "us-letter"])
+def test_with_a_spin_its_losses_and_the_others_it_holds_on_two(paper: str) -> None:
+    sheet = replace(FULL_PROOF, shop=replace(SHOP, paper=paper), pictures=FULL_PROOF.pictures * 2)  # type: ignore[arg-type]
+    assert len(pages(proof.layout(sheet))) <= 2
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (210, 297)), ("us-letter", (215.9, 279.4))])
@@ -247,6 +258,28 @@ def test_a_proof_sheet_sets_as_found_beside_as_left() -> None:
     assert row == sorted(row)
     assert "none felt" in printed and "not measured" in printed
     assert PROOF.verdict in printed and "two pulls as found, three as left; a spin timed by hand" in printed
+
+
+def test_a_proof_sheet_shows_the_spool_running_down_and_what_took_its_speed() -> None:
+    printed = words(LAYOUTS["proof"])
+    row = [printed.index(said) for said in ("The spool running down", "dry friction", "71 %", "62 to 79", "37 %")]
+    assert row == sorted(row) and "down by 34 points, real" in printed
+    bars = proof.layout(FULL_PROOF).data["shares"][0]["bars"]  # type: ignore[index]
+    assert [bar["value"] for bar in bars] == [0.71, 0.37]
+    assert all(heading not in words(proof.layout(PROOF)) for heading in ("The spool running down", "What took its"))
+
+
+def test_a_share_told_at_one_moment_only_is_one_bar_and_never_beyond_the_whole() -> None:
+    share = proof.LossShare("oil", None, Quantity(99, 97, 104))
+    (row,) = proof.layout(replace(FULL_PROOF, shares=(share,))).data["shares"]  # type: ignore[misc]
+    assert [(bar["name"], bar["high"]) for bar in row["bars"]] == [("as left", 1.0)]
+
+
+def test_a_proof_sheet_says_where_it_stands_what_to_bear_in_mind_and_which_limit_is_not_kept() -> None:
+    row = proof.Reading("Handle torque", None, Quantity(0.4, 0.36, 0.44), "N m", outside="Too much: at most 0.3 N m.")
+    printed = words(proof.layout(replace(FULL_PROOF, readings=(row,))))
+    assert all(said in printed for said in (*FULL_PROOF.others, *FULL_PROOF.bear_in_mind, row.outside))
+    assert "Beside our other reels" not in words(proof.layout(PROOF))
 
 
 def test_a_proof_sheet_gives_the_setting_at_three_fillings_and_says_that_it_is_advice() -> None:

@@ -8,7 +8,7 @@ from levelwind.documents import press
 from levelwind.documents.letterhead import JobHead, Shop, head
 from levelwind.documents.old_parts import OldPart, listed
 from levelwind.documents.picture import Picture
-from levelwind.documents.scale import ForceCurves, axis, drawn
+from levelwind.documents.scale import ForceCurves, SpeedCurves, axis, drawn
 
 ADVICE = "A drag setting and a drag limit worked out on paper are advice, not a guarantee."
 INTERVALS = "In brackets: the range that holds the true value nine times in ten."
@@ -28,12 +28,23 @@ class PicturePair:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One row of the table, both readings in ``unit``."""
+    """One row of the table, both readings in ``unit``; ``outside`` says which limit is not kept, if one is not."""
 
     name: str
     as_found: Measured
     as_left: Measured
     unit: str = ""
+    note: str = ""
+    outside: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LossShare:
+    """One of what took the spool's speed away, in percent of the whole loss; ``note`` says what the change is worth."""
+
+    name: str
+    as_found: Quantity | None
+    as_left: Quantity | None
     note: str = ""
 
 
@@ -73,7 +84,10 @@ class DragSetting:
 
 @dataclass(frozen=True, slots=True)
 class ProofSheet:
-    """What goes home with the reel. Everything but the head and the verdict may be missing."""
+    """What goes home with the reel. Everything but the head and the verdict may be missing.
+
+    ``others``: where it stands among the shop's reels of its pattern. ``bear_in_mind``: the readings' own cautions.
+    """
 
     shop: Shop
     job: JobHead
@@ -85,6 +99,10 @@ class ProofSheet:
     rests_on: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
     curves: ForceCurves | None = None
+    speeds: SpeedCurves | None = None
+    shares: tuple[LossShare, ...] = ()
+    others: tuple[str, ...] = ()
+    bear_in_mind: tuple[str, ...] = ()
     pictures: tuple[PicturePair, ...] = ()
     old_parts: tuple[OldPart, ...] = ()
     drag_check: DragCheck | None = None
@@ -108,6 +126,10 @@ def layout(sheet: ProofSheet) -> press.Forme:
         "readings": [_reading(row) for row in sheet.readings],
         "intervals": INTERVALS,
         "curves": sheet.curves and drawn(sheet.curves),
+        "speeds": sheet.speeds and drawn(sheet.speeds),
+        "shares": [_share(row) for row in sheet.shares],
+        "others": sheet.others,
+        "bear_in_mind": sheet.bear_in_mind,
         "pictures": [{"as_found": p.as_found, "as_left": p.as_left, "caption": p.caption} for p in sheet.pictures],
         "old_parts": listed(sheet.old_parts),
         "drag_check": sheet.drag_check and _drag_check(sheet.drag_check),
@@ -121,6 +143,7 @@ def _reading(row: Reading) -> dict[str, object]:
     return {
         "name": row.name,
         "note": row.note,
+        "outside": row.outside,
         "as_found": _measured(row.as_found, row.unit),
         "as_left": _measured(row.as_left, row.unit),
     }
@@ -137,6 +160,19 @@ def _measured(reading: Measured, unit: str) -> dict[str, str] | None:
     return {"value": value, "interval": interval.removesuffix(")")}
 
 
+def _share(row: LossShare) -> dict[str, object]:
+    told = [(name, q) for name, q in (("as found", row.as_found), ("as left", row.as_left)) if q]
+    return {"name": row.name, "note": row.note, "bars": [_bar(name, q, "%", 100.0) for name, q in told]}
+
+
+def _bar(name: str, q: Quantity, unit: str, end: float) -> dict[str, object]:
+    """A number on an axis from nothing to ``end``, in parts of it."""
+    low, value, high = (min(1.0, max(0.0, x / end)) for x in (q.low, q.value, q.high))
+    said, _, interval = in_words(q, unit).partition(" (")
+    interval = interval.removesuffix(")")
+    return {"name": name, "said": said, "interval": interval, "low": low, "value": value, "high": high}
+
+
 def _drag_check(check: DragCheck) -> dict[str, object]:
     end, marks = axis(max(check.computed.high, check.measured.high), 5)
     bars = [("computed", check.computed), ("measured", check.measured)]
@@ -144,16 +180,7 @@ def _drag_check(check: DragCheck) -> dict[str, object]:
         "where": check.where,
         "unit": check.unit,
         "marks": marks,
-        "bars": [
-            {
-                "name": name,
-                "words": in_words(q, check.unit),
-                "low": max(q.low, 0.0) / end,
-                "value": max(q.value, 0.0) / end,
-                "high": max(q.high, 0.0) / end,
-            }
-            for name, q in bars
-        ],
+        "bars": [_bar(name, q, check.unit, end) for name, q in bars],
     }
 
 

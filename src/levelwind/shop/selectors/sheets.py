@@ -7,6 +7,7 @@ from typing import cast
 from django.utils import timezone
 
 from levelwind.core.quantities import Quantity
+from levelwind.core.spin.report import SOURCES
 from levelwind.documents import bill as bill_paper
 from levelwind.documents import price as price_paper
 from levelwind.documents import proof as proof_paper
@@ -15,12 +16,13 @@ from levelwind.documents.old_parts import OldPart, OldPartsLabel
 from levelwind.documents.picture import Picture
 from levelwind.documents.price import Kind
 from levelwind.reference.families import family
-from levelwind.shop.models import Bill, Job, Photo, Price, Seen
+from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen
 from levelwind.shop.selectors.bills import account_of
 from levelwind.shop.selectors.hunches import job_family, job_net
+from levelwind.shop.selectors.others import Others, others_of_pattern
 from levelwind.shop.selectors.prices import price_totals, tax_words
 from levelwind.shop.selectors.proofs import DragProof, drag_proof, in_a_sentence
-from levelwind.shop.selectors.readings import Readings, force_curves, readings_of
+from levelwind.shop.selectors.readings import AS, Pair, Readings, force_curves, readings_of, spin_curves
 from levelwind.shop.selectors.shops import letterhead, lines, sheet_head, shop_get
 
 
@@ -121,19 +123,49 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         job=sheet_head(job, shop),
         dated=timezone.localdate(),
         wrong="; ".join(found_in_words(job)) or "Nothing was noted.",
-        verdict=job.verdict or in_a_sentence(readings.verdict) or "No pull was measured both as found and as left.",
+        verdict=job.verdict or in_a_sentence(readings.verdict) or "Nothing was measured both as found and as left.",
         complaint=job.complaint,
         done=lines(job.done_note) or renewed(job),
         rests_on=tuple(rests_on(readings)),
-        readings=tuple(
-            proof_paper.Reading(pair.name, pair.found, pair.left, pair.unit, pair.difference) for pair in readings.pairs
-        ),
+        readings=tuple(reading_row(pair) for pair in readings.table),
         curves=force_curves(readings, unit),
+        speeds=spin_curves(readings),
+        shares=loss_shares(readings),
+        others=tuple(beside_others(others_of_pattern(job))),
+        bear_in_mind=readings.cautions,
         pictures=picture_pairs(job),
         old_parts=old_parts(job),
         drag_check=drag_check(drag),
         setting=drag_setting(job, drag),
     )
+
+
+def reading_row(pair: Pair) -> proof_paper.Reading:
+    """What it changed by, and the pattern's limit where it has one."""
+    allowed = f"the pattern allows {pair.limit.words}" if pair.limit and not pair.outside else ""
+    note = "; ".join(filter(None, (pair.difference, allowed)))
+    return proof_paper.Reading(pair.name, pair.found, pair.left, pair.unit, note, pair.outside)
+
+
+def loss_shares(readings: Readings) -> tuple[proof_paper.LossShare, ...]:
+    """What took the spool's speed away, at either moment or both, in percent."""
+    by_moment = {each.moment: dict(each.bars) for each in readings.shares}
+    found, left = by_moment.get(AS["found"], {}), by_moment.get(AS["left"], {})
+    return tuple(
+        proof_paper.LossShare(name, percent(found.get(name)), percent(left.get(name)), readings.share_difference(name))
+        for name in found or left
+    )
+
+
+def percent(share: Quantity | None) -> Quantity | None:
+    return share.scaled(100.0) if share else None
+
+
+def beside_others(others: Others) -> Iterator[str]:
+    """Each quantity that can be placed among the shop's other reels of the pattern, with their range."""
+    for among in others.told:
+        words = f"{among.words[0].lower()}{among.words[1:]}"
+        yield f"{among.what.name}: {words} Eight in ten of them: {among.range_words}."
 
 
 def renewed(job: Job) -> tuple[str, ...]:
@@ -147,9 +179,13 @@ def renewed(job: Job) -> tuple[str, ...]:
 def rests_on(readings: Readings) -> Iterator[str]:
     """Each reading a verdict leans on: where its numbers came from and when."""
     for (_, moment), row in readings.latest.items():
-        source = f"the log {row.file_name}" if row.file_name else "typed"
-        words = "as found" if moment == "found" else "as left"
-        yield f"{row.get_kind_display().capitalize()} {words}: {source}, {in_full(timezone.localdate(row.at))}"
+        source = f"the {_came_as(row)} {row.file_name}" if row.file_name else "typed"
+        yield f"{row.get_kind_display().capitalize()} {AS[moment]}: {source}, {in_full(timezone.localdate(row.at))}"
+
+
+def _came_as(row: Reading) -> str:
+    """Log, film, sound or table."""
+    return SOURCES.get(row.analysis.get("source", ""), "log")
 
 
 def picture_pairs(job: Job, most: int = 2) -> tuple[proof_paper.PicturePair, ...]:
