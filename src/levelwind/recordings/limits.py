@@ -27,6 +27,8 @@ Progress = Callable[[float, str], None]
 """Told the part done, 0 to 1, and what is being done."""
 
 FAR_SIDE = "levelwind.recordings.limits_far"
+ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1"}
+"""For the small systems solved here a second thread costs several times what it saves, and its memory counts."""
 LOOK_S = 0.1
 """How often the clock and the stop are looked at."""
 REFUSALS: dict[str, type[LevelwindError]] = {
@@ -62,7 +64,9 @@ def run_limited(
     ask = pack({"path": path, "tell": progress is not None, "options": options}, *blobs)
     command = [sys.executable, "-P", "-m", FAR_SIDE, *target]
     pipe = subprocess.PIPE
-    process = subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=pipe, start_new_session=True)
+    process = subprocess.Popen(
+        command, stdin=pipe, stdout=pipe, stderr=pipe, start_new_session=True, env=os.environ | ONE_THREAD
+    )
     talk = Talk(process, ask, megabytes * 2**20, progress)
     try:
         _hear_out(talk, name, seconds, stop)
