@@ -44,11 +44,15 @@ def run(
 
 
 def _teller(path: Path, quiet_s: float = 0.0) -> "Progress":
-    begun = monotonic()
+    """A line for each thing begun and each tenth of the whole done."""
+    begun, told = monotonic(), ("", -1)
 
     def say(part: float, doing: str) -> None:
-        if monotonic() - begun < quiet_s:
+        nonlocal told
+        now = (doing, int(10 * part))
+        if now == told or monotonic() - begun < quiet_s:
             return
+        told = now
         sys.stderr.write(f"{path.name}: {100 * part:.0f} % {doing}\n")
         sys.stderr.flush()
 
