@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -149,16 +150,12 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
         n for n, body in enumerate(read.stack.bodies) if body.kind is Kind.FRICTION and body.material == material
     )
     bare = _laid_bare(read.stack, material)
-    touching = surfaces(bare, coefficient)
-    unknown = [s.index for s in touching if s.coefficient is not None and _of(material, bare, s)]
-    if not unknown:
-        raise NotDeterminedError(f"No face of {material} slips in this stack.")
     per = reel.drive.drag_per_spool()
     torque = product(read.running_N.scaled(radius / roller_of(setup)), per)
     known = _kept(read, places)
 
     def inferred(priors: Mapping[str, Coefficient]) -> Inferred:
-        return infer_coefficient(bare, touching, unknown, torque, clamp, priors, np.random.default_rng(SEED))
+        return _inferred(bare, material, torque, clamp, tuple(priors.items()))
 
     condition = bare.condition
     before = known or coefficient(material, FACE, condition)
@@ -181,6 +178,18 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
         parts=own,
         done=tuple(part for part in own if read.reading and is_in(read.reading, part, condition)),
     )
+
+
+@lru_cache(maxsize=64)
+def _inferred(
+    bare: Stack, material: str, torque_Nm: Quantity, clamp_N: Quantity, priors: tuple[tuple[str, Coefficient], ...]
+) -> Inferred:
+    """Kept between two looks at a page: a pull says the same while another washer of the new stack is moved."""
+    touching = surfaces(bare, coefficient)
+    unknown = [s.index for s in touching if s.coefficient is not None and _of(material, bare, s)]
+    if not unknown:
+        raise NotDeterminedError(f"No face of {material} slips in this stack.")
+    return infer_coefficient(bare, touching, unknown, torque_Nm, clamp_N, dict(priors), np.random.default_rng(SEED))
 
 
 def _as_said(

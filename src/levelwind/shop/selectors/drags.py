@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import radians
 from typing import Any
 
@@ -59,8 +60,8 @@ PACKING = Quantity(SQUARE_PACKING, 0.70, 0.86)
 FULL_SHARE = 0.95
 """A spool counts as full with a little of its room left under the rim: common practice, no source."""
 
-POINTS = {Theory.WEAR: 41, Theory.PRESSURE: 11}
-"""Fills computed: enough to draw the one curve, and to read the three fills off the other."""
+FEW, MANY = 11, 41
+"""Fills computed: enough to hold full, half and a tenth exactly, and enough to draw a curve."""
 
 UNKNOWN_LINE_MM = 0.4
 """Stands in for a line whose diameter nobody gave: the radius at a share of the line does not depend on it."""
@@ -199,9 +200,10 @@ def is_geared(kin: Family) -> bool:
     return False
 
 
-def reckon(*, stack: Stack, setup: Setup, reel: Reel, order: bool = True) -> Reckoning:
+def reckon(*, stack: Stack, setup: Setup, reel: Reel, order: bool = True, fills: int = MANY) -> Reckoning:
     """All the numbers of one stack, and whether another ``order`` of it is better, unless that is not asked.
 
+    ``fills`` is how many its curve has; the numbers at full, half and near empty do not depend on it.
     Raises InputError that names the value at fault.
     """
     touching = surfaces(stack, coefficient)
@@ -218,15 +220,27 @@ def reckon(*, stack: Stack, setup: Setup, reel: Reel, order: bool = True) -> Rec
         torque=torque,
         per_newton_Nm=torque_Nm(stack, touching, 1.0, Theory.WEAR),
         drawing=drawing(section(stack, torque)),
-        order=right_order(stack, coefficient) if order else None,
+        order=order_of(stack) if order else None,
         spool_per_drag=per_drag,
-        line=_at_line(stack, touching, clamp, per_drag, setup, reel),
+        line=_at_line(stack, touching, clamp, per_drag, setup, reel, fills),
         faces=face_rows(stack, touching, clamp, torque),
     )
 
 
+@lru_cache(maxsize=64)
+def order_of(stack: Stack) -> Order | None:
+    """The right order, kept between two looks: it hangs on the washers alone, not on what squeezes them."""
+    return right_order(stack, coefficient)
+
+
 def _at_line(
-    stack: Stack, touching: tuple[Surface, ...], clamp_N: Quantity, per_drag: Quantity, setup: Setup, reel: Reel
+    stack: Stack,
+    touching: tuple[Surface, ...],
+    clamp_N: Quantity,
+    per_drag: Quantity,
+    setup: Setup,
+    reel: Reel,
+    points: int,
 ) -> AtLine | None:
     filled = filled_of(reel, setup)
     if filled is None:
@@ -239,7 +253,7 @@ def _at_line(
         drawn = drawn * spread(per_drag, rng.standard_normal(DRAWS))
         packing = spread(PACKING, rng.standard_normal(DRAWS))
         middles[theory] = torque_Nm(stack, touching, clamp_N.value, theory) * per_drag.value
-        curves[theory] = fill_curve(filled, middles[theory], drawn, packing, guides, POINTS[theory])
+        curves[theory] = fill_curve(filled, middles[theory], drawn, packing, guides, points)
     wear, new = (line_report(filled, curves[t], middles[t], guides) for t in (Theory.WEAR, Theory.PRESSURE))
     strength = reel.strength_N
     fills = tuple(
@@ -371,7 +385,7 @@ def face_rows(stack: Stack, touching: Sequence[Surface], clamp_N: Quantity, torq
 
 def in_right_order(stack: Stack, setup: Setup) -> tuple[Stack, Setup]:
     """The same bodies in the order that carries most, each with the part chosen for it."""
-    order = right_order(stack, coefficient)
+    order = order_of(stack)
     if order is None:
         raise LevelwindError("There are too many ways to lay these washers to try them all.")
     parts = tuple(setup.parts[place] for place in order.places) if setup.parts else ()

@@ -24,7 +24,7 @@ from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.drags import SomebodyElseError, drag_plan_save, part_friction_remember, plan_mark
 from levelwind.shop.services.patterns import pattern_drag_set
 from levelwind.web.jobs import drag_form as typing
-from levelwind.web.jobs.drag_figures import FOLDS, TOLD, Choices, Figures, figures, height_of
+from levelwind.web.jobs.drag_figures import FOLDS, TOLD, Choices, Figures, figures, fills_for, height_of
 from levelwind.web.jobs.drag_form import KIND_WORDS, TIE_WORDS, AskField, Row, Typed, ask_groups
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
@@ -34,10 +34,11 @@ ADDABLE = [Kind.FRICTION, Kind.EARED, Kind.KEYED, Kind.SPRING, Kind.SPACER]
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """What came of keeping the stack: the mark the page is drawn from now, and what stood in the way."""
+    """What came of keeping the stack: the page's mark from now on, the plan that counts, what stood in the way."""
 
     mark: str
     reckoning: Reckoning | None
+    plan: DragPlan | None
     refusal: str = ""
     somebody_else: bool = False
 
@@ -113,9 +114,9 @@ def _looked_at(job: Job) -> DragContext:
     stack, setup = plan_stack(plan) if plan else (standard_stack(job.pattern), Setup())
     typed = typing.typed_from(stack, setup)
     try:
-        kept = Kept(plan_mark(plan), _reckoned(job, typed))
+        kept = Kept(plan_mark(plan), _reckoned(job, typed), plan)
     except LevelwindError as refusal:
-        kept = Kept(plan_mark(plan), None, str(refusal))
+        kept = Kept(plan_mark(plan), None, plan, str(refusal))
     return context(job, typed, kept)
 
 
@@ -125,9 +126,9 @@ def _laid_out(typed: Typed) -> tuple[Stack, Setup]:
     return with_kept(typing.stack_of(typed), setup.parts, parts_laid(setup.parts)), setup
 
 
-def _reckoned(job: Job, typed: Typed) -> Reckoning:
+def _reckoned(job: Job, typed: Typed, shown: Container[str] = FOLDS) -> Reckoning:
     stack, setup = _laid_out(typed)
-    return reckon(stack=stack, setup=setup, reel=reel_of(job))
+    return reckon(stack=stack, setup=setup, reel=reel_of(job), fills=fills_for(shown))
 
 
 def act(request: HttpRequest, job: Job, typed: Typed) -> Typed:
@@ -171,7 +172,7 @@ def keep(request: HttpRequest, job: Job, typed: Typed, drawn_from: str) -> Kept:
     what = request.POST.get("do", "")
     reckoning = None
     try:
-        reckoning = _reckoned(job, typed)
+        reckoning = _reckoned(job, typed, shown_to(request))
         plan = drag_plan_save(
             job=job,
             reckoning=reckoning,
@@ -180,10 +181,16 @@ def keep(request: HttpRequest, job: Job, typed: Typed, drawn_from: str) -> Kept:
             drawn_from=None if what == "mine" else drawn_from,
         )
     except SomebodyElseError as refusal:
-        return Kept(drawn_from, reckoning, str(refusal), somebody_else=True)
+        return Kept(drawn_from, reckoning, plan_latest(job), str(refusal), somebody_else=True)
     except LevelwindError as refusal:
-        return Kept(drawn_from, None, str(refusal))
-    return Kept(plan_mark(plan), reckoning)
+        return Kept(drawn_from, None, plan_latest(job), str(refusal))
+    return Kept(plan_mark(plan), reckoning, plan)
+
+
+def shown_to(request: HttpRequest) -> frozenset[str]:
+    """The folds that are open on the page, as its script says; all of them without one."""
+    opened = request.POST.get("opened") if getattr(request, "htmx", False) else None
+    return FOLDS if opened is None else FOLDS & set(opened.split())
 
 
 def _remember(request: HttpRequest, job: Job, typed: Typed, kept: Kept, moment: str) -> HttpResponse:
@@ -199,8 +206,7 @@ def _remember(request: HttpRequest, job: Job, typed: Typed, kept: Kept, moment: 
 def context(
     job: Job, typed: Typed, kept: Kept, shown: Container[str] = FOLDS, search: bool = False, whole: bool = True
 ) -> DragContext:
-    plan = plan_latest(job)
-    reckoning = kept.reckoning
+    plan, reckoning = kept.plan, kept.reckoning
     return DragContext(
         job=job,
         head=job_head(job, "parts") if whole else None,
@@ -253,8 +259,7 @@ def _answer(request: HttpRequest, job: Job, typed: Typed, kept: Kept) -> HttpRes
     search = request.POST.get("do") == "search"
     if getattr(request, "htmx", False):
         only_figures = request.headers.get("HX-Target") == "drag-figures"
-        opened = request.POST.get("opened")
-        shown = FOLDS if opened is None else FOLDS & set(opened.split())
+        shown = shown_to(request)
         drawn = context(job, typed, kept, shown, search, whole=not only_figures)
         if only_figures:
             folds = tuple((fold, f"jobs/drag_told_{fold}.html") for fold in TOLD if fold in shown)

@@ -15,7 +15,7 @@ from levelwind.shop.selectors.drag_friction import parts_laid, with_kept
 from levelwind.shop.selectors.drag_plans import found_parts, plan_found, standard_stack
 from levelwind.shop.selectors.drag_pulls import Pulled, Pulls, friction_from_pull, pull_read, pulls_of
 from levelwind.shop.selectors.drag_sections import NAMES, Sections, sections
-from levelwind.shop.selectors.drags import Reckoning, reckon
+from levelwind.shop.selectors.drags import FEW, MANY, Reckoning, reckon
 from levelwind.shop.selectors.readings import MOMENTS
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.web.jobs.drag_charts import Chart, chart
@@ -122,8 +122,9 @@ class Choices:
 def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Container[str] = FOLDS) -> Figures:
     unit = shop_get().force_unit
     per = 1 / NEWTONS_PER[unit]
-    old = _old(plan, reckoning)
-    told = sections(reckoning, height_of(job, plan, reckoning), [name for name in NAMES if name in shown])
+    old = _old(plan, reckoning, fills_for(shown))
+    used_to = height_of(job, plan, reckoning) if "height" in shown else reckoning.stack
+    told = sections(reckoning, used_to, [name for name in NAMES if name in shown])
     pulls = pulls_of(job)
     return Figures(
         shown=shown,
@@ -152,14 +153,20 @@ def height_of(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Stack:
         return reckoning.stack
 
 
-def _old(plan: DragPlan | None, reckoning: Reckoning) -> Reckoning | None:
+def fills_for(shown: Container[str]) -> int:
+    """How many fills a curve has to have for what is shown."""
+    return MANY if "fill" in shown else FEW
+
+
+def _old(plan: DragPlan | None, reckoning: Reckoning, fills: int) -> Reckoning | None:
     """The old stack under the same clamp and line, its friction as kept for its parts, else as the tables have it."""
     stack, keys = plan_found(plan), found_parts(plan)
     if stack is None:
         return None
     setup = replace(reckoning.setup, parts=keys)
     try:
-        return reckon(stack=with_kept(stack, keys, parts_laid(keys)), setup=setup, reel=reckoning.reel, order=False)
+        stack = with_kept(stack, keys, parts_laid(keys))
+        return reckon(stack=stack, setup=setup, reel=reckoning.reel, order=False, fills=fills)
     except LevelwindError:
         return None
 
