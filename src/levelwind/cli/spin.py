@@ -18,7 +18,9 @@ MOST_MARKS, MOST_SLOWED = 60, 100
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = subparsers.add_parser("spin", help="measure a spool running down, from film, sound or a table")
     add_arguments(parser, "mp4, mov, m4v or webm; wav, m4a, mp3, ogg or flac; csv, tsv, txt or xlsx")
-    parser.add_argument("--marks", type=_marks, metavar="N", help="marks or ticks a turn (default: 1, unless the ticks themselves tell)")
+    parser.add_argument(
+        "--marks", type=_marks, metavar="N", help="marks or ticks a turn (default: 1, unless the ticks themselves tell)"
+    )
     parser.add_argument(
         "--slowed",
         type=_slowed,
