@@ -170,7 +170,8 @@ def test_the_script_is_told_where_to_go_or_what_was_refused(client: Client, monk
 
 def test_the_largest_size_stands_on_the_page_for_the_script(client: Client) -> None:
     a_job()
-    assert f'data-most="{recordings.LARGEST_BYTES}"' in page(client, URL + "spin/")
+    assert 'data-most="600000000"' in page(client, URL + "spin/")
+    assert 'data-most="50000000"' in page(client, URL + "pull/")
 
 
 def test_typed_forces_may_carry_their_own_unit(client: Client) -> None:

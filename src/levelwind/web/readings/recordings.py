@@ -8,6 +8,7 @@ from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
 from levelwind.core.errors import LevelwindError
+from levelwind.recordings.force_log import LARGEST_BYTES as LARGEST_LOG
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.readings import LARGEST_BYTES, recording_upload
 from levelwind.shop.services.shops import scale_keep
@@ -36,7 +37,7 @@ def _page(request: HttpRequest, spot: Spot, kind: str, form: RecordingForm) -> H
         spot=spot,
         form=form,
         accept=RECORDINGS if spin else TABLES,
-        most_bytes=LARGEST_BYTES,
+        most_bytes=LARGEST_BYTES if spin else LARGEST_LOG,
         instead=spot.url("reading_watch" if spin else "reading_numbers"),
         code="" if spot.token else spot.url("readings_code"),
     )
