@@ -300,7 +300,7 @@ from tests.jobs import a_job
 work_resume()
 if sys.argv[1] == "upload":
     from tests.shop.test_reading_work import _long_log
-    recording_upload(job=a_job(), kind="pull", moment="found", file=_long_log(600_000))
+    recording_upload(job=a_job(), kind="pull", moment="found", file=_long_log(300_000))
     time.sleep(60)
 reading = Reading.objects.get()
 work_wait(reading.pk, 60)

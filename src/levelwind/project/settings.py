@@ -117,7 +117,7 @@ MEDIA_ROOT = DATA / "media"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 # A film of one spin, with room for the form about it; nothing larger is let onto the disk.
-LARGEST_UPLOAD_BYTES = 601_000_000
+LARGEST_UPLOAD_BYTES = 600_400_000
 # Larger uploads stream to disk, beside where they are kept so that they are moved and not copied; a form's own fields
 # stay small.
 FILE_UPLOAD_TEMP_DIR = DATA / "uploads"
