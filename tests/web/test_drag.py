@@ -3,6 +3,7 @@
 import pytest
 from django.test import Client
 
+from levelwind.reference.families import families
 from levelwind.shop.models import DragPlan, Job, Part
 from levelwind.shop.services.readings import reading_type
 from levelwind.shop.services.shelf import part_add
@@ -358,3 +359,46 @@ def test_every_line_class_has_its_setting(client: Client, job: Job) -> None:
     newtons = thirty.strike.scaled(4.4482216)
     assert (newtons.low, newtons.high) == pytest.approx((36.8, 48.5), abs=0.1)
     assert thirty.clamp_N.low < thirty.clamp_N.high
+
+
+def test_a_lever_drag_is_set_by_its_lever_and_drawn_against_it(client: Client) -> None:
+    """At the strike of the family's cam the drag is greater than half way there, and the springs give it."""
+    a_job(pattern=a_pattern(family="lever_drag", **SPOOL), line_diameter_mm=0.55, line_strength_N=133.4)
+    shown = client.get(URL)
+    assert "Against the lever" in shown.content.decode() and "lever, degrees" in shown.content.decode()
+    assert 'name="hand_Nm"' not in shown.content.decode()
+    client.post(URL, _typed(client, lever_deg="40"))
+    half = client.get(URL).context["page"].kept.reckoning
+    assert "the lever at 40°" in half.clamp_from
+    assert half.fills[0].run_in_N.value < shown.context["page"].kept.reckoning.fills[0].run_in_N.value
+    assert client.post(URL, _typed(client, lever_deg="200")).status_code == 422
+    nothing = client.post(URL, _typed(client, lever_deg="0"), headers=FIGURES)
+    assert nothing.status_code == 200 and "Nothing is pressed here" in nothing.content.decode()
+
+
+def test_a_click_alone_is_told_and_has_no_stack(client: Client) -> None:
+    a_job(pattern=a_pattern(family="fly_click", **SPOOL))
+    shown = client.get(URL).content.decode()
+    assert "there is no stack to lay out" in shown and "clicks a turn rises to" in shown and "At the line" in shown
+    assert client.post(URL, {"row": ["0"], "do": "up-0"}).status_code == 200
+    assert not DragPlan.objects.exists()
+
+
+@pytest.mark.parametrize("family", families())
+def test_every_family_has_its_page(client: Client, family: str) -> None:
+    a_job(pattern=a_pattern(family=family))
+    assert client.get(URL).status_code == 200
+    assert client.get("/patterns/").status_code == 200
+
+
+def test_what_is_folded_away_is_not_worked_out_and_the_rest_is(client: Client, job: Job) -> None:
+    """The script says which folds are open and which row was typed in; without it everything is drawn."""
+    answer = client.post(URL, _typed(client, opened="fill how", touched="3", hand_Nm="0.6"), headers=FIGURES)
+    shown = answer.content.decode()
+    assert 'id="told-fill"' in shown and 'id="told-run"' not in shown and "Each face that slips" in shown
+    assert 'id="says-3"' in shown and 'id="says-4"' not in shown
+    shut = client.post(URL, _typed(client, opened="", touched="", hand_Nm="0.6"), headers=FIGURES)
+    assert "told-" not in shut.content.decode() and "Each face that slips" not in shut.content.decode()
+    few, many = (told.context["page"].figures.fills for told in (shut, answer))
+    for one, other in zip(few, many, strict=True):
+        assert one.run_in.as_dict() == pytest.approx(other.run_in.as_dict(), rel=1e-12)

@@ -15,6 +15,7 @@ from levelwind.reference.materials import CONDITIONS, known_materials
 from levelwind.reference.threads import designations
 from levelwind.shop.models import DragPlan, Job, Part
 from levelwind.shop.selectors.drag_choices import KIND_OF_PART, shelf_choices, washers_at_hand
+from levelwind.shop.selectors.drag_clicks import clicks_alone
 from levelwind.shop.selectors.drag_friction import parts_laid, with_kept
 from levelwind.shop.selectors.drag_plans import plan_latest, plan_stack, standard_stack
 from levelwind.shop.selectors.drag_pulls import friction_from_pull, pull_read, pulls_of
@@ -24,7 +25,17 @@ from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.drags import SomebodyElseError, drag_plan_save, part_friction_remember, plan_mark
 from levelwind.shop.services.patterns import pattern_drag_set
 from levelwind.web.jobs import drag_form as typing
-from levelwind.web.jobs.drag_figures import FOLDS, TOLD, Choices, Figures, figures, fills_for, height_of
+from levelwind.web.jobs.drag_figures import (
+    FOLDS,
+    TOLD,
+    Choices,
+    ClickLine,
+    Figures,
+    click_line,
+    figures,
+    fills_for,
+    height_of,
+)
 from levelwind.web.jobs.drag_form import KIND_WORDS, TIE_WORDS, AskField, Row, Typed, ask_groups
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
@@ -88,12 +99,23 @@ class BareContext:
     cannot: str
 
 
+@dataclass(frozen=True, slots=True)
+class ClickContext:
+    """The page of a reel that nothing but its click holds."""
+
+    head: JobHead
+    click: ClickLine | None
+
+
 def drag_page(request: HttpRequest, tag: str) -> HttpResponse:
     """The page. A POST reckons and keeps what is typed: with htmx it answers with what changed, else by the page."""
     job = job_or_404(tag)
     if job.pattern is None:
         cannot = "Say first which pattern this reel is: its drag is laid out from there."
         return page(request, "jobs/drag_bare.html", BareContext(head=job_head(job, "parts"), cannot=cannot))
+    reel = reel_of(job)
+    if clicks_alone(job.pattern, reel):
+        return page(request, "jobs/drag_click.html", ClickContext(job_head(job, "parts"), click_line(reel, Setup())))
     if request.method != "POST":
         return page(request, "jobs/drag.html", _looked_at(job))
     try:

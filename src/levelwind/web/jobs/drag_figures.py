@@ -11,16 +11,18 @@ from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.reference.lines import line_classes
 from levelwind.shop.models import DragPlan, Job
 from levelwind.shop.selectors.drag_choices import ShelfChoice
+from levelwind.shop.selectors.drag_clicks import ClickSection, click_section
 from levelwind.shop.selectors.drag_friction import parts_laid, with_kept
 from levelwind.shop.selectors.drag_plans import found_parts, plan_found, standard_stack
 from levelwind.shop.selectors.drag_pulls import Pulled, Pulls, friction_from_pull, pull_read, pulls_of
 from levelwind.shop.selectors.drag_sections import NAMES, Sections, sections
-from levelwind.shop.selectors.drags import FEW, MANY, Reckoning, reckon
+from levelwind.shop.selectors.drag_setup import Setup
+from levelwind.shop.selectors.drags import FEW, MANY, Reckoning, Reel, reckon
 from levelwind.shop.selectors.readings import MOMENTS
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.web.jobs.drag_charts import Chart, chart
 
-TOLD = ("fill", *NAMES, "pull")
+TOLD = ("fill", *NAMES, "pull", "click")
 """The folds under the stack, each with a template of its own."""
 
 FOLDS = frozenset({*TOLD, "classes", "how"})
@@ -92,6 +94,17 @@ class PulledLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ClickLine:
+    """A click drawn; mean and peak at the line, spool full and near empty; None while it is not measured."""
+
+    told: ClickSection
+    chart: Chart
+    unit: str
+    full: tuple[float, float] | None
+    bare: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
 class Figures:
     """All that is told of one stack, as far as it is shown: ``shown`` names the folds of the page that are open."""
 
@@ -109,6 +122,7 @@ class Figures:
     sections: Sections
     step: float | None
     charts: Charts
+    click: ClickLine | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +155,7 @@ def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Contai
         sections=told,
         step=told.turns.step_N * per if told.turns and told.turns.step_N else None,
         charts=_charts(reckoning, old, told, unit, per, shown),
+        click=click_line(reckoning.reel, reckoning.setup) if "click" in shown else None,
     )
 
 
@@ -151,6 +166,24 @@ def height_of(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Stack:
         return plan_found(plan) or standard_stack(job.pattern)
     except LevelwindError:
         return reckoning.stack
+
+
+def click_line(reel: Reel, setup: Setup) -> ClickLine | None:
+    """The click in the shop's unit of force; None in a reel that has none."""
+    if reel.family.click is None:
+        return None
+    told, unit = click_section(reel, setup), shop_get().force_unit
+    drawn = chart(
+        "Torque at the spool as three teeth pass",
+        told.turned_deg.tolist(),
+        [("click", "plain", (1000 * told.torque_Nm).tolist())],
+        x_name="spool turned, degrees",
+        y_name="mN m",
+        levels=[("mean", 1000 * told.mean_Nm)],
+    )
+    ends = told.per_torque or ()
+    at_line = [(told.mean_Nm * per / NEWTONS_PER[unit], told.peak_Nm * per / NEWTONS_PER[unit]) for per in ends]
+    return ClickLine(told, drawn, unit, *(at_line or (None, None)))
 
 
 def fills_for(shown: Container[str]) -> int:
