@@ -8,9 +8,24 @@ from scipy.integrate import solve_ivp
 
 from levelwind.core.pull import analyse
 from levelwind.core.quantities import Quantity
-from levelwind.demo.simulation import PRESETS, DragCondition, Hand, Rig, Scale, draw_bench, simulate_log, spin_time
+from levelwind.core.spin.report import verdict
+from levelwind.core.spin.table import analyse_speeds
+from levelwind.demo.simulation import (
+    PRESETS,
+    DragCondition,
+    Hand,
+    Rig,
+    Scale,
+    Spool,
+    draw_bench,
+    simulate_log,
+    simulate_spin,
+    spin_time,
+    spool_that_turns,
+)
 from levelwind.demo.simulation.slip import TICK_S, slip
 from levelwind.recordings.force_log import read_force_log
+from levelwind.recordings.spin_table import read_spin_table
 
 QUIET = Scale(sample_hz=100.0, smoothing_s=0.001, step_N=1e-6, noise_N=1e-6)
 PLAIN = DragCondition(30.0, 1.1, viscous_share=0.0, wobble=0.0, fade=0.0, roughness=1e-9)
@@ -121,3 +136,46 @@ def test_spin_time_is_the_integral_of_its_law() -> None:
             lambda _, n, a=dry, b=oil, c=air: -(a + b * n + c * n**2), (0, 500), [25.0], events=stopped, rtol=1e-9
         )
         assert spin_time(25.0, dry, oil, air) == pytest.approx(run.t_events[0][0], rel=1e-6)
+
+
+def test_a_spool_loses_speed_by_its_law() -> None:
+    """Against scipy's integration of dn/dt = -(dry + oil n + air n^2), at every reading of a counter without noise."""
+    spool = Spool(26.0, 0.9, 0.03, 0.0012)
+    made = simulate_spin(spool, np.random.default_rng(1), noise=0.0)
+    moving = made.time_s < spool.spin_time_s
+    run = solve_ivp(
+        lambda _, n: -(spool.dry_rev_s2 + spool.oil_per_s * n + spool.air_per_rev * n * n),
+        (0.0, spool.spin_time_s),
+        [26.0],
+        t_eval=made.time_s[moving],
+        rtol=1e-10,
+        atol=1e-12,
+    )
+    assert made.rev_s[moving] == pytest.approx(run.y[0], abs=1e-4)
+    assert made.rev_s[~moving] == pytest.approx(0.0, abs=0.01) and (~moving).any()
+
+
+@pytest.mark.parametrize("seconds", [3.0, 11.0, 25.0])
+def test_a_spool_is_found_that_turns_as_long_as_asked(seconds: float) -> None:
+    spool = spool_that_turns(seconds, start_rev_s=26.0, oil_per_s=0.03, air_per_rev=0.0012)
+    assert spool.spin_time_s == pytest.approx(seconds, rel=1e-9)
+
+
+def test_a_counters_table_is_read_back_and_tells_dirty_from_clean() -> None:
+    """The loop the demo rests on: less dry friction in, less dry friction found, and the true time in its interval."""
+    results = []
+    for seed, spool in enumerate((Spool(26.0, 2.0, 0.03, 0.0012), Spool(26.0, 0.6, 0.018, 0.0012))):
+        text = simulate_spin(spool, np.random.default_rng(seed)).as_csv()
+        table = read_spin_table(text.encode(), name="spin.csv")
+        assert table.rev_s is not None
+        result = analyse_speeds(table.time_s, table.rev_s, np.random.default_rng(1))
+        assert result.spin_time_s.value == pytest.approx(spool.spin_time_s, rel=0.03)
+        results.append(result)
+    assert "less dry friction" in verdict(*results).words
+
+
+def test_a_fixed_seed_gives_the_same_spin_and_another_does_not() -> None:
+    spool = Spool(26.0, 2.0, 0.03, 0.0012)
+    first, again, other = (simulate_spin(spool, np.random.default_rng(seed)).as_csv() for seed in (5, 5, 6))
+    assert first == again != other
+    assert first.startswith("# invented")

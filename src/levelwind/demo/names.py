@@ -10,6 +10,7 @@ SHOP = {
     "hour_minor": 5400,
     "paper": "a4",
     "force_unit": "lbf",
+    "scale_most_N": 490.3325,
     "guarantee": (
         "Work and new parts are stood behind for six months from the day the reel went home. Bring or send it back "
         "and it is looked at first. What your local law gives you stays yours."

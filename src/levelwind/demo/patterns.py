@@ -10,6 +10,7 @@ from levelwind.shop.services.editing import fields_save
 from levelwind.shop.services.patterns import pattern_add, pattern_drag_set, pattern_place_set
 
 LEVEL_WIND = ("pawl_cap", "pawl", "worm_clip", "worm_gear", "worm", "carriage", "guide_bar")
+BEARING = ("bearing_balls", "bearing_ball_mm", "bearing_pitch_mm")
 CLAMP = ("clamp_nuts", "clamp")
 
 
@@ -35,7 +36,11 @@ BRAID_30 = Line("30 lb braid", 30 * LBF_N, 0.28)
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """A pattern of the book. ``scale`` is its drag's size over the family's, ``lining`` its washers' material."""
+    """A pattern of the book. ``scale`` is its drag's size over the family's, ``lining`` its washers' material.
+
+    ``ticks`` is how often its clicker sounds in one turn of the spool, ``bearing`` the balls of a spool bearing, their
+    diameter and that of the circle they run on, in mm.
+    """
 
     code: str
     maker: str
@@ -50,6 +55,9 @@ class Kind:
     scale: float = 1.0
     lining: str = ""
     end_float_mm: tuple[float, float] = (0.1, 0.4)
+    turn_Nm: float = 0.25
+    ticks: int | None = None
+    bearing: tuple[int, float, float] | None = None
     numbers: dict[str, str] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     note: str = ""
@@ -66,6 +74,7 @@ class Kind:
 
 def _star(code: str, maker: str, model: str, size: str, years: tuple[int, int | None], **more: Any) -> Kind:
     more.setdefault("absent", LEVEL_WIND)
+    more.setdefault("ticks", 12)
     return Kind(code, maker, model, size, years, "star_drag", **more)
 
 
@@ -87,6 +96,7 @@ KINDS = (
           numbers=_numbers("ST25-", main_gear="05", pinion="13", dog_spring="14A", clicker_spring="41")),
     _star("S35", S, "Strandel", "35", (1952, 1991), ratio=3.2, spool_mm=(28, 60, 44), line=NYLON_30,
           numbers=_numbers("ST35-", main_gear="05", pinion="13", yoke="12", dog="15", head_bearing="55"),
+          ticks=16, bearing=(7, 2.0, 8.0),
           note="From 1968 the dog has a coil spring; before, a blade. The bridge screws differ by 1 mm."),
     _star("S45", S, "Strandel", "45", (1957, 1984), ratio=2.4, spool_mm=(34, 70, 60), line=NYLON_50, scale=1.18,
           numbers=_numbers("ST45-", main_gear="05", pinion="13", yoke="12")),
@@ -103,12 +113,12 @@ KINDS = (
     _star("L330", L, "Sarnock", "330 L", (1986, 2012), ratio=4.2, spool_mm=(26, 56, 42), line=NYLON_30, absent=CLAMP,
           numbers=_numbers("LS33.", pawl="301", worm="300", worm_gear="302", main_gear="210", pinion="211")),
     _star("L340", L, "Sarnock", "340", (1983, 2012), ratio=3.8, spool_mm=(32, 66, 50), line=NYLON_50, scale=1.18,
-          numbers=_numbers("LS34.", main_gear="210", pinion="211", yoke="214")),
+          numbers=_numbers("LS34.", main_gear="210", pinion="211", yoke="214"), bearing=(7, 2.381, 9.5)),
     _star("C12", W, "Cobble Ness", "12", (2004, None), ratio=5.1, spool_mm=(20, 44, 30), line=NYLON_20, scale=0.85,
           absent=LEVEL_WIND + CLAMP, end_float_mm=(0.05, 0.2)),
     _star("C20", W, "Cobble Ness", "20", (2004, None), ratio=4.6, spool_mm=(26, 54, 34), line=NYLON_30,
           absent=LEVEL_WIND + CLAMP, end_float_mm=(0.05, 0.2),
-          numbers=_numbers("CN20-", main_gear="17", pinion="18", dog="26")),
+          numbers=_numbers("CN20-", main_gear="17", pinion="18", dog="26"), ticks=20, bearing=(8, 1.588, 7.0)),
     _fixed("V40", V, "Ulbren", "40", (1964, 1996), ratio=4.6, spool_mm=(34, 46, 14), line=NYLON_10, scale=0.85,
            absent=("roller_bearing", "knob_bearings"), numbers=_numbers("U4-", bail_spring="31", line_roller="27")),
     _fixed("V60", V, "Ulbren", "60", (1964, 2003), ratio=4.4, spool_mm=(42, 56, 18), line=NYLON_14,
@@ -150,6 +160,9 @@ def _write(kind: Kind) -> Pattern:
         "spool_width_mm": width,
         "end_float_low_mm": kind.end_float_mm[0],
         "end_float_high_mm": kind.end_float_mm[1],
+        "turn_most_Nm": kind.turn_Nm,
+        "ticks_a_turn": kind.ticks,
+        **(dict(zip(BEARING, kind.bearing, strict=True)) if kind.bearing else {}),
         "note": kind.note or f"{dict(MAKERS)[kind.maker]}.",
     }
     fields_save(instance=pattern, was={name: getattr(pattern, name) for name in facts}, now=facts)

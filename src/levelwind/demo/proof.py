@@ -9,7 +9,16 @@ from django.core.files.base import ContentFile
 from levelwind.demo.case import Case
 from levelwind.demo.drags import STRIKE
 from levelwind.demo.names import BENCH, CARRIERS
-from levelwind.demo.simulation import PRESETS, DragCondition, Hand, Rig, Scale, simulate_log
+from levelwind.demo.simulation import (
+    PRESETS,
+    DragCondition,
+    Hand,
+    Rig,
+    Scale,
+    simulate_log,
+    simulate_spin,
+    spool_that_turns,
+)
 from levelwind.demo.teller import Story
 from levelwind.shop.models import Job, Reading
 from levelwind.shop.selectors.bills import account_of
@@ -21,17 +30,25 @@ from levelwind.shop.services.sendings import job_box, job_prove, job_send_home, 
 AS_FOUND = {"dry leather": 0.62, "glazed": 0.95, "greased woven": 0.85, "new woven": 0.95}
 """How much of that such a drag gave when it came in, set as its owner had it. Invented."""
 
+OIL = {"found": 0.03, "left": 0.018}
+"""Oil's part of what slows the spool, per s: old and thick, then fresh and thin. Invented."""
+
+TURN_NM = {"found": (0.16, 0.34), "left": (0.09, 0.2)}
+"""What it takes to turn the handle with the spool free of load. Invented."""
+
 
 def measure(case: Case, moment: str) -> None:
-    """Readings of one moment: the pull as a log or typed, a spin of the spool, end float; all marked as invented."""
+    """Readings of one moment: pull, spin, end float and handle torque; all marked as invented."""
     job, drag = case.job, _drag(case, moment)
     if case.stay.logged:
         _mark(_log(job, drag, moment))
     else:
         pulled = {"breakaway_N": round(drag.running_N * drag.startup_ratio, 1), "running_N": round(drag.running_N, 1)}
         _mark(reading_type(job=job, kind="pull", moment=moment, typed=pulled, by=BENCH))
+    if case.kind.family == "star_drag":
+        _spin(case, moment)
     if case.stay.full and case.kind.family == "star_drag":
-        for kind, typed in (("spin", _spin(case, moment)), ("end_float", _end_float(case, moment))):
+        for kind, typed in (("end_float", _end_float(case, moment)), ("turn", _turn(case, moment))):
             _mark(reading_type(job=job, kind=kind, moment=moment, typed=typed, by=BENCH))
 
 
@@ -43,9 +60,18 @@ def _drag(case: Case, moment: str) -> DragCondition:
     return replace(PRESETS[name], running_N=running)
 
 
-def _spin(case: Case, moment: str) -> dict[str, float]:
-    seconds = case.what.spin_s[moment == "left"]
-    return {"spin_time_s": round(seconds * case.rng.uniform(0.9, 1.1), 1)}
+def _spin(case: Case, moment: str) -> None:
+    """A free spool running down: a counter's table where the scale's logs are kept too, else timed by hand."""
+    job, seconds = case.job, case.what.spin_s[moment == "left"] * case.rng.uniform(0.9, 1.1)
+    if case.stay.logged and case.stay.full:
+        dice = _dice(job, f"spin {moment}")
+        start = float(dice.uniform(24.0, 28.0))
+        spool = spool_that_turns(seconds, start_rev_s=start, oil_per_s=OIL[moment], air_per_rev=0.0012)
+        table = simulate_spin(spool, dice).as_csv()
+        _mark(_upload(job, "spin", moment, table))
+    else:
+        typed = {"spin_time_s": round(seconds, 1)}
+        _mark(reading_type(job=job, kind="spin", moment=moment, typed=typed, by=BENCH))
 
 
 def _end_float(case: Case, moment: str) -> dict[str, float]:
@@ -55,11 +81,22 @@ def _end_float(case: Case, moment: str) -> dict[str, float]:
     return {"end_float_mm": round(case.rng.uniform(low, high) if moment == "left" else as_found, 2)}
 
 
+def _turn(case: Case, moment: str) -> dict[str, float]:
+    return {"torque_Nm": round(case.rng.uniform(*TURN_NM[moment]), 2)}
+
+
 def _log(job: Job, drag: DragCondition, moment: str) -> Reading:
-    dice = np.random.default_rng(crc32(f"{job.tag[3:]} {moment}".encode()))
-    log = simulate_log(drag, dice, rig=Rig(), hand=Hand(pulls=2, pull_s=6.0), scale=Scale())
-    file = ContentFile(log.as_csv().encode(), name=f"pull-{job.tag}-{moment}.csv")
-    return recording_upload(job=job, kind="pull", moment=moment, file=file, by=BENCH)
+    log = simulate_log(drag, _dice(job, moment), rig=Rig(), hand=Hand(pulls=2, pull_s=6.0), scale=Scale())
+    return _upload(job, "pull", moment, log.as_csv())
+
+
+def _dice(job: Job, what: str) -> np.random.Generator:
+    return np.random.default_rng(crc32(f"{job.tag[3:]} {what}".encode()))
+
+
+def _upload(job: Job, kind: str, moment: str, text: str) -> Reading:
+    file = ContentFile(text.encode(), name=f"{kind}-{job.tag}-{moment}.csv")
+    return recording_upload(job=job, kind=kind, moment=moment, file=file, by=BENCH)
 
 
 def _mark(reading: Reading) -> None:

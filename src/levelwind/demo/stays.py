@@ -144,7 +144,7 @@ CURRENT = (
     _one(27, "jessop", "E50", "jerks", HO, idle=2, promised=-1, logged=True, shown=True, paid=0.5),
     _one(33, "gannock", "O9", "jerks", HO, full=False, idle=9, promised=-8, logged=True),
     _one(24, "hask", "V40", "twist", HO, full=False, idle=1, promised=0),
-    _one(30, "elger", "L340", "short_cast", HO, full=False, idle=6, promised=-5, logged=True, paid=0.0),
+    _one(30, "elger", "L340", "short_cast", HO, idle=6, promised=-5, logged=True, paid=0.0),
     _one(14, "wragge", "K1", "grinds", BACK, idle=3, said="no"),
     _one(19, "lathe", "S45", "salt", BACK, idle=6, said="no"),
     _one(23, "selwick", "E30", "grinds", BONES, idle=8, said="no"),

@@ -57,7 +57,7 @@ STAR = (
          "The drag got weak over the season."),
         ("pull_weak",), ("pull_locked", "star_stiff", "turns_back"), (*DRAG, "under_gear_washer", "main_gear"),
         ("Metal washers wiped bright and checked for flatness.", SERVICE),
-        ("washers_thin",), WORN_WITH_UNDER, often=9, spin_s=(11.0, 13.5),
+        ("washers_thin",), WORN_WITH_UNDER, often=9, spin_s=(9.0, 16.0),
         verdict="The drag holds again and starts almost as lightly as it runs.",
     ),
     Trouble(
@@ -67,7 +67,7 @@ STAR = (
          "Drag stutters when a fish takes line."),
         ("pull_jerky",), ("pull_weak", "no_float"), (*DRAG, "keyed_1", "keyed_2", "eared_1", "under_gear_washer"),
         ("Old washers taken off wet, residue off the metal ones.", SERVICE),
-        ("washers_residue", "washers_thin"), WORN_WITH_UNDER, "glazed", (10.0, 13.0), often=7,
+        ("washers_residue", "washers_thin"), WORN_WITH_UNDER, "glazed", (8.0, 19.0), often=7,
         verdict="The jerk is gone: it now starts close to where it runs.",
     ),
     Trouble(

@@ -1,4 +1,4 @@
-"""Invented readings from simulated physics: force logs of a drag pulled by hand, and spins as a watch would time them.
+"""Invented readings from simulated physics: force logs of a drag pulled by hand, and spools running down.
 
 Nothing here was measured on a reel. Whoever shows these numbers marks them as invented.
 """
@@ -6,7 +6,7 @@ Nothing here was measured on a reel. Whoever shows these numbers marks them as i
 from levelwind.demo.simulation.conditions import PRESETS, DragCondition, Hand, Rig, Scale
 from levelwind.demo.simulation.draws import Bench, draw_bench
 from levelwind.demo.simulation.logs import SimulatedLog, simulate_log
-from levelwind.demo.simulation.spins import spin_time
+from levelwind.demo.simulation.spins import SimulatedSpin, Spool, simulate_spin, spin_time, spool_that_turns
 
 __all__ = [
     "PRESETS",
@@ -16,7 +16,11 @@ __all__ = [
     "Rig",
     "Scale",
     "SimulatedLog",
+    "SimulatedSpin",
+    "Spool",
     "draw_bench",
     "simulate_log",
+    "simulate_spin",
     "spin_time",
+    "spool_that_turns",
 ]
