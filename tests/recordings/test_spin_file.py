@@ -141,24 +141,30 @@ def test_what_holds_no_picture_is_listened_to_whatever_its_name(codec: str, cont
 def test_a_cover_is_no_film() -> None:
     import av
 
-    buffer = io.BytesIO()
-    jpeg = io.BytesIO()
+    buffer, jpeg = io.BytesIO(), io.BytesIO()
     Image.new("RGB", (64, 64)).save(jpeg, "JPEG")
-    with av.open(buffer, "w", format="mp3") as out:
-        stream = out.add_stream("mp3", rate=24_000)
-        cover = out.add_stream("mjpeg")
+    with av.open(buffer, "w", format="mp4") as out:
+        stream, cover = out.add_stream("aac", rate=sounds.SAMPLE_HZ), out.add_stream("mjpeg")
         cover.width = cover.height = 64
-        cover.pix_fmt = "yuvj420p"
-        cover.disposition = av.stream.Disposition.attached_pic
+        cover.pix_fmt, cover.disposition = "yuvj420p", av.stream.Disposition.attached_pic
         packet = av.Packet(jpeg.getvalue())
-        packet.stream = cover
+        packet.stream, packet.pts, packet.dts = cover, 0, 0
+        out.start_encoding()
         out.mux(packet)
         frame = av.AudioFrame.from_ndarray(sound().samples[None, :], format="flt", layout="mono")
-        frame.sample_rate = 24_000
-        for piece in av.AudioResampler(stream.format.name, stream.layout.name, 24_000).resample(frame):
+        frame.sample_rate = sounds.SAMPLE_HZ
+        resampler = av.AudioResampler(stream.format.name, stream.layout.name, sounds.SAMPLE_HZ)
+        for piece in resampler.resample(frame):
             out.mux(stream.encode(piece))
         out.mux(stream.encode(None))
-    assert read_spin(buffer.getvalue(), name="spin.mp3").source == "sound"
+    assert read_spin(buffer.getvalue(), name="spin.m4a", marks=sound().marks).source == "sound"
+
+
+def test_a_kind_that_was_not_named_is_not_opened_behind_another_ones_head() -> None:
+    """A tag of the kind mp3 files begin with stands before other sounds too, and before playlists."""
+    other = b"ID3\x04" + bytes(6) + sounds.encoded(sound().samples, "tta", "tta")
+    with pytest.raises(InputError, match="cut short or damaged"):
+        read_spin(other, name="spin.mp3")
 
 
 def test_silence_is_told() -> None:
