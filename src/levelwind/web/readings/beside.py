@@ -9,7 +9,7 @@ from levelwind.core.pull.report import verdict as pull_verdict
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
-from levelwind.web.readings.figures import overlaid
+from levelwind.web.readings.figures import in_turns, overlaid
 from levelwind.web.readings.found import gives_number
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts
@@ -47,12 +47,13 @@ def _differences(found: Reading, left: Reading, unit: str) -> tuple[tuple[str, .
         one, other = facts(found, unit)[0], facts(left, unit)[0]
         assert one.value and other.value
         return (change(found.get_kind_display(), one.unit, one.value, other.value).words,), ()
-    return tuple(each.words.replace("rev/s", "turns/s") for each in both.changes), both.cautions
+    words = tuple(in_turns(each.words) for each in both.changes)
+    return words, tuple(in_turns(caution) for caution in both.cautions)
 
 
 def _verdict(found: Reading, left: Reading, unit: str) -> Verdict | None:
     if found.kind == "pull":
-        return pull_verdict(*(PullResult.from_dict(each.analysis) for each in (found, left)), unit)
+        return pull_verdict(PullResult.from_dict(found.analysis), PullResult.from_dict(left.analysis), unit)
     if found.kind == "spin":
-        return spin_verdict(*(SpinResult.from_dict(each.analysis) for each in (found, left)))
+        return spin_verdict(SpinResult.from_dict(found.analysis), SpinResult.from_dict(left.analysis))
     return None

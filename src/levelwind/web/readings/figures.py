@@ -1,6 +1,7 @@
 """The picture of a reading: force or speed over time with everything found marked on it, from its stored analysis."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from levelwind.core.pull import PullResult
@@ -49,18 +50,12 @@ def _force(analysis: Mapping[str, Any], unit: str) -> Plot | None:
     points = _in_unit(analysis, unit)
     if len(points) < 2:
         return None
-    per = NEWTONS_PER[unit]
     pulls = PullResult.from_dict(analysis).pulls if "pulls" in analysis else ()
-    highest = [pull.breakaway_N.high / per for pull in pulls]
+    highest = [pull.breakaway_N.high / NEWTONS_PER[unit] for pull in pulls]
     axes = Axes.around((t for t, _ in points), [*(force for _, force in points), *highest])
-    dots: list[Dot] = []
-    levels: list[Level] = []
-    rows: list[Row] = []
-    marks = analysis.get("figure", {}).get("marks", ())
-    for number, pull in enumerate(pulls, 1):
-        name = f"pull {number}, " if len(pulls) > 1 else ""
-        own = {mark["kind"]: mark for mark in marks if _inside(mark["from_s"], pull)}
-        _mark_pull(axes, pull, own, unit, name, dots, levels, rows)
+    marked = [_Marked(axes, unit, pull, f"pull {n}, " if len(pulls) > 1 else "") for n, pull in enumerate(pulls, 1)]
+    for each in marked:
+        each.mark(analysis.get("figure", {}).get("marks", ()))
     return Plot(
         f"Force over time in {unit}, {_count(len(pulls), 'pull')} marked",
         unit,
@@ -70,50 +65,66 @@ def _force(analysis: Mapping[str, Any], unit: str) -> Plot | None:
         axes.y_ticks,
         (axes.line("force", "only", points),),
         tuple(axes.stretch(n, f"pull {n}", p.start_s or 0.0, p.end_s or 0.0) for n, p in enumerate(pulls, 1)),
-        tuple(levels),
-        with_room(dots),
-        tuple(rows),
+        tuple(level for each in marked for level in each.levels),
+        with_room([dot for each in marked for dot in each.dots]),
+        tuple(row for each in marked for row in each.rows),
     )
 
 
-def _inside(at_s: float, pull: Pull) -> bool:
-    return pull.start_s is not None and pull.end_s is not None and pull.start_s - 0.01 <= at_s <= pull.end_s + 0.01
+@dataclass(slots=True)
+class _Marked:
+    """One pull's start, breakaway, running level, wobble and end, each on the plot and in the table."""
 
+    axes: Axes
+    unit: str
+    pull: Pull
+    name: str
+    dots: list[Dot] = field(default_factory=list)
+    levels: list[Level] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
 
-def _mark_pull(
-    axes: Axes,
-    pull: Pull,
-    own: Mapping[str, Any],
-    unit: str,
-    name: str,
-    dots: list[Dot],
-    levels: list[Level],
-    rows: list[Row],
-) -> None:
-    """Start, breakaway, running level, wobble and end of one pull, each on the plot and in the table."""
-    per = NEWTONS_PER[unit]
-    broke, ran = pull.breakaway_N.scaled(1 / per), pull.running_N.scaled(1 / per)
-    rows.append(Row(f"{name}start", _at(pull.start_s), ""))
-    if "breakaway" in own:
-        at = own["breakaway"]["from_s"]
-        short = f"breakaway {_plain(broke, unit)}"
+    def mark(self, marks: Iterable[Mapping[str, Any]]) -> None:
+        """``marks``: those of the whole log."""
+        own = {mark["kind"]: mark for mark in marks if self._inside(mark["from_s"])}
+        self._row("start", _at(self.pull.start_s))
+        if "breakaway" in own:
+            self._breakaway(own["breakaway"]["from_s"])
+        if "running" in own:
+            self._running(own["running"]["from_s"], own["running"]["to_s"])
+        if self.pull.wobble_N:
+            every = f"every {self.pull.wobble_period_s:.2f} s" if self.pull.wobble_period_s else "once a turn"
+            self._row("wobble either side", every, in_words(self._force(self.pull.wobble_N), self.unit))
+        self._row("end", _at(self.pull.end_s))
+
+    def _inside(self, at_s: float) -> bool:
+        start, end = self.pull.start_s, self.pull.end_s
+        return start is not None and end is not None and start - 0.01 <= at_s <= end + 0.01
+
+    def _force(self, newtons: Quantity) -> Quantity:
+        return newtons.scaled(1 / NEWTONS_PER[self.unit])
+
+    def _row(self, what: str, when: str, value: str = "") -> None:
+        self.rows.append(Row(f"{self.name}{what}", when, value))
+
+    def _breakaway(self, at_s: float) -> None:
+        broke = self._force(self.pull.breakaway_N)
+        words, short = in_words(broke, self.unit), f"breakaway {_plain(broke, self.unit)}"
         range_ = [(broke.low, broke.high)]
-        dots.append(axes.dot("breakaway", at, broke.value, short, f"{name}breakaway {in_words(broke, unit)}", range_))
-        rows.append(Row(f"{name}breakaway", _at(at), in_words(broke, unit)))
-    if "running" in own:
-        a, b = own["running"]["from_s"], own["running"]["to_s"]
-        words = f"running {_plain(ran, unit)}"
-        if pull.wobble_N:
-            half = pull.wobble_N.scaled(1 / per)
+        self.dots.append(self.axes.dot("breakaway", at_s, broke.value, short, f"{self.name}breakaway {words}", range_))
+        self._row("breakaway", _at(at_s), words)
+
+    def _running(self, from_s: float, to_s: float) -> None:
+        ran = self._force(self.pull.running_N)
+        words, short = in_words(ran, self.unit), f"running {_plain(ran, self.unit)}"
+        if self.pull.wobble_N:
+            half = self._force(self.pull.wobble_N)
             lowest, highest = ran.value - half.value, ran.value + half.value
-            levels.append(axes.level("wobble", a, b, ran.value, lowest, highest, f"wobble {_plain(half, unit)}"))
-        levels.append(axes.level("running", a, b, ran.value, ran.low, ran.high, words))
-        dots.append(axes.dot("level", b, ran.value, words, f"{name}running level {in_words(ran, unit)}"))
-        rows.append(Row(f"{name}running level", f"{a:.2f} to {b:.2f} s", in_words(ran, unit)))
-    if pull.wobble_N:
-        round_ = f"every {pull.wobble_period_s:.2f} s" if pull.wobble_period_s else "once a turn"
-        rows.append(Row(f"{name}wobble either side", round_, in_words(pull.wobble_N.scaled(1 / per), unit)))
-    rows.append(Row(f"{name}end", _at(pull.end_s), ""))
+            wobble = f"{self.name}wobble {_plain(half, self.unit)}"
+            self.levels.append(self.axes.level("wobble", from_s, to_s, ran.value, lowest, highest, wobble))
+        self.levels.append(self.axes.level("running", from_s, to_s, ran.value, ran.low, ran.high, words))
+        dot = self.axes.dot("level", from_s, ran.value, short, f"{self.name}running level {words}")
+        self.dots.append(replace(dot, until_s=to_s))
+        self._row("running level", f"{from_s:.2f} to {to_s:.2f} s", words)
 
 
 def _speed(analysis: Mapping[str, Any]) -> Plot | None:
@@ -156,12 +167,20 @@ def _spin_marks(axes: Axes, spins: list[Spin], marks: Any) -> tuple[list[Dot], l
         spin = spins[number] if spins else None
         name = (f"spin {number + 1}, " if len(spins) > 1 else "") + names.get(kind, kind)
         first = spin.initial_rev_s if spin and kind == "flick" else None
-        words = in_words(first, "turns/s") if first else mark["words"].replace("rev/s", "turns/s")
+        words = in_words(first, "turns/s") if first else in_turns(mark["words"])
         range_ = [(first.low, first.high)] if first else ()
         short = {"flick": f"flick, {value:.1f} turns/s", "half": "half speed", "rest": "rest"}.get(kind, kind)
         dots.append(axes.dot(kind, at, value, short, f"{name}: {words}", range_))
         rows.append(Row(name, _at(at), words))
     return dots, rows
+
+
+def in_turns(words: str) -> str:
+    """
+    >>> in_turns("18 rev/s, 0.008 per rev")
+    '18 turns/s, 0.008 per turn'
+    """
+    return words.replace("rev/s", "turns/s").replace("per rev", "per turn")
 
 
 def _which(spins: list[Spin], at_s: float) -> int:

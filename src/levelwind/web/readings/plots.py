@@ -55,13 +55,19 @@ class Dot:
     words: str
     top: float | None = None
     height: float = 0.0
+    until_s: float | None = None
+    """Where what it names ends, if that is no moment."""
     room: str = "none"
     """Where its words fit: "phone" everywhere, "desk" only on a wide screen, "none" nowhere before one looks closer."""
 
     @property
     def side(self) -> str:
         """Words stand to the right of the shape, but for one near the right edge."""
-        return "end" if self.x > 62 else "start"
+        return "end" if self.x > 62 and self.kind != "level" else "start"
+
+    @property
+    def word_x(self) -> int:
+        return {"end": -10, "start": 10}[self.side]
 
     @property
     def word_y(self) -> int:
@@ -124,7 +130,8 @@ class Plot:
     @property
     def key(self) -> tuple[tuple[str, str], ...]:
         """Each shape on the plot and what it stands for."""
-        there = {each.kind for each in (*self.dots, *self.levels)} | ({"edge"} if self.stretches else set())
+        there = {dot.kind for dot in self.dots} | {level.kind for level in self.levels}
+        there |= {"edge"} if self.stretches else set()
         return tuple((kind, words) for kind, words in KEY.items() if kind in there)
 
 

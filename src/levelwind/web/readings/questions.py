@@ -174,7 +174,7 @@ def _spin_ends(reading: Reading, typed: Mapping[str, Any]) -> Ends:
 
 
 def _is_sound(reading: Reading) -> bool:
-    return reading.analysis.get("source") == "sound"
+    return bool(reading.analysis.get("source") == "sound")
 
 
 def _heard(stored: Mapping[str, Any] | None) -> Heard | None:

@@ -7,7 +7,7 @@ from django.contrib import messages
 from django.db import transaction
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
 from django.http.response import HttpResponseBase
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.urls import path
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRefresh
@@ -64,6 +64,12 @@ class ResultContext:
     @property
     def title(self) -> str:
         return str(self.reading).capitalize()
+
+    @property
+    def refused(self) -> str:
+        """Why it gave no number, as a sentence; one that begins with a file's name keeps it as it is."""
+        said = self.reading.refused.rstrip(".") + "."
+        return said[:1].upper() + said[1:] if said.split()[0].isalpha() else said
 
     @property
     def capacity_label(self) -> str:
@@ -124,7 +130,7 @@ def progress_fragment(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse
         return redirect(spot.url("reading", pk))
     if not _at_work(reading):
         return HttpResponseClientRefresh()
-    return page(request, "readings/result_progress.html", {"reading": reading, "to": _to(spot, reading)})
+    return render(request, "readings/result_progress.html", {"reading": reading, "to": _to(spot, reading)})
 
 
 @require_POST

@@ -143,16 +143,18 @@ class Plot {
     const left = (1000 * (this.view[0] - this.whole[0])) / whole;
     this.figure.querySelector(".curves").setAttribute("viewBox", `${left} 0 ${(1000 * this.span) / whole} 100`);
     for (const part of this.area.querySelectorAll("[data-s]")) {
-      const x = this.at(Number(part.dataset.s));
-      part.setAttribute("x", `${x}%`);
-      if (part.dataset.e) part.setAttribute("width", `${this.at(Number(part.dataset.e)) - x}%`);
+      const [x, end] = [part.dataset.s, part.dataset.e ?? part.dataset.s].map((each) => this.at(Number(each)));
+      // The words of a level go along with what is seen of it.
+      const shown = part.classList.contains("level") && end > 0 ? Math.max(x, 0) : x;
+      part.setAttribute("x", `${shown}%`);
+      if (part.dataset.e) part.setAttribute("width", `${end - x}%`);
     }
     this.rule();
     this.part();
   }
   // Ticks at 1, 2 or 5 times a power of ten, as many as there is room for.
   rule() {
-    const rough = this.span / Math.max(2, this.area.clientWidth / 90);
+    const rough = this.span / Math.min(Math.max(this.area.clientWidth / 64, 2), 9);
     const decade = 10 ** Math.floor(Math.log10(rough));
     const step = decade * [1, 2, 5, 10].find((times) => times * decade >= rough * 0.999);
     const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
@@ -165,7 +167,7 @@ class Plot {
       node("line", { class: "rule", x1: x, x2: x, y2: "100%" }, lines);
       const word = document.createElement("span");
       word.style.left = x;
-      word.textContent = (n * step).toFixed(decimals);
+      word.textContent = `${(n * step).toFixed(decimals)} s`;
       words.append(word);
     }
   }
@@ -178,7 +180,8 @@ class Plot {
     const boxes = words.map((word) => word.getBoundingClientRect());
     words.forEach((word, i) => {
       const box = boxes[i];
-      const out = box.left < frame.left || box.right > frame.right + 1;
+      const at = Number.parseFloat(word.parentElement.getAttribute("x"));
+      const out = at < 0 || at > 100 || box.left < frame.left || box.right > frame.right + 1;
       const over = taken.some((other) => box.left < other.right + 4 && box.right > other.left - 4 && box.top < other.bottom && box.bottom > other.top);
       if (out || over) word.classList.add("crowded");
       else taken.push(box);
@@ -197,8 +200,9 @@ class Plot {
       handle.dataset.s = at;
       handle.field = field;
       node("line", { y2: "100%" }, handle);
-      node("circle", { cy: "60%", r: 10 }, handle);
-      node("text", { y: 34, x: i ? -8 : 8, "text-anchor": i ? "end" : "start" }, handle).textContent = i ? "ends" : "starts";
+      node("circle", { cy: "60%", r: 13 }, handle);
+      const arrow = node("svg", { y: "60%", overflow: "visible" }, handle);
+      node("path", { d: i ? "M4-7v14l-9-7z" : "M-4-7v14l9-7z" }, arrow);
       node("rect", { class: "grip", x: -24, width: 48, height: "100%" }, handle);
       return handle;
     });
