@@ -114,6 +114,7 @@ def test_finest_step_at_the_end_of_the_lever_looks_one_way() -> None:
         (lambda: tightening_Nm_per_N(Thread(0.002, 0.006), 3.0), "less than would lock this lead"),
         (lambda: DiscSpring(8e-3, 9e-3, 0.4e-3, 0.2e-3), "inner diameter of the spring was 9 mm"),
         (lambda: DiscSpring(8e-3, 4e-3, -0.4e-3, 0.2e-3), "thickness of the spring was -0.4 mm"),
+        (lambda: DiscSpring(8e-3, 4e-3, 1e-300, 0.2e-3), "thickness of the spring was 1e-297 mm; allowed is from 0.05"),
         (lambda: DiscSpring(8e-3, 4e-3, 0.4e-3, 0.0), "cone height of the spring was 0 mm"),
         (lambda: SpringPack(SPRING, parallel=0), "discs in parallel was 0"),
         (lambda: SpringPack(SPRING, edge_friction=0.6), "friction of the springs"),

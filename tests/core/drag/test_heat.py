@@ -108,6 +108,12 @@ def test_a_step_that_takes_no_time_is_refused() -> None:
         run(100.0, [0.0], [1.0])
 
 
+@pytest.mark.parametrize("mass_kg", [0.0, -1.0, 1e-300, 21.0, float("nan")])
+def test_a_lump_without_a_sensible_mass_is_refused(mass_kg: float) -> None:
+    with pytest.raises(InputError, match=r"mass of spool was .* allowed is from 0\.001 to 20000 g"):
+        Lump("spool", mass_kg, SOLIDS["steel"], 0, 1.0)
+
+
 def test_a_lump_on_a_body_that_is_not_there_is_refused() -> None:
     with pytest.raises(InputError, match="body that spool touches was 9; allowed is 0 to 4"):
         run(100.0, [1.0], [1.0], lumps=[Lump("spool", 0.1, SOLIDS["steel"], 9, 1.0)])

@@ -27,7 +27,8 @@ def test_a_stack_survives_a_json_field() -> None:
     ("change", "says"),
     [
         ({"inner_diameter_mm": 26}, "inner diameter of friction was 26 mm; allowed is from 0 to less than the outer"),
-        ({"thickness_mm": -1}, "thickness of friction was -1 mm; allowed is over 0"),
+        ({"thickness_mm": -1}, "thickness of friction was -1 mm; allowed is from 0.001 to 50 mm"),
+        ({"thickness_mm": 1e-300}, "thickness of friction was 1e-300 mm; allowed is from 0.001 to 50 mm"),
         ({"thickness_mm": "1"}, "thickness_mm of friction was '1'; allowed is a number"),
         ({"outer_diameter_mm": float("nan")}, "outer_diameter_mm of friction was nan"),
         ({"outer_diameter_mm": 10**5000}, "outer_diameter_mm of friction was too large"),

@@ -107,6 +107,7 @@ def test_a_run_turns_the_spool_by_the_integral_of_length_over_radius() -> None:
         (lambda: run_steps(Filled(SPOOL, NYLON, 100.0), 100.0, 120.0, 5.0), "length of the run was 120 m"),
         (lambda: run_steps(Filled(SPOOL, NYLON, 100.0), 120.0, 10.0, 5.0), "line left at the start of the run was 120"),
         (lambda: run_steps(Filled(SPOOL, NYLON, 100.0), 100.0, 10.0, 0.0), "speed of the run was 0 m/s"),
+        (lambda: run_steps(Filled(SPOOL, NYLON, 100.0), 100.0, 10.0, 1e-300), "allowed is from 0.001 to 40 m/s"),
     ],
 )
 def test_what_does_not_fit_is_refused(make, says: str) -> None:

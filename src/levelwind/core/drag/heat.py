@@ -49,8 +49,8 @@ class Lump:
     air_W_K: float = 0.0
 
     def __post_init__(self) -> None:
-        if not 0 < self.mass_kg <= 20:
-            raise InputError(f"mass of {self.name}", f"{1000 * self.mass_kg:g} g", "over 0 and up to 20000 g")
+        if not 1e-6 <= self.mass_kg <= 20:
+            raise InputError(f"mass of {self.name}", f"{1000 * self.mass_kg:g} g", "from 0.001 to 20000 g")
         if not (0 <= self.joint_W_K <= 1e4 and 0 <= self.air_W_K <= 1e4):
             raise InputError(f"heat paths of {self.name}", (self.joint_W_K, self.air_W_K), "0 to 10000 W/K")
 

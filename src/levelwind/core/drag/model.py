@@ -16,7 +16,7 @@ from levelwind.core.quantities import Quantity
 
 MOST_BODIES = 60
 LARGEST_MM = 300.0
-THICKEST_MM = 50.0
+THINNEST_MM, THICKEST_MM = 0.001, 50.0
 
 
 class Tie(StrEnum):
@@ -131,8 +131,9 @@ class Body:
                 f"{inner:g} mm",
                 f"from 0 to less than the outer diameter of {outer:g} mm",
             )
-        if not 0 < thickness <= THICKEST_MM:
-            raise InputError(f"thickness of {self.name}", f"{thickness:g} mm", f"over 0 and up to {THICKEST_MM:g} mm")
+        if not THINNEST_MM <= thickness <= THICKEST_MM:
+            allowed = f"from {THINNEST_MM:g} to {THICKEST_MM:g} mm"
+            raise InputError(f"thickness of {self.name}", f"{thickness:g} mm", allowed)
         if self.key_radius_m is not None and not 0 < 2000 * self.key_radius_m <= LARGEST_MM:
             raise InputError(
                 f"key diameter of {self.name}",

@@ -32,10 +32,10 @@ class DiscSpring:
             raise InputError(
                 "inner diameter of the spring", f"{inner:g} mm", f"over 0 and under the outer, {outer:g} mm (most 250)"
             )
-        if not 0 < thickness <= 15:
-            raise InputError("thickness of the spring", f"{thickness:g} mm", "over 0 and up to 15 mm")
-        if not 0 < height <= 15:
-            raise InputError("cone height of the spring", f"{height:g} mm", "over 0 and up to 15 mm")
+        if not 0.05 <= thickness <= 15:
+            raise InputError("thickness of the spring", f"{thickness:g} mm", "from 0.05 to 15 mm")
+        if not 0.02 <= height <= 15:
+            raise InputError("cone height of the spring", f"{height:g} mm", "from 0.02 to 15 mm")
 
 
 @dataclass(frozen=True, slots=True)

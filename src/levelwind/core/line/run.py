@@ -24,8 +24,8 @@ def run_steps(filled: Filled, left_m: float, run_m: float, speed_m_s: float, ste
         )
     if not 0 < run_m <= left_m:
         raise InputError("length of the run", f"{run_m:g} m", f"over 0 and up to the {left_m:g} m left on the spool")
-    if not 0 < speed_m_s <= 40:
-        raise InputError("speed of the run", f"{speed_m_s:g} m/s", "over 0 and up to 40 m/s")
+    if not 0.001 <= speed_m_s <= 40:
+        raise InputError("speed of the run", f"{speed_m_s:g} m/s", "from 0.001 to 40 m/s")
     length = run_m / steps
     halfway = np.asarray(left_m - length * (np.arange(steps) + 0.5), float)
     return np.full(steps, length / speed_m_s), length / radius_at_length_m(filled, halfway)
