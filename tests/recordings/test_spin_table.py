@@ -2,7 +2,10 @@
 
 import io
 
+import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from openpyxl import Workbook
 
 from levelwind.core.errors import InputError
@@ -124,3 +127,43 @@ def test_what_was_left_out_is_said() -> None:
     table = read_spin_table(b"time,rpm\n0,600\n1,\n1,540\n1,541\n2,480\n", name="a.csv")
     assert len(table.time_s) == 3
     assert len(table.cautions) == 3
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    st.binary(max_size=300)
+    | st.text(max_size=200).map(str.encode)
+    | st.text("0123456789.,;:-\t\n eN/", max_size=200).map(str.encode)
+    | st.tuples(
+        st.sampled_from(["time (s),rpm\n", "t;turns\n", "time (ms)\n", "s|Hz\n", ""]),
+        st.text("0123456789.,;:|-\n e", max_size=200),
+    ).map(lambda parts: "".join(parts).encode())
+)
+def test_any_bytes_are_read_or_refused(data: bytes) -> None:
+    try:
+        table = read_spin_table(data)
+    except InputError as refusal:
+        assert "\n" not in str(refusal)
+        return
+    values = table.time_s if table.rev_s is None and table.turns is None else table.rev_s
+    values = table.turns if values is None else values
+    assert values is not None and len(values) == len(table.time_s) > 0
+    assert np.isfinite(table.time_s).all() and np.isfinite(values).all()
+    assert (np.diff(table.time_s) > 0).all()
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.floats(0.01, 90), min_size=3, max_size=30),
+    st.booleans(),
+    st.sampled_from(["", "time (s)\n", "a logger\npasses, of one mark\nt in s\n"]),
+    st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]),
+)
+def test_moments_that_were_written_are_those_that_are_read(
+    steps: list[float], comma: bool, above: str, encoding: str
+) -> None:
+    moments = np.round(np.cumsum(steps), 3)
+    text = "\n".join(f"{moment:.3f}" for moment in moments)
+    table = read_spin_table((above + (text.replace(".", ",") if comma else text)).encode(encoding))
+    assert table.time_s == pytest.approx(moments)
+    assert table.rev_s is None and table.turns is None
