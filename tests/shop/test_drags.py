@@ -133,7 +133,7 @@ def test_a_wrong_order_is_found_and_put_right(job: Job) -> None:
         ({"clamp_N": 1e6}, "clamp force was 1e\\+06 N"),
         ({"hand_Nm": 0.0}, "turn of star or knob was 0 N m"),
         ({"line_m": 4000.0}, "length of line was 4000 m"),
-        ({"wrap_deg": float("nan")}, "wrap over the rod.s guides, in all was nan"),
+        ({"wrap_deg": float("nan")}, "guides, wrap in all was nan"),
         ({"backing_mm": 1.0, "backing_m": 3000.0}, "backing, length was 3000 m"),
     ],
 )

@@ -271,6 +271,12 @@ def _choices(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Choices:
         return Choices((), str(refusal))
 
 
+def _told(job: Job, shown: Container[str]) -> tuple[tuple[str, str], ...]:
+    """The open folds that this reel's page has, each with its template."""
+    there = TOLD if reel_of(job).family.click else [fold for fold in TOLD if fold != "click"]
+    return tuple((fold, f"jobs/drag_told_{fold}.html") for fold in there if fold in shown)
+
+
 def _touched(request: HttpRequest, typed: Typed) -> tuple[Row, ...]:
     """The row that was typed in, as the script says; every one where it does not say."""
     uid = request.POST.get("touched")
@@ -284,8 +290,7 @@ def _answer(request: HttpRequest, job: Job, typed: Typed, kept: Kept) -> HttpRes
         shown = shown_to(request)
         drawn = context(job, typed, kept, shown, search, whole=not only_figures)
         if only_figures:
-            folds = tuple((fold, f"jobs/drag_told_{fold}.html") for fold in TOLD if fold in shown)
-            drawn = replace(drawn, touched=_touched(request, typed), told=folds)
+            drawn = replace(drawn, touched=_touched(request, typed), told=_told(job, shown))
         template = "jobs/drag_swap.html" if only_figures else "jobs/drag_work.html"
         return render(request, template, {"page": drawn, "shop": shop_get(), "swap": only_figures})
     if kept.refusal or search:

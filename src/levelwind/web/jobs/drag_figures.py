@@ -94,6 +94,25 @@ class PulledLine:
 
 
 @dataclass(frozen=True, slots=True)
+class LinkLine:
+    """A part behind the drag, and where it starts to yield: at the spool, and at the line full and near empty."""
+
+    name: str
+    at_spool_Nm: Quantity
+    full: Quantity
+    near_empty: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class StrengthLines:
+    """Parts from the weakest on, the most the drag is advised to be set to, and what else there is to say."""
+
+    links: tuple[LinkLine, ...]
+    most: float
+    sentences: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ClickLine:
     """A click drawn; mean and peak at the line, spool full and near empty; None while it is not measured."""
 
@@ -122,6 +141,7 @@ class Figures:
     sections: Sections
     step: float | None
     charts: Charts
+    strength: StrengthLines | None
     click: ClickLine | None
 
 
@@ -155,6 +175,7 @@ def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Contai
         sections=told,
         step=told.turns.step_N * per if told.turns and told.turns.step_N else None,
         charts=_charts(reckoning, old, told, unit, per, shown),
+        strength=_strength(reckoning, told, per),
         click=click_line(reckoning.reel, reckoning.setup) if "click" in shown else None,
     )
 
@@ -166,6 +187,16 @@ def height_of(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Stack:
         return plan_found(plan) or standard_stack(job.pattern)
     except LevelwindError:
         return reckoning.stack
+
+
+def _strength(reckoning: Reckoning, told: Sections, per: float) -> StrengthLines | None:
+    found, line = told.strength, reckoning.line
+    if found is None or line is None:
+        return None
+    full, bare = (per * line.guides * 1000 / fill.radius_mm for fill in (line.fills[0], line.fills[-1]))
+    spool = [(link.name, link.at_spool_Nm()) for link in found.links]
+    links = tuple(LinkLine(name, torque, torque.scaled(full), torque.scaled(bare)) for name, torque in spool)
+    return StrengthLines(links, found.most_spool_Nm * full, found.sentences[2:])
 
 
 def click_line(reel: Reel, setup: Setup) -> ClickLine | None:
