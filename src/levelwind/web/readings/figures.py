@@ -123,7 +123,7 @@ class _Marked:
             self.levels.append(self.axes.level("wobble", from_s, to_s, ran.value, lowest, highest, wobble))
         self.levels.append(self.axes.level("running", from_s, to_s, ran.value, ran.low, ran.high, words))
         dot = self.axes.dot("level", from_s, ran.value, short, f"{self.name}running level {words}")
-        self.dots.append(replace(dot, until_s=to_s))
+        self.dots.append(replace(dot, until_s=to_s, until_x=self.axes.x(to_s)))
         self._row("running level", f"{from_s:.2f} to {to_s:.2f} s", words)
 
 

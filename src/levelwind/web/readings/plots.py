@@ -56,7 +56,8 @@ class Dot:
     top: float | None = None
     height: float = 0.0
     until_s: float | None = None
-    """Where what it names ends, if that is no moment."""
+    until_x: float = 100.0
+    """Where what it names ends, if that is no moment: its words go no further."""
     room: str = "none"
     """Where its words fit: "phone" everywhere, "desk" only on a wide screen, "none" nowhere before one looks closer."""
 
@@ -216,7 +217,7 @@ def _fitting(dots: Sequence[Dot], width_px: float) -> set[int]:
         long = LETTER_PX * len(dot.short) + 12
         at, y = dot.x / 100 * width_px, dot.y / 100 * HEIGHT_PX + dot.word_y
         left = at - long if dot.side == "end" else at
-        inside = left >= 0 and left + long <= width_px + 8
+        inside = left >= 0 and left + long <= dot.until_x / 100 * width_px + 8
         if inside and all(left > b or left + long < a or abs(y - h) > LINE_PX for a, b, h in taken):
             taken.append((left, left + long, y))
             fit.add(number)

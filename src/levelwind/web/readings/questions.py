@@ -8,6 +8,7 @@ from PIL import Image
 
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.models import Reading
+from levelwind.web.readings.bearing import Heard, heard_in, insides_asked
 from levelwind.web.readings.corrections import UNITS, spans_of
 
 OWN = {"marks": "another number", "slowed": "another number of times slower"}
@@ -50,28 +51,6 @@ class Ends:
     number: int
     from_s: str
     to_s: str
-
-
-@dataclass(frozen=True, slots=True)
-class PartHeard:
-    """One part of a bearing, and the chance that it ticks."""
-
-    name: str
-    chance: float
-    strikes_a_turn: float
-
-    @property
-    def bar(self) -> int:
-        return round(100 * self.chance)
-
-
-@dataclass(frozen=True, slots=True)
-class Heard:
-    """What was heard of a bearing."""
-
-    words: str
-    parts: tuple[PartHeard, ...]
-    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,8 +109,8 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
         units=tuple(Answer(each, words) for each, words in UNITS.items()) if pull else (),
         capacity=_kept(typed, about == "capacity", "value", _in(unit, capacity)) if pull else None,
         still=_still(reading) if on_file and reading.still else None,
-        bearing=_bearing(reading, typed if about == "bearing" else {}) if spin and _is_sound(reading) else None,
-        heard=_heard(reading.analysis.get("bearing")),
+        bearing=insides_asked(reading, typed if about == "bearing" else {}) if spin and _is_sound(reading) else None,
+        heard=heard_in(reading),
     )
 
 
@@ -177,13 +156,6 @@ def _is_sound(reading: Reading) -> bool:
     return bool(reading.analysis.get("source") == "sound")
 
 
-def _heard(stored: Mapping[str, Any] | None) -> Heard | None:
-    if not stored:
-        return None
-    parts = tuple(PartHeard(each["part"], each["chance"], each["strikes_a_turn"]) for each in stored["parts"])
-    return Heard(stored["words"], parts, tuple(stored["cautions"]))
-
-
 def _still(reading: Reading) -> Still | None:
     try:
         with reading.still.open("rb") as file, Image.open(file) as picture:
@@ -195,14 +167,3 @@ def _still(reading: Reading) -> Still | None:
     tall = round(STILL_PX * high / wide)
     ring = {"x": STILL_PX * disc["x"], "y": tall * disc["y"], "r": STILL_PX * disc["r"]} if disc else None
     return Still(STILL_PX, tall, ring, (STILL_PX * mark[0], tall * mark[1]) if mark else None)
-
-
-def _bearing(reading: Reading, typed: Mapping[str, Any]) -> Mapping[str, Any]:
-    """As told, else as the pattern has it."""
-    given = reading.analysis.get("given", {})
-    told, pattern = reading.told.get("bearing") or given.get("bearing") or {}, reading.job.pattern
-    names = {"balls": "bearing_balls", "ball_mm": "bearing_ball_mm", "pitch_mm": "bearing_pitch_mm"}
-    return {
-        name: typed.get(name, told.get(name, getattr(pattern, field, None) if pattern else None))
-        for name, field in names.items()
-    }

@@ -16,6 +16,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
 from levelwind.core.spin import SpinResult
 from levelwind.shop.models import Reading, Work
+from levelwind.shop.selectors.limits import limits_of
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.reading_work import work_wait
 from levelwind.shop.services.readings import reading_go_on, reading_stop, reading_strike_out, reading_tell
@@ -26,6 +27,7 @@ from levelwind.web.readings.figures import picture
 from levelwind.web.readings.found import Found, found_in, gives_number
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.questions import Ask, Corrections, asked, corrections
+from levelwind.web.readings.rows import row
 from levelwind.web.readings.spot import Spot, at_spot, reading_or_404, spot_paths
 from levelwind.web.readings.versions import Version, same_file, versions_of
 
@@ -59,6 +61,8 @@ class ResultContext:
     corrections: Corrections
     beside: Beside | None
     versions: tuple[Version, ...]
+    limit: str = ""
+    """How it stands to what the pattern allows, in words."""
     refusal: str = ""
 
     @property
@@ -108,6 +112,7 @@ def _result(request: HttpRequest, spot: Spot, reading: Reading, refusal: str = "
         corrections=corrections(reading, unit, typed),
         beside=beside(reading, unit),
         versions=versions_of(spot, reading, unit),
+        limit=row(spot, reading, unit, limits_of(spot.job.pattern)).verdict,
         refusal=refusal,
     )
     return page(request, "readings/result.html", context, status=422 if refusal else 200)

@@ -181,7 +181,9 @@ class Plot {
     words.forEach((word, i) => {
       const box = boxes[i];
       const at = Number.parseFloat(word.parentElement.getAttribute("x"));
-      const out = at < 0 || at > 100 || box.left < frame.left || box.right > frame.right + 1;
+      const end = word.parentElement.dataset.e ? this.at(Number(word.parentElement.dataset.e)) : 100;
+      const right = frame.left + (Math.min(end, 100) / 100) * frame.width + 8;
+      const out = at < 0 || at > 100 || box.left < frame.left || box.right > right;
       const over = taken.some((other) => box.left < other.right + 4 && box.right > other.left - 4 && box.top < other.bottom && box.bottom > other.top);
       if (out || over) word.classList.add("crowded");
       else taken.push(box);
@@ -236,8 +238,10 @@ const own = plots.find((plot) => plot.figure.classList.contains("own"));
 for (const form of own ? document.querySelectorAll("form[data-ends]") : []) {
   const details = form.closest("details");
   details.addEventListener("toggle", () => {
-    if (details.open) own.arm(form);
-    else if (own.form === form) own.disarm();
+    if (details.open) {
+      own.arm(form);
+      details.scrollIntoView({ block: "nearest" });
+    } else if (own.form === form) own.disarm();
   });
   form.addEventListener("focusin", () => { if (own.form !== form) own.arm(form); });
   form.addEventListener("input", (event) => own.typed(event.target));
