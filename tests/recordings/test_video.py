@@ -141,6 +141,11 @@ def test_too_many_pixels_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         video.decode_film(FILM, title="spin.mp4")
 
 
+def test_a_strip_of_picture_is_refused() -> None:
+    with pytest.raises(InputError, match=r"spin\.mp4 was 640 by 64 pixels; allowed is a picture that holds"):
+        read(encoded(pictures(12, height=64, width=640), UNEVEN_S[:12]))
+
+
 def test_a_webm_that_breaks_off_is_used_as_far_as_it_goes() -> None:
     data = encoded(
         np.random.default_rng(1).integers(0, 255, (60, 240, 320), dtype=np.uint8),

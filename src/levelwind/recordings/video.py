@@ -26,6 +26,8 @@ LONGEST_S = 240.0
 MOST_FRAMES = 16_000
 LONG_SIDE = 160
 FEWEST_FRAMES = 10
+LEAST_SIDE = 32
+"""Of a shrunk frame: a strip of picture holds no spool."""
 RETIMED = 1.5
 """Taken this many times faster than it plays, a film is slow motion."""
 SOUND_RUNS_ON_S = 0.4
@@ -83,6 +85,8 @@ def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, d
     if len(reel.frames) < FEWEST_FRAMES:
         raise InputError(title, "cut short, damaged, or a still picture", ALLOWED)
     frames, times = reel.upright()
+    if min(frames.shape[1:]) < LEAST_SIDE:
+        raise InputError(title, f"{reel.size[0]} by {reel.size[1]} pixels", "a picture that holds the whole spool")
     notes = ("the film breaks off before its end: only what could be read was used",) if broken else ()
     return Film(frames, times, reel.rotation, codec, slowed, notes, reel.still())
 
