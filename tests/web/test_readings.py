@@ -147,7 +147,7 @@ def test_no_file_and_a_field_that_is_no_file_are_said_plainly(client: Client, ki
     for sent in ({}, {"recording": "a word"}):
         answer = client.post(f"{URL}{kind}/", sent)
         assert answer.status_code == 422
-        assert "No file came" in answer.content.decode()
+        assert "choose one, then press the button" in answer.content.decode()
 
 
 def test_the_script_is_told_where_to_go_or_what_was_refused(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
