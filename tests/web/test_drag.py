@@ -402,3 +402,14 @@ def test_what_is_folded_away_is_not_worked_out_and_the_rest_is(client: Client, j
     few, many = (told.context["page"].figures.fills for told in (shut, answer))
     for one, other in zip(few, many, strict=True):
         assert one.run_in.as_dict() == pytest.approx(other.run_in.as_dict(), rel=1e-12)
+
+
+def test_the_pulls_stand_on_the_curve_where_they_were_made(client: Client, pull: Job) -> None:
+    """At a full spool first, where the curve begins, and then half way out; its interval stands about it."""
+    full = client.get(URL).context["page"].figures.charts.fill
+    assert [dot.name for dot in full.dots] == ["as found"] and full.dots[0].x == full.left_x
+    client.post(URL, _typed(client, found_fill="half"))
+    half = client.get(URL).context["page"].figures.charts.fill
+    ends = half.curves[0].end_x
+    assert half.dots[0].x == pytest.approx((half.left_x + ends) / 2, abs=0.2)
+    assert half.dots[0].high_y < half.dots[0].y < half.dots[0].low_y

@@ -55,10 +55,15 @@ def found_parts(plan: DragPlan | None) -> tuple[str, ...]:
 
 
 def standard_stack(pattern: Pattern) -> Stack:
-    """The pattern's standard stack: its own where it has one, else its family's with friction from the tables."""
+    """The pattern's standard stack: its own where it has one, else its family's with friction from the tables.
+
+    Raises LevelwindError in a family that has none.
+    """
     if pattern.drag:
         return stack_from_dict(pattern.drag)
     plain = family(pattern.family).drag
+    if not plain["bodies"]:
+        raise LevelwindError("Only a click and pawl holds this spool: there is no stack to lay out.")
     return stack_from_dict({**plain, "bodies": [_by_material(body) for body in plain["bodies"]]})
 
 

@@ -141,7 +141,7 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
     Figures typed or kept for that lining are laid aside: the reading is to say them. What was kept for these parts is
     what was known before, else the tables are; a pull is never read on top of itself.
     """
-    left_m, radius = _where(read.moment, setup, reel)
+    left_m, radius = pulled_at(read.moment, setup, reel)
     clamp, clamp_from = clamp_force(setup, reel.family, read.moment)
     materials = _linings(read.stack)
     material = setup.said.get(f"{read.moment}_unknown", "")
@@ -208,7 +208,7 @@ def _as_said(
         ) from refusal
 
 
-def _where(moment: str, setup: Setup, reel: Reel) -> tuple[float, float]:
+def pulled_at(moment: str, setup: Setup, reel: Reel) -> tuple[float, float]:
     """Line left on the spool at the pull, and the radius it left at, both in m."""
     filled = filled_of(reel, setup)
     if filled is None:

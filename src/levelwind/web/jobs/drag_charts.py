@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from levelwind.core.quantities import Quantity
 from levelwind.documents.scale import axis
 
 WIDTH, HEIGHT = 420, 260
@@ -32,6 +33,17 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
+class Dot:
+    """A reading at its place, with the ends of its interval, and its name."""
+
+    name: str
+    x: float
+    y: float
+    low_y: float
+    high_y: float
+
+
+@dataclass(frozen=True, slots=True)
 class Chart:
     """Curves on ruled axes; ``band`` is the 90 % interval as a polygon, empty where there is none."""
 
@@ -42,6 +54,7 @@ class Chart:
     curves: tuple[Curve, ...]
     band: str
     levels: tuple[Level, ...]
+    dots: tuple[Dot, ...]
     marker_x: float | None
     x_marks: tuple[tuple[float, str], ...]
     y_marks: tuple[tuple[float, str], ...]
@@ -62,13 +75,17 @@ def chart(
     y_name: str,
     band: tuple[Values, Values] | None = None,
     levels: Sequence[tuple[str, float]] = (),
+    dots: Sequence[tuple[str, float, Quantity]] = (),
     marker: float | None = None,
 ) -> Chart:
-    """A chart from nothing up; curves are (name, kind, values), ``band`` the low and high ends over the same xs.
+    """A chart from nothing up; curves are (name, kind, values), ``band`` the low and high ends over the same xs, dots
+    are readings (name, x, what was read).
 
     A level far above everything else is left out, so that the curves are not pressed flat.
     """
-    tops = [max(values) for _, _, values in curves] + ([max(band[1])] if band else [])
+    tops = (
+        [max(values) for _, _, values in curves] + ([max(band[1])] if band else []) + [dot.high for _, _, dot in dots]
+    )
     reach = max(tops)
     shown = [(name, value) for name, value in levels if value <= 1.6 * reach]
     x_end, x_marks = axis(max(xs), 5)
@@ -95,12 +112,17 @@ def chart(
     first = curves[0][2]
     return Chart(
         title=title,
-        says=f"{title}: from {first[0]:.3g} at {xs[0]:.3g} to {first[-1]:.3g} at {xs[-1]:.3g} ({x_name}; {y_name}).",
+        says=f"{title}: from {first[0]:.3g} at {xs[0]:.3g} to {first[-1]:.3g} at {xs[-1]:.3g} ({x_name}; {y_name})."
+        + "".join(f" {name}: {read.value:.3g} at {x:.3g}." for name, x, read in dots),
         x_name=x_name,
         y_name=y_name,
         curves=drawn,
         band=polygon,
         levels=tuple(Level(name, _y(value / y_end)) for name, value in shown),
+        dots=tuple(
+            Dot(name, _x(x / x_end), *(_y(end / y_end) for end in (read.value, read.low, read.high)))
+            for name, x, read in dots
+        ),
         marker_x=None if marker is None or marker > x_end else _x(marker / x_end),
         x_marks=tuple((_x(float(str(mark["at"]))), str(mark["label"])) for mark in x_marks),
         y_marks=tuple((_y(float(str(mark["at"]))), str(mark["label"])) for mark in y_marks),

@@ -14,7 +14,14 @@ from levelwind.shop.selectors.drag_choices import ShelfChoice
 from levelwind.shop.selectors.drag_clicks import ClickSection, click_section
 from levelwind.shop.selectors.drag_friction import parts_laid, with_kept
 from levelwind.shop.selectors.drag_plans import found_parts, plan_found, standard_stack
-from levelwind.shop.selectors.drag_pulls import Pulled, Pulls, friction_from_pull, pull_read, pulls_of
+from levelwind.shop.selectors.drag_pulls import (
+    Pulled,
+    Pulls,
+    friction_from_pull,
+    pull_read,
+    pulled_at,
+    pulls_of,
+)
 from levelwind.shop.selectors.drag_sections import NAMES, Sections, sections
 from levelwind.shop.selectors.drag_setup import Setup
 from levelwind.shop.selectors.drags import FEW, MANY, Reckoning, Reel, reckon
@@ -174,7 +181,7 @@ def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Contai
         pulled=_pulled(plan, reckoning, pulls) if "pull" in shown else (),
         sections=told,
         step=told.turns.step_N * per if told.turns and told.turns.step_N else None,
-        charts=_charts(reckoning, old, told, unit, per, shown),
+        charts=_charts(reckoning, told, unit, per, _fill_chart(reckoning, old, pulls, unit, per, shown)),
         strength=_strength(reckoning, told, per),
         click=click_line(reckoning.reel, reckoning.setup) if "click" in shown else None,
     )
@@ -327,36 +334,57 @@ def _order_words(reckoning: Reckoning) -> str:
     return " ".join(sentence[:1].upper() + sentence[1:] for sentence in said)
 
 
-def _charts(
-    reckoning: Reckoning, old: Reckoning | None, told: Sections, unit: str, per: float, shown: Container[str]
-) -> Charts:
-    y_name = f"at the line, {unit}"
-    strength = reckoning.reel.strength_N
-    levels = [("the line's strength", strength * per)] if strength else []
+def _charts(reckoning: Reckoning, told: Sections, unit: str, per: float, fill: Chart | None) -> Charts:
+    y_name, levels = f"at the line, {unit}", _strength_level(reckoning, per)
     return Charts(
-        fill=_fill_chart(reckoning, old, y_name, levels, per) if "fill" in shown else None,
+        fill=fill,
         turns=_turns_chart(told, y_name, levels, per),
         run=_run_chart(told, y_name, levels, per),
         heat=_heat_chart(told),
     )
 
 
+def _strength_level(reckoning: Reckoning, per: float) -> list[tuple[str, float]]:
+    strength = reckoning.reel.strength_N
+    return [("the line's strength", strength * per)] if strength else []
+
+
 def _fill_chart(
-    reckoning: Reckoning, old: Reckoning | None, y_name: str, levels: list[tuple[str, float]], per: float
+    reckoning: Reckoning, old: Reckoning | None, pulls: Pulls, unit: str, per: float, shown: Container[str]
 ) -> Chart | None:
     line = reckoning.line
-    if line is None:
+    if line is None or "fill" not in shown:
         return None
-    curve, known = line.curve, reckoning.reel.line_known
-    out = [(line.filled.length_m - left) * (1.0 if known else 100 / line.filled.length_m) for left in curve.left_m]
+    curve, whole = line.curve, line.filled.length_m
+    share = 1.0 if reckoning.reel.line_known else 100 / whole
     curves = [("this stack", "plain", [float(v) * per for v in curve.tension_N])]
     if old is not None and old.line is not None:
         curves.append(("the old stack", "dashed", [float(v) * per for v in old.line.curve.tension_N]))
-    band = ([float(v) * per for v in curve.low_N], [float(v) * per for v in curve.high_N])
-    x_name = "line drawn off, m" if known else "line drawn off, %"
     return chart(
-        "Drag, run in, as the spool empties", out, curves, x_name=x_name, y_name=y_name, band=band, levels=levels
+        "Drag, run in, as the spool empties",
+        [(whole - left) * share for left in curve.left_m],
+        curves,
+        x_name="line drawn off, m" if reckoning.reel.line_known else "line drawn off, %",
+        y_name=f"at the line, {unit}",
+        band=([float(v) * per for v in curve.low_N], [float(v) * per for v in curve.high_N]),
+        levels=_strength_level(reckoning, per),
+        dots=_dots(reckoning, pulls, whole, share, per),
     )
+
+
+def _dots(
+    reckoning: Reckoning, pulls: Pulls, whole_m: float, share: float, per: float
+) -> list[tuple[str, float, Quantity]]:
+    """The pulls where they were made; one said to be made where there is no line is left out."""
+    dots = []
+    for moment, pull in pulls.items():
+        try:
+            left_m, _ = pulled_at(moment, reckoning.setup, reckoning.reel)
+        except LevelwindError:
+            continue
+        if pull.running_N is not None:
+            dots.append((f"as {moment}", (whole_m - left_m) * share, pull.running_N.scaled(per)))
+    return dots
 
 
 def _turns_chart(told: Sections, y_name: str, levels: list[tuple[str, float]], per: float) -> Chart | None:
