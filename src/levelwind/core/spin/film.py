@@ -258,13 +258,10 @@ def _described(view: _View, run: Run, rest: float | None, others: list[float], r
             "the film ends before the spool rests, so its speed is only the likeliest of several that look alike "
             "at this frame rate" + (f": it may have begun at {also} rev/s" if also else "")
         )
-    spin = spin_from_fit(run.fit, rng, stop_seen=rest is not None, cautions=notes)
-    times = np.array([t for t, _ in spin.speed])
-    seen = speed_seen(run.fit, times)
-    time = _rest_time(run, rest) if rest is not None else spin.spin_time_s
-    return replace(
-        spin, spin_time_s=time, speed=tuple((float(t), round(float(f), 5)) for t, f in zip(times, seen, strict=True))
+    spin = spin_from_fit(
+        run.fit, rng, stop_seen=rest is not None, cautions=notes, seen=lambda times: speed_seen(run.fit, times)
     )
+    return replace(spin, spin_time_s=_rest_time(run, rest)) if rest is not None else spin
 
 
 def _rest_time(run: Run, last_moved_s: float) -> Quantity:

@@ -15,7 +15,7 @@ from scipy.ndimage import median_filter
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.spin.film_phase import Face, Phases, lay_on_template
 from levelwind.core.spin.film_track import Track
-from levelwind.core.spin.fit import LawFit, fit_phase
+from levelwind.core.spin.fit import LawFit, fit_phase, unsure_when_slow
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -29,8 +29,6 @@ NEAR = 0.05
 """Turns; where more than a third of a block's phases lie further off, the law does not hold there."""
 MOST = 0.65
 ALIKE = 0.15
-ROCKS_REV_S = 1.2
-"""A spool out of balance rocks at about this speed: the phases there and below count less."""
 SLOWEST_REV_S = 0.4
 """Below this the spool may rock, and phases say more of its balance than of its losses."""
 BLOCK_S = 0.2
@@ -149,7 +147,7 @@ def _fitted(
 def _weighed(sigma: FloatArray, rev_s: FloatArray) -> FloatArray:
     """Deviations, none so small that a few frames decide, and larger where the spool may rock."""
     bounded = np.clip(sigma, *(np.median(sigma) * np.array([0.3, 5.0])))
-    return np.asarray(bounded * np.sqrt(1 + (ROCKS_REV_S / np.maximum(rev_s, 0.1)) ** 4))
+    return np.asarray(bounded * unsure_when_slow(rev_s))
 
 
 def _settled(t_s: FloatArray, phases: Phases, used: Mask, law: LawFit) -> LawFit:

@@ -45,19 +45,23 @@ class Steady:
 
     def sampled(self, frames: Frames, rows: FloatArray, columns: FloatArray, which: NDArray[np.intp]) -> Picture:
         """Brightness of the ``which`` frames at points of the still scene, gain taken out, shape (which, points)."""
-        pictures = frames[which] / self.gain[which, :, None]
-        rows, columns = rows.astype(np.float32), columns.astype(np.float32)
+        pictures = _corrected(frames, self.gain, which)
         return _between_pixels(pictures, rows, columns, self.x[which], self.y[which], self.roll[which])
 
 
+def _corrected(frames: Frames, gain: Picture, which: NDArray[np.intp]) -> Picture:
+    return np.asarray(frames[which] / gain[which, :, None], dtype=np.float32)
+
+
 def _between_pixels(
-    pictures: Picture, rows: Picture, columns: Picture, x: FloatArray, y: FloatArray, roll: FloatArray
+    pictures: Picture, rows: FloatArray, columns: FloatArray, x: FloatArray, y: FloatArray, roll: FloatArray
 ) -> Picture:
     """Brightness at points of the still scene, in pictures shifted and rolled against it, by their four neighbours."""
     n, h, w = pictures.shape
-    x, y, roll = (each.astype(np.float32)[:, None] for each in (x, y, roll))
-    across = columns + x - roll * (rows - np.float32((h - 1) / 2))
-    down = rows + y + roll * (columns - np.float32((w - 1) / 2))
+    aside, under, lean = (each.astype(np.float32)[:, None] for each in (x, y, roll))
+    row, column = rows.astype(np.float32), columns.astype(np.float32)
+    across = column + aside - lean * (row - np.float32((h - 1) / 2))
+    down = row + under + lean * (column - np.float32((w - 1) / 2))
     np.clip(across, 0, w - 1.001, out=across)
     np.clip(down, 0, h - 1.001, out=down)
     left, at = across.astype(np.int32), down.astype(np.int32)
@@ -75,7 +79,7 @@ def _between_pixels(
     below -= near
     below *= down
     near += below
-    return near
+    return np.asarray(near)
 
 
 def chunks(n: int, size: int = CHUNK) -> Iterator[NDArray[np.intp]]:
@@ -190,7 +194,7 @@ def _finely(
     worth = np.where(counted & inner, np.hypot(steep_x, steep_y), -1.0)
     points = np.sort(np.argsort(worth.ravel())[-min(few, int((worth >= 0).sum())) :])
     gx, gy = steep_x.ravel()[points], steep_y.ravel()[points]
-    rows, columns = (a.astype(np.float32) for a in np.divmod(points, w))
+    rows, columns = (a.astype(np.float64) for a in np.divmod(points, w))
     turn = gy * (columns - (w - 1) / 2) - gx * (rows - (h - 1) / 2)
     slopes = np.stack([gx, gy, turn * rolling], axis=1)
     # noise of a grey level or two cannot say more than this of a picture without edges
@@ -199,7 +203,7 @@ def _finely(
     target = held.still.ravel()[points]
     at = np.stack([held.x, held.y, held.roll], axis=1)
     for part in chunks(len(frames)):
-        pictures = frames[part] / held.gain[part, :, None]
+        pictures = _corrected(frames, held.gain, part)
         for _ in range(rounds):
             off = _between_pixels(pictures, rows, columns, *at[part].T) - target
             off -= np.median(off[:, ::4], axis=1, keepdims=True)

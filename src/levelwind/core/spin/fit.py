@@ -27,6 +27,8 @@ RISE_SPEEDS_REV_S = (0.4, 1.2, 3.0)
 RISE_TOLD = 10.0
 """Twice the logarithm of the odds from which a rise is believed: one unknown and its speed by Schwarz's criterion."""
 MOST_RISE = 2.0
+ROCKS_REV_S = 1.2
+"""A spool out of balance rocks at about this speed: docs/decisions/film-backward-from-rest.md."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,6 +75,16 @@ class LawFit:
         """In turns, without what the extra columns add."""
         seconds = np.asarray(time_s, dtype=np.float64) - self.start_s
         return self.offset_turns + turns_after(self.law, self.start_rev_s, seconds)
+
+
+def unsure_when_slow(rev_s: ArrayLike) -> FloatArray:
+    """By what factor a phase is less sure where the spool may rock: √(1 + (1.2/f)⁴), as its balance works with 1/f².
+
+    >>> round(float(unsure_when_slow(1.2)), 2)
+    1.41
+    """
+    slow = ROCKS_REV_S / np.maximum(np.asarray(rev_s, dtype=np.float64), 0.1)
+    return np.asarray(np.sqrt(1 + slow**4))
 
 
 def fit_phase(

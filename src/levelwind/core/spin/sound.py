@@ -11,6 +11,7 @@ from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.model import Question, Spin, SpinResult
 from levelwind.core.spin.part import Between, later, only, part_of
 from levelwind.core.spin.shares import Generator
+from levelwind.core.spin.sound_ends import within_its_ends
 from levelwind.core.spin.sound_envelope import Envelope, envelope_of
 from levelwind.core.spin.sound_map import CombMap, comb_map, slow_comb_map
 from levelwind.core.spin.sound_phase import Followed, fit_followed, follow
@@ -128,6 +129,8 @@ def _followed(envelope: Envelope, path: Path, within: tuple[float, float], marks
         followed = follow(envelope, now.law, now.start_s, now.start_hz, between, every=marks or 1, loose=loose)
         if followed is None:
             return None
+        if loose != LOOSENESS[0]:
+            followed = within_its_ends(followed, now.law)
         fit = fit_followed(followed, 1, now.law, float(now.rate(followed.time_s[:1])[0]))
         now = Path(fit.law, fit.start_s, fit.start_rev_s, followed.from_s, followed.to_s, now.score)
         heard = Heard(followed, fit, float(np.sum(np.minimum(followed.gain, 100.0))))

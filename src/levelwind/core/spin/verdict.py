@@ -1,10 +1,11 @@
 """What a fit is worth saying: a spin with its intervals, and the cautions that go with it."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
+from levelwind.core.fitting import NINETY
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import speed_after, time_between
@@ -19,14 +20,23 @@ TOLD_APART = 0.3
 FAR_ENOUGH = 0.3
 """A stop is reckoned from what was seen only where the spool was followed down to this part of its first speed."""
 SURE_SPEED = 0.03
+AROUND_S = 0.5
+LEAST_NEAR = 8
 NAMES = ("dry friction", "oil", "air")
 
 
 def spin_from_fit(
-    fit: LawFit, rng: Generator, *, end_s: float | None = None, stop_seen: bool, cautions: Iterable[str] = ()
+    fit: LawFit,
+    rng: Generator,
+    *,
+    end_s: float | None = None,
+    stop_seen: bool,
+    cautions: Iterable[str] = (),
+    seen: Callable[[FloatArray], FloatArray] | None = None,
 ) -> Spin:
     """A fit as a spin. ``end_s`` is when it was last followed; the last time fitted where nothing else is said.
 
+    ``seen`` is the speed at given times where the phases are followed more closely than the law does.
     Where the stop was not seen and is not well told by what was, there is no spin time but a caution with its range.
     """
     end = float(fit.time_s[-1]) if end_s is None else end_s
@@ -40,10 +50,15 @@ def spin_from_fit(
         end_s=end,
         initial_rev_s=interval(draws.start_rev_s, fit.start_rev_s),
         spin_time_s=time,
-        speed=_speed(fit, end),
+        speed=_speed(fit, end, seen or fit.speed),
         losses=Losses(*(shortest(np.asarray(term)) for term in draws.law.coefficients)),
         energy_share=shares,
-        cautions=(*cautions, *notes, *_apart(fit, parts, shares, end), *_doubts(fit, draws, end)),
+        cautions=(
+            *cautions,
+            *notes,
+            *_apart(fit, parts, shares, end),
+            *_doubts(fit, draws, end, followed=seen is not None),
+        ),
     )
 
 
@@ -60,9 +75,9 @@ def _spin_time(fit: LawFit, stops: FloatArray, end: float, stop_seen: bool) -> t
     return None, [f"the stop was not seen: it would come {time.low:.0f} to {time.high:.0f} s after the start"]
 
 
-def _speed(fit: LawFit, end: float) -> tuple[tuple[float, float], ...]:
+def _speed(fit: LawFit, end: float, at: Callable[[FloatArray], FloatArray]) -> tuple[tuple[float, float], ...]:
     times = np.linspace(fit.start_s, max(end, fit.start_s), MOST_SPEEDS)
-    return tuple((round(float(t), 4), round(float(f), 5)) for t, f in zip(times, fit.speed(times), strict=True))
+    return tuple((round(float(t), 4), round(float(f), 5)) for t, f in zip(times, at(times), strict=True))
 
 
 def _apart(fit: LawFit, parts: FloatArray, shares: Shares, end: float) -> list[str]:
@@ -77,17 +92,43 @@ def _apart(fit: LawFit, parts: FloatArray, shares: Shares, end: float) -> list[s
     ]
 
 
-def _doubts(fit: LawFit, draws: Draws, end: float) -> list[str]:
-    """Where the speed itself is uncertain, or the residuals hang together so long that the law is not the whole."""
+def _doubts(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> list[str]:
+    """Where the speed itself is uncertain, or the law is not the whole: it bends, or its residuals hang together."""
     notes = []
-    when = np.linspace(fit.start_s, fit.start_s + 0.9 * (end - fit.start_s), 12)
-    speeds = speed_after(draws.law, draws.start_rev_s, (when - fit.start_s)[:, None])
-    low, middle, high = np.quantile(speeds, [0.05, 0.5, 0.95], axis=1)
-    worst = float(np.max((high - low) / 2 / np.maximum(middle, 0.02 * fit.start_rev_s)))
+    worst = _unsure(fit, draws, end, followed=followed)
     if worst > SURE_SPEED:
         notes.append(f"the speed is known only to {100 * worst:.0f} % in places")
-    if fit.together > len(fit.time_s) / 12 and len(fit.time_s) > 40:
+    if fit.law.rise:
+        notes.append("friction rises towards rest, as dry friction, oil and air do not: intervals are widened for it")
+    elif fit.together > len(fit.time_s) / 12 and len(fit.time_s) > 40:
         notes.append("the spool does not quite keep to dry friction, oil and air: intervals are widened for it")
     if float(time_between(fit.law, fit.start_rev_s, 0.0)) > 20 * (end - fit.start_s):
         notes.append("the spool hardly slowed while it was watched")
     return notes
+
+
+def _unsure(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> float:
+    """Half of the 90 % interval of speed, relative to it, where that is widest; the last tenth left out.
+
+    By the laws drawn, or by the phases themselves where speed was followed by them and they know better: laws that
+    leave open whether dry friction is large or rises towards rest differ in what they blame, and hardly in speed.
+    """
+    when = np.linspace(fit.start_s, fit.start_s + 0.9 * (end - fit.start_s), 12)
+    speeds = speed_after(draws.law, draws.start_rev_s, (when - fit.start_s)[:, None])
+    low, middle, high = np.quantile(speeds, [0.05, 0.5, 0.95], axis=1)
+    half = (high - low) / 2
+    if followed:
+        half = np.minimum(half, NINETY * np.array([_slope_error(fit, moment) for moment in when]))
+    return float(np.max(half / np.maximum(middle, 0.02 * fit.start_rev_s)))
+
+
+def _slope_error(fit: LawFit, moment: float) -> float:
+    """One deviation in rev/s of a straight line through the phases within half a second: noise, and common doubts."""
+    near = np.abs(fit.time_s - moment) <= AROUND_S
+    if near.sum() < LEAST_NEAR:
+        return np.inf
+    weight = 1 / fit.sigma[near] ** 2
+    since = fit.time_s[near] - np.average(fit.time_s[near], weights=weight)
+    lever = float(np.sum(weight * since**2))
+    common = (weight * since) @ fit.doubts[near] / lever
+    return float(np.sqrt(max(fit.together, 1.0) / lever + np.sum(common**2)))
