@@ -13,7 +13,7 @@ from pytest_django import DjangoAssertNumQueries, DjangoDbBlocker
 
 from levelwind.core.errors import LevelwindError
 from levelwind.demo.seed import seed
-from levelwind.documents.proof import ProofSheet
+from levelwind.documents.proof import ProofSheet, layout
 from levelwind.shop.models import (
     Bill,
     BoneReel,
@@ -24,6 +24,7 @@ from levelwind.shop.models import (
     MoneyEntry,
     Owner,
     PartOrder,
+    Pattern,
     Photo,
     Piece,
     Reading,
@@ -34,11 +35,14 @@ from levelwind.shop.models import (
     Waiting,
 )
 from levelwind.shop.selectors.jobs import find, open_jobs
+from levelwind.shop.selectors.limits import limits_of
 from levelwind.shop.selectors.owners import debt_list, follow_up_list
 from levelwind.shop.selectors.pieces import job_work
+from levelwind.shop.selectors.readings import readings_of
 from levelwind.shop.selectors.sheets import proof_sheet
 from levelwind.shop.selectors.shelf import part_entries, part_list, parts_with_stock, stock_entries
 from levelwind.shop.selectors.takedown_sheet import takedown_sheet
+from tests.documents.paper import pages
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -134,6 +138,22 @@ def test_every_reading_and_every_picture_says_that_it_is_invented() -> None:
 def test_some_jobs_have_all_that_a_proof_sheet_shows() -> None:
     sheets = [proof_sheet(job) for job in Job.objects.filter(photos__moment="left").distinct()]
     assert sum(_shows_all(sheet) for sheet in sheets) >= 3
+
+
+def test_some_spools_run_down_with_less_dry_friction_after_the_work_and_stand_among_others() -> None:
+    spun = Job.objects.filter(readings__kind="spin", readings__moment="left").exclude(readings__file="").distinct()
+    sheets = [proof_sheet(job) for job in spun]
+    with_curves = [sheet for sheet in sheets if sheet.speeds and sheet.speeds.as_found and sheet.speeds.as_left]
+    assert len(with_curves) >= 4 and all(len(sheet.shares) == 3 for sheet in with_curves)
+    verdicts = [readings_of(job).verdict for job in spun]
+    assert sum("less dry friction" in words for words in verdicts) >= 4
+    assert sum(any("others of this pattern" in words for words in sheet.others) for sheet in sheets) >= 3
+    assert len(pages(layout(with_curves[0]))) <= 2
+
+
+def test_every_pattern_has_its_limits() -> None:
+    for pattern in Pattern.objects.all():
+        assert set(limits_of(pattern)) == {"end_float", "turn"}, pattern
 
 
 def _shows_all(sheet: ProofSheet) -> bool:
