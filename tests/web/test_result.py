@@ -17,7 +17,7 @@ from levelwind.shop.models import Job, Reading, Shop, Work
 from levelwind.shop.services.readings import reading_type, recording_upload
 from levelwind.web import phone_codes
 from levelwind.web.readings.spot import token_for
-from tests.jobs import a_job
+from tests.jobs import a_job, a_pattern
 from tests.web.recorded import a_pull, a_spin, in_pounds, log_of, with_still
 
 pytestmark = pytest.mark.django_db
@@ -95,6 +95,12 @@ def test_typed_numbers_have_a_page_without_a_picture(client: Client, job: Job) -
         page = seen(client, reading_type(job=job, kind=kind, moment="found", typed=typed))
         assert "data-plot" not in page
         assert "Put it right" not in page
+
+
+def test_end_float_is_held_against_what_the_pattern_allows(client: Client) -> None:
+    job = a_job(pattern=a_pattern(end_float_low_mm=0.1, end_float_high_mm=0.3))
+    reading = reading_type(job=job, kind="end_float", moment="found", typed={"end_float_mm": 0.5})
+    assert "Too much: the pattern allows 0.1 to 0.3 mm" in seen(client, reading)
 
 
 def test_a_refused_file_says_why_and_is_kept(client: Client, job: Job) -> None:

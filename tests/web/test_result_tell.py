@@ -56,6 +56,13 @@ def test_a_pull_is_ignored_and_the_earlier_version_taken_back(client: Client, jo
     assert [Reading.objects.get(pk=each.pk).struck_out for each in (first, again)] == [False, True]
 
 
+def test_of_the_versions_of_a_file_only_the_newest_counts(client: Client, job: Job) -> None:
+    first = a_spin(job)
+    second = told(client, first, about="marks", value="2")
+    third = told(client, first, about="marks", value="4")
+    assert [Reading.objects.get(pk=each.pk).struck_out for each in (first, second, third)] == [True, True, False]
+
+
 def test_the_only_pull_cannot_be_ignored(client: Client, job: Job) -> None:
     reading = a_pull(job, pulls=1)
     assert "Ignore this pull" not in seen(client, reading)

@@ -141,10 +141,11 @@ def progress_fragment(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse
 @require_POST
 def tell(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
     """A correction or an answer: a new reading of the same file, to whose page it leads."""
-    reading = reading_or_404(spot, pk)
+    reading, by = reading_or_404(spot, pk), spot.by(request)
     try:
         told = told_by(reading, request.POST, shop_get().force_unit)
-        again = reading_tell(reading=reading, told=told, by=spot.by(request))
+        again = reading_tell(reading=reading, told=told, by=by)
+        _others_out(again, by)
     except LevelwindError as refusal:
         return _result(request, spot, reading, f"{str(refusal).rstrip('.')}.")
     return redirect(spot.url("reading", again.pk))
@@ -176,10 +177,14 @@ def act(request: HttpRequest, spot: Spot, pk: int, what: str) -> HttpResponse:
 
 @transaction.atomic
 def _take_instead(reading: Reading, by: str) -> None:
+    _others_out(reading, by)
+    reading_strike_out(reading=reading, struck_out=False, by=by)
+
+
+def _others_out(reading: Reading, by: str) -> None:
     """Of the versions of one file, one counts."""
     for other in same_file(reading).exclude(pk=reading.pk).filter(struck_out=False):
         reading_strike_out(reading=other, by=by)
-    reading_strike_out(reading=reading, struck_out=False, by=by)
 
 
 @require_safe

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 
 from levelwind.core.changes import change
+from levelwind.core.quantities import in_words
 from levelwind.shop.models import Reading
 from levelwind.shop.services.reading_told import told_in_words
 from levelwind.web.readings.found import gives_number
@@ -59,6 +60,6 @@ def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
     words = []
     for fact in facts(after, unit):
         old = earlier.get(fact.name)
-        if old and old.value and fact.value and old.value != fact.value:
+        if old and old.value and fact.value and in_words(old.value, "") != in_words(fact.value, ""):
             words.append(change(fact.name, fact.unit, old.value, fact.value).words.partition(" (")[0])
     return tuple(words) or ("no number changed",)
