@@ -34,16 +34,14 @@ def within_its_ends(followed: Followed, law: Law) -> Followed:
     first, last = edge, n - edge
     step = max(1, -(-edge // STEPS))
     while last < n:
-        ahead = slice(last, min(last + step, n))
-        held = _held(followed, _fitted(followed, slice(first, last), law), ahead)
+        held = _held(followed, _fitted(followed, slice(first, last), law), list(range(last, n)), step)
         last += held
-        if held < ahead.stop - ahead.start:
+        if held < step:
             break
     while first > 0:
-        ahead = slice(max(first - step, 0), first)
-        held = _held(followed, _fitted(followed, slice(first, last), law), ahead, backward=True)
+        held = _held(followed, _fitted(followed, slice(first, last), law), list(range(first))[::-1], step)
         first -= held
-        if held < ahead.stop - ahead.start:
+        if held < step:
             break
     return _only(followed, slice(first, last)) if last - first < n else followed
 
@@ -54,13 +52,13 @@ def _fitted(followed: Followed, part: slice, law: Law) -> LawFit:
     return fit_followed(here, 1, law, float(np.median(rate)))
 
 
-def _held(followed: Followed, fit: LawFit, ahead: slice, *, backward: bool = False) -> int:
-    """How many stretches, outwards, come before the first that is not foretold; one alone among others may be out."""
-    off = np.abs(followed.ticks[ahead] - fit.phase(followed.time_s[ahead]))
-    out = ~(off < FORETOLD + DEVIATIONS * followed.sigma[ahead])
-    out = out[::-1] if backward else out
-    lost = out & np.append(out[1:], True)
-    return int(np.argmax(lost)) if lost.any() else len(out)
+def _held(followed: Followed, fit: LawFit, outwards: list[int], step: int) -> int:
+    """How many of the next stretches ``outwards`` come before two that are not foretold, or the last that is not."""
+    near = outwards[: step + 1]
+    off = np.abs(followed.ticks[near] - fit.phase(followed.time_s[near]))
+    out = ~(off < FORETOLD + DEVIATIONS * followed.sigma[near])
+    lost = np.flatnonzero(out & np.append(out[1:], len(near) == len(outwards)))
+    return min(int(lost[0]) if len(lost) else step, step, len(outwards))
 
 
 def _only(followed: Followed, part: slice) -> Followed:
