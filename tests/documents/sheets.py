@@ -93,6 +93,7 @@ FULL_PROOF = replace(
         proof.LossShare("oil", Quantity(11, 4, 20), Quantity(25, 16, 34), "up by 14 points, 97 % likely to be real"),
         proof.LossShare("air", Quantity(18, 10, 26), Quantity(38, 30, 47), "up by 20 points, real"),
     ),
+    spool_now="As left, air more than the others (38 %, 30 to 47): as free as it gets",
     others=(
         "Spin time: freer than 9 of the 11 others of this pattern.",
         "Start-up ratio: not to be told from any of the 11 others of this pattern.",

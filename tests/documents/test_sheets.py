@@ -69,6 +69,7 @@ LONG = {
             cautions=TEXTS,
             others=TEXTS,
             bear_in_mind=TEXTS,
+            spool_now=HOSTILE,
             shares=tuple(replace(row, name=HOSTILE, note=COMPLAINT) for row in FULL_PROOF.shares),
         )
     ),
@@ -263,7 +264,7 @@ def test_a_proof_sheet_sets_as_found_beside_as_left() -> None:
 def test_a_proof_sheet_shows_the_spool_running_down_and_what_took_its_speed() -> None:
     printed = words(LAYOUTS["proof"])
     row = [printed.index(said) for said in ("The spool running down", "dry friction", "71 %", "62 to 79", "37 %")]
-    assert row == sorted(row) and "down by 34 points, real" in printed
+    assert row == sorted(row) and "down by 34 points, real" in printed and FULL_PROOF.spool_now in printed
     bars = proof.layout(FULL_PROOF).data["shares"][0]["bars"]  # type: ignore[index]
     assert [bar["value"] for bar in bars] == [0.71, 0.37]
     assert all(heading not in words(proof.layout(PROOF)) for heading in ("The spool running down", "What took its"))

@@ -7,6 +7,7 @@ from django.test.utils import CaptureQueriesContext
 
 from levelwind.core import spin
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
+from levelwind.shop.selectors.readings import readings_of
 from tests.jobs import a_job, a_pattern
 from tests.shop.reading_rows import CLEAN, DIRTY, a_gauge, a_pull, a_row, a_spin
 
@@ -43,6 +44,7 @@ def test_both_spins_are_drawn_over_one_another_with_what_took_the_speed(client: 
     assert page.count("<polyline") == 2 and "ring: at rest" in page
     assert "What took the spool’s speed away" in page and page.count('class="part as-left"') == 3
     assert "less dry friction" in page
+    assert f"As left, {readings_of(job).shares[-1].meaning}." in page
 
 
 def test_only_a_stop_watch_draws_nothing_and_says_what_it_can(client: Client, pattern: Pattern) -> None:
@@ -77,6 +79,21 @@ def test_what_is_being_read_or_was_stopped_is_named_and_not_asked_for_again(clie
     assert "The pull as left, scale.csv, is being read: 40 % done." in page
     assert "The spin as left, &lt;b&gt;film&lt;/b&gt;.mp4, was stopped" in page
     assert "The pull as left." not in page and "The spin as left." not in page
+
+
+def test_a_file_that_gave_no_number_and_a_question_lead_to_their_pages(client: Client, pattern: Pattern) -> None:
+    job = a_job(pattern=pattern)
+    dumb = a_row(job, "pull", "left", {"figure": {}}, refused="which unit is it?", file_name="log.csv")
+    asked = {"about": "marks", "words": "How many ticks in one turn?", "answers": [1, 2]}
+    sound = a_row(job, "spin", "left", spin.typed(20.0).as_dict() | {"questions": [asked]}, file_name="spin.wav")
+    page = _page(client)
+    for row, words in (
+        (dumb, "The pull as left, log.csv, gave no number: which unit is it?"),
+        (sound, "The spin as left, spin.wav, asks: How many ticks in one turn?"),
+    ):
+        assert f'<a href="/jobs/26-0001/readings/left/reading/{row.pk}/">{words}</a>' in page
+    a_pull(job, "left", 40.0, 30.0)
+    assert "gave no number" not in _page(client)
 
 
 def test_a_reading_outside_the_patterns_limit_is_said(client: Client, pattern: Pattern) -> None:

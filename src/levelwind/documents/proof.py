@@ -86,7 +86,8 @@ class DragSetting:
 class ProofSheet:
     """What goes home with the reel. Everything but the head and the verdict may be missing.
 
-    ``others``: where it stands among the shop's reels of its pattern. ``bear_in_mind``: the readings' own cautions.
+    ``spool_now``: what slows the spool, beside the shares that say so. ``others``: where it stands among the shop's
+    reels of its pattern. ``bear_in_mind``: the readings' own cautions.
     """
 
     shop: Shop
@@ -101,6 +102,7 @@ class ProofSheet:
     curves: ForceCurves | None = None
     speeds: SpeedCurves | None = None
     shares: tuple[LossShare, ...] = ()
+    spool_now: str = ""
     others: tuple[str, ...] = ()
     bear_in_mind: tuple[str, ...] = ()
     pictures: tuple[PicturePair, ...] = ()
@@ -128,6 +130,7 @@ def layout(sheet: ProofSheet) -> press.Forme:
         "curves": sheet.curves and drawn(sheet.curves),
         "speeds": sheet.speeds and drawn(sheet.speeds),
         "shares": [_share(row) for row in sheet.shares],
+        "spool_now": sheet.spool_now,
         "others": sheet.others,
         "bear_in_mind": sheet.bear_in_mind,
         "pictures": [{"as_found": p.as_found, "as_left": p.as_left, "caption": p.caption} for p in sheet.pictures],

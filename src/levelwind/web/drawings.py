@@ -38,9 +38,6 @@ class CurvesDrawing:
     unit: str
 
 
-ForceDrawing = CurvesDrawing
-
-
 def _x(share: float) -> float:
     return round(LEFT + share * (WIDTH - LEFT - RIGHT), 1)
 

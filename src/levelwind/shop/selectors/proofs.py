@@ -75,30 +75,65 @@ def _from_run_in_to_new(row: Mapping[str, Any]) -> Quantity:
 
 
 def proof_verdict(readings: Readings, drag: DragProof | None, others: Others) -> tuple[str, ...]:
-    """What the work did, then what it is held against, a sentence each: computed drag, limits, the shop's others."""
+    """What the work did and what slows the spool now, then what it is held against, a sentence each."""
     outside = (f"{pair.name}: {pair.outside[0].lower()}{pair.outside[1:]}" for pair in readings.pairs if pair.outside)
     placed = (f"{among.what.name}: {among.words[0].lower()}{among.words[1:]}" for among in others.told)
     drag_words = (drag.words,) if drag and drag.words else ()
-    return (*(in_a_sentence(words) for words in readings.verdicts), *drag_words, *outside, *placed)
+    meant = (f"{words}." for words in filter(None, (spool_now(readings),)))
+    return (*(in_a_sentence(words) for words in readings.verdicts), *meant, *drag_words, *outside, *placed)
+
+
+def spool_now(readings: Readings) -> str:
+    """What slows the spool, as left where a recording tells it, else as found; nothing where none does."""
+    last = readings.shares[-1:]
+    return f"{last[0].moment.capitalize()}, {last[0].meaning}" if last else ""
 
 
 def in_a_sentence(words: str) -> str:
     return f"{words[0].upper()}{words[1:]}." if words else ""
 
 
-def still_to_measure(job: Job, readings: Readings) -> tuple[str, ...]:
-    """In words, what the proof still lacks: files not yet read, and readings as left that are due."""
-    return (*(_unread(row) for row in readings.unread), *_due(job, readings))
+@dataclass(frozen=True, slots=True)
+class Due:
+    """Something the proof still lacks, in words, and the reading whose page says more."""
+
+    words: str
+    reading: Reading | None = None
 
 
-def _unread(row: Reading) -> str:
-    how = {
-        Work.WAITING.value: "waits to be read",
-        Work.UNDER_WAY.value: f"is being read: {row.part_done:.0%} done".replace("%", " %"),
-        Work.STOPPED.value: "was stopped: read it after all, or strike it out",
-    }
+def still_to_measure(job: Job, readings: Readings) -> tuple[Due, ...]:
+    """Files not yet read, those that gave no number or ask something, and readings as left that are due."""
+    due = (Due(words) for words in _due(job, readings))
+    return (*_unread(readings), *_refused(readings), *_asked(readings), *due)
+
+
+def _unread(readings: Readings) -> Iterator[Due]:
+    for row in readings.unread:
+        how = {
+            Work.WAITING.value: "waits to be read",
+            Work.UNDER_WAY.value: f"is being read: {row.part_done:.0%} done".replace("%", " %"),
+            Work.STOPPED.value: "was stopped: read it after all, or strike it out",
+        }
+        yield Due(f"{_named(row)} {how[row.work]}.", row)
+
+
+def _refused(readings: Readings) -> Iterator[Due]:
+    """Files that gave no number, where nothing else of their kind and moment did."""
+    for row in readings.every:
+        if row.refused and not row.struck_out and (row.kind, row.moment) not in readings.latest:
+            stop = "" if row.refused[-1] in ".?!" else "."
+            yield Due(f"{_named(row)} gave no number: {row.refused}{stop}", row)
+
+
+def _asked(readings: Readings) -> Iterator[Due]:
+    for row in readings.latest.values():
+        for question in row.analysis.get("questions", ()):
+            yield Due(f"{_named(row)} asks: {question['words']}", row)
+
+
+def _named(row: Reading) -> str:
     name = f", {row.file_name}," if row.file_name else ""
-    return f"The {row.get_kind_display()} {AS[row.moment]}{name} {how[row.work]}."
+    return f"The {row.get_kind_display()} {AS[row.moment]}{name}"
 
 
 def _due(job: Job, readings: Readings) -> Iterator[str]:

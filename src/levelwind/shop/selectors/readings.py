@@ -11,7 +11,7 @@ from levelwind.core.pull.report import average
 from levelwind.core.pull.report import verdict as pull_verdict
 from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
 from levelwind.core.spin import Spin, SpinResult
-from levelwind.core.spin.report import longest
+from levelwind.core.spin.report import longest, meaning
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.documents.scale import ForceCurves, SpeedCurves, SpeedTrace, Trace
 from levelwind.shop.models import Job, Reading, Work
@@ -58,9 +58,10 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class LossShares:
-    """What took a spool's speed away at one moment, in parts of one."""
+    """What took a spool's speed away at one moment, in parts of one, and what that says of it in a sentence."""
 
     moment: str
+    meaning: str
     dry: Quantity
     oil: Quantity
     air: Quantity
@@ -209,8 +210,8 @@ def _longest(result: SpinResult | None) -> Spin | None:
 
 def _shares(spins: Spins) -> tuple[LossShares, ...]:
     longs = ((moment, _longest(spins[moment])) for moment in MOMENTS)
-    told = ((AS[moment], spin.energy_share) for moment, spin in longs if spin)
-    return tuple(LossShares(words, share.dry, share.oil, share.air) for words, share in told if share)
+    told = ((AS[moment], meaning(spin), spin.energy_share) for moment, spin in longs if spin)
+    return tuple(LossShares(when, means, share.dry, share.oil, share.air) for when, means, share in told if share)
 
 
 def _pull_cautions(pulls: Results) -> Iterator[str]:
@@ -237,7 +238,10 @@ def _spin_cautions(spins: Spins) -> Iterator[str]:
         if faster.value > HARDER_FLICK * slower.value:
             when = AS["left" if faster is left else "found"]
             speeds = f"{faster.value:.3g} against {slower.value:.3g} rev/s"
-            yield f"the spool was flicked harder {when} ({speeds}): part of the longer spin is the flick"
+            yield (
+                f"the spool was flicked harder {when} ({speeds}): "
+                "it turns longer for that, and loses a larger share to air"
+            )
 
 
 def _typed_pair(latest: Mapping[tuple[str, str], Reading], kind: str, limit: Limit | None) -> Pair:

@@ -21,7 +21,7 @@ from levelwind.shop.selectors.bills import account_of
 from levelwind.shop.selectors.hunches import job_family, job_net
 from levelwind.shop.selectors.others import Others, others_of_pattern
 from levelwind.shop.selectors.prices import price_totals, tax_words
-from levelwind.shop.selectors.proofs import DragProof, drag_proof, in_a_sentence
+from levelwind.shop.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
 from levelwind.shop.selectors.readings import AS, Pair, Readings, force_curves, readings_of, spin_curves
 from levelwind.shop.selectors.shops import letterhead, lines, sheet_head, shop_get
 
@@ -131,6 +131,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         curves=force_curves(readings, unit),
         speeds=spin_curves(readings),
         shares=loss_shares(readings),
+        spool_now=spool_now(readings),
         others=tuple(beside_others(others_of_pattern(job))),
         bear_in_mind=readings.cautions,
         pictures=picture_pairs(job),

@@ -13,7 +13,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.documents import proof as proof_paper
 from levelwind.shop.models import Job, Photo
 from levelwind.shop.selectors.others import Others, others_of_pattern
-from levelwind.shop.selectors.proofs import DragProof, drag_proof, proof_verdict, still_to_measure
+from levelwind.shop.selectors.proofs import DragProof, Due, drag_proof, proof_verdict, still_to_measure
 from levelwind.shop.selectors.readings import Readings, force_curves, readings_of, spin_curves
 from levelwind.shop.selectors.sheets import proof_sheet
 from levelwind.shop.selectors.shops import shop_get
@@ -47,7 +47,7 @@ class ProveContext:
     verdict: tuple[str, ...]
     drag: DragProof | None
     others: Others
-    still: tuple[str, ...]
+    still: tuple[Due, ...]
     form: ProofForm
     photos: tuple[Photo, ...]
 
