@@ -4,6 +4,9 @@ VENV := .venv
 BIN := $(VENV)/bin
 PORT ?= 8017
 
+# Two tests run side by side: a second thread in each would only slow both.
+export OPENBLAS_NUM_THREADS := 1
+
 .DEFAULT_GOAL := run
 .PHONY: run test lint bench docs lock clean
 
