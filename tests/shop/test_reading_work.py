@@ -98,6 +98,21 @@ def test_progress_is_in_the_book_while_it_is_read(desk: None, reader: SlowReader
     assert _now(reading).analysis == {"kind": "pull", "seen": reading.pk}
 
 
+def test_progress_is_written_at_most_twice_a_second_but_for_what_is_new(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[tuple[float, str]] = []
+
+    def three_words(reading: Reading, *, progress: Callable[[float, str], None], stop: Event) -> Found:
+        for part, doing, seconds in ((0.1, "decoding", 0.0), (0.2, "decoding", 0.2), (0.3, "fitting", 0.2)):
+            sleep(seconds)
+            progress(part, doing)
+            seen.append((_now(reading).part_done, _now(reading).doing))
+        return Found()
+
+    monkeypatch.setattr(reading_work, "analyse", three_words)
+    _upload()
+    assert seen == [(0.1, "decoding"), (0.1, "decoding"), (0.3, "fitting")]
+
+
 def test_two_are_read_at_a_time_and_the_third_waits(desk: None, reader: SlowReader) -> None:
     job = a_job()
     readings = [_upload(job) for _ in range(3)]

@@ -2,6 +2,7 @@
 
 import argparse
 import os
+import signal
 import sys
 
 
@@ -85,6 +86,7 @@ def _serve(host: str, port: int) -> int:
     clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
     work_resume()
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # closed by the system as by Ctrl-C
     try:
         server.run()
     finally:

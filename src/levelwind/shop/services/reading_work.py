@@ -29,6 +29,8 @@ log = logging.getLogger(__name__)
 AT_ONCE = 2
 TELL_S = 0.5
 """How often a reading's progress is written to the book: each is a write that waits for the disk."""
+NEW_S = 0.1
+"""And when something new is begun, which may go on for a while without another word."""
 BROKEN = "Levelwind itself failed on this file. The file is kept, and the fault is in Levelwind's log."
 
 
@@ -148,14 +150,14 @@ def _found(reading: Reading, stop: Event) -> Found:
 
 def _teller(pk: int, stop: Event) -> Callable[[float, str], None]:
     """Writes progress to the row; stops the reading of one that somebody stopped elsewhere or deleted."""
-    last = 0.0
+    last, said = 0.0, ""
 
     def tell(part: float, doing: str) -> None:
-        nonlocal last
+        nonlocal last, said
         now = monotonic()
-        if now - last < TELL_S:
+        if now - last < (TELL_S if doing == said else NEW_S):
             return
-        last = now
+        last, said = now, doing
         try:
             if not _row(pk, Work.UNDER_WAY).update(part_done=min(max(part, 0.0), 1.0), doing=doing[:60]):
                 stop.set()
