@@ -137,6 +137,7 @@ def test_a_change_answers_with_the_figures_alone(client: Client, job: Job) -> No
         ({"thread": "M6 by one"}, "Thread was"),
         ({"thread": "x" * 5000}, "Thread was"),
         ({"pinion_teeth": "3"}, "Pinion, teeth was 3"),
+        ({"pinion_teeth": "12.5"}, "Pinion, teeth was 12.5; allowed is a whole number"),
         ({"gear_g": "-1"}, "Main gear, weight was -1 g"),
         ({"spool_g": "1e9"}, "Spool, weight was"),
         ({"roller_deg": "9999"}, "Line roller, wrap was"),

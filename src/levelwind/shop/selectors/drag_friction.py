@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import Any
 
 from levelwind.core.drag.model import Body, Coefficient, Kind, Stack
@@ -21,7 +22,7 @@ class KeptFriction:
     coefficient: Coefficient
     pulls: int
     job: str
-    on: str
+    on: date | None
 
 
 def kept_rows(part: Part) -> tuple[KeptFriction, ...]:
@@ -31,7 +32,8 @@ def kept_rows(part: Part) -> tuple[KeptFriction, ...]:
 
 
 def _row(condition: str, found: Coefficient, entry: Mapping[str, Any]) -> KeptFriction:
-    return KeptFriction(condition, found, len(entry.get("readings", ())) or 1, entry["job"], entry["on"])
+    on = date.fromisoformat(entry["on"]) if entry.get("on") else None
+    return KeptFriction(condition, found, len(entry.get("readings", ())) or 1, entry.get("job", ""), on)
 
 
 def kept_coefficient(part: Part, condition: str) -> Coefficient | None:

@@ -29,11 +29,14 @@ class Ask:
     note: str = ""
 
 
+COUNTS = frozenset({"gear_teeth", "pinion_teeth", "spring_series", "spring_parallel"})
+"""What comes only in whole numbers."""
+
 ASKS = {
     ask.key: ask
     for ask in (
         Ask("hand_Nm", "turn of star or knob", "N m", 0.01, 20, 1.0, "A firm hand is about 1 N m (a judgement)."),
-        Ask("clamp_N", "clamp force", "N", 0.1, 20_000, None, "Said here, it wins over the turn."),
+        Ask("clamp_N", "clamp force", "N", 0.1, 20_000, None, "Said here, it counts."),
         Ask("lever_deg", "lever at", "°", 0, 360),
         Ask("line_m", "line on the spool", "m", 1, 5000),
         Ask("backing_mm", "backing, diameter", "mm", 0.05, 3),
@@ -136,6 +139,8 @@ class Setup:
             ask = ASKS[key]
             if not (isfinite(value) and ask.low <= value <= ask.high):
                 raise InputError(ask.words, f"{value:g} {ask.unit}".strip(), f"from {ask.low:g} to {ask.high:g}")
+            if key in COUNTS and value % 1:
+                raise InputError(ask.words, f"{value:g}", "a whole number")
         for key, name in self.materials.items():
             if name not in strong():
                 raise InputError(f"material ({key})", repr(name[:40]), ", ".join(strong()))

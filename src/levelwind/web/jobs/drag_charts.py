@@ -26,21 +26,23 @@ class Curve:
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """A line across at a height, with its name."""
+    """A line across at a height, with its name at the end where the curves leave it room."""
 
     name: str
     y: float
+    at_left: bool
 
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """A reading at its place, with the ends of its interval, and its name."""
+    """A reading with the ends of its interval, and its name: above it, or below where another is higher."""
 
     name: str
     x: float
     y: float
     low_y: float
     high_y: float
+    below: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,7 @@ def chart(
         )
         for name, kind, values in curves
     )
+    shares = [(x / x_end, y / y_end) for _, _, values in curves for x, y in zip(xs, values, strict=True)]
     polygon = ""
     if band:
         there = [place(x, y) for x, y in zip(xs, band[1], strict=True)]
@@ -118,15 +121,28 @@ def chart(
         y_name=y_name,
         curves=drawn,
         band=polygon,
-        levels=tuple(Level(name, _y(value / y_end)) for name, value in shown),
+        levels=tuple(Level(name, _y(value / y_end), _freer_at_left(value / y_end, shares)) for name, value in shown),
         dots=tuple(
-            Dot(name, _x(x / x_end), *(_y(end / y_end) for end in (read.value, read.low, read.high)))
+            Dot(
+                name,
+                _x(x / x_end),
+                *(_y(end / y_end) for end in (read.value, read.low, read.high)),
+                below=any(other.value > read.value for _, _, other in dots),
+            )
             for name, x, read in dots
         ),
         marker_x=None if marker is None or marker > x_end else _x(marker / x_end),
         x_marks=tuple((_x(float(str(mark["at"]))), str(mark["label"])) for mark in x_marks),
         y_marks=tuple((_y(float(str(mark["at"]))), str(mark["label"])) for mark in y_marks),
     )
+
+
+def _freer_at_left(level: float, shares: Sequence[tuple[float, float]]) -> bool:
+    """Whether a name above a level is further from the curves over the first third than over the last."""
+    name_at = level + 0.05
+    first = min((abs(y - name_at) for x, y in shares if x < 1 / 3), default=1.0)
+    last = min((abs(y - name_at) for x, y in shares if x > 2 / 3), default=1.0)
+    return first > last
 
 
 def _x(share: float) -> float:
