@@ -6,6 +6,7 @@ from levelwind.core import spin
 from levelwind.documents import proof
 from levelwind.shop.models import Owner, Parcel, Pattern, Work
 from levelwind.shop.selectors.sheets import proof_sheet
+from tests.documents.paper import words
 from tests.jobs import a_job, a_pattern
 from tests.shop.reading_rows import CLEAN, DIRTY, a_gauge, a_pull, a_row, a_spin
 
@@ -51,8 +52,18 @@ def test_only_a_stop_watch_has_no_curve_and_no_shares(pattern: Pattern) -> None:
     a_row(job, "spin", "left", spin.typed(34.0).as_dict())
     sheet = proof_sheet(job)
     assert (sheet.speeds, sheet.curves, sheet.shares, sheet.others) == (None, None, (), ())
-    assert sheet.verdict.startswith("Free spin 11.0 to 34.0 s")
+    assert sheet.verdict.startswith("Free spin 11.0 to 34.0 s") and sheet.measured == ""
     assert any("timed by hand" in words for words in sheet.bear_in_mind)
+
+
+def test_under_a_verdict_of_the_benchs_own_stands_what_was_measured() -> None:
+    job = a_job(verdict="It runs like new.")
+    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
+    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    sheet = proof_sheet(job)
+    assert sheet.verdict == "It runs like new." and sheet.measured.startswith("Free spin 11.0 to 34.0 s")
+    printed = words(proof.layout(sheet))
+    assert printed.index(sheet.verdict) < printed.index(sheet.measured)
 
 
 def test_nothing_measured_is_said_and_nothing_made_up() -> None:

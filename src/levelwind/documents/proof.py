@@ -86,8 +86,9 @@ class DragSetting:
 class ProofSheet:
     """What goes home with the reel. Everything but the head and the verdict may be missing.
 
-    ``spool_now``: what slows the spool, beside the shares that say so. ``others``: where it stands among the shop's
-    reels of its pattern. ``bear_in_mind``: the readings' own cautions.
+    ``measured``: what the readings say, under a verdict in the bench's own words. ``spool_now``: what slows the spool,
+    beside the shares that say so. ``others``: where it stands among the shop's reels of its pattern.
+    ``bear_in_mind``: the readings' own cautions.
     """
 
     shop: Shop
@@ -95,6 +96,7 @@ class ProofSheet:
     dated: date
     wrong: str
     verdict: str
+    measured: str = ""
     complaint: str = ""
     done: tuple[str, ...] = ()
     rests_on: tuple[str, ...] = ()
@@ -123,6 +125,7 @@ def layout(sheet: ProofSheet) -> press.Forme:
         "wrong": sheet.wrong,
         "complaint": sheet.complaint,
         "verdict": sheet.verdict,
+        "measured": sheet.measured,
         "done": sheet.done,
         "rests_on": sheet.rests_on,
         "readings": [_reading(row) for row in sheet.readings],

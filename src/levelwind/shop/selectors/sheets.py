@@ -124,6 +124,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         dated=timezone.localdate(),
         wrong="; ".join(found_in_words(job)) or "Nothing was noted.",
         verdict=job.verdict or in_a_sentence(readings.verdict) or "Nothing was measured both as found and as left.",
+        measured=in_a_sentence(readings.verdict) if job.verdict else "",
         complaint=job.complaint,
         done=lines(job.done_note) or renewed(job),
         rests_on=tuple(rests_on(readings)),
