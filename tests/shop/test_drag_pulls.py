@@ -236,6 +236,13 @@ def test_one_pull_is_not_counted_twice_and_another_sharpens_it(job: Job) -> None
     assert kept_rows(part)[0].pulls == 2
 
 
+def test_what_is_kept_for_one_washer_is_no_start_for_a_stack_of_others(job: Job) -> None:
+    part = _kept(_washer(), "dry", 0.15)
+    _plan(job, _laid(part, 1), found_parts=_laid(part, 1))
+    _pull(job)
+    assert not pull_of(job, plan_latest(job) or DragPlan(), "found").sharpened
+
+
 def test_a_pull_put_right_is_not_counted_beside_the_wrong_one(job: Job) -> None:
     part = _washer()
     _plan(job, _laid(part, 1, 3), found_parts=_laid(part, 1, 3))

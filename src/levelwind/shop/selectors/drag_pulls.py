@@ -122,7 +122,7 @@ def pull_read(plan: DragPlan | None, moment: str, stack: Stack, setup: Setup, pu
     keys = found_parts(plan) if moment == "found" else setup.parts
     shown = old or stack
     known = moment == "left" or old is not None
-    laid = parts_laid(keys) if known and len(keys) == len(shown.bodies) else {}
+    laid = parts_laid(keys) if len(keys) == len(shown.bodies) else {}
     parts = tuple(laid.get(key) for key in keys) if laid else (None,) * len(shown.bodies)
     return Read(moment, pull.running_N, with_kept(shown, keys, laid), parts, known, pull.reading)
 

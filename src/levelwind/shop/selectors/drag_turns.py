@@ -81,9 +81,7 @@ def _section(
     by_lever: bool = False,
 ) -> TurnsSection:
     if not reckoning.clamp_N.value:
-        raise NotDeterminedError(
-            "Nothing is pressed here: set it past where the springs touch."
-        )
+        raise NotDeterminedError("Nothing is pressed here: set it past where the springs touch.")
     per_torque = tension_per_torque(reckoning)
     per_N = reckoning.per_newton_Nm * per_torque
     bands = [_band(force, reckoning) for force in forces]

@@ -124,9 +124,11 @@ def chart(
         levels=tuple(Level(name, _y(value / y_end), _freer_at_left(value / y_end, shares)) for name, value in shown),
         dots=tuple(
             Dot(
-                name,
-                _x(x / x_end),
-                *(_y(end / y_end) for end in (read.value, read.low, read.high)),
+                name=name,
+                x=_x(x / x_end),
+                y=_y(read.value / y_end),
+                low_y=_y(read.low / y_end),
+                high_y=_y(read.high / y_end),
                 below=any(other.value > read.value for _, _, other in dots),
             )
             for name, x, read in dots
