@@ -37,8 +37,10 @@ const renumber = (list) => {
   });
 };
 
+// What the shelf was searched for names places that are no longer the same.
 const moved = (body) => {
   renumber(body.parentElement);
+  document.querySelector("#drag-work .choices")?.remove();
   recompute();
 };
 
