@@ -55,7 +55,7 @@ class ShopForm(SavingForm):
 
     scale_most_N = ForceField(
         label="the most the hanging scale can read",
-        help_text="As it says on the scale. A pull that comes near it is held to be cut off there.",
+        help_text="In the shop’s unit, or with its own: 50 kg, 110 lb. A pull that comes near it may be cut off there.",
         required=False,
     )
 
