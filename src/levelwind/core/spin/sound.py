@@ -118,7 +118,28 @@ def _between(combs: CombMap, low: float, high: float) -> CombMap | None:
 
 def _likeliest(envelope: Envelope, found: list[Path], within: tuple[float, float], marks: int | None) -> Heard | None:
     heard = [one for path in found if (one := _followed(envelope, path, within, marks)) is not None]
-    return max(heard, key=lambda each: each.gain, default=None)
+    best = max(heard, key=lambda each: each.gain, default=None)
+    return _ended(envelope, best, within, marks) if best else None
+
+
+def _ended(envelope: Envelope, heard: Heard, within: tuple[float, float], marks: int | None) -> Heard | None:
+    """Without stretches at the ends that only follow the law; followed once more by the law of the rest."""
+    kept = within_its_ends(heard.followed, heard.fit.law)
+    if kept is heard.followed:
+        return heard
+    fit = fit_followed(kept, 1, heard.fit.law, float(heard.fit.speed(kept.time_s[0])))
+    between = (max(within[0], kept.from_s - 0.5), within[1])
+    again = follow(envelope, fit.law, fit.start_s, fit.start_rev_s, between, every=marks or 1, loose=LOOSENESS[-1])
+    if again is None:
+        return None
+    again = within_its_ends(again, fit.law)
+    fit = fit_followed(again, 1, fit.law, float(fit.speed(again.time_s[0])))
+    ended = Heard(again, fit, _gain(again))
+    return ended if _holds(ended) else None
+
+
+def _gain(followed: Followed) -> float:
+    return float(np.sum(np.minimum(followed.gain, 100.0)))
 
 
 def _followed(envelope: Envelope, path: Path, within: tuple[float, float], marks: int | None) -> Heard | None:
@@ -129,11 +150,9 @@ def _followed(envelope: Envelope, path: Path, within: tuple[float, float], marks
         followed = follow(envelope, now.law, now.start_s, now.start_hz, between, every=marks or 1, loose=loose)
         if followed is None:
             return None
-        if loose != LOOSENESS[0]:
-            followed = within_its_ends(followed, now.law)
         fit = fit_followed(followed, 1, now.law, float(now.rate(followed.time_s[:1])[0]))
         now = Path(fit.law, fit.start_s, fit.start_rev_s, followed.from_s, followed.to_s, now.score)
-        heard = Heard(followed, fit, float(np.sum(np.minimum(followed.gain, 100.0))))
+        heard = Heard(followed, fit, _gain(followed))
         between = (max(within[0], followed.from_s - 1.5), within[1])
     return heard if heard and _holds(heard) else None
 

@@ -33,23 +33,29 @@ def within_its_ends(followed: Followed, law: Law) -> Followed:
     edge = round(n * (1 - SURE_PART) / 2)
     first, last = edge, n - edge
     step = max(1, -(-edge // STEPS))
+    fit = _fitted(followed, slice(first, last), law, None)
     while last < n:
-        held = _held(followed, _fitted(followed, slice(first, last), law), list(range(last, n)), step)
+        held = _held(followed, fit, list(range(last, n)), step)
         last += held
+        fit = _fitted(followed, slice(first, last), law, fit) if held else fit
         if held < step:
             break
     while first > 0:
-        held = _held(followed, _fitted(followed, slice(first, last), law), list(range(first))[::-1], step)
+        held = _held(followed, fit, list(range(first))[::-1], step)
         first -= held
+        fit = _fitted(followed, slice(first, last), law, fit) if held else fit
         if held < step:
             break
     return _only(followed, slice(first, last)) if last - first < n else followed
 
 
-def _fitted(followed: Followed, part: slice, law: Law) -> LawFit:
+def _fitted(followed: Followed, part: slice, law: Law, near: LawFit | None) -> LawFit:
+    """The law through a part, from that of a fit that is ``near``, else from the one it was followed along."""
     here = _only(followed, part)
-    rate = np.diff(here.ticks[:4]) / np.diff(here.time_s[:4])
-    return fit_followed(here, 1, law, float(np.median(rate)))
+    if near:
+        return fit_followed(here, 1, near.law, float(near.speed(here.time_s[0])), roughly=True)
+    rate = np.median(np.diff(here.ticks[:4]) / np.diff(here.time_s[:4]))
+    return fit_followed(here, 1, law, float(rate), roughly=True)
 
 
 def _held(followed: Followed, fit: LawFit, outwards: list[int], step: int) -> int:

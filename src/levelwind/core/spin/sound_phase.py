@@ -233,7 +233,9 @@ def _best_run(gain: FloatArray) -> tuple[int, int]:
     return first, last
 
 
-def fit_followed(followed: Followed, marks: float, law: Law, start_hz: float, *, may_rise: bool = False) -> LawFit:
+def fit_followed(
+    followed: Followed, marks: float, law: Law, start_hz: float, *, may_rise: bool = False, roughly: bool = False
+) -> LawFit:
     """The law in turns through what was followed; ``law``, in ticks, and its rate at the first of them are a guess."""
     dry, oil, air = law.coefficients
     start = float(start_hz) / marks, Law(dry / marks, oil, air * marks)
@@ -241,5 +243,11 @@ def fit_followed(followed: Followed, marks: float, law: Law, start_hz: float, *,
     sigma = np.maximum(followed.sigma, 0.002) / marks * unsure_when_slow(rate / marks)
     late = DELAY_S * rate * (rate / rate[0]) / marks
     return fit_phase(
-        followed.time_s, followed.ticks / marks, sigma, start=start, may_rise=may_rise, doubts=late[:, None]
+        followed.time_s,
+        followed.ticks / marks,
+        sigma,
+        start=start,
+        may_rise=may_rise,
+        doubts=late[:, None],
+        roughly=roughly,
     )
