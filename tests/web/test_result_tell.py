@@ -163,6 +163,7 @@ HOSTILE = [
     {"about": "span", "what": "add", "from_s": "nan", "to_s": "2"},
     {"about": "capacity", "value": "-4"},
     {"about": "mark_at", "at.x": "1", "at.y": "1", "shown_wide": "0", "shown_high": "nan"},
+    {"about": "mark_at", "at.x": "1", "at.y": "1", "shown_wide": "0", "shown_high": "5"},
     {"about": "mark_at", "at.x": "1", "at.y": "1", "shown_wide": "-3", "shown_high": "2"},
     {"about": "mark_at", "at.x": "900", "at.y": "1", "shown_wide": "288", "shown_high": "216"},
     {"about": "mark_at", "at.x": "0"},
