@@ -296,6 +296,7 @@ def test_what_the_pull_says_is_remembered_for_the_parts_found_and_used_where_the
     kept = part.friction["greased"]
     answer = client.get(URL)
     assert "this pull is remembered, greased" in answer.content.decode()
+    assert "Remember it for these washers" not in answer.content.decode()
     assert {row.mu for row in answer.context["page"].typed.rows if row.part} == {""}
     faces = {face.mu.value for face in answer.context["page"].kept.reckoning.faces if "C-28" in face.source}
     assert faces == {kept["value"]}
