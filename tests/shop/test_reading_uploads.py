@@ -180,7 +180,15 @@ def test_a_unit_that_makes_no_sense_is_asked_about() -> None:
     data = a_log("time (s),force (kN)").read()
     (question,) = _upload(data, "scale.csv").analysis["questions"]
     assert "really in kN?" in question["words"]
-    assert "questions" not in _upload(data, "scale.csv", job=Job.objects.get(), told={"unit": "N"}).analysis
+    said = _upload(data, "scale.csv", job=Job.objects.get(), told={"unit": "N"})
+    assert "questions" not in said.analysis
+
+
+def test_a_unit_that_a_person_named_is_not_doubted() -> None:
+    strong = _rows([[i / 20, 300 + i % 3 if 20 < i < 180 else 0] for i in range(200)], "time (s),force")
+    said = _upload(strong, "scale.csv", told={"unit": "kgf"})
+    assert said.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(301 * 9.80665, rel=0.01)
+    assert "questions" not in said.analysis
 
 
 class Huge(File):  # type: ignore[type-arg]

@@ -39,7 +39,8 @@ class SlowReader:
     """Takes the place of the analysis: it tells its progress and waits to be let go or stopped."""
 
     def __init__(self) -> None:
-        self.let_go = Event()
+        self.let_go, self.may_stop = Event(), Event()
+        self.may_stop.set()
         self.begun: list[int] = []
         self.ended: list[int] = []
 
@@ -49,6 +50,7 @@ class SlowReader:
         try:
             while not self.let_go.wait(0.01):
                 if stop.is_set():
+                    self.may_stop.wait(20)
                     raise Stopped("stopped by hand")
             return Found({"kind": "pull", "seen": reading.pk})
         finally:
@@ -127,8 +129,8 @@ def test_two_are_read_at_a_time_and_the_third_waits(desk: None, reader: SlowRead
 def test_nothing_is_begun_before_the_book_holds_the_reading(desk: None, reader: SlowReader) -> None:
     with transaction.atomic():
         _upload()
-        sleep(0.1)
-        assert reader.begun == []
+        reading = Reading.objects.get()
+        assert (reader.begun, reading.pk in reading_work._desk.tasks) == ([], False)
     _soon(lambda: len(reader.begun) == 1)
 
 
@@ -157,8 +159,12 @@ def test_stopped_before_its_turn_it_is_never_begun(desk: None, reader: SlowReade
 def test_going_on_before_it_has_noticed_the_stop_reads_it_all_the_same(desk: None, reader: SlowReader) -> None:
     reading = _upload()
     _soon(lambda: reader.begun)
+    reader.may_stop.clear()
     reading_stop(reading=reading)
     reading_go_on(reading=reading)
+    sleep(0.2)
+    assert (len(reader.begun), _now(reading).work) == (1, Work.WAITING)
+    reader.may_stop.set()
     _soon(lambda: len(reader.begun) == 2, "begun again")
     reader.let_go.set()
     work_wait(reading.pk, 20)
@@ -302,6 +308,7 @@ def test_the_limited_process_itself_ends_when_it_is_stopped(desk: None) -> None:
     work_stop(reading.pk)  # and once more is no fault
 
 
+ROOT = Path(__file__).parents[2]
 SERVER = """
 import sys, time
 import django
@@ -330,7 +337,7 @@ def test_what_a_killed_server_was_reading_is_read_when_it_opens_again(tmp_path: 
     here = {
         "LEVELWIND_DATA": str(tmp_path / "data"),
         "DJANGO_SETTINGS_MODULE": "levelwind.project.settings",
-        "PYTHONPATH": str(Path(__file__).parents[2]),
+        "PYTHONPATH": os.pathsep.join([str(ROOT / "src"), str(ROOT)]),
     }
     server = subprocess.Popen([sys.executable, script, "upload"], env=os.environ | here)
     book = tmp_path / "data" / "book.sqlite3"

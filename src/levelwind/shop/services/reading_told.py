@@ -3,7 +3,6 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from math import isfinite
 from typing import Any
 
 from levelwind.core.errors import InputError
@@ -27,7 +26,7 @@ def _unit(value: object) -> object:
 
 def _number(what: str, value: object, low: float, high: float, unit: str = "") -> float:
     allowed = f"a number from {low:g} to {high:g}{unit}"
-    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float):
         raise InputError(what, repr(value), allowed)
     if not low <= value <= high:
         raise InputError(what, f"{value:g}{unit}", allowed)

@@ -121,15 +121,14 @@ def _work(pk: int, task: _Task, before: _Task | None) -> None:
 
 
 def _read(pk: int, stop: Event) -> None:
-    if stop.is_set() or not _row(pk, Work.WAITING).update(work=Work.UNDER_WAY, part_done=0, doing="opening the file"):
+    reading = _row(pk, Work.WAITING).select_related("job__pattern").first()
+    taken = {"work": Work.UNDER_WAY, "part_done": 0, "doing": "opening the file"}
+    if reading is None or not _row(pk, Work.WAITING).update(**taken):
         return
     try:
-        reading = Reading.objects.select_related("job__pattern").get(pk=pk)
         _write_down(reading, _found(reading, stop))
     except Stopped:
         _row(pk, Work.UNDER_WAY).update(work=Work.WAITING, part_done=0, doing="")
-    except Reading.DoesNotExist:
-        return
     except Exception:
         log.exception("Reading the file of reading %s failed", pk)
         _row(pk, Work.UNDER_WAY).update(work=Work.READ, analysis={}, refused=BROKEN, doing="")
