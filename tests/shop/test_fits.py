@@ -88,10 +88,24 @@ def test_what_lies_on_the_shelf_comes_before_what_is_surer(pattern: Pattern, was
 def test_said_again_the_later_word_counts(pattern: Pattern, washer: Part) -> None:
     fit_say(part=washer, pattern=pattern, place="friction_1", said_by="a list", sure=0.5)
     fit_say(part=washer, pattern=pattern, place="friction_1", said_by="the maker", sure=0.9)
-    (row,) = part_fits(washer)
+    ((row,),) = [said.rows for said in part_fits(washer)]
     assert (row.fit.said_by, row.fit.sure, row.place) == ("the maker", 0.9, "first drag washer")
     fit_take_back(fit=row.fit)
     assert _offers(pattern) == []
+
+
+def test_fits_are_told_pattern_by_pattern_and_saying_by_saying(pattern: Pattern, washer: Part) -> None:
+    other = Pattern.objects.create(maker="Tarn & Wey", model="Fell", family="star_drag")
+    fit_say(part=washer, pattern=pattern, place="friction_2", said_by="Ansa", sure=0.8)
+    fit_say(part=washer, pattern=other, place="friction_1", said_by="Ansa", sure=0.8)
+    fit_say(part=washer, pattern=pattern, place="friction_1", said_by="Ansa", sure=0.8)
+    fit_say(part=washer, pattern=pattern, place="friction_3", said_by="a list", sure=0.4)
+    told = [(said.pattern.model, [row.place for row in said.rows], said.fit.said_by) for said in part_fits(washer)]
+    assert told == [
+        ("Fell", ["first drag washer"], "Ansa"),
+        ("Skerry", ["first drag washer", "second drag washer"], "Ansa"),
+        ("Skerry", ["third drag washer"], "a list"),
+    ]
 
 
 def test_a_fit_needs_a_place_the_pattern_has(pattern: Pattern, washer: Part) -> None:

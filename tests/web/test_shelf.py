@@ -150,6 +150,31 @@ def test_what_a_job_took_is_put_back_from_its_entry(client: Client, part: Part) 
     assert "/back/" not in _page(client, address)
 
 
+def test_a_long_ledger_shows_its_newest_lines_and_folds_the_rest(client: Client, part: Part) -> None:
+    address = f"/shelf/part/{part.pk}/"
+    assert "earlier line" not in _page(client, address)
+    StockEntry.objects.bulk_create(StockEntry(part=part, change=1, why="bought", note=f"no. {n}") for n in range(60))
+    newest, fold, earlier = _page(client, address).partition("51 earlier lines: 50 bought, 1 counted")
+    assert fold and "no. 59<" in newest and "no. 50<" in newest and "no. 49<" not in newest
+    assert "no. 49<" in earlier and "no. 19<" not in earlier and '<details id="earlier">' in newest
+    turned = _page(client, f"{address}?page=2")
+    assert "no. 19<" in turned and '<details id="earlier" open>' in turned
+
+
+def test_a_ledger_and_fits_however_long_take_as_many_queries(client: Client, part: Part) -> None:
+    address, pattern, job = f"/shelf/part/{part.pk}/", a_pattern(), a_job()
+    StockEntry.objects.bulk_create(StockEntry(part=part, change=1, why="bought") for _ in range(20))
+    fit_say(part=part, pattern=pattern, place="friction_1")
+    with CaptureQueriesContext(connection) as short:
+        _page(client, address)
+    StockEntry.objects.bulk_create(StockEntry(part=part, change=1, why="bought", job=job) for _ in range(40))
+    for place in ("friction_2", "friction_3"):
+        fit_say(part=part, pattern=pattern, place=place)
+    with CaptureQueriesContext(connection) as long:
+        assert "first drag washer, second drag washer, third drag washer" in _page(client, address)
+    assert len(long) == len(short)
+
+
 def test_a_fit_is_said_and_taken_back(client: Client, part: Part) -> None:
     pattern = a_pattern()
     address = f"/shelf/part/{part.pk}/"

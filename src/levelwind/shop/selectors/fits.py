@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from django.db.models.functions import Upper
 
@@ -76,10 +77,32 @@ class FitRow:
     place: str
 
 
-def part_fits(part: Part) -> tuple[FitRow, ...]:
+@dataclass(frozen=True, slots=True)
+class PlacesSaid:
+    """Places of one pattern for which the same person said the same, by the same reason and as sure."""
+
+    pattern: Pattern
+    rows: tuple[FitRow, ...]
+
+    @property
+    def fit(self) -> Fit:
+        return self.rows[0].fit
+
+
+def part_fits(part: Part) -> tuple[PlacesSaid, ...]:
     """The fits said of a part, pattern by pattern."""
-    fits = part.fits.select_related("pattern").order_by("pattern__maker", "pattern__model", "place", "-sure")
-    return tuple(FitRow(fit, place_name(fit.pattern, fit.place)) for fit in fits)
+    fits = part.fits.select_related("pattern")
+    ordered = sorted(fits, key=lambda fit: (str(fit.pattern), fit.pattern_id, *_said(fit), fit.place))
+    groups = groupby(ordered, key=lambda fit: (fit.pattern_id, *_said(fit)))
+    return tuple(_places_said(tuple(group)) for _, group in groups)
+
+
+def _said(fit: Fit) -> tuple[float, str, str, str]:
+    return -fit.sure, fit.basis, fit.said_by, fit.note
+
+
+def _places_said(fits: Sequence[Fit]) -> PlacesSaid:
+    return PlacesSaid(fits[0].pattern, tuple(FitRow(fit, place_name(fit.pattern, fit.place)) for fit in fits))
 
 
 def place_name(pattern: Pattern, key: str) -> str:

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, cast
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery, Sum, Window
+from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum, Window
 from django.db.models.functions import Coalesce
 
 from levelwind.shop.models import Job, Part, PartOrder, StockEntry
@@ -99,6 +99,12 @@ def part_entries(part: Part) -> QuerySet[StockEntry]:
     """The part's ledger, newest first, each entry with how many of its sort there were after it (``after``)."""
     after = Window(Sum("change"), partition_by=[F("used")], order_by=[F("at").asc(), F("pk").asc()])
     return stock_entries().filter(part=part).select_related("job").annotate(after=after).order_by("-at", "-pk")
+
+
+def entry_counts(part: Part) -> dict[str, int]:
+    """How many lines of the part's ledger there are of each sort, by ``why``."""
+    rows = stock_entries().filter(part=part).order_by().values("why").annotate(lines=Count("pk"))
+    return {row["why"]: row["lines"] for row in rows}
 
 
 Owing = tuple[bool, int | None, int | None]

@@ -1,6 +1,7 @@
 """One part: what it is, where it fits, its ledger, what of it is on its way."""
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from django.contrib import messages
@@ -13,9 +14,9 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Fit, Part, PartOrder, Pattern, StockEntry
 from levelwind.shop.selectors.drag_friction import KeptFriction, kept_rows
-from levelwind.shop.selectors.fits import FitRow, part_fits
+from levelwind.shop.selectors.fits import PlacesSaid, part_fits
 from levelwind.shop.selectors.places import patterns_to_choose
-from levelwind.shop.selectors.shelf import Owing, part_entries, part_get, part_orders_open, still_out
+from levelwind.shop.selectors.shelf import Owing, entry_counts, part_entries, part_get, part_orders_open, still_out
 from levelwind.shop.services.drags import part_friction_forget
 from levelwind.shop.services.fits import fit_say, fit_take_back
 from levelwind.shop.services.part_orders import part_order_add
@@ -30,6 +31,7 @@ from levelwind.web.pages import page
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm
 
+NEWEST = 10
 ENTRIES_A_PAGE = 30
 
 
@@ -44,9 +46,12 @@ class EntryRow:
 class PartContext:
     part: Part
     form: PartForm
-    fits: tuple[FitRow, ...]
-    entries: Page[StockEntry]
-    rows: tuple[EntryRow, ...]
+    fits: tuple[PlacesSaid, ...]
+    newest: tuple[EntryRow, ...]
+    earlier: Page[StockEntry]
+    earlier_rows: tuple[EntryRow, ...]
+    earlier_counts: tuple[tuple[int, str], ...]
+    turned: bool
     orders: tuple[PartOrder, ...]
     friction: tuple[KeptFriction, ...]
     entry: EntryForm
@@ -72,14 +77,18 @@ def draw(
     fit: FitForm | None = None,
 ) -> HttpResponse:
     """The part's page; a form that was refused comes back with what was typed and a status that says so."""
-    entries = Paginator(part_entries(part), ENTRIES_A_PAGE).get_page(request.GET.get("page"))
-    out = still_out(part)
+    entries, out = part_entries(part), still_out(part)
+    newest = tuple(entries[:NEWEST])
+    earlier = Paginator(entries[NEWEST:], ENTRIES_A_PAGE).get_page(request.GET.get("page"))
     context = PartContext(
         part=part,
         form=form or PartForm(instance=part),
         fits=part_fits(part),
-        entries=entries,
-        rows=tuple(EntryRow(row, vars(row)["after"], _back(row, out)) for row in entries),
+        newest=_rows(newest, out),
+        earlier=earlier,
+        earlier_rows=_rows(earlier, out),
+        earlier_counts=_earlier_counts(part, newest),
+        turned="page" in request.GET,
         orders=tuple(part_orders_open(part)),
         friction=kept_rows(part),
         entry=entry or EntryForm(),
@@ -89,6 +98,18 @@ def draw(
     )
     refused = any(one is not None for one in (form, entry, order, fit))
     return page(request, "shelf/part.html", context, status=422 if refused else 200)
+
+
+def _rows(entries: Iterable[StockEntry], out: Mapping[Owing, int]) -> tuple[EntryRow, ...]:
+    return tuple(EntryRow(row, vars(row)["after"], _back(row, out)) for row in entries)
+
+
+def _earlier_counts(part: Part, newest: Sequence[StockEntry]) -> tuple[tuple[int, str], ...]:
+    """How many lines of each sort lie before the newest, the commonest sort first."""
+    earlier = Counter(entry_counts(part))
+    earlier.subtract(entry.why for entry in newest)
+    words = dict(StockEntry.WHY)
+    return tuple((lines, words[why]) for why, lines in earlier.most_common() if lines > 0)
 
 
 def _back(entry: StockEntry, out: Mapping[Owing, int]) -> int:
