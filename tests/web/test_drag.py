@@ -415,3 +415,11 @@ def test_the_pulls_stand_on_the_curve_where_they_were_made(client: Client, pull:
     ends = half.curves[0].end_x
     assert half.dots[0].x == pytest.approx((half.left_x + ends) / 2, abs=0.2)
     assert half.dots[0].high_y < half.dots[0].y < half.dots[0].low_y
+
+
+def test_the_old_stack_is_drawn_against_the_same_turns(client: Client, job: Job) -> None:
+    """With two linings laid on one another a face is lost, and the new curve lies under the old."""
+    client.post(URL, _typed(client, do="found", **SPRINGS, turns="0.3"))
+    client.post(URL, _typed(client, do="down-5"))
+    new, old = client.get(URL).context["page"].figures.charts.turns.curves
+    assert (new.name, old.name) == ("this stack", "the old stack") and new.end_y > old.end_y

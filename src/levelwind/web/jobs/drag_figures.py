@@ -24,6 +24,7 @@ from levelwind.shop.selectors.drag_pulls import (
 )
 from levelwind.shop.selectors.drag_sections import NAMES, Sections, sections
 from levelwind.shop.selectors.drag_setup import Setup
+from levelwind.shop.selectors.drag_turns import turns_section
 from levelwind.shop.selectors.drags import FEW, MANY, Reckoning, Reel, reckon
 from levelwind.shop.selectors.readings import MOMENTS
 from levelwind.shop.selectors.shops import shop_get
@@ -181,7 +182,7 @@ def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Contai
         pulled=_pulled(plan, reckoning, pulls) if "pull" in shown else (),
         sections=told,
         step=told.turns.step_N * per if told.turns and told.turns.step_N else None,
-        charts=_charts(reckoning, told, unit, per, _fill_chart(reckoning, old, pulls, unit, per, shown)),
+        charts=_charts(reckoning, old, told, unit, per, _fill_chart(reckoning, old, pulls, unit, per, shown)),
         strength=_strength(reckoning, told, per),
         click=click_line(reckoning.reel, reckoning.setup) if "click" in shown else None,
     )
@@ -334,11 +335,13 @@ def _order_words(reckoning: Reckoning) -> str:
     return " ".join(sentence[:1].upper() + sentence[1:] for sentence in said)
 
 
-def _charts(reckoning: Reckoning, told: Sections, unit: str, per: float, fill: Chart | None) -> Charts:
+def _charts(
+    reckoning: Reckoning, old: Reckoning | None, told: Sections, unit: str, per: float, fill: Chart | None
+) -> Charts:
     y_name, levels = f"at the line, {unit}", _strength_level(reckoning, per)
     return Charts(
         fill=fill,
-        turns=_turns_chart(told, y_name, levels, per),
+        turns=_turns_chart(told, old, y_name, levels, per),
         run=_run_chart(told, y_name, levels, per),
         heat=_heat_chart(told),
     )
@@ -387,7 +390,9 @@ def _dots(
     return dots
 
 
-def _turns_chart(told: Sections, y_name: str, levels: list[tuple[str, float]], per: float) -> Chart | None:
+def _turns_chart(
+    told: Sections, old: Reckoning | None, y_name: str, levels: list[tuple[str, float]], per: float
+) -> Chart | None:
     if told.turns is None:
         return None
     found = told.turns
@@ -395,13 +400,22 @@ def _turns_chart(told: Sections, y_name: str, levels: list[tuple[str, float]], p
     return chart(
         f"Drag, spool full, against {what}",
         found.turns.tolist(),
-        [("drag", "plain", (found.tension_N * per).tolist())],
+        [("this stack", "plain", (found.tension_N * per).tolist()), *_old_turns(old, per)],
         x_name="lever, degrees" if found.by_lever else "turns from where the springs touch",
         y_name=y_name,
         band=((found.low_N * per).tolist(), (found.high_N * per).tolist()),
         levels=levels,
         marker=found.here,
     )
+
+
+def _old_turns(old: Reckoning | None, per: float) -> list[tuple[str, str, list[float]]]:
+    """The old stack under the same turns of the same thread and springs."""
+    try:
+        found = turns_section(old) if old else None
+    except LevelwindError:
+        return []
+    return [("the old stack", "dashed", (found.tension_N * per).tolist())] if found else []
 
 
 def _run_chart(told: Sections, y_name: str, levels: list[tuple[str, float]], per: float) -> Chart | None:

@@ -26,7 +26,7 @@ KIND_WORDS = {
     Kind.SPACER: "spacer",
     Kind.CAP: "cap or star hub",
 }
-TIE_WORDS = {Tie.GEAR: "turned by the gear", Tie.SLEEVE: "held by the sleeve", Tie.FLOATING: "loose"}
+TIE_WORDS = {Tie.GEAR: "turned by gear or spool", Tie.SLEEVE: "held by sleeve or shaft", Tie.FLOATING: "loose"}
 _KINDS = {kind.value: kind for kind in Kind}
 _TIES = {tie.value: tie for tie in Tie}
 SIZES = {"outer": "outer diameter", "inner": "inner diameter", "thickness": "thickness"}
