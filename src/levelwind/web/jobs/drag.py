@@ -16,7 +16,7 @@ from levelwind.reference.threads import designations
 from levelwind.shop.models import DragPlan, Job, Part
 from levelwind.shop.selectors.drag_choices import KIND_OF_PART, shelf_choices, washers_at_hand
 from levelwind.shop.selectors.drag_clicks import clicks_alone
-from levelwind.shop.selectors.drag_friction import parts_laid, with_kept
+from levelwind.shop.selectors.drag_friction import kept_coefficient, parts_laid, with_kept
 from levelwind.shop.selectors.drag_plans import plan_latest, plan_stack, standard_stack
 from levelwind.shop.selectors.drag_pulls import friction_from_pull, pull_read, pulls_of
 from levelwind.shop.selectors.drag_setup import FILLS, Setup, strong
@@ -69,6 +69,7 @@ class Bench:
     fills: tuple[str, ...]
     threads: tuple[str, ...]
     addable: list[tuple[str, str]]
+    kept: frozenset[str]
     pulled_left: bool
 
 
@@ -260,8 +261,15 @@ def bench(job: Job, typed: Typed) -> Bench:
         fills=tuple(FILLS),
         threads=designations(),
         addable=[(kind.value, KIND_WORDS[kind]) for kind in ADDABLE],
+        kept=_parts_kept(typed),
         pulled_left="left" in pulls_of(job),
     )
+
+
+def _parts_kept(typed: Typed) -> frozenset[str]:
+    """The parts in the stack for which a friction is kept in its condition."""
+    laid = parts_laid([row.part for row in typed.rows])
+    return frozenset(key for key, part in laid.items() if kept_coefficient(part, typed.condition))
 
 
 def _choices(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Choices:
