@@ -4,7 +4,7 @@ import socket
 from collections.abc import Iterable, Iterator
 from http.client import HTTPConnection
 from pathlib import Path
-from threading import Thread
+from threading import Event, Thread
 from typing import Any
 
 import pytest
@@ -26,11 +26,19 @@ def _app(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
 def port() -> Iterator[int]:
     server = create_server(_app, host="127.0.0.1", port=0, max_request_body_size=MOST)
     server.channel_class = SparingChannel
-    thread = Thread(target=server.run, daemon=True)
+    over = Event()
+
+    def serve() -> None:
+        while not over.is_set():
+            server.asyncore.loop(timeout=0.05, map=server._map, count=1)
+
+    thread = Thread(target=serve, daemon=True)
     thread.start()
     yield server.effective_port
-    server.close()
+    over.set()
     thread.join(5)
+    server.task_dispatcher.shutdown()
+    server.close()
 
 
 def test_a_body_over_the_limit_is_never_kept_and_is_answered_in_words(
