@@ -1,9 +1,11 @@
 """What a pull says of friction: read where it was made, kept for the shop's parts by condition, used where they lie."""
 
 from dataclasses import replace
+from datetime import timedelta
 from math import sqrt
 
 import pytest
+from django.utils import timezone
 
 from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
@@ -187,6 +189,17 @@ def test_as_left_it_is_kept_for_the_parts_laid_in(job: Job) -> None:
     _plan(job, _laid(new, 3), found_parts=_laid(old, 1, 3))
     _pull(job, "left")
     assert [part.number for part in part_friction_remember(job=job, moment="left")] == ["NEW"]
+
+
+def test_washers_laid_in_on_a_later_day_had_no_part_in_the_pull(job: Job) -> None:
+    first, later = _washer("FIRST"), _washer("LATER")
+    _plan(job, _laid(first, 1, 3))
+    _pull(job, "left")
+    DragPlan.objects.update(at=timezone.now() - timedelta(days=2))
+    job.readings.update(at=timezone.now() - timedelta(days=1))
+    _plan(job, _laid(later, 1, 3))
+    assert job.drag_plans.count() == 2
+    assert [part.number for part in part_friction_remember(job=job, moment="left")] == ["FIRST"]
 
 
 def test_nothing_is_kept_for_parts_nobody_knows_to_have_lain_there(job: Job) -> None:

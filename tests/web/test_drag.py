@@ -2,6 +2,7 @@
 
 import pytest
 from django.test import Client
+from pytest_django import DjangoAssertNumQueries
 
 from levelwind.reference.families import families
 from levelwind.shop.models import DragPlan, Job, Part
@@ -423,3 +424,13 @@ def test_the_old_stack_is_drawn_against_the_same_turns(client: Client, job: Job)
     client.post(URL, _typed(client, do="down-5"))
     new, old = client.get(URL).context["page"].figures.charts.turns.curves
     assert (new.name, old.name) == ("this stack", "the old stack") and new.end_y > old.end_y
+
+
+def test_a_change_asks_the_book_no_more_for_more_parts(
+    client: Client, part: Part, django_assert_max_num_queries: DjangoAssertNumQueries
+) -> None:
+    _lay(client, part)
+    client.post(URL, _typed(client, do="found"))
+    typed = _typed(client, clamp_N="240")
+    with django_assert_max_num_queries(20):
+        client.post(URL, typed, headers=FIGURES)

@@ -6,6 +6,7 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
+from django.utils import timezone
 
 from levelwind.core.drag.draws import product
 from levelwind.core.drag.infer import LEAST_TO_TELL, Inferred, infer_coefficient
@@ -110,7 +111,7 @@ def _average(reading: Reading, field: str) -> Quantity | None:
 
 
 def pull_read(plan: DragPlan | None, moment: str, stack: Stack, setup: Setup, pulls: Pulls) -> Read:
-    """The pull of a moment with the stack it was made with: as found the stack found, as left the one laid in.
+    """The pull of a moment with the stack it was made with: as found the stack found, as left the one laid in by then.
 
     Where the stack as found was never laid out, the one on the bench stands in for it, and no part is known to have
     lain there. Raises NotDeterminedError without a pull.
@@ -118,6 +119,8 @@ def pull_read(plan: DragPlan | None, moment: str, stack: Stack, setup: Setup, pu
     pull = pulls.get(moment)
     if pull is None or pull.running_N is None:
         raise NotDeterminedError(f"There is no pull as {moment} yet.")
+    if moment == "left":
+        stack, setup = _laid_in(plan, pull.reading) or (stack, setup)
     old = plan_found(plan) if moment == "found" else None
     keys = found_parts(plan) if moment == "found" else setup.parts
     shown = old or stack
@@ -125,6 +128,14 @@ def pull_read(plan: DragPlan | None, moment: str, stack: Stack, setup: Setup, pu
     laid = parts_laid(keys) if len(keys) == len(shown.bodies) else {}
     parts = tuple(laid.get(key) for key in keys) if laid else (None,) * len(shown.bodies)
     return Read(moment, pull.running_N, with_kept(shown, keys, laid), parts, known, pull.reading)
+
+
+def _laid_in(plan: DragPlan | None, reading: Reading) -> tuple[Stack, Setup] | None:
+    """What was planned on the day of the pull or last before it; None where that is the plan that counts now."""
+    if plan is None:
+        return None
+    then = plan.job.drag_plans.filter(at__date__lte=timezone.localdate(reading.at)).last()
+    return None if then is None or then == plan else plan_stack(then)
 
 
 def pull_of(job: Job, plan: DragPlan, moment: str) -> Pulled:
