@@ -12,6 +12,7 @@ from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import Losses, Spin
 from levelwind.core.spin.report import TERMS, meaning
 from levelwind.shop.models import Reading
+from levelwind.web.readings.figures import in_turns
 
 TYPED = {"end_float": ("End float", "end_float_mm", "mm"), "turn": ("Handle torque", "torque_Nm", "N m")}
 
@@ -150,9 +151,8 @@ def _spin(spin: Spin, name: str) -> Found:
         Number("Free spin, to rest", spin.spin_time_s, "s", "not told"),
         Number("Speed at the flick", spin.initial_rev_s, "turns/s", "not told"),
     )
-    return Found(
-        name, meaning(spin), numbers if known else numbers[:1], _shares(spin), _spin_steps(spin), spin.cautions
-    )
+    cautions = tuple(in_turns(caution) for caution in spin.cautions)
+    return Found(name, meaning(spin), numbers if known else numbers[:1], _shares(spin), _spin_steps(spin), cautions)
 
 
 def _shares(spin: Spin) -> tuple[Share, ...]:
