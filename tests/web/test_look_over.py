@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from levelwind.shop.models import Seen, Stage
+from levelwind.shop.models import Pattern, Piece, Seen, Stage
 from tests.jobs import a_job, a_pattern
 from tests.pages import typed_into
 
@@ -23,6 +23,17 @@ def test_a_tick_is_answered_with_the_hunches(client: Client) -> None:
     answer = client.post(URL, {"seen-washers_thin": "yes"}, headers={"hx-request": "true"})
     assert 'id="hunches"' in answer.content.decode()
     assert Seen.objects.get().present
+
+
+def test_a_hunch_says_how_many_closed_reels_its_start_rests_on(client: Client) -> None:
+    a_job()
+    assert "closed reel" not in client.get(URL).content.decode()
+    for tag in ("26-0002", "26-0003"):
+        gone = a_job(tag, pattern=Pattern.objects.first() or a_pattern(), stage=Stage.HOME)
+        Piece.objects.create(job=gone, place="friction_1", name="first drag washer", state="worn", where="scrap")
+    shown = client.get(URL).content.decode()
+    assert "Starts at 58 %, from 2 closed reels of this family" in shown
+    assert "judgements, each worth ten reels" in shown
 
 
 def test_without_a_script_the_whole_page_is_saved(client: Client) -> None:

@@ -80,6 +80,7 @@ def _fault(row: Row) -> Fault:
         parts=Quantity(price.number("likely"), price.number("low"), price.number("high")),
         places=row.texts("places"),
         renew_unseen=row.yes("renew_unseen"),
+        judged=row.texts("judged") if "judged" in row.values else (),
         note=row.text("note", ""),
         source=row.text("source"),
     )

@@ -43,7 +43,8 @@ class Fault:
 
     ``prior`` is the chance that a reel of this family which comes in has it. ``mend`` says what puts it right,
     ``minutes`` (on a reel already open that far) and ``parts`` (money, low to high) what that takes, ``places`` which
-    pieces are renewed or cleaned. ``renew_unseen``: it is sensible to renew the piece without looking.
+    pieces are renewed or cleaned. ``renew_unseen``: it is sensible to renew the piece without looking. ``judged`` are
+    the states of a piece in one of those places that mean this fault; none where a piece's state cannot tell it.
     """
 
     key: str
@@ -54,6 +55,7 @@ class Fault:
     parts: Quantity = FREE
     places: tuple[str, ...] = ()
     renew_unseen: bool = False
+    judged: tuple[str, ...] = ()
     note: str = ""
     source: str = JUDGEMENT
     counted: Counted | None = None

@@ -7,6 +7,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.hunches import Costs, Hunch, Hunches, Net, NextLook, next_looks, pointed_to, posterior
 from levelwind.reference.faults import load_net
 from levelwind.shop.models import Job, Seen, Shop, Stage
+from levelwind.shop.selectors.closed_jobs import learnt_net
 
 DEFAULT_FAMILY = "star_drag"
 """The commonest kind in a shop for old reels; the page says when it stands in for one not yet named."""
@@ -30,14 +31,26 @@ class Standing:
     looks: tuple[NextLook, ...]
     clash: str = ""
 
+    @property
+    def is_learnt(self) -> bool:
+        return any(fault.counted for fault in self.net.faults)
+
 
 def job_family(job: Job) -> str:
     return job.pattern.family if job.pattern else DEFAULT_FAMILY
 
 
 def job_net(job: Job) -> Net:
-    """The net of the reel's family, without faults of places that its pattern lacks."""
-    net = load_net(job_family(job))
+    """The net of the reel's family as judged, without faults of places that its pattern lacks."""
+    return _of_pattern(job, load_net(job_family(job)))
+
+
+def job_learnt_net(job: Job) -> Net:
+    """The same, brought up to date by the shop's closed jobs."""
+    return _of_pattern(job, learnt_net(job_family(job)))
+
+
+def _of_pattern(job: Job, net: Net) -> Net:
     absent = set(job.pattern.places.filter(absent=True).values_list("key", flat=True)) if job.pattern else set()
     gone = {fault.key for fault in net.faults if fault.places and absent.issuperset(fault.places)}
     if not gone:
@@ -58,7 +71,7 @@ def job_net(job: Job) -> Net:
 
 def hunches_of(job: Job) -> tuple[Hunch, ...]:
     """Every fault of the job's reel, likeliest first; none where what was seen cannot be true together."""
-    net = job_net(job)
+    net = job_learnt_net(job)
     known, _ = _known(job, net)
     try:
         return posterior(net, known).ranked
@@ -82,7 +95,7 @@ def costs_of(shop: Shop, job: Job) -> Costs:
 
 def standing(job: Job, shop: Shop) -> Standing:
     """Exact hunches for the job as it stands now, from what was seen and what the complaint says."""
-    net = job_net(job)
+    net = job_learnt_net(job)
     known, suggested = _known(job, net)
     seen = {key: there for key, there in known.items() if key not in suggested}
     try:

@@ -73,7 +73,8 @@ def basis(hunch: Hunch) -> str:
     if hunch.interval is None or hunch.fault.counted is None:
         return JUDGED
     low, high = 100 * hunch.interval.low, 100 * hunch.interval.high
-    return f"{low:.0f} to {high:.0f} % (9 in 10), from {hunch.fault.counted.jobs} closed jobs and a judgement"
+    jobs = hunch.fault.counted.jobs
+    return f"{low:.0f} to {high:.0f} % (9 in 10), from {jobs} closed job{'s' * (jobs > 1)} and a judgement"
 
 
 def reason(look: NextLook) -> str:
