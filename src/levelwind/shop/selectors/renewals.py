@@ -59,6 +59,15 @@ def renewals(job: Job) -> tuple[Renewal, ...]:
     return tuple(sorted(rows, key=lambda row: not row.must))
 
 
+def piece_to_renew(pieces: Iterable[Piece]) -> Piece | None:
+    """Of one place's pieces, the one whose place a new one takes: the reel's own, until a new one proves bad too."""
+    successors = {piece.replaces_id: piece for piece in pieces}
+    piece = successors.get(None)
+    while piece and (new := successors.get(piece.pk)) and new.state in TO_RENEW:
+        piece = new
+    return piece
+
+
 def _reasons(job: Job, work: Work) -> dict[str, str]:
     why: dict[str, str] = {}
     for place in work.build.places:
@@ -91,13 +100,13 @@ def _renewal(
     taken: Mapping[str, list[StockEntry]],
     orders: Mapping[str, list[PartOrder]],
 ) -> Renewal:
-    first = next((piece for piece in work.pieces_of([place.key]) if piece.replaces_id is None), None)
+    piece = piece_to_renew(work.pieces_of([place.key]))
     return Renewal(
         place=place,
-        piece=first,
-        new=work.successor(first) if first else None,
+        piece=piece,
+        new=work.successor(piece) if piece else None,
         why=why,
-        must=first is not None and first.state in TO_RENEW,
+        must=piece is not None and piece.state in TO_RENEW,
         offers=found,
         taken=tuple(taken.get(place.key, ())),
         orders=tuple(orders.get(place.key, ())),

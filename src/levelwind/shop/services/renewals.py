@@ -6,7 +6,7 @@ from django.db import transaction
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job, Part, PartOrder, Piece, StockEntry
-from levelwind.shop.selectors.renewals import renewals
+from levelwind.shop.selectors.renewals import piece_to_renew, renewals
 from levelwind.shop.selectors.shelf import still_out, stock_entries, stock_of
 from levelwind.shop.services.part_orders import part_order_add, part_order_call_off
 from levelwind.shop.services.pieces import piece_go_without, piece_order, piece_renew, piece_renew_undo, pieces_lay_out
@@ -14,11 +14,11 @@ from levelwind.shop.services.shelf import stock_put_back, stock_take
 
 
 def piece_at(job: Job, place: str) -> Piece:
-    """The piece the reel came with in a place; every piece is laid out first where nobody has yet."""
-    piece = job.pieces.filter(place=place, replaces=None).first()
+    """The piece to be renewed in a place; every piece is laid out first where nobody has yet."""
+    piece = piece_to_renew(job.pieces.filter(place=place))
     if piece is None:
         pieces_lay_out(job=job)
-        piece = job.pieces.filter(place=place, replaces=None).first()
+        piece = piece_to_renew(job.pieces.filter(place=place))
     if piece is None:
         raise LevelwindError("This reel has no such place: load the page again.")
     return piece
