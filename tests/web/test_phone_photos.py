@@ -164,3 +164,10 @@ def test_the_computer_is_told_to_ask_no_more_once_the_code_has_run_out(signed_in
     assert f"/photos/{photo.pk}/" in answer.content.decode()
     # htmx stops polling on 286 (htmx documentation, hx-trigger, "Polling")
     assert signed_in.get(f"/photos/coming-in/{now - 1}/?job={job.tag}", headers=HTMX).status_code == 286
+
+
+def test_the_codes_bare_address_says_what_is_wanting_and_leads_back(signed_in: Client) -> None:
+    answer = signed_in.get("/photos/phone/", headers={"referer": "/jobs/"})
+    assert answer.status_code == 404
+    shown = answer.content.decode()
+    assert "does not say which reel the pictures are of" in shown and 'href="/jobs/"' in shown

@@ -16,10 +16,14 @@ from django.views.decorators.http import require_http_methods, require_safe
 from levelwind.shop.selectors.photos import PhotoSpot, photo_get, photo_list, spot_get
 from levelwind.web.entry import media_file
 from levelwind.web.jobs.photos import Album, add_all, album, back_from, reel_choices, spot_from
-from levelwind.web.pages import page
+from levelwind.web.pages import page, refused
 from levelwind.web.phone_codes import GOOD_FOR, RUN_OUT, STOP_POLLING, closed, read_signed, sign, square_code
 
 SALT = "levelwind.phone_photos"
+WHOSE = (
+    "This address does not say which reel the pictures are of. Open the job or the booking, and press “Take them with "
+    "the phone” there: that shows the code to scan."
+)
 FINISHED = "This booking is finished, so its code is closed. Show the code on the job's own page and scan that."
 
 
@@ -54,6 +58,8 @@ class CodeContext:
 @require_safe
 def code_page(request: HttpRequest) -> HttpResponse:
     """The code to scan, and the pictures as they come in."""
+    if not {"job", "draft"} & request.GET.keys():
+        return refused(request, WHOSE, status=404)
     spot = spot_from(request.GET)
     address = request.build_absolute_uri(reverse("phone_photos", args=[token_for(spot)]))
     context = CodeContext(
