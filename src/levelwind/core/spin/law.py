@@ -166,13 +166,18 @@ def _c_and_s(kappa: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
     """cos(√κ t) and sin(√κ t)/√κ, smooth through κ = 0."""
     root = np.sqrt(np.abs(kappa))
     angle = root * t
-    small = np.abs(kappa * t * t)
     z = kappa * t * t
+    small = np.abs(z)
     s_near = t * (1 - z / 6 + z * z / 120)
     safe = np.where(root > 0, root, 1.0)
-    bounded = np.minimum(np.abs(angle), 300.0) * np.sign(angle)
-    c = np.where(kappa >= 0, np.cos(angle), np.cosh(bounded))
-    s = np.where(kappa >= 0, np.sin(angle), np.sinh(bounded)) / safe
+    turning = kappa >= 0
+    if np.all(turning):
+        c, s = np.cos(angle), np.sin(angle) / safe
+    else:
+        bounded = np.clip(angle, -300.0, 300.0)
+        c, s = np.cosh(bounded), np.sinh(bounded) / safe
+        if np.any(turning):
+            c, s = np.where(turning, np.cos(angle), c), np.where(turning, np.sin(angle) / safe, s)
     return c, np.where(small < 1e-5, s_near, s)
 
 

@@ -150,7 +150,8 @@ def _followed(envelope: Envelope, path: Path, within: tuple[float, float], marks
         followed = follow(envelope, now.law, now.start_s, now.start_hz, between, every=marks or 1, loose=loose)
         if followed is None:
             return None
-        fit = fit_followed(followed, 1, now.law, float(now.rate(followed.time_s[:1])[0]))
+        rate = float(now.rate(followed.time_s[:1])[0])
+        fit = fit_followed(followed, 1, now.law, rate, roughly=loose != LOOSENESS[-1])
         now = Path(fit.law, fit.start_s, fit.start_rev_s, followed.from_s, followed.to_s, now.score)
         heard = Heard(followed, fit, _gain(followed))
         between = (max(within[0], followed.from_s - 1.5), within[1])

@@ -14,6 +14,8 @@ FloatArray = NDArray[np.float64]
 
 PAIRS, PEAKS = 700, 5
 MOST_KEPT = 400
+AT_ONCE = 20_000
+"""Speeds reckoned together."""
 MIXES = np.array([(1, 0, 0), (0, 1, 0), (0, 0, 1), (0.5, 0.5, 0), (0.5, 0, 0.5), (0.2, 0.6, 0.2), (0.1, 0.2, 0.7)])
 LEVEL = 1.3
 """Taken off every score along a path: what the best of neighbouring noise reaches."""
@@ -135,16 +137,28 @@ def _along(
     start_s, start_hz, law = tries.start_s, tries.start_hz, tries.law
     best, run = np.zeros(len(start_s)), np.zeros(len(start_s))
     first, last, begun = (np.zeros(len(start_s), dtype=np.int64) for _ in range(3))
-    for row in range(0, len(combs.time_s), every):
-        rate = speed_after(law, start_hz, combs.time_s[row] - start_s)
-        inside = (rate >= combs.rates_hz[0]) & (rate <= combs.rates_hz[-1])
-        gain = np.where(inside, level[row, _column(np.where(inside, rate, combs.rates_hz[0]), combs)], -1.0)
-        begun = np.where(run <= 0, row, begun)
-        run = np.maximum(run, 0) + gain
-        better = run > best
-        best, first, last = np.where(better, run, best), np.where(better, begun, first), np.where(better, row, last)
+    for rows in _some(np.arange(0, len(combs.time_s), every), len(start_s)):
+        for row, gain in zip(rows, _gains(level, combs, tries, rows), strict=True):
+            begun = np.where(run <= 0, row, begun)
+            run = np.maximum(run, 0) + gain
+            better = run > best
+            best, first, last = np.where(better, run, best), np.where(better, begun, first), np.where(better, row, last)
     ends = [speed_after(law, start_hz, combs.time_s[at] - start_s) for at in (first, last)]
     return np.where(ends[1] <= (1 - LEAST_SLOWING) * ends[0], best, 0.0), first, last
+
+
+def _some(rows: NDArray[np.int64], laws: int) -> list[NDArray[np.int64]]:
+    """Rows in lots that stay in the processor's cache with so many laws."""
+    lots = max(1, min(len(rows), len(rows) * laws // AT_ONCE))
+    return np.array_split(rows, lots)
+
+
+def _gains(level: FloatArray, combs: CombMap, tries: _Tries, rows: NDArray[np.int64]) -> FloatArray:
+    """What each law meets in each row, shaped (rows, laws); a loss where it leaves the map."""
+    rate = speed_after(tries.law, tries.start_hz, combs.time_s[rows, None] - tries.start_s)
+    inside = (rate >= combs.rates_hz[0]) & (rate <= combs.rates_hz[-1])
+    met = level[rows[:, None], _column(np.where(inside, rate, combs.rates_hz[0]), combs)]
+    return np.where(inside, met, -1.0)
 
 
 def _column(rate: FloatArray, combs: CombMap) -> NDArray[np.int64]:

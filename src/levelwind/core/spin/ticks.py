@@ -67,8 +67,9 @@ def _first_at(order: float) -> int:
 
 
 def _line(envelope: FloatArray, ticks: FloatArray, order: float) -> float:
-    wave = np.exp(-2j * np.pi * order * ticks)
-    return float(np.abs(envelope @ wave) ** 2 / max(float(envelope @ envelope), 1e-12))
+    # sums, not products of vectors: on those a library may wait for threads longer than the sum takes
+    turned = np.sum(envelope * np.exp(-2j * np.pi * order * ticks))
+    return float(np.abs(turned) ** 2 / max(float(np.sum(envelope**2)), 1e-12))
 
 
 def _beside(envelope: FloatArray, ticks: FloatArray, orders: list[float]) -> float:
