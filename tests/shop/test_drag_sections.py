@@ -163,7 +163,9 @@ def test_the_rest_of_a_gear_is_its_weight_less_its_floor_in_the_stack() -> None:
     (rest,) = lumps(STACK, Setup({"gear_g": 60.0}), geared=True)
     density = solids()["steel"].solid.density_kg_m3
     assert rest.mass_kg == pytest.approx(0.060 - pi / 4 * (24**2 - 12**2) * 1e-9 * density, rel=1e-9)
-    with pytest.raises(ValueError, match=r"weight was 2 g; allowed is more than the 3 g that gear floor weighs"):
+    with pytest.raises(
+        ValueError, match=r"weight of the main gear was 2 g; allowed is more than the 3 g that gear floor weighs"
+    ):
         lumps(STACK, Setup({"gear_g": 2.0}), geared=True)
 
 

@@ -91,20 +91,24 @@ def lumps(stack: Stack, setup: Setup, geared: bool) -> tuple[Lump, ...]:
     found = []
     if gear_g is not None:
         solid = solids()[floor.material].solid
-        found.append(Lump("rest of the main gear", _rest_kg(floor, solid, gear_g), solid, place, ONE_PIECE_W_K))
+        found.append(
+            Lump("rest of the main gear", _rest_kg("main gear", floor, solid, gear_g), solid, place, ONE_PIECE_W_K)
+        )
     if spool_g is not None and geared:
         found.append(Lump("spool", spool_g / 1000, spool, place, THROUGH_MESH_W_K))
     elif spool_g is not None:
-        rest = _rest_kg(floor, solids()[floor.material].solid, spool_g)
+        rest = _rest_kg("spool", floor, solids()[floor.material].solid, spool_g)
         found.append(Lump("rest of the spool", rest, spool, place, ONE_PIECE_W_K))
     return tuple(found)
 
 
-def _rest_kg(floor: Body, solid: Solid, weight_g: float) -> float:
+def _rest_kg(name: str, floor: Body, solid: Solid, weight_g: float) -> float:
     ring_m2 = pi * (floor.outer_radius_m**2 - floor.inner_radius_m**2)
     floor_kg = ring_m2 * floor.thickness_m * solid.density_kg_m3
     if weight_g / 1000 <= floor_kg:
         raise InputError(
-            "weight", f"{weight_g:g} g", f"more than the {1000 * floor_kg:.0f} g that {floor.name} weighs in the stack"
+            f"weight of the {name}",
+            f"{weight_g:g} g",
+            f"more than the {1000 * floor_kg:.0f} g that {floor.name} weighs in the stack",
         )
     return weight_g / 1000 - floor_kg
