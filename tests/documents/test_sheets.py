@@ -116,6 +116,13 @@ def test_a_slip_or_label_is_one_page_whatever_it_says(name: str) -> None:
     assert [len(pages(group[name])) for group in (EMPTY, LONG, LAYOUTS)] == [1, 1, 1]
 
 
+@pytest.mark.parametrize("invented", [False, True])
+def test_a_shops_name_as_long_as_the_book_holds_is_not_cut_off_the_slip(invented: bool) -> None:
+    name = "Kelpwick Harbour Reel Mending, Cleaning and Proving of Old and New Reels by Post"
+    forme = tag.layout(replace(TAG, shop=replace(SHOP, name=name), job=replace(JOB, invented=invented)))
+    assert press.cautions(forme) == ()
+
+
 @pytest.mark.parametrize("paper", ["a4", "us-letter"])
 def test_a_full_proof_sheet_holds_on_one_page(paper: str) -> None:
     assert len(pages(proof.layout(replace(PROOF, shop=replace(SHOP, paper=paper))))) == 1  # type: ignore[arg-type]
