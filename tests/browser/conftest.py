@@ -32,10 +32,16 @@ def browser_type_launch_args() -> dict[str, Any]:
 
 
 @pytest.fixture(scope="session")
-def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def shop_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the demo shop's book lies."""
+    return tmp_path_factory.mktemp("shop")
+
+
+@pytest.fixture(scope="session")
+def shop(shop_folder: Path) -> Iterator[str]:
     """The demo shop, opened by the command in the README on a folder of its own; gives its address."""
-    log = tmp_path_factory.mktemp("shop") / "open.log"
-    environment = os.environ | {"LEVELWIND_DATA": str(log.parent / "data"), "DJANGO_SETTINGS_MODULE": ""}
+    log = shop_folder / "open.log"
+    environment = os.environ | {"LEVELWIND_DATA": str(shop_folder / "data"), "DJANGO_SETTINGS_MODULE": ""}
     environment.pop("DJANGO_SETTINGS_MODULE")
     with log.open("w") as out:
         command = [sys.executable, "-m", "levelwind.cli", "open", "--demo", "--port", "0"]

@@ -15,12 +15,15 @@ from levelwind.demo.simulation.conditions import PRESETS, Hand, Rig, Scale
 from levelwind.demo.simulation.logs import simulate_log
 from tests.browser.care import take_care
 from tests.browser.conftest import Seat
+from tests.core.spin.films import Scene, encoded, shoot
 
 OWNERS = {"phone": "Isolde Ferrant", "desktop": "Corvin Ashgrove"}
 """One each, since both walk through one shop."""
 REEL = "Big old star drag, black side plates"
 PATTERN = "Skellaby Strandel 35"
 
+
+MUST_BE_READ_MS = 60_000
 
 AWAIT_DRAWN = """() => {
   window.drawn = new Promise((done) => document.addEventListener("htmx:afterSettle", () => done(true), { once: true }));
@@ -55,6 +58,15 @@ def a_log(folder: Path, preset: str, seed: int) -> Path:
     log = simulate_log(PRESETS[preset], np.random.default_rng(seed), rig=Rig(), hand=Hand(pulls=2), scale=Scale())
     path = folder / f"scale-{preset.replace(' ', '-')}.csv"
     path.write_text(log.as_csv("kgf"))
+    return path
+
+
+def a_film(folder: Path, name: str, dry_rev_s2: float) -> Path:
+    """A phone's film of a spool running down, a strip of tape on its flange, simulated."""
+    scene = Scene(start_rev_s=16.0, dry_rev_s2=dry_rev_s2, oil_per_s=0.1)
+    frames, times = shoot(scene, np.random.default_rng(9))
+    path = folder / f"spin-{name}.mp4"
+    path.write_bytes(encoded(frames, times - times[0]))
     return path
 
 
@@ -114,14 +126,38 @@ def as_it_came_in(walk: Walk) -> None:
     expect(page.locator("#saved")).to_contain_text("Saved")
 
 
-def readings_found(walk: Walk) -> None:
+def pull(walk: Walk, moment: str, log: Path) -> None:
+    walk.go(f"readings/{moment}/")
+    walk.page.get_by_role("link", name="Pull the line").click()
+    walk.page.get_by_label("The log").set_input_files(log)
+    walk.page.get_by_role("button", name="Send it").click()
+    walk.page.wait_for_url("**/reading/*/")
+    expect(walk.page.get_by_text("Start-up ratio").first).to_be_visible(timeout=MUST_BE_READ_MS)
+
+
+def spin(walk: Walk, moment: str, film: Path) -> None:
+    walk.go(f"readings/{moment}/spin/")
+    walk.page.get_by_label("Choose a film, a sound or a table").set_input_files(film)
+    walk.page.wait_for_url("**/reading/*/")
+    expect(walk.page.get_by_role("heading", name="What it says")).to_be_visible(timeout=MUST_BE_READ_MS)
+
+
+def pull_found(walk: Walk) -> None:
+    pull(walk, "found", a_log(walk.folder, "dry leather", 4))
+    expect(walk.page.locator("polyline")).not_to_have_count(0)
+
+
+def film(walk: Walk) -> None:
     walk.go("readings/found/")
-    walk.page.get_by_label("The scale's log").set_input_files(a_log(walk.folder, "dry leather", 4))
-    walk.press("Read it")
-    walk.fill("Seconds from flick to rest", "11")
-    walk.page.locator("#spin button").click()
-    expect(walk.page.get_by_text("start-up ratio").first).to_be_visible()
-    expect(walk.page.locator("polyline")).to_have_count(1)
+    walk.page.get_by_role("link", name="Film the spin").click()
+    expect(walk.page.get_by_role("heading", name="Film the spin")).to_be_visible()
+
+
+def spin_found(walk: Walk) -> None:
+    spin(walk, "found", a_film(walk.folder, "found", dry_rev_s2=3.0))
+    walk.go("readings/found/")
+    expect(walk.page.get_by_text("spin time").first).to_be_visible()
+    walk.page.go_back()
 
 
 def look_over(walk: Walk) -> None:
@@ -220,16 +256,14 @@ def together(walk: Walk) -> None:
 
 
 def prove(walk: Walk) -> None:
-    walk.go("readings/left/")
-    walk.page.get_by_label("The scale's log").set_input_files(a_log(walk.folder, "greased woven", 5))
-    walk.press("Read it")
-    walk.fill("Seconds from flick to rest", "34")
-    walk.page.locator("#spin button").click()
+    pull(walk, "left", a_log(walk.folder, "greased woven", 5))
+    spin(walk, "left", a_film(walk.folder, "left", dry_rev_s2=1.0))
     walk.go("prove/")
     walk.page.locator("input[type=file]").first.set_input_files(a_photo(walk.folder, "left", "#3d5a52"))
     expect(walk.page.locator(".pictures img").first).to_be_visible()
-    expect(walk.page.locator("polyline")).to_have_count(2)
-    expect(walk.page.locator(".verdict")).to_contain_text("tart-up ratio")
+    expect(walk.page.locator("polyline")).to_have_count(4)
+    expect(walk.page.locator(".verdict-list")).to_contain_text("tart-up ratio")
+    expect(walk.page.locator(".verdict-list")).to_contain_text("less dry friction")
 
 
 def bill(walk: Walk) -> None:
@@ -262,7 +296,9 @@ STEPS: list[tuple[str, Callable[[Walk], None]]] = [
     ("book-in", book_in),
     ("booked-in", booked_in),
     ("job", as_it_came_in),
-    ("readings-found", readings_found),
+    ("pull", pull_found),
+    ("film", film),
+    ("spin", spin_found),
     ("look-over", look_over),
     ("price", price),
     ("agreed", agreed),
