@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
@@ -43,6 +44,8 @@ def parser_for(words: Sequence[str]) -> argparse.ArgumentParser:
 def main(words: Sequence[str] | None = None) -> int:
     """Run one command; 0 done, 2 wrong use (argparse), 3 refused with one line that says why."""
     words = sys.argv[1:] if words is None else words
+    # Our matrices are small: a second thread of linear algebra costs several times what it saves.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     args = parser_for(words).parse_args(words)
     try:
         status: int = args.run(args)
