@@ -12,8 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr, ndtri, stdtrit
 
+from levelwind.core.fitting import NINETY
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import RISE_SPEEDS_REV_S, LawFit, Observed, slopes
 from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
@@ -30,6 +31,7 @@ AT_END = 0.15
 """An interval that ends this near to an end, in parts of its width, reaches it."""
 WOBBLE_SIZE = 0.3
 """How large an unbalance, in parts of the dry friction, is nothing unusual; invented."""
+LEAST_SPARE = 3.0
 FINEST = 1e-6
 """No recording is finer than this part of its own range."""
 WIDER = 1.25
@@ -139,8 +141,14 @@ def _blocks(fit: LawFit) -> _Blocks:
     free = np.column_stack([none, *(mean(column) for column in fit.columns.T)])
     doubts = np.column_stack([none, *(mean(column) for column in fit.doubts.T), *(mean(c) for c in _wobble(fit).T)])
     said = fit.observed(fit.law, fit.start_rev_s, seconds)
-    sigma = np.maximum(np.sqrt(max(fit.together, 1.0) / total), FINEST * float(np.ptp(said)))
+    sigma = np.maximum(np.sqrt(max(fit.together, 1.0) / total) * _student(fit), FINEST * float(np.ptp(said)))
     return _Blocks(seconds, mean(fit.residuals), sigma, free, doubts, at, fit.law, said, fit.observed)
+
+
+def _student(fit: LawFit) -> float:
+    """How much wider, as few independent residuals tell their own size badly: Student's 90 % over the normal one."""
+    spare = len(fit.time_s) / max(fit.together, 1.0) - 4 - fit.columns.shape[1]
+    return float(stdtrit(max(spare, LEAST_SPARE), 0.95)) / NINETY
 
 
 def _wobble(fit: LawFit) -> FloatArray:
