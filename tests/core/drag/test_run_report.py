@@ -55,6 +55,27 @@ def test_the_words_carry_the_energy_of_the_run() -> None:
     assert "rubs 51 J into the drag" in told.sentences[0]
 
 
+@pytest.mark.parametrize("gear_g", [20.0, 60.0])
+def test_faces_that_slip_in_turn_leave_the_middle_inside_its_interval(gear_g: float) -> None:
+    faces = stack(
+        body("gear", material="aluminium", thickness_mm=3.0),
+        body("friction", material="felt"),
+        body("keyed", material="steel"),
+        body("friction", material="felt"),
+        body("eared", material="steel"),
+        body("friction", material="felt"),
+        body("cap", material="steel", thickness_mm=3.0),
+    )
+    solids = SOLIDS | {"felt": Solid("felt", 300.0, 1400.0, 0.05)}
+    lumps = [
+        Lump("gear", gear_g / 1000, solids["aluminium"], 0, 5.0),
+        Lump("spool", 0.15, solids["aluminium"], 0, 0.1),
+    ]
+    steps = np.full(40, 0.5), np.full(40, 12.0)
+    told = run_report(faces, surfaces(faces), 60.0, Quantity(0.9, 0.6, 1.2), steps, solids, lumps)
+    assert told.hottest_C.low <= told.hottest_C.value <= told.hottest_C.high
+
+
 def test_a_run_without_drag_is_refused() -> None:
     with pytest.raises(InputError, match="without drag nothing warms"):
         run(100.0, drag=Quantity(0.0, 0.0, 0.1))

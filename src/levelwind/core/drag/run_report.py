@@ -1,6 +1,6 @@
 """What the bench is told about a long run: how hot, where, and what it does to the drag."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from levelwind.core.drag.heat import FADE_PER_K, HOT_TO_TOUCH_C, Lump, Warming, warm
@@ -49,14 +49,27 @@ def run_report(
         return warm(stack, touching, force, *steps, solids, lumps, ambient_C, fade)
 
     middle = at(torque_Nm.value, fade_per_K.value)
-    cool, hot = at(torque_Nm.low, fade_per_K.high), at(torque_Nm.high, fade_per_K.low)
-    hottest = Quantity(middle.hottest[1], *(run.hottest[1] for run in (cool, hot)))
-    faded = at(torque_Nm.high, fade_per_K.high)
-    left = [float(run.torque_Nm[-1] / run.torque_Nm[0]) for run in (middle, faded, at(torque_Nm.low, fade_per_K.low))]
-    share = Quantity(*left)
+    ends = [
+        at(torque, fade) for torque in (torque_Nm.low, torque_Nm.high) for fade in (fade_per_K.low, fade_per_K.high)
+    ]
+    hottest, share = (_over(middle, ends, of) for of in (_hottest_C, _left_share))
     return RunReport(
         middle, hottest, share, _sentences(middle, hottest, share), _cautions(stack, middle, hottest, stands_C)
     )
+
+
+def _over(middle: Warming, ends: Sequence[Warming], of: Callable[[Warming], float]) -> Quantity:
+    """The middle's, and the least and greatest of all: where faces slip in turn the middle may lie outside its ends."""
+    every = [of(run) for run in (middle, *ends)]
+    return Quantity(every[0], min(every), max(every))
+
+
+def _hottest_C(run: Warming) -> float:
+    return run.hottest[1]
+
+
+def _left_share(run: Warming) -> float:
+    return float(run.torque_Nm[-1] / run.torque_Nm[0])
 
 
 def _sentences(middle: Warming, hottest: Quantity, share: Quantity) -> tuple[str, ...]:
