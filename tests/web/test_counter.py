@@ -45,12 +45,23 @@ def test_owners_are_found_as_you_type_and_with_the_button(client: Client, job: J
         assert ("<html" in page) == (not headers)
 
 
+def test_owners_without_a_reel_here_are_folded_away(client: Client, job: Job) -> None:
+    """Somebody whose only job is over is among them; a search finds both kinds in one list."""
+    gone = job_book_in(owner=Owner(name="Ines Quillane"), parcel=Parcel(), reels=[Job(reel="a fly reel")])[0]
+    Job.objects.filter(pk=gone.pk).update(stage=Stage.HOME)
+    shown, fold, folded = client.get("/counter/").content.decode().partition("1 owner without a reel here")
+    assert fold and "Ines Vasterholm" in shown and "1 here" in shown and "<details>" in shown
+    assert "Ines Quillane" not in shown and "Ines Quillane" in folded and "Ines Vasterholm" not in folded
+    found = client.get("/counter/", {"owner": "ines"}, headers=HTMX).content.decode()
+    assert "Ines Vasterholm" in found and "Ines Quillane" in found and "<details" not in found
+
+
 def test_two_thousand_owners_come_a_page_at_a_time_in_few_queries(
     client: Client, django_assert_max_num_queries: DjangoAssertNumQueries
 ) -> None:
     Owner.objects.bulk_create(Owner(name=f"Owner {number:04d}") for number in range(2000))
-    with django_assert_max_num_queries(6):
-        page = client.get("/counter/", {"page": "3"}).content.decode()
+    with django_assert_max_num_queries(7):
+        page = client.get("/counter/", {"others": "3"}).content.decode()
     assert "Owner 0100" in page
     assert "Owner 0150" not in page
     assert "101 to 150 of 2000" in page

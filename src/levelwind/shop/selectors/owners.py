@@ -5,12 +5,16 @@ from datetime import date
 
 from django.db.models import Count, Q, QuerySet, Sum
 
-from levelwind.shop.models import Job, Owner, Sending, Stage
+from levelwind.shop.models import ENDED, Job, Owner, Sending, Stage
 
 
 def owner_list(words: str = "") -> QuerySet[Owner]:
-    """Owners in whom every word occurs (name, e-mail, phone or address), each with ``job_count``."""
-    owners = Owner.objects.annotate(job_count=Count("jobs"))
+    """Owners in whom every word occurs (name, e-mail, phone or address).
+
+    Each with ``job_count``, and ``here_count``: how many of those jobs are not over.
+    """
+    here = Count("jobs", filter=~Q(jobs__stage__in=ENDED))
+    owners = Owner.objects.annotate(job_count=Count("jobs"), here_count=here)
     for word in words.split()[:6]:
         owners = owners.filter(
             Q(name__icontains=word) | Q(email__icontains=word) | Q(phone__icontains=word) | Q(address__icontains=word)

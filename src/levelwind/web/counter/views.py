@@ -31,9 +31,18 @@ MOST_SHOWN = 20
 
 
 @dataclass(frozen=True, slots=True)
-class CounterContext:
+class Found:
+    """Those a search found; without words those who have a reel here, and by themselves the ``others``."""
+
     words: str
     owners: Page[Owner]
+    others: Page[Owner] | None
+    turned: bool
+
+
+@dataclass(frozen=True, slots=True)
+class CounterContext:
+    found: Found
     new: NewOwnerForm
     debts: list[Debt]
     debt_count: int
@@ -43,17 +52,22 @@ class CounterContext:
     today: date
 
 
-def owners_page_of(request: HttpRequest) -> Page[Owner]:
-    words = request.GET.get("owner", "").strip()
-    return Paginator(owner_list(words), OWNERS_A_PAGE).get_page(request.GET.get("page"))
+def owners_found(request: HttpRequest) -> Found:
+    words, turned = request.GET.get("owner", "").strip(), "others" in request.GET
+    owners = owner_list(words)
+    leaf = request.GET.get("page")
+    if words:
+        return Found(words, Paginator(owners, OWNERS_A_PAGE).get_page(leaf), None, turned)
+    here = Paginator(owners.filter(here_count__gt=0), MOST_SHOWN).get_page(leaf)
+    others = Paginator(owners.filter(here_count=0), OWNERS_A_PAGE).get_page(request.GET.get("others"))
+    return Found(words, here, others, turned)
 
 
 def counter_context(request: HttpRequest, new: NewOwnerForm) -> CounterContext:
     debts, today = debt_list(), timezone.localdate()
     due = follow_up_list(today)
     return CounterContext(
-        words=request.GET.get("owner", "").strip(),
-        owners=owners_page_of(request),
+        found=owners_found(request),
         new=new,
         debts=debts[:MOST_SHOWN],
         debt_count=len(debts),
@@ -68,8 +82,7 @@ def counter_context(request: HttpRequest, new: NewOwnerForm) -> CounterContext:
 def counter_page(request: HttpRequest) -> HttpResponse:
     """Who owes, whom to ask, and every owner; the list alone while somebody types in its search field."""
     if getattr(request, "htmx", False):
-        context = {"owners": owners_page_of(request), "words": request.GET.get("owner", "").strip()}
-        return render(request, "counter/owners.html", context)
+        return render(request, "counter/owners.html", {"found": owners_found(request)})
     return page(request, "counter/counter.html", counter_context(request, NewOwnerForm()))
 
 
