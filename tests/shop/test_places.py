@@ -32,13 +32,11 @@ def test_an_absent_place_is_nobodys_look_alike():
     assert build.by_key()["head_ring"].look_alikes == frozenset()
 
 
-def test_count_number_and_sizes_of_the_pattern_are_laid_over():
+def test_count_and_number_of_the_pattern_are_laid_over():
     pattern = a_pattern()
-    PatternPlace.objects.create(
-        pattern=pattern, key="head_screws", count=4, part_number="TB-31", sizes_mm={"length": 8.0}
-    )
+    PatternPlace.objects.create(pattern=pattern, key="head_screws", count=4, part_number="TB-31")
     screws = pattern_build(pattern).by_key()["head_screws"]
-    assert (screws.count, screws.part_number, screws.sizes_mm) == (4, "TB-31", {"length": 8.0})
+    assert (screws.count, screws.part_number) == (4, "TB-31")
     assert pattern_build(pattern).by_key()["tail_screws"].count == 6
 
 

@@ -66,7 +66,6 @@ class PatternPlace(models.Model):
     absent = models.BooleanField(default=False)
     count = models.PositiveSmallIntegerField(null=True, blank=True)
     part_number = models.CharField(max_length=40, blank=True)
-    sizes_mm = models.JSONField(default=dict, blank=True)
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["pattern", "key"], name="pattern_place_once")]

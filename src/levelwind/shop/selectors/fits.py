@@ -132,8 +132,8 @@ def _declared(pattern: Pattern, places: Sequence[PlaceInPattern]) -> list[tuple[
 def _alike(
     places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]]
 ) -> list[tuple[str, int, Saying]]:
-    """Parts of the place's kind that agree in two sizes or more with what was measured or stands in the book."""
-    sizes = {place.key: {**place.sizes_mm, **measured.get(place.key, {})} for place in places}
+    """Parts of the place's kind that agree in two sizes or more with what was measured."""
+    sizes = {place.key: measured.get(place.key, {}) for place in places}
     kinds = {place.kind for place in places if len(sizes[place.key]) >= FEWEST_SIZES}
     if not kinds:
         return []

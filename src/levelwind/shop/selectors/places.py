@@ -1,7 +1,7 @@
 """The places of a reel: its family's, with what the pattern book knows of its pattern laid over."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Rules
@@ -15,7 +15,6 @@ class PlaceInPattern(FamilyPlace):
 
     assembly: str
     part_number: str = ""
-    sizes_mm: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,4 +77,4 @@ def _laid_over(place: FamilyPlace, assembly: str, absent: frozenset[str], row: P
     laid = replace(laid, look_alikes=laid.look_alikes - absent)
     if row is None:
         return laid
-    return replace(laid, count=row.count or laid.count, part_number=row.part_number, sizes_mm=row.sizes_mm)
+    return replace(laid, count=row.count or laid.count, part_number=row.part_number)

@@ -39,7 +39,7 @@ def pattern_place_set(
     row = PatternPlace.objects.select_for_update().filter(pattern=pattern, key=key).first()
     row = row or PatternPlace(pattern=pattern, key=key)
     row.absent, row.count, row.part_number = absent, count, part_number.strip()
-    if not (row.absent or row.count or row.part_number or row.sizes_mm):
+    if not (row.absent or row.count or row.part_number):
         if row.pk:
             row.delete()
         return None

@@ -19,13 +19,12 @@ STATES = [choice for choice in Piece.STATES if choice[0]]
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """One dimension to measure, as typed or as the book holds it; ``expected`` is what the pattern book knows."""
+    """One dimension to measure, as typed or as the book holds it."""
 
     dimension: str
     unit: str
     text: str
     was: str
-    expected: str
     refusal: str = ""
 
 
@@ -114,7 +113,6 @@ def _sizes(
             unit="" if dimension == "tooth count" else "mm",
             text=typed.get(dimension, was),
             was=was,
-            expected=size_text(place.sizes_mm.get(dimension)),
             refusal=refusals.get(dimension, ""),
         )
         for dimension in place.measure
