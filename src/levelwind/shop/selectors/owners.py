@@ -8,13 +8,15 @@ from django.db.models import Count, Q, QuerySet, Sum
 from levelwind.shop.models import ENDED, Job, Owner, Sending, Stage
 
 
-def owner_list(words: str = "") -> QuerySet[Owner]:
-    """Owners in whom every word occurs (name, e-mail, phone or address).
+def owner_list(words: str = "", *, here: bool | None = None) -> QuerySet[Owner]:
+    """Owners in whom every word occurs (name, e-mail, phone or address), all or those with a reel here or without.
 
     Each with ``job_count``, and ``here_count``: how many of those jobs are not over.
     """
-    here = Count("jobs", filter=~Q(jobs__stage__in=ENDED))
-    owners = Owner.objects.annotate(job_count=Count("jobs"), here_count=here)
+    not_over = Count("jobs", filter=~Q(jobs__stage__in=ENDED))
+    owners = Owner.objects.annotate(job_count=Count("jobs"), here_count=not_over)
+    if here is not None:
+        owners = owners.filter(here_count__gt=0) if here else owners.filter(here_count=0)
     for word in words.split()[:6]:
         owners = owners.filter(
             Q(name__icontains=word) | Q(email__icontains=word) | Q(phone__icontains=word) | Q(address__icontains=word)

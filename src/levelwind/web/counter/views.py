@@ -54,12 +54,11 @@ class CounterContext:
 
 def owners_found(request: HttpRequest) -> Found:
     words, turned = request.GET.get("owner", "").strip(), "others" in request.GET
-    owners = owner_list(words)
     leaf = request.GET.get("page")
     if words:
-        return Found(words, Paginator(owners, OWNERS_A_PAGE).get_page(leaf), None, turned)
-    here = Paginator(owners.filter(here_count__gt=0), MOST_SHOWN).get_page(leaf)
-    others = Paginator(owners.filter(here_count=0), OWNERS_A_PAGE).get_page(request.GET.get("others"))
+        return Found(words, Paginator(owner_list(words), OWNERS_A_PAGE).get_page(leaf), None, turned)
+    here = Paginator(owner_list(here=True), MOST_SHOWN).get_page(leaf)
+    others = Paginator(owner_list(here=False), OWNERS_A_PAGE).get_page(request.GET.get("others"))
     return Found(words, here, others, turned)
 
 
