@@ -187,6 +187,18 @@ def test_stopped_by_hand_it_is_gone() -> None:
     assert not Path(f"/proc/{told[0]}").exists()
 
 
+def test_it_ends_with_a_caller_that_was_killed() -> None:
+    ask = (
+        "from tests.recordings.test_limits import sleep; from levelwind.recordings.limits import run_limited;"
+        "run_limited(sleep, b'', name='x', seconds=60, megabytes=300, progress=lambda _, pid: print(pid, flush=True))"
+    )
+    with subprocess.Popen([sys.executable, "-c", ask], stdout=subprocess.PIPE, text=True) as caller:
+        assert caller.stdout is not None
+        pid = int(caller.stdout.readline())
+        caller.kill()
+    assert gone(pid)
+
+
 def test_a_stop_set_before_is_heeded() -> None:
     stop = Event()
     stop.set()

@@ -149,6 +149,15 @@ def test_a_sound_is_told_the_ticks_a_turn_and_the_bearing_that_its_pattern_knows
     assert ratio == pytest.approx(2.0, rel=0.02)
 
 
+@pytest.mark.parametrize(("codec", "container"), [("aac", "mp4"), ("libopus", "webm")])
+def test_so_is_one_that_a_phone_saved_in_a_films_container(codec: str, container: str) -> None:
+    samples = next(made for made in map(sounds.recording, range(1, 40)) if made.marks == 4 and not made.broken).samples
+    sound = sounds.encoded(samples, codec, container)
+    reading = _upload(sound, f"spin.{container}", "spin", job=a_job(pattern=a_pattern(ticks_a_turn=4)))
+    assert (reading.analysis["source"], reading.analysis["given"]) == ("sound", {"marks": 4})
+    assert not reading.analysis.get("questions")
+
+
 def _first_speed(reading: Reading) -> float:
     return float(reading.analysis["spins"][0]["initial_rev_s"]["value"])
 

@@ -59,7 +59,7 @@ def run_limited(
     LevelwindError) is raised here as it was there. Raises Stopped soon after ``stop`` is set, and InputError when the
     data takes too long, needs too much memory, or brings the decoder down.
     """
-    target = [function.__module__, function.__qualname__, str(ceil(seconds)), str(megabytes)]
+    target = [function.__module__, function.__qualname__, str(ceil(seconds)), str(megabytes), str(os.getpid())]
     path, blobs = (str(data.absolute()), ()) if isinstance(data, Path) else (None, (data,))
     ask = pack({"path": path, "tell": progress is not None, "options": options}, *blobs)
     command = [sys.executable, "-P", "-m", FAR_SIDE, *target]

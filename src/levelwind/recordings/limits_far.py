@@ -4,6 +4,7 @@ import gc
 import json
 import os
 import resource
+import signal
 import sys
 from collections.abc import Callable
 from importlib import import_module
@@ -16,9 +17,12 @@ from levelwind.recordings.limits_wire import Answer, pack, unpack
 
 TELL_S = 0.1
 """More often than this nobody can read; a new thing begun is told at once."""
+LOOK_S = 1.0
+"""How often it is looked whether anybody still waits for the answer."""
 
 
-def serve(module: str, function: str, seconds: str, megabytes: str) -> None:
+def serve(module: str, function: str, seconds: str, megabytes: str, asker: str) -> None:
+    _end_with(int(asker))
     resource.setrlimit(resource.RLIMIT_AS, (int(megabytes) * 2**20,) * 2)
     resource.setrlimit(resource.RLIMIT_CPU, (int(seconds), int(seconds) + 1))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
@@ -26,6 +30,17 @@ def serve(module: str, function: str, seconds: str, megabytes: str) -> None:
     with _answers_only() as out:
         head, _, rest = sys.stdin.buffer.read().partition(b"\n")
         out.write(_reply(module, function, unpack(head, rest), out))
+
+
+def _end_with(asker: int) -> None:
+    """A caller that was killed cannot end this process: it ends itself, and whatever it started, with its caller."""
+
+    def look(*_: object) -> None:
+        if os.getppid() != asker:
+            os.killpg(0, signal.SIGKILL)
+
+    signal.signal(signal.SIGALRM, look)
+    signal.setitimer(signal.ITIMER_REAL, LOOK_S, LOOK_S)
 
 
 def _answers_only() -> BinaryIO:

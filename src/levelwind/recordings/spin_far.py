@@ -22,6 +22,7 @@ class Told:
     """What the person said of the recording."""
 
     marks: int | None
+    ticks: int | None
     slowed: float | None
     between_s: tuple[float, float] | None
     mark_at: tuple[float, float] | None
@@ -34,6 +35,7 @@ def analyse(
     title: str,
     kind: str | None,
     marks: int | None,
+    ticks: int | None,
     slowed: float | None,
     between_s: list[float] | None,
     mark_at: list[float] | None,
@@ -43,6 +45,7 @@ def analyse(
     """Facts are those of ``SpinRead``; the blob is a film's still. Raises InputError for what is no recording."""
     told = Told(
         marks,
+        ticks,
         slowed,
         (between_s[0], between_s[1]) if between_s else None,
         (mark_at[0], mark_at[1]) if mark_at else None,
@@ -117,7 +120,7 @@ def _sound(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
             samples,
             SAMPLE_HZ,
             dice,
-            marks=told.marks,
+            marks=told.marks or told.ticks,
             cautions=notes if decoded.facts["damaged"] else (),
             between_s=told.between_s,
         )

@@ -55,6 +55,7 @@ def read_spin(
     *,
     name: str = "",
     marks: int | None = None,
+    ticks: int | None = None,
     slowed: float | None = None,
     between_s: tuple[float, float] | None = None,
     mark_at: tuple[float, float] | None = None,
@@ -64,10 +65,12 @@ def read_spin(
 ) -> SpinRead:
     """Read and analyse a recording; what it is, its content decides.
 
-    ``marks``: how many marks or ticks make a turn. ``slowed``: how many times slower than life a film plays; None: as
-    the file says, else once. ``between_s``: only this part counts, in the seconds of the result, which stay those of
-    the recording (of life, where it was slowed). ``mark_at``: a point on the spool, across and down the upright
-    picture in parts of its width and height. ``bearing``: listen for this one in a sound.
+    ``marks``: how many marks or ticks make a turn. ``ticks``: how many, should it be a sound and ``marks`` not be told:
+    a phone saves sounds in the containers of films, so that nobody can say before it is opened. ``slowed``: how many
+    times slower than life a film plays; None: as the file says, else once. ``between_s``: only this part counts, in
+    the seconds of the result, which stay those of the recording (of life, where it was slowed). ``mark_at``: a point
+    on the spool, across and down the upright picture in parts of its width and height. ``bearing``: listen for this
+    one in a sound.
 
     Raises InputError in one sentence for what is no such recording, is damaged, too large or too long, and for a value
     that cannot be; Stopped after ``stop`` was set. A sound recording whose data cannot tell is no error: see
@@ -75,8 +78,9 @@ def read_spin(
     """
     name = name or (source.name if isinstance(source, Path) else "the recording")
     kind = _checked(source, name)
-    if marks is not None and not 1 <= marks <= MOST_MARKS:
-        raise InputError("marks a turn", marks, f"1 to {MOST_MARKS}")
+    for what, count in (("marks a turn", marks), ("ticks a turn", ticks)):
+        if count is not None and not 1 <= count <= MOST_MARKS:
+            raise InputError(what, count, f"1 to {MOST_MARKS}")
     if slowed is not None and not 1 <= slowed <= MOST_SLOWED:
         raise InputError("times slower than life", slowed, f"1 to {MOST_SLOWED:g}")
     answer = run_limited(
@@ -90,6 +94,7 @@ def read_spin(
         title=name,
         kind=kind,
         marks=marks,
+        ticks=ticks,
         slowed=slowed,
         between_s=between_s,
         mark_at=mark_at,

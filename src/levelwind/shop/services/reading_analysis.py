@@ -8,7 +8,6 @@ from typing import Any
 
 from levelwind.core.spin.bearing import Bearing
 from levelwind.recordings.limits import Progress
-from levelwind.recordings.media import SOUND_NAMES, head_of, kind_of
 from levelwind.recordings.pull_file import read_pull
 from levelwind.recordings.spin_file import read_spin
 from levelwind.shop.models import Pattern, Reading
@@ -39,10 +38,20 @@ def _pull(reading: Reading, progress: Progress, stop: Event) -> Found:
 
 
 def _spin(reading: Reading, progress: Progress, stop: Event) -> Found:
-    given = _of_pattern(reading) | reading.told
-    options = given | {"bearing": _bearing(given["bearing"]) if given.get("bearing") else None}
-    read = read_spin(_path(reading), name=reading.file_name, progress=progress, stop=stop, **options)
+    known = _known_of_sounds(reading.job.pattern)
+    told = dict(reading.told)
+    insides = told.pop("bearing", None) or known.get("bearing")
+    read = read_spin(
+        _path(reading),
+        name=reading.file_name,
+        ticks=known.get("marks"),
+        bearing=_bearing(insides) if insides else None,
+        progress=progress,
+        stop=stop,
+        **told,
+    )
     result = read.result.as_dict() if read.result else {}
+    given = (known if read.source == "sound" else {}) | reading.told
     kept = _kept(result, given, figure=read.figure, disc=read.disc, bearing=read.bearing)
     return Found(kept, read.refused, read.still)
 
@@ -59,19 +68,12 @@ def _kept(result: Mapping[str, Any], given: Mapping[str, Any], **shown: Any) -> 
     return {**result, **there, "given": {key: value for key, value in given.items() if value is not None}}
 
 
-def _of_pattern(reading: Reading) -> dict[str, Any]:
+def _known_of_sounds(pattern: Pattern | None) -> dict[str, Any]:
     """What the pattern knows of a spool's sound: how often a turn its click ticks, and its bearing."""
-    pattern = reading.job.pattern
-    if pattern is None or not _is_sound(reading):
+    if pattern is None:
         return {}
     known: dict[str, Any] = {"marks": pattern.ticks_a_turn} if pattern.ticks_a_turn else {}
     return known | {"bearing": insides} if (insides := _insides(pattern)) else known
-
-
-def _is_sound(reading: Reading) -> bool:
-    container = kind_of(head_of(_path(reading)))
-    of_films = container in ("mp4", "webm") and Path(reading.file_name).suffix.lower() not in SOUND_NAMES
-    return container is not None and not of_films
 
 
 def _insides(pattern: Pattern) -> dict[str, float] | None:

@@ -16,7 +16,7 @@ ALLOWED = {
     "end_float_low_mm": ("end float", 0, 10, "mm"),
     "end_float_high_mm": ("end float", 0, 10, "mm"),
     "turn_most_Nm": ("handle torque", 0.001, 20, "N m"),
-    "ticks_a_turn": ("count of clicks", 1, 100, ""),
+    "ticks_a_turn": ("count of clicks", 1, 60, ""),
     "bearing_balls": ("count of balls", 3, 60, ""),
     "bearing_ball_mm": ("ball diameter", 0.3, 30, "mm"),
     "bearing_pitch_mm": ("pitch diameter", 1, 150, "mm"),
