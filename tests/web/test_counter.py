@@ -65,6 +65,9 @@ def test_two_thousand_owners_come_a_page_at_a_time_in_few_queries(
     assert "Owner 0100" in page
     assert "Owner 0150" not in page
     assert "101 to 150 of 2000" in page
+    assert 'href="/counter/?others=4#owners"' in page
+    found = client.get("/counter/", {"owner": "Owner 0", "page": "2"}).content.decode()
+    assert 'href="/counter/?owner=Owner+0&page=3#owners"' in found
 
 
 def test_a_new_owner_is_written_down(client: Client) -> None:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from urllib.parse import urlencode
 
 from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpRequest, HttpResponse
@@ -38,6 +39,10 @@ class Found:
     owners: Page[Owner]
     others: Page[Owner] | None
     turned: bool
+
+    @property
+    def query(self) -> str:
+        return urlencode({"owner": self.words}) if self.words else ""
 
 
 @dataclass(frozen=True, slots=True)
