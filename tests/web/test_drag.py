@@ -1,9 +1,12 @@
 """The drag page: laid out, moved, changed and kept, with a script and without."""
 
+from math import exp, pi
+
 import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.core.quantities import NEWTONS_PER
 from levelwind.reference.families import families
 from levelwind.shop.models import DragPlan, Job, Part
 from levelwind.shop.services.readings import reading_type
@@ -405,6 +408,19 @@ def test_what_is_folded_away_is_not_worked_out_and_the_rest_is(client: Client, j
     few, many = (told.context["page"].figures.fills for told in (shut, answer))
     for one, other in zip(few, many, strict=True):
         assert one.run_in.as_dict() == pytest.approx(other.run_in.as_dict(), rel=1e-12)
+
+
+def test_a_pull_straight_off_the_reel_is_put_past_the_guides_like_the_curve(client: Client, pull: Job) -> None:
+    straight = client.get(URL).context["page"].figures.charts.fill
+    assert "straight off the reel" not in client.get(URL).content.decode()
+    client.post(URL, _typed(client, wrap_deg="180", guide_mu="0.15"))
+    answer = client.get(URL)
+    bent = answer.context["page"].figures.charts.fill
+    assert [dot.name for dot in bent.dots] == ["as found, past the guides"]
+    read = 31.0 / NEWTONS_PER["lbf"]
+    assert f"as found: {read:.3g}" in straight.says
+    assert f"as found, past the guides: {read * exp(0.15 * pi):.3g}" in bent.says
+    assert "straight off the reel" in answer.content.decode() and "1.60 times as much" in answer.content.decode()
 
 
 def test_the_pulls_stand_on_the_curve_where_they_were_made(client: Client, pull: Job) -> None:

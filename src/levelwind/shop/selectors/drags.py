@@ -149,7 +149,7 @@ class Reckoning:
             "torque_new_Nm": self.torque.new_Nm.as_dict(),
             "torque_run_in_Nm": self.torque.run_in_Nm.as_dict(),
             "spool_per_drag": self.spool_per_drag.as_dict(),
-            "past_rod_guides": guides_of(self.setup) / roller_of(self.setup),
+            "past_rod_guides": rod_guides_of(self.setup),
             "idle": list(self.torque.idle),
             "slipping": list(self.torque.slipping),
             "share_lost": self.order.share_lost if self.order else None,
@@ -285,7 +285,12 @@ def roller_of(setup: Setup) -> float:
 
 def guides_of(setup: Setup) -> float:
     """The same past the roller and the rod's guides, one after the other."""
-    return roller_of(setup) * _past(setup, "wrap_deg", "guide_mu")
+    return roller_of(setup) * rod_guides_of(setup)
+
+
+def rod_guides_of(setup: Setup) -> float:
+    """The same past the rod's guides alone: what a scale on the line straight off the reel does not see."""
+    return _past(setup, "wrap_deg", "guide_mu")
 
 
 def _past(setup: Setup, wrap_key: str, mu_key: str) -> float:

@@ -4,12 +4,20 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from levelwind.core.errors import LevelwindError
 from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.shop.models import DragPlan, Job, Reading, Work
+from levelwind.shop.selectors.drag_plans import plan_stack
+from levelwind.shop.selectors.drag_pulls import pulled_at
+from levelwind.shop.selectors.drags import clamp_force, reel_of
 from levelwind.shop.selectors.limits import limits_of
 from levelwind.shop.selectors.others import Others
 from levelwind.shop.selectors.readings import AS, Readings
+
+AS_PLANNED = "at the clamp force planned"
+OF_A_SPOOL = {"full": "full spool", "half": "half of the line left", "near the arbor": "a tenth of the line left"}
+"""The fills a pull may be said to be made at, in words."""
 
 STANDING_SPOOL = ("fixed_spool", "closed_face")
 """Families whose spool stands still while line leaves it: there is no free spool to spin."""
@@ -17,7 +25,7 @@ STANDING_SPOOL = ("fixed_spool", "closed_face")
 
 @dataclass(frozen=True, slots=True)
 class ComputedFill:
-    """Line tension the plan gives at one fill of the spool, from run in to new, in the unit asked for."""
+    """Line tension the plan gives at one fill of the spool, straight off the reel, from run in to new."""
 
     fill: str
     tension: Quantity
@@ -26,28 +34,43 @@ class ComputedFill:
 
 @dataclass(frozen=True, slots=True)
 class DragProof:
-    """``fills`` at the clamp force planned; ``strike`` is the setting for the line at a full spool."""
+    """``fills`` at the clamp force planned; ``computed`` for the pull as left, made ``where``; all in ``unit``.
+
+    ``past_guides`` is how many times more it is at the end of the rod; ``strike`` the setting at a full spool.
+    """
 
     plan: DragPlan
     unit: str
     clamp_N: Quantity
     fills: tuple[ComputedFill, ...]
+    past_guides: float
+    computed: Quantity | None
+    where: str
     measured: Quantity | None
     strike: tuple[float, float] | None
 
     @property
     def words(self) -> str:
         """Whether the drag pulls as it was computed to, as far as the intervals can tell."""
-        if self.measured is None or not self.fills:
+        if self.measured is None or self.computed is None:
             return ""
-        full = self.fills[0].tension
-        if self.measured.low > full.high:
+        if self.measured.low > self.computed.high:
             return (
                 "It pulls harder than computed for that clamp force: it was set tighter, or the coefficient is higher."
             )
-        if self.measured.high < full.low:
+        if self.measured.high < self.computed.low:
             return "It pulls less than computed for that clamp force: it was set lighter, or the coefficient is lower."
         return "What was measured and what was computed agree as far as their intervals tell."
+
+    @property
+    def guides_words(self) -> str:
+        """What the rod's guides add to all this, where they were reckoned with."""
+        if self.past_guides == 1:
+            return ""
+        return (
+            "Straight off the reel, where a scale on the bench pulls; past the rod’s guides "
+            f"{self.past_guides:.2f} times as much."
+        )
 
 
 def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | None:
@@ -55,17 +78,33 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
     plan = job.drag_plans.last()
     if plan is None or not plan.computed:
         return None
-    per = 1 / NEWTONS_PER[unit]
+    per, guides = 1 / NEWTONS_PER[unit], plan.computed.get("past_rod_guides", 1.0)
     fills = tuple(
-        ComputedFill(row["fill"], _from_run_in_to_new(row).scaled(per), row["radius_mm"])
+        ComputedFill(row["fill"], _from_run_in_to_new(row).scaled(per / guides), row["radius_mm"])
         for row in plan.computed["tension"]
     )
     pair = readings.pair("Running drag")
-    measured = pair.left if pair else None
+    clamp = Quantity(**plan.computed["clamp_N"])
+    computed, where = _as_pulled(job, plan, fills[0], clamp) if fills else (None, "")
     strength = job.line_strength_N
     low, high = STRIKE_SHARES
     strike = (strength * low * per, strength * high * per) if strength else None
-    return DragProof(plan, unit, Quantity(**plan.computed["clamp_N"]), fills, measured, strike)
+    measured = pair.left if pair else None
+    return DragProof(plan, unit, clamp, fills, guides, computed, where, measured, strike)
+
+
+def _as_pulled(job: Job, plan: DragPlan, full: ComputedFill, planned_N: Quantity) -> tuple[Quantity, str]:
+    """The tension computed for fill and clamp force of the pull as left, as far as they were said; and which."""
+    try:
+        setup, reel = plan_stack(plan)[1], reel_of(job)
+        _, radius = pulled_at("left", setup, reel)
+        clamp, _ = clamp_force(setup, reel.family, "left")
+    except LevelwindError:
+        return full.tension, f"full spool, {AS_PLANNED}"
+    said, out = setup.said_of_clamp("left"), setup.number("left_out_m")
+    fill = OF_A_SPOOL[setup.said.get("left_fill", "full")] if out is None else f"{out:g} m of line out"
+    times = clamp.value / planned_N.value * full.line_radius_mm / (1000 * radius)
+    return full.tension.scaled(times), f"{fill}, {'at the clamp force said of this pull' if said else AS_PLANNED}"
 
 
 def _from_run_in_to_new(row: Mapping[str, Any]) -> Quantity:

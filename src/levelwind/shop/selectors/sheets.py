@@ -207,10 +207,10 @@ def picture(photo: Photo | None) -> Picture | None:
 
 
 def drag_check(drag: DragProof | None) -> proof_paper.DragCheck | None:
-    if drag is None or drag.measured is None or not drag.fills:
+    if drag is None or drag.measured is None or drag.computed is None:
         return None
-    where = f"full spool, at the clamp force planned. {drag.words}"
-    return proof_paper.DragCheck(drag.fills[0].tension, drag.measured, drag.unit, where)
+    told = " ".join(words for words in (f"{drag.where.capitalize()}.", drag.guides_words, drag.words) if words)
+    return proof_paper.DragCheck(drag.computed, drag.measured, drag.unit, told)
 
 
 def drag_setting(job: Job, drag: DragProof | None) -> proof_paper.DragSetting | None:

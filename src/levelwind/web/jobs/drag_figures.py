@@ -25,7 +25,7 @@ from levelwind.shop.selectors.drag_pulls import (
 from levelwind.shop.selectors.drag_sections import NAMES, Sections, sections
 from levelwind.shop.selectors.drag_setup import Setup
 from levelwind.shop.selectors.drag_turns import turns_section
-from levelwind.shop.selectors.drags import FEW, MANY, Reckoning, Reel, reckon
+from levelwind.shop.selectors.drags import FEW, MANY, Reckoning, Reel, reckon, rod_guides_of
 from levelwind.shop.selectors.readings import MOMENTS
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.web.jobs.drag_charts import Chart, chart
@@ -145,6 +145,7 @@ class Figures:
     old: Reckoning | None
     order_words: str
     readings: tuple[ReadingLine, ...]
+    past_guides: float
     pulled: tuple[PulledLine, ...]
     sections: Sections
     step: float | None
@@ -179,6 +180,7 @@ def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Contai
         old=old,
         order_words=_order_words(reckoning),
         readings=_readings(pulls, per),
+        past_guides=rod_guides_of(reckoning.setup),
         pulled=_pulled(plan, reckoning, pulls) if "pull" in shown else (),
         sections=told,
         step=told.turns.step_N * per if told.turns and told.turns.step_N else None,
@@ -378,15 +380,19 @@ def _fill_chart(
 def _dots(
     reckoning: Reckoning, pulls: Pulls, whole_m: float, share: float, per: float
 ) -> list[tuple[str, float, Quantity]]:
-    """The pulls where they were made; one said to be made where there is no line is left out."""
-    dots = []
+    """The pulls where they were made, with what the rod's guides would add to them, as the curve has it.
+
+    One said to be made where there is no line is left out.
+    """
+    dots, guides = [], rod_guides_of(reckoning.setup)
+    past = ", past the guides" if guides > 1 else ""
     for moment, pull in pulls.items():
         try:
             left_m, _ = pulled_at(moment, reckoning.setup, reckoning.reel)
         except LevelwindError:
             continue
         if pull.running_N is not None:
-            dots.append((f"as {moment}", (whole_m - left_m) * share, pull.running_N.scaled(per)))
+            dots.append((f"as {moment}{past}", (whole_m - left_m) * share, pull.running_N.scaled(guides * per)))
     return dots
 
 
