@@ -117,9 +117,14 @@ def _between(combs: CombMap, low: float, high: float) -> CombMap | None:
 
 
 def _likeliest(envelope: Envelope, found: list[Path], within: tuple[float, float], marks: int | None) -> Heard | None:
-    heard = [one for path in found if (one := _followed(envelope, path, within, marks)) is not None]
-    best = max(heard, key=lambda each: each.gain, default=None)
-    return _ended(envelope, best, within, marks) if best else None
+    """Of what a first look along each path hears, the likeliest that holds at a nearer look."""
+    wide = LOOSENESS[0]
+    looks = [_looked(envelope, path, (path.from_s - 0.2, path.to_s + 0.2), marks, wide) for path in found]
+    for first in sorted((look for look in looks if look), key=lambda look: -look.gain):
+        heard = _nearer(envelope, first, within, marks)
+        if heard is not None:
+            return _ended(envelope, heard, within, marks)
+    return None
 
 
 def _ended(envelope: Envelope, heard: Heard, within: tuple[float, float], marks: int | None) -> Heard | None:
@@ -142,20 +147,27 @@ def _gain(followed: Followed) -> float:
     return float(np.sum(np.minimum(followed.gain, 100.0)))
 
 
-def _followed(envelope: Envelope, path: Path, within: tuple[float, float], marks: int | None) -> Heard | None:
-    """Followed three times, nearer each time, first where the map saw it, then as far as it goes; None if it fails."""
-    between, now = (path.from_s - 0.2, path.to_s + 0.2), path
-    heard = None
-    for loose in LOOSENESS:
-        followed = follow(envelope, now.law, now.start_s, now.start_hz, between, every=marks or 1, loose=loose)
-        if followed is None:
+def _nearer(envelope: Envelope, heard: Heard, within: tuple[float, float], marks: int | None) -> Heard | None:
+    """Followed twice more, each time as far as it goes; None if it fails."""
+    for loose in LOOSENESS[1:]:
+        followed, fit = heard.followed, heard.fit
+        path = Path(fit.law, fit.start_s, fit.start_rev_s, followed.from_s, followed.to_s, heard.gain)
+        again = _looked(envelope, path, (max(within[0], followed.from_s - 1.5), within[1]), marks, loose)
+        if again is None:
             return None
-        rate = float(now.rate(followed.time_s[:1])[0])
-        fit = fit_followed(followed, 1, now.law, rate, roughly=loose != LOOSENESS[-1])
-        now = Path(fit.law, fit.start_s, fit.start_rev_s, followed.from_s, followed.to_s, now.score)
-        heard = Heard(followed, fit, _gain(followed))
-        between = (max(within[0], followed.from_s - 1.5), within[1])
-    return heard if heard and _holds(heard) else None
+        heard = again
+    return heard if _holds(heard) else None
+
+
+def _looked(
+    envelope: Envelope, path: Path, between: tuple[float, float], marks: int | None, loose: float
+) -> Heard | None:
+    followed = follow(envelope, path.law, path.start_s, path.start_hz, between, every=marks or 1, loose=loose)
+    if followed is None:
+        return None
+    rate = float(path.rate(followed.time_s[:1])[0])
+    fit = fit_followed(followed, 1, path.law, rate, roughly=loose != LOOSENESS[-1])
+    return Heard(followed, fit, _gain(followed))
 
 
 def _holds(heard: Heard) -> bool:
