@@ -111,11 +111,15 @@ def test_ticks_and_words_keep_to_what_is_seen(seat: Seat, tmp_path: Path) -> Non
         ticks = page.locator(".plot.own .plot-x span").all_inner_texts()
         assert 2 <= len(ticks) <= 11
         frame = area(page)
-        boxes = [box for word in page.locator(".plot.own .word:visible").all() if (box := word.bounding_box())]
-        for box in boxes:
+        words, shapes = (
+            [box for each in page.locator(f".plot.own {kind}:visible").all() if (box := each.bounding_box())]
+            for kind in (".word", ".dot > :is(circle, rect, path)")
+        )
+        assert words
+        for box in words:
             assert frame["x"] - 1 <= box["x"]
-            assert box["x"] + box["width"] <= frame["x"] + frame["width"] + 9
-        for one, other in ((a, b) for a in boxes for b in boxes if a is not b):
+            assert box["x"] + box["width"] <= frame["x"] + frame["width"] + 1
+        for one, other in ((a, b) for a in words for b in words + shapes if a is not b):
             apart = one["x"] + one["width"] <= other["x"] or other["x"] + other["width"] <= one["x"]
             assert apart or one["y"] + one["height"] <= other["y"] or other["y"] + other["height"] <= one["y"]
 

@@ -4,7 +4,7 @@ Inside Levelwind everything is SI. This module holds the only conversion factors
 """
 
 from dataclasses import dataclass
-from math import floor, isfinite, log10
+from math import ceil, floor, isfinite, log10
 
 from levelwind.core.errors import InputError
 
@@ -83,12 +83,16 @@ class Quantity:
 def in_words(quantity: Quantity, unit: str) -> str:
     """The number as it stands on a page: no more figures than the interval supports, then the interval.
 
-    The width of the interval is given two figures where it begins with a 1 or a 2, else one.
+    The width of the interval is given two figures where it begins with a 1 or a 2, else one. A force has three figures
+    at most, its interval then rounded outwards: no hanging scale's own calibration bears more (common practice, no
+    source), and it is no part of the interval.
 
     >>> in_words(Quantity(61.37, 58.02, 64.9), "N")
     '61 N (58 to 65)'
     >>> in_words(Quantity(1.384, 1.362, 1.411), "")
     '1.38 (1.36 to 1.41)'
+    >>> in_words(Quantity(8.4361, 8.4223, 8.4498), "lbf")
+    '8.44 lbf (8.42 to 8.45)'
     >>> in_words(Quantity.exact(3.0), "turns")
     '3 turns'
     """
@@ -96,5 +100,16 @@ def in_words(quantity: Quantity, unit: str) -> str:
     if width == 0:
         return f"{quantity.value:g} {unit}".strip()
     decimals = max(0, -floor(log10(width / 3)))
-    low, high = (f"{x:z.{decimals}f}" for x in (quantity.low, quantity.high))
-    return f"{quantity.value:z.{decimals}f} {unit}".strip() + f" ({low} to {high})"
+    low, high = quantity.low, quantity.high
+    most = _most_decimals(quantity) if unit in NEWTONS_PER else decimals
+    if decimals > most:
+        decimals, step = most, 10.0**-most
+        low, high = step * floor(low / step + 1e-9), step * ceil(high / step - 1e-9)
+    ends = " to ".join(f"{end:z.{decimals}f}" for end in (low, high))
+    return f"{quantity.value:z.{decimals}f} {unit}".strip() + f" ({ends})"
+
+
+def _most_decimals(quantity: Quantity) -> int:
+    """As many as leave the value, or the end furthest from nothing where it is nothing, three figures."""
+    size = abs(quantity.value) or max(abs(quantity.low), abs(quantity.high))
+    return max(0, 2 - floor(log10(size)))

@@ -108,21 +108,21 @@ class _Marked:
 
     def _breakaway(self, at_s: float) -> None:
         broke = self._force(self.pull.breakaway_N)
-        words, short = in_words(broke, self.unit), f"breakaway {_plain(broke, self.unit)}"
+        words, label = in_words(broke, self.unit), ("breakaway", _plain(broke, self.unit))
         range_ = [(broke.low, broke.high)]
-        self.dots.append(self.axes.dot("breakaway", at_s, broke.value, short, f"{self.name}breakaway {words}", range_))
+        self.dots.append(self.axes.dot("breakaway", at_s, broke.value, label, f"{self.name}breakaway {words}", range_))
         self._row("breakaway", _at(at_s), words)
 
     def _running(self, from_s: float, to_s: float) -> None:
         ran = self._force(self.pull.running_N)
-        words, short = in_words(ran, self.unit), f"running {_plain(ran, self.unit)}"
+        words, label = in_words(ran, self.unit), ("running", _plain(ran, self.unit))
         if self.pull.wobble_N:
             half = self._force(self.pull.wobble_N)
             lowest, highest = ran.value - half.value, ran.value + half.value
             wobble = f"{self.name}wobble {_plain(half, self.unit)}"
             self.levels.append(self.axes.level("wobble", from_s, to_s, ran.value, lowest, highest, wobble))
         self.levels.append(self.axes.level("running", from_s, to_s, ran.value, ran.low, ran.high, words))
-        dot = self.axes.dot("level", from_s, ran.value, short, f"{self.name}running level {words}")
+        dot = self.axes.dot("level", from_s, ran.value, label, f"{self.name}running level {words}")
         self.dots.append(replace(dot, until_s=to_s, until_x=self.axes.x(to_s)))
         self._row("running level", f"{from_s:.2f} to {to_s:.2f} s", words)
 
@@ -169,8 +169,8 @@ def _spin_marks(axes: Axes, spins: list[Spin], marks: Any) -> tuple[list[Dot], l
         first = spin.initial_rev_s if spin and kind == "flick" else None
         words = in_words(first, "turns/s") if first else in_turns(mark["words"])
         range_ = [(first.low, first.high)] if first else ()
-        short = {"flick": f"flick, {value:.1f} turns/s", "half": "half speed", "rest": "rest"}.get(kind, kind)
-        dots.append(axes.dot(kind, at, value, short, f"{name}: {words}", range_))
+        label = ("flick,", f"{value:.1f} turns/s") if kind == "flick" else ("", names.get(kind, kind))
+        dots.append(axes.dot(kind, at, value, label, f"{name}: {words}", range_))
         rows.append(Row(name, _at(at), words))
     return dots, rows
 

@@ -11,7 +11,7 @@ Points = Sequence[Sequence[float]]
 PHONE_PX, DESK_PX, HEIGHT_PX = 300.0, 820.0, 280.0
 """How wide a plot's area is on a phone and at a desk, and how high: so much room have the words on it."""
 
-LETTER_PX, LINE_PX = 7.4, 19.0
+LETTER_PX, LINE_PX, SHAPE_PX = 7.8, 19.0, 10.0
 KEY = {
     "edge": "start and end",
     "breakaway": "breakaway, with its range",
@@ -51,6 +51,8 @@ class Dot:
     at_s: float
     x: float
     y: float
+    named: str
+    """What its words begin with where there is room for it; its shape says the same."""
     short: str
     words: str
     top: float | None = None
@@ -170,9 +172,10 @@ class Axes:
     def line(self, name: str, kind: str, points: Points) -> Line:
         return Line(name, kind, " ".join(f"{10 * self.x(t):.2f},{self.y(v):.2f}" for t, v in points))
 
-    def dot(self, kind: str, at_s: float, value: float, short: str, words: str, range_: Points = ()) -> Dot:
+    def dot(self, kind: str, at_s: float, value: float, label: tuple[str, str], words: str, range_: Points = ()) -> Dot:
+        """``label``: what its words begin with where there is room, and the words themselves."""
         top, height = self._between(*range_[0]) if range_ else (None, 0.0)
-        return Dot(kind, at_s, self.x(at_s), self.y(value), short, words, top, height)
+        return Dot(kind, at_s, self.x(at_s), self.y(value), *label, words, top, height)
 
     def level(self, kind: str, from_s: float, to_s: float, value: float, low: float, high: float, words: str) -> Level:
         x = self.x(from_s)
@@ -210,14 +213,15 @@ def with_room(dots: Sequence[Dot]) -> tuple[Dot, ...]:
 
 
 def _fitting(dots: Sequence[Dot], width_px: float) -> set[int]:
-    """Numbers of the dots whose words fit, the first served first."""
-    taken: list[tuple[float, float, float]] = []
+    """Numbers of the dots whose words fit beside every shape, the first served first."""
+    shapes = [(dot.x / 100 * width_px, dot.y / 100 * HEIGHT_PX) for dot in dots if dot.kind != "level"]
+    taken = [(x - SHAPE_PX, x + SHAPE_PX, y) for x, y in shapes]
     fit = set()
     for number, dot in enumerate(dots):
-        long = LETTER_PX * len(dot.short) + 12
+        long = LETTER_PX * len(f"{dot.named} {dot.short}") + 12
         at, y = dot.x / 100 * width_px, dot.y / 100 * HEIGHT_PX + dot.word_y
         left = at - long if dot.side == "end" else at
-        inside = left >= 0 and left + long <= dot.until_x / 100 * width_px + 8
+        inside = left >= 0 and left + long <= dot.until_x / 100 * width_px
         if inside and all(left > b or left + long < a or abs(y - h) > LINE_PX for a, b, h in taken):
             taken.append((left, left + long, y))
             fit.add(number)

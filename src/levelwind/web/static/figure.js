@@ -42,6 +42,7 @@ class Plot {
       else this.show(...this.whole);
     });
     new ResizeObserver(() => this.draw()).observe(this.box);
+    document.fonts.ready.then(() => this.draw()); // its letters are wider than those that stood in for them
   }
 
   get span() { return this.view[1] - this.view[0]; }
@@ -171,23 +172,38 @@ class Plot {
       words.append(word);
     }
   }
-  // Words that would touch one another or run out of the plot stay away until there is room.
+  // Words keep inside the plot, clear of one another and of every shape: to one side, to the other, without what
+  // the shape says too, or away until there is room.
   part() {
     const frame = this.area.getBoundingClientRect();
-    const taken = [];
+    const taken = [...this.area.querySelectorAll(".dot > :is(circle, path, rect)")].map((shape) => shape.getBoundingClientRect());
     const words = [...this.area.querySelectorAll(".word")];
-    for (const word of words) word.classList.remove("crowded");
-    const boxes = words.map((word) => word.getBoundingClientRect());
-    words.forEach((word, i) => {
-      const box = boxes[i];
-      const at = Number.parseFloat(word.parentElement.getAttribute("x"));
-      const end = word.parentElement.dataset.e ? this.at(Number(word.parentElement.dataset.e)) : 100;
-      const right = frame.left + (Math.min(end, 100) / 100) * frame.width + 8;
-      const out = at < 0 || at > 100 || box.left < frame.left || box.right > right;
-      const over = taken.some((other) => box.left < other.right + 4 && box.right > other.left - 4 && box.top < other.bottom && box.bottom > other.top);
-      if (out || over) word.classList.add("crowded");
-      else taken.push(box);
-    });
+    for (const word of words) {
+      const part = word.parentElement;
+      const at = Number.parseFloat(part.getAttribute("x"));
+      const end = part.dataset.e ? this.at(Number(part.dataset.e)) : 100;
+      const right = frame.left + (Math.min(end, 100) / 100) * frame.width;
+      const fits = () => {
+        const box = word.getBoundingClientRect();
+        const over = taken.some((other) => box.left < other.right + 4 && box.right > other.left - 4 && box.top < other.bottom && box.bottom > other.top);
+        return box.left >= frame.left && box.right <= right && !over;
+      };
+      word.classList.remove("crowded");
+      const room = at >= 0 && at <= 100 && this.ways(word).some((way) => {
+        word.classList.toggle("brief", way.brief);
+        word.setAttribute("text-anchor", way.side);
+        word.setAttribute("x", way.side === "end" ? -10 : 10);
+        return fits();
+      });
+      if (room) taken.push(word.getBoundingClientRect());
+      else word.classList.add("crowded");
+    }
+  }
+  // The words of a level begin where it begins; all others may stand on either side, first where they stood.
+  ways(word) {
+    const own = word.dataset.side ??= word.getAttribute("text-anchor");
+    const sides = word.parentElement.classList.contains("level") ? [own] : [own, own === "end" ? "start" : "end"];
+    return [false, true].flatMap((brief) => sides.map((side) => ({ brief, side })));
   }
 
   // Two handles for the two fields of a form.
