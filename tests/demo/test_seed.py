@@ -178,7 +178,7 @@ def test_some_owners_are_to_be_asked_and_one_reel_came_back() -> None:
     due = follow_up_list(timezone.localdate())
     assert 1 <= due.count() <= 12
     back = Sending.objects.get(came_back=True)
-    assert Job.objects.filter(serial=back.job.serial).exclude(pk=back.job.pk).get().stage == Stage.AGREED
+    assert Job.objects.filter(serial=back.job.serial).exclude(pk=back.job.pk).get().stage == Stage.APART
 
 
 def test_every_owner_of_the_plan_is_in_the_book_and_a_booking_stands_unfinished() -> None:

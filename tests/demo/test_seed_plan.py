@@ -13,11 +13,11 @@ from levelwind.demo.clock import scripted_clock
 from levelwind.demo.names import SHOP
 from levelwind.demo.owners import KEEPERS, phone
 from levelwind.demo.parts import ITEMS
-from levelwind.demo.patterns import BY_CODE, KINDS
+from levelwind.demo.patterns import BY_CODE, COMMON, KINDS, SELDOM
 from levelwind.demo.stays import CURRENT, past
 from levelwind.demo.teller import Story, Teller
 from levelwind.demo.troubles import TROUBLES, Trouble
-from levelwind.reference.families import family
+from levelwind.reference.families import families, family
 from levelwind.reference.faults import load_net
 from levelwind.shop.models import Stage
 
@@ -96,10 +96,11 @@ def test_every_address_and_number_is_one_that_cannot_be_real() -> None:
 
 def test_the_book_holds_what_was_asked_for() -> None:
     assert 40 <= len(KEEPERS) <= 45
-    assert 18 <= len(KINDS) <= 25 and len({kind.maker for kind in KINDS}) >= 6
-    assert {kind.family for kind in KINDS} == {"star_drag", "fixed_spool"}
+    assert 18 <= len(COMMON) <= 25 and len({kind.maker for kind in KINDS}) >= 6
+    assert {kind.family for kind in COMMON} == {"star_drag", "fixed_spool"}
+    assert sorted(kind.family for kind in SELDOM) == sorted(set(families()) - {"star_drag", "fixed_spool"})
     assert len(ITEMS) >= 80
-    assert sum(len(arrival.stays) for arrival in CURRENT) == 60
+    assert sum(len(arrival.stays) for arrival in CURRENT) == 65
     assert [len(arrival.stays) for arrival in CURRENT if arrival.owner == "saltfern"] == [12]
     assert {stay.until for arrival in CURRENT for stay in arrival.stays} == set(Stage)
 

@@ -5,14 +5,11 @@ from typing import Any
 from levelwind.core.drag.model import Stack, stack_from_dict
 from levelwind.demo.case import Case
 from levelwind.reference.families import family
-from levelwind.shop.models import Part
-from levelwind.shop.selectors.drag_plans import standard_stack
+from levelwind.shop.models import DragPlan, Job, Part
+from levelwind.shop.selectors.drag_plans import plan_stack, standard_stack
 from levelwind.shop.selectors.drag_setup import Setup
 from levelwind.shop.selectors.drags import reckon, reel_of
 from levelwind.shop.services.drags import drag_plan_save
-
-STRIKE = 0.28
-"""Share of the line's strength the drag is set to: within the quarter to a third of common practice."""
 
 AS_FOUND = {"glazed": "glazed", "dry leather": "oiled"}
 """In what condition the faces of such a drag were found; greased as usual for any other."""
@@ -32,20 +29,36 @@ SIZES = {"outer diameter": "outer_diameter_mm", "inner diameter": "inner_diamete
 
 
 def plan_drag(case: Case) -> None:
-    """The stack with its new washers, clamped so that a full spool gives the setting for the line on the reel."""
+    """The stack with its new washers, clamped so that a full spool gives the setting for the line on the reel.
+
+    A lever stays at its strike.
+    """
     job, stay = case.job, case.stay
     assert job.pattern is not None
     old, reel = standard_stack(job.pattern), reel_of(job)
     parts = _new_parts(case)
     stack = _with_new(old, parts)
     light = reckon(stack=stack, setup=Setup(numbers={"clamp_N": 100.0}), reel=reel)
-    clamp = round(100.0 * STRIKE * case.kind.line.strength_N / light.fills[0].run_in_N.value)
+    clamp = round(100.0 * case.kind.set_to * case.kind.line.strength_N / light.fills[0].run_in_N.value)
+    squeezed = {} if reel.family.lever else {"clamp_N": float(clamp)}
     behind = BEHIND if stay.shown and case.kind.family == "star_drag" else {}
-    setup = Setup(
-        numbers={"clamp_N": float(clamp), **behind}, parts=tuple(str(part.pk) if part else "" for part in parts)
+    setup = Setup(numbers={**squeezed, **behind}, parts=tuple(str(part.pk) if part else "" for part in parts))
+    found, keys = _as_it_came(job) or (old, ())
+    drag_plan_save(
+        job=job,
+        reckoning=reckon(stack=stack, setup=setup, reel=reel),
+        found={**found.as_dict(), "condition": AS_FOUND.get(case.what.found, old.condition)},
+        found_parts=keys,
     )
-    found = {**old.as_dict(), "condition": AS_FOUND.get(case.what.found, old.condition)}
-    drag_plan_save(job=job, reckoning=reckon(stack=stack, setup=setup, reel=reel), found=found)
+
+
+def _as_it_came(job: Job) -> tuple[Stack, tuple[str, ...]] | None:
+    """The stack and its parts as this shop laid them into the reel when it was here before; None the first time."""
+    before = DragPlan.objects.filter(job__serial=job.serial, job__pattern=job.pattern).exclude(job=job).last()
+    if before is None or not job.serial:
+        return None
+    stack, setup = plan_stack(before)
+    return stack, setup.parts
 
 
 def _new_parts(case: Case) -> list[Part | None]:

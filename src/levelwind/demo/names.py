@@ -30,8 +30,8 @@ MAKERS = (
     ("Skellaby", "Skellaby Works, made star drag reels 1946 to 1991"),
     ("Oxenby Forge", "Oxenby Forge, made heavy star drag reels 1938 to 1979"),
     ("Lodderwick", "Lodderwick Brothers, made star drag reels 1983 to 2012"),
-    ("Wrackmouth", "Wrackmouth Works, still making both kinds"),
+    ("Wrackmouth", "Wrackmouth Works, still making every kind"),
     ("Varrenholm", "Varrenholm, made fixed spool reels 1964 to 2003"),
     ("Estermoor", "Estermoor, still making fixed spool reels"),
-    ("Kessandry", "Kessandry, made fixed spool reels 1955 to 1976"),
+    ("Kessandry", "Kessandry, made fixed spool and fly reels 1955 to 1976"),
 )

@@ -28,6 +28,7 @@ NYLON_20 = Line("20 lb nylon", 20 * LBF_N, 0.45)
 NYLON_30 = Line("30 lb nylon", 30 * LBF_N, 0.55)
 NYLON_50 = Line("50 lb nylon", 50 * LBF_N, 0.71)
 NYLON_80 = Line("80 lb nylon", 80 * LBF_N, 0.90)
+NYLON_6 = Line("6 lb nylon", 6 * LBF_N, 0.22)
 NYLON_10 = Line("10 lb nylon", 10 * LBF_N, 0.28)
 NYLON_14 = Line("14 lb nylon", 14 * LBF_N, 0.35)
 NYLON_17 = Line("17 lb nylon", 17 * LBF_N, 0.40)
@@ -38,6 +39,7 @@ BRAID_30 = Line("30 lb braid", 30 * LBF_N, 0.28)
 class Kind:
     """A pattern of the book. ``scale`` is its drag's size over the family's, ``lining`` its washers' material.
 
+    ``set_to`` is the share of the line's strength its drag is set to: a quarter to a third, common practice, no source.
     ``ticks`` is how often its clicker sounds in one turn of the spool, ``bearing`` the balls of a spool bearing, their
     diameter and that of the circle they run on, in mm.
     """
@@ -54,6 +56,7 @@ class Kind:
     absent: tuple[str, ...] = ()
     scale: float = 1.0
     lining: str = ""
+    set_to: float = 0.28
     end_float_mm: tuple[float, float] = (0.1, 0.4)
     turn_Nm: float = 0.25
     ticks: int | None = None
@@ -91,7 +94,7 @@ S, O4, L, W = "Skellaby", "Oxenby Forge", "Lodderwick", "Wrackmouth"
 V, E, K = "Varrenholm", "Estermoor", "Kessandry"
 NO_SHIMS = ("end_shims",)
 
-KINDS = (
+COMMON = (
     _star("S25", S, "Strandel", "25", (1952, 1988), ratio=2.8, spool_mm=(22, 48, 38), line=NYLON_20, scale=0.85,
           numbers=_numbers("ST25-", main_gear="05", pinion="13", dog_spring="14A", clicker_spring="41")),
     _star("S35", S, "Strandel", "35", (1952, 1991), ratio=3.2, spool_mm=(28, 60, 44), line=NYLON_30,
@@ -140,6 +143,22 @@ KINDS = (
     _fixed("K2", K, "Dovane", "2", (1958, 1976), ratio=3.2, spool_mm=(40, 54, 16), line=NYLON_14,
            lining="leather", absent=("roller_bearing", "knob_bearings", "rear_screw", "rear_cover")),
 )  # fmt: skip
+"""What the post brings all year: star drags and fixed spools."""
+
+SELDOM = (
+    Kind("WL50", W, "Harl Deep", "50", (1999, None), "lever_drag", 3.5, (38, 80, 48), NYLON_50, ticks=24,
+         end_float_mm=(0.02, 0.1), note="The preset knob is set before the cam's clip goes on."),
+    Kind("WP10", W, "Withyeel", "10", (2011, None), "low_profile", 6.6, (20, 33, 24), NYLON_14,
+         absent=("worm_clip",), end_float_mm=(0.0, 0.1)),
+    Kind("WF7", W, "Beckfoss", "7", (2002, None), "fly", 1.0, (60, 95, 22), NYLON_10, end_float_mm=(0.0, 0.2)),
+    Kind("K5", K, "Lintrel", "5", (1956, 1976), "fly_click", 1.0, (45, 80, 20), NYLON_6, set_to=0.025,
+         end_float_mm=(0.1, 0.5), note="Two pawls: one for each hand. Only one is laid against the wheel."),
+    Kind("V30R", V, "Ulbren", "30 R", (1988, 2003), "fixed_spool_rear", 5.2, (34, 46, 14), NYLON_10,
+         end_float_mm=(0.0, 0.2)),
+)  # fmt: skip
+"""What comes now and then: one of each other way to hold a spool."""
+
+KINDS = (*COMMON, *SELDOM)
 BY_CODE = {kind.code: kind for kind in KINDS}
 
 

@@ -7,7 +7,6 @@ import numpy as np
 from django.core.files.base import ContentFile
 
 from levelwind.demo.case import Case
-from levelwind.demo.drags import STRIKE
 from levelwind.demo.names import BENCH, CARRIERS
 from levelwind.demo.simulation import (
     PRESETS,
@@ -23,6 +22,7 @@ from levelwind.demo.teller import Story
 from levelwind.shop.models import Job, Reading
 from levelwind.shop.selectors.bills import account_of
 from levelwind.shop.services.bills import bill_make, payment_take
+from levelwind.shop.services.drags import part_friction_remember
 from levelwind.shop.services.editing import fields_save
 from levelwind.shop.services.readings import reading_type, recording_upload
 from levelwind.shop.services.sendings import job_box, job_prove, job_send_home, sending_of
@@ -56,7 +56,7 @@ def _drag(case: Case, moment: str) -> DragCondition:
     """The invented drag behind the reading, at the level that this reel's line asks for."""
     name = case.what.found if moment == "found" else "new woven"
     share = AS_FOUND[name] if moment == "found" else 1.0
-    running = case.kind.line.strength_N * STRIKE * share * case.rng.uniform(0.95, 1.05)
+    running = case.kind.line.strength_N * case.kind.set_to * share * case.rng.uniform(0.95, 1.05)
     return replace(PRESETS[name], running_N=running)
 
 
@@ -107,6 +107,8 @@ def prove(case: Case) -> Story:
     """Readings as left, what was done, and a verdict."""
     job = case.job
     measure(case, "left")
+    if case.stay.remembered:
+        part_friction_remember(job=job, moment="left", by=BENCH)
     done = "\n".join((*renewed(job), *case.what.done))
     fields_save(
         instance=job, was={"done_note": "", "verdict": ""}, now={"done_note": done, "verdict": case.what.verdict}

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from random import Random
 
 from levelwind.demo.owners import BY_KEY, KEEPERS
-from levelwind.demo.patterns import KINDS
+from levelwind.demo.patterns import COMMON
 from levelwind.demo.troubles import draw_trouble
 from levelwind.shop.models import Stage
 
@@ -31,6 +31,7 @@ class Stay:
     ``order`` the place a part is on order for; ``said`` the owner's word; ``paid`` the share of the bill that is paid.
     ``full`` stays have every step of the bench in the book, ``logged`` ones the scale's logs, ``shown`` ones pictures.
     ``words`` is a complaint of its own; ``drafted`` has a price not sent; ``half_way`` is only half apart;
+    ``remembered`` keeps what its pull as left said of the friction of its new washers.
     ``dearer`` was priced again once it was open.
     """
 
@@ -53,6 +54,7 @@ class Stay:
     words: str = ""
     serial: str = ""
     dearer: bool = False
+    remembered: bool = False
 
     @property
     def on_the_bench(self) -> bool:
@@ -125,7 +127,7 @@ CURRENT = (
     _one(11, "mossop", "C12", "backs_up", AG, promised=3),
     _one(16, "tavis", "V80", "grinds", AG, idle=5, promised=-2, order="main_gear"),
     _one(9, "elger", "E50", "slips", AG, promised=6, said="up_to"),
-    _one(15, "keld", "S35", "slips", AG, promised=-3, words=AGAIN, serial=TWICE),
+    _one(15, "keld", "S35", "slips", AP, promised=-3, words=AGAIN, serial=TWICE, logged=True),
     _one(15, "brook", "S35", "short_cast", AP, promised=2, shown=True),
     _one(13, "rudd", "L330", "grinds", AP, promised=4, dearer=True),
     _one(18, "ulver", "E50", "backs_up", AP, promised=-1),
@@ -148,6 +150,11 @@ CURRENT = (
     _one(14, "wragge", "K1", "grinds", BACK, idle=3, said="no"),
     _one(19, "lathe", "S45", "salt", BACK, idle=6, said="no"),
     _one(23, "selwick", "E30", "grinds", BONES, idle=8, said="no"),
+    _one(12, "vey", "WL50", "jerks", PR, promised=4, logged=True),
+    _one(10, "crane", "WP10", "jerks", AP, promised=6, logged=True),
+    _one(9, "nance", "WF7", "slips", TO, promised=5, logged=True),
+    _one(7, "quell", "K5", "click", AP, promised=8),
+    _one(11, "joll", "V30R", "slips", PR, promised=3, logged=True),
     Arrival("keld", (
         Stay(code="E80", trouble="service", days=8, until=PS, idle=3, promised=13),
         Stay(code="W65", trouble="bail", days=8, until=AG, promised=13),
@@ -180,9 +187,12 @@ CURRENT = (
     ), "The boat's whole locker at the end of the season."),
 )  # fmt: skip
 
-FIRST_TIME = Arrival(
-    "keld",
-    (Stay(code="S35", trouble="slips", days=151, idle=131, promised=-130, full=False, came_back=True, serial=TWICE),),
+FIRST_TIME = _one(
+    *(151, "keld", "S35", "slips", HO),
+    **{"idle": 131, "promised": -130, "serial": TWICE},
+    logged=True,
+    remembered=True,
+    came_back=True,
 )
 """The stay after which the reel of `TWICE` came back."""
 
@@ -195,7 +205,7 @@ def past(rng: Random) -> tuple[Arrival, ...]:
     arrivals = []
     people = [keeper.key for keeper in KEEPERS if keeper.key not in ("saltfern",)]
     for number in range(PAST):
-        kind = rng.choice(KINDS)
+        kind = rng.choice(COMMON)
         booked = 358 - round(318 * (number + rng.random()) / PAST)
         took = round(rng.triangular(7, 34, 15))
         ending = rng.random()

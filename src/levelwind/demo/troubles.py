@@ -205,7 +205,46 @@ FIXED = (
     ),
 )  # fmt: skip
 
-TROUBLES = (*STAR, *FIXED)
+SELDOM = (
+    Trouble(
+        "jerks", "lever_drag",
+        ("Drag sticks at strike, then lets go with a jerk.", "Drag grabs when the lever goes past half way."),
+        ("pull_jerky", "disc_glued"), ("pull_weak", "lever_slack"), ("friction_1", "drive_plate", "drag_springs"),
+        ("Drive plate wiped bright and checked for flatness.", SERVICE),
+        (), (("friction_1", "worn"),), "glazed",
+        verdict="The jerk is gone: it now starts close to where it runs.",
+    ),
+    Trouble(
+        "jerks", "low_profile",
+        ("Drag jerks and broke off two fish.", "Drag sticks, then gives all at once."),
+        ("pull_jerky",), ("pull_weak", "crank_grinds"), ("friction_1", "under_gear_washer", "keyed_1"),
+        (SERVICE,), (), (("friction_1", "worn"),), "glazed",
+        verdict="The jerk is gone: it now starts close to where it runs.",
+    ),
+    Trouble(
+        "slips", "fly",
+        ("Drag slips, the knob is hard down.", "Drag gives too easily for a good fish: drag too light."),
+        ("pull_weak", "disc_dry"), ("knob_odd", "rubs"), ("friction_1", "pressure_plate"),
+        (SERVICE,), (), (("friction_1", "worn"),), "dry leather",
+        verdict="The drag holds again over the whole turn of the knob.",
+    ),
+    Trouble(
+        "click", "fly_click",
+        ("Click weak, the spool overruns.", "No click and the spool backlashes."),
+        ("click_weak",), ("rubs", "rocks"), ("click_pawls", "click_springs"),
+        ("Pawl turned over to its good side.", SERVICE), ("pawl_rounded",),
+        verdict="Clicks sharply and holds the spool on the strike.",
+    ),
+    Trouble(
+        "slips", "fixed_spool_rear",
+        ("Drag slips even hard down.", "No drag, however far I turn the knob at the back."),
+        ("pull_weak", "washers_wet"), ("knob_odd",), DRAG,
+        ("Metal washers degreased.", SERVICE), (), WORN_SET, "dry leather",
+        verdict="The drag holds again over the whole turn of the knob.",
+    ),
+)  # fmt: skip
+
+TROUBLES = (*STAR, *FIXED, *SELDOM)
 
 
 def trouble(family: str, key: str) -> Trouble:
