@@ -43,7 +43,7 @@ def _computed(proof: DragProof) -> float:
 
 def test_a_pull_straight_off_the_reel_is_held_against_what_is_computed_there(job: Job) -> None:
     straight = _proof(job)
-    bent = _proof(job, **BENT)
+    bent = _proof(job, None, 30.0, **BENT)
     bite = exp(0.15 * pi)
     assert bent.past_guides == pytest.approx(bite)
     assert [fill.tension.value for fill in bent.fills] == pytest.approx([f.tension.value for f in straight.fills])
@@ -52,7 +52,7 @@ def test_a_pull_straight_off_the_reel_is_held_against_what_is_computed_there(job
 
 
 def test_the_rods_guides_are_said_on_the_sheet(job: Job) -> None:
-    _proof(job, **BENT)
+    _proof(job, None, 30.0, **BENT)
     check = proof_sheet(job).drag_check
     assert check is not None and "Straight off the reel" in check.where
 
