@@ -69,6 +69,16 @@ def sleep(data: bytes, *, tell: Callable[[float, str], None] | None = None) -> A
     return Answer()
 
 
+class SlowToClose:
+    def __del__(self) -> None:
+        time.sleep(1.5)
+
+
+def close_slowly(data: bytes) -> Answer:
+    globals()["open"] = SlowToClose()
+    return Answer({"read": len(data)})
+
+
 def sleep_without_pipes(data: bytes) -> Answer:
     os.closerange(0, 20)
     time.sleep(60)
@@ -197,6 +207,10 @@ def test_it_ends_with_a_caller_that_was_killed() -> None:
         pid = int(caller.stdout.readline())
         caller.kill()
     assert gone(pid)
+
+
+def test_one_that_closes_slowly_is_waited_for() -> None:
+    assert run(close_slowly, b"ab").facts == {"read": 2}
 
 
 def test_a_stop_set_before_is_heeded() -> None:
