@@ -24,7 +24,7 @@ lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 	@$(BIN)/djlint --check --lint --quiet src/levelwind/web/templates
 	@LEVELWIND_DATA=$(CURDIR)/var/lint $(BIN)/django-admin makemigrations --check --dry-run --settings levelwind.project.settings
 
-bench: $(VENV)/.dev ## timed cases against references, ratios only
+bench: $(VENV)/.bench ## timed cases against references, ratios only
 	@for case in bench/*.py; do echo "== $$case"; $(BIN)/python $$case || exit 1; done
 
 docs: $(VENV)/.dev ## write the command line's page and take the tutorial's pictures again
@@ -34,12 +34,16 @@ docs: $(VENV)/.dev ## write the command line's page and take the tutorial's pict
 lock: ## write the lock again (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet pyproject.toml -o requirements.txt
 	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra dev -c requirements.txt pyproject.toml -o requirements-dev.txt
+	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra dev --extra bench -c requirements-dev.txt pyproject.toml -o requirements-bench.txt
 
 clean:
 	rm -rf $(VENV) var
 
 $(VENV)/.run: requirements.txt pyproject.toml scripts/set-up
 	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up run
+
+$(VENV)/.bench: requirements-bench.txt pyproject.toml scripts/set-up
+	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up bench
 
 $(VENV)/.dev: requirements-dev.txt pyproject.toml scripts/set-up
 	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up dev
