@@ -187,13 +187,10 @@ CURRENT = (
     ), "The boat's whole locker at the end of the season."),
 )  # fmt: skip
 
-FIRST_TIME = _one(
-    *(151, "keld", "S35", "slips", HO),
-    **{"idle": 131, "promised": -130, "serial": TWICE},
-    logged=True,
-    remembered=True,
-    came_back=True,
-)
+FIRST_TIME = Arrival("keld", (
+    Stay(code="S35", trouble="slips", days=151, idle=131, promised=-130, logged=True, remembered=True, came_back=True,
+         serial=TWICE),
+))  # fmt: skip
 """The stay after which the reel of `TWICE` came back."""
 
 PAST = 52

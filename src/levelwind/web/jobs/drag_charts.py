@@ -15,13 +15,11 @@ Values = Sequence[float]
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """One line with its name; ``kind`` says how it is drawn: plain, faint or dashed."""
+    """One line with its name; ``kind`` says how it is drawn: plain or dashed."""
 
     name: str
     kind: str
     points: str
-    end_x: float
-    end_y: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,13 +95,7 @@ def chart(
         return f"{_x(x / x_end)},{_y(y / y_end)}"
 
     drawn = tuple(
-        Curve(
-            name,
-            kind,
-            " ".join(place(x, y) for x, y in zip(xs, values, strict=True)),
-            _x(xs[-1] / x_end),
-            _y(values[-1] / y_end),
-        )
+        Curve(name, kind, " ".join(place(x, y) for x, y in zip(xs, values, strict=True)))
         for name, kind, values in curves
     )
     shares = [(x / x_end, y / y_end) for _, _, values in curves for x, y in zip(xs, values, strict=True)]
