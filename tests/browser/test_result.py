@@ -104,6 +104,18 @@ def test_two_fingers(seat: Seat, tmp_path: Path) -> None:
     assert view(page) == (pytest.approx(333.3, abs=15), pytest.approx(666.7, abs=15))
 
 
+def boxes(page: Page, kind: str) -> list[dict[str, float]]:
+    """Of what is seen of one kind on the plot, without the outlines drawn round it."""
+    all_of_them = page.locator(f".plot.own {kind}").evaluate_all(
+        "found => found.map((one) => one.getBoundingClientRect().toJSON()).filter((box) => box.width)"
+    )
+    return list(all_of_them)
+
+
+def test_every_pull_bears_its_breakaway(seat: Seat, tmp_path: Path) -> None:
+    assert len(boxes(a_reading(seat, tmp_path), ".breakaway .word")) == 3
+
+
 def test_ticks_and_words_keep_to_what_is_seen(seat: Seat, tmp_path: Path) -> None:
     page = a_reading(seat, tmp_path)
     for _ in range(3):
@@ -111,17 +123,13 @@ def test_ticks_and_words_keep_to_what_is_seen(seat: Seat, tmp_path: Path) -> Non
         ticks = page.locator(".plot.own .plot-x span").all_inner_texts()
         assert 2 <= len(ticks) <= 11
         frame = area(page)
-        words, shapes = (
-            [box for each in page.locator(f".plot.own {kind}:visible").all() if (box := each.bounding_box())]
-            for kind in (".word", ".dot > :is(circle, rect, path)")
-        )
-        assert words
+        words, shapes = (boxes(page, kind) for kind in (".word", ".dot > :is(circle, rect, path)"))
         for box in words:
-            assert frame["x"] - 1 <= box["x"]
-            assert box["x"] + box["width"] <= frame["x"] + frame["width"] + 1
+            assert frame["x"] - 1 <= box["left"]
+            assert box["right"] <= frame["x"] + frame["width"] + 1
         for one, other in ((a, b) for a in words for b in words + shapes if a is not b):
-            apart = one["x"] + one["width"] <= other["x"] or other["x"] + other["width"] <= one["x"]
-            assert apart or one["y"] + one["height"] <= other["y"] or other["y"] + other["height"] <= one["y"]
+            apart = one["right"] <= other["left"] or other["right"] <= one["left"]
+            assert apart or one["bottom"] <= other["top"] or other["bottom"] <= one["top"]
 
 
 def opened(page: Page, summary: str) -> Locator:

@@ -108,6 +108,16 @@ def test_a_film_slowed_by_four_is_four_times_faster() -> None:
     assert one.end_s == pytest.approx(other.end_s, abs=0.05)
 
 
+def test_slow_motion_that_says_nothing_of_itself_is_asked_about_until_told() -> None:
+    slow = encoded(*(lambda full, t: (full, 4 * t))(*shoot(CALM, np.random.default_rng(5))))
+    asked = read_spin(slow).result
+    assert asked is not None
+    assert [(question.about, question.answers) for question in asked.questions] == [("slowed", (1.0, 2.0, 4.0, 8.0))]
+    assert any("slow motion" in note for note in asked.cautions)
+    for told in (read_spin(slow, slowed=1.0).result, film_read().result):
+        assert told is not None and told.questions == ()
+
+
 def test_only_a_part_by_the_clock_of_the_whole() -> None:
     read = read_spin(film(), between_s=(1.5, 4.0))
     assert read.result is not None

@@ -13,8 +13,12 @@ from levelwind.recordings.limits_wire import Answer
 from levelwind.recordings.media import has_pictures, opened
 
 Tell = Callable[[float, str], None]
+HOW_SLOWED = "How many times slower than life does this film play?"
 READING = 0.5
 """About the part of a film's time that goes into decoding it."""
+SLOW_REV_S, SLOW_LOSS_REV_S2 = 12.0, 0.5
+"""A judgement: seldom does a flicked spool both begin slower than this and lose less than this a second on average.
+One filmed four times slower than life nearly always seems to: a speed divided by four, a loss by sixteen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +99,19 @@ def _film(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
     disc, notes, questions = _disc(seen.centre, seen.radius), film.cautions, seen.result.questions
     if film.slowed and told.slowed is None:
         notes += (f"the file says it plays {film.slowed:g} times slower than life: times are set right by that",)
-        words = "How many times slower than life does this film play?"
-        questions += (Question("slowed", words, (film.slowed, 1.0)),)
+        questions += (Question("slowed", HOW_SLOWED, (film.slowed, 1.0)),)
+    elif told.slowed is None and _seems_slowed(seen.result):
+        notes += ("so slow a spool that hardly slows is rare: this may be slow motion, whose clock is not life's",)
+        questions += (Question("slowed", HOW_SLOWED, (1.0, 2.0, 4.0, 8.0)),)
     found = replace(seen.result, cautions=(*notes, *seen.result.cautions), questions=questions)
     return _answer("video", found, film.still, disc=disc)
+
+
+def _seems_slowed(found: SpinResult) -> bool:
+    from levelwind.core.spin.report import longest
+
+    (start_s, first), *_, (end_s, last) = longest(found).speed
+    return first < SLOW_REV_S and first - last < SLOW_LOSS_REV_S2 * (end_s - start_s)
 
 
 def _disc(centre: tuple[float, float], radius: float) -> dict[str, float]:
