@@ -132,6 +132,20 @@ def test_a_code_that_is_not_whole_opens_nothing(phone: Client, job: Job, spoil, 
     assert "has run out or is not whole" in answer.content.decode()
 
 
+def test_what_is_refused_under_the_code_shows_no_way_into_the_shop(phone: Client, job: Job) -> None:
+    there = f"/m/{token_for(job, 'found')}/"
+    for answer in (
+        phone.get(there + "nothing/"),
+        phone.get(there + "reading/999999/"),
+        phone.get(there + "reading/999999/stop/"),
+        phone.post(there + "spin/", CONTENT_LENGTH=str(10**11)),
+    ):
+        page = answer.content.decode()
+        assert answer.status_code in (404, 405, 413)
+        assert "That could not be done" in page
+        assert 'class="phone"' in page and "<nav" not in page and 'href="/"' not in page
+
+
 def test_a_code_runs_out_and_keeps_nothing_then(phone: Client, job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
     there = address(job)
     monkeypatch.setattr(phone_codes, "GOOD_FOR", timedelta(seconds=-1))

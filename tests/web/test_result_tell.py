@@ -56,6 +56,16 @@ def test_a_pull_is_ignored_and_the_earlier_version_taken_back(client: Client, jo
     assert [Reading.objects.get(pk=each.pk).struck_out for each in (first, again)] == [False, True]
 
 
+def test_what_was_told_is_taken_back(client: Client, job: Job) -> None:
+    again = told(client, told(client, a_pull(job), about="span", what="ignore", pull=2), about="capacity", value=90)
+    page = seen(client, again)
+    assert "It was read with 2 pulls marked by hand." in page
+    as_it_was = told(client, again, about="span", what="forget")
+    assert list(as_it_was.told) == ["capacity_N"]
+    assert len(as_it_was.analysis["pulls"]) == 3
+    assert "marked by hand.</p>" not in seen(client, as_it_was)
+
+
 def test_of_the_versions_of_a_file_only_the_newest_counts(client: Client, job: Job) -> None:
     first = a_spin(job)
     second = told(client, first, about="marks", value="2")

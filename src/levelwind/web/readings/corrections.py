@@ -18,6 +18,8 @@ def told_by(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
     about = sent.get("about", "")
     if about not in ABOUT:
         raise InputError("what is told", repr(about[:40]), "one of " + ", ".join(ABOUT))
+    if sent.get("what") == FORGET:
+        return {KEYS[about]: None}
     return ABOUT[about](reading, sent, unit)
 
 
@@ -113,3 +115,7 @@ ABOUT: Mapping[str, Callable[[Reading, Mapping[str, str], str], Told]] = {
     "span": _span,
 }
 """What a form may be about, and how its fields are read."""
+KEYS = {about: about for about in ABOUT} | {"capacity": "capacity_N", "between": "between_s", "span": "spans_s"}
+"""Under which key of ``Reading.told`` it is kept."""
+FORGET = "forget"
+"""What a form sends to take back what was told of a thing."""

@@ -8,8 +8,9 @@ from PIL import Image
 
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.models import Reading
+from levelwind.shop.services.reading_told import told_in_words
 from levelwind.web.readings.bearing import Heard, heard_in, insides_asked
-from levelwind.web.readings.corrections import UNITS, spans_of
+from levelwind.web.readings.corrections import KEYS, UNITS, spans_of
 
 OWN = {"marks": "another number", "slowed": "another number of times slower"}
 STILL_PX = 288
@@ -54,9 +55,18 @@ class Ends:
 
 
 @dataclass(frozen=True, slots=True)
+class Said:
+    """What was told of a recording before, and may be taken back."""
+
+    about: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Corrections:
     """What may be put right: only what this kind of recording has."""
 
+    said: tuple[Said, ...]
     pulls: tuple[Ends, ...]
     new_pull: Ends | None
     spin: Ends | None
@@ -101,6 +111,7 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
     about = typed.get("about", "")
     capacity = reading.told.get("capacity_N") or reading.analysis.get("given", {}).get("capacity_N")
     return Corrections(
+        said=tuple(_said(reading)) if on_file else (),
         pulls=_pulls(reading, typed) if pull else (),
         new_pull=_new_pull(typed) if pull and reading.analysis.get("figure") else None,
         spin=_spin_ends(reading, typed) if spin else None,
@@ -112,6 +123,11 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
         bearing=insides_asked(reading, typed if about == "bearing" else {}) if spin and _is_sound(reading) else None,
         heard=heard_in(reading),
     )
+
+
+def _said(reading: Reading) -> list[Said]:
+    told = reading.told
+    return [Said(about, told_in_words({key: told[key]})) for about, key in KEYS.items() if key in told]
 
 
 def _in(unit: str, newtons: float | None) -> str:
