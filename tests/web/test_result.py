@@ -70,6 +70,13 @@ def test_forces_stand_in_the_shops_unit(client: Client, job: Job) -> None:
     assert re.search(r"breakaway 1[23][.\d]* lbf", page)
 
 
+def test_cautions_speak_the_shops_unit_too(client: Client, job: Job) -> None:
+    Shop.objects.create(pk=1, name="Bench", force_unit="lbf", scale_most_N=45.0)
+    reading = a_pull(job, pulls=1)
+    assert any("its limit of 45 N" in note for note in reading.analysis["cautions"])
+    assert "its limit of 10 lbf" in seen(client, reading)
+
+
 def test_without_a_script_the_whole_plot_stands_and_what_needs_one_is_hidden(client: Client, job: Job) -> None:
     page = seen(client, a_pull(job))
     assert 'viewBox="0 0 1000 100"' in page

@@ -126,7 +126,9 @@ def _sound(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
     decoded = decode_sound(source, title=title)
     samples = np.frombuffer(decoded.blobs[0], np.float32)
     tell(0.3, f"listening to {len(samples) / SAMPLE_HZ:.0f} s")
-    notes = ["the recording breaks off before its end: only what could be read was used"]
+    notes = ["the recording breaks off before its end: only what could be read was used"] * decoded.facts["damaged"]
+    if told.marks is None and told.ticks:
+        notes.append(f"read as {told.ticks} ticks a turn, as the pattern book says of this reel's click")
     dice = np.random.default_rng(1)
     try:
         found = analyse_sound(
@@ -134,7 +136,7 @@ def _sound(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
             SAMPLE_HZ,
             dice,
             marks=told.marks or told.ticks,
-            cautions=notes if decoded.facts["damaged"] else (),
+            cautions=notes,
             between_s=told.between_s,
         )
     except (NotDeterminedError, NoConvergenceError) as why:

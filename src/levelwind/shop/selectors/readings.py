@@ -9,7 +9,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import average
 from levelwind.core.pull.report import verdict as pull_verdict
-from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, in_words
 from levelwind.core.spin import Spin, SpinResult
 from levelwind.core.spin.report import longest, meaning
 from levelwind.core.spin.report import verdict as spin_verdict
@@ -121,7 +121,7 @@ def readings_of(job: Job, unit: str = "N") -> Readings:
     typed = (_typed_pair(latest, kind, limits.get(kind)) for kind in TYPED)
     pairs = (*_pull_pairs(pulls, unit), *_spin_pairs(spins), *typed)
     words, refusals = _verdicts(pulls, spins, unit)
-    cautions = (*refusals, *_pull_cautions(pulls), *_spin_cautions(spins))
+    cautions = (*refusals, *_pull_cautions(pulls, unit), *_spin_cautions(spins))
     shown = tuple(pair for pair in pairs if pair.found or pair.left)
     return Readings(every, latest, shown, words, tuple(dict.fromkeys(cautions)), _shares(spins))
 
@@ -214,11 +214,11 @@ def _shares(spins: Spins) -> tuple[LossShares, ...]:
     return tuple(LossShares(when, means, share.dry, share.oil, share.air) for when, means, share in told if share)
 
 
-def _pull_cautions(pulls: Results) -> Iterator[str]:
+def _pull_cautions(pulls: Results, unit: str) -> Iterator[str]:
     for moment, result in pulls.items():
         if result:
             for note in (*result.cautions, *(note for pull in result.pulls for note in pull.cautions)):
-                yield f"pull {AS[moment]}: {note}"
+                yield f"pull {AS[moment]}: {forces_in(unit, note)}"
 
 
 def _spin_cautions(spins: Spins) -> Iterator[str]:

@@ -6,6 +6,7 @@ from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import verdict as pull_verdict
+from levelwind.core.quantities import forces_in
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
@@ -48,7 +49,7 @@ def _differences(found: Reading, left: Reading, unit: str) -> tuple[tuple[str, .
         assert one.value and other.value
         return (change(found.get_kind_display(), one.unit, one.value, other.value).words,), ()
     words = tuple(in_turns(each.words) for each in both.changes)
-    return words, tuple(in_turns(caution) for caution in both.cautions)
+    return words, tuple(forces_in(unit, in_turns(caution)) for caution in both.cautions)
 
 
 def _verdict(found: Reading, left: Reading, unit: str) -> Verdict | None:

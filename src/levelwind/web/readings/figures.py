@@ -159,7 +159,7 @@ def _spins(analysis: Mapping[str, Any]) -> list[Spin]:
 
 
 def _spin_marks(axes: Axes, spins: list[Spin], marks: Any) -> tuple[list[Dot], list[Row]]:
-    names = {"flick": "flick", "half": "half speed", "rest": "rest"}
+    names = {"flick": "first speed", "half": "half speed", "rest": "rest"}
     dots, rows = [], []
     for mark in marks:
         at, value, kind = mark["at_s"], mark["rev_s"], mark["kind"]
@@ -169,7 +169,7 @@ def _spin_marks(axes: Axes, spins: list[Spin], marks: Any) -> tuple[list[Dot], l
         first = spin.initial_rev_s if spin and kind == "flick" else None
         words = in_words(first, "turns/s") if first else in_turns(mark["words"])
         range_ = [(first.low, first.high)] if first else ()
-        label = ("flick,", f"{value:.1f} turns/s") if kind == "flick" else ("", names.get(kind, kind))
+        label = ("first", f"{value:.1f} turns/s") if kind == "flick" else ("", names.get(kind, kind))
         dots.append(axes.dot(kind, at, value, label, f"{name}: {words}", range_))
         rows.append(Row(name, _at(at), words))
     return dots, rows

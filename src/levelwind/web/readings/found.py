@@ -6,7 +6,7 @@ from typing import Any
 
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
-from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, in_words
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import Losses, Spin
@@ -98,7 +98,8 @@ def _pull(pull: Pull, unit: str, name: str, analysis: Mapping[str, Any]) -> Foun
         Number("Fade over the pull", pull.fade_percent, "%", "not told"),
     )
     steps = () if typed else _pull_steps(pull, unit, analysis)
-    return Found(name, _pull_meaning(pull), numbers, (), steps, pull.cautions)
+    cautions = tuple(forces_in(unit, caution) for caution in pull.cautions)
+    return Found(name, _pull_meaning(pull), numbers, (), steps, cautions)
 
 
 def _sticking(pull: Pull) -> str:
@@ -149,7 +150,7 @@ def _spin(spin: Spin, name: str) -> Found:
     known = spin.start_s is not None
     numbers = (
         Number("Free spin, to rest", spin.spin_time_s, "s", "not told"),
-        Number("Speed at the flick", spin.initial_rev_s, "turns/s", "not told"),
+        Number("First speed", spin.initial_rev_s, "turns/s", "not told"),
     )
     cautions = tuple(in_turns(caution) for caution in spin.cautions)
     return Found(name, meaning(spin), numbers if known else numbers[:1], _shares(spin), _spin_steps(spin), cautions)
@@ -181,7 +182,7 @@ def _spin_steps(spin: Spin) -> tuple[Step, ...]:
             f"dn/dt = −(dry + oil·n + air·n²) = −({a:.3g} + {b:.3g}·n + {c:.3g}·n²), n in turns a second",
         ),
         Step(
-            "At the flick",
+            "At the first speed",
             f"{a:.3g} + {b:.3g}·{n:.3g} + {c:.3g}·{n:.3g}² = {_sum(parts)} turns a second lost each second",
         ),
         Step("Shares", "of the energy lost while it was watched: ∫ term(n)·n dt ÷ ∫ (dry + oil·n + air·n²)·n dt"),

@@ -17,7 +17,7 @@ KEY = {
     "breakaway": "breakaway, with its range",
     "running": "running level, with its range",
     "wobble": "wobble once a turn",
-    "flick": "flick",
+    "flick": "first speed",
     "half": "half speed",
     "rest": "at rest",
     "rest-range": "when it came to rest, its range",

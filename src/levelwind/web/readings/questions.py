@@ -6,7 +6,7 @@ from typing import Any
 
 from PIL import Image
 
-from levelwind.core.quantities import NEWTONS_PER
+from levelwind.core.quantities import NEWTONS_PER, forces_in
 from levelwind.shop.models import Reading
 from levelwind.shop.services.reading_told import told_in_words
 from levelwind.web.readings.bearing import Heard, heard_in, insides_asked
@@ -83,17 +83,17 @@ class Corrections:
         return bool(self.pulls or self.new_pull or self.spin or self.units or self.still or self.bearing)
 
 
-def asked(reading: Reading) -> tuple[Ask, ...]:
-    """What the recording itself cannot tell, the likeliest answers first."""
-    return tuple(_ask(question) for question in reading.analysis.get("questions", ()))
+def asked(reading: Reading, unit: str) -> tuple[Ask, ...]:
+    """What the recording itself cannot tell, the likeliest answers first. ``unit``: the shop's unit of force."""
+    return tuple(_ask(question, unit) for question in reading.analysis.get("questions", ()))
 
 
-def _ask(question: Mapping[str, Any]) -> Ask:
+def _ask(question: Mapping[str, Any], unit: str) -> Ask:
     about = str(question["about"])
     answers = tuple(
         Answer(f"{each:g}" if about != "unit" else each, _words(about, each)) for each in question["answers"]
     )
-    return Ask(about, str(question["words"]), answers, OWN.get(about, ""))
+    return Ask(about, forces_in(unit, str(question["words"])), answers, OWN.get(about, ""))
 
 
 def _words(about: str, answer: Any) -> str:

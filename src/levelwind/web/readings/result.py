@@ -14,6 +14,7 @@ from django_htmx.http import HttpResponseClientRefresh
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
+from levelwind.core.quantities import forces_in
 from levelwind.core.spin import SpinResult
 from levelwind.shop.models import Reading, Work
 from levelwind.shop.selectors.limits import limits_of
@@ -71,7 +72,8 @@ class ResultContext:
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        return tuple(in_turns(caution) for caution in self.reading.analysis.get("cautions", ()))
+        unit = shop_get().force_unit
+        return tuple(forces_in(unit, in_turns(caution)) for caution in self.reading.analysis.get("cautions", ()))
 
     @property
     def refused(self) -> str:
@@ -112,7 +114,7 @@ def _result(request: HttpRequest, spot: Spot, reading: Reading, refusal: str = "
         at_work=_at_work(reading),
         plot=picture(reading, unit),
         found=found_in(reading, unit),
-        asks=asked(reading),
+        asks=asked(reading, unit),
         corrections=corrections(reading, unit, typed),
         beside=beside(reading, unit),
         versions=versions_of(spot, reading, unit),
