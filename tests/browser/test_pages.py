@@ -5,6 +5,7 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from levelwind.demo.patterns import SELDOM
 from tests.browser.care import take_care
 from tests.browser.conftest import Seat
 
@@ -38,7 +39,8 @@ def addresses(seat: Seat) -> list[str]:
     for stage in ("looked_over", "agreed", "apart", "together", "home"):
         tag = first_link(seat, f"/?stage={stage}", r"^/jobs/[\d-]+/$")
         jobs += [tag + step for step in STEPS]
-    return STARTS + led_to + jobs
+    seldom = [first_link(seat, f"/find/?q={kind.model}", r"^/jobs/[\d-]+/$") + "drag/" for kind in SELDOM]
+    return STARTS + led_to + jobs + seldom
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

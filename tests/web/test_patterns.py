@@ -5,6 +5,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from levelwind.reference.families import families
 from levelwind.shop.models import Pattern
 from levelwind.shop.services.fits import fit_say
 from levelwind.shop.services.shelf import part_add
@@ -116,6 +117,19 @@ def test_the_page_shows_places_with_what_fits_the_drag_and_the_jobs(client: Clie
     assert "T-17" in shown and "declared, says Ansa, 90 % sure" in shown
     assert "The drag stack in section" in shown and "It slips between 1 and 2" in shown
     assert "26-0001" in shown
+
+
+@pytest.mark.parametrize("family", families())
+def test_every_familys_standard_drag_is_drawn_in_its_own_words(client: Client, family: str) -> None:
+    """In the main gear of a star drag; on the spool itself of any other; and a click has no stack."""
+    kin = Pattern.objects.create(maker="Tarn & Wey", model="Rowan", size="3", family=family)
+    shown = _page(client, f"/patterns/{kin.pk}/")
+    if family == "fly_click":
+        assert "Only a click and pawl holds this spool" in shown
+        return
+    geared = family in ("star_drag", "low_profile")
+    assert "The drag stack in section" in shown
+    assert ("is turned by the gear" in shown) is geared and ("turns with the spool" in shown) is not geared
 
 
 def test_a_page_of_many_fits_asks_as_often_as_one_of_none(client: Client, pattern: Pattern) -> None:

@@ -153,7 +153,7 @@ SELDOM = (
     Kind("WF7", W, "Beckfoss", "7", (2002, None), "fly", 1.0, (60, 95, 22), NYLON_10, end_float_mm=(0.0, 0.2)),
     Kind("K5", K, "Lintrel", "5", (1956, 1976), "fly_click", 1.0, (45, 80, 20), NYLON_6, set_to=0.025,
          end_float_mm=(0.1, 0.5), note="Two pawls: one for each hand. Only one is laid against the wheel."),
-    Kind("V30R", V, "Ulbren", "30 R", (1988, 2003), "fixed_spool_rear", 5.2, (34, 46, 14), NYLON_10,
+    Kind("V30R", V, "Rathlow", "30", (1988, 2003), "fixed_spool_rear", 5.2, (34, 46, 14), NYLON_10,
          end_float_mm=(0.0, 0.2)),
 )  # fmt: skip
 """What comes now and then: one of each other way to hold a spool."""

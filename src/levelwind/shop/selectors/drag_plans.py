@@ -17,6 +17,7 @@ from levelwind.reference.materials import coefficient, known_materials
 from levelwind.shop.models import DragPlan, Job, Pattern
 from levelwind.shop.selectors.drag_drawings import Drawing, drawing
 from levelwind.shop.selectors.drag_setup import Setup, setup_from_dict
+from levelwind.shop.selectors.drags import is_geared
 
 PARTS = "parts"
 """Beside the bodies of a stack as found: the part that each of them is."""
@@ -24,11 +25,12 @@ PARTS = "parts"
 
 @dataclass(frozen=True, slots=True)
 class StandardDrag:
-    """A pattern's standard stack, drawn; ``refusal`` says why it could not be."""
+    """A pattern's standard stack, drawn; ``refusal`` says why it could not be. ``geared``: it sits in the main gear."""
 
     stack: Stack | None
     drawing: Drawing | None
     own: bool
+    geared: bool
     refusal: str = ""
 
 
@@ -75,10 +77,11 @@ def _by_material(body: Mapping[str, Any]) -> dict[str, Any]:
 
 def standard_drag(pattern: Pattern) -> StandardDrag:
     """The stack with its drawing; the force is of no account for what is drawn."""
+    own, geared = bool(pattern.drag), is_geared(family(pattern.family))
     try:
         stack = standard_stack(pattern)
         touching = surfaces(stack, coefficient)
         torque = evaluate(stack, touching, Quantity.exact(100.0), np.random.default_rng(1), draws=20)
-        return StandardDrag(stack, drawing(section(stack, torque)), bool(pattern.drag))
+        return StandardDrag(stack, drawing(section(stack, torque)), own, geared)
     except LevelwindError as refusal:
-        return StandardDrag(None, None, bool(pattern.drag), str(refusal))
+        return StandardDrag(None, None, own, geared, str(refusal))
