@@ -122,7 +122,7 @@ _NEWTONS = re.compile(r"\b(\d+(?:\.\d+)?) N\b(?! m)")
 def forces_in(unit: str, words: str) -> str:
     """A sentence of the core's, which speaks newtons, with its forces in another unit.
 
-    They keep their number of figures, two at least.
+    They keep their number of figures, but two at least and three at most.
 
     >>> forces_in("lbf", "the highest reading at start-up was 41.0 N; the peak is put 1.2 N higher")
     'the highest reading at start-up was 9.22 lbf; the peak is put 0.27 lbf higher'
@@ -130,7 +130,7 @@ def forces_in(unit: str, words: str) -> str:
 
     def told(found: re.Match[str]) -> str:
         force = float(found[1]) / NEWTONS_PER[unit]
-        figures = max(2, len(found[1].replace(".", "").lstrip("0")))
+        figures = min(max(2, len(found[1].replace(".", "").lstrip("0"))), 3)
         decimals = max(0, figures - 1 - floor(log10(force))) if force else 0
         return f"{force:.{decimals}f} {unit}"
 

@@ -111,7 +111,7 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
     about = typed.get("about", "")
     capacity = reading.told.get("capacity_N") or reading.analysis.get("given", {}).get("capacity_N")
     return Corrections(
-        said=tuple(_said(reading)) if on_file else (),
+        said=tuple(_said(reading, unit)) if on_file else (),
         pulls=_pulls(reading, typed) if pull else (),
         new_pull=_new_pull(typed) if pull and reading.analysis.get("figure") else None,
         spin=_spin_ends(reading, typed) if spin else None,
@@ -125,9 +125,9 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
     )
 
 
-def _said(reading: Reading) -> list[Said]:
-    told = reading.told
-    return [Said(about, told_in_words({key: told[key]})) for about, key in KEYS.items() if key in told]
+def _said(reading: Reading, unit: str) -> list[Said]:
+    told = {key: value for key, value in reading.told.items() if key != "bearing" or _is_sound(reading)}
+    return [Said(about, forces_in(unit, told_in_words({key: told[key]}))) for about, key in KEYS.items() if key in told]
 
 
 def _in(unit: str, newtons: float | None) -> str:

@@ -79,6 +79,8 @@ class ResultContext:
     def refused(self) -> str:
         """Why it gave no number, as a sentence; one that begins with a file's name keeps it as it is."""
         said = self.reading.refused.rstrip(".") + "."
+        if self.reading.file_name not in said:
+            said = forces_in(shop_get().force_unit, said)
         return said[:1].upper() + said[1:] if said.split()[0].isalpha() else said
 
     @property
