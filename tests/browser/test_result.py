@@ -3,12 +3,15 @@
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.care import take_care
 from tests.browser.conftest import Seat
 from tests.browser.test_measure import readings
+from tests.browser.walk import MUST_BE_READ_MS, a_film
+from tests.core.spin.films import Scene, encoded, shoot
 from tests.web.recorded import log_of
 
 pytestmark = pytest.mark.browser
@@ -167,6 +170,47 @@ def test_a_pull_is_ignored_on_its_page_and_the_earlier_version_taken_back(seat: 
     expect(page.locator(".plot.own .stretch")).to_have_count(2)
     page.locator("#versions").get_by_role("button", name="Take this one instead").first.click()
     expect(page.locator(".plot.own .stretch")).to_have_count(3)
+
+
+def sent(seat: Seat, film: Path) -> Page:
+    seat.page.goto(readings(seat) + "spin/")
+    seat.page.locator("#file").set_input_files(film)
+    seat.page.wait_for_url(re.compile(r"/reading/\d+/$"))
+    return seat.page
+
+
+def test_a_tap_on_the_still_says_where_the_mark_is(seat: Seat, tmp_path: Path) -> None:
+    page = sent(seat, a_film(tmp_path, "tapped", dry_rev_s2=4.0))
+    said = page.get_by_role("heading", name="What it says")
+    expect(said).to_be_visible(timeout=MUST_BE_READ_MS)
+    first = page.url
+    page.locator("summary", has_text="Put it right").click()
+    page.locator("summary", has_text="Where the mark is").click()
+    still = page.locator("input[type=image]")
+    box = still.bounding_box()
+    assert box
+    still.click(position={"x": 0.5 * box["width"], "y": 0.35 * box["height"]})
+    page.wait_for_url(lambda url: url != first and "/reading/" in url)
+    expect(said).to_be_visible(timeout=MUST_BE_READ_MS)
+    versions = page.locator("#versions li")
+    expect(versions).to_have_count(2)
+    expect(versions.last).to_contain_text("This one")
+    expect(versions.last).to_contain_text("with the spool shown in the picture")
+    take_care(seat)
+
+
+def test_a_long_film_is_stopped_in_its_midst_and_read_after_all(seat: Seat, tmp_path: Path) -> None:
+    frames, times = shoot(Scene(start_rev_s=25.0, dry_rev_s2=1.2, oil_per_s=0.05), np.random.default_rng(9))
+    film = tmp_path / "long.mp4"
+    film.write_bytes(encoded(frames, times))
+    page = sent(seat, film)
+    expect(page.locator("progress")).to_be_visible()
+    take_care(seat)
+    page.get_by_role("button", name="Stop reading it").click()
+    expect(page.get_by_role("heading", name="Stopped")).to_be_visible()
+    take_care(seat)
+    page.get_by_role("button", name="Read it after all").click()
+    expect(page.get_by_role("heading", name="What it says")).to_be_visible(timeout=MUST_BE_READ_MS)
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
