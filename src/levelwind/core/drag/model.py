@@ -254,9 +254,12 @@ def _friction(data: object, name: str) -> Coefficient | None:
         data = {"value": data}
     plain = _table(data, f"friction of {name}", {"value", "low", "high", "source", "caution"})
     value = _number(plain, "value", f"friction of {name}")
-    ends = (_number(plain, key, f"friction of {name}", value) for key in ("low", "high"))
+    low, high = (_number(plain, key, f"friction of {name}", value) for key in ("low", "high"))
+    if not 0 < low <= value <= high <= 2:
+        said = f"{value:g}" if low == value == high else f"{value:g}, {low:g} to {high:g}"
+        raise InputError(f"friction of {name}", said, "over 0 and up to 2, a value between its least and its most")
     source, caution = (_text(plain, key, f"friction of {name}", "") for key in ("source", "caution"))
-    return Coefficient(Quantity(value, *ends), source or "as given", caution)
+    return Coefficient(Quantity(value, low, high), source or "as given", caution)
 
 
 def _table(data: object, where: str, allowed: set[str]) -> Mapping[str, Any]:

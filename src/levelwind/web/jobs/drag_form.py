@@ -2,7 +2,7 @@
 
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import isfinite
+from math import isnan
 from typing import Any
 
 from django.http import QueryDict
@@ -73,6 +73,9 @@ class Typed:
     def condition(self) -> str:
         return self.texts.get("condition", "")
 
+
+TOO_LARGE = 1e9
+"""No size, force or length of a reel comes near it, in whatever unit it is asked."""
 
 TEXTS = ("name", "kind", "tie", "material", "outer", "inner", "thickness", "mu", "mu_low", "mu_high", "keys_at", "part")
 
@@ -179,8 +182,8 @@ def _number(text: str, what: str) -> float:
         number = float(text.replace(",", "."))
     except ValueError:
         number = float("nan")
-    if not isfinite(number):
-        raise InputError(what, f"“{text}”", "a number")
+    if not abs(number) < TOO_LARGE:
+        raise InputError(what, f"“{text[:20]}”", "a number" if isnan(number) else f"a number under {TOO_LARGE:,.0f}")
     return number
 
 
