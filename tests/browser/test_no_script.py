@@ -1,9 +1,14 @@
 """With JavaScript off the same pages still do the same work."""
 
+import re
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.walk import MUST_BE_READ_MS, a_film
+from tests.web.recorded import log_of
 
 pytestmark = pytest.mark.browser
 
@@ -36,3 +41,35 @@ def test_a_reel_is_booked_in_looked_over_and_priced(plain: Page) -> None:
     plain.get_by_label("Likely").first.fill("75")
     plain.get_by_role("button", name="Save", exact=True).first.click()
     expect(plain.get_by_label("Likely").first).to_have_value("75.00")
+
+
+def test_a_reel_is_measured(plain: Page, tmp_path: Path) -> None:
+    plain.goto("/?stage=together")
+    links = plain.eval_on_selector_all("a[href]", "all => all.map((one) => one.getAttribute('href'))")
+    there = next(link for link in links if re.fullmatch(r"/jobs/[\d-]+/", link)) + "readings/left/"
+    plain.goto(there + "numbers/")
+    plain.get_by_role("textbox", name="Breakaway").fill("14 lb")
+    plain.get_by_role("textbox", name="Running").fill("12 lb")
+    plain.get_by_role("button", name="Keep them").click()
+    expect(plain.get_by_text("14.0 lbf").or_(plain.get_by_text("14 lbf")).first).to_be_visible()
+
+    (tmp_path / "scale.csv").write_bytes(log_of(3, header="time (s),force"))
+    plain.goto(there + "pull/")
+    plain.locator("#file").set_input_files(tmp_path / "scale.csv")
+    plain.get_by_role("button", name="Send it").click()
+    plain.get_by_role("heading", name="In which unit are the forces?").wait_for()
+    plain.get_by_role("button", name="N", exact=True).click()
+    expect(plain.locator(".plot.own .stretch")).to_have_count(3)
+    plain.locator("summary", has_text="Put it right").click()
+    plain.locator("summary", has_text="Pull 2:").click()
+    plain.get_by_role("button", name="Ignore this pull").locator("visible=true").click()
+    expect(plain.locator(".plot.own .stretch")).to_have_count(2)
+
+    plain.goto(there + "spin/")
+    plain.locator("#file").set_input_files(a_film(tmp_path, "plain", dry_rev_s2=4.0))
+    plain.get_by_role("button", name="Send it").click()
+    result = plain.get_by_role("heading", name="What it says")
+    looks = MUST_BE_READ_MS // 1000
+    while not result.is_visible() and (looks := looks - 1):
+        plain.get_by_role("link", name="Look again").click()
+    expect(result).to_be_visible()

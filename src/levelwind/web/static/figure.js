@@ -176,6 +176,10 @@ class Plot {
   // the shape says too, or away until there is room.
   part() {
     const frame = this.area.getBoundingClientRect();
+    for (const number of this.area.querySelectorAll(".stretch > text")) {
+      const wide = (Number.parseFloat(number.parentElement.getAttribute("width")) / 100) * frame.width;
+      number.classList.toggle("crowded", wide < 22);
+    }
     const taken = [...this.area.querySelectorAll(".dot > :is(circle, path, rect)")].map((shape) => shape.getBoundingClientRect());
     const words = [...this.area.querySelectorAll(".word")];
     for (const word of words) {
