@@ -8,7 +8,7 @@ import pytest
 
 from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
-from levelwind.core.drag.model import Stack, stack_from_dict
+from levelwind.core.drag.model import Kind, Stack, stack_from_dict
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.line import Filled, Line, Spool, capacity_m, run_steps
 from levelwind.core.quantities import Quantity
@@ -212,6 +212,17 @@ def test_the_search_takes_no_more_than_lie_there() -> None:
     reckoning = _reckoned(lower_mm=0.2, higher_mm=0.2, clamp_N=100.0)
     found = shelf_choices(reckoning, STACK, washers_at_hand())
     assert found and all(sum(part is not None for part in choice.parts) <= 1 for choice in found)
+
+
+@pytest.mark.django_db
+def test_another_of_the_washer_that_lies_there_is_no_other_choice() -> None:
+    laid = _washer("F", "felt")
+    _washer("L", "leather")
+    where = tuple(str(laid.pk) if body.kind is Kind.FRICTION else "" for body in STACK.bodies)
+    setup = Setup({"clamp_N": 100.0, "lower_mm": 0.2, "higher_mm": 0.2}, parts=where)
+    found = shelf_choices(reckon(stack=STACK, setup=setup, reel=REEL), STACK, washers_at_hand())
+    sets = [sorted(part.number if part else "F" for part in choice.parts) for choice in found]
+    assert sorted(sets) == [["F", "F"], ["F", "L"], ["L", "L"]]
 
 
 @pytest.mark.django_db

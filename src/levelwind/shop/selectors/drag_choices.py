@@ -68,7 +68,7 @@ def shelf_choices(reckoning: Reckoning, old: Stack, shelf: Sequence[Part]) -> tu
     setup, line = reckoning.setup, reckoning.line
     lower, higher = setup.number("lower_mm"), setup.number("higher_mm")
     if lower is None or higher is None:
-        raise NotDeterminedError("Say first how much lower and higher a stack the star can take up.")
+        raise NotDeterminedError("Say first how much lower and higher a stack the star or knob can take up.")
     if line is None or line.setting is None:
         raise NotDeterminedError("Say first how strong the line is, and measure the spool: the drag wanted follows.")
     stack, laid = _one_friction_a_part(reckoning.stack, setup.parts)
@@ -92,16 +92,23 @@ def shelf_choices(reckoning: Reckoning, old: Stack, shelf: Sequence[Part]) -> tu
     places = tuple(sorted(open_places))
     return tuple(
         ShelfChoice(choice, tuple(by_key.get(key) for key in choice.keys), places, choice.torque_Nm / wanted_Nm)
-        for choice in _unlike(best_stacks(stack, open_places, wanted, coefficient, keep=200))
+        for choice in _unlike(best_stacks(stack, open_places, wanted, coefficient, keep=200), places, setup.parts)
     )
 
 
-def _unlike(choices: Sequence[Choice]) -> list[Choice]:
-    """The best of each set of washers: the same ones in other places do the same."""
+def _unlike(choices: Sequence[Choice], places: Sequence[int], laid: Sequence[str]) -> list[Choice]:
+    """The best of each set of washers: the same in other places do the same, as does another of what lies there."""
     seen: dict[tuple[str, ...], Choice] = {}
     for choice in choices:
-        seen.setdefault(tuple(sorted(choice.keys)), choice)
+        lies = (_what_lies(choice.stack.bodies[place], laid[place] if laid else "") for place in places)
+        washers = (key or there for key, there in zip(choice.keys, lies, strict=True))
+        seen.setdefault(tuple(sorted(washers)), choice)
     return list(seen.values())[:BEST]
+
+
+def _what_lies(body: Body, key: str) -> str:
+    """The part that lies in a place, else its sizes and what it is made of."""
+    return key or repr(replace(body, name=""))
 
 
 def _one_friction_a_part(stack: Stack, keys: Sequence[str]) -> tuple[Stack, dict[str, Body]]:
