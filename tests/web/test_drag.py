@@ -235,7 +235,7 @@ def test_the_further_sections_follow_what_is_typed(client: Client, job: Job) -> 
     given = {**SPRINGS, "turns": "0.3", "lower_mm": "0.3", "higher_mm": "0.3", "dog_mm2": "6", "dog_radius_mm": "11"}
     shown = client.post(URL, _typed(client, **given), headers=FIGURES).content.decode()
     assert "The springs lie flat after 0.45 turns" in shown
-    assert "First to give: dog" in shown and "within what the star takes up" in shown
+    assert "First to give: dog" in shown and "within what star or knob takes up" in shown
     assert shown.count('id="told-') == 6
     assert DragPlan.objects.get().setup["numbers"]["turns"] == 0.3
 
@@ -376,6 +376,7 @@ def test_a_lever_drag_is_set_by_its_lever_and_drawn_against_it(client: Client) -
     shown = client.get(URL)
     assert "Against the lever" in shown.content.decode() and "lever, degrees" in shown.content.decode()
     assert 'name="hand_Nm"' not in shown.content.decode()
+    assert 'name="spool_g"' in shown.content.decode() and 'name="gear_g"' not in shown.content.decode()
     client.post(URL, _typed(client, lever_deg="40"))
     half = client.get(URL).context["page"].kept.reckoning
     assert "the lever at 40°" in half.clamp_from

@@ -34,7 +34,7 @@ def test_equal_stacks_fit() -> None:
     check = check_height([WASHER] * 3, [WASHER] * 3, 0.5e-3, 0.9e-3, SHIMS, dice())
     assert check.fits == 1.0
     assert check.shims == ()
-    assert "within what the star takes up" in check.sentences[0]
+    assert "within what star or knob takes up" in check.sentences[0]
 
 
 def test_a_thin_stack_gets_the_shim_that_makes_it_right() -> None:

@@ -94,7 +94,7 @@ def check_height(
     >>> shim = Thickness("0.1 mm shim", 0.1e-3)
     >>> check = check_height([one] * 3, [thin] * 3, 0.2e-3, 0.2e-3, [shim], np.random.default_rng(1))
     >>> len(check.shims), check.sentences[0]
-    (3, 'The new stack stands 0.60 mm lower (0.60 to 0.60): outside what the star takes up.')
+    (3, 'The new stack stands 0.60 mm lower (0.60 to 0.60): outside what star or knob takes up.')
     """
     if lower_m < 0 or higher_m < 0:
         raise InputError(
@@ -142,7 +142,7 @@ def _sentences(
     within = (
         "within" if fits > SURE else "outside" if fits < 1 - SURE else f"with a chance of {100 * fits:.0f} % within"
     )
-    said = [f"{head}: {within} what the star takes up."]
+    said = [f"{head}: {within} what star or knob takes up."]
     if shims:
         inside = travel_m[0] - 1e-12 <= with_shims_m <= travel_m[1] + 1e-12
         names = " and ".join(f"{count} × {name}" for name, count in Counter(shim.name for shim in shims).items())

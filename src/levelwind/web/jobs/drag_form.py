@@ -15,6 +15,7 @@ from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
 from levelwind.shop.models import Part
 from levelwind.shop.selectors.drag_friction import TYPED_HERE
 from levelwind.shop.selectors.drag_setup import ASKS, MATERIALS_OF, SAID, Ask, Setup
+from levelwind.shop.selectors.drags import is_geared
 
 KIND_WORDS = {
     Kind.FLANGE: "flange or floor that holds",
@@ -302,11 +303,13 @@ GROUPS = {
 BY_THREAD = frozenset({"hand_Nm", "turns", "coil_N_mm", "found_turns", "left_turns"})
 BY_LEVER = frozenset({"lever_deg", "found_lever_deg", "left_lever_deg"})
 """What is asked only where a thread, or a lever, squeezes the drag."""
+IN_THE_GEAR = frozenset({"gear_g"})
+"""What takes up heat only where the drag sits in the main gear."""
 
 
 def ask_groups(typed: Typed, kin: Family) -> dict[str, tuple[AskField, ...]]:
     """The fields beside the stack, group by group, as far as this kind of drag asks for them."""
-    idle = BY_THREAD if kin.lever else BY_LEVER
+    idle = (BY_THREAD if kin.lever else BY_LEVER) | (frozenset() if is_geared(kin) else IN_THE_GEAR)
     return {group: tuple(_field(key, typed, kin) for key in keys if key not in idle) for group, keys in GROUPS.items()}
 
 
