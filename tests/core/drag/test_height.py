@@ -43,7 +43,7 @@ def test_a_thin_stack_gets_the_shim_that_makes_it_right() -> None:
     assert check.fits < 0.05
     assert [shim.name for shim in check.shims] == ["0.1 mm shim", "0.25 mm shim", "0.25 mm shim"]
     assert check.with_shims_m == pytest.approx(0.0, abs=1e-9)
-    assert "outside what the star takes up" in check.sentences[0]
+    assert "outside what star or knob takes up" in check.sentences[0]
     assert check.sentences[1].endswith("+0.00 mm, within it.")
 
 
