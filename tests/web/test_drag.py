@@ -88,6 +88,7 @@ def test_two_linings_on_one_another_are_said(client: Client, job: Job) -> None:
     client.post(URL, _typed(client, do="down-5"))
     shown = client.get(URL).content.decode()
     assert "Second drag washer and third drag washer lie between the same two plates" in shown
+    assert "Right, from place 6 on: second drag washer, eared washer." in shown
 
 
 def test_a_body_is_added_changed_and_taken_out(client: Client, job: Job) -> None:

@@ -4,7 +4,8 @@ from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
 
 from levelwind.core.drag.chain import runs, sides
-from levelwind.core.drag.model import Kind, Stack
+from levelwind.core.drag.model import Body, Kind, Stack
+from levelwind.core.drag.order import Order
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
@@ -334,7 +335,16 @@ def _order_words(reckoning: Reckoning) -> str:
         between = [body.name for body in bodies[run.first + 1 : run.last + 1] if body.kind is Kind.FRICTION]
         if run.carries and len(between) > 1:
             said.append(f"{' and '.join(between)} lie between the same two plates: only one of their faces slips.")
+    said.append(_right_words(order, bodies))
     return " ".join(sentence[:1].upper() + sentence[1:] for sentence in said)
+
+
+def _right_words(order: Order, bodies: Sequence[Body]) -> str:
+    """The right order, as far as it differs from the one given."""
+    moved = [at for at, place in enumerate(order.places) if at != place]
+    first, last = moved[0], moved[-1]
+    names = ", ".join(bodies[place].name for place in order.places[first : last + 1])
+    return f"Right, from place {first + 1} on: {names}."
 
 
 def _charts(
