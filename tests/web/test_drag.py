@@ -391,8 +391,16 @@ def test_a_click_alone_is_told_and_has_no_stack(client: Client) -> None:
     a_job(pattern=a_pattern(family="fly_click", **SPOOL))
     shown = client.get(URL).content.decode()
     assert "there is no stack to lay out" in shown and "clicks a turn rises to" in shown and "At the line" in shown
+    assert "Running drag" not in shown
     assert client.post(URL, {"row": ["0"], "do": "up-0"}).status_code == 200
     assert not DragPlan.objects.exists()
+
+
+def test_a_click_stands_beside_the_pulls(client: Client) -> None:
+    job = a_job(pattern=a_pattern(family="fly_click", **SPOOL))
+    reading_type(job=job, kind="pull", moment="found", typed={"breakaway_N": 0.9, "running_N": 0.6})
+    shown = client.get(URL).content.decode()
+    assert "Running drag" in shown and "as found" in shown
 
 
 @pytest.mark.parametrize("family", families())

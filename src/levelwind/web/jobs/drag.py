@@ -31,10 +31,12 @@ from levelwind.web.jobs.drag_figures import (
     Choices,
     ClickLine,
     Figures,
+    ReadingLine,
     click_line,
     figures,
     fills_for,
     height_of,
+    reading_lines,
 )
 from levelwind.web.jobs.drag_form import KIND_WORDS, TIE_WORDS, AskField, Row, Typed, ask_groups
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
@@ -106,6 +108,7 @@ class ClickContext:
 
     head: JobHead
     click: ClickLine | None
+    readings: tuple[ReadingLine, ...]
 
 
 def drag_page(request: HttpRequest, tag: str) -> HttpResponse:
@@ -116,7 +119,9 @@ def drag_page(request: HttpRequest, tag: str) -> HttpResponse:
         return page(request, "jobs/drag_bare.html", BareContext(head=job_head(job, "parts"), cannot=cannot))
     reel = reel_of(job)
     if clicks_alone(job.pattern, reel):
-        return page(request, "jobs/drag_click.html", ClickContext(job_head(job, "parts"), click_line(reel, Setup())))
+        readings = reading_lines(pulls_of(job), shop_get().force_unit)
+        told = ClickContext(job_head(job, "parts"), click_line(reel, Setup()), readings)
+        return page(request, "jobs/drag_click.html", told)
     if request.method != "POST":
         return page(request, "jobs/drag.html", _looked_at(job))
     try:

@@ -180,7 +180,7 @@ def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Contai
         classes=_classes(reckoning, per) if "classes" in shown else (),
         old=old,
         order_words=_order_words(reckoning),
-        readings=_readings(pulls, per),
+        readings=reading_lines(pulls, unit),
         past_guides=rod_guides_of(reckoning.setup),
         pulled=_pulled(plan, reckoning, pulls) if "pull" in shown else (),
         sections=told,
@@ -246,7 +246,10 @@ def _old(plan: DragPlan | None, reckoning: Reckoning, fills: int) -> Reckoning |
         return None
 
 
-def _readings(pulls: Pulls, per: float) -> tuple[ReadingLine, ...]:
+def reading_lines(pulls: Pulls, unit: str) -> tuple[ReadingLine, ...]:
+    """The pulls in a unit of force, as found and as left."""
+    per = 1 / NEWTONS_PER[unit]
+
     def ends(field: str) -> list[Quantity | None]:
         pairs = (getattr(pulls.get(moment), field, None) for moment in MOMENTS)
         return [value.scaled(per) if value else None for value in pairs]
