@@ -127,7 +127,7 @@ def test_two_flicks_are_two_spins() -> None:
     assert "2 flicks" in result.cautions[0]
     assert first.end_s is not None and second.start_s is not None
     assert first.end_s < film.flick_s < second.start_s < film.flick_s + 0.4
-    assert any("look alike" in note for note in first.cautions)
+    assert any("flicked again before the spool rests" in note for note in first.cautions)
     assert np.median(errors(film, second)) < 5e-4
 
 
@@ -152,6 +152,19 @@ def test_what_cannot_be_measured_is_refused(case: str) -> None:
     frames, t_s, kind, why = REFUSED[case]
     with pytest.raises(kind, match=why):
         analyse_film(frames, t_s, rng=np.random.default_rng(1))
+
+
+def test_two_spools_side_by_side_are_named() -> None:
+    calm = replace(PLAIN, shake=0.0, roll=0.0, lamp_depth=0.0, drift=0.0)
+    one = filmed(replace(calm, centre=(66.0, 118.0), radius=54.0))
+    other = filmed(replace(calm, centre=(262.0, 118.0), radius=44.0, start_rev_s=12.0))
+    count = min(len(one.frames), len(other.frames))
+    both = np.concatenate([one.frames[:count, :, :95], other.frames[:count, :, 95:]], axis=2)
+    try:
+        notes = analyse_film(both, one.t_s[:count], rng=np.random.default_rng(1)).cautions
+    except LevelwindError as refusal:
+        notes = (str(refusal),)
+    assert any("more than one spool" in note or "not one round spool" in note for note in notes)
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.quantities import Quantity
-from levelwind.core.spin.film_disc import Disc, find_disc
+from levelwind.core.spin.film_disc import ROUND, Disc, find_disc
 from levelwind.core.spin.film_phase import Face, face_of, harmonics
 from levelwind.core.spin.film_run import Run, follow, speed_seen
 from levelwind.core.spin.film_steady import steady
@@ -114,7 +114,7 @@ def watch(
     try:
         found = _spins(view, rng, cut=between_s is not None)
     except NotDeterminedError as why:
-        raise NotFollowedError(str(why), centre, radius) from why
+        raise NotFollowedError(_why_not(disc) or str(why), centre, radius) from why
     tell(1.0, "done")
     notes = (*only(between_s), *_about_all(disc, found))
     return Watched(SpinResult(tuple(found), notes, "video"), centre, radius)
@@ -183,7 +183,7 @@ def _spins(view: _View, rng: Generator, *, cut: bool) -> list[Spin]:
     if earlier.fit.speed(run.fit.start_s) > 0.9 * run.fit.start_rev_s:
         note = f"the mark could not be followed before {run.fit.start_s:.1f} s"
         return [replace(spin, cautions=(*spin.cautions, note))]
-    return [_described(before, earlier, moved, others, rng, cut=cut), spin]
+    return [_described(before, earlier, moved, others, rng, cut=cut, flicked=True), spin]
 
 
 def _last_run(view: _View) -> tuple[Run, float | None, list[float]]:
@@ -250,18 +250,26 @@ def _seeds(view: _View) -> list[tuple[float, float, float, int]]:
     return [(middle, speed, fall, way) for _, speed, fall, way in ranked[:GUESSES]]
 
 
-def _described(view: _View, run: Run, rest: float | None, others: list[float], rng: Generator, *, cut: bool) -> Spin:
+def _described(
+    view: _View, run: Run, rest: float | None, others: list[float], rng: Generator, *, cut: bool, flicked: bool = False
+) -> Spin:
+    """``flicked``: what is seen of it ends with another flick, and not with the film."""
     notes = _cautions(view, run, cut=cut)
     if rest is None:
-        also = ", ".join(f"{speed:.0f}" for speed in sorted(others)[:4])
-        notes.append(
-            "the film ends before the spool rests, so its speed is only the likeliest of several that look alike "
-            "at this frame rate" + (f": it may have begun at {also} rev/s" if also else "")
-        )
+        notes.append(_not_seen_to_rest(others, flicked))
     spin = spin_from_fit(
         run.fit, rng, stop_seen=rest is not None, cautions=notes, seen=lambda times: speed_seen(run.fit, times)
     )
     return replace(spin, spin_time_s=_rest_time(run, rest)) if rest is not None else spin
+
+
+def _not_seen_to_rest(others: list[float], flicked: bool) -> str:
+    ends = "it was flicked again" if flicked else "the film ends"
+    also = ", ".join(f"{speed:.0f}" for speed in sorted(others)[:4])
+    return (
+        f"{ends} before the spool rests, so its speed is only the likeliest of several that look alike "
+        "at this frame rate" + (f": it may have begun at {also} rev/s" if also else "")
+    )
 
 
 def _rest_time(run: Run, last_moved_s: float) -> Quantity:
@@ -283,6 +291,17 @@ def _cautions(view: _View, run: Run, *, cut: bool) -> list[str]:
     if _hard(run):
         notes.append("the mark is hard to follow in this film: the speed may be wrong")
     return notes
+
+
+def _why_not(disc: Disc) -> str:
+    """What the shape of what moves says of it."""
+    if disc.rivals:
+        return "more than one spool turns in this film and the largest could not be followed: point out the mark of one"
+    if disc.short < ROUND * disc.long:
+        return "what turns in this film is not one round spool: film one alone, whole, square on, hands away"
+    if disc.outside > EDGE:
+        return "part of what turns is outside the picture: film the whole spool with its mark, from the flick to rest"
+    return ""
 
 
 def _about_all(disc: Disc, spins: list[Spin]) -> list[str]:

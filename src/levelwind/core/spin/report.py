@@ -1,7 +1,7 @@
 """A spin in words, as found against as left, and as a drawing's data."""
 
 from dataclasses import dataclass
-from math import erf, sqrt
+from math import erf, floor, log10, sqrt
 
 from levelwind.core.changes import Change, Verdict, change
 from levelwind.core.errors import NotDeterminedError
@@ -135,8 +135,14 @@ def _leads(first: Quantity, second: Quantity) -> float:
 
 
 def _change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
-    """Times to a tenth; the losses, which are small, to a thousandth."""
-    return change(name, unit, found, left, decimals=1 if max(abs(found.value), abs(left.value)) >= 1 else 3)
+    """As many decimals as tell the difference's interval: times to a tenth, a loss to air to a hundred-thousandth.
+
+    >>> _change("air", "per rev", Quantity(0.00123, 0.00117, 0.00129), Quantity(0.0013, 0.00124, 0.00136)).words
+    'air 0.00123 to 0.00130 per rev: up by 0.00007 per rev (-0.00001 to 0.00015), 91 % likely to be real'
+    """
+    by = change(name, unit, found, left).difference
+    width = by.high - by.low
+    return change(name, unit, found, left, decimals=max(1, -floor(log10(width / 3))) if width > 0 else 1)
 
 
 def longest(result: SpinResult) -> Spin:

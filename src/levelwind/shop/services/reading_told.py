@@ -7,12 +7,11 @@ from typing import Any
 
 from levelwind.core.errors import InputError
 from levelwind.core.spin.bearing import Bearing
+from levelwind.recordings.spin_file import MOST_MARKS, MOST_SLOWED
 
 UNITS = {"N": "newtons", "kgf": "kilograms", "lbf": "pounds", "ozf": "ounces"}
 MOST_N = 5000.0
 """No hanging scale of a workshop reads more than half a tonne. Common practice, no source."""
-MOST_MARKS = 60
-MOST_SLOWED = 100.0
 MOST_SPANS = 50
 MOST_MM = 200.0
 BEARING = ("balls", "ball_mm", "pitch_mm")

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from levelwind.recordings.spin_file import MOST_MARKS, MOST_SLOWED
 from levelwind.shop.models import Pattern
 from levelwind.web.force_field import ForceField
 
@@ -12,7 +13,6 @@ UNITS = [("", "as the file says"), ("N", "N"), ("kgf", "kg"), ("lbf", "lb"), ("o
 TABLES = ".csv,.tsv,.txt,.xlsx"
 RECORDINGS = f"video/*,audio/*,.mp4,.mov,.m4v,.webm,.wav,.m4a,.mp3,.ogg,.flac,{TABLES}"
 NO_FILE = "No file came: choose one, then press the button."
-MOST_MARKS, MOST_SLOWED = 60, 64
 
 
 class NumbersForm(forms.Form):
