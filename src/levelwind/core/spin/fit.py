@@ -22,6 +22,9 @@ HUBER = 2.0
 LEAST_POINTS = 8
 FEW = 80
 _STEPS = 60
+_RUNGS = 1 - np.linspace(1.0, 0.0, 201) ** 1.5
+_LADDER = np.sort(np.concatenate([_RUNGS, (_RUNGS[1:] + _RUNGS[:-1]) / 2]))
+"""Speeds from first to last, with the middle of each step, closer together where the spool is slow."""
 RISE_SPEEDS_REV_S = (0.4, 1.2, 3.0)
 """Speeds below which dry friction may rise towards rest. Invented range: a mixed-film bearing's, at a spool's size."""
 RISE_TOLD = 10.0
@@ -122,14 +125,18 @@ def fit_phase(
     else:
         first, last = (np.polyfit(problem.seconds[part], phase[part], 1)[0] for part in _ends(t))
         guess = _best_guess(first, last, problem)
-    steps = _fit(guess, problem, rounds=4, close=1e-4) if roughly else _fit(guess, problem)
-    fit = _described(*steps, t, problem)
+    fit = _described(*_settled(guess, problem, roughly=roughly), t, problem)
     fit = _risen(fit, problem) if may_rise else fit
     return fit if doubts is None else replace(fit, doubts=np.asarray(doubts, dtype=np.float64))
 
 
 def fit_speed(
-    t_s: ArrayLike, rev_s: ArrayLike, sigma_rev_s: ArrayLike = 1.0, *, start: tuple[float, Law] | None = None
+    t_s: ArrayLike,
+    rev_s: ArrayLike,
+    sigma_rev_s: ArrayLike = 1.0,
+    *,
+    start: tuple[float, Law] | None = None,
+    roughly: bool = False,
 ) -> LawFit:
     """The same for a table of speeds in rev/s; ``offset_turns`` is then 0.
 
@@ -141,9 +148,11 @@ def fit_speed(
     sigma = np.broadcast_to(np.asarray(sigma_rev_s, dtype=np.float64), t.shape)
     problem = _Problem(t - t[0], speed, sigma, np.empty((len(t), 0)), speed_after)
     if start:
-        return _described(*_fit(_unknowns(*start), problem), t, problem)
-    first, last = (float(np.mean(speed[part])) for part in _ends(t))
-    return _described(*_fit(_best_guess(first, last, problem), problem), t, problem)
+        guess = _unknowns(*start)
+    else:
+        first, last = (float(np.mean(speed[part])) for part in _ends(t))
+        guess = _best_guess(first, last, problem)
+    return _described(*_settled(guess, problem, roughly=roughly), t, problem)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -166,6 +175,9 @@ class _Problem:
 
     def left(self, unknowns: FloatArray) -> FloatArray:
         return self.values - self.observed(_law(unknowns, self.rise_rev_s), unknowns[0], self.seconds)
+
+    def slopes(self, unknowns: FloatArray) -> FloatArray:
+        return slopes(_law(unknowns, self.rise_rev_s), float(unknowns[0]), self.seconds, self.observed)
 
 
 def _enough(t: FloatArray, least: int) -> None:
@@ -215,7 +227,11 @@ def _best_guess(first: float, last: float, problem: _Problem) -> FloatArray:
     """The best of several starts, each fitted to a few of the values."""
     few = problem.few()
     tries = [_fit(guess, few, rounds=3, close=1e-4)[0] for guess in _guesses(first, last, float(few.seconds[-1]))]
-    return min(tries, key=lambda each: float(np.sum(np.abs(_residuals(each, 1 / few.sigma, few)[0] / few.sigma))))
+
+    def misfit(tried: FloatArray) -> float:
+        return float(np.sum(np.abs(_residuals(few.left(tried), 1 / few.sigma, few)[0] / few.sigma)))
+
+    return min(tries, key=misfit)
 
 
 def _guesses(first: float, last: float, seconds: float) -> list[FloatArray]:
@@ -228,32 +244,49 @@ def _guesses(first: float, last: float, seconds: float) -> list[FloatArray]:
     return [np.array([first, *(pure * part)]) for part in ((0.98, 0.01, 0.01), (0.1, 0.8, 0.1), (0.34, 0.33, 0.33))]
 
 
-def _residuals(unknowns: FloatArray, root: FloatArray, problem: _Problem) -> tuple[FloatArray, FloatArray]:
+def _residuals(left: FloatArray, root: FloatArray, problem: _Problem) -> tuple[FloatArray, FloatArray]:
     """What is left over once the straight-line terms are fitted, and those terms."""
-    left = problem.left(unknowns)
     values = np.linalg.lstsq(problem.straight * root[:, None], left * root, rcond=None)[0]
     return left - problem.straight @ values, np.asarray(values, dtype=np.float64)
 
 
 def slopes(law: Law, start_rev_s: float, seconds: FloatArray, observed: Observed) -> FloatArray:
-    """What is observed by start speed, dry, oil and air, shaped (values, 4): differences, one-sided at nought."""
-    start = max(start_rev_s, 1e-6)
-    scale = float(law.loss(start))
-    steps = 1e-6 * np.array([start, scale, scale / start, scale / start**2])
-    at = np.array([start_rev_s, *(float(x) for x in law.coefficients)])
-    moved = np.vstack([at, at + np.diag(steps)])
-    seen = observed(law.with_terms(*moved.T[1:, :, None]), moved[:, :1], seconds)
-    return np.asarray((seen[1:] - seen[0]).T / steps)
+    """What is observed by start speed, dry, oil, air and, where the law has one, the rise; shaped (values, 4 or 5).
+
+    Where the loss P changes by g, speed f is reached T = ∫ g/P² df sooner, and G = ∫ f g/P² df turns sooner, both from
+    f to the start; so at a given time the turns change by f T − G and the speed by −P T.
+
+    >>> slopes(Law(0.5, 0.0, 0.0), 20.0, np.array([0.0, 10.0]), turns_after).round(6)[:, :2]
+    array([[  0.,   0.],
+           [ 10., -50.]])
+    """
+    f = speed_after(law, start_rev_s, seconds)
+    ladder = start_rev_s + (float(np.min(f)) - start_rev_s) * _LADDER
+    weight = 1 / law.loss(ladder) ** 2
+    terms = [law.risen(ladder), ladder, ladder**2]
+    if law.rise:
+        terms.append(float(law.coefficients[0]) * np.exp(-ladder / law.rise_rev_s))
+    earlier = _summed(ladder, np.stack(terms) * weight)
+    loss = np.where(f > 0, law.loss(f), 0.0)
+    if observed is speed_after:
+        first, moved, rate = loss, -earlier, loss
+    else:
+        first = start_rev_s - f
+        moved, rate = ladder[::2] * earlier - _summed(ladder, np.stack(terms) * weight * ladder), np.ones_like(f)
+    at = -f
+    columns = [np.interp(at, -ladder[::2], each) * rate for each in moved]
+    return np.column_stack([first / float(law.loss(start_rev_s)), *columns])
 
 
-def _slopes(unknowns: FloatArray, problem: _Problem) -> FloatArray:
-    """The same, and by the rise where there is one."""
-    law, start = _law(unknowns, problem.rise_rev_s), float(unknowns[0])
-    columns = slopes(law, start, problem.seconds, problem.observed)
-    if len(unknowns) == 4:
-        return columns
-    here, there = (problem.observed(each, start, problem.seconds) for each in (law, replace(law, rise=law.rise + 1e-4)))
-    return np.column_stack([columns, (there - here) / 1e-4])
+def _summed(ladder: FloatArray, rates: FloatArray) -> FloatArray:
+    """Integrals from each second rung up to the first, by Simpson's rule, a row each."""
+    steps = ladder[:-2:2] - ladder[2::2]
+    pieces = steps * (rates[:, :-2:2] + 4 * rates[:, 1:-1:2] + rates[:, 2::2]) / 6
+    return np.concatenate([np.zeros((len(rates), 1)), np.cumsum(pieces, axis=1)], axis=1)
+
+
+def _settled(guess: FloatArray, problem: _Problem, *, roughly: bool) -> tuple[FloatArray, FloatArray]:
+    return _fit(guess, problem, rounds=4, close=1e-4) if roughly else _fit(guess, problem)
 
 
 def _fit(
@@ -261,9 +294,10 @@ def _fit(
 ) -> tuple[FloatArray, FloatArray]:
     """Unknowns and Huber's weights; ``close`` is the part of the misfit a last step may still win."""
     unknowns, weights, sigma = guess, np.ones(len(problem.seconds)), problem.sigma
+    left = problem.left(unknowns)
     for _ in range(rounds):
-        unknowns = _descend(unknowns, np.sqrt(weights) / sigma, problem, close)
-        size = np.abs(_residuals(unknowns, np.sqrt(weights) / sigma, problem)[0] / sigma)
+        unknowns, left = _descend(unknowns, left, np.sqrt(weights) / sigma, problem, close)
+        size = np.abs(_residuals(left, np.sqrt(weights) / sigma, problem)[0] / sigma)
         noise = 1.4826 * float(np.median(size))
         fresh = np.minimum(1.0, HUBER * noise / np.maximum(size, 1e-300)) if noise > 0 else weights
         settled = float(np.max(np.abs(fresh - weights))) < 1e-2
@@ -273,8 +307,13 @@ def _fit(
     return unknowns, weights
 
 
-def _descend(unknowns: FloatArray, root: FloatArray, problem: _Problem, close: float) -> FloatArray:
-    """Levenberg and Marquardt, on the residuals with the straight-line terms projected out."""
+def _descend(
+    unknowns: FloatArray, over: FloatArray, root: FloatArray, problem: _Problem, close: float
+) -> tuple[FloatArray, FloatArray]:
+    """Levenberg and Marquardt, on the residuals with the straight-line terms projected out.
+
+    From unknowns and what they leave over to better ones and what those leave over.
+    """
     basis = np.linalg.qr(problem.straight * root[:, None])[0]
     seconds = max(float(problem.seconds[-1]), 1e-9)
     floor = np.array([1e-6, 1e-7 * max(float(unknowns[0]), 1e-6) / seconds, 0.0, 0.0, 1e-6])[: len(unknowns)]
@@ -283,10 +322,10 @@ def _descend(unknowns: FloatArray, root: FloatArray, problem: _Problem, close: f
     def clean(columns: FloatArray) -> FloatArray:
         return np.asarray(columns - basis @ (basis.T @ columns))
 
-    damping, left = 1e-3, clean(problem.left(unknowns) * root)
+    damping, left = 1e-3, clean(over * root)
     best = float(left @ left)
     for _ in range(_STEPS):
-        moves = clean(_slopes(unknowns, problem) * root[:, None])
+        moves = clean(problem.slopes(unknowns) * root[:, None])
         gain = moves.T @ left
         free = ~((unknowns <= floor) & (gain < 0)) & ~((unknowns >= roof) & (gain > 0))
         normal = moves[:, free].T @ moves[:, free]
@@ -295,17 +334,17 @@ def _descend(unknowns: FloatArray, root: FloatArray, problem: _Problem, close: f
             step = np.linalg.lstsq(normal + damping * np.diag(np.diag(normal) + 1e-300), gain[free], rcond=None)[0]
             moved = unknowns.copy()
             moved[free] = np.clip(unknowns[free] + step, floor[free], roof[free])
-            seen = problem.left(moved) * root
-            left_there = clean(seen) if np.all(np.isfinite(seen)) else np.full(len(seen), 1e100)
+            seen = problem.left(moved)
+            left_there = clean(seen * root) if np.all(np.isfinite(seen)) else np.full(len(seen), 1e100)
             there = float(left_there @ left_there)
             if there <= best:
-                unknowns, left, best = moved, left_there, there
+                unknowns, over, left, best = moved, seen, left_there, there
                 damping = max(damping / 10, 1e-12)
                 break
             damping *= 5
         if before - best <= close * before + 1e-30:
             break
-    return unknowns
+    return unknowns, over
 
 
 def _described(unknowns: FloatArray, weights: FloatArray, t: FloatArray, problem: _Problem) -> LawFit:
@@ -313,11 +352,11 @@ def _described(unknowns: FloatArray, weights: FloatArray, t: FloatArray, problem
         raise NoConvergenceError("the law did not settle on this recording")
     sigma, straight = problem.sigma, problem.straight
     root = np.sqrt(weights) / sigma
-    left, values = _residuals(unknowns, root, problem)
+    left, values = _residuals(problem.left(unknowns), root, problem)
     spare = max(len(t) - 4 - straight.shape[1], 1)
     size = np.sqrt(float(np.sum((weights * left / sigma) ** 2) / np.sum(weights)) * len(t) / spare)
     together = agreement(left / sigma * np.sqrt(weights))
-    moves = np.column_stack([_slopes(unknowns, problem), straight]) * root[:, None]
+    moves = np.column_stack([problem.slopes(unknowns), straight]) * root[:, None]
     plain, sandwich = _covers(moves, left * root, size, together)
     wider = max(1.0, float(np.mean(np.diag(sandwich)[:4] / np.maximum(np.diag(plain)[:4], 1e-300))))
     turning = straight.shape[1] and problem.observed is turns_after

@@ -189,7 +189,7 @@ class _Family:
         loose = blocks.free * (1e4 * float(np.max(blocks.sigma)) / size)
         spread = np.diag(blocks.sigma**2) + bends @ bends.T + loose @ loose.T
         self.root = np.linalg.cholesky(spread)
-        moves = self._whiten(slopes(blocks.law, float(blocks.at[0]), blocks.seconds, blocks.observed))
+        moves = self._whiten(slopes(blocks.law, float(blocks.at[0]), blocks.seconds, blocks.observed)[:, :4])
         left = self._whiten(blocks.left[:, None])[:, 0]
         self.scale = 1 / np.maximum(np.sqrt(np.sum(moves**2, axis=0)), 1e-300)
         q, r = np.linalg.qr(moves * self.scale)

@@ -6,9 +6,11 @@ half and twice the true rate score less.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 FloatArray = NDArray[np.float64]
 
@@ -56,7 +58,7 @@ def comb_map(envelope: FloatArray, hz: float, *, coarse: bool = False) -> CombMa
     size = int(STRETCH_S * hz)
     step = int(STEP_S * hz) * (4 if coarse else 1)
     starts = np.arange(0, max(len(envelope) - size, 1), step)
-    padded = np.pad(envelope, (0, size))
+    padded = np.pad(envelope.astype(np.float32), (0, size))
     stretches = padded[starts[:, None] + np.arange(size)]
     best = np.full((len(starts), len(RATES_HZ)), -np.inf, dtype=np.float32)
     for pace in (0.0, 0.16, 0.47) if coarse else PACES_PER_S:
@@ -66,16 +68,23 @@ def comb_map(envelope: FloatArray, hz: float, *, coarse: bool = False) -> CombMa
 
 def _scores(stretches: FloatArray, hz: float, pace: float) -> FloatArray:
     size = stretches.shape[1]
-    power = np.abs(np.fft.rfft(_evened(stretches, hz, pace) * np.hanning(size), _POINTS, axis=1)) ** 2
+    power = (
+        np.abs(np.fft.rfft(_evened(stretches, hz, pace) * np.hanning(size).astype(stretches.dtype), _POINTS, axis=1))
+        ** 2
+    )
     power = power[:, : int(HIGHEST_HZ * _POINTS / hz) + 2]
     excess = np.minimum(power / _floor(power), MOST_POWER) - 1
-    summed, count = np.zeros((len(stretches), len(RATES_HZ))), np.zeros(len(RATES_HZ))
-    for multiple in range(1, int(HIGHEST_HZ / RATES_HZ[0]) + 1):
-        some = int(np.searchsorted(RATES_HZ, HIGHEST_HZ / multiple))
-        at = np.round(multiple * RATES_HZ[:some] * _POINTS / hz).astype(int)
-        summed[:, :some] += excess[:, at]
-        count[:some] += 1
-    return np.asarray(summed / np.sqrt(count))
+    return np.asarray((_combs(hz, power.shape[1]) @ excess.T).T)
+
+
+@cache
+def _combs(hz: float, lines: int) -> csr_array:
+    """A row for each rate: at its multiples up to the highest frequency one over the root of their number."""
+    multiples = np.arange(1, int(HIGHEST_HZ / RATES_HZ[0]) + 1)
+    rate, multiple = np.nonzero(np.outer(RATES_HZ, multiples) < HIGHEST_HZ)
+    at = np.round(multiples[multiple] * RATES_HZ[rate] * _POINTS / hz).astype(int)
+    each = 1 / np.sqrt(np.bincount(rate))[rate]
+    return csr_array((each.astype(np.float32), (rate, at)), shape=(len(RATES_HZ), lines))
 
 
 def _evened(stretches: FloatArray, hz: float, pace: float) -> FloatArray:
@@ -87,6 +96,7 @@ def _evened(stretches: FloatArray, hz: float, pace: float) -> FloatArray:
     at = np.clip((u + pace * u * u / 2) * hz + size / 2, 0, size - 1.001)
     left = at.astype(int)
     part = at - left
+    part = part.astype(stretches.dtype)
     return np.asarray(stretches[:, left] * (1 - part) + stretches[:, left + 1] * part)
 
 
@@ -99,5 +109,5 @@ def _floor(power: FloatArray) -> FloatArray:
     middle = np.arange(blocks.shape[1]) * size + size / 2
     at = np.clip((np.arange(power.shape[1]) - middle[0]) / size, 0, len(middle) - 1.001)
     left = at.astype(int)
-    part = at - left
+    part = (at - left).astype(power.dtype)
     return np.asarray(blocks[:, left] * (1 - part) + blocks[:, np.minimum(left + 1, len(middle) - 1)] * part)

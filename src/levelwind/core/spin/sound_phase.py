@@ -116,12 +116,7 @@ def _windows(
     edges = _edges(ticks, rate, every)
     if len(edges) < 10:
         return None
-    turn = np.exp(-2j * np.pi * ticks)
-    here, current = envelope.at[low : low + len(t)], np.ones(len(t), dtype=np.complex128)
-    sums = np.empty((len(edges) - 1, MULTIPLES), dtype=np.complex128)
-    for h in range(MULTIPLES):
-        current = current * turn
-        sums[:, h] = np.add.reduceat((here * current)[: edges[-1]], edges[:-1])
+    sums = _sums(envelope.at[low : low + len(t)], ticks, edges)
     size = np.diff(edges).astype(np.float64)
     middle = (edges[:-1] + edges[1:] - 1) / 2
     i = middle.astype(int)
@@ -129,6 +124,18 @@ def _windows(
     usable = rates[:, None] * np.arange(1, MULTIPLES + 1) < HIGHEST_HZ
     place = np.interp(middle, np.arange(len(t)), ticks)
     return _Windows(edges + low, (middle + low) / hz, place, rates, np.where(usable, sums, 0), size, usable)
+
+
+def _sums(envelope: FloatArray, ticks: FloatArray, edges: NDArray[np.int64]) -> ComplexArray:
+    """Of the envelope turned back by each multiple of the tick phase, between edges; single precision is enough."""
+    angle = (2 * np.pi * (ticks - np.floor(ticks))).astype(np.float32)
+    turn = np.cos(angle) - 1j * np.sin(angle)
+    met = envelope.astype(np.complex64)
+    sums = np.empty((len(edges) - 1, MULTIPLES), dtype=np.complex128)
+    for h in range(MULTIPLES):
+        met *= turn
+        sums[:, h] = np.add.reduceat(met[: edges[-1]], edges[:-1])
+    return sums
 
 
 def _edges(ticks: FloatArray, rate: FloatArray, every: int) -> NDArray[np.int64]:
