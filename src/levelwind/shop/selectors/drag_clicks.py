@@ -14,13 +14,13 @@ from levelwind.shop.models import Pattern
 from levelwind.shop.selectors.drag_setup import Setup
 from levelwind.shop.selectors.drags import Reel, filled_of, roller_of
 
-TEETH, POINTS = 3, 41
-"""Teeth drawn, and points of each: enough to see that it comes again."""
+TEETH = 3
+"""Teeth drawn: enough to see that it comes again."""
 
 
 @dataclass(frozen=True, slots=True)
 class ClickSection:
-    """Torque at the spool over a few teeth, shape (points,), in words, and how its mean was worked out.
+    """Torque at the spool over a few teeth, by its corners, in words, and how its mean was worked out.
 
     ``per_torque`` is line tension for one N m with the spool full and near empty; None while the spool is not measured.
     """
@@ -44,9 +44,9 @@ def click_section(reel: Reel, setup: Setup) -> ClickSection:
     click = reel.family.click
     if click is None:
         raise NotDeterminedError("Nothing clicks in this kind of reel.")
-    turned = ripple(click, POINTS)
+    turned = ripple(click)
     pitch = 360 / click.teeth
-    starts = np.repeat(np.arange(TEETH) * pitch, POINTS)
+    starts = np.repeat(np.arange(TEETH) * pitch, len(turned.angle_rad))
     return ClickSection(
         turned_deg=starts + np.tile(np.degrees(turned.angle_rad), TEETH),
         torque_Nm=np.tile(turned.torque_Nm, TEETH),
