@@ -266,15 +266,15 @@ def slopes(law: Law, start_rev_s: float, seconds: FloatArray, observed: Observed
     terms = [law.risen(ladder), ladder, ladder**2]
     if law.rise:
         terms.append(float(law.coefficients[0]) * np.exp(-ladder / law.rise_rev_s))
-    earlier = _summed(ladder, np.stack(terms) * weight)
-    loss = np.where(f > 0, law.loss(f), 0.0)
+    changes, rungs = np.stack(terms) * weight, ladder[::2]
+    earlier = _summed(ladder, changes)
     if observed is speed_after:
-        first, moved, rate = loss, -earlier, loss
+        first = factor = np.where(f > 0, law.loss(f), 0.0)
+        moved = -earlier
     else:
-        first = start_rev_s - f
-        moved, rate = ladder[::2] * earlier - _summed(ladder, np.stack(terms) * weight * ladder), np.ones_like(f)
-    at = -f
-    columns = [np.interp(at, -ladder[::2], each) * rate for each in moved]
+        first, factor = start_rev_s - f, np.ones_like(f)
+        moved = rungs * earlier - _summed(ladder, changes * ladder)
+    columns = [np.interp(-f, -rungs, each) * factor for each in moved]
     return np.column_stack([first / float(law.loss(start_rev_s)), *columns])
 
 
