@@ -123,7 +123,7 @@ def test_a_bearing_the_pattern_book_has_is_filled_in(client: Client) -> None:
         ("spin", {"marks": "0"}, "greater than or equal to 1"),
         ("spin", {"marks": "many"}, "whole number"),
         ("spin", {"slowed": "nan"}, "number"),
-        ("spin", {"slowed": "1e9"}, "less than or equal to 64"),
+        ("spin", {"slowed": "1e9"}, "less than or equal to 100"),
         ("spin", {"balls": "7"}, "needs all three"),
         ("spin", {"balls": "7", "ball_mm": "9", "pitch_mm": "6"}, "less than the circle"),
         ("pull", {"unit": "moon"}, "moon"),

@@ -299,8 +299,6 @@ def _why_not(disc: Disc) -> str:
         return "more than one spool turns in this film and the largest could not be followed: point out the mark of one"
     if disc.short < ROUND * disc.long:
         return "what turns in this film is not one round spool: film one alone, whole, square on, hands away"
-    if disc.outside > EDGE:
-        return "part of what turns is outside the picture: film the whole spool with its mark, from the flick to rest"
     return ""
 
 

@@ -14,6 +14,8 @@ FloatArray = NDArray[np.float64]
 PAIRS = 120
 RISE = 0.3
 """What part of the way from the still surroundings to the liveliest points counts as turning."""
+HIGH = 0.6
+"""The same where that part is not round: evening out the rows leaves a livelier band between two spools in one row."""
 LEAST_PIXELS = 60
 TAP_REACH = 1.15
 """Radii; a finger is not finer than this."""
@@ -79,6 +81,8 @@ def find_disc(frames: Frames, held: Steady, at: tuple[float, float] | None = Non
     liveliness = (level - usual) / (top - usual)
     least = 4 * spread / (top - usual)
     discs = _discs(liveliness, max(RISE, least))
+    if discs and discs[0].disc.short < ROUND * discs[0].disc.long:
+        discs = _discs(liveliness, max(HIGH, least)) or discs
     if at is not None:
         discs = _about(at, discs) or _about(at, _discs(liveliness, max(FAINT, least)))
         if not discs:
