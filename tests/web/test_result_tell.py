@@ -73,6 +73,14 @@ def test_of_the_versions_of_a_file_only_the_newest_counts(client: Client, job: J
     assert [Reading.objects.get(pk=each.pk).struck_out for each in (first, second, third)] == [True, True, False]
 
 
+def test_of_a_file_sent_twice_the_newer_counts(client: Client, job: Job) -> None:
+    first, again = a_spin(job), a_spin(job)
+    for reading in (first, again):
+        page = seen(client, reading)
+        assert page.count("<strong>counts</strong>") == 1
+        assert page.index("<strong>counts</strong>") > page.index("</li>", page.index('class="versions"'))
+
+
 def test_the_only_pull_cannot_be_ignored(client: Client, job: Job) -> None:
     reading = a_pull(job, pulls=1)
     assert "Ignore this pull" not in seen(client, reading)

@@ -1,6 +1,6 @@
 """Every version of one recording: what was told each time, and what that changed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models import QuerySet
 
@@ -22,7 +22,9 @@ class Version:
     restore: str
     told: str
     changed: tuple[str, ...]
-    here: bool
+    here: bool = False
+    counts: bool = False
+    """The newest that is not struck out, should the same file have been sent twice."""
 
 
 def versions_of(spot: Spot, reading: Reading, unit: str) -> tuple[Version, ...]:
@@ -31,7 +33,9 @@ def versions_of(spot: Spot, reading: Reading, unit: str) -> tuple[Version, ...]:
     if len(rows) < 2:
         return ()
     by_pk = {row.pk: row for row in rows}
-    return tuple(_version(spot, row, by_pk.get(row.corrects_id or 0), row.pk == reading.pk, unit) for row in rows)
+    counting = max((row.pk for row in rows if not row.struck_out), default=0)
+    versions = (_version(spot, row, by_pk.get(row.corrects_id or 0), unit) for row in rows)
+    return tuple(replace(each, here=each.reading == reading, counts=each.reading.pk == counting) for each in versions)
 
 
 def same_file(reading: Reading) -> QuerySet[Reading]:
@@ -43,13 +47,12 @@ def same_file(reading: Reading) -> QuerySet[Reading]:
     ).order_by("at", "pk")
 
 
-def _version(spot: Spot, row: Reading, before: Reading | None, here: bool, unit: str) -> Version:
+def _version(spot: Spot, row: Reading, before: Reading | None, unit: str) -> Version:
     earlier = before.told if before else {}
     new = {key: row.told.get(key) for key in earlier | row.told if earlier.get(key) != row.told.get(key)}
     changed = _changed(before, row, unit) if before else ()
-    return Version(
-        row, spot.url("reading", row.pk), spot.url("reading_act", row.pk, "restore"), told_in_words(new), changed, here
-    )
+    to, restore = spot.url("reading", row.pk), spot.url("reading_act", row.pk, "restore")
+    return Version(row, to, restore, told_in_words(new), changed)
 
 
 def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
