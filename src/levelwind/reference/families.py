@@ -94,6 +94,9 @@ class Family:
     gear_ratio: float
     cautions: dict[str, Caution]
 
+    def __hash__(self) -> int:
+        return hash(self.key)
+
     def place(self, key: str) -> FamilyPlace:
         """The place with this key. Raises InputError for a key that is not of this family."""
         for place in self.places:

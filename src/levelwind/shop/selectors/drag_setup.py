@@ -134,6 +134,9 @@ class Setup:
     parts: tuple[str, ...] = ()
     said: Mapping[str, str] = field(default_factory=dict)
 
+    def __hash__(self) -> int:
+        return hash((frozenset(self.numbers.items()), self.shims_mm, self.parts))
+
     def __post_init__(self) -> None:
         for key, value in self.numbers.items():
             ask = ASKS[key]

@@ -200,10 +200,12 @@ def is_geared(kin: Family) -> bool:
     return False
 
 
+@lru_cache(maxsize=32)
 def reckon(*, stack: Stack, setup: Setup, reel: Reel, order: bool = True, fills: int = MANY) -> Reckoning:
     """All the numbers of one stack, and whether another ``order`` of it is better, unless that is not asked.
 
     ``fills`` is how many its curve has; the numbers at full, half and near empty do not depend on it.
+    Kept between two looks: while a washer is moved about, the old stack stays what it was.
     Raises InputError that names the value at fault.
     """
     touching = surfaces(stack, coefficient)
