@@ -157,6 +157,8 @@ def tell(count: int, scores: list[Score], refusals: Counter[str]) -> None:
 def tell_times(times: np.ndarray, seconds: np.ndarray, frames: np.ndarray) -> None:
     """Of all, then of the longer films: fitting costs about the same whatever the length."""
     for name, some in (("all", frames > 0), ("over 400 frames", frames > 400)):
+        if not some.any():
+            continue
         for clock, (read, held, whole) in zip(("processor", "wall"), times[some].sum(0), strict=True):
             over, faster = (read + whole) / (read + held), seconds[some].sum() / (read + whole)
             print(
