@@ -73,9 +73,6 @@ def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, d
         stream = container.streams.video[0]
         _check_head(container, stream, title)
         stream.thread_type = "AUTO"
-        # a quarter of the decoder's time; what edges of blocks it leaves is lost in averages of many pixels:
-        # docs/physics/spin-film.md
-        stream.codec_context.options = {"skip_loop_filter": "all"}
         reel = _Shrunk(title, container.duration / 1e6 if container.duration else None, tell)
         broken = False
         try:
