@@ -102,7 +102,15 @@ class Page:
         if self.changes % 2:
             rows[5], rows[6] = rows[6], rows[5]
         turns = f"{0.3 + self.changes / 10_000:.4f}"
-        typed = {**self.fields.fields, **TYPED, "turns": turns, "row": rows, "drawn_from": self.mark, "opened": opened, "touched": ""}
+        typed = {
+            **self.fields.fields,
+            **TYPED,
+            "turns": turns,
+            "row": rows,
+            "drawn_from": self.mark,
+            "opened": opened,
+            "touched": "",
+        }
         answer = self.client.post(
             self.address,
             urlencode(typed, doseq=True),
