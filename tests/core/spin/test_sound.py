@@ -53,6 +53,14 @@ def test_marks_nobody_named_are_asked_for() -> None:
         np.array(result.spins[0].speed)[:9, 0], made.time_s, made.rev_s) / made.marks - 1)) < 1e-2  # fmt: skip
 
 
+@pytest.mark.parametrize(("seed", "named"), [(14, True), (42, False)])
+def test_a_number_of_marks_that_the_sound_does_not_show_is_named(seed: int, named: bool) -> None:
+    made = recording(seed)
+    assert (made.marks > 1) is named
+    said = f"read with {made.marks} ticks a turn as told"
+    assert any(note.startswith(said) for note in _analysed(made, made.marks).cautions) is named
+
+
 UNLIKE = Law(0.6, 0.05, 0.002)
 
 

@@ -68,6 +68,8 @@ def analyse_sound(
     if len(spins) > 1:
         notes.append(f"{len(spins)} flicks in one recording: each is a spin of its own")
     questions: tuple[Question, ...] = ()
+    if marks is not None and marks > 1 and not told:
+        notes.append(f"read with {marks} ticks a turn as told: with another number every speed here is out by as much")
     if marks is None:
         notes.append(_marks_note(heard[0], rounds[0][0], told))
         if not told:
@@ -189,7 +191,7 @@ def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple
     if marks is not None:
         # lines as strong as the ticks' own that so many marks cannot make: only every so many-th round is a tick
         alike = ticks_a_turn(here, rounds, least=0.4) or 1
-        return marks / held * (alike if marks % alike else 1), True
+        return marks / held * (alike if marks % alike else 1), held * alike > 1
     alike = ticks_a_turn(here, rounds) or 1
     if held > 1:
         return (1.0, True) if ticks_differ(heard.followed.power, held) else (1 / held, False)

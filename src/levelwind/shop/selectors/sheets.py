@@ -132,7 +132,8 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         curves=force_curves(readings, unit),
         speeds=spin_curves(readings),
         shares=loss_shares(readings),
-        spool_now=spool_now(readings),
+        # What to look for is for the bench; the owner's sheet says what was measured.
+        spool_now=spool_now(readings).partition(":")[0],
         others=tuple(beside_others(others_of_pattern(job))),
         bear_in_mind=readings.cautions,
         pictures=picture_pairs(job),

@@ -10,7 +10,7 @@ from levelwind.core.quantities import forces_in
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
-from levelwind.web.readings.figures import in_turns, overlaid
+from levelwind.web.readings.figures import overlaid
 from levelwind.web.readings.found import gives_number
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts
@@ -48,8 +48,8 @@ def _differences(found: Reading, left: Reading, unit: str) -> tuple[tuple[str, .
         one, other = facts(found, unit)[0], facts(left, unit)[0]
         assert one.value and other.value
         return (change(found.get_kind_display(), one.unit, one.value, other.value).words,), ()
-    words = tuple(in_turns(each.words) for each in both.changes)
-    return words, tuple(forces_in(unit, in_turns(caution)) for caution in both.cautions)
+    words = tuple(each.words for each in both.changes)
+    return words, tuple(forces_in(unit, caution) for caution in both.cautions)
 
 
 def _verdict(found: Reading, left: Reading, unit: str) -> Verdict | None:

@@ -26,7 +26,7 @@ def overlaid(found: Reading, left: Reading, unit: str) -> Plot | None:
     axes = Axes.around(*zip(*(point for points in both for point in points), strict=True))
     lines = (axes.line("as found", "as-found", both[0]), axes.line("as left", "as-left", both[1]))
     what = "Force" if found.kind == "pull" else "Speed"
-    shown = unit if found.kind == "pull" else "turns a second"
+    shown = unit if found.kind == "pull" else "rev/s"
     label = f"{what} over time, as found and as left, in {shown}"
     return Plot(label, shown, axes.from_s, axes.to_s, axes.x_ticks, axes.y_ticks, lines)
 
@@ -140,8 +140,8 @@ def _speed(analysis: Mapping[str, Any]) -> Plot | None:
     axes = Axes.around([*(t for t, _ in points), *ends], [*(v for _, v in points), *first])
     dots, rows = _spin_marks(axes, spins, marks)
     return Plot(
-        f"Speed over time in turns a second, {_count(len(spins), 'spin')} marked",
-        "turns a second",
+        f"Speed over time in rev/s, {_count(len(spins), 'spin')} marked",
+        "rev/s",
         axes.from_s,
         axes.to_s,
         axes.x_ticks,
@@ -167,20 +167,12 @@ def _spin_marks(axes: Axes, spins: list[Spin], marks: Any) -> tuple[list[Dot], l
         spin = spins[number] if spins else None
         name = (f"spin {number + 1}, " if len(spins) > 1 else "") + names.get(kind, kind)
         first = spin.initial_rev_s if spin and kind == "flick" else None
-        words = in_words(first, "turns/s") if first else in_turns(mark["words"])
+        words = in_words(first, "rev/s") if first else mark["words"]
         range_ = [(first.low, first.high)] if first else ()
-        label = ("first", f"{value:.1f} turns/s") if kind == "flick" else ("", names.get(kind, kind))
+        label = ("first", f"{value:.1f} rev/s") if kind == "flick" else ("", names.get(kind, kind))
         dots.append(axes.dot(kind, at, value, label, f"{name}: {words}", range_))
         rows.append(Row(name, _at(at), words))
     return dots, rows
-
-
-def in_turns(words: str) -> str:
-    """
-    >>> in_turns("18 rev/s, 0.008 per rev")
-    '18 turns/s, 0.008 per turn'
-    """
-    return words.replace("rev/s", "turns/s").replace("per rev", "per turn")
 
 
 def _which(spins: list[Spin], at_s: float) -> int:

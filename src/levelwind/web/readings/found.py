@@ -12,7 +12,6 @@ from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import Losses, Spin
 from levelwind.core.spin.report import TERMS, meaning
 from levelwind.shop.models import Reading
-from levelwind.web.readings.figures import in_turns
 
 TYPED = {"end_float": ("End float", "end_float_mm", "mm"), "turn": ("Handle torque", "torque_Nm", "N m")}
 
@@ -150,16 +149,16 @@ def _spin(spin: Spin, name: str) -> Found:
     known = spin.start_s is not None
     numbers = (
         Number("Free spin, to rest", spin.spin_time_s, "s", "not told"),
-        Number("First speed", spin.initial_rev_s, "turns/s", "not told"),
+        Number("First speed", spin.initial_rev_s, "rev/s", "not told"),
     )
-    cautions = tuple(in_turns(caution) for caution in spin.cautions)
-    return Found(name, meaning(spin), numbers if known else numbers[:1], _shares(spin), _spin_steps(spin), cautions)
+    shown = numbers if known else numbers[:1]
+    return Found(name, meaning(spin), shown, _shares(spin), _spin_steps(spin), spin.cautions)
 
 
 def _shares(spin: Spin) -> tuple[Share, ...]:
     if not (spin.energy_share and spin.losses):
         return ()
-    units = ("turns/s²", "1/s", "1/turn")
+    units = ("rev/s²", "per s", "per rev")
     rows = zip(TERMS, spin.energy_share.parts, _terms(spin.losses), units, strict=True)
     return tuple(Share(name, part.scaled(100), loss, unit) for name, part, loss, unit in rows)
 
@@ -179,11 +178,11 @@ def _spin_steps(spin: Spin) -> tuple[Step, ...]:
     steps = [
         Step(
             "What takes the speed away",
-            f"dn/dt = −(dry + oil·n + air·n²) = −({a:.3g} + {b:.3g}·n + {c:.3g}·n²), n in turns a second",
+            f"dn/dt = −(dry + oil·n + air·n²) = −({a:.3g} + {b:.3g}·n + {c:.3g}·n²), n in rev/s",
         ),
         Step(
             "At the first speed",
-            f"{a:.3g} + {b:.3g}·{n:.3g} + {c:.3g}·{n:.3g}² = {_sum(parts)} turns a second lost each second",
+            f"{a:.3g} + {b:.3g}·{n:.3g} + {c:.3g}·{n:.3g}² = {_sum(parts)} rev/s lost each second",
         ),
         Step("Shares", "of the energy lost while it was watched: ∫ term(n)·n dt ÷ ∫ (dry + oil·n + air·n²)·n dt"),
     ]

@@ -24,7 +24,7 @@ from levelwind.shop.services.readings import reading_go_on, reading_stop, readin
 from levelwind.web.pages import page
 from levelwind.web.readings.beside import Beside, beside
 from levelwind.web.readings.corrections import told_by
-from levelwind.web.readings.figures import in_turns, picture
+from levelwind.web.readings.figures import picture
 from levelwind.web.readings.found import Found, found_in, gives_number
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.questions import Ask, Corrections, asked, corrections
@@ -73,7 +73,7 @@ class ResultContext:
     @property
     def cautions(self) -> tuple[str, ...]:
         unit = shop_get().force_unit
-        return tuple(forces_in(unit, in_turns(caution)) for caution in self.reading.analysis.get("cautions", ()))
+        return tuple(forces_in(unit, caution) for caution in self.reading.analysis.get("cautions", ()))
 
     @property
     def refused(self) -> str:
