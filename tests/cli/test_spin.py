@@ -108,7 +108,9 @@ def test_interrupted_it_stops_every_recording_of_a_folder(tmp_path: Path) -> Non
     data = film_of(*shoot(scene, np.random.default_rng(5)))
     for name in "abcd":
         (tmp_path / f"{name}.mp4").write_bytes(data)
-    code = "import sys; from levelwind.cli.main import main; sys.exit(main())"
+    # Where the tests run in the background, interrupts are ignored, and what they start inherits that.
+    heed = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"
+    code = f"{heed}; import sys; from levelwind.cli.main import main; sys.exit(main())"
     command = [sys.executable, "-c", code, "spin", str(tmp_path), "--json"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as running:
         assert running.stderr is not None
