@@ -212,4 +212,10 @@ def _terms(spin: Spin) -> tuple[Quantity, Quantity, Quantity]:
 
 
 def _percent(share: Quantity) -> str:
-    return f"{100 * share.value:.0f} % ({100 * share.low:.0f} to {100 * share.high:.0f})"
+    """
+    >>> _percent(Quantity(0.62, 0.55, 0.69)), _percent(Quantity(0.418, 0.416, 0.421))
+    ('62 % (55 to 69)', '41.8 % (41.6 to 42.1)')
+    """
+    digits = 0 if share.high - share.low > 0.02 else 1
+    value, low, high = (f"{100 * part:.{digits}f}" for part in (share.value, share.low, share.high))
+    return f"{value} % ({low} to {high})"
