@@ -1,12 +1,9 @@
 """Measuring from the phone: the code, the pages it opens without signing in, and what they must not open."""
 
 import re
-from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
-from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import resolve
@@ -24,33 +21,14 @@ from levelwind.web.readings.urls import urlpatterns
 from tests.jobs import a_job
 from tests.shop.test_readings import a_log
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("network")]
 PAGES = ("", "spin/", "pull/", "stop-watch/", "numbers/", "rows/")
 HTMX = {"HX-Request": "true"}
-
-
-@pytest.fixture(autouse=True)
-def network(settings: Settings, tmp_path: Path) -> Iterator[None]:
-    settings.MEDIA_ROOT = tmp_path
-    settings.NETWORK = "192.168.1.20"
-    settings.ALLOWED_HOSTS = ["192.168.1.20", "testserver"]
-    yield
 
 
 @pytest.fixture
 def job() -> Job:
     return a_job()
-
-
-@pytest.fixture
-def signed_in(client: Client) -> Client:
-    client.force_login(User.objects.create_user("ines"))
-    return client
-
-
-@pytest.fixture
-def phone() -> Client:
-    return Client()
 
 
 def address(job: Job, moment: str = "found") -> str:

@@ -2,12 +2,9 @@
 
 import io
 import re
-from collections.abc import Iterator
 from datetime import timedelta
-from pathlib import Path
 
 import pytest
-from django.contrib.auth.models import User
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.utils import timezone
@@ -22,32 +19,13 @@ from levelwind.shop.services.photos import photo_add
 from levelwind.web import phone_codes
 from levelwind.web.jobs.photos_phone import token_for
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("network")]
 HTMX = {"HX-Request": "true"}
-
-
-@pytest.fixture(autouse=True)
-def network(settings: Settings, tmp_path: Path) -> Iterator[None]:
-    settings.MEDIA_ROOT = tmp_path
-    settings.NETWORK = "192.168.1.20"
-    settings.ALLOWED_HOSTS = ["192.168.1.20", "testserver"]
-    yield
 
 
 @pytest.fixture
 def job() -> Job:
     return job_book_in(owner=Owner(name="Tove"), parcel=Parcel(), reels=[Job(reel="old star drag")])[0]
-
-
-@pytest.fixture
-def signed_in(client: Client) -> Client:
-    client.force_login(User.objects.create_user("ines"))
-    return client
-
-
-@pytest.fixture
-def phone() -> Client:
-    return Client()
 
 
 def picture(colour: str = "tan", name: str = "image.jpg") -> SimpleUploadedFile:

@@ -1,15 +1,13 @@
 """Pictures on the pages: uploaded in a plain form, given words, removed; wrong files refused by name."""
 
 import io
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.template.loader import render_to_string
 from django.test import Client, RequestFactory
 from PIL import Image
-from pytest_django import DjangoAssertNumQueries, Settings
+from pytest_django import DjangoAssertNumQueries
 
 from levelwind.shop.models import Job, Owner, Parcel, Photo
 from levelwind.shop.services.booking import job_book_in
@@ -17,13 +15,7 @@ from levelwind.shop.services.drafts import draft_begin, draft_reel_add
 from levelwind.shop.services.photos import photo_add
 from tests.pages import typed_into
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def media(settings: Settings, tmp_path: Path) -> Iterator[Path]:
-    settings.MEDIA_ROOT = tmp_path
-    yield tmp_path
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 
 
 @pytest.fixture

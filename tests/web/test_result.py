@@ -20,13 +20,8 @@ from levelwind.web.readings.spot import token_for
 from tests.jobs import a_job, a_pattern
 from tests.web.recorded import a_pull, a_spin, in_pounds, log_of, with_still
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 HTMX = {"HX-Request": "true"}
-
-
-@pytest.fixture(autouse=True)
-def media(settings: Settings, tmp_path: Path) -> None:
-    settings.MEDIA_ROOT = tmp_path
 
 
 @pytest.fixture

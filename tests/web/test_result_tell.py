@@ -1,23 +1,16 @@
 """What a person tells of a recording on its page: read again, both versions kept; nothing that is sent is a fault."""
 
 import re
-from pathlib import Path
 
 import pytest
 from django.test import Client
-from pytest_django import Settings
 
 from levelwind.shop.models import Job, Reading
 from tests.jobs import a_job, a_pattern
 from tests.web.recorded import a_pull, a_spin, with_still
 from tests.web.test_result import seen, url
 
-pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture(autouse=True)
-def media(settings: Settings, tmp_path: Path) -> None:
-    settings.MEDIA_ROOT = tmp_path
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]
 
 
 @pytest.fixture

@@ -70,3 +70,12 @@ class Reading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.get_moment_display()}"
+
+    @property
+    def at_work(self) -> bool:
+        return self.work in (Work.WAITING, Work.UNDER_WAY)
+
+    @property
+    def gives_number(self) -> bool:
+        """A refused recording has an analysis too: its figure, and what it asks."""
+        return bool(self.analysis) and not self.refused

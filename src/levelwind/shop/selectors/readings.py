@@ -4,6 +4,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import QuerySet
+
 from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
@@ -128,11 +130,19 @@ def readings_of(job: Job, unit: str = "N") -> Readings:
 
 def gave_a_number(row: Reading) -> bool:
     """Whether a reading counts: read to its end, not struck out, and with something found in it."""
-    if row.struck_out or row.work != Work.READ or row.refused:
+    if row.struck_out or row.work != Work.READ or not row.gives_number:
         return False
     found = row.analysis
     many = {"pull": "pulls", "spin": "spins"}.get(row.kind)
-    return bool(found and (many is None or found.get(many) or "spin_time_s" in found))
+    return bool(many is None or found.get(many) or "spin_time_s" in found)
+
+
+def versions_of_file(reading: Reading) -> QuerySet[Reading]:
+    """The readings of the same kind and moment that read this one's file, the first first."""
+    if not reading.sha256:
+        return Reading.objects.filter(pk=reading.pk)
+    same = {"job_id": reading.job_id, "kind": reading.kind, "moment": reading.moment, "sha256": reading.sha256}
+    return Reading.objects.filter(**same).order_by("at", "pk")
 
 
 def pull_result(reading: Reading | None) -> PullResult | None:

@@ -13,6 +13,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import Quantity
 from levelwind.recordings import video
 from levelwind.shop.models import Job, Reading, Work
+from levelwind.shop.selectors.readings import versions_of_file
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.jobs import job_note
 from levelwind.shop.services.reading_files import recording_keep, recording_limit, recording_name
@@ -86,7 +87,7 @@ def recording_upload(
 
 
 def reading_tell(*, reading: Reading, told: Mapping[str, Any], by: str = "") -> Reading:
-    """The same file, read again with what a person says of it; the earlier reading is struck out and kept.
+    """The same file, read again with what a person says of it; its earlier versions are struck out and kept.
 
     ``told``, of a pull: unit, capacity_N, spans_s; of a spin: marks, slowed, between_s, mark_at, bearing. None takes
     back what was said before. Raises InputError for anything else and for a value that cannot be.
@@ -117,7 +118,21 @@ def _again(reading: Reading, told: Mapping[str, Any], how: str, by: str) -> Read
     reading.struck_out = True
     with transaction.atomic():
         reading.save(update_fields=["struck_out"])
+        _strike_out_others(again, by)
         return _begin(again, f"{again} read again {how}.", by)
+
+
+@transaction.atomic
+def reading_take_instead(*, reading: Reading, by: str = "") -> Reading:
+    """Let this version of a file count again, and no other."""
+    _strike_out_others(reading, by)
+    return reading_strike_out(reading=reading, struck_out=False, by=by)
+
+
+def _strike_out_others(reading: Reading, by: str) -> None:
+    """Of the versions of one file, one counts."""
+    for other in versions_of_file(reading).exclude(pk=reading.pk).filter(struck_out=False):
+        reading_strike_out(reading=other, by=by)
 
 
 @transaction.atomic

@@ -10,8 +10,8 @@ from levelwind.core.quantities import forces_in
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
+from levelwind.shop.selectors.readings import gave_a_number
 from levelwind.web.readings.figures import overlaid
-from levelwind.web.readings.found import gives_number
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts
 
@@ -28,11 +28,9 @@ class Beside:
 def beside(reading: Reading, unit: str) -> Beside | None:
     """Against the newest of the same kind at the other moment; None where there is none, or this gave no number."""
     moment = "left" if reading.moment == "found" else "found"
-    others = Reading.objects.filter(
-        job_id=reading.job_id, kind=reading.kind, moment=moment, struck_out=False, refused=""
-    )
-    other = others.exclude(analysis={}).order_by("at", "pk").last()
-    if not other or not gives_number(reading):
+    others = Reading.objects.filter(job_id=reading.job_id, kind=reading.kind, moment=moment).order_by("-at", "-pk")
+    other = next((row for row in others if gave_a_number(row)), None)
+    if not other or not reading.gives_number:
         return None
     found, left = (reading, other) if reading.moment == "found" else (other, reading)
     words, cautions = _differences(found, left, unit)

@@ -12,8 +12,7 @@ from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import Losses, Spin
 from levelwind.core.spin.report import TERMS, meaning
 from levelwind.shop.models import Reading
-
-TYPED = {"end_float": ("End float", "end_float_mm", "mm"), "turn": ("Handle torque", "torque_Nm", "N m")}
+from levelwind.shop.selectors.readings import TYPED
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +62,7 @@ class Found:
 def found_in(reading: Reading, unit: str) -> tuple[Found, ...]:
     """One for each pull or spin. ``unit``: the shop's unit of force."""
     analysis: Mapping[str, Any] = reading.analysis
-    if not gives_number(reading):
+    if not reading.gives_number:
         return ()
     if reading.kind == "pull":
         pulls = PullResult.from_dict(analysis).pulls
@@ -71,13 +70,8 @@ def found_in(reading: Reading, unit: str) -> tuple[Found, ...]:
     if reading.kind == "spin":
         spins = SpinResult.from_dict(analysis).spins
         return tuple(_spin(spin, _name("Spin", n, len(spins))) for n, spin in enumerate(spins, 1))
-    name, key, si = TYPED[reading.kind]
+    key, name, si = TYPED[reading.kind]
     return (Found("", "", (Number(name, Quantity(**analysis[key]), si),)),)
-
-
-def gives_number(reading: Reading) -> bool:
-    """A refused recording has an analysis too: its figure, and what it asks."""
-    return bool(reading.analysis) and not reading.refused
 
 
 def _name(what: str, number: int, count: int) -> str:

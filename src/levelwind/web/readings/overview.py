@@ -96,7 +96,7 @@ def overview(request: HttpRequest, spot: Spot, tried: forms.Form | None = None) 
         code="" if spot.token else spot.url("readings_code"),
         rows=rows,
         rows_at=spot.url("readings_rows"),
-        at_work=any(row.at_work for row in rows),
+        at_work=any(row.reading.at_work for row in rows),
         choices=choices(spot),
         typed=_typed(spot, tried),
         pattern=None if spot.token else spot.job.pattern,
@@ -115,7 +115,7 @@ def rows_fragment(request: HttpRequest, spot: Spot) -> HttpResponse:
     rows = rows_of(spot, shop_get().force_unit)
     until = request.GET.get("until", "")
     timed = until.isdecimal() and len(until) < 16
-    over = timezone.now().timestamp() > int(until) if timed else not any(row.at_work for row in rows)
+    over = timezone.now().timestamp() > int(until) if timed else not any(row.reading.at_work for row in rows)
     context = {"rows": rows, "run_out": timed and over}
     return render(request, "readings/rows.html", context, status=STOP_POLLING if over else 200)
 

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
@@ -16,21 +15,27 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
 from levelwind.core.quantities import forces_in
 from levelwind.core.spin import SpinResult
-from levelwind.shop.models import Reading, Work
+from levelwind.shop.models import Reading
 from levelwind.shop.selectors.limits import limits_of
 from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.reading_work import work_wait
-from levelwind.shop.services.readings import reading_go_on, reading_stop, reading_strike_out, reading_tell
+from levelwind.shop.services.readings import (
+    reading_go_on,
+    reading_stop,
+    reading_strike_out,
+    reading_take_instead,
+    reading_tell,
+)
 from levelwind.web.pages import page
 from levelwind.web.readings.beside import Beside, beside
 from levelwind.web.readings.corrections import told_by
 from levelwind.web.readings.figures import picture
-from levelwind.web.readings.found import Found, found_in, gives_number
+from levelwind.web.readings.found import Found, found_in
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.questions import Ask, Corrections, asked, corrections
 from levelwind.web.readings.rows import row
 from levelwind.web.readings.spot import Spot, at_spot, reading_or_404, spot_paths
-from levelwind.web.readings.versions import Version, same_file, versions_of
+from levelwind.web.readings.versions import Version, versions_of
 
 QUICK_S = 1.0
 """So long a page waits for a result before it shows how far the work has come."""
@@ -55,7 +60,6 @@ class ResultContext:
     spot: Spot
     reading: Reading
     to: Addresses
-    at_work: bool
     plot: Plot | None
     found: tuple[Found, ...]
     asks: tuple[Ask, ...]
@@ -102,10 +106,6 @@ def _to(spot: Spot, reading: Reading) -> Addresses:
     )
 
 
-def _at_work(reading: Reading) -> bool:
-    return reading.work in (Work.WAITING, Work.UNDER_WAY)
-
-
 def _result(request: HttpRequest, spot: Spot, reading: Reading, refusal: str = "") -> HttpResponse:
     unit = shop_get().force_unit
     typed = request.POST if refusal else {}
@@ -113,7 +113,6 @@ def _result(request: HttpRequest, spot: Spot, reading: Reading, refusal: str = "
         spot=spot,
         reading=reading,
         to=_to(spot, reading),
-        at_work=_at_work(reading),
         plot=picture(reading, unit),
         found=found_in(reading, unit),
         asks=asked(reading, unit),
@@ -129,7 +128,7 @@ def _result(request: HttpRequest, spot: Spot, reading: Reading, refusal: str = "
 @require_safe
 def reading_page(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
     reading = reading_or_404(spot, pk)
-    if _at_work(reading):
+    if reading.at_work:
         work_wait(reading.pk, QUICK_S)
         reading = reading_or_404(spot, pk)
     return _result(request, spot, reading)
@@ -141,7 +140,7 @@ def progress_fragment(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse
     reading = reading_or_404(spot, pk)
     if not getattr(request, "htmx", False):
         return redirect(spot.url("reading", pk))
-    if not _at_work(reading):
+    if not reading.at_work:
         return HttpResponseClientRefresh()
     return render(request, "readings/result_progress.html", {"reading": reading, "to": _to(spot, reading)})
 
@@ -153,7 +152,6 @@ def tell(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
     try:
         told = told_by(reading, request.POST, shop_get().force_unit)
         again = reading_tell(reading=reading, told=told, by=by)
-        _others_out(again, by)
     except LevelwindError as refusal:
         return _result(request, spot, reading, f"{str(refusal).rstrip('.')}.")
     return redirect(spot.url("reading", again.pk))
@@ -177,22 +175,10 @@ def act(request: HttpRequest, spot: Spot, pk: int, what: str) -> HttpResponse:
         elif what == "strike":
             reading_strike_out(reading=reading, by=by)
         else:
-            _take_instead(reading, by)
+            reading_take_instead(reading=reading, by=by)
     except LevelwindError as refusal:
         messages.error(request, str(refusal))
     return redirect(spot.url("reading", pk))
-
-
-@transaction.atomic
-def _take_instead(reading: Reading, by: str) -> None:
-    _others_out(reading, by)
-    reading_strike_out(reading=reading, struck_out=False, by=by)
-
-
-def _others_out(reading: Reading, by: str) -> None:
-    """Of the versions of one file, one counts."""
-    for other in same_file(reading).exclude(pk=reading.pk).filter(struck_out=False):
-        reading_strike_out(reading=other, by=by)
 
 
 @require_safe
@@ -231,7 +217,7 @@ def as_json(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
 
 def shape_of(reading: Reading) -> dict[str, object]:
     """Without what only this page needs: the figure, the disc in the still."""
-    if not gives_number(reading):
+    if not reading.gives_number:
         return {"status": "refused", "reason": reading.refused or f"not read yet: {reading.get_work_display()}"}
     if reading.kind == "pull":
         return PullResult.from_dict(reading.analysis).as_dict()

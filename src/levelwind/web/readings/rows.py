@@ -8,11 +8,10 @@ from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import average
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin import SpinResult
-from levelwind.shop.models import Reading, Work
+from levelwind.shop.models import Reading
 from levelwind.shop.selectors.limits import Limit, limits_of
+from levelwind.shop.selectors.readings import TYPED
 from levelwind.web.readings.spot import Spot
-
-VALUES = {"end_float": ("end_float_mm", "mm"), "turn": ("torque_Nm", "N m")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,10 +29,6 @@ class Row:
     address: str
     facts: tuple[Fact, ...]
     verdict: str
-
-    @property
-    def at_work(self) -> bool:
-        return self.reading.work in (Work.WAITING, Work.UNDER_WAY)
 
 
 def _told(worked_out: Callable[[], Quantity]) -> Quantity | None:
@@ -54,14 +49,14 @@ def _pull(reading: Reading, unit: str) -> tuple[Fact, ...]:
 
 def facts(reading: Reading, unit: str) -> tuple[Fact, ...]:
     """What a reading says, forces in ``unit``; nothing while it is being read or where it gave no number."""
-    if reading.refused or not reading.analysis:
+    if not reading.gives_number:
         return ()
     if reading.kind == "pull":
         return _pull(reading, unit)
     if reading.kind == "spin":
         result = SpinResult.from_dict(reading.analysis)
         return (Fact("spin time", _told(lambda: result.spin_time_s), "s"),)
-    key, shown = VALUES[reading.kind]
+    key, _, shown = TYPED[reading.kind]
     return (Fact("", Quantity(**reading.analysis[key]), shown),)
 
 

@@ -2,13 +2,11 @@
 
 from dataclasses import dataclass, replace
 
-from django.db.models import QuerySet
-
 from levelwind.core.changes import change
 from levelwind.core.quantities import in_words
 from levelwind.shop.models import Reading
+from levelwind.shop.selectors.readings import versions_of_file
 from levelwind.shop.services.reading_told import told_in_words
-from levelwind.web.readings.found import gives_number
 from levelwind.web.readings.rows import facts
 from levelwind.web.readings.spot import Spot
 
@@ -29,22 +27,13 @@ class Version:
 
 def versions_of(spot: Spot, reading: Reading, unit: str) -> tuple[Version, ...]:
     """The first first; none where the file was read only once."""
-    rows = list(same_file(reading))
+    rows = list(versions_of_file(reading))
     if len(rows) < 2:
         return ()
     by_pk = {row.pk: row for row in rows}
     counting = max((row.pk for row in rows if not row.struck_out), default=0)
     versions = (_version(spot, row, by_pk.get(row.corrects_id or 0), unit) for row in rows)
     return tuple(replace(each, here=each.reading == reading, counts=each.reading.pk == counting) for each in versions)
-
-
-def same_file(reading: Reading) -> QuerySet[Reading]:
-    """The readings of the same kind and moment that read this file."""
-    if not reading.sha256:
-        return Reading.objects.filter(pk=reading.pk)
-    return Reading.objects.filter(
-        job_id=reading.job_id, kind=reading.kind, moment=reading.moment, sha256=reading.sha256
-    ).order_by("at", "pk")
 
 
 def _version(spot: Spot, row: Reading, before: Reading | None, unit: str) -> Version:
@@ -57,8 +46,8 @@ def _version(spot: Spot, row: Reading, before: Reading | None, unit: str) -> Ver
 
 def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
     """Without the chance that it is real: both come from one recording, which ``change`` does not know."""
-    if not (gives_number(before) and gives_number(after)):
-        return ("now it gives a number",) if gives_number(after) else ()
+    if not (before.gives_number and after.gives_number):
+        return ("now it gives a number",) if after.gives_number else ()
     earlier = {fact.name: fact for fact in facts(before, unit)}
     words = []
     for fact in facts(after, unit):
