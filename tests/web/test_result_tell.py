@@ -37,6 +37,17 @@ def test_a_missing_unit_is_asked_for_and_answered_by_a_button(client: Client, jo
     assert "now it gives a number" in seen(client, again)
 
 
+def test_what_an_earlier_version_read_is_read_again_and_compared(client: Client, job: Job) -> None:
+    reading = a_pull(job)
+    assert "Read it again with this version" not in seen(client, reading)
+    Reading.objects.filter(pk=reading.pk).update(core_version="0.0.1")
+    assert "Read it again with this version" in seen(client, reading)
+    answer = client.post(url(reading, "act/afresh/"))
+    again = Reading.objects.get(corrects=reading)
+    assert answer["Location"] == url(again) and again.core_version != "0.0.1"
+    assert "no number changed" in seen(client, again)
+
+
 def test_a_pull_is_ignored_and_the_earlier_version_taken_back(client: Client, job: Job) -> None:
     first = a_pull(job, pulls=3)
     again = told(client, first, about="span", what="ignore", pull=2)

@@ -11,6 +11,7 @@ from django.urls import path
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRefresh
 
+from levelwind import __version__
 from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
 from levelwind.core.quantities import forces_in
@@ -21,6 +22,7 @@ from levelwind.shop.selectors.shops import shop_get
 from levelwind.shop.services.reading_work import work_wait
 from levelwind.shop.services.readings import (
     reading_go_on,
+    reading_read_again,
     reading_stop,
     reading_strike_out,
     reading_take_instead,
@@ -51,6 +53,7 @@ class Addresses:
     go_on: str
     strike: str
     restore: str
+    afresh: str
     still: str
     back: str
 
@@ -88,6 +91,10 @@ class ResultContext:
         return said[:1].upper() + said[1:] if said.split()[0].isalpha() else said
 
     @property
+    def read_by_an_earlier_version(self) -> bool:
+        return bool(self.reading.file) and not self.reading.at_work and self.reading.core_version != __version__
+
+    @property
     def capacity_label(self) -> str:
         return f"The most it can read, {shop_get().force_unit}"
 
@@ -101,6 +108,7 @@ def _to(spot: Spot, reading: Reading) -> Addresses:
         go_on=spot.url("reading_act", pk, "go-on"),
         strike=spot.url("reading_act", pk, "strike"),
         restore=spot.url("reading_act", pk, "restore"),
+        afresh=spot.url("reading_act", pk, "afresh"),
         still=spot.url("reading_still", pk) if reading.still else "",
         back=spot.url("readings"),
     )
@@ -165,20 +173,22 @@ def stop(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
 
 @require_POST
 def act(request: HttpRequest, spot: Spot, pk: int, what: str) -> HttpResponse:
-    """Read a stopped one after all, strike one out, or take this version in again instead of the others."""
+    """Read a stopped one after all, or one again as it was told; strike one out, or take it instead of the others."""
     reading, by = reading_or_404(spot, pk), spot.by(request)
-    if what not in ("go-on", "strike", "restore"):
+    if what not in ("go-on", "afresh", "strike", "restore"):
         raise Http404(what)
     try:
         if what == "go-on":
             reading_go_on(reading=reading, by=by)
+        elif what == "afresh":
+            reading = reading_read_again(reading=reading, by=by)
         elif what == "strike":
             reading_strike_out(reading=reading, by=by)
         else:
             reading_take_instead(reading=reading, by=by)
     except LevelwindError as refusal:
         messages.error(request, str(refusal))
-    return redirect(spot.url("reading", pk))
+    return redirect(spot.url("reading", reading.pk))
 
 
 @require_safe
