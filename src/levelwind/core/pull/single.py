@@ -33,7 +33,7 @@ def measure(log: Log, stages: Stages) -> Pull:
     lags = slope if sticking.share < STICKS_ABOVE else 0.0  # a warp that climbs so fast shows the take-up was slow
     travel = spool_travel(along[steady], log.net_N[steady], lags)
     turning = fit_turning(along[steady], travel, log.net_N[steady], _lag(log.time_s[steady]))
-    running = _sticking_level(log, steady, sticking) if sticking.sticks else _level(turning, log.rest)
+    running = _sticking_level(log, stages, sticking) if sticking.sticks else _level(turning, log.rest)
     breakaway = _breakaway(log, stages, running)
     seconds = float(log.time_s[steady][-1] - log.time_s[steady][0])
     whole = not sticking.sticks and turning.turns >= FEWEST_TURNS
@@ -99,17 +99,21 @@ def _about(value: float, error: float) -> Quantity:
     return Quantity(value, value - wide, value + wide)
 
 
-def _sticking_level(log: Log, steady: slice, sticking: Sticking) -> Quantity:
-    """Mean tension over whole cycles, its error from how they differ; the middle of the swing where there are few."""
-    time, net = log.time_s[steady], log.net_N[steady]
-    peaks = [peak for peak, _ in sticking.falls]
-    if len(peaks) < 3:
-        swings = [(net[a] + net[b]) / 2 for a, b in sticking.falls]
-        return _about(float(np.mean(swings or [(net.max() + net.min()) / 2])), float(np.ptp(net)) / 10)
+def _sticking_level(log: Log, stages: Stages, sticking: Sticking) -> Quantity:
+    """Mean tension over whole cycles, its error from how they differ; where there is none, the middle of the swings.
+
+    The first swing is the breakaway's own: after the long rest before it, it is larger than those that follow.
+    """
+    time, net = log.time_s[stages.onset :], log.net_N[stages.onset : stages.let_go]
+    falls = [(a + stages.settled - stages.onset, b + stages.settled - stages.onset) for a, b in sticking.falls]
+    peaks = [peak for peak, _ in falls]
+    if len(peaks) < 2:
+        first = int(np.argmin(net[: peaks[0]] if peaks else net))
+        swings = [(net[a] + net[b]) / 2 for a, b in ((0, first), *falls)]
+        return _about(float(np.mean(swings)), float(np.ptp(net)) / 10)
     cycles = [float(np.mean(net[a:b])) for a, b in pairwise(peaks)]
-    lengths = np.diff(time[list(peaks)])
-    spread = float(np.std(cycles, ddof=1)) / np.sqrt(len(cycles))
-    level = float(np.average(cycles, weights=lengths))
+    spread = float(np.std(cycles, ddof=1) if len(cycles) > 1 else np.ptp(net) / 10) / np.sqrt(len(cycles))
+    level = float(np.average(cycles, weights=np.diff(time[peaks])))
     return _about(level, np.hypot(spread, _tare_error(level, log.rest)))
 
 
