@@ -9,7 +9,7 @@ from levelwind.core.fitting import NINETY, FloatArray
 from levelwind.core.pull.breakaway import find_breakaway
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.stages import Rest, Stages
-from levelwind.core.pull.sticking import STICKS_ABOVE, Sticking, find_sticking
+from levelwind.core.pull.sticking import A_WARP, Sticking, find_sticking
 from levelwind.core.pull.turns import FEWEST_TURNS, Turning, fit_turning, spool_travel
 from levelwind.core.quantities import Quantity
 
@@ -29,10 +29,10 @@ def measure(log: Log, stages: Stages) -> Pull:
     steady = slice(stages.settled, stages.let_go)
     along = log.time_s if log.travel_m is None else log.travel_m
     slope = take_up_slope(along, log.net_N, stages)
-    sticking = find_sticking(along[steady], log.net_N[steady], slope, log.rest.noise_N)
-    lags = slope if sticking.share < STICKS_ABOVE else 0.0  # a warp that climbs so fast shows the take-up was slow
-    travel = spool_travel(along[steady], log.net_N[steady], lags)
-    turning = fit_turning(along[steady], travel, log.net_N[steady], _lag(log.time_s[steady]))
+    turning = _turning(along[steady], log.net_N[steady], slope, _lag(log.time_s[steady]))
+    sticking = find_sticking(
+        along[steady], log.net_N[steady], slope=slope, noise_N=log.rest.noise_N, warp=turning.explained
+    )
     running = _sticking_level(log, stages, sticking) if sticking.sticks else _level(turning, log.rest)
     breakaway = _breakaway(log, stages, running)
     seconds = float(log.time_s[steady][-1] - log.time_s[steady][0])
@@ -52,6 +52,15 @@ def measure(log: Log, stages: Stages) -> Pull:
         breakaway_s=float(log.time_s[stages.onset]),
         steady_s=(float(log.time_s[stages.settled]), float(log.time_s[stages.let_go - 1])),
     )
+
+
+def _turning(along: FloatArray, net_N: FloatArray, slope: float, lag: int) -> Turning:
+    """What comes round once a turn; as seen by the hand where only that shows a warp, as after a slow take-up."""
+    first = fit_turning(along, spool_travel(along, net_N, slope), net_N, lag)
+    if first.explained > A_WARP:
+        return first
+    second = fit_turning(along, along - along[0], net_N, lag)
+    return second if second.explained > A_WARP else first
 
 
 def take_up_slope(along: FloatArray, net_N: FloatArray, stages: Stages) -> float:

@@ -39,6 +39,8 @@ class Turning:
     """Columns of the once-a-turn part at 120 places round one turn, shape (120, terms); empty without one."""
     turns: float
     """How many turns the steady slip lasted; 0 where nothing comes round."""
+    explained: float = 0.0
+    """The part of the drag's unevenness that comes round; nought where fewer turns were drawn than tell it."""
 
     def wave(self) -> FloatArray:
         """Tension over the mean round one turn."""
@@ -75,7 +77,8 @@ def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, lag: i
         turns, phase = _followed(way, net_N - plain @ bare.values, *found)
     orders = np.arange(1, 3 if len(net_N) > 10 * turns and turns >= FEWEST_TURNS else 2)
     fit = fit_linear(np.column_stack([plain, _waves(phase, orders)]), net_N, lag=lag)
-    turning = Turning(fit, _waves(np.linspace(0, 1, 120, endpoint=False), orders), turns)
+    explained = 1 - float(np.var(fit.residuals) / np.var(bare.residuals)) if turns >= FEWEST_TURNS else 0.0
+    turning = Turning(fit, _waves(np.linspace(0, 1, 120, endpoint=False), orders), turns, explained)
     large = turning.half_span()[0] > SMALLEST_SHARE * abs(float(fit.values[0]))
     return turning if large else Turning(bare, np.empty((120, 0)), 0.0)
 
