@@ -170,7 +170,7 @@ def test_what_lies_between_sticking_and_wobble_is_said_to() -> None:
 
 @pytest.mark.parametrize("level", [24.0, 26.0, 40.0])
 def test_the_peak_is_no_lower_than_an_average_of_it(level: float) -> None:
-    """On stiff line read ten times a second a ramp that bends over to the running drag could be taken for a low peak."""
+    """On stiff line, ten readings a second, a ramp that bends over to the running drag could pass for a low peak."""
     ramp = [0.0] * 12 + [1.0, 11.8, 25.4]
     slip = [level, level + 0.4, level - 0.3, level + 0.1] * 12
     force = np.array([*ramp, *slip, *[0.0] * 12]) + np.random.default_rng(3).normal(0, 0.05, 75)
