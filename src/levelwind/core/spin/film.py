@@ -41,6 +41,8 @@ LEAST_SLOWING = 0.05
 EDGE = 0.08
 GAP_S = 0.4
 """A hand needs about this long to flick."""
+CREEPS = (0.5, 1.4)
+"""Of the last creep, too slow to be seen, how much of what the law makes of it a spool needs: on generated films."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,7 +283,8 @@ def _rest_time(run: Run, last_moved_s: float) -> Quantity:
     seen, frame = last_moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
     foretold = min(run.fit.stop_s - run.fit.start_s, seen + 10 * creep)
     likely = min(seen + creep, foretold)
-    return Quantity(likely, max(0.0, min(seen - frame, foretold)), max(seen + 2 * creep + frame, foretold))
+    soonest, latest = seen + CREEPS[0] * creep - frame / 2, seen + CREEPS[1] * creep + frame / 2
+    return Quantity(likely, max(0.0, min(soonest, foretold)), max(latest, foretold))
 
 
 def _cautions(view: _View, run: Run, *, cut: bool) -> list[str]:
