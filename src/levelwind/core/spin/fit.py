@@ -29,7 +29,9 @@ RISE_SPEEDS_REV_S = (0.4, 1.2, 3.0)
 """Speeds below which dry friction may rise towards rest. Invented range: a mixed-film bearing's, at a spool's size."""
 RISE_TOLD = 10.0
 """Twice the logarithm of the odds from which a rise is believed: one unknown and its speed by Schwarz's criterion."""
-MOST_RISE = 2.0
+WORTH_A_TRY = 0.3
+"""Part of that from which it is worth fitting one; BARELY is the rise at which its slope is taken."""
+MOST_RISE, BARELY = 2.0, 1e-3
 ROCKS_REV_S = 1.2
 """A spool out of balance rocks at about this speed: docs/decisions/film-backward-from-rest.md."""
 
@@ -204,9 +206,9 @@ def _risen(plain: LawFit, problem: _Problem) -> LawFit:
     dry, oil, air = (float(x) for x in plain.law.coefficients)
     best = plain
     for rise_rev_s in RISE_SPEEDS_REV_S:
-        if plain.end_rev_s > 2 * rise_rev_s:
-            continue
         risen = replace(problem, rise_rev_s=rise_rev_s)
+        if plain.end_rev_s > 2 * rise_rev_s or not _may_rise(plain, risen):
+            continue
         guess = np.array([plain.start_rev_s, max(dry / 1.3, 1e-6), oil, air, 0.3])
         fit = _described(*_fit(guess, risen, rounds=4), plain.time_s, risen)
         best = fit if _left_over(fit) < _left_over(best) else best
@@ -214,6 +216,16 @@ def _risen(plain: LawFit, problem: _Problem) -> LawFit:
         return plain
     told = len(plain.time_s) / best.together * np.log(_left_over(plain) / max(_left_over(best), 1e-300))
     return best if told > RISE_TOLD else plain
+
+
+def _may_rise(plain: LawFit, risen: _Problem) -> bool:
+    """Whether a small rise, by its slope, lowers what is left over by a good part of what a believed one must."""
+    unknowns = np.append(_unknowns(plain.start_rev_s, plain.law), BARELY)
+    moves = np.column_stack([risen.straight, risen.slopes(unknowns)]) / plain.sigma[:, None]
+    left = plain.residuals / plain.sigma
+    without, with_it = (left - part @ np.linalg.lstsq(part, left, rcond=None)[0] for part in (moves[:, :-1], moves))
+    told = len(left) / agreement(with_it) * np.log(float(without @ without) / max(float(with_it @ with_it), 1e-300))
+    return bool(told > WORTH_A_TRY * RISE_TOLD)
 
 
 def _left_over(fit: LawFit) -> float:
@@ -286,7 +298,7 @@ def _summed(ladder: FloatArray, rates: FloatArray) -> FloatArray:
 
 
 def _settled(guess: FloatArray, problem: _Problem, *, roughly: bool) -> tuple[FloatArray, FloatArray]:
-    return _fit(guess, problem, rounds=4, close=1e-4) if roughly else _fit(guess, problem)
+    return _fit(guess, problem, rounds=2, close=1e-4) if roughly else _fit(guess, problem)
 
 
 def _fit(

@@ -34,6 +34,8 @@ def within_its_ends(followed: Followed, law: Law) -> Followed:
     first, last = edge, n - edge
     step = max(1, -(-edge // STEPS))
     fit = _fitted(followed, slice(first, last), law, None)
+    if all(_held(followed, fit, outwards, n) == len(outwards) for outwards in (list(range(last, n)), list(range(first))[::-1])):
+        return followed
     while last < n:
         held = _held(followed, fit, list(range(last, n)), step)
         last += held

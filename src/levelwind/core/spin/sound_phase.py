@@ -19,7 +19,7 @@ ComplexArray = NDArray[np.complex128]
 
 WINDOW_S, LEAST_TICKS = 0.1, 3
 MULTIPLES = 40
-_LEVELS, _REACH = 64, 16
+_LEVELS, _REACH, _DEVIATIONS = 64, 16, 4.0
 SLOWEST_HZ, FASTEST_HZ = 0.7, 420.0
 _SHAPE_BINS = 23
 DELAY_S = 0.0006
@@ -170,7 +170,8 @@ def _likelihood(windows: _Windows, shape: ComplexArray) -> FloatArray:
 def _path(likely: FloatArray, loose: float) -> FloatArray:
     """The likeliest run of offsets, in ticks, unwrapped, that moves little from one stretch to the next (Viterbi)."""
     count = len(likely)
-    moves = np.arange(-_REACH, _REACH + 1)
+    reach = min(int(np.ceil(_DEVIATIONS * loose * _LEVELS)), _REACH)
+    moves = np.arange(-reach, reach + 1)
     cost = (moves / _LEVELS / loose) ** 2 / 2
     best, came = likely[0], np.zeros((count, _LEVELS), dtype=np.int64)
     before = (np.arange(_LEVELS)[:, None] - moves) % _LEVELS

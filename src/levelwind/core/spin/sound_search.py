@@ -20,6 +20,8 @@ MIXES = np.array([(1, 0, 0), (0, 1, 0), (0, 0, 1), (0.5, 0.5, 0), (0.5, 0, 0.5),
 LEVEL = 1.3
 """Taken off every score along a path: what the best of neighbouring noise reaches."""
 LEAST_SLOWING = 0.05
+NEAR, LEAST_RIDGE = 5, 10
+"""How many rates to either side of a path its ridge may lie, and the fewest moments that show it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,33 +50,29 @@ def paths(combs: CombMap, rng: Generator, most: int = 3) -> list[Path]:
     found: list[Path] = []
     for i in np.argsort(-score):
         path = _path(tries, int(i), combs, (int(first[i]), int(last[i])), float(score[i]))
-        if path.score > 0 and not any(_alike(path, other) for other in found):
-            found.append(path)
-        if len(found) == most:
+        if path.score <= 0 or len(found) == most:
             break
+        if not any(_alike(path, other) for other in found):
+            found.append(path)
     return sorted((refined(path, combs) for path in found), key=lambda path: -path.score)
 
 
 def refined(path: Path, combs: CombMap) -> Path:
-    """The law fitted to the map's own ridge near a path, nearer each time."""
+    """The law fitted to the map's own ridge near a path."""
     level = _pooled(combs.score, 1) - LEVEL
-    for near in (5, 3):
-        times = combs.time_s[(combs.time_s >= path.from_s) & (combs.time_s <= path.to_s)]
-        if len(times) < 10:
-            return path
-        rates, scores = _ridge(path, combs, times, near)
-        good = scores > LEVEL
-        if good.sum() < 10:
-            return path
-        t, rate = times[good], rates[good]
-        guess = float(path.rate(t[:1])[0]), path.law
-        sigma = 0.01 * rate / np.sqrt(np.minimum(scores[good], 16.0))
-        fit = fit_speed(t, rate, sigma, start=guess, roughly=True)
-        dry, oil, air = (x[None] for x in fit.law.coefficients)
-        tried = _Tries(np.array([fit.start_s]), np.array([fit.start_rev_s]), Law(dry, oil, air))
-        score, first, last = _along(level, combs, tried)
-        path = _path(tried, 0, combs, (int(first[0]), int(last[0])), float(score[0]))
-    return path
+    times = combs.time_s[(combs.time_s >= path.from_s) & (combs.time_s <= path.to_s)]
+    rates, scores = _ridge(path, combs, times)
+    good = scores > LEVEL
+    if good.sum() < LEAST_RIDGE:
+        return path
+    t, rate = times[good], rates[good]
+    guess = float(path.rate(t[:1])[0]), path.law
+    sigma = 0.01 * rate / np.sqrt(np.minimum(scores[good], 16.0))
+    fit = fit_speed(t, rate, sigma, start=guess, roughly=True)
+    dry, oil, air = (x[None] for x in fit.law.coefficients)
+    tried = _Tries(np.array([fit.start_s]), np.array([fit.start_rev_s]), Law(dry, oil, air))
+    score, first, last = _along(level, combs, tried)
+    return _path(tried, 0, combs, (int(first[0]), int(last[0])), float(score[0]))
 
 
 def _path(tries: "_Tries", i: int, combs: CombMap, rows: tuple[int, int], score: float) -> Path:
@@ -96,10 +94,10 @@ class _Tries:
         return _Tries(self.start_s[which], self.start_hz[which], Law(dry, oil, air))
 
 
-def _ridge(path: Path, combs: CombMap, times: FloatArray, near: int) -> tuple[FloatArray, FloatArray]:
+def _ridge(path: Path, combs: CombMap, times: FloatArray) -> tuple[FloatArray, FloatArray]:
     rows = np.searchsorted(combs.time_s, times)
     at = _column(path.rate(times), combs)
-    around = np.clip(at[:, None] + np.arange(-near, near + 1), 0, len(combs.rates_hz) - 1)
+    around = np.clip(at[:, None] + np.arange(-NEAR, NEAR + 1), 0, len(combs.rates_hz) - 1)
     scores = combs.score[rows[:, None], around]
     best = np.argmax(scores, axis=1)
     return combs.rates_hz[around[np.arange(len(rows)), best]], scores[np.arange(len(rows)), best]
@@ -135,23 +133,28 @@ def _along(
     level: FloatArray, combs: CombMap, tries: _Tries, every: int = 1
 ) -> tuple[FloatArray, NDArray[np.int64], NDArray[np.int64]]:
     """For each law the best stretch of the recording: its summed score, first and last row (Kadane's running sums)."""
-    start_s, start_hz, law = tries.start_s, tries.start_hz, tries.law
-    best, run = np.zeros(len(start_s)), np.zeros(len(start_s))
-    first, last, begun = (np.zeros(len(start_s), dtype=np.int64) for _ in range(3))
-    for rows in _some(np.arange(0, len(combs.time_s), every), len(start_s)):
-        for row, gain in zip(rows, _gains(level, combs, tries, rows), strict=True):
-            begun = np.where(run <= 0, row, begun)
-            run = np.maximum(run, 0) + gain
-            better = run > best
-            best, first, last = np.where(better, run, best), np.where(better, begun, first), np.where(better, row, last)
-    ends = [speed_after(law, start_hz, combs.time_s[at] - start_s) for at in (first, last)]
+    rows = np.arange(0, len(combs.time_s), every)
+    lots = np.array_split(np.arange(len(tries.start_s)), max(1, len(tries.start_s) * len(rows) // AT_ONCE))
+    found = [_best_stretch(_gains(level, combs, tries.some(lot), rows)) for lot in lots]
+    best, first, last = (np.concatenate(each) for each in zip(*found, strict=True))
+    first, last = rows[first], rows[last]
+    ends = [speed_after(tries.law, tries.start_hz, combs.time_s[at] - tries.start_s) for at in (first, last)]
     return np.where(ends[1] <= (1 - LEAST_SLOWING) * ends[0], best, 0.0), first, last
 
 
-def _some(rows: NDArray[np.int64], laws: int) -> list[NDArray[np.int64]]:
-    """Rows in lots that stay in the processor's cache with so many laws."""
-    lots = max(1, min(len(rows), len(rows) * laws // AT_ONCE))
-    return np.array_split(rows, lots)
+def _best_stretch(gains: FloatArray) -> tuple[FloatArray, NDArray[np.int64], NDArray[np.int64]]:
+    """Of each column the neighbouring rows with the largest sum: that, the first and the last.
+
+    >>> _best_stretch(np.array([[1.0], [-2.0], [3.0], [1.0], [-1.0]]))
+    (array([4.]), array([2]), array([3]))
+    """
+    columns = np.arange(gains.shape[1])
+    after = np.cumsum(gains, axis=0)
+    before = after - gains
+    lowest = np.minimum.accumulate(before, axis=0)
+    last = np.argmax(after - lowest, axis=0)
+    begun = np.maximum.accumulate(np.where(before == lowest, np.arange(len(gains))[:, None], 0), axis=0)
+    return after[last, columns] - lowest[last, columns], begun[last, columns], last
 
 
 def _gains(level: FloatArray, combs: CombMap, tries: _Tries, rows: NDArray[np.int64]) -> FloatArray:
