@@ -334,7 +334,7 @@ def _descend(
     def clean(columns: FloatArray) -> FloatArray:
         return np.asarray(columns - basis @ (basis.T @ columns))
 
-    damping, left = 1e-3, clean(over * root)
+    damping, left = 1e-6, clean(over * root)
     best = float(left @ left)
     for _ in range(_STEPS):
         moves = clean(problem.slopes(unknowns) * root[:, None])

@@ -14,6 +14,7 @@ Every function takes arrays that broadcast against one another; coefficients are
 """
 
 from dataclasses import dataclass
+from math import atan, log, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -72,7 +73,7 @@ def speed_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatAr
         return _risen_after(law, start_rev_s, seconds)[0]
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
-    t = np.minimum(np.asarray(seconds, dtype=np.float64), time_between(law, start, 0.0))
+    t = np.minimum(np.asarray(seconds, dtype=np.float64), _to_rest(law, start))
     c, s = _c_and_s(dry * air - oil * oil / 4, t)
     below = c + (air * start + oil / 2) * s
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -111,6 +112,22 @@ def time_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> Floa
     return np.asarray(taken)
 
 
+def _to_rest(law: Law, start: FloatArray) -> FloatArray | float:
+    """``time_between`` down to nought; of one law that is dry, by plain floats, as a fit asks for it a thousand times."""
+    dry, oil, air = law.coefficients
+    if dry.ndim or oil.ndim or air.ndim or start.ndim or not dry > 0:
+        return time_between(law, start, 0.0)
+    a, b, c, f = float(dry), float(oil), float(air), float(start)
+    kappa, slope = a * c - b * b / 4, f / (a + b * f / 2)
+    small, root = kappa * slope * slope, sqrt(abs(kappa))
+    if abs(small) < 1e-3:
+        return slope * (1 - small / 3 + small**2 / 5 - small**3 / 7)
+    if kappa > 0:
+        return atan(root * slope) / root
+    more = b / 2 + root
+    return log((a + more * f) / (a + a * c / more * f)) / (2 * root)
+
+
 def _sinking(dry: FloatArray, oil: FloatArray, air: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
     """The time for κ < 0, as a logarithm in which nothing cancels."""
     root = np.sqrt(np.abs(dry * air - oil * oil / 4))
@@ -133,7 +150,7 @@ def turns_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatAr
         return _risen_after(law, start_rev_s, seconds)[1]
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
-    t = np.minimum(np.asarray(seconds, dtype=np.float64), time_between(law, start, 0.0))
+    t = np.minimum(np.asarray(seconds, dtype=np.float64), _to_rest(law, start))
     straight = air * (start + dry * np.abs(t) + 1e-3) * np.abs(t) < 1e-5
     if np.all(straight):
         return _turns_straight(dry, oil, air, start, t)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import fft
 
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.spin.sound_map import CombMap, comb_map
@@ -50,7 +51,7 @@ def _bands(samples: NDArray[np.float32], sample_hz: float) -> FloatArray:
     frames = np.lib.stride_tricks.sliding_window_view(padded, width)[::step][: len(samples) // step]
     if len(frames) < 1000 or float(np.mean(np.square(samples, dtype=np.float64))) < SILENT * SILENT:
         raise NotDeterminedError("silence: nothing to hear in this recording")
-    power = np.abs(np.fft.rfft(frames * np.hanning(width).astype(np.float32), axis=1)) ** 2
+    power = np.abs(fft.rfft(frames * np.hanning(width).astype(np.float32), axis=1)) ** 2
     tones = np.fft.rfftfreq(width, 1 / sample_hz)
     loud = [power[:, (tones >= low) & (tones < high)].sum(1) for low, high in BANDS_HZ]
     floor = SILENT * SILENT * width**2
@@ -62,13 +63,13 @@ def _without_steady_tones(x: FloatArray) -> FloatArray:
 
     What slows spreads over many lines, so that a spool loses nothing.
     """
-    spectrum = np.fft.rfft(x)
+    spectrum = fft.rfft(x)
     size = np.abs(spectrum)
     width = 101
     whole = -(-len(size) // width) * width
     middle = np.median(np.pad(size, (0, whole - len(size)), mode="edge").reshape(-1, width), axis=1)
     ground = np.interp(np.arange(len(size)), np.arange(len(middle)) * width + width // 2, middle)
-    return np.asarray(np.fft.irfft(spectrum * np.minimum(1.0, STEADY * ground / np.maximum(size, 1e-12)), len(x)))
+    return np.asarray(fft.irfft(spectrum * np.minimum(1.0, STEADY * ground / np.maximum(size, 1e-12)), len(x)))
 
 
 def _level(x: FloatArray) -> FloatArray:
