@@ -44,6 +44,20 @@ def test_closed_forms(name: str) -> None:
     assert float(speed_after(law, start, stop)) * tau == pytest.approx(0.0, abs=1e-6)
 
 
+@pytest.mark.parametrize(
+    "law", [Law(0.5, 0.05, 0.002, 0.6, 0.4), Law(0.3, 0.2, 0.004, 1.5, 3.0), Law(0.2, 0.0, 0.01, 0.3, 0.4)]
+)
+def test_friction_that_rises_against_a_solver(law: Law) -> None:
+    """scipy solve_ivp (DOP853, 1e-12). Cubics between 101 speeds: turns and speeds to 1e-5."""
+    stop = float(time_between(law, 40.0, 0.0))
+    t = np.linspace(0.0, 0.98 * stop, 60)
+    solved = solve_ivp(lambda _, y: [-law.loss(y[0]), y[0]], (0, t[-1]), [40, 0], t_eval=t, rtol=1e-12, method="DOP853")
+    assert speed_after(law, 40.0, t) == pytest.approx(solved.y[0], rel=1e-5)
+    assert turns_after(law, 40.0, t) == pytest.approx(solved.y[1], abs=1e-5)
+    slowed = float(solved.y[0, 30])
+    assert float(time_between(law, 40.0, slowed)) == pytest.approx(t[30], rel=1e-6)
+
+
 @pytest.mark.parametrize("name", CASES)
 def test_against_a_solver(name: str) -> None:
     """scipy solve_ivp (DOP853, 1e-12): the same speeds, turns and energy shares to one part in 1e9."""

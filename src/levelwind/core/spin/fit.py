@@ -298,7 +298,7 @@ def _summed(ladder: FloatArray, rates: FloatArray) -> FloatArray:
 
 
 def _settled(guess: FloatArray, problem: _Problem, *, roughly: bool) -> tuple[FloatArray, FloatArray]:
-    return _fit(guess, problem, rounds=2, close=1e-4) if roughly else _fit(guess, problem)
+    return _fit(guess, problem, rounds=3, close=1e-4) if roughly else _fit(guess, problem)
 
 
 def _fit(

@@ -235,36 +235,30 @@ def _turns_straight(dry: FloatArray, oil: FloatArray, air: FloatArray, start: Fl
         return np.asarray(w * (1 - z * (1 / 2 - z * (1 / 3 - z / 4))))
 
 
-_GRID = np.linspace(1.0, 0.0, 401) ** 1.5
-
-
-def _risen_table(law: Law, start: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Speeds from the start down to rest, the time taken to each and the turns made, shaped (laws, grid)."""
-    f = start[:, None] * _GRID
-    middle = (f[:, 1:] + f[:, :-1]) / 2
-    terms = [np.broadcast_to(x, start.shape)[:, None] for x in law.coefficients]
-    wide = law.with_terms(terms[0], terms[1], terms[2])
-    end_pace, middle_pace = 1 / wide.loss(f), 1 / wide.loss(middle)
-    summed = []
-    for ends, middles in ((end_pace, middle_pace), (end_pace * f, middle_pace * middle)):
-        pieces = -np.diff(f) * (ends[:, 1:] + 4 * middles + ends[:, :-1]) / 6
-        summed.append(np.concatenate([np.zeros((len(f), 1)), np.cumsum(pieces, axis=1)], axis=1))
-    return f, summed[0], summed[1]
+_GRID = np.linspace(1.0, 0.0, 101) ** 1.5
 
 
 def _risen_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Speed and turns of a law that rises; before the start, where it is fast, the plain law does."""
+    """Speed and turns of a law that rises: between the times at which each of a grid of speeds is reached, by cubics.
+
+    Before the start, where the spool is fast, the plain law does.
+    """
     t = np.asarray(seconds, dtype=np.float64)
     starts = np.broadcast_arrays(*(np.atleast_1d(np.squeeze(x)) for x in (*law.coefficients, np.asarray(start_rev_s))))
-    one = law.with_terms(starts[0], starts[1], starts[2])
-    f, times, turns = _risen_table(one, np.asarray(starts[3], dtype=np.float64))
+    f = np.asarray(starts[3], dtype=np.float64)[:, None] * _GRID
+    one = law.with_terms(starts[0][:, None], starts[1][:, None], starts[2][:, None])
+    loss, times, turns = _reached(one, f)
     shape = np.broadcast_shapes(t.shape, *(np.shape(x) for x in (*law.coefficients, start_rev_s)))
     rows = np.broadcast_to(t, shape).reshape(len(f), -1)
-    speed, made = np.empty(rows.shape), np.empty(rows.shape)
-    for k, row in enumerate(rows):
-        i = np.clip(np.searchsorted(times[k], row) - 1, 0, f.shape[1] - 2)
-        speed[k] = np.interp(row, times[k], f[k])
-        made[k] = turns[k, i] + (np.minimum(row, times[k, -1]) - times[k, i]) * (f[k, i] + speed[k]) / 2
+    k = np.arange(len(f))[:, None]
+    i = np.stack([np.searchsorted(time, row) for time, row in zip(times, rows, strict=True)])
+    i = np.clip(i - 1, 0, f.shape[1] - 2)
+    begun, size = times[k, i], times[k, i + 1] - times[k, i]
+    part = (np.minimum(rows, times[:, -1:]) - begun) / size
+    first, last, fall, fall_last = f[k, i], f[k, i + 1], -loss[k, i] * size, -loss[k, i + 1] * size
+    square, cube = 3 * (last - first) - 2 * fall - fall_last, 2 * (first - last) + fall + fall_last
+    speed = np.maximum(first + part * (fall + part * (square + part * cube)), 0.0)
+    made = turns[k, i] + size * part * (first + part * (fall / 2 + part * (square / 3 + part * cube / 4)))
     early = rows < 0
     if early.any():
         terms = [np.broadcast_to(x[:, None], rows.shape)[early] for x in starts]
@@ -273,10 +267,20 @@ def _risen_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> tuple[
     return speed.reshape(shape), made.reshape(shape)
 
 
+def _reached(law: Law, f: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The loss at speeds that fall along each row, the time taken to each and the turns made, by Simpson's rule."""
+    middle = (f[:, 1:] + f[:, :-1]) / 2
+    loss, middle_loss = law.loss(f), law.loss(middle)
+    summed = []
+    for ends, middles in ((1 / loss, 1 / middle_loss), (f / loss, middle / middle_loss)):
+        pieces = -np.diff(f) * (ends[:, 1:] + 4 * middles + ends[:, :-1]) / 6
+        summed.append(np.concatenate([np.zeros((len(f), 1)), np.cumsum(pieces, axis=1)], axis=1))
+    return loss, summed[0], summed[1]
+
+
 def _risen_time(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
-    top, low = np.broadcast_arrays(np.asarray(start_rev_s, dtype=np.float64), np.asarray(end_rev_s, dtype=np.float64))
-    shape = np.broadcast_shapes(top.shape, *(x.shape for x in law.coefficients))
-    terms = [np.broadcast_to(x, shape).ravel() for x in (*law.coefficients, top, low)]
-    f, times, _ = _risen_table(law.with_terms(terms[0], terms[1], terms[2]), terms[3])
-    taken = [np.interp(-end, -speeds, time) for end, speeds, time in zip(terms[4], f, times, strict=True)]
-    return np.asarray(taken).reshape(shape)
+    """∫ df / loss from the end to the start, by a Gauss rule."""
+    dry, oil, air = (x[..., None] for x in law.coefficients)
+    start, end = (np.asarray(x, dtype=np.float64)[..., None] for x in (start_rev_s, end_rev_s))
+    pace = 1 / law.with_terms(dry, oil, air).loss(end + (start - end) * _NODES)
+    return np.asarray((pace * _WEIGHTS * (start - end)).sum(axis=-1))

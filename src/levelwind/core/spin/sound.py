@@ -23,6 +23,8 @@ FloatArray = NDArray[np.float64]
 
 LEAST_GAIN = 150.0
 """How much likelier ticks on a law must be than none, as a logarithm: voices and noise reach less."""
+WORTH_A_LOOK = 90.0
+"""Score of a path beside the first, below which no ticks worth LEAST_GAIN were ever found along one."""
 PLAIN_GAIN = 600.0
 """So plain that slower ticks need not be looked for."""
 LEAST_S = 1.5
@@ -108,7 +110,8 @@ def _all_heard(envelope: Envelope, rng: Generator, marks: int | None) -> list[He
     heard = [first]
     for low, high in ((0.0, first.followed.from_s - 0.2), (first.followed.to_s + 0.2, length)):
         rest = _between(combs, low, high)
-        if rest is not None and (other := _likeliest(envelope, paths(rest, rng, most=1), (low, high), marks)):
+        found = [path for path in paths(rest, rng, most=1) if path.score > WORTH_A_LOOK] if rest is not None else []
+        if other := _likeliest(envelope, found, (low, high), marks):
             heard.append(other)
     return sorted(heard, key=lambda each: each.followed.from_s)
 

@@ -34,20 +34,14 @@ def within_its_ends(followed: Followed, law: Law) -> Followed:
     first, last = edge, n - edge
     step = max(1, -(-edge // STEPS))
     fit = _fitted(followed, slice(first, last), law, None)
-    if all(_held(followed, fit, outwards, n) == len(outwards) for outwards in (list(range(last, n)), list(range(first))[::-1])):
-        return followed
-    while last < n:
-        held = _held(followed, fit, list(range(last, n)), step)
-        last += held
-        fit = _fitted(followed, slice(first, last), law, fit) if held else fit
-        if held < step:
-            break
-    while first > 0:
-        held = _held(followed, fit, list(range(first))[::-1], step)
-        first -= held
-        fit = _fitted(followed, slice(first, last), law, fit) if held else fit
-        if held < step:
-            break
+    early = late = True
+    while early or late:
+        before = _held(followed, fit, list(range(first))[::-1], step) if early else 0
+        after = _held(followed, fit, list(range(last, n)), step) if late else 0
+        first, last = first - before, last + after
+        early, late = before == step and first > 0, after == step and last < n
+        if early or late:
+            fit = _fitted(followed, slice(first, last), law, fit)
     return _only(followed, slice(first, last)) if last - first < n else followed
 
 

@@ -70,8 +70,7 @@ def comb_map(envelope: FloatArray, hz: float, *, coarse: bool = False) -> CombMa
 def _scores(stretches: FloatArray, hz: float, pace: float) -> FloatArray:
     size = stretches.shape[1]
     power = (
-        np.abs(fft.rfft(_evened(stretches, hz, pace) * np.hanning(size).astype(stretches.dtype), _POINTS, axis=1))
-        ** 2
+        np.abs(fft.rfft(_evened(stretches, hz, pace) * np.hanning(size).astype(stretches.dtype), _POINTS, axis=1)) ** 2
     )
     power = power[:, : int(HIGHEST_HZ * _POINTS / hz) + 2]
     excess = np.minimum(power / _floor(power), MOST_POWER) - 1
@@ -106,7 +105,7 @@ def _floor(power: FloatArray) -> FloatArray:
     size = 32
     whole = power.shape[1] // size * size
     ordered = np.sort(power[:, :whole].reshape(len(power), -1, size), axis=2)  # so few are sorted sooner than halved
-    blocks = ordered[:, :, size // 2] / np.log(2)
+    blocks = ordered[:, :, size // 2 - 1 : size // 2 + 1].mean(axis=2) / np.log(2)
     blocks = np.maximum(blocks, 0.02 * blocks.mean(axis=1, keepdims=True) + 1e-12)
     middle = np.arange(blocks.shape[1]) * size + size / 2
     at = np.clip((np.arange(power.shape[1]) - middle[0]) / size, 0, len(middle) - 1.001)

@@ -76,7 +76,7 @@ def follow(
     if windows is None:
         return None
     shape = np.full(_SHAPE_BINS, 0.004 + 0j)
-    for _ in range(3):
+    for _ in range(2):
         likely = _likelihood(windows, shape)
         offset = _path(likely, loose)
         shape = _shape(windows, offset)

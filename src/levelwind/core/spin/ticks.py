@@ -56,7 +56,7 @@ def ticks_a_turn(envelope: FloatArray, ticks: FloatArray, *, least: float = 0.05
             continue
         own = [order for order in np.arange(1, 2 * count) / count if _first_at(order) == count]
         power = float(np.mean([_line(envelope, ticks, order) for order in own]))
-        if power > max(SURE, least * whole, BESIDE * _beside(envelope, ticks, own)):
+        if power > max(SURE, least * whole) and power > BESIDE * _beside(envelope, ticks, own):
             found = count
     return found
 
