@@ -16,9 +16,9 @@ Tell = Callable[[float, str], None]
 HOW_SLOWED = "How many times slower than life does this film play?"
 READING = 0.5
 """About the part of a film's time that goes into decoding it."""
-SLOW_REV_S, SLOW_LOSS_REV_S2 = 12.0, 0.5
-"""A judgement: seldom does a flicked spool both begin slower than this and lose less than this a second on average.
-One filmed four times slower than life nearly always seems to: a speed divided by four, a loss by sixteen."""
+SELDOM = ((12.0, 0.5), (25.0, 0.25))
+"""A judgement: seldom does a flicked spool both begin slower than one of these and lose less than its fellow a second on
+average. One filmed four times slower than life nearly always seems to: a speed divided by four, a loss by sixteen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,16 @@ def _seems_slowed(found: SpinResult) -> bool:
     from levelwind.core.spin.report import longest
 
     (start_s, first), *_, (end_s, last) = longest(found).speed
-    return first < SLOW_REV_S and first - last < SLOW_LOSS_REV_S2 * (end_s - start_s)
+    return _seldom(first, first - last, end_s - start_s)
+
+
+def _seldom(first_rev_s: float, lost_rev_s: float, seconds: float) -> bool:
+    """Whether few spools filmed at life's own speed begin so slowly and lose so little.
+
+    >>> _seldom(11.0, 11.0, 30.0), _seldom(15.0, 15.0, 80.0), _seldom(15.0, 15.0, 40.0)
+    (True, True, False)
+    """
+    return any(first_rev_s < rev_s and lost_rev_s < rev_s2 * seconds for rev_s, rev_s2 in SELDOM)
 
 
 def _disc(centre: tuple[float, float], radius: float) -> dict[str, float]:
