@@ -33,6 +33,8 @@ AT_END = 0.15
 """An interval that ends this near to an end, in parts of its width, reaches it."""
 WOBBLE_SIZE = 0.3
 """How large an unbalance, in parts of the dry friction, is nothing unusual; invented."""
+SETTLES = 0.45
+"""Part of the last turn's time that an unbalance may save a spool: on made sounds, laws broken and kept together."""
 LEAST_SPARE = 3.0
 FINEST = 1e-6
 """No recording is finer than this part of its own range."""
@@ -58,11 +60,11 @@ class Draws:
     def stops_after_s(self, rng: Generator, watched_s: float) -> FloatArray:
         """Seconds from the first phase to rest, never before ``watched_s``.
 
-        A spool out of balance settles somewhere in its last turn: half of the draws lose up to half of its time.
+        A spool out of balance settles somewhere in its last turn: half of the draws lose up to ``SETTLES`` of its time.
         """
         stops = time_between(self.law, self.start_rev_s, 0.0)
         last = np.sqrt(2 / np.maximum(np.asarray(self.law.coefficients[0]), 1e-6))
-        early = np.maximum(rng.uniform(-1, 1, len(stops)), 0) * last / 2
+        early = np.maximum(rng.uniform(-1, 1, len(stops)), 0) * last * SETTLES
         return np.maximum(stops - np.minimum(early, 0.3 * stops), watched_s)
 
 
