@@ -34,7 +34,7 @@ AT_END = 0.15
 WOBBLE_SIZE = 0.3
 """How large an unbalance, in parts of the dry friction, is nothing unusual; invented."""
 SETTLES = 0.45
-"""Part of the last turn's time that an unbalance may save a spool: on made sounds, laws broken and kept together."""
+"""Part of the last turn's time that an unbalance may take off: on made sounds, laws broken and kept together."""
 LEAST_SPARE = 3.0
 FINEST = 1e-6
 """No recording is finer than this part of its own range."""
