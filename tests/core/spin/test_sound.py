@@ -61,6 +61,13 @@ def test_a_number_of_marks_that_the_sound_does_not_show_is_named(seed: int, name
     assert any(note.startswith(said) for note in _analysed(made, made.marks).cautions) is named
 
 
+def test_two_ticks_set_unevenly_are_not_taken_for_one_a_turn_at_half_the_speed() -> None:
+    """They fall out of step at high multiples of the turn, where the turn's own lines are as strong as the ticks'."""
+    made = recording(188)
+    assert made.marks == 2
+    assert np.median(_errors(made, _analysed(made, 2))) < 1e-3
+
+
 UNLIKE = Law(0.6, 0.05, 0.002)
 
 
