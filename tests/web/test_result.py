@@ -99,6 +99,51 @@ def test_typed_numbers_have_a_page_without_a_picture(client: Client, job: Job) -
         assert "Put it right" not in page
 
 
+@pytest.mark.parametrize(
+    ("kind", "typed", "how"),
+    [
+        ("pull", {"breakaway_N": 70.0, "running_N": 50.0}, "breakaway ÷ running drag = 1.40"),
+        ("spin", {"spin_time_s": 11.0}, "= ± 0.6 s"),
+        ("end_float", {"end_float_mm": 0.4}, "as typed, ± 0.05 mm"),
+        ("turn", {"torque_Nm": 0.2}, "as typed, ± 10 %"),
+    ],
+)
+def test_a_typed_number_says_how_wide_it_is_and_why(
+    client: Client, job: Job, kind: str, typed: dict[str, float], how: str
+) -> None:
+    page = seen(client, reading_type(job=job, kind=kind, moment="found", typed=typed))
+    assert how in page.partition("How was this worked out?")[2]
+
+
+def test_several_pulls_are_told_together_and_each_is_folded_away(client: Client, job: Job) -> None:
+    page = seen(client, a_pull(job, pulls=3))
+    together, _, each = page.partition('<details class="sheet part">')
+    assert "All 3 pulls" in together and "the sum over the 3 pulls ÷ 3" in together
+    assert together.count("Running drag, as it slips") == 1 and each.count("Running drag, as it slips") == 3
+    assert len(re.findall(r"Pull \d: [\d.]+ lbf to start, [\d.]+ lbf to run", each)) == 3
+    assert page.count("In brackets:") == 1
+
+
+def test_what_sticking_hides_is_not_told_and_what_was_found_is_no_gap(client: Client, job: Job) -> None:
+    reading = a_pull(job, pulls=1)
+    assert "<span>none seen</span>" in seen(client, reading)
+    pull = reading.analysis["pulls"][0] | {"stick_slip": True, "stick_slip_hz": 2.0, "wobble_N": None}
+    Reading.objects.filter(pk=reading.pk).update(analysis=reading.analysis | {"pulls": [pull]})
+    page = seen(client, reading)
+    assert "<span>yes, 2.0 times a second</span>" in page
+    assert "not told while it sticks" in page and "nothing stands out" not in page
+
+
+def test_of_two_spins_the_longest_comes_first(client: Client, job: Job) -> None:
+    reading = a_spin(job)
+    long = reading.analysis["spins"][0]
+    short = long | {"end_s": long["start_s"] + 2.0, "spin_time_s": None}
+    Reading.objects.filter(pk=reading.pk).update(analysis=reading.analysis | {"spins": [short, long]})
+    page = seen(client, reading)
+    assert "Spin 2, the longest: it counts" in page
+    assert re.search(r"<summary>\s*Spin 1: first speed [\d.]+ rev/s", page.partition("Spin 2, the longest")[2])
+
+
 def test_end_float_is_held_against_what_the_pattern_allows(client: Client) -> None:
     job = a_job(pattern=a_pattern(end_float_low_mm=0.1, end_float_high_mm=0.3))
     reading = reading_type(job=job, kind="end_float", moment="found", typed={"end_float_mm": 0.5})
@@ -111,6 +156,8 @@ def test_a_refused_file_says_why_and_is_kept(client: Client, job: Job) -> None:
     page = seen(client, reading)
     assert "It gives no number" in page
     assert "The file is kept" in page
+    assert "Put it right" not in page, "nothing of it could be read"
+    assert 'href="/jobs/26-0001/readings/found/pull/">Send another</a>' in " ".join(page.split())
     assert b"".join(client.get(url(reading, "file/")).streaming_content) == log_of(header="time (s),colour")
 
 
@@ -123,6 +170,18 @@ def test_as_found_lies_under_as_left_with_the_difference_in_words(client: Client
         assert 'class="line as-found"' in page
         assert 'class="line as-left"' in page
         assert re.search(r"Running drag \d[\d.]* to \d[\d.]* lbf: down by 2\.\d+ lbf", page)
+
+
+def test_what_a_change_comes_to_is_said_first_and_the_readings_own_cautions_are_folded(
+    client: Client, job: Job
+) -> None:
+    found, left = a_spin(job, loss_rev_s2=1.0), a_spin(job, moment="left", loss_rev_s2=0.5)
+    analysis = found.analysis | {"cautions": ["the film breaks off"]}
+    Reading.objects.filter(pk=found.pk).update(analysis=analysis)
+    page = seen(client, left).partition("As found against as left")[2]
+    assert '<p class="verdict">Less dry friction.</p>' in page
+    assert "Caution: as found: the film breaks off" not in page
+    assert "As found: the film breaks off." in page.partition("of the two readings</summary>")[2]
 
 
 def test_a_struck_out_reading_says_so_and_is_not_set_against_another(client: Client, job: Job) -> None:

@@ -25,15 +25,18 @@ class Change:
         """
         >>> change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16)).words
         'start-up ratio 1.62 to 1.14: down by 0.48 (0.44 to 0.52), real'
+        >>> change("share of air", "%", Quantity(60.0, 57.0, 63.0), Quantity(39.0, 37.0, 41.0)).words
+        'share of air 60.0 to 39.0 %: down by 21.0 points (17.4 to 24.6), real'
         """
         way = "down" if self.difference.value < 0 else "up"
         size = self.difference if way == "up" else self.difference.scaled(-1.0)
         unit = f" {self.unit}" if self.unit else ""
+        by_unit = " points" if self.unit == "%" else unit
         found, left, by, low, high = (
             f"{value:z.{self.decimals}f}"
             for value in (self.found.value, self.left.value, size.value, size.low, size.high)
         )
-        return f"{self.name} {found} to {left}{unit}: {way} by {by}{unit} ({low} to {high}), {self._surely}"
+        return f"{self.name} {found} to {left}{unit}: {way} by {by}{by_unit} ({low} to {high}), {self._surely}"
 
     @property
     def _surely(self) -> str:

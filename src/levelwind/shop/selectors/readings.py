@@ -48,8 +48,7 @@ class Pair:
         """In words, where both are there: how much it changed and whether that is more than chance."""
         if self.found is None or self.left is None:
             return ""
-        unit = "points" if self.unit == "%" else self.unit
-        return change(self.name.lower(), unit, self.found, self.left).words.partition(": ")[2]
+        return change(self.name.lower(), self.unit, self.found, self.left).words.partition(": ")[2]
 
     @property
     def outside(self) -> str:

@@ -15,14 +15,22 @@ from levelwind.web.readings.figures import overlaid
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts
 
+OF_ONE = ("as found: ", "as left: ")
+"""How a caution begins that one of the two readings brought along."""
+
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """``words``: each difference with its interval and the chance that it is real."""
+    """``words``: each difference with its interval and the chance that it is real; ``so``: what they come to.
+
+    ``cautions`` are those of the comparison, ``borne`` those of either reading, which its own page says too.
+    """
 
     plot: Plot | None
+    so: str
     words: tuple[str, ...]
     cautions: tuple[str, ...]
+    borne: tuple[str, ...]
 
 
 def beside(reading: Reading, unit: str) -> Beside | None:
@@ -33,21 +41,21 @@ def beside(reading: Reading, unit: str) -> Beside | None:
     if not other or not reading.gives_number:
         return None
     found, left = (reading, other) if reading.moment == "found" else (other, reading)
-    words, cautions = _differences(found, left, unit)
-    return Beside(overlaid(found, left, unit), words, cautions)
-
-
-def _differences(found: Reading, left: Reading, unit: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    plot = overlaid(found, left, unit)
     try:
         both = _verdict(found, left, unit)
     except LevelwindError as refusal:
-        return (), (str(refusal),)
+        return Beside(plot, "", (), (str(refusal),), ())
     if both is None:
-        one, other = facts(found, unit)[0], facts(left, unit)[0]
-        assert one.value and other.value
-        return (change(found.get_kind_display(), one.unit, one.value, other.value).words,), ()
-    words = tuple(each.words for each in both.changes)
-    return words, tuple(forces_in(unit, caution) for caution in both.cautions)
+        before, after = facts(found, unit)[0], facts(left, unit)[0]
+        assert before.value and after.value
+        words = change(found.get_kind_display(), before.unit, before.value, after.value).words
+        return Beside(plot, "", (words,), (), ())
+    every = tuple(each.words for each in both.changes)
+    so = "; ".join(part for part in both.words.split("; ") if part not in every)
+    cautions = [forces_in(unit, caution) for caution in both.cautions]
+    borne = tuple(caution for caution in cautions if caution.startswith(OF_ONE))
+    return Beside(plot, so, every, tuple(caution for caution in cautions if caution not in borne), borne)
 
 
 def _verdict(found: Reading, left: Reading, unit: str) -> Verdict | None:

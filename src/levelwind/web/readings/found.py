@@ -2,27 +2,44 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import hypot
 from typing import Any
 
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
+from levelwind.core.pull.report import average
+from levelwind.core.pull.typed import BY_EYE, PEAK_HIGH, PEAK_LOW
 from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, in_words
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import Losses, Spin
-from levelwind.core.spin.report import TERMS, meaning
+from levelwind.core.spin.report import TERMS, longest, meaning
+from levelwind.core.spin.typed import REACTION_S, REST_S
 from levelwind.shop.models import Reading
 from levelwind.shop.selectors.readings import TYPED
+from levelwind.shop.services.readings import CALIPER_MM, TURN_SHARE
+
+BREAKAWAY, RUNNING, RATIO = "Breakaway, as it lets go", "Running drag, as it slips", "Start-up ratio"
+BY_WATCH = (
+    f"the watch’s seconds ± √(2·{REACTION_S:g}² + {REST_S:g}²) = ± {hypot(REACTION_S, REACTION_S, REST_S):.1f} s: "
+    f"a thumb is {REACTION_S:g} s late at each end, and a spool may creep {REST_S:g} s before an eye calls it at rest."
+)
+BY_HAND = {
+    "end_float": f"as typed, ± {CALIPER_MM:g} mm: so far two measurements with a dial or a feeler gauge lie apart.",
+    "turn": f"as typed, ± {100 * TURN_SHARE:g} %: so closely a spring scale on a knob reads.",
+}
+"""How the range of a typed number comes about, by kind of reading."""
 
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """One number with its unit, or words where there is none."""
+    """One number with its unit, or words where there is none; ``told``: whether those words are a finding."""
 
     name: str
     value: Quantity | None
     unit: str = ""
-    words: str = ""
+    words: str = "not told"
+    told: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +66,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """All that one pull or one spin says."""
+    """All that one pull or one spin says, or all of them together; ``line`` is what stands where it is folded away."""
 
     name: str
     meaning: str
@@ -57,42 +74,77 @@ class Found:
     shares: tuple[Share, ...] = ()
     steps: tuple[Step, ...] = ()
     cautions: tuple[str, ...] = ()
+    line: str = ""
 
 
 def found_in(reading: Reading, unit: str) -> tuple[Found, ...]:
-    """One for each pull or spin. ``unit``: the shop's unit of force."""
+    """What counts, then, folded, each of several pulls and every other spin. ``unit``: the shop's unit of force."""
     analysis: Mapping[str, Any] = reading.analysis
     if not reading.gives_number:
         return ()
     if reading.kind == "pull":
-        pulls = PullResult.from_dict(analysis).pulls
-        return tuple(_pull(pull, unit, _name("Pull", n, len(pulls)), analysis) for n, pull in enumerate(pulls, 1))
+        return _pulls(PullResult.from_dict(analysis), unit, analysis)
     if reading.kind == "spin":
-        spins = SpinResult.from_dict(analysis).spins
-        return tuple(_spin(spin, _name("Spin", n, len(spins))) for n, spin in enumerate(spins, 1))
+        return _spins(SpinResult.from_dict(analysis))
     key, name, si = TYPED[reading.kind]
-    return (Found("", "", (Number(name, Quantity(**analysis[key]), si),)),)
+    value = Quantity(**analysis[key])
+    return (Found("", "", (Number(name, value, si),), steps=(Step(name, BY_HAND[reading.kind]),)),)
 
 
-def _name(what: str, number: int, count: int) -> str:
-    return f"{what} {number}" if count > 1 else ""
+def _pulls(result: PullResult, unit: str, analysis: Mapping[str, Any]) -> tuple[Found, ...]:
+    if len(result.pulls) == 1:
+        return (_pull(result.pulls[0], unit, analysis),)
+    each = (_pull(pull, unit, analysis, f"Pull {n}") for n, pull in enumerate(result.pulls, 1))
+    return (_together(result, unit), *each)
 
 
-def _pull(pull: Pull, unit: str, name: str, analysis: Mapping[str, Any]) -> Found:
+def _together(result: PullResult, unit: str) -> Found:
+    """The averages that the list of readings and the proof sheet show too."""
+    per, count = 1 / NEWTONS_PER[unit], len(result.pulls)
+    ratio = average(result, "startup_ratio")
+    sticking = sum(pull.stick_slip for pull in result.pulls)
+    numbers = (
+        Number(BREAKAWAY, average(result, "breakaway_N").scaled(per), unit),
+        Number(RUNNING, average(result, "running_N").scaled(per), unit),
+        Number(RATIO, ratio),
+        Number("Stick-slip", None, words=f"in {sticking} of {count}" if sticking else "none seen", told=True),
+    )
+    how = f"the sum over the {count} pulls ÷ {count}; the range is no narrower than their disagreement allows."
+    return Found(f"All {count} pulls", _meaning(ratio, bool(sticking)), numbers, steps=(Step("Averages", how),))
+
+
+def _pull(pull: Pull, unit: str, analysis: Mapping[str, Any], name: str = "") -> Found:
     per = 1 / NEWTONS_PER[unit]
     wobble = pull.wobble_N.scaled(per) if pull.wobble_N else None
     typed = pull.start_s is None
     numbers = (
-        Number("Breakaway, as it lets go", pull.breakaway_N.scaled(per), unit),
-        Number("Running drag, as it slips", pull.running_N.scaled(per), unit),
-        Number("Start-up ratio", pull.startup_ratio),
-        Number("Wobble once a turn, either side", wobble, unit, "not told" if typed else "nothing stands out"),
-        Number("Stick-slip", None, "", _sticking(pull)),
-        Number("Fade over the pull", pull.fade_percent, "%", "not told"),
+        Number(BREAKAWAY, pull.breakaway_N.scaled(per), unit),
+        Number(RUNNING, pull.running_N.scaled(per), unit),
+        Number(RATIO, pull.startup_ratio),
+        Number("Wobble once a turn, either side", wobble, unit, *_no_wobble(pull)),
+        Number("Stick-slip", None, "", _sticking(pull), told=not typed),
+        Number("Fade over the pull", pull.fade_percent, "%", _no_fade(pull)),
     )
-    steps = () if typed else _pull_steps(pull, unit, analysis)
+    steps = _typed_steps(pull) if typed else _pull_steps(pull, unit, analysis)
     cautions = tuple(forces_in(unit, caution) for caution in pull.cautions)
-    return Found(name, _pull_meaning(pull), numbers, (), steps, cautions)
+    broke, ran = (_value(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
+    line = f"{broke} to start, {ran} to run" if name else ""
+    return Found(name, _meaning(pull.startup_ratio, pull.stick_slip), numbers, (), steps, cautions, line)
+
+
+def _no_wobble(pull: Pull) -> tuple[str, bool]:
+    """What stands where no wobble is given, and whether that is a finding."""
+    if pull.start_s is None:
+        return "not told", False
+    if pull.stick_slip:
+        return "not told while it sticks", False
+    if pull.wobble_period_s is None:
+        return "not told: too few turns", False
+    return "nothing stands out", True
+
+
+def _no_fade(pull: Pull) -> str:
+    return "not told while it sticks" if pull.stick_slip else "not told"
 
 
 def _sticking(pull: Pull) -> str:
@@ -103,19 +155,30 @@ def _sticking(pull: Pull) -> str:
     return f"yes, {pull.stick_slip_hz:.1f} times a second" if pull.stick_slip_hz else "yes"
 
 
-def _pull_meaning(pull: Pull) -> str:
+def _meaning(ratio: Quantity, sticks: bool) -> str:
     """In the trade's words, no more than the interval bears."""
-    ratio = pull.startup_ratio
-    if pull.stick_slip:
+    if sticks:
         return "it catches and lets go again and again: stick-slip"
     if ratio.low <= 1.0:
         return "whether it takes more to start than to run cannot be told"
     return f"it takes {100 * (ratio.value - 1):.0f} % more to start than to run"
 
 
+def _typed_steps(pull: Pull) -> tuple[Step, ...]:
+    return (
+        Step(
+            "Breakaway",
+            f"as typed; a display that holds its peak may have missed {100 * PEAK_HIGH:.0f} % of it, "
+            f"or shown {100 * PEAK_LOW:.0f} % too much.",
+        ),
+        Step("Running drag", f"as typed; an eye on a wandering display may be {100 * BY_EYE:.0f} % out."),
+        Step("Start-up ratio", f"breakaway ÷ running drag = {pull.startup_ratio.value:.2f}"),
+    )
+
+
 def _pull_steps(pull: Pull, unit: str, analysis: Mapping[str, Any]) -> tuple[Step, ...]:
     per = 1 / NEWTONS_PER[unit]
-    broke, ran = (in_words(each.scaled(per), unit).partition(" (")[0] for each in (pull.breakaway_N, pull.running_N))
+    broke, ran = (_value(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
     rate = analysis.get("sample_hz")
     seen = f" The scale spoke {rate:.0f} times a second" if rate else " The scale spoke seldom"
     steps = [
@@ -130,7 +193,7 @@ def _pull_steps(pull: Pull, unit: str, analysis: Mapping[str, Any]) -> tuple[Ste
         Step("Start-up ratio", f"breakaway ÷ running drag = {broke} ÷ {ran} = {pull.startup_ratio.value:.2f}"),
     ]
     if pull.wobble_N:
-        half = in_words(pull.wobble_N.scaled(per), unit).partition(" (")[0]
+        half = _value(pull.wobble_N.scaled(per), unit)
         every = f" every {pull.wobble_period_s:.2f} s" if pull.wobble_period_s else ""
         steps.append(Step("Wobble", f"half of peak to trough of what comes round once a turn{every}: {half}"))
     if pull.fade_percent:
@@ -139,14 +202,29 @@ def _pull_steps(pull: Pull, unit: str, analysis: Mapping[str, Any]) -> tuple[Ste
     return tuple(steps)
 
 
-def _spin(spin: Spin, name: str) -> Found:
+def _spins(result: SpinResult) -> tuple[Found, ...]:
+    """The longest first: it is the one that counts."""
+    if len(result.spins) == 1:
+        return (_spin(result.spins[0]),)
+    counts = longest(result)
+    named = [(spin, f"Spin {n}") for n, spin in enumerate(result.spins, 1)]
+    first = [_spin(spin, f"{name}, the longest: it counts") for spin, name in named if spin is counts]
+    return (*first, *(_spin(spin, name, folded=True) for spin, name in named if spin is not counts))
+
+
+def _spin(spin: Spin, name: str = "", folded: bool = False) -> Found:
     known = spin.start_s is not None
-    numbers = (
-        Number("Free spin, to rest", spin.spin_time_s, "s", "not told"),
-        Number("First speed", spin.initial_rev_s, "rev/s", "not told"),
-    )
+    numbers = (Number("Free spin, to rest", spin.spin_time_s, "s"), Number("First speed", spin.initial_rev_s, "rev/s"))
     shown = numbers if known else numbers[:1]
-    return Found(name, meaning(spin), shown, _shares(spin), _spin_steps(spin), spin.cautions)
+    steps = _spin_steps(spin) if known else (Step("Free spin", BY_WATCH),)
+    told = (f"{each.name.lower()} {_value(each.value, each.unit)}" for each in shown if each.value)
+    line = (", ".join(told) or "not told") if folded else ""
+    return Found(name, meaning(spin), shown, _shares(spin), steps, spin.cautions, line)
+
+
+def _value(value: Quantity, unit: str) -> str:
+    """Without its interval."""
+    return in_words(value, unit).partition(" (")[0]
 
 
 def _shares(spin: Spin) -> tuple[Share, ...]:

@@ -56,6 +56,8 @@ class Addresses:
     afresh: str
     still: str
     back: str
+    another: str
+    """Where the same kind is recorded once more; empty for what was typed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +113,7 @@ def _to(spot: Spot, reading: Reading) -> Addresses:
         afresh=spot.url("reading_act", pk, "afresh"),
         still=spot.url("reading_still", pk) if reading.still else "",
         back=spot.url("readings"),
+        another=spot.url(f"reading_{reading.kind}") if reading.file else "",
     )
 
 
