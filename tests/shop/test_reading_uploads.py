@@ -87,6 +87,7 @@ def test_half_a_film() -> None:
     half = film()[: len(film()) // 2]
     reading = _upload(half, "spin.mp4", "spin")
     assert "cut short or damaged" in reading.refused
+    assert not reading.analysis, "nothing of it could be read, so nothing can be put right"
     _one_clear_sentence(reading, half)
 
 

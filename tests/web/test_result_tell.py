@@ -30,6 +30,7 @@ def told(client: Client, reading: Reading, **said: object) -> Reading:
 def test_a_missing_unit_is_asked_for_and_answered_by_a_button(client: Client, job: Job) -> None:
     reading = a_pull(job, header="time (s),force")
     page = seen(client, reading)
+    assert '<details class="right">' in page, "the question alone is enough"
     assert "In which unit are the forces?" in page
     assert re.findall(r'name="value"\s+value="(\w+)"', page)[:4] == ["N", "kgf", "lbf", "ozf"]
     again = told(client, reading, about="unit", value="kgf")

@@ -20,7 +20,8 @@ class Found:
 
     analysis: Mapping[str, Any] = field(default_factory=dict)
     """``result.as_dict()`` with "given" (what the analysis was told) and, where there are such, "figure", "questions",
-    "disc" and "bearing". A refused recording has only the latter, so that it can be shown and asked about."""
+    "source", "disc" and "bearing". A refused recording has only the latter, so that it can be shown, asked about and
+    put right; a file of which nothing could be read has nothing."""
     refused: str = ""
     still: bytes | None = None
 
@@ -52,7 +53,7 @@ def _spin(reading: Reading, progress: Progress, stop: Event) -> Found:
     )
     result = read.result.as_dict() if read.result else {}
     given = (known if read.source == "sound" else {}) | reading.told
-    kept = _kept(result, given, figure=read.figure, disc=read.disc, bearing=read.bearing)
+    kept = _kept(result, given, source=read.source, figure=read.figure, disc=read.disc, bearing=read.bearing)
     return Found(kept, read.refused, read.still)
 
 
@@ -61,7 +62,7 @@ def _path(reading: Reading) -> Path:
 
 
 def _kept(result: Mapping[str, Any], given: Mapping[str, Any], **shown: Any) -> dict[str, Any]:
-    """What there is of it: a file that could not be read at all leaves nothing."""
+    """What there is of it: a log that shows nothing leaves nothing."""
     there = {key: value for key, value in shown.items() if value}
     if not result and not there:
         return {}

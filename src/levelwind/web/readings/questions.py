@@ -105,8 +105,9 @@ def _words(about: str, answer: Any) -> str:
 
 
 def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Corrections:
-    """``typed`` is what a refused form sent: it stands in its fields again."""
-    on_file = bool(reading.file) and reading.work == "read"
+    """Nothing of a file that could not be read at all; ``typed``, what a refused form sent, stands in its fields."""
+    could_be_read = bool(reading.analysis or reading.corrects_id)
+    on_file = bool(reading.file) and reading.work == "read" and could_be_read
     pull, spin = on_file and reading.kind == "pull", on_file and reading.kind == "spin"
     about = typed.get("about", "")
     capacity = reading.told.get("capacity_N") or reading.analysis.get("given", {}).get("capacity_N")
