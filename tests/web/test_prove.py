@@ -105,6 +105,13 @@ def test_a_reading_outside_the_patterns_limit_is_said(client: Client, pattern: P
     assert "The pattern allows 0.1 to 0.4 mm." in page
 
 
+def test_what_was_outside_the_limit_before_the_work_is_not_told_as_if_it_still_were(
+    client: Client, pattern: Pattern
+) -> None:
+    a_gauge(a_job(pattern=pattern), "turn", "found", 0.9)
+    assert "Handle torque as found: too much" in _page(client)
+
+
 def test_it_stands_among_the_shops_others(client: Client, pattern: Pattern) -> None:
     job = a_job(pattern=pattern)
     a_row(job, "spin", "left", spin.typed(40.0).as_dict())

@@ -13,7 +13,7 @@ from levelwind.shop.selectors.drag_pulls import pulled_at
 from levelwind.shop.selectors.drags import clamp_force, reel_of
 from levelwind.shop.selectors.limits import limits_of
 from levelwind.shop.selectors.others import Others
-from levelwind.shop.selectors.readings import AS, Readings
+from levelwind.shop.selectors.readings import AS, Pair, Readings
 
 AS_PLANNED = "at the clamp force planned"
 OF_A_SPOOL = {"full": "full spool", "half": "half of the line left", "near the arbor": "a tenth of the line left"}
@@ -115,11 +115,17 @@ def _from_run_in_to_new(row: Mapping[str, Any]) -> Quantity:
 
 def proof_verdict(readings: Readings, drag: DragProof | None, others: Others) -> tuple[str, ...]:
     """What the work did and what slows the spool now, then what it is held against, a sentence each."""
-    outside = (f"{pair.name}: {pair.outside[0].lower()}{pair.outside[1:]}" for pair in readings.pairs if pair.outside)
+    outside = (_outside(pair) for pair in readings.pairs if pair.outside)
     placed = (f"{among.what.name}: {among.words[0].lower()}{among.words[1:]}" for among in others.told)
     drag_words = (drag.words,) if drag and drag.words else ()
     meant = (f"{words}." for words in filter(None, (spool_now(readings),)))
     return (*(in_a_sentence(words) for words in readings.verdicts), *meant, *drag_words, *outside, *placed)
+
+
+def _outside(pair: Pair) -> str:
+    """Said to be as found where it was not measured since: by then it may have been put right."""
+    when = "" if pair.left else " as found"
+    return f"{pair.name}{when}: {pair.outside[0].lower()}{pair.outside[1:]}"
 
 
 def spool_now(readings: Readings) -> str:
