@@ -180,9 +180,14 @@ class Plot {
       const wide = (Number.parseFloat(number.parentElement.getAttribute("width")) / 100) * frame.width;
       number.classList.toggle("crowded", wide < 22);
     }
+    if (this.lay(true)) this.lay(false);
+  }
+  // How many words found no room; told without what their shapes say too, more of them may find it.
+  lay(named) {
+    const frame = this.area.getBoundingClientRect();
     const taken = [...this.area.querySelectorAll(".dot > :is(circle, path, rect)")].map((shape) => shape.getBoundingClientRect());
-    const words = [...this.area.querySelectorAll(".word")];
-    for (const word of words) {
+    let crowded = 0;
+    for (const word of this.area.querySelectorAll(".word")) {
       const part = word.parentElement;
       const at = Number.parseFloat(part.getAttribute("x"));
       const end = part.dataset.e ? this.at(Number(part.dataset.e)) : 100;
@@ -193,21 +198,24 @@ class Plot {
         return box.left >= frame.left && box.right <= right && !over;
       };
       word.classList.remove("crowded");
-      const room = at >= 0 && at <= 100 && this.ways(word).some((way) => {
+      const seen = at <= 100 && (part.dataset.e ? end : at) >= 0;
+      const room = at >= 0 && at <= 100 && this.ways(word, named).some((way) => {
         word.classList.toggle("brief", way.brief);
         word.setAttribute("text-anchor", way.side);
         word.setAttribute("x", way.side === "end" ? -10 : 10);
         return fits();
       });
+      word.classList.toggle("crowded", !room);
       if (room) taken.push(word.getBoundingClientRect());
-      else word.classList.add("crowded");
+      else if (seen) crowded += 1;
     }
+    return crowded;
   }
   // The words of a level begin where it begins; all others may stand on either side, first where they stood.
-  ways(word) {
+  ways(word, named) {
     const own = word.dataset.side ??= word.getAttribute("text-anchor");
     const sides = word.parentElement.classList.contains("level") ? [own] : [own, own === "end" ? "start" : "end"];
-    return [false, true].flatMap((brief) => sides.map((side) => ({ brief, side })));
+    return (named ? [false, true] : [true]).flatMap((brief) => sides.map((side) => ({ brief, side })));
   }
 
   // Two handles for the two fields of a form.
