@@ -13,6 +13,9 @@ PINT = pint.UnitRegistry()
 FORCES = {
     "N": "newton",
     "kN": "kilonewton",
+    "daN": "decanewton",
+    "cN": "centinewton",
+    "mN": "millinewton",
     "gf": "gram_force",
     "kgf": "kilogram_force",
     "lbf": "pound_force",

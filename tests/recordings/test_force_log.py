@@ -45,6 +45,19 @@ def read(text: str | bytes, unit: str = "auto") -> ForceLog:
         ("Scale no. 12,34\nMeasured: 2026-03-04 10:11\nOwner: nobody\n\n" + table("Time (s),Weight (lb)"), "lbf", LBF),
         (table("Time (s),Force (N),", ",").replace("\n", ",\n"), "N", 1.0),
         (table('"Time, s";"Load, g"', ";", ","), "gf", KGF / 1000),
+        (table("Time;Force\n[ms];[lbf]", ";", time_factor=1000), "lbf", LBF),
+        (table("Owner,Nobody\nMax force,12.9\nTime,Force\ns,kg"), "kgf", KGF),
+        (table("Czas [s];Siła [N]", ";", ","), "N", 1.0),
+        (table("Время (с);Сила (кг)", ";", ","), "kgf", KGF),
+        (table("時間(s),荷重(N)"), "N", 1.0),
+        (table("millis,kilogrammes", time_factor=1000), "kgf", KGF),
+        (table("Minuten;Gramm", ";", ",", time_factor=1 / 60), "gf", KGF / 1000),
+        (table("Time (s),Force (daN)"), "daN", 10.0),
+        (table("Time (s),Force (cN)"), "cN", 0.01),
+        (table("Time (s),Force (mN)"), "mN", 0.001),
+        (table("% t F\n% s N", " "), "N", 1.0),
+        (table("Time (s),Force (N)").replace("\n", ",\n").replace("(N),", "(N)"), "N", 1.0),
+        (table("Time (s),Force (N)") + "Max,2.8\n\n-- end --\n\x1a", "N", 1.0),
     ],
 )
 def test_any_header_separator_and_decimal_mark(text: str, unit: str, newtons: float) -> None:
@@ -54,7 +67,7 @@ def test_any_header_separator_and_decimal_mark(text: str, unit: str, newtons: fl
     assert log.force_N == pytest.approx(FORCES * newtons, rel=1e-9)
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "cp1252"])
 def test_any_encoding(encoding: str) -> None:
     log = read(table("Durée (s);Kraft (kg)", ";", ",").encode(encoding))
     assert log.unit_found == "kgf" and len(log.time_s) == 10
@@ -73,6 +86,92 @@ def test_units_beside_the_numbers_and_clock_times() -> None:
     assert log.force_N == pytest.approx(FORCES * KGF)
 
 
+@pytest.mark.parametrize(
+    ("heading", "clock"),
+    [
+        ("Time", "23:59:{:06.3f}"),
+        ("Uhrzeit", "11:59:{:06.3f} PM"),
+        ("Stamp", "04.03.2026 23:59:{:06.3f}"),
+        ("Time", "3/14/2026 11:59:{:06.3f} pm"),
+        ("Date Time", "2026/03/04 23:59:{:06.3f}"),
+        ("timestamp", "2026-03-04T23:59:{:06.3f}+01:00"),
+        ("Date;Time", "04/03/2026;23:59:{:06.3f}"),
+    ],
+)
+def test_a_clock_however_it_is_written_and_over_midnight(heading: str, clock: str) -> None:
+    rows = [f"{clock.format(58 + t)};{f:.3f}\n" for t, f in zip(TIMES, FORCES, strict=True)]
+    assert read(f"{heading};Force (N)\n" + "".join(rows)).time_s == pytest.approx(TIMES, abs=1e-6)
+    after = [f"{t};{f:.3f}\n" for t, f in (("0:00:00.5", 3), ("0:00:00.6", 3))]
+    if heading == "Time" and clock.startswith("23"):
+        over = read(f"{heading};Force (N)\n" + "".join(rows + after))
+        assert over.time_s[-2:] == pytest.approx([2.5, 2.6])
+
+
+def test_milliseconds_after_a_third_colon_and_after_a_comma() -> None:
+    for mark in (":", ","):
+        rows = "".join(f"10:00:0{1 + int(t)}{mark}{round(t % 1 * 1000):03d};{2 + t:.1f}\n" for t in TIMES)
+        assert read("Time;Force (N)\n" + rows).time_s == pytest.approx(TIMES)
+
+
+THOUSANDS = ("0.5", "950.0", "1,234.5", "12,345.0", "12,350.5")
+
+
+@pytest.mark.parametrize(
+    ("separator", "marks"), [(";", ",."), (";", ".,"), ("\t", "'."), (";", "\u202f,"), ("\t", " ,"), (",", ",.")]
+)
+def test_thousands_are_kept_apart_from_fractions(separator: str, marks: str) -> None:
+    cells = [cell.translate(str.maketrans(",.", marks)) for cell in THOUSANDS]
+    quoted = [f'"{cell}"' if separator == "," else cell for cell in cells]
+    log = read(f"Time (s){separator}Load (g)\n" + "".join(f"{i}{separator}{x}\n" for i, x in enumerate(quoted)))
+    assert log.force_N / (KGF / 1000) == pytest.approx([0.5, 950, 1234.5, 12345, 12350.5])
+
+
+def test_whole_thousands_are_no_fractions() -> None:
+    log = read("Time (ms)\tLoad (g)\n" + "".join(f"{100 * i:,}\t{900 + 55 * i:,}\n" for i in range(20)))
+    assert log.time_s == pytest.approx(np.arange(20) / 10)
+    assert log.force_N / (KGF / 1000) == pytest.approx(900 + 55 * np.arange(20))
+
+
+def test_thousands_that_a_comma_tears_apart_are_refused() -> None:
+    rows = "".join(f"{i},{900.0 + 20 * i:,.1f}\n" for i in range(10))
+    with pytest.raises(InputError, match="commas both between and inside its numbers"):
+        read("Time (s),Load (g)\n" + rows)
+
+
+def test_an_exponent_after_a_decimal_comma_and_a_true_minus_sign() -> None:
+    rows = "".join(f"{t:.3e};\N{MINUS SIGN}{f:.3E}\n".replace(".", ",") for t, f in zip(TIMES, FORCES, strict=True))
+    assert read("Time (s);Force (N)\n" + rows).force_N == pytest.approx(-FORCES)
+
+
+def test_columns_of_words_are_let_be_and_a_unit_in_one_is_taken() -> None:
+    said = "".join(f"{t:.1f},{f:.3f},lb,88%,STABLE\n" for t, f in zip(TIMES, FORCES, strict=True))
+    log = read("Time (s),Reading,Unit,Battery,Status\n" + said)
+    assert log.unit_found == "lbf" and log.force_N == pytest.approx(FORCES * LBF)
+    typed = read("".join(f"{t:.1f} {f:.3f} kg\n" for t, f in zip(TIMES, FORCES, strict=True)))
+    assert typed.unit_found == "kgf" and typed.force_N == pytest.approx(FORCES * KGF)
+
+
+def test_units_that_change_down_a_column_are_asked_for() -> None:
+    rows = "".join(f"{i},{2 + i},{'kg' if i < 5 else 'lb'}\n" for i in range(10))
+    with pytest.raises(InputError, match="the unit of force"):
+        read("Time (s),Reading,Unit\n" + rows)
+
+
+def test_the_force_of_the_moment_is_read_and_not_its_peak_or_a_torque() -> None:
+    rows = "".join(f"{t:.1f},9,7,{f:.3f}\n" for t, f in zip(TIMES, FORCES, strict=True))
+    assert read("Time (s),Peak force (N),Drag torque (N m),Force (N)\n" + rows).force_N == pytest.approx(FORCES)
+
+
+def test_a_unit_that_nobody_knows_is_no_other_one() -> None:
+    with pytest.raises(InputError, match="the unit of force"):
+        read(table("Time (s),Force (hN)"))
+
+
+def test_readings_that_failed_at_the_start_are_no_heading() -> None:
+    log = read("Time (s),Force (N)\n0,-----\n0.1,OL\n" + table("").strip() + "\n1.0,3\n1.1,ERR\n")
+    assert log.unit_found == "N" and len(log.time_s) > 8
+
+
 def test_a_workbook() -> None:
     book = openpyxl.Workbook()
     sheet = book.active
@@ -83,6 +182,51 @@ def test_a_workbook() -> None:
     book.save(buffer)
     log = read(buffer.getvalue())
     assert log.unit_found == "kgf" and log.force_N == pytest.approx(FORCES * KGF)
+
+
+def saved(*sheets: list[list[object]]) -> bytes:
+    book = openpyxl.Workbook()
+    book.remove(book.worksheets[0])
+    for rows in sheets:
+        sheet = book.create_sheet()
+        for row in rows:
+            sheet.append(row)
+    buffer = io.BytesIO()
+    book.save(buffer)
+    return buffer.getvalue()
+
+
+ROWS: list[list[object]] = [
+    ["Time (s)", "Force (N)"],
+    *([float(t), float(f)] for t, f in zip(TIMES, FORCES, strict=True)),
+]
+
+
+def test_the_sheet_with_the_table_is_read_wherever_it_stands() -> None:
+    assert read(saved([["A report"], ["of nothing"]], [], ROWS)).force_N == pytest.approx(FORCES)
+    with pytest.raises(InputError, match=r"log\.csv was empty"):
+        read(saved([]))
+
+
+def test_numbers_a_workbook_holds_as_text() -> None:
+    said = [[str(cell).replace(".", ",") for cell in row] for row in ROWS]
+    assert read(saved(said)).force_N == pytest.approx(FORCES)
+
+
+def test_a_stray_cell_and_a_wrong_size_do_not_matter() -> None:
+    """A workbook says how large a sheet is; some say one cell, and a stray mark far off makes others enormous."""
+    import zipfile
+
+    far = openpyxl.load_workbook(io.BytesIO(saved(ROWS)))
+    far.worksheets[0]["XFD200000"] = "x"
+    buffer = io.BytesIO()
+    far.save(buffer)
+    assert read(buffer.getvalue()).force_N == pytest.approx(FORCES)
+    small = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(saved(ROWS))) as whole, zipfile.ZipFile(small, "w") as copy:
+        for entry in whole.namelist():
+            copy.writestr(entry, whole.read(entry).replace(b'<dimension ref="A1:B11"', b'<dimension ref="A1"'))
+    assert read(small.getvalue()).force_N == pytest.approx(FORCES)
 
 
 def test_other_columns_are_let_be() -> None:
@@ -127,6 +271,12 @@ def test_doubled_missing_and_coarse_times() -> None:
     assert "spread evenly" in coarse.cautions[0]
 
 
+def test_a_summary_below_the_table_is_left_out_and_not_called_missing_times() -> None:
+    log = read(table("Time (s),Force (N)") + "Max,2.8\nMean,2.5\n")
+    assert log.cautions == ("2 rows without a time before the first or after the last are left out",)
+    assert log.force_N == pytest.approx(FORCES)
+
+
 def test_rate_and_sum() -> None:
     text = table("Time (s),Force (N)").encode()
     log = read(text + b"60,3\n")
@@ -165,6 +315,12 @@ NUMBERS = "Time (s),Force (N)\n"
         (b"\x89PNG\r\n\x1a\n" + bytes(100), r"log\.csv was not text"),
         (b"PK\x03\x04" + bytes(1000), r"log\.csv was not a workbook that can be read"),
         (b"1,2\n" * 1_500_001, r"log\.csv was 1500001 rows long"),
+        (
+            NUMBERS.encode() + b"".join(b"%de300,%d\n" % (i, i) for i in range(9)),
+            r"the time in log\.csv was 8e\+300 s in all",
+        ),
+        (NUMBERS.encode() + b"".join(b"%de-300,%d\n" % (i, i) for i in range(9)), r"was 1e-300 s from one reading to"),
+        (NUMBERS.encode() + b"".join(b"%d,%de300\n" % (i, i) for i in range(9)), r"a force in log\.csv was 8e\+300 N"),
         (b"1,2\n" * 12_500_001, r"log\.csv was 50 MB; allowed is a force log of at most 50 MB"),
     ],
 )

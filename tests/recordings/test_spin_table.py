@@ -29,6 +29,50 @@ def test_units_and_separators(text: str, speeds: list[float], encoding: str) -> 
     assert read_spin_table(text.encode(encoding), name="a.csv").rev_s == pytest.approx(speeds, abs=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("title", "per"),
+    [
+        ("giri/min", 60), ("revolutions/min", 60), ("r.p.m.", 60), ("min^-1", 60), ("об/мин", 60), ("SpeedRPM", 60),
+        ("rev./min", 60), ("revolutions/second", 1), ("s^-1", 1), ("Turns / s", 1),
+    ],
+)  # fmt: skip
+def test_a_speed_is_no_count_however_it_is_written(title: str, per: int) -> None:
+    rows = "".join(f"{i};{600 - i}\n" for i in range(5))
+    table = read_spin_table(f"t (s);{title}\n{rows}".encode())
+    assert table.turns is None and table.rev_s == pytest.approx((600 - np.arange(5)) / per)
+
+
+def test_the_speed_of_the_moment_is_read_and_not_the_highest() -> None:
+    table = read_spin_table(b"Time (s),Max rpm,rpm,Battery\n0,600,540,88%\n1,600,480,88%\n2,600,420,88%\n")
+    assert table.rev_s == pytest.approx([9, 8, 7])
+
+
+def test_a_unit_beside_the_numbers() -> None:
+    assert read_spin_table(b"Time,Speed\n0 s,600 rpm\n1 s,540 rpm\n2 s,480 rpm\n").rev_s == pytest.approx([10, 9, 8])
+
+
+def test_so_long_as_no_spool_turns_is_milliseconds() -> None:
+    table = read_spin_table(b"millis,rpm\n0,600\n500,540\n1000,480\n")
+    assert table.time_s == pytest.approx([0, 0.5, 1.0]) and table.cautions == ()
+    table = read_spin_table(b"Time,rpm\n0,600\n500,540\n1000,480\n")
+    assert table.time_s == pytest.approx([0, 0.5, 1.0])
+    assert "milliseconds" in table.cautions[0]
+
+
+def test_passes_that_are_numbered() -> None:
+    table = read_spin_table(b"Lap,Time\n1,00:00.13\n2,00:00.27\n3,00:01.02\n")
+    assert table.time_s == pytest.approx([0.13, 0.27, 1.02])
+    assert table.rev_s is None and table.turns is None
+    assert table.cautions == ("read as the moments a mark went by",)
+
+
+@pytest.mark.parametrize("row", ["{}\n", "{0},{0}\n"])
+def test_more_passes_than_a_spool_can_make_are_refused(row: str) -> None:
+    text = "time (s)" + (",turns\n" if "," in row else "\n") + "".join(row.format(i) for i in range(60_000))
+    with pytest.raises(InputError, match="a list of 60000 passes or turns; allowed is at most 50000"):
+        read_spin_table(text.encode())
+
+
 def test_a_workbook() -> None:
     book, out = Workbook(), io.BytesIO()
     for row in (("time s", "speed rpm"), (0, 600), (1, 540), (2, 480)):
@@ -115,6 +159,9 @@ def test_two_whole_columns_with_a_comma_between_are_two() -> None:
         ("\x00\x01\x02" * 50, "not text"),
         ("time s,rpm\n" * 2 + "0,1\n" * 1_500_001, "rows long"),
         ("time s,rpm\n0,nan\n1,nan\n2,nan\n", "whole row"),
+        ("time s,rpm\n" + "".join(f"{i}e-300,{9 - i}\n" for i in range(9)), "1e-300 s from one row to the next"),
+        ("time s,rpm\n" + "".join(f"{i},{9 - i}e300\n" for i in range(9)), r"a table that holds 1.5e\+299"),
+        ("time s,rpm\n" + "".join(f"{i}e300,{9 - i}\n" for i in range(9)), r"a table that holds 8e\+300"),
     ],
 )
 def test_one_sentence_for_what_cannot_be_used(text: str, says: str) -> None:
@@ -154,7 +201,7 @@ def test_any_bytes_are_read_or_refused(data: bytes) -> None:
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.lists(st.floats(0.01, 90), min_size=3, max_size=30),
+    st.lists(st.floats(0.01, 20), min_size=3, max_size=30),  # a spin: over ten minutes are milliseconds
     st.booleans(),
     st.sampled_from(["", "time (s)\n", "a logger\npasses, of one mark\nt in s\n"]),
     st.sampled_from(["utf-8", "utf-8-sig", "utf-16"]),

@@ -21,6 +21,9 @@ INCH = 0.0254
 NEWTONS_PER = {
     "N": 1.0,
     "kN": 1000.0,
+    "daN": 10.0,
+    "cN": 0.01,
+    "mN": 0.001,
     "gf": STANDARD_GRAVITY / 1000,
     "kgf": STANDARD_GRAVITY,
     "lbf": POUND * STANDARD_GRAVITY,

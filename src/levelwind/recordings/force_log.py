@@ -22,10 +22,14 @@ FloatArray = NDArray[np.float64]
 
 LARGEST_BYTES = 50_000_000
 ALLOWED = "a table with a column of times and one of forces, saved as csv, tsv, txt or xlsx"
-UNITS = ("auto", "N", "kN", "kgf", "gf", "lbf", "ozf")
+UNITS = ("auto", *NEWTONS_PER)
 MOST_N = 600.0
 """More than this on a hanging scale is a slip of the unit: sixty kilograms of pull. Common practice, no source."""
 LEAST_N = 0.5
+MOST_READ_N = 1e7
+"""More is no force at all, whatever the unit: grams called kilograms stay below. A judgement."""
+LONGEST_S, MOST_HZ = 100_000.0, 100_000.0
+"""Past a day, or faster than any load cell is read, the numbers are no times in seconds. A judgement."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,11 +61,24 @@ def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") 
         raise InputError(name, f"a table without times ({_named(table)})", ALLOWED)
     readings = np.vstack([columns.force] if columns.travel_m is None else [columns.force, columns.travel_m])
     time, readings, cautions = _clean(columns.time * columns.time_factor, readings, name)
+    _check_span(time, name)
     found, notes = _unit(unit, columns.unit, name)
     force_N = readings[0] * NEWTONS_PER[found]
+    if np.max(np.abs(force_N)) > MOST_READ_N:
+        raise InputError(f"a force in {name}", f"{np.max(np.abs(force_N)):.2g} N", "what a hanging scale can read")
     notes = [*columns.cautions, *cautions, *notes, *_questions(force_N, found)]
     travel = readings[1] if len(readings) > 1 else None
     return ForceLog(time, force_N, found, _sample_hz(time), tuple(notes), sha256(data).hexdigest(), travel)
+
+
+def _check_span(time: FloatArray, name: str) -> None:
+    if time[-1] > LONGEST_S:
+        raise InputError(
+            f"the time in {name}", f"{time[-1]:.2g} s in all", "one session at the scale, of at most a day"
+        )
+    if len(time) > 1 and np.median(np.diff(time)) < 1 / MOST_HZ:
+        apart = f"{np.median(np.diff(time)):.2g} s from one reading to the next"
+        raise InputError(f"the time in {name}", apart, f"at least {1 / MOST_HZ:g} s")
 
 
 def _bytes(source: bytes | Path, name: str) -> tuple[bytes, str]:
@@ -110,7 +127,10 @@ def _clean(time: FloatArray, readings: FloatArray, name: str) -> tuple[FloatArra
         inside = (rows >= rows[~blank][0]) & (rows <= rows[~blank][-1])
         time = np.where(blank, np.interp(rows, rows[~blank], time[~blank]), time)[inside]
         readings = readings[:, inside]
-        cautions.append(f"{int(blank.sum())} missing times are filled in between their neighbours")
+        if filled := int(blank[inside].sum()):
+            cautions.append(f"{filled} missing times are filled in between their neighbours")
+        if left := int((~inside).sum()):
+            cautions.append(f"{left} rows without a time before the first or after the last are left out")
     backwards = np.flatnonzero(np.diff(time) < 0)
     if len(backwards):
         i = int(backwards[0])

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
-from levelwind.recordings.force_columns import TIME_UNITS, TIME_WORDS, numbers
+from levelwind.recordings.force_columns import TIME_UNITS, is_aggregate, numbers, time_column, times, words_of
 from levelwind.recordings.table import Table, read_table
 
 FloatArray = NDArray[np.float64]
@@ -24,17 +24,22 @@ ALLOWED = (
     "a table with a column of times and one of speeds (rev/s, rpm or rad/s) or of turns, or the moments a mark went by"
 )
 
+_ONE_TURN = r"(?:1|r|revs?|revolutions?|turns?|u|umdr(?:ehungen)?|tr|tours?|giri|rot|obr|omw|vueltas|об)\.?"
 SPEED_UNITS = (
     (r"rad\s*/\s*s(ec)?|rad\s*s\W?1|radians per second", 1 / tau),
     (r"deg\s*/\s*s(ec)?|°\s*/\s*s|degrees per second", 1 / 360),
-    (
-        r"rpm|r\s*/\s*min|revs?\s*/\s*min|u\s*/\s*min|tr\s*/\s*min|1\s*/\s*min|min\W1|turns?\s*/\s*min|per minute",
-        1 / 60,
-    ),
-    (r"rps|revs?\s*/\s*s(ec)?|r\s*/\s*s|u\s*/\s*s|tr\s*/\s*s|turns?\s*/\s*s(ec)?|1\s*/\s*s|hz|per second", 1.0),
+    (rf"rpm|r\.p\.m|{_ONE_TURN}\s*/\s*(min(ute)?|мин)|min\W{{1,2}}1|per minute", 1 / 60),
+    (rf"rps|r\.p\.s|{_ONE_TURN}\s*/\s*s(ec(ond)?)?|hz|s\W{{1,2}}1|per second", 1.0),
 )
 SPEED_WORDS = r"speed|velocity|omega|drehzahl|vitesse|velocidad|velocit|toeren|frequency|^n\b"
 TURN_WORDS = r"\b(turns?|revs?|revolutions?|count|umdrehungen|tours|vueltas|giri)\b"
+LONGEST_S = 600.0
+"""No spool runs down for longer: a table over more is in milliseconds. A judgement."""
+MOST_ROWS_COUNTED = 50_000
+"""Of turns or passes: at most sixty marks on a spool of a hundred rev/s go by in a run, and the fit looks at each."""
+LARGEST, LEAST_STEP_S = 1e13, 1e-6
+"""Past these the numbers are no speeds, turns or times, milliseconds since 1970 included. A judgement."""
+_CELL_UNIT = re.compile(r"\d\s*([a-zA-Z/]+)\s*$")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -57,29 +62,60 @@ def read_spin_table(source: bytes | Path, *, name: str = "") -> SpinTable:
     table = read_table(data, name, ALLOWED, least_columns=1)
     if len(table.cells) == 1:
         return _passes(table, name)
-    titles = [title.lower() for title in table.names]
-    time = _column(titles, rf"\b({'|'.join(TIME_WORDS)})\b|^t\b|^\W*(s|ms|min)\W*$")
+    titles = [_title(table, i) for i in range(len(table.cells))] if table.names else []
+    timely = ["" if _speed_unit(title) else title for title in titles]
+    time = time_column(timely, [words_of(title) for title in timely], table.cells) if titles else None
     if time is None:
         raise InputError(name, f"a table without times ({', '.join(table.names) or 'no headings'})", ALLOWED)
     rest = ["" if i == time else title for i, title in enumerate(titles)]
+    if _only_counted(table, rest, time):
+        return _passes(Table((table.names[time],), (table.cells[time],), table.decimal_comma), name)
     values, per, turning = _values(table, rest, name)
     seconds, factor_notes = _seconds(table, time, titles[time])
+    if turning:
+        _check_count(len(values), name)
     t, y, notes = _clean(seconds, values * per, name)
     notes = [*factor_notes, *notes]
     return SpinTable(t, None, y, tuple(notes)) if turning else SpinTable(t, y, None, tuple(notes))
 
 
+def _title(table: Table, column: int) -> str:
+    """A heading, small, its words apart, with the unit that stands behind the numbers below it."""
+    beside = _CELL_UNIT.search(next((cell for cell in table.cells[column] if cell.strip()), ""))
+    title = re.sub(r"([a-z]{2})([A-Z])", r"\1 \2", table.names[column]).lower()
+    return f"{title} {beside[1].lower()}" if beside and not _speed_unit(title) else title
+
+
+def _speed_unit(title: str) -> bool:
+    return any(re.search(rf"(?<![a-z])({pattern})(?![a-z])", title) for pattern, _ in SPEED_UNITS)
+
+
+def _only_counted(table: Table, rest: list[str], time: int) -> bool:
+    """Whether beside the times the rows are but numbered."""
+    others = [i for i in range(len(rest)) if i != time and any(re.search(r"\d", cell) for cell in table.cells[i])]
+    if len(others) != 1 or _speed_unit(rest[others[0]]) or re.search(TURN_WORDS, rest[others[0]]):
+        return False
+    steps = np.diff(numbers(table.cells[others[0]], table.decimal_comma))
+    return len(steps) > 1 and bool(np.all(steps == 1))
+
+
 def _passes(table: Table, name: str) -> SpinTable:
     """One column: the moments a mark went by. One that is not called a time must at least rise to pass for one."""
     title = "".join(table.names).lower()
-    if re.search(SPEED_WORDS, title) or any(re.search(rf"(?<![a-z])({p})(?![a-z])", title) for p, _ in SPEED_UNITS):
+    if re.search(SPEED_WORDS, title) or _speed_unit(title):
         raise InputError(name, f"a table without times ({table.names[0]})", ALLOWED)
+    _check_count(len(table.cells[0]), name)
     seconds, notes = _seconds(table, 0, title)
     missing = int((~np.isfinite(seconds)).sum())
     if missing:
         raise InputError(name, f"a list of passes of which {missing} have no time", "a time for each")
     t, _, doubled = _clean(seconds, seconds, name)
     return SpinTable(t, None, None, ("read as the moments a mark went by", *notes, *doubled))
+
+
+def _check_count(rows: int, name: str) -> None:
+    if rows > MOST_ROWS_COUNTED:
+        raise InputError(name, f"a list of {rows} passes or turns", f"at most {MOST_ROWS_COUNTED}, of one spin")
 
 
 def _values(table: Table, titles: list[str], name: str) -> tuple[FloatArray, float, bool]:
@@ -97,14 +133,18 @@ def _values(table: Table, titles: list[str], name: str) -> tuple[FloatArray, flo
 
 
 def _column(titles: list[str], pattern: str) -> int | None:
-    return next((i for i, title in enumerate(titles) if title and re.search(pattern, title)), None)
+    found = [i for i, title in enumerate(titles) if title and re.search(pattern, title)]
+    return min(found, key=lambda i: is_aggregate(words_of(titles[i])), default=None)
 
 
 def _seconds(table: Table, column: int, title: str) -> tuple[FloatArray, list[str]]:
-    time = numbers(table.cells[column], table.decimal_comma)
-    unit = next((word for word in reversed(re.split(r"[\W\d_]+", title)) if word in TIME_UNITS), None)
+    time = times(table.cells[column], table.decimal_comma)
+    unit = next((word for word in reversed(words_of(title)) if word in TIME_UNITS), None)
     if unit is not None or ":" in next((cell for cell in table.cells[column] if cell.strip()), ""):
         return time * (TIME_UNITS[unit] if unit else 1.0), []
+    seen = time[np.isfinite(time)]
+    if len(seen) and seen[-1] - seen[0] > LONGEST_S:
+        return time * 1e-3, ["the unit of time is not written: read as milliseconds, for so long no spool turns"]
     return time, ["the unit of time is not written: read as seconds"]
 
 
@@ -118,7 +158,13 @@ def _clean(time: FloatArray, values: FloatArray, name: str) -> tuple[FloatArray,
     if len(back):
         i = int(back[0])
         raise InputError(f"the time in {name}", f"running backwards, {time[i]:g} s to {time[i + 1]:g} s", "rising")
+    most = float(np.max(np.abs([time, values])))
+    if most > LARGEST:
+        raise InputError(name, f"a table that holds {most:.2g}", ALLOWED)
     moments, first = np.unique(time, return_index=True)
+    if len(moments) > 1 and np.median(np.diff(moments)) < LEAST_STEP_S:
+        apart = f"{np.median(np.diff(moments)):.2g} s from one row to the next"
+        raise InputError(f"the time in {name}", apart, f"at least {LEAST_STEP_S:g} s")
     if len(moments) < len(time):
         notes.append(f"{len(time) - len(moments)} rows at a time already given are left out")
     return moments, values[first], notes

@@ -18,13 +18,18 @@ _CHATTER = 400
 """Lines looked at to learn how the table is written; chatter before it must be shorter."""
 
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?"
+_GROUPED = r"[-+]?[1-9]\d{0,2}(?:[.,'’\s]\d{3})+(?:[.,]\d*)?"
+_DATE = r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}"
+_TIME = rf"(?:{_DATE}[ T,]+)?\d+:\d+(?::\d+)?(?:[.,:]\d*)?\s*(?:[ap]\.?m\.?)?(?:Z|[-+]\d\d:?\d\d)?"
 _CELL = re.compile(
-    rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|-?inf|#?n/a|-{{1,3}}|(?:[\d-]+[ T])?\d+:\d+(?::\d+)?(?:[.,]\d+)?Z?)?\s*",
-    re.I,
+    rf"\s*(?:(?:{_GROUPED}|{_NUMBER})\s*[a-zA-Zµ%°]{{0,4}}|nan|-?inf|#?n/a|-{{1,3}}|{_TIME}|{_DATE})?\s*", re.I
 )
-_ONE = re.compile(rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|(?:[\d-]+[ T])?\d+:\d+(?::\d+)?(?:[.,]\d*)?Z?)\s*", re.I)
+_ONE = re.compile(rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|{_TIME})\s*", re.I)
 _WORDED = re.compile(r"[^\d\s.,+-]")
-_FILLED = re.compile(rf"\s*(?:{_NUMBER}|nan|(?:[\d-]+[ T])?\d+:\d+)", re.I)
+_FILLED = re.compile(rf"\s*(?:{_NUMBER}|nan|{_TIME})", re.I)
+_VALUE = re.compile(rf"\s*(?:{_NUMBER}|{_TIME})\s*", re.I)
+_UNIT = re.compile(r"[\[(<]?\s*(?!(?:t|f)$)(?:[a-zµ°%]{1,3}(?:/[a-z]{1,3})?)?\s*[\])>]?", re.I)
+"""A heading that is but a unit, or nothing: the row above it then names."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +63,17 @@ class _NoTableError(Exception):
 
 
 def _from_workbook(data: bytes, name: str, least_columns: int) -> Table:
-    rows = [[_cell(value) for value in row] for row in _workbook(data, name)]
-    bare = [[cell for cell in row if cell.strip()] for row in rows]
-    if least_columns == 1 and all(len(row) <= 1 for row in bare):
-        return _one_column([row[0] for row in bare if row]) or _table(rows, False)
-    return _table(rows, False)
+    """The first sheet with a table in it: a report's first page may hold none."""
+    why = _NoTableError("empty")
+    for rows in _sheets(data, name):
+        try:
+            bare = [[cell for cell in row if cell.strip()] for row in rows]
+            one = least_columns == 1 and all(len(row) <= 1 for row in bare)
+            found = _one_column([row[0] for row in bare if row]) if one else None
+            return found or _table(rows)
+        except _NoTableError as other:
+            why = other if str(why) == "empty" else why
+    raise why
 
 
 def _from_text(text: str, least_columns: int) -> Table:
@@ -73,8 +84,8 @@ def _from_text(text: str, least_columns: int) -> Table:
         raise _NoTableError(f"{len(lines)} rows long, more than the {MOST_ROWS} that are read")
     if least_columns == 1 and (column := _one_column(lines)):
         return column
-    split, comma = _way_to_split(lines[:_CHATTER])
-    return _table(list(split(lines)), comma)
+    split = _way_to_split(lines[:_CHATTER])
+    return _table(list(split(lines)))
 
 
 def _one_column(lines: list[str]) -> Table | None:
@@ -93,37 +104,48 @@ def _one_column(lines: list[str]) -> Table | None:
 
 
 def _text(data: bytes) -> str:
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+    if data[:4] in (b"\xff\xfe\0\0", b"\0\0\xfe\xff"):
+        encodings = ["utf-32"]
+    elif data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         encodings = ["utf-16"]
     elif data[1:200:2].count(0) > 0.8 * len(data[1:200:2]):
         encodings = ["utf-16-le"]
     elif data[0:200:2].count(0) > 0.8 * len(data[0:200:2]):
         encodings = ["utf-16-be"]
     else:
-        encodings = ["utf-8-sig", "cp1252"]
+        encodings, data = ["utf-8-sig", "cp1252"], data.rstrip(b"\0\x1a")  # what old loggers end a file with
+    if encodings[0].startswith("utf-16"):
+        data = data[: len(data) // 2 * 2]  # one that broke off may end inside a letter
     for encoding in encodings:
         try:
             text = data.decode(encoding)
         except UnicodeDecodeError:
             continue
         if not re.search(r"[\x00-\x08\x0e-\x1f\ufffe\uffff]", text):
-            return text
+            return text.replace("\N{MINUS SIGN}", "-")
     raise _NoTableError("not text")
 
 
-def _workbook(data: bytes, name: str) -> Iterator[tuple[object, ...]]:
+def _sheets(data: bytes, name: str) -> Iterator[list[list[str]]]:
+    """The cells of each sheet as text, without its empty rows."""
     from openpyxl import load_workbook
 
+    left = MOST_WORKBOOK_ROWS
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             unpacked = sum(entry.file_size for entry in archive.infolist())
         if unpacked > MOST_UNPACKED:
             raise InputError(name, f"{unpacked / 1e6:.0f} MB when unpacked", f"at most {MOST_UNPACKED / 1e6:.0f} MB")
-        sheet = load_workbook(io.BytesIO(data), read_only=True, data_only=True).worksheets[0]
-        for count, row in enumerate(sheet.iter_rows(values_only=True)):
-            if count >= MOST_WORKBOOK_ROWS:
-                raise InputError(name, f"over {MOST_WORKBOOK_ROWS} rows long", "a longer one saved as csv")
-            yield row
+        for sheet in load_workbook(io.BytesIO(data), read_only=True, data_only=True).worksheets:
+            sheet.reset_dimensions()  # what the file says of its size may be wrong either way
+            rows = []
+            for row in sheet.iter_rows(values_only=True):
+                if any(value is not None for value in row):
+                    rows.append([_cell(value) for value in row])
+                    left -= 1
+                if left < 0:
+                    raise InputError(name, f"over {MOST_WORKBOOK_ROWS} rows long", "a longer one saved as csv")
+            yield rows
     except InputError:
         raise
     except Exception as error:  # openpyxl raises whatever its parsers do; a file from outside may be anything
@@ -135,33 +157,29 @@ def _cell(value: object) -> str:
         return ""
     if isinstance(value, datetime | date | time):
         return value.isoformat(" ") if isinstance(value, datetime) else value.isoformat()
-    return str(value.total_seconds()) if isinstance(value, timedelta) else str(value)
+    return str(value.total_seconds()) if isinstance(value, timedelta) else str(value).replace("\N{MINUS SIGN}", "-")
 
 
 Splitter = Callable[[list[str]], Iterator[list[str]]]
 
 
-def _way_to_split(lines: list[str]) -> tuple[Splitter, bool]:
-    """The separator under which the most lines become rows of numbers, and whether decimals are commas."""
-    ways: list[tuple[Splitter, bool]] = [
-        (_by("\t"), False), (_by(";"), False), (_by(","), False), (_by("|"), False), (_by_blanks, False)
-    ]  # fmt: skip
-    scored = []
-    for split, _ in ways:
-        rows = list(split(lines))
-        good = Counter(len(row) for row in rows if _numeric(row))
-        width, count = max(good.items(), key=lambda item: (item[1], item[0]), default=(0, 0))
-        scored.append((count if width > 1 else 0, split, rows, width))
-    count, split, rows, width = max(scored, key=lambda item: item[0])
-    if count == 0:
+def _way_to_split(lines: list[str]) -> Splitter:
+    """The separator under which the most lines become rows of numbers."""
+    comma = _by(",")
+    best = (0, 0.0)
+    split, rows = comma, [[""]]
+    for way in (_by("\t"), _by(";"), comma, _by("|"), _by_blanks):
+        found = list(way(lines))
+        shape, count = _shape(found)
+        if (count, score := shape.count(True) / len(shape)) > best if shape else False:
+            best, split, rows = (count, score), way, found
+    if best[0] == 0:
         raise _NoTableError(_what_it_is(lines))
-    table = [row for row in rows if _numeric(row) and len(row) == width]
-    comma = any(re.fullmatch(r"\s*[-+]?\d*,\d+\s*", cell) for row in table for cell in row)
-    if split is ways[2][0] and _torn_decimals(table, rows):
+    if split is comma and _torn(rows):
         raise _NoTableError(
             "written with commas both between and inside its numbers, and no semicolons or tabs between"
         )
-    return split, comma
+    return split
 
 
 def _by(separator: str) -> Splitter:
@@ -180,15 +198,38 @@ def _by_blanks(lines: list[str]) -> Iterator[list[str]]:
 
 def _numeric(row: list[str]) -> bool:
     """Whether at least two cells hold numbers and the rest hold numbers or nothing."""
-    return sum(bool(_FILLED.match(c)) for c in row) >= 2 and all(_CELL.fullmatch(c) for c in row)
+    kinds = _kinds(row)
+    return len(kinds) > 1 and all(kinds)
 
 
-def _torn_decimals(table: list[list[str]], rows: list[list[str]]) -> bool:
+def _kinds(row: list[str]) -> tuple[bool, ...]:
+    """Of each cell whether it holds a number or nothing, and not words; none where under two are numbers."""
+    kinds = tuple(bool(_CELL.fullmatch(cell)) for cell in row)
+    return kinds if sum(kind and bool(_FILLED.match(cell)) for kind, cell in zip(kinds, row, strict=True)) > 1 else ()
+
+
+def _shape(rows: list[list[str]]) -> tuple[tuple[bool, ...], int]:
+    """What most rows of numbers look like and how many do; with a column of words only where hardly one is without."""
+    seen = Counter(kinds for row in rows if (kinds := _kinds(row)))
+    plain = max(((n, len(kinds), kinds) for kinds, n in seen.items() if all(kinds)), default=(0, 0, ()))
+    worded = max(((n, len(kinds), kinds) for kinds, n in seen.items() if not all(kinds)), default=(0, 0, ()))
+    count, _, kinds = worded if worded[0] > max(2, 2 * plain[0]) else plain
+    return kinds, count
+
+
+def _torn(rows: list[list[str]]) -> bool:
+    """Split at commas that stand inside numbers: four cells under a heading of two, or thousands left over."""
     header = next((row for row in reversed(rows) if not _numeric(row) and any(row)), None)
-    return len(table[0]) == 4 and header is not None and len(header) == 2
+    numeric = [row for row in rows if _numeric(row)]
+    width = Counter(len(row) for row in numeric).most_common(1)[0][0] if numeric else 0
+    if width == 4 and header is not None and len(header) == 2:
+        return True
+    return any(len(row) > width and re.fullmatch(r"\d{3}(\.\d*)?", row[-1].strip()) for row in numeric)
 
 
 def _what_it_is(lines: list[str]) -> str:
+    if not lines:
+        return "empty"
     ones = sum(bool(re.fullmatch(rf"\s*{_NUMBER}\s*", line)) for line in lines)
     if ones >= 3:
         return "a table with one column"
@@ -196,17 +237,51 @@ def _what_it_is(lines: list[str]) -> str:
     return "a header without readings" if heading else "without a table of numbers"
 
 
-def _table(rows: list[list[str]], comma: bool) -> Table:
-    """The longest run of rows of one width, and the header right above it."""
-    widths = [len(row) if _numeric(row) else 0 for row in rows[: 4 * _CHATTER]]
-    width = Counter(w for w in widths if w > 1).most_common(1)
-    if not width:
+def _table(rows: list[list[str]]) -> Table:
+    """The rows from the first of the commonest shape on, and the header right above them."""
+    shape, _ = _shape(rows[: 4 * _CHATTER])
+    if not shape:
         raise _NoTableError(_what_it_is([" ".join(row) for row in rows]))
-    columns = width[0][0]
-    first = widths.index(columns)
-    body = [row if len(row) == columns else (row + [""] * columns)[:columns] for row in rows[first:] if any(row)]
-    names = [""] * columns
-    for row in rows[max(first - 2, 0) : first]:
-        if len(row) == columns or (len(row) > columns and not any(row[columns:])):
-            names = [f"{above} {cell.strip()}".strip() for above, cell in zip(names, row, strict=False)]
-    return Table(tuple(names) if any(names) else (), tuple([row[i] for row in body] for i in range(columns)), comma)
+    first = next(i for i, row in enumerate(rows) if _kinds(row) == shape)
+    while first and len(rows[first - 1]) == len(shape) and any(map(_VALUE.fullmatch, rows[first - 1])):
+        first -= 1  # a reading that failed is no heading
+    body = [(row + [""] * len(shape))[: len(shape)] for row in rows[first:] if any(row)]
+    columns = tuple([row[i] for row in body] for i in range(len(shape)))
+    names = _names(rows[:first], len(shape), [any(cells) for cells in columns])
+    return Table(names if any(names) else (), columns, _decimal_comma(body[:_CHATTER]))
+
+
+def _names(above: list[list[str]], width: int, filled: list[bool]) -> tuple[str, ...]:
+    """From the row right above the table, and the one above that where it holds but units."""
+    names = [""] * width
+    for row in reversed(above[-2:]):
+        if len(row) == width + 1 and row[0] in ("#", "%", "//"):
+            row = row[1:]
+        fits = not any(row[width:]) if len(row) >= width else not any(filled[len(row) :]) and len(row) > 1
+        if not fits or any(map(_VALUE.fullmatch, row)):
+            break
+        cells = [cell.strip() for cell in row] + [""] * width
+        names = [f"{cell} {below}".strip() for cell, below in zip(cells, names, strict=False)]
+        if not all(_UNIT.fullmatch(cell) for cell in cells):
+            break
+    return tuple(names)
+
+
+def _decimal_comma(rows: list[list[str]]) -> bool:
+    """Whether a comma is where the fractions begin: both marks are also written between thousands."""
+    votes, grouped, bare = Counter[str](), False, False
+    for cell in (cell.strip() for row in rows for cell in row if _CELL.fullmatch(cell) and ":" not in cell):
+        found = re.match(r"[-+]?([\d.,'’\s]*\d[.,]?)", cell)
+        if found is None or re.fullmatch(_DATE, cell):
+            continue
+        last = max(found[1].rfind("."), found[1].rfind(","))
+        mark, other = (found[1][last], ",."[found[1][last] == ","]) if last >= 0 else ("", "")
+        if not mark:
+            bare = bare or len(found[1]) > 1
+        elif other in found[1] or not re.fullmatch(rf"[1-9]\d{{0,2}}(?:\{mark}\d{{3}})+", found[1]):
+            votes[mark] += 1
+        elif found[1].count(mark) > 1:
+            votes[other] += 1
+        else:
+            grouped = grouped or mark == ","
+    return votes[","] > votes["."] or (grouped and not votes and not bare)
