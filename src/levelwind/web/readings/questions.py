@@ -47,11 +47,15 @@ class Still:
 
 @dataclass(frozen=True, slots=True)
 class Ends:
-    """From where to where, in the recording's seconds, as two fields show it."""
+    """From where to where, in the recording's seconds, as two fields show it; number 0 is a pull yet to be marked."""
 
     number: int
     from_s: str
     to_s: str
+
+    @property
+    def about(self) -> str:
+        return f"span {self.number}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +81,8 @@ class Corrections:
     still: Still | None
     bearing: Mapping[str, Any] | None
     heard: Heard | None
+    refused: str
+    """About what a refused form was, "span 2" where about the second pull: it stays open."""
 
     @property
     def any(self) -> bool:
@@ -123,6 +129,7 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
         still=_still(reading) if on_file and reading.still else None,
         bearing=insides_asked(reading, typed if about == "bearing" else {}) if spin and _is_sound(reading) else None,
         heard=heard_in(reading),
+        refused=f"span {typed.get('pull', 0)}" if about == "span" else about,
     )
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from levelwind.core.changes import change
-from levelwind.core.quantities import in_words
+from levelwind.core.quantities import forces_in, in_words
 from levelwind.shop.models import Reading
 from levelwind.shop.selectors.readings import versions_of_file
 from levelwind.shop.services.reading_told import told_in_words
@@ -41,11 +41,11 @@ def _version(spot: Spot, row: Reading, before: Reading | None, unit: str) -> Ver
     new = {key: row.told.get(key) for key in earlier | row.told if earlier.get(key) != row.told.get(key)}
     changed = _changed(before, row, unit) if before else ()
     to, restore = spot.url("reading", row.pk), spot.url("reading_act", row.pk, "restore")
-    return Version(row, to, restore, told_in_words(new), changed)
+    return Version(row, to, restore, forces_in(unit, told_in_words(new)), changed)
 
 
 def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
-    """Without the chance that it is real: both come from one recording, which ``change`` does not know."""
+    """Both numbers alone: they come from one recording, which ``change`` does not know."""
     if not (before.gives_number and after.gives_number):
         return ("now it gives a number",) if after.gives_number else ()
     earlier = {fact.name: fact for fact in facts(before, unit)}
@@ -53,5 +53,5 @@ def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
     for fact in facts(after, unit):
         old = earlier.get(fact.name)
         if old and old.value and fact.value and in_words(old.value, "") != in_words(fact.value, ""):
-            words.append(change(fact.name, fact.unit, old.value, fact.value).words.partition(" (")[0])
+            words.append(change(fact.name, fact.unit, old.value, fact.value).words.partition(": ")[0])
     return tuple(words) or ("no number changed",)

@@ -271,6 +271,7 @@ for (const form of own ? document.querySelectorAll("form[data-ends]") : []) {
       details.scrollIntoView({ block: "nearest" });
     } else if (own.form === form) own.disarm();
   });
+  if (details.open) own.arm(form);
   form.addEventListener("focusin", () => { if (own.form !== form) own.arm(form); });
   form.addEventListener("input", (event) => own.typed(event.target));
 }
