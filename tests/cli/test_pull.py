@@ -1,6 +1,7 @@
 """`levelwind pull` as a person and as a script meets it."""
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -36,6 +37,11 @@ def test_json_is_one_object_of_the_designs_shape(log: Path, capsys: pytest.Captu
     assert (said["kind"], said["status"], said["unit_found"]) == ("pull", "ok", "kgf")
     assert said["sample_hz"] == pytest.approx(20.0, rel=0.02)
     (pull,) = said["pulls"]
+    assert list(pull) == [
+        "start_s", "end_s", "breakaway_N", "running_N", "startup_ratio", "wobble_N", "wobble_period_s", "stick_slip",
+        "stick_slip_hz", "fade_percent", "cautions",
+    ]  # fmt: skip
+    assert "NaN" not in out and "Infinity" not in out
     assert pull["startup_ratio"]["low"] < pull["startup_ratio"]["value"] < pull["startup_ratio"]["high"]
 
 
@@ -90,6 +96,63 @@ def test_a_file_that_is_not_there_and_a_unit_that_is_none(tmp_path: Path, capsys
     assert wrong.value.code == 2
 
 
+def test_a_name_that_cannot_be_looked_at(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["pull", "x" * 300 + ".csv", "--json"]) == 3
+    out, err = capsys.readouterr()
+    assert "File name too long" in json.loads(out)["reason"] and err.count("\n") == 1
+
+
+def test_an_empty_name_is_not_the_folder_we_are_in(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as wrong:
+        main(["pull", ""])
+    assert wrong.value.code == 2
+    assert "an empty name" in capsys.readouterr().err
+
+
+COMMAND = [sys.executable, "-m", "levelwind.cli", "pull"]
+
+
+def test_a_reader_that_goes_away_and_a_full_disk_end_it_quietly(log: Path) -> None:
+    for arguments in ([str(log), "--json"], [str(log), str(log)]):
+        with subprocess.Popen([*COMMAND, *arguments], stdout=subprocess.PIPE, stderr=subprocess.PIPE) as running:
+            assert running.stdout is not None and running.stderr is not None
+            running.stdout.close()
+            assert b"Traceback" not in running.stderr.read() and running.wait() == 0
+        with Path("/dev/full").open("wb") as full:
+            done = subprocess.run([*COMMAND, *arguments], stdout=full, stderr=subprocess.PIPE, check=False)
+        assert done.returncode == 3
+        assert done.stderr.splitlines()[-1] == b"levelwind: cannot print: No space left on device"
+        assert b"Traceback" not in done.stderr
+
+
+def test_without_standard_error_the_answer_is_the_same(log: Path) -> None:
+    shell = ["sh", "-c", '"$@" 2>&-', "sh", *COMMAND, str(log), str(log), "--json"]
+    done = subprocess.run(shell, stdout=subprocess.PIPE, check=False)
+    assert done.returncode == 0
+    assert [json.loads(line)["status"] for line in done.stdout.splitlines()] == ["ok", "ok"]
+
+
+def test_a_reader_that_breaks_says_so_in_one_line(log: Path, tmp_path: Path) -> None:
+    """What it muttered, a traceback mostly, is not for the screen."""
+    broken = "import levelwind.recordings.force_log as f; f.read_force_log = None"
+    (tmp_path / "sitecustomize.py").write_text(broken)
+    env = {"PYTHONPATH": str(tmp_path), "PATH": ""}
+    done = subprocess.run([*COMMAND, str(log), "--json"], capture_output=True, check=False, env=env, text=True)
+    assert done.returncode == 3
+    assert "brought its reader down" in json.loads(done.stdout)["reason"]
+    assert done.stderr.count("\n") == 1
+
+
+def test_a_name_that_cannot_be_spelt_is_told_on_one_line(log: Path, tmp_path: Path) -> None:
+    for name in (b"a\nb.csv", b"\xff\xfe.csv"):
+        (tmp_path / os.fsdecode(name)).write_bytes(log.read_bytes())
+    env = os.environ | {"PYTHONIOENCODING": "utf-8:strict"}
+    done = subprocess.run([*COMMAND, str(tmp_path)], capture_output=True, check=False, env=env, text=True)
+    assert done.returncode == 0
+    assert "\na b.csv:\n" in "\n" + done.stdout and "\\udcff\\udcfe.csv:\n" in done.stdout
+    assert all("%" in line for line in done.stderr.splitlines())
+
+
 def test_what_takes_long_tells_how_far_it_is(
     log: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -132,8 +195,18 @@ def test_a_folder_at_one_go(log: Path, tmp_path: Path, capsys: pytest.CaptureFix
     lines = [json.loads(line) for line in out.splitlines()]
     assert [(line["file"], line["status"]) for line in lines] == [("a.csv", "ok"), ("b.txt", "refused")]
     assert "a.csv: 70 % finding the pulls\n" in err
+    assert err.splitlines()[-1] == "levelwind: 1 of 2 refused: b.txt"
     assert main(["pull", str(tmp_path)]) == 0
     assert "b.txt:\n  refused: b.txt was without a table" in capsys.readouterr().out
+
+
+def test_several_files_and_folders_by_name(log: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "a.csv").write_bytes(log.read_bytes())
+    (tmp_path / "sub.csv").mkdir()
+    (tmp_path / "._a.csv").write_bytes(b"\0\5\x16\7")  # what some machines leave beside each file on a stick
+    assert main(["pull", str(log), str(tmp_path), str(log), "--json"]) == 0
+    lines = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+    assert [(line["file"], line["status"]) for line in lines] == [(n, "ok") for n in ("pull.csv", "a.csv", "pull.csv")]
 
 
 def test_a_folder_of_refused_logs_and_an_empty_one(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

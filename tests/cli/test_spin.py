@@ -31,7 +31,18 @@ def test_a_table_in_words_and_as_json(tmp_path: Path, capsys: pytest.CaptureFixt
     assert main(["spin", str(file), "--json"]) == 0
     out = capsys.readouterr().out
     assert out.count("\n") == 1
-    assert json.loads(out)["source"] == "table"
+    assert "NaN" not in out and "Infinity" not in out
+    said = json.loads(out)
+    assert list(said) == ["kind", "status", "source", "cautions", "spins"]
+    assert (said["kind"], said["status"], said["source"]) == ("spin", "ok", "table")
+    (spin,) = said["spins"]
+    assert list(spin) == [
+        "start_s", "end_s", "initial_rev_s", "spin_time_s", "speed", "losses", "energy_share", "cautions",
+    ]  # fmt: skip
+    assert list(spin["speed"]) == ["t_s", "rev_s"]
+    assert list(spin["losses"]) == ["dry_rev_s2", "oil_per_s", "air_per_rev"]
+    assert list(spin["energy_share"]) == ["dry", "oil", "air"]
+    assert all(list(each) == ["value", "low", "high"] for each in spin["losses"].values())
 
 
 def test_a_sound_with_its_progress_beside_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

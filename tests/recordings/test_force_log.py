@@ -1,6 +1,7 @@
 """Every way a phone or a scale may write the same ten readings, and every way it may go wrong."""
 
 import io
+from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
 from levelwind.recordings.force_log import ForceLog, read_force_log
+from levelwind.recordings.spin_file import read_spin
 
 TIMES = np.arange(10) / 10
 FORCES = np.round(2 + np.sin(TIMES), 3)
@@ -349,6 +351,19 @@ def test_a_path_that_is_not_there(tmp_path: Path) -> None:
         read_force_log(tmp_path / "gone.csv")
 
 
+@pytest.mark.parametrize("read_it", [read_force_log, read_spin])
+def test_a_path_that_may_not_be_read(
+    read_it: Callable[[Path], object], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def locked(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    (tmp_path / "log.csv").write_text(table("Time (s),Force (N)"))
+    monkeypatch.setattr(Path, "open", locked)
+    with pytest.raises(InputError, match=r"log\.csv was not readable \(Permission denied\)"):
+        read_it(tmp_path / "log.csv")
+
+
 @settings(max_examples=150, deadline=None)
 @given(
     st.binary(max_size=400)
@@ -376,4 +391,4 @@ def test_what_was_written_is_what_is_read(forces: list[float], separator: str, c
     rows = [f"{i / 8:.3f}{separator}{f:.4f}" for i, f in enumerate(forces)]
     text = "\n".join([f"time_s{separator}force_N", *rows])
     log = read(text.replace(".", ",") if comma else text)
-    assert log.force_N == pytest.approx(np.round(forces, 4), abs=1e-9)
+    assert log.force_N == pytest.approx([float(f"{f:.4f}") for f in forces], abs=1e-9)

@@ -1,11 +1,13 @@
 """The command line: one module a command, each imported only when it is asked for."""
 
 import argparse
+import io
 import json
 import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
+from pathlib import Path
 
 from levelwind import __version__
 from levelwind.core.errors import LevelwindError
@@ -46,19 +48,41 @@ def main(words: Sequence[str] | None = None) -> int:
     words = sys.argv[1:] if words is None else words
     # Our matrices are small: a second thread of linear algebra costs several times what it saves.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    _make_sure_of_streams()
     args = parser_for(words).parse_args(words)
     try:
         status: int = args.run(args)
+        sys.stdout.flush()
         return status
     except LevelwindError as refusal:
         return _refuse(" ".join(str(refusal).split()), as_json=getattr(args, "json", False))
     except BrokenPipeError:
-        sys.stderr.close()
+        _write_nowhere()
         return DONE
     except OSError as trouble:
+        if trouble.filename is None:  # not a file of ours, so what we print to
+            _write_nowhere()
+            return _refuse(f"cannot print: {trouble.strerror}", as_json=False)
         return _refuse(f"{trouble.filename}: {trouble.strerror}", as_json=getattr(args, "json", False))
     except KeyboardInterrupt:
         return _refuse("stopped by hand", as_json=False)
+
+
+def _make_sure_of_streams() -> None:
+    """Both may be closed; and a name from a stick may hold what neither can spell."""
+    for stream in ("stdout", "stderr"):
+        if getattr(sys, stream) is None:
+            setattr(sys, stream, Path(os.devnull).open("w"))  # noqa: SIM115 - it lives as long as the program
+    for text in (sys.stdout, sys.stderr):
+        if isinstance(text, io.TextIOWrapper):
+            text.reconfigure(errors="backslashreplace")
+
+
+def _write_nowhere() -> None:
+    """Nobody listens: what is still to be printed must not fail again as Python closes."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
 
 
 def _refuse(reason: str, *, as_json: bool) -> int:

@@ -2,6 +2,7 @@
 
 import argparse
 import json
+import logging
 import sys
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -27,20 +28,43 @@ Read = Callable[[Path, "Progress", Event], Result]
 
 
 def add_arguments(parser: argparse.ArgumentParser, kinds: str) -> None:
-    parser.add_argument("file", metavar="FILE", help=f"{kinds}; or a folder of these")
-    parser.add_argument("--json", action="store_true", help="print one JSON object; for a folder, one a line")
+    parser.add_argument("file", metavar="FILE", type=_path, nargs="+", help=f"{kinds}; or a folder of these")
+    parser.add_argument("--json", action="store_true", help="print one JSON object; for a folder or several files, one a line")
+
+
+def _path(word: str) -> Path:
+    """An empty word is a slip, such as a name that was never filled in, and not the folder we are in."""
+    if not word:
+        raise argparse.ArgumentTypeError("an empty name")
+    return Path(word)
 
 
 def run(
     args: argparse.Namespace, read: Read, as_text: Callable[..., str], names: Sequence[str], *, quiet_s: float = 0.0
 ) -> int:
     """``names`` are the endings of what is looked at in a folder; what is done in ``quiet_s`` tells no progress."""
-    path = Path(args.file)
-    if path.is_dir():
-        return _folder(path, read, as_text, names, as_json=args.json)
+    logging.getLogger("levelwind").addHandler(logging.NullHandler())  # what a decoder muttered is not for the screen
+    if len(args.file) > 1 or args.file[0].is_dir():
+        return _several(_files(args.file, names), read, as_text, as_json=args.json)
+    (path,) = args.file
     result = read(path, _teller(path, quiet_s), Event())
     print(json.dumps(result.as_dict()) if args.json else as_text(result))
     return 0
+
+
+def _files(paths: Sequence[Path], names: Sequence[str]) -> list[Path]:
+    """What was named, and in the place of a folder what recordings are in it, hidden ones aside."""
+    from levelwind.core.errors import InputError
+
+    found = []
+    for path in paths:
+        inside = sorted(path.iterdir()) if path.is_dir() else []
+        recordings = [each for each in inside if each.suffix.lower() in names and not each.name.startswith(".")]
+        found += [each for each in recordings if not each.is_dir()] if path.is_dir() else [path]
+    if not found:
+        name = ", ".join(path.name or str(path) for path in paths)
+        raise InputError(name, "a folder without recordings", f"files ending in {', '.join(names)}")
+    return found
 
 
 def _teller(path: Path, quiet_s: float = 0.0) -> "Progress":
@@ -53,30 +77,32 @@ def _teller(path: Path, quiet_s: float = 0.0) -> "Progress":
         if now == told or monotonic() - begun < quiet_s:
             return
         told = now
-        sys.stderr.write(f"{path.name}: {100 * part:.0f} % {doing}\n")
+        sys.stderr.write(f"{_plain(path.name)}: {100 * part:.0f} % {doing}\n")
         sys.stderr.flush()
 
     return say
 
 
-def _folder(path: Path, read: Read, as_text: Callable[..., str], names: Sequence[str], *, as_json: bool) -> int:
-    """Every recording in it; a refused one is told and does not stop the rest. Interrupted, it stops them all."""
-    from levelwind.core.errors import InputError
-
-    files = sorted(each for each in path.iterdir() if each.suffix.lower() in names)
-    if not files:
-        raise InputError(path.name, "a folder without recordings", f"files ending in {', '.join(names)}")
-    stop, refused = Event(), 0
+def _several(files: list[Path], read: Read, as_text: Callable[..., str], *, as_json: bool) -> int:
+    """A refused one is told and does not stop the rest. Interrupted, it stops them all."""
+    stop, refused = Event(), []
     with ThreadPoolExecutor(AT_ONCE) as pool:
         try:
             for file, answer in zip(
                 files, pool.map(lambda each: _read_or_refuse(each, read, stop), files), strict=True
             ):
-                refused += isinstance(answer, str)
+                refused += [_plain(file.name)] if isinstance(answer, str) else []
                 print(_one_of_many(file.name, answer, as_text, as_json=as_json), flush=True)
         finally:
             stop.set()
-    return 3 if refused == len(files) else 0
+    if refused:
+        print(f"levelwind: {len(refused)} of {len(files)} refused: {', '.join(refused)}", file=sys.stderr)
+    return 3 if len(refused) == len(files) else 0
+
+
+def _plain(name: str) -> str:
+    """On one line, whatever the name holds."""
+    return " ".join(name.split())
 
 
 def _read_or_refuse(path: Path, read: Read, stop: Event) -> Result | str:
@@ -92,4 +118,4 @@ def _one_of_many(name: str, answer: Result | str, as_text: Callable[..., str], *
     if as_json:
         shape = {"status": "refused", "reason": answer} if isinstance(answer, str) else answer.as_dict()
         return json.dumps({"file": name, **shape})
-    return f"{name}:\n" + (f"  refused: {answer}" if isinstance(answer, str) else as_text(answer))
+    return f"{_plain(name)}:\n" + (f"  refused: {answer}" if isinstance(answer, str) else as_text(answer))

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.recordings.force_columns import choose_columns
+from levelwind.recordings.media import check_readable
 from levelwind.recordings.table import Table, read_table
 
 FloatArray = NDArray[np.float64]
@@ -83,8 +84,8 @@ def _check_span(time: FloatArray, name: str) -> None:
 
 def _bytes(source: bytes | Path, name: str) -> tuple[bytes, str]:
     name = name or (source.name if isinstance(source, Path) else "the file")
-    if isinstance(source, Path) and not source.is_file():
-        raise InputError(name, "not there", "a file that exists")
+    if isinstance(source, Path):
+        check_readable(source, name)
     size = source.stat().st_size if isinstance(source, Path) else len(source)
     if size > LARGEST_BYTES:
         raise InputError(name, f"{size / 1e6:.0f} MB", f"a force log of at most {LARGEST_BYTES / 1e6:.0f} MB")

@@ -22,6 +22,18 @@ _STARTS = (
 )  # fmt: skip
 
 
+def check_readable(path: Path, title: str) -> None:
+    """Raises InputError for a path that is no file or that this account may not read."""
+    try:
+        there = path.is_file()
+        if there:
+            path.open("rb").close()
+    except OSError as why:
+        raise InputError(title, f"not readable ({why.strerror})", "a file this account may read") from why
+    if not there:
+        raise InputError(title, "not there", "a file that exists")
+
+
 def head_of(source: bytes | Path) -> bytes:
     if isinstance(source, bytes):
         return source[:HEAD]

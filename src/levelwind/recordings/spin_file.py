@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 from levelwind.core.errors import InputError
 from levelwind.core.spin.model import SpinResult
 from levelwind.recordings.limits import Progress, run_limited
-from levelwind.recordings.media import ALLOWED, FILM_NAMES, SOUND_NAMES, head_of, kind_of
+from levelwind.recordings.media import ALLOWED, FILM_NAMES, SOUND_NAMES, check_readable, head_of, kind_of
 from levelwind.recordings.sound import LARGEST_BYTES as LARGEST_SOUND
 from levelwind.recordings.spin_far import analyse
 from levelwind.recordings.spin_table import LARGEST_BYTES as LARGEST_TABLE
@@ -115,8 +115,8 @@ def read_spin(
 
 def _checked(source: bytes | Path, name: str) -> str | None:
     """The container, None for a table. Raises InputError for a file that need not be opened to be refused."""
-    if isinstance(source, Path) and not source.is_file():
-        raise InputError(name, "not there", "a file that exists")
+    if isinstance(source, Path):
+        check_readable(source, name)
     size = source.stat().st_size if isinstance(source, Path) else len(source)
     kind, suffix = kind_of(head_of(source)), Path(name).suffix.lower()
     named = suffix in FILM_NAMES + SOUND_NAMES
