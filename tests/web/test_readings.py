@@ -184,6 +184,17 @@ def test_typed_forces_may_carry_their_own_unit(client: Client) -> None:
     assert reading.typed["running_N"] == pytest.approx(53.4)
 
 
+def test_a_force_may_be_written_with_a_comma_and_in_ounces(client: Client) -> None:
+    """A phone's number keys may have no point; a scale that reads ounces has its log taken too."""
+    a_job()
+    client.post(URL + "type/pull/", {"pull-breakaway_N": "5,4 kg", "pull-running_N": "160 oz"})
+    typed = Reading.objects.get().typed
+    assert (typed["breakaway_N"], typed["running_N"]) == (
+        pytest.approx(52.956, abs=1e-3),
+        pytest.approx(44.482, abs=1e-3),
+    )
+
+
 @pytest.mark.parametrize(
     ("kind", "fields"),
     [
@@ -192,7 +203,8 @@ def test_typed_forces_may_carry_their_own_unit(client: Client) -> None:
         ("spin", {"spin-spin_time_s": "forever"}),
         ("spin", {"spin-spin_time_s": "1e12"}),
         ("end_float", {"end_float-end_float_mm": "-1"}),
-        ("turn", {"turn-torque_Nm": "nan"}),
+        ("turn", {"turn-scale_N": "1 lb", "turn-lever_mm": "nan"}),
+        ("turn", {"turn-scale_N": "0", "turn-lever_mm": "60"}),
     ],
 )
 def test_a_number_that_cannot_be_is_refused_and_kept_as_typed(
@@ -227,8 +239,9 @@ def test_end_float_is_judged_by_the_pattern(client: Client, typed: str, words: s
 def test_handle_torque_is_judged_by_the_pattern(client: Client) -> None:
     a_job(pattern=a_pattern(turn_most_Nm=0.3))
     assert "at most 0.3 N m" in page(client)
-    answer = client.post(URL + "type/turn/", {"turn-torque_Nm": "0.8"}, follow=True)
+    answer = client.post(URL + "type/turn/", {"turn-scale_N": "10 N", "turn-lever_mm": "80"}, follow=True)
     assert "Too much" in answer.content.decode()
+    assert Reading.objects.get().typed == {"torque_Nm": pytest.approx(0.8)}
 
 
 def test_a_pattern_without_limits_leads_to_the_pattern_book(client: Client) -> None:
@@ -249,6 +262,16 @@ def test_readings_under_way_are_asked_for_again_until_they_are_read(client: Clie
     # htmx stops polling on 286 (htmx documentation, hx-trigger, "Polling")
     assert client.get(URL + "rows/", headers=HTMX).status_code == 286
     assert "stopped" in page(client) and 'hx-get="/jobs' not in page(client)
+
+
+def test_those_struck_out_are_folded_away_below_the_others(client: Client) -> None:
+    job = a_job()
+    old, new = (
+        Reading.objects.create(job=job, kind="spin", moment="found", struck_out=out, refused="-", core_version="0")
+        for out in (False, True)
+    )
+    standing, _, struck = page(client).partition("<summary>1 struck out</summary>")
+    assert f"reading/{old.pk}/" in standing and f"reading/{new.pk}/" in struck
 
 
 def test_a_reading_belongs_to_its_moment(client: Client) -> None:

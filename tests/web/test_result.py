@@ -105,7 +105,7 @@ def test_typed_numbers_have_a_page_without_a_picture(client: Client, job: Job) -
         ("pull", {"breakaway_N": 70.0, "running_N": 50.0}, "breakaway ÷ running drag = 1.40"),
         ("spin", {"spin_time_s": 11.0}, "= ± 0.6 s"),
         ("end_float", {"end_float_mm": 0.4}, "as typed, ± 0.05 mm"),
-        ("turn", {"torque_Nm": 0.2}, "as typed, ± 10 %"),
+        ("turn", {"torque_Nm": 0.2}, "the handle’s length, ± 10 %"),
     ],
 )
 def test_a_typed_number_says_how_wide_it_is_and_why(

@@ -9,7 +9,7 @@ from django.core.exceptions import ValidationError
 from levelwind.core.quantities import NEWTONS_PER, convert
 from levelwind.shop.selectors.shops import shop_get
 
-SPELLINGS = {"n": "N", "kg": "kgf", "kgf": "kgf", "lb": "lbf", "lbs": "lbf", "lbf": "lbf"}
+SPELLINGS = {"n": "N", "kg": "kgf", "kgf": "kgf", "lb": "lbf", "lbs": "lbf", "lbf": "lbf", "oz": "ozf", "ozf": "ozf"}
 LEAST_N, MOST_N = 0.1, 5000.0
 
 
@@ -26,7 +26,7 @@ class ForceField(forms.CharField):
         return f"{value / NEWTONS_PER[shop_get().force_unit]:.4g}"
 
     def clean(self, value: Any) -> Any:
-        text = str(super().clean(value)).strip()
+        text = str(super().clean(value)).strip().replace(",", ".")
         if not text:
             return None
         unit = shop_get().force_unit

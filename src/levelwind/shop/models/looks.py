@@ -69,7 +69,12 @@ class Reading(models.Model):
         constraints = [models.CheckConstraint(condition=models.Q(work__in=Work.values), name="reading_work_known")]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()} {self.get_moment_display()}"
+        return f"{self.name} {self.get_moment_display()}"
+
+    @property
+    def name(self) -> str:
+        """As the pages call it where it is typed."""
+        return "handle torque" if self.kind == "turn" else self.get_kind_display()
 
     @property
     def at_work(self) -> bool:

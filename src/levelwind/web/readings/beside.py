@@ -49,7 +49,7 @@ def beside(reading: Reading, unit: str) -> Beside | None:
     if both is None:
         before, after = facts(found, unit)[0], facts(left, unit)[0]
         assert before.value and after.value
-        words = change(found.get_kind_display(), before.unit, before.value, after.value).words
+        words = change(found.name, before.unit, before.value, after.value).words
         return Beside(plot, "", (words,), (), ())
     every = tuple(each.words for each in both.changes)
     so = "; ".join(part for part in both.words.split("; ") if part not in every)

@@ -29,7 +29,14 @@ class EndFloatForm(forms.Form):
 
 
 class TurnForm(forms.Form):
-    torque_Nm = forms.FloatField(label="torque to turn the handle, N m", min_value=0.001, max_value=20)
+    """Two things that can be read at the bench, cleaned to the torque they make."""
+
+    scale_N = ForceField(label="the scale as the handle turns")
+    lever_mm = forms.FloatField(label="from the knob to the handle’s axle, mm", min_value=5, max_value=300)
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or self.cleaned_data
+        return {} if self.errors else {"torque_Nm": given["scale_N"] * given["lever_mm"] / 1000}
 
 
 TYPED = {"pull": NumbersForm, "spin": WatchForm, "end_float": EndFloatForm, "turn": TurnForm}

@@ -26,7 +26,7 @@ BY_WATCH = (
 )
 BY_HAND = {
     "end_float": f"as typed, ± {CALIPER_MM:g} mm: so far two measurements with a dial or a feeler gauge lie apart.",
-    "turn": f"as typed, ± {100 * TURN_SHARE:g} %: so closely a spring scale on a knob reads.",
+    "turn": f"the scale’s reading × the handle’s length, ± {100 * TURN_SHARE:g} %: so close is a scale on a knob.",
 }
 """How the range of a typed number comes about, by kind of reading."""
 

@@ -73,7 +73,8 @@ def choices(spot: Spot) -> tuple[Choice, ...]:
 def _typed(spot: Spot, tried: forms.Form | None) -> tuple[TypedBlock, ...]:
     limits = limits_of(spot.job.pattern)
     slide = "Push the spool to one side, pull it to the other, read the way between: dial or feeler gauge."
-    knob = "Scale on the knob, square to the handle: its reading in N times the handle’s length in m."
+    unit = shop_get().get_force_unit_display()
+    knob = f"Hook the scale on the knob, pull square to the handle until it turns. In {unit}, or write the unit."
     return tuple(
         TypedBlock(
             kind=kind,

@@ -70,7 +70,7 @@ def row(spot: Spot, reading: Reading, unit: str, limits: Mapping[str, Limit]) ->
 
 
 def rows_of(spot: Spot, unit: str) -> tuple[Row, ...]:
-    """The spot's readings, newest first."""
+    """The spot's readings, newest first, those struck out last."""
     limits = limits_of(spot.job.pattern)
-    taken = spot.job.readings.filter(moment=spot.moment).order_by("-at", "-pk")
+    taken = spot.job.readings.filter(moment=spot.moment).order_by("struck_out", "-at", "-pk")
     return tuple(row(spot, reading, unit, limits) for reading in taken)

@@ -73,7 +73,7 @@ def _kept(request: HttpRequest, spot: Spot, reading: Reading) -> HttpResponse:
         return HttpResponseClientRedirect(there)
     if reading.kind in PAGES:
         return redirect(there)
-    messages.success(request, f"{reading.get_kind_display().capitalize()} kept.")
+    messages.success(request, f"{reading.name.capitalize()} kept.")
     return redirect(spot.home)
 
 
