@@ -313,7 +313,7 @@ def test_a_pull_is_drawn_to_scale() -> None:
         middle_of_the_thick_line(proof.layout(replace(bare, curves=ForceCurves(as_found, steady))))
         for as_found in (None, stronger)
     )
-    height_mm = 44 - 1.5 - 9
+    height_mm = 44 - 5 - 9
     assert beside - alone == pytest.approx(height_mm * (30 / 40 - 30 / 50), abs=0.2)
 
 
