@@ -180,7 +180,8 @@ class Plot {
       const wide = (Number.parseFloat(number.parentElement.getAttribute("width")) / 100) * frame.width;
       number.classList.toggle("crowded", wide < 22);
     }
-    if (this.lay(true)) this.lay(false);
+    const left = this.lay(true);
+    if (left && this.lay(false) >= left) this.lay(true);
   }
   // How many words found no room; told without what their shapes say too, more of them may find it.
   lay(named) {
