@@ -62,6 +62,12 @@ def test_half_a_file_gives_its_half_or_a_sentence() -> None:
         heard(encoded(TONE, "aac", "mp4")[:4000])
 
 
+def test_a_coding_that_nothing_here_reads_is_told() -> None:
+    data = encoded(TONE, "pcm_s16be", "mov")
+    with pytest.raises(InputError, match=r"a\.m4a was written in a coding that is not known here"):
+        heard(data.replace(b"twos", b"zzzz"))
+
+
 def test_too_long(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sound, "LONGEST_S", 1.0)
     with pytest.raises(InputError, match="minutes long"):

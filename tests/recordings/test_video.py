@@ -128,6 +128,52 @@ def test_a_film_that_does_not_say_its_length_has_its_picture_from_its_last_third
     assert 150 + 2 * 30 < bright <= 150 + 2 * 49 + 4
 
 
+def test_of_several_films_in_one_file_the_largest_is_read() -> None:
+    """A phone may keep a small preview, or a cover, before the film itself."""
+    cover = io.BytesIO()
+    Image.new("RGB", (640, 480)).save(cover, "JPEG")
+    buffer = io.BytesIO()
+    with av.open(buffer, "w", format="mp4") as out:
+        small, film, picture_of_it = (out.add_stream(codec, rate=30) for codec in ("libx264", "libx264", "mjpeg"))
+        for stream, (width, height) in ((small, (64, 48)), (film, (320, 240)), (picture_of_it, (640, 480))):
+            stream.width, stream.height, stream.pix_fmt = width, height, "yuv420p"
+        picture_of_it.pix_fmt, picture_of_it.disposition = "yuvj420p", av.stream.Disposition.attached_pic
+        out.start_encoding()
+        packet = av.Packet(cover.getvalue())
+        packet.stream, packet.pts, packet.dts = picture_of_it, 0, 0
+        out.mux(packet)
+        for luma in pictures():
+            for stream in (small, film):
+                grey = av.VideoFrame.from_ndarray(luma[: stream.height, : stream.width], format="gray")
+                out.mux(stream.encode(grey.reformat(format="yuv420p")))
+        for stream in (small, film):
+            out.mux(stream.encode(None))
+    assert read(buffer.getvalue()).frames.shape == (22, 120, 160)
+
+
+def test_a_coding_that_nothing_here_reads_is_told() -> None:
+    with pytest.raises(
+        InputError, match=r"spin\.mp4 was written in a coding that is not known here; allowed is a film"
+    ):
+        read(FILM.replace(b"avc1", b"zzzz"))
+
+
+def test_pictures_whose_times_go_astray_are_left_out_and_told() -> None:
+    """Every fourth frame is dated before the one ahead of it: a webm keeps whatever time it is given."""
+    steady = encoded(pictures(40), np.arange(40) / 50, codec="libvpx-vp9", container="webm")
+    film = read(steady)
+    assert len(film.frames) == 40 and film.cautions == ()
+    astray = bytearray(steady)
+    with av.open(io.BytesIO(steady)) as container:
+        packets = [packet for packet in container.demux(video=0) if packet.size]
+    for packet in packets[3::4]:  # SimpleBlock: its time is two bytes within its cluster (RFC 9559, 10.2)
+        at = steady.index(bytes(packet)) - 3
+        astray[at : at + 2] = (packet.pts - 45).to_bytes(2, "big")
+    film = read(bytes(astray))
+    assert 25 <= len(film.frames) <= 31
+    assert film.cautions == (f"{40 - len(film.frames)} pictures whose time is not after the one before are left out",)
+
+
 def test_progress_is_told_up_to_the_whole() -> None:
     told: list[float] = []
     decode_film(FILM, title="spin.mp4", tell=lambda part, doing: told.append(part))

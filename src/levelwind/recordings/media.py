@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 from levelwind.core.errors import InputError
 
 if TYPE_CHECKING:
+    from av.audio.stream import AudioStream
     from av.container import InputContainer
+    from av.video.stream import VideoStream
 
 DEMUXERS = "mov,mp4,m4a,matroska,webm,wav,mp3,flac,ogg,aac"
 """All that may be opened: a playlist behind a film's name opens nothing."""
@@ -49,7 +51,7 @@ def kind_of(data: bytes) -> str | None:
     """
     if data[:4] in (b"RIFF", b"RF64") and data[8:12] == b"WAVE":
         return "wav"
-    if data[4:8] in (b"ftyp", b"moov", b"mdat", b"wide"):
+    if data[4:8] in (b"ftyp", b"moov", b"mdat", b"wide", b"free", b"skip", b"pnot"):
         return "mp4"
     if len(data) > 1 and data[0] == 0xFF:
         return "mp3" if data[1] & 0xE6 == 0xE2 else "aac" if data[1] & 0xF6 == 0xF0 else None
@@ -74,11 +76,19 @@ def opened(source: bytes | Path, title: str) -> "Iterator[InputContainer]":
             raise InputError(title, "cut short or damaged", ALLOWED) from error
 
 
-def has_pictures(container: "InputContainer") -> bool:
-    """Whether there is a film in it, and not only the picture on a sound recording's cover.
-
-    Raises InputError as ``opened`` does.
-    """
+def pictures_of(container: "InputContainer") -> "VideoStream | None":
+    """The film in it, the largest where there are several; the picture on a sound recording's cover is none."""
     from av.stream import Disposition
 
-    return any(not stream.disposition & Disposition.attached_pic for stream in container.streams.video)
+    films = [stream for stream in container.streams.video if not stream.disposition & Disposition.attached_pic]
+    return max(films, key=_pixels, default=None)
+
+
+def _pixels(stream: "VideoStream") -> int:
+    return stream.codec_context.width * stream.codec_context.height if stream.codec_context else 0
+
+
+def check_codec(stream: "VideoStream | AudioStream", title: str) -> None:
+    """Raises InputError for a film or sound written in a way that nothing here can read."""
+    if stream.codec_context is None:
+        raise InputError(title, "written in a coding that is not known here", ALLOWED)

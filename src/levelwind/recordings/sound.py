@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
 from levelwind.recordings.limits_wire import Answer
-from levelwind.recordings.media import ALLOWED, opened
+from levelwind.recordings.media import ALLOWED, check_codec, opened
 
 if TYPE_CHECKING:
     from av.container import InputContainer
@@ -30,6 +30,7 @@ def decode_sound(source: bytes | Path, *, title: str) -> Answer:
     with opened(source, title) as container:
         if not container.streams.audio:
             raise InputError(title, "without any sound", ALLOWED)
+        check_codec(container.streams.audio[0], title)
         samples, damaged = _decoded(container, title)
     if damaged and len(samples) < SAMPLE_HZ:
         raise InputError(title, "cut short or damaged", ALLOWED)

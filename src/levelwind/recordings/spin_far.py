@@ -10,7 +10,7 @@ import numpy as np
 from levelwind.core.errors import LevelwindError, NoConvergenceError, NotDeterminedError
 from levelwind.core.spin.model import Question, SpinResult
 from levelwind.recordings.limits_wire import Answer
-from levelwind.recordings.media import has_pictures, opened
+from levelwind.recordings.media import opened, pictures_of
 
 Tell = Callable[[float, str], None]
 HOW_SLOWED = "How many times slower than life does this film play?"
@@ -64,7 +64,7 @@ def _is_film(source: bytes | Path, kind: str, title: str) -> bool:
     if kind not in ("mp4", "webm"):
         return False
     with opened(source, title) as container:
-        return has_pictures(container)
+        return pictures_of(container) is not None
 
 
 def _answer(source: str, found: SpinResult | LevelwindError, *blobs: bytes, **more: object) -> Answer:

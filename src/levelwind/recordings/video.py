@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
-from levelwind.recordings.media import ALLOWED, opened
+from levelwind.recordings.media import ALLOWED, check_codec, opened, pictures_of
 
 if TYPE_CHECKING:
     from av import VideoFrame
@@ -28,6 +28,8 @@ LONG_SIDE = 160
 FEWEST_FRAMES = 10
 LEAST_SIDE = 32
 """Of a shrunk frame: a strip of picture holds no spool."""
+MOST_ASTRAY = 0.01
+"""Of the pictures: more that stand out of order in time are told."""
 RETIMED = 1.5
 """Taken this many times faster than it plays, a film is slow motion."""
 SOUND_RUNS_ON_S = 0.4
@@ -68,9 +70,10 @@ def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, d
     import av
 
     with opened(source, title) as container:
-        if not container.streams.video:
+        stream = pictures_of(container)
+        if stream is None:
             raise InputError(title, "without any picture", ALLOWED)
-        stream = container.streams.video[0]
+        check_codec(stream, title)
         _check_head(container, stream, title)
         stream.thread_type = "AUTO"
         reel = _Shrunk(title, container.duration / 1e6 if container.duration else None, tell)
@@ -87,8 +90,10 @@ def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, d
     frames, times = reel.upright()
     if min(frames.shape[1:]) < LEAST_SIDE:
         raise InputError(title, f"{reel.size[0]} by {reel.size[1]} pixels", "a picture that holds the whole spool")
-    notes = ("the film breaks off before its end: only what could be read was used",) if broken else ()
-    return Film(frames, times, reel.rotation, codec, slowed, notes, reel.still())
+    notes = ["the film breaks off before its end: only what could be read was used"] if broken else []
+    if reel.astray > MOST_ASTRAY * len(times):
+        notes.append(f"{reel.astray} pictures whose time is not after the one before are left out")
+    return Film(frames, times, reel.rotation, codec, slowed, tuple(notes), reel.still())
 
 
 def _check_head(container: "InputContainer", stream: Any, title: str) -> None:
@@ -115,7 +120,7 @@ class _Shrunk:
         self.title, self.length_s, self.tell = title, length_s, tell
         self.frames: list[NDArray[np.uint8]] = []
         self.times: list[float] = []
-        self.rotation = 0
+        self.rotation = self.astray = 0
         self.size = (0, 0)
         self._kept: tuple[float, VideoFrame] | None = None
 
@@ -124,6 +129,7 @@ class _Shrunk:
             return
         when = float(frame.pts * frame.time_base)
         if self.times and when <= self.times[-1]:
+            self.astray += 1
             return
         _check_size(frame.width, frame.height, self.title)
         if self.frames and (frame.width, frame.height) != self.size:

@@ -8,6 +8,7 @@ flickers at twice the mains, exposure that drifts, compression, frames at uneven
 
 import io
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 import numpy as np
 from numpy.typing import NDArray
@@ -202,7 +203,8 @@ def encoded(
     with av.open(buffer, "w", format=container) as out:
         stream = out.add_stream(codec, rate=60)
         stream.width, stream.height, stream.pix_fmt = full.shape[2], full.shape[1], "yuv420p"
-        stream.time_base = stream.codec_context.time_base = __import__("fractions").Fraction(1, 90000)
+        base = Fraction(1, 90000)
+        stream.time_base = stream.codec_context.time_base = base  # the container may settle on another one
         stream.options = (
             {"crf": str(crf), "preset": "veryfast"}
             if codec != "libvpx-vp9"
@@ -212,7 +214,7 @@ def encoded(
             frame = av.VideoFrame.from_ndarray(
                 np.concatenate([luma, np.full((luma.shape[0] // 2, luma.shape[1]), 128, np.uint8)]), format="yuv420p"
             )
-            frame.pts, frame.time_base = round(when * 90000), stream.time_base
+            frame.pts, frame.time_base = round(when * 90000), base
             out.mux(stream.encode(frame))
         out.mux(stream.encode(None))
     return buffer.getvalue()
