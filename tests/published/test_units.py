@@ -7,6 +7,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import METRES_PER, NEWTONS_PER, convert
 from levelwind.recordings.force_columns import TIME_UNITS
 from levelwind.recordings.force_log import read_force_log
+from levelwind.recordings.spin_table import read_spin_table
 
 PINT = pint.UnitRegistry()
 
@@ -45,6 +46,32 @@ def test_length(ours: str, theirs: str) -> None:
 @pytest.mark.parametrize(("ours", "theirs"), TIMES.items())
 def test_time(ours: str, theirs: str) -> None:
     assert TIME_UNITS[ours] == pytest.approx(PINT.Quantity(1.0, theirs).to("second").magnitude, rel=EXACT)
+
+
+SPEEDS = {
+    "rpm": "rpm",
+    "1/min": "turn/minute",
+    "rev/s": "turn/second",
+    "turns per second": "turn/second",
+    "Hz": "turn/second",
+    "rad/s": "radian/second",
+    "deg/s": "degree/second",
+}
+
+
+@pytest.mark.parametrize(("ours", "theirs"), SPEEDS.items())
+def test_speed(ours: str, theirs: str) -> None:
+    """A spool once round is a turn; what a table says of its speed is read in turns a second."""
+    table = read_spin_table(f"time (s);speed ({ours})\n0;37\n1;3.7\n2;1\n".encode())
+    assert table.rev_s is not None
+    assert table.rev_s[0] == pytest.approx(PINT.Quantity(37.0, theirs).to("turn/second").magnitude, rel=EXACT)
+
+
+@pytest.mark.parametrize("ours", TIMES)
+def test_a_spins_time(ours: str) -> None:
+    table = read_spin_table(f"time ({ours});rpm\n0;37\n4000;3.7\n8000;1\n".encode())
+    seconds = PINT.Quantity(8000.0, TIMES[ours]).to("second").magnitude
+    assert table.time_s[-1] == pytest.approx(seconds, rel=EXACT)
 
 
 @pytest.mark.parametrize("header", ["kg", "g", "lb", "oz"])

@@ -265,6 +265,11 @@ def test_half_a_film_is_refused() -> None:
         read_spin(film()[: len(film()) // 2], name="spin.mp4")
 
 
+def test_a_film_that_lost_its_pictures_is_not_blamed_for_having_no_sound() -> None:
+    with pytest.raises(InputError, match=r"spin\.mp4 was without any picture or sound"):
+        read_spin(film().replace(b"trak", b"free"), name="spin.mp4")
+
+
 def test_a_film_of_ten_hours_is_refused_by_its_head() -> None:
     frames = np.full((12, 64, 64), 90, np.uint8)
     with pytest.raises(InputError, match=r"10\.0 hours long; allowed is one spin .* at most 4 minutes"):

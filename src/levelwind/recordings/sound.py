@@ -29,7 +29,7 @@ def decode_sound(source: bytes | Path, *, title: str) -> Answer:
     """
     with opened(source, title) as container:
         if not container.streams.audio:
-            raise InputError(title, "without any sound", ALLOWED)
+            raise InputError(title, "without any picture or sound", ALLOWED)
         check_codec(container.streams.audio[0], title)
         samples, damaged = _decoded(container, title)
     if damaged and len(samples) < SAMPLE_HZ:
