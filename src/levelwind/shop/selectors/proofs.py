@@ -178,7 +178,7 @@ def _asked(readings: Readings) -> Iterator[Due]:
 
 def _named(row: Reading) -> str:
     name = f", {row.file_name}," if row.file_name else ""
-    return f"The {row.get_kind_display()} {AS[row.moment]}{name}"
+    return f"The {row.name} {AS[row.moment]}{name}"
 
 
 def _due(job: Job, readings: Readings) -> Iterator[str]:

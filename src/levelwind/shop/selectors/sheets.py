@@ -183,7 +183,7 @@ def rests_on(readings: Readings) -> Iterator[str]:
     """Each reading a verdict leans on: where its numbers came from and when."""
     for (_, moment), row in readings.latest.items():
         source = f"the {_came_as(row)} {row.file_name}" if row.file_name else "typed"
-        yield f"{row.get_kind_display().capitalize()} {AS[moment]}: {source}, {in_full(timezone.localdate(row.at))}"
+        yield f"{row.name.capitalize()} {AS[moment]}: {source}, {in_full(timezone.localdate(row.at))}"
 
 
 def _came_as(row: Reading) -> str:
