@@ -120,7 +120,7 @@ def test_several_pulls_are_told_together_and_each_is_folded_away(client: Client,
     together, _, each = page.partition('<details class="sheet part">')
     assert "All 3 pulls" in together and "the sum over the 3 pulls ÷ 3" in together
     assert together.count("Running drag, as it slips") == 1 and each.count("Running drag, as it slips") == 3
-    assert len(re.findall(r"Pull \d: [\d.]+ lbf to start, [\d.]+ lbf to run", each)) == 3
+    assert len(re.findall(r"Pull \d by itself: [\d.]+ lbf to start, [\d.]+ lbf to run", each)) == 3
     assert page.count("In brackets:") == 1
 
 
@@ -141,7 +141,7 @@ def test_of_two_spins_the_longest_comes_first(client: Client, job: Job) -> None:
     Reading.objects.filter(pk=reading.pk).update(analysis=reading.analysis | {"spins": [short, long]})
     page = seen(client, reading)
     assert "Spin 2, the longest: it counts" in page
-    assert re.search(r"<summary>\s*Spin 1: first speed [\d.]+ rev/s", page.partition("Spin 2, the longest")[2])
+    assert re.search(r"<summary>\s*Spin 1 by itself: first speed [\d.]+", page.partition("Spin 2, the longest")[2])
 
 
 def test_end_float_is_held_against_what_the_pattern_allows(client: Client) -> None:
