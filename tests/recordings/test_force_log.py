@@ -279,6 +279,16 @@ def test_a_summary_below_the_table_is_left_out_and_not_called_missing_times() ->
     assert log.force_N == pytest.approx(FORCES)
 
 
+def test_a_time_that_the_wire_garbled_costs_no_log() -> None:
+    rows = [f"{t / 10},{2 + t % 7}\n" for t in range(300)]
+    rows[100], rows[200] = "90.0,4\n", "0.2,6\n"
+    log = read("Time (s),Force (N)\n" + "".join(rows))
+    assert log.time_s == pytest.approx(np.arange(300) / 10)
+    assert log.cautions[0] == "2 times out of the order of the others are not used"
+    with pytest.raises(InputError, match="running backwards"):
+        read("Time (s),Force (N)\n" + "".join(rows[:150] + rows[:150]))
+
+
 def test_rate_and_sum() -> None:
     text = table("Time (s),Force (N)").encode()
     log = read(text + b"60,3\n")

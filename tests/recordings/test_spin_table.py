@@ -59,6 +59,14 @@ def test_so_long_as_no_spool_turns_is_milliseconds() -> None:
     assert "milliseconds" in table.cautions[0]
 
 
+def test_a_time_that_the_wire_garbled_costs_its_row_alone() -> None:
+    rows = [f"{t / 10},{900 - t}\n" for t in range(200)]
+    rows[50] = "70.1,850\n"
+    table = read_spin_table(("Time (s),rpm\n" + "".join(rows)).encode())
+    assert table.time_s == pytest.approx(np.delete(np.arange(200) / 10, 50))
+    assert table.cautions == ("1 rows whose time is out of the order of the others are left out",)
+
+
 def test_passes_that_are_numbered() -> None:
     table = read_spin_table(b"Lap,Time\n1,00:00.13\n2,00:00.27\n3,00:01.02\n")
     assert table.time_s == pytest.approx([0.13, 0.27, 1.02])

@@ -1,6 +1,7 @@
 """Which column of a table is time, which is force, and what unit each is in."""
 
 import re
+from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -13,6 +14,7 @@ from levelwind.core.quantities import METRES_PER
 from levelwind.recordings.table import Table
 
 FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
 
 TIME_WORDS = (
     "time", "elapsed", "seconds", "timestamp", "zeit", "uhrzeit", "temps", "heure", "tiempo", "hora", "tempo", "ora",
@@ -211,6 +213,27 @@ def times(cells: list[str], comma: bool) -> FloatArray:
     return found
 
 
+def out_of_order(time: FloatArray) -> BoolArray:
+    """Which few times stand out of the order of all others, as a line that was garbled does; none where many do.
+
+    >>> out_of_order(np.append(np.arange(150.0), [9.0, 151.0])).nonzero()[0]
+    array([150])
+    """
+    kept: list[int] = []
+    ends: list[float] = []
+    before = np.full(len(time), -1)
+    for i, moment in enumerate(time.tolist()):  # the longest run that never falls: of each length, the lowest end
+        at = bisect_right(ends, moment)
+        before[i] = kept[at - 1] if at else -1
+        kept[at : at + 1], ends[at : at + 1] = [i], [moment]
+    odd = np.ones(len(time), bool)
+    last = kept[-1]
+    while last >= 0:
+        odd[last], last = False, before[last]
+    few = odd.sum() <= max(MOST_GARBLED * len(time), len(time) >= FEWEST_IN_ORDER)
+    return odd if few else np.zeros(len(time), bool)
+
+
 def numbers(cells: list[str], comma: bool) -> FloatArray:
     """Cells as numbers; clock times as seconds; NaN where there is none. ``comma``: fractions begin at a comma.
 
@@ -229,6 +252,9 @@ def numbers(cells: list[str], comma: bool) -> FloatArray:
     return np.where(np.isfinite(values), values, np.nan)
 
 
+MOST_GARBLED, FEWEST_IN_ORDER = 0.01, 20
+"""Of a table's times, or one of so many: more out of order is no slip of the wire, but times that run backwards. A
+judgement."""
 HALF_DAY_S = 43_200.0
 _EPOCH = date(2020, 1, 1).toordinal()
 """Any near day will do: seconds since the year 1 would leave no digits for milliseconds."""

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import NEWTONS_PER
-from levelwind.recordings.force_columns import choose_columns
+from levelwind.recordings.force_columns import choose_columns, out_of_order
 from levelwind.recordings.media import check_readable
 from levelwind.recordings.table import Table, read_table
 
@@ -122,6 +122,8 @@ def _clean(time: FloatArray, readings: FloatArray, name: str) -> tuple[FloatArra
     time, readings = time[have], readings[:, have]
     if not np.isfinite(time).any():
         raise InputError(f"every time in {name}", "missing", "numbers")
+    time, garbled = _without_garbled(time)
+    cautions += garbled
     blank = ~np.isfinite(time)
     if blank.any():
         rows = np.arange(len(time))
@@ -138,6 +140,17 @@ def _clean(time: FloatArray, readings: FloatArray, name: str) -> tuple[FloatArra
         raise InputError(f"the time in {name}", f"running backwards, {time[i]:g} s to {time[i + 1]:g} s", "rising")
     time, readings, doubled = _single(time, readings)
     return time - time[0], readings, cautions + doubled
+
+
+def _without_garbled(time: FloatArray) -> tuple[FloatArray, list[str]]:
+    """A few times out of all order are as good as missing."""
+    there = np.flatnonzero(np.isfinite(time))
+    if not (np.diff(time[there]) < 0).any():
+        return time, []
+    odd = there[out_of_order(time[there])]
+    time = time.copy()
+    time[odd] = np.nan
+    return time, [f"{len(odd)} times out of the order of the others are not used"] if len(odd) else []
 
 
 def _single(time: FloatArray, readings: FloatArray) -> tuple[FloatArray, FloatArray, list[str]]:

@@ -14,7 +14,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
-from levelwind.recordings.force_columns import TIME_UNITS, is_aggregate, numbers, time_column, times, words_of
+from levelwind.recordings.force_columns import (
+    TIME_UNITS,
+    is_aggregate,
+    numbers,
+    out_of_order,
+    time_column,
+    times,
+    words_of,
+)
 from levelwind.recordings.table import Table, read_table
 
 FloatArray = NDArray[np.float64]
@@ -155,6 +163,9 @@ def _clean(time: FloatArray, values: FloatArray, name: str) -> tuple[FloatArray,
     notes = [f"{int((~whole).sum())} rows without a number are left out"] if not whole.all() else []
     time, values = time[whole], values[whole]
     back = np.flatnonzero(np.diff(time) < 0)
+    if len(back) and (odd := out_of_order(time)).any():
+        notes.append(f"{int(odd.sum())} rows whose time is out of the order of the others are left out")
+        time, values, back = time[~odd], values[~odd], np.empty(0, int)
     if len(back):
         i = int(back[0])
         raise InputError(f"the time in {name}", f"running backwards, {time[i]:g} s to {time[i + 1]:g} s", "rising")
