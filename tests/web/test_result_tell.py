@@ -152,6 +152,23 @@ def test_the_bearing_of_the_pattern_stands_in_its_form(client: Client) -> None:
     assert re.search(r'id="ball-mm"[^>]*value="1.588"', page)
 
 
+def test_a_number_that_reads_the_same_is_no_change(client: Client, job: Job) -> None:
+    reading = a_spin(job)
+    again = told(client, reading, about="between", from_s="0", to_s="14")
+    spin = reading.analysis["spins"][0]
+    wider = spin | {"spin_time_s": spin["spin_time_s"] | {"low": spin["spin_time_s"]["low"] - 1.0}}
+    Reading.objects.filter(pk=again.pk).update(analysis=reading.analysis | {"spins": [wider]})
+    assert "no number changed" in seen(client, again)
+
+
+def test_a_sound_without_a_spin_asks_for_no_bearing(client: Client, job: Job) -> None:
+    reading = a_spin(job)
+    told_it = {"refused": "nothing ticks", "analysis": {"source": "sound", "given": {}}}
+    Reading.objects.filter(pk=reading.pk).update(**told_it)
+    page = seen(client, reading)
+    assert "Where the spin starts and ends" in page and "Listen for a bearing" not in page
+
+
 def test_what_was_heard_of_a_bearing_is_shown_part_by_part(client: Client, job: Job) -> None:
     reading = a_spin(job)
     parts = [{"part": "outer ring", "chance": 0.93, "strikes_a_turn": 3.585}]

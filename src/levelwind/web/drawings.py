@@ -8,7 +8,7 @@ from levelwind.documents.scale import ForceCurves, SpeedCurves, drawn
 from levelwind.shop.selectors.readings import Readings
 
 WIDTH, HEIGHT = 600, 300
-LEFT, BOTTOM, TOP, RIGHT = 56, 40, 14, 14
+LEFT, BOTTOM, TOP, RIGHT = 56, 40, 36, 24
 BAR = 200
 
 
@@ -29,6 +29,7 @@ class CurvesDrawing:
 
     width: int
     height: int
+    top_y: float
     floor_y: float
     right_x: float
     left_x: float
@@ -63,6 +64,7 @@ def _drawing(curves: ForceCurves | SpeedCurves | None) -> CurvesDrawing | None:
     return CurvesDrawing(
         width=WIDTH,
         height=HEIGHT,
+        top_y=_y(1),
         floor_y=_y(0),
         right_x=_x(1),
         left_x=_x(0),

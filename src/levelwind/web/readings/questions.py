@@ -127,7 +127,9 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
         units=tuple(Answer(each, words) for each, words in UNITS.items()) if pull else (),
         capacity=_kept(typed, about == "capacity", "value", _in(unit, capacity)) if pull else None,
         still=_still(reading) if on_file and reading.still else None,
-        bearing=insides_asked(reading, typed if about == "bearing" else {}) if spin and _is_sound(reading) else None,
+        bearing=insides_asked(reading, typed if about == "bearing" else {})
+        if spin and _is_sound(reading) and not reading.refused
+        else None,
         heard=heard_in(reading),
         refused=f"span {typed.get('pull', 0)}" if about == "span" else about,
     )

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 
 from levelwind.core.changes import change
-from levelwind.core.quantities import forces_in, in_words
+from levelwind.core.quantities import forces_in
 from levelwind.shop.models import Reading
 from levelwind.shop.selectors.readings import versions_of_file
 from levelwind.shop.services.reading_told import told_in_words
@@ -52,6 +52,8 @@ def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
     words = []
     for fact in facts(after, unit):
         old = earlier.get(fact.name)
-        if old and old.value and fact.value and in_words(old.value, "") != in_words(fact.value, ""):
-            words.append(change(fact.name, fact.unit, old.value, fact.value).words.partition(": ")[0])
+        if old and old.value and fact.value:
+            both = change(fact.name, fact.unit, old.value, fact.value)
+            same = f"{both.found.value:.{both.decimals}f}" == f"{both.left.value:.{both.decimals}f}"
+            words += [] if same else [both.words.partition(": ")[0]]
     return tuple(words) or ("no number changed",)
