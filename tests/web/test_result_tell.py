@@ -140,6 +140,7 @@ def test_the_mark_is_told_by_two_numbers_as_well(client: Client, job: Job) -> No
 def test_marks_and_slow_motion_are_told_by_number(client: Client, job: Job) -> None:
     again = told(client, with_still(a_spin(job)), about="marks", value="4")
     assert told(client, again, about="slowed", value="8").told == {"marks": 4, "slowed": 8.0}
+    assert "Spin as found read again with 4 marks a turn." in client.get(f"/jobs/{job.tag}/").content.decode()
 
 
 def test_the_bearing_of_the_pattern_stands_in_its_form(client: Client) -> None:

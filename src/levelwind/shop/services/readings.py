@@ -92,7 +92,8 @@ def reading_tell(*, reading: Reading, told: Mapping[str, Any], by: str = "") -> 
     ``told``, of a pull: unit, capacity_N, spans_s; of a spin: marks, slowed, between_s, mark_at, bearing. None takes
     back what was said before. Raises InputError for anything else and for a value that cannot be.
     """
-    return _again(reading, told_checked(reading.kind, told), told_in_words(told), by)
+    checked = told_checked(reading.kind, told)
+    return _again(reading, checked, told_in_words(checked), by)
 
 
 def reading_read_again(*, reading: Reading, by: str = "") -> Reading:
