@@ -272,7 +272,7 @@ def test_a_film_that_lost_its_pictures_is_not_blamed_for_having_no_sound() -> No
 
 def test_a_film_of_ten_hours_is_refused_by_its_head() -> None:
     frames = np.full((12, 64, 64), 90, np.uint8)
-    with pytest.raises(InputError, match=r"10\.0 hours long; allowed is one spin .* at most 4 minutes"):
+    with pytest.raises(InputError, match=r"10\.0 hours long; allowed is one spin .* at most 10 minutes"):
         read_spin(encoded(frames, np.linspace(0, 36_000, 12)), name="spin.mp4")
 
 

@@ -101,6 +101,13 @@ def picture(still: bytes) -> np.ndarray:
     return np.asarray(image.convert("L")).astype(float)
 
 
+def test_a_minute_stretched_eight_times_is_not_too_long() -> None:
+    film = read(encoded(pictures(40), np.linspace(0, 480, 40)))
+    assert film.t_s[-1] == pytest.approx(480)
+    with pytest.raises(InputError, match=r"11\.\d minutes long; allowed is .* at most 10 minutes"):
+        read(encoded(pictures(40), np.linspace(0, 690, 40)))
+
+
 def test_a_picture_from_the_midst_is_kept_to_look_at() -> None:
     seen = picture(decode_film(FILM, title="spin.mp4").still)
     assert seen.shape == (240, 320)

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 LARGEST_BYTES = 600_000_000
 LARGEST_PIXELS = 10_000_000
 """Of one frame: 4096 by 2304 and a little more."""
-LONGEST_S = 240.0
+LONGEST_S = 600.0
+"""As it plays: a spin of a minute, taken at 240 pictures a second and stretched to 30, plays for eight."""
 MOST_FRAMES = 16_000
 LONG_SIDE = 160
 FEWEST_FRAMES = 10
@@ -64,7 +65,7 @@ class Film:
 def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, doing: None) -> Film:
     """Check and decode.
 
-    Raises InputError in one sentence for what is no film, is damaged, has no picture, or is over four minutes, 16,000
+    Raises InputError in one sentence for what is no film, is damaged, has no picture, or is over ten minutes, 16,000
     frames or 10 megapixels.
     """
     import av
