@@ -144,12 +144,16 @@ def test_a_reader_that_breaks_says_so_in_one_line(log: Path, tmp_path: Path) -> 
 
 
 def test_a_name_that_cannot_be_spelt_is_told_on_one_line(log: Path, tmp_path: Path) -> None:
-    for name in (b"a\nb.csv", b"\xff\xfe.csv"):
+    for name in (b"a\nb.csv", b"\xff\xfe\x1b[2J.csv"):
         (tmp_path / os.fsdecode(name)).write_bytes(log.read_bytes())
     env = os.environ | {"PYTHONIOENCODING": "utf-8:strict"}
     done = subprocess.run([*COMMAND, str(tmp_path)], capture_output=True, check=False, env=env, text=True)
     assert done.returncode == 0
-    assert "\na b.csv:\n" in "\n" + done.stdout and "\\udcff\\udcfe.csv:\n" in done.stdout
+    assert (
+        "\na b.csv:\n" in "\n" + done.stdout
+        and "???[2J.csv:\n" in done.stdout
+        and "\x1b" not in done.stdout + done.stderr
+    )
     assert all("%" in line for line in done.stderr.splitlines())
 
 

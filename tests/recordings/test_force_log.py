@@ -356,6 +356,13 @@ def test_a_workbook_that_unpacks_to_a_mountain_is_refused() -> None:
         read(buffer.getvalue())
 
 
+def test_a_table_of_many_headings_is_not_told_whole() -> None:
+    wide = ",".join(["depth " + "x" * 100] * 500) + "\n" + (",".join(["1"] * 500) + "\n") * 9
+    with pytest.raises(InputError, match="and 492 more") as refusal:
+        read(wide, unit="N")
+    assert len(str(refusal.value)) < 500
+
+
 def test_a_path_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"gone\.csv was not there"):
         read_force_log(tmp_path / "gone.csv")

@@ -55,7 +55,7 @@ def main(words: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
         return status
     except LevelwindError as refusal:
-        return _refuse(" ".join(str(refusal).split()), as_json=getattr(args, "json", False))
+        return _refuse(str(refusal), as_json=getattr(args, "json", False))
     except BrokenPipeError:
         _write_nowhere()
         return DONE
@@ -66,6 +66,15 @@ def main(words: Sequence[str] | None = None) -> int:
         return _refuse(f"{trouble.filename}: {trouble.strerror}", as_json=getattr(args, "json", False))
     except KeyboardInterrupt:
         return _refuse("stopped by hand", as_json=False)
+
+
+def one_line(words: str) -> str:
+    """For the screen: whatever a file's name or heading holds, it neither breaks the line nor speaks to the terminal.
+
+    >>> one_line("a\\nb\\x1b[2J.csv")
+    'a b?[2J.csv'
+    """
+    return "".join(letter if letter.isprintable() else "?" for letter in " ".join(words.split()))
 
 
 def _make_sure_of_streams() -> None:
@@ -87,6 +96,6 @@ def _write_nowhere() -> None:
 
 def _refuse(reason: str, *, as_json: bool) -> int:
     if as_json:
-        print(json.dumps({"status": "refused", "reason": reason}))
-    print(f"levelwind: {reason}", file=sys.stderr)
+        print(json.dumps({"status": "refused", "reason": " ".join(reason.split())}))
+    print(f"levelwind: {one_line(reason)}", file=sys.stderr)
     return REFUSED

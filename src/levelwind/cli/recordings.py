@@ -11,6 +11,8 @@ from threading import Event
 from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
+from levelwind.cli.main import one_line
+
 if TYPE_CHECKING:
     from levelwind.recordings.limits import Progress
 
@@ -29,7 +31,8 @@ Read = Callable[[Path, "Progress", Event], Result]
 
 def add_arguments(parser: argparse.ArgumentParser, kinds: str) -> None:
     parser.add_argument("file", metavar="FILE", type=_path, nargs="+", help=f"{kinds}; or a folder of these")
-    parser.add_argument("--json", action="store_true", help="print one JSON object; for a folder or several files, one a line")
+    said = "print one JSON object; for a folder or several files, one a line"
+    parser.add_argument("--json", action="store_true", help=said)
 
 
 def _path(word: str) -> Path:
@@ -77,7 +80,7 @@ def _teller(path: Path, quiet_s: float = 0.0) -> "Progress":
         if now == told or monotonic() - begun < quiet_s:
             return
         told = now
-        sys.stderr.write(f"{_plain(path.name)}: {100 * part:.0f} % {doing}\n")
+        sys.stderr.write(f"{one_line(path.name)}: {100 * part:.0f} % {doing}\n")
         sys.stderr.flush()
 
     return say
@@ -91,7 +94,7 @@ def _several(files: list[Path], read: Read, as_text: Callable[..., str], *, as_j
             for file, answer in zip(
                 files, pool.map(lambda each: _read_or_refuse(each, read, stop), files), strict=True
             ):
-                refused += [_plain(file.name)] if isinstance(answer, str) else []
+                refused += [one_line(file.name)] if isinstance(answer, str) else []
                 print(_one_of_many(file.name, answer, as_text, as_json=as_json), flush=True)
         finally:
             stop.set()
@@ -100,22 +103,17 @@ def _several(files: list[Path], read: Read, as_text: Callable[..., str], *, as_j
     return 3 if len(refused) == len(files) else 0
 
 
-def _plain(name: str) -> str:
-    """On one line, whatever the name holds."""
-    return " ".join(name.split())
-
-
 def _read_or_refuse(path: Path, read: Read, stop: Event) -> Result | str:
     from levelwind.core.errors import LevelwindError
 
     try:
         return read(path, _teller(path), stop)
     except LevelwindError as refusal:
-        return " ".join(str(refusal).split())
+        return one_line(str(refusal))
 
 
 def _one_of_many(name: str, answer: Result | str, as_text: Callable[..., str], *, as_json: bool) -> str:
     if as_json:
         shape = {"status": "refused", "reason": answer} if isinstance(answer, str) else answer.as_dict()
         return json.dumps({"file": name, **shape})
-    return f"{_plain(name)}:\n" + (f"  refused: {answer}" if isinstance(answer, str) else as_text(answer))
+    return f"{one_line(name)}:\n" + (f"  refused: {answer}" if isinstance(answer, str) else as_text(answer))

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import METRES_PER
-from levelwind.recordings.table import Table
+from levelwind.recordings.table import Table, listed
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -71,7 +71,7 @@ def choose_columns(table: Table, name: str) -> Columns:
     forces = [i for i in forces if i != time]
     forces = [i for i in forces if any(map(_NUMBERED.search, table.cells[i]))] or forces
     if not forces:
-        raise InputError(name, f"without a force column (it has {', '.join(table.names)})", "a column named force")
+        raise InputError(name, f"without a force column (it has {listed(table.names)})", "a column named force")
     force = min(forces, key=lambda i: _doubts(words[i]))
     cautions = [f"of several force columns, {table.names[force]!r} is read"] if len(forces) > 1 else []
     unit = (

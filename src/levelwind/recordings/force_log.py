@@ -17,7 +17,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.recordings.force_columns import choose_columns, out_of_order
 from levelwind.recordings.media import check_readable
-from levelwind.recordings.table import Table, read_table
+from levelwind.recordings.table import Table, listed, read_table
 
 FloatArray = NDArray[np.float64]
 
@@ -95,7 +95,7 @@ def _bytes(source: bytes | Path, name: str) -> tuple[bytes, str]:
 
 
 def _named(table: Table) -> str:
-    return "columns " + ", ".join(table.names) if table.names else f"{len(table.cells)} unnamed columns"
+    return "columns " + listed(table.names) if table.names else f"{len(table.cells)} unnamed columns"
 
 
 def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[str]]:

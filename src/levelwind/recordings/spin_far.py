@@ -17,8 +17,9 @@ HOW_SLOWED = "How many times slower than life does this film play?"
 READING = 0.5
 """About the part of a film's time that goes into decoding it."""
 SELDOM = ((12.0, 0.5), (25.0, 0.25))
-"""A judgement: seldom does a flicked spool both begin slower than one of these and lose less than its fellow a second on
-average. One filmed four times slower than life nearly always seems to: a speed divided by four, a loss by sixteen."""
+"""A judgement: seldom does a flicked spool both begin slower than one of these and lose less than its fellow a second
+on average. One filmed four times slower than life nearly always seems to: a speed divided by four, a loss by
+sixteen."""
 
 
 @dataclass(frozen=True, slots=True)

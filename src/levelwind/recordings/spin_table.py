@@ -23,7 +23,7 @@ from levelwind.recordings.force_columns import (
     times,
     words_of,
 )
-from levelwind.recordings.table import Table, read_table
+from levelwind.recordings.table import Table, listed, read_table
 
 FloatArray = NDArray[np.float64]
 
@@ -74,7 +74,7 @@ def read_spin_table(source: bytes | Path, *, name: str = "") -> SpinTable:
     timely = ["" if _speed_unit(title) else title for title in titles]
     time = time_column(timely, [words_of(title) for title in timely], table.cells) if titles else None
     if time is None:
-        raise InputError(name, f"a table without times ({', '.join(table.names) or 'no headings'})", ALLOWED)
+        raise InputError(name, f"a table without times ({listed(table.names) or 'no headings'})", ALLOWED)
     rest = ["" if i == time else title for i, title in enumerate(titles)]
     if _only_counted(table, rest, time):
         return _passes(Table((table.names[time],), (table.cells[time],), table.decimal_comma), name)
@@ -111,7 +111,7 @@ def _passes(table: Table, name: str) -> SpinTable:
     """One column: the moments a mark went by. One that is not called a time must at least rise to pass for one."""
     title = "".join(table.names).lower()
     if re.search(SPEED_WORDS, title) or _speed_unit(title):
-        raise InputError(name, f"a table without times ({table.names[0]})", ALLOWED)
+        raise InputError(name, f"a table without times ({listed(table.names)})", ALLOWED)
     _check_count(len(table.cells[0]), name)
     seconds, notes = _seconds(table, 0, title)
     missing = int((~np.isfinite(seconds)).sum())
@@ -137,7 +137,7 @@ def _values(table: Table, titles: list[str], name: str) -> tuple[FloatArray, flo
         return numbers(table.cells[counted], table.decimal_comma), 1.0, True
     if _column(titles, SPEED_WORDS) is not None:
         raise InputError(f"the unit of speed in {name}", "not written in it", "a heading with rev/s, rpm or rad/s")
-    raise InputError(name, f"a table without speeds ({', '.join(table.names)})", ALLOWED)
+    raise InputError(name, f"a table without speeds ({listed(table.names)})", ALLOWED)
 
 
 def _column(titles: list[str], pattern: str) -> int | None:

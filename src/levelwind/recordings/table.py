@@ -5,7 +5,7 @@ import io
 import re
 import zipfile
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -13,6 +13,7 @@ from levelwind.core.errors import InputError
 
 MOST_ROWS = 1_500_000
 MOST_WORKBOOK_ROWS = 100_000
+MOST_LISTED, MOST_LETTERS = 8, 40
 MOST_UNPACKED = 300_000_000
 _CHATTER = 400
 """Lines looked at to learn how the table is written; chatter before it must be shorter."""
@@ -40,6 +41,12 @@ class Table:
     cells: tuple[list[str], ...]
     """One list a column."""
     decimal_comma: bool
+
+
+def listed(names: Sequence[str]) -> str:
+    """Headings for a sentence: the first few, each as far as it is worth reading."""
+    more = f" and {len(names) - MOST_LISTED} more" if len(names) > MOST_LISTED else ""
+    return ", ".join(name[:MOST_LETTERS] for name in names[:MOST_LISTED]) + more
 
 
 def read_table(data: bytes, name: str, allowed: str, *, least_columns: int = 2) -> Table:
