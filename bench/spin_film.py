@@ -28,7 +28,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "src")]
 from tests.core.spin.films import Filmed, Scene, draw_scene, encoded, make_film  # noqa: E402
 
 from levelwind.core.errors import LevelwindError  # noqa: E402
-from levelwind.core.spin.film import analyse_film  # noqa: E402
+from levelwind.core.spin.film import watch  # noqa: E402
 from levelwind.core.spin.film_steady import steady  # noqa: E402
 from levelwind.core.spin.model import Spin  # noqa: E402
 from levelwind.recordings.video import decode_film  # noqa: E402
@@ -98,7 +98,7 @@ def timed(film: Filmed) -> np.ndarray:
     for part in (
         lambda: decode_film(data, title="film"),
         lambda: steady(film.frames),
-        lambda: analyse_film(film.frames, film.t_s, rng=np.random.default_rng(1)),
+        lambda: watch(film.frames, film.t_s, rng=np.random.default_rng(1)),
     ):
         part()
         marks.append((process_time(), perf_counter()))
@@ -111,7 +111,7 @@ def main(count: int) -> None:
         dice = np.random.default_rng([SEED, number])
         film = make_film(draw_scene(dice), dice)
         try:
-            result = analyse_film(film.frames, film.t_s, rng=np.random.default_rng(1))
+            result = watch(film.frames, film.t_s, rng=np.random.default_rng(1)).result
         except LevelwindError as refusal:
             refusals[str(refusal)] += 1
             continue

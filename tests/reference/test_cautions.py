@@ -1,7 +1,10 @@
 import pytest
 
 from levelwind.core.errors import InputError
-from levelwind.reference.cautions import HEADLINE_LENGTH, cautions, named
+from levelwind.reference.cautions import cautions, named
+
+HEADLINE_LENGTH = 60
+"""Characters that stand on one line of a phone card."""
 
 
 @pytest.mark.parametrize("caution", cautions().values(), ids=cautions())

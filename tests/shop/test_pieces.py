@@ -6,7 +6,8 @@ from django.db import IntegrityError, transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import unaccounted
 from levelwind.shop.models import JobEvent, Part, PatternPlace, Piece, StepDone
-from levelwind.shop.selectors.pieces import core_piece, job_work, pieces_to_renew
+from levelwind.shop.selectors.pieces import core_piece, job_work
+from levelwind.shop.selectors.renewals import renewals
 from levelwind.shop.services.pieces import (
     job_pattern_choose,
     piece_arrived,
@@ -127,9 +128,9 @@ def test_an_unknown_state_is_refused_with_what_is_allowed(job):
 def test_what_must_be_renewed_is_written_in_the_history_and_listed(job):
     piece_judge(piece=piece(job, "pinion"), state="worn")
     assert JobEvent.objects.filter(job=job, text="Pinion: worn.").exists()
-    assert [one.place for one in pieces_to_renew(job)] == ["pinion"]
+    assert [row.place.key for row in renewals(job) if row.must and not row.done] == ["pinion"]
     piece_renew(piece=piece(job, "pinion"))
-    assert pieces_to_renew(job) == ()
+    assert not any(row.must and not row.done for row in renewals(job))
 
 
 def test_measures_merge_and_none_takes_one_out(job):

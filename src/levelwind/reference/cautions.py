@@ -8,9 +8,6 @@ from importlib import resources
 
 from levelwind.core.errors import InputError
 
-HEADLINE_LENGTH = 60
-"""Characters a headline may have, so that it stands on one line of a phone card."""
-
 
 @dataclass(frozen=True, slots=True)
 class Caution:

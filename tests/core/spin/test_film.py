@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
-from levelwind.core.spin.film import analyse_film
+from levelwind.core.spin.film import watch
 from levelwind.core.spin.model import Spin, SpinResult
 from tests.core.spin.films import Filmed, Scene, make_film, stop_after
 
@@ -22,7 +22,7 @@ def filmed(scene: Scene) -> Filmed:
 @cache
 def analysed(scene: Scene) -> SpinResult:
     film = filmed(scene)
-    return analyse_film(film.frames, film.t_s, rng=np.random.default_rng(1))
+    return watch(film.frames, film.t_s, rng=np.random.default_rng(1)).result
 
 
 def errors(film: Filmed, spin: Spin) -> np.ndarray:
@@ -88,13 +88,13 @@ def test_a_spool_that_breaks_the_law_is_still_timed_right() -> None:
 
 def test_the_same_film_gives_the_same_answer() -> None:
     film = filmed(PLAIN)
-    again = analyse_film(film.frames, film.t_s, rng=np.random.default_rng(1))
+    again = watch(film.frames, film.t_s, rng=np.random.default_rng(1)).result
     assert again == analysed(PLAIN)
 
 
 def test_slow_motion_is_only_another_clock() -> None:
     film = filmed(replace(PLAIN, frames_per_s=60.0))
-    (slow,) = analyse_film(film.frames, film.t_s * 4, rng=np.random.default_rng(1)).spins
+    (slow,) = watch(film.frames, film.t_s * 4, rng=np.random.default_rng(1)).result.spins
     t, speed = np.array(slow.speed).T
     true = film.speed_at(t / 4)
     counted = (true > 2) & (t / 4 > film.flick_s)
@@ -151,7 +151,7 @@ REFUSED = {
 def test_what_cannot_be_measured_is_refused(case: str) -> None:
     frames, t_s, kind, why = REFUSED[case]
     with pytest.raises(kind, match=why):
-        analyse_film(frames, t_s, rng=np.random.default_rng(1))
+        watch(frames, t_s, rng=np.random.default_rng(1))
 
 
 def test_of_two_spools_side_by_side_the_larger_is_measured_or_the_one_tapped() -> None:
@@ -160,10 +160,10 @@ def test_of_two_spools_side_by_side_the_larger_is_measured_or_the_one_tapped() -
     other = filmed(replace(calm, centre=(262.0, 118.0), radius=44.0, start_rev_s=12.0))
     count = min(len(one.frames), len(other.frames))
     both = np.concatenate([one.frames[:count, :, :95], other.frames[:count, :, 95:]], axis=2)
-    larger = analyse_film(both, one.t_s[:count], rng=np.random.default_rng(1))
+    larger = watch(both, one.t_s[:count], rng=np.random.default_rng(1)).result
     assert any("more than one spool turns" in note for note in larger.cautions)
     assert np.median(errors(one, larger.spins[0])) < 5e-3
-    tapped = analyse_film(both, one.t_s[:count], rng=np.random.default_rng(1), mark_at=(262 / 320, 0.49))
+    tapped = watch(both, one.t_s[:count], rng=np.random.default_rng(1), mark_at=(262 / 320, 0.49)).result
     assert np.median(errors(other, tapped.spins[0])) < 5e-3
 
 
@@ -175,7 +175,7 @@ def test_of_two_spools_side_by_side_the_larger_is_measured_or_the_one_tapped() -
 def test_a_mark_that_cannot_be_followed_is_refused_or_named(scene: Scene) -> None:
     film = filmed(scene)
     try:
-        result = analyse_film(film.frames, film.t_s, rng=np.random.default_rng(1))
+        result = watch(film.frames, film.t_s, rng=np.random.default_rng(1)).result
     except LevelwindError as refusal:
         assert "\n" not in str(refusal)
         return
@@ -186,20 +186,18 @@ def test_a_mark_that_cannot_be_followed_is_refused_or_named(scene: Scene) -> Non
 def test_a_spool_at_rest_is_not_taken_for_one_that_turns_once_a_frame() -> None:
     film = filmed(stop_after(replace(Scene(), centre=(30.0, 60.0)), 5.0))
     with pytest.raises(NotDeterminedError, match=r"could (not )?be followed"):
-        analyse_film(film.frames, film.t_s, rng=np.random.default_rng(1))
+        watch(film.frames, film.t_s, rng=np.random.default_rng(1))
 
 
 def test_noise_without_a_spool_is_refused() -> None:
     frames = np.random.default_rng(3).integers(0, 255, (90, 120, 160), dtype=np.uint8)
     with pytest.raises(NotDeterminedError):
-        analyse_film(frames, np.arange(90) / 30, rng=np.random.default_rng(1))
+        watch(frames, np.arange(90) / 30, rng=np.random.default_rng(1))
 
 
 def test_progress_is_told_in_order() -> None:
     film, told = filmed(PLAIN), []
-    analyse_film(
-        film.frames, film.t_s, rng=np.random.default_rng(1), progress=lambda part, what: told.append((part, what))
-    )
+    watch(film.frames, film.t_s, rng=np.random.default_rng(1), progress=lambda part, what: told.append((part, what)))
     parts = [part for part, _ in told]
     assert parts == sorted(parts) and parts[0] == 0 and parts[-1] == 1
     assert all(what for _, what in told)
@@ -208,4 +206,4 @@ def test_progress_is_told_in_order() -> None:
 def test_marks_out_of_reason_are_refused() -> None:
     film = filmed(PLAIN)
     with pytest.raises(InputError, match="marks a turn was 0"):
-        analyse_film(film.frames, film.t_s, marks=0, rng=np.random.default_rng(1))
+        watch(film.frames, film.t_s, marks=0, rng=np.random.default_rng(1))

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.spin.film import NotFollowedError, analyse_film, watch
+from levelwind.core.spin.film import NotFollowedError, watch
 from levelwind.core.spin.sound import analyse_sound
 from levelwind.core.spin.table import analyse_passes, analyse_speeds
 from tests.core.spin.films import Filmed, Scene, make_film, stop_after
@@ -57,19 +57,19 @@ def test_two_spools_are_named_where_nobody_chose() -> None:
 
 def test_a_tap_beside_the_spool_is_refused() -> None:
     with pytest.raises(NotDeterminedError, match="pointed out"):
-        analyse_film(*two_spools(), rng=dice(), mark_at=(0.5, 0.95))
+        watch(*two_spools(), rng=dice(), mark_at=(0.5, 0.95))
 
 
 @pytest.mark.parametrize("at", [(-0.1, 0.5), (0.5, 1.2), (float("nan"), 0.5)])
 def test_a_tap_outside_the_picture_is_refused(at: tuple[float, float]) -> None:
     with pytest.raises(InputError, match="the place of the mark"):
-        analyse_film(*two_spools(), rng=dice(), mark_at=at)
+        watch(*two_spools(), rng=dice(), mark_at=at)
 
 
 def test_only_the_marked_part_of_a_film_is_looked_at() -> None:
     film = filmed(LEFT)
     begins = film.flick_s + 1.0
-    result = analyse_film(film.frames, film.t_s, rng=dice(), between_s=(begins, film.t_s[-1] + 0.03))
+    result = watch(film.frames, film.t_s, rng=dice(), between_s=(begins, film.t_s[-1] + 0.03)).result
     (spin,) = result.spins
     assert spin.start_s == pytest.approx(begins, abs=0.2) and spin.initial_rev_s is not None
     assert spin.start_s >= begins
@@ -130,7 +130,7 @@ REFUSED = [*((between, "the part to look at") for between in OUTSIDE), (TOO_SHOR
 def test_a_part_outside_or_too_short_is_refused_in_every_kind(between: tuple[float, float], why: str) -> None:
     film, noise = filmed(LEFT), np.zeros(6 * SAMPLE_HZ, np.float32)
     for analyse in (
-        lambda: analyse_film(film.frames, film.t_s, rng=dice(), between_s=between),
+        lambda: watch(film.frames, film.t_s, rng=dice(), between_s=between),
         lambda: analyse_sound(noise, float(SAMPLE_HZ), dice(), between_s=between),
         lambda: analyse_speeds(T, 20 - T, dice(), between_s=between),
         lambda: analyse_passes(T, dice(), between_s=between),

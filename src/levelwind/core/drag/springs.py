@@ -70,11 +70,6 @@ class SpringPack:
         """How far the whole pack goes from free to flat."""
         return self.series * self.spring.cone_height_m
 
-    @property
-    def free_height_m(self) -> float:
-        set_height = self.spring.cone_height_m + self.parallel * self.spring.thickness_m
-        return self.series * set_height
-
 
 def k1(diameter_ratio: float) -> float:
     """DIN 2092 factor K1 = (1/pi) ((d-1)/d)^2 / ((d+1)/(d-1) - 2/ln d), d = De / Di > 1.

@@ -68,20 +68,6 @@ class NotFollowedError(NotDeterminedError):
         return type(self), (self.why, self.centre, self.radius)
 
 
-def analyse_film(
-    frames: NDArray[np.uint8],
-    t_s: FloatArray,
-    *,
-    marks: int = 1,
-    rng: Generator,
-    progress: Progress | None = None,
-    between_s: Between | None = None,
-    mark_at: tuple[float, float] | None = None,
-) -> SpinResult:
-    """The spins of ``watch``, without where they were seen."""
-    return watch(frames, t_s, marks=marks, rng=rng, progress=progress, between_s=between_s, mark_at=mark_at).result
-
-
 def watch(
     frames: NDArray[np.uint8],
     t_s: FloatArray,

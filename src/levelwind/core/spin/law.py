@@ -113,7 +113,7 @@ def time_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> Floa
 
 
 def _to_rest(law: Law, start: FloatArray) -> FloatArray | float:
-    """``time_between`` down to nought; of one law that is dry, by plain floats, as fits ask it a thousand times over."""
+    """``time_between`` down to nought; of one law that is dry, by plain floats, as fits ask it a thousand times."""
     dry, oil, air = law.coefficients
     if dry.ndim or oil.ndim or air.ndim or start.ndim or not dry > 0:
         return time_between(law, start, 0.0)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from django.db.models import Sum
 
-from levelwind.shop.models import Bill, Job, MoneyEntry, Shop
+from levelwind.shop.models import Job, MoneyEntry, Shop
 from levelwind.shop.selectors.prices import price_agreed, price_latest, tax_on
 
 
@@ -75,7 +75,3 @@ def over_the_word(job: Job, lines: Sequence[DraftLine], shop: Shop) -> int:
         highest = word.price.lines.aggregate(sum=Sum("high_minor"))["sum"] or 0
         agreed = highest + tax_on(highest, shop)
     return max(0, draft_sums(lines, shop).total - agreed)
-
-
-def bill_latest(job: Job) -> Bill | None:
-    return job.bills.order_by("-issued_at", "-pk").first()

@@ -188,15 +188,6 @@ def job_work(job: Job) -> Work:
     )
 
 
-def pieces_to_renew(job: Job) -> tuple[Piece, ...]:
-    """Pieces judged worn, broken or missing that no new one has taken the place of, nor is on order to."""
-    return tuple(
-        Piece.objects.filter(job=job, state__in=TO_RENEW, replaced_by__isnull=True)
-        .select_related("part")
-        .order_by("pk")
-    )
-
-
 def step_photos(job: Job) -> dict[str, list[Photo]]:
     """The pictures taken at the steps of a job, by step, oldest first."""
     found: dict[str, list[Photo]] = {}

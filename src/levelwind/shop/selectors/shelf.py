@@ -72,11 +72,6 @@ def part_get(pk: int) -> Part:
     return part
 
 
-def parts_short() -> int:
-    """How many parts are under what should be kept."""
-    return part_list(view="short").count()
-
-
 def stock_of(part: Part) -> Stock:
     return stocks([part.pk]).get(part.pk, Stock())
 
