@@ -31,6 +31,12 @@ NEWTONS_PER = {
 }
 """Newtons in one unit of force. A scale that reads kg, lb or oz reads kgf, lbf or ozf."""
 
+FIGURES = dict.fromkeys(NEWTONS_PER, 3) | {"rev/s": 4, "rev/s²": 3, "per s": 3, "per rev": 3, "%": 3}
+"""The most figures a number is shown with: what measured it bears no more, and that is no part of its interval. A force
+three, by a hanging scale's own calibration (common practice, no source); a speed four, by a phone's clock, which is out
+by some parts in a hundred thousand (from memory); losses and shares three, as no spool keeps closer to the law (a
+judgement)."""
+
 METRES_PER = {"m": 1.0, "cm": 0.01, "mm": 0.001, "in": INCH, "ft": 12 * INCH, "yd": 36 * INCH}
 """Metres in one unit of length."""
 
@@ -87,9 +93,8 @@ class Quantity:
 def in_words(quantity: Quantity, unit: str) -> str:
     """The number as it stands on a page: no more figures than the interval supports, then the interval.
 
-    The width of the interval is given two figures where it begins with a 1 or a 2, else one. A force has three figures
-    at most, its interval then rounded outwards: no hanging scale's own calibration bears more (common practice, no
-    source), and it is no part of the interval.
+    The width of the interval is given two figures where it begins with a 1 or a 2, else one. A unit of ``FIGURES`` has
+    no more figures than stand there, its interval then rounded outwards.
 
     >>> in_words(Quantity(61.37, 58.02, 64.9), "N")
     '61 N (58 to 65)'
@@ -97,6 +102,8 @@ def in_words(quantity: Quantity, unit: str) -> str:
     '1.38 (1.36 to 1.41)'
     >>> in_words(Quantity(8.4361, 8.4223, 8.4498), "lbf")
     '8.44 lbf (8.42 to 8.45)'
+    >>> in_words(Quantity(19.7364, 19.7360, 19.7370), "rev/s")
+    '19.74 rev/s (19.73 to 19.74)'
     >>> in_words(Quantity.exact(3.0), "turns")
     '3 turns'
     """
@@ -105,7 +112,7 @@ def in_words(quantity: Quantity, unit: str) -> str:
         return f"{quantity.value:g} {unit}".strip()
     decimals = max(0, -floor(log10(width / 3)))
     low, high = quantity.low, quantity.high
-    most = _most_decimals(quantity) if unit in NEWTONS_PER else decimals
+    most = _most_decimals(quantity, FIGURES[unit]) if unit in FIGURES else decimals
     if decimals > most:
         decimals, step = most, 10.0**-most
         low, high = step * floor(low / step + 1e-9), step * ceil(high / step - 1e-9)
@@ -113,10 +120,10 @@ def in_words(quantity: Quantity, unit: str) -> str:
     return f"{quantity.value:z.{decimals}f} {unit}".strip() + f" ({ends})"
 
 
-def _most_decimals(quantity: Quantity) -> int:
-    """As many as leave the value, or the end furthest from nothing where it is nothing, three figures."""
+def _most_decimals(quantity: Quantity, figures: int) -> int:
+    """As many as leave the value, or the end furthest from nothing where it is nothing, so many figures."""
     size = abs(quantity.value) or max(abs(quantity.low), abs(quantity.high))
-    return max(0, 2 - floor(log10(size)))
+    return max(0, figures - 1 - floor(log10(size)))
 
 
 _NEWTONS = re.compile(r"\b(\d+(?:\.\d+)?) N\b(?! m)")
