@@ -49,6 +49,7 @@ def read(text: str | bytes, unit: str = "auto") -> ForceLog:
         (table('"Time, s";"Load, g"', ";", ","), "gf", KGF / 1000),
         (table("Time;Force\n[ms];[lbf]", ";", time_factor=1000), "lbf", LBF),
         (table("Owner,Nobody\nMax force,12.9\nTime,Force\ns,kg"), "kgf", KGF),
+        (table("Time;Channel 1\ns;N", ";"), "N", 1.0),
         (table("Czas [s];Siła [N]", ";", ","), "N", 1.0),
         (table("Время (с);Сила (кг)", ";", ","), "kgf", KGF),
         (table("時間(s),荷重(N)"), "N", 1.0),
@@ -86,6 +87,32 @@ def test_units_beside_the_numbers_and_clock_times() -> None:
     assert log.unit_found == "kgf"
     assert log.time_s == pytest.approx(TIMES, abs=1e-6)
     assert log.force_N == pytest.approx(FORCES * KGF)
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "[10:00:0{:.3f}] {} kg",
+        "[2026-03-04 10:00:0{:.3f}] {} kg",
+        "10:00:0{:.3f} -> {} kg",
+        "2026-03-04 10:00:0{:.3f} {} kg",
+    ],
+)
+def test_lines_as_a_terminal_keeps_them(line: str) -> None:
+    log = read("\n".join(line.format(1 + t, f) for t, f in zip(TIMES, FORCES, strict=True)))
+    assert log.unit_found == "kgf" and log.time_s == pytest.approx(TIMES)
+    assert log.force_N == pytest.approx(FORCES * KGF)
+
+
+@pytest.mark.parametrize("unit", ["N m", "kg/cm2", "kg·cm", "N/mm", "lbf-in", "N·mm", "Nm", "kgcm"])
+def test_a_torque_or_a_pressure_is_no_force(unit: str) -> None:
+    with pytest.raises(InputError, match="without a force column"):
+        read(table(f"Time (s);Load ({unit})", ";"))
+
+
+def test_pounds_and_ounces_are_no_clock() -> None:
+    with pytest.raises(InputError, match=r"the force in log\.csv was written with colons"):
+        read("Time (s);Weight (lb:oz)\n" + "".join(f"{i};11:{i}\n" for i in range(9)))
 
 
 @pytest.mark.parametrize(

@@ -65,14 +65,16 @@ def choose_columns(table: Table, name: str) -> Columns:
         return _unnamed(table, name)
     words = [words_of(title) for title in table.names]
     time = time_column(table.names, words, table.cells)
-    forces = [i for i, w in enumerate(words) if _is_force(w)] or [
-        i for i in range(len(words)) if i != time and _bracketed(table.names[i], FORCE_UNITS)
+    others = [i for i in range(len(words)) if i != time and not _COMPOUND.search(table.names[i])]
+    forces = [i for i in others if _is_force(words[i])] or [
+        i for i in others if _bracketed(table.names[i], FORCE_UNITS)
     ]
-    forces = [i for i in forces if i != time]
     forces = [i for i in forces if any(map(_NUMBERED.search, table.cells[i]))] or forces
     if not forces:
         raise InputError(name, f"without a force column (it has {listed(table.names)})", "a column named force")
     force = min(forces, key=lambda i: _doubts(words[i]))
+    if _clocked(table.cells[force]):
+        raise InputError(f"the force in {name}", "written with colons", "plain numbers in one unit")
     cautions = [f"of several force columns, {table.names[force]!r} is read"] if len(forces) > 1 else []
     unit = (
         next((FORCE_UNITS[w] for w in reversed(words[force]) if w in FORCE_UNITS), None)
@@ -87,6 +89,13 @@ def choose_columns(table: Table, name: str) -> Columns:
     return Columns(moments, factor, values, unit, (*cautions, *note), _travel(table, words))
 
 
+_COMPOUND = re.compile(
+    r"\b(?:[kmd]?n|daN|kgf?|kp|gf?|lbf?|ozf?)(?:\s?[·*.⋅/ -]\s?(?:[cm]?m)|[·*.⋅/-](?:in|ft))(?:2|3|²|³|\^\d)?\b"
+    r"|\b(?:[kmd]?n|kgf?)[cm]?m\b",
+    re.I,
+)
+"""A unit of force times or by a length: of torque, pressure, stiffness."""
+_DAY = re.compile(r"\s*\[?\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}\s*")
 _NUMBERED = re.compile(r"\d")
 
 
@@ -97,8 +106,12 @@ def time_column(names: Sequence[str], words: list[list[str]], cells: Sequence[li
         return min(named, key=lambda i: not set(words[i]) & TIME_UNITS.keys())
     every = range(len(words))
     bracketed = [i for i in every if _bracketed(names[i], TIME_UNITS)]
-    clocks = [i for i in every if sum(":" in cell for cell in cells[i]) > 0.5 * len(cells[i])]
+    clocks = [i for i in every if _clocked(cells[i])]
     return next(iter(bracketed + clocks), None)
+
+
+def _clocked(cells: Sequence[str]) -> bool:
+    return sum(":" in cell for cell in cells) > 0.5 * len(cells)
 
 
 def _bracketed(title: str, units: Mapping[str, object]) -> bool:
@@ -129,6 +142,8 @@ def _travel(table: Table, words: list[list[str]]) -> FloatArray | None:
 
 def _unnamed(table: Table, name: str) -> Columns:
     kept = [i for i, cells in enumerate(table.cells) if any(map(_NUMBERED.search, cells))]
+    if any(_clocked(table.cells[i]) for i in kept):  # a day beside it says no more
+        kept = [i for i in kept if not _DAY.fullmatch(table.cells[i][0])]
     if len(kept) != 2:
         raise InputError(name, f"{len(kept)} columns without names", "a header that names time and force")
     moments = times(table.cells[kept[0]], table.decimal_comma)
@@ -273,7 +288,7 @@ _CLOCK = re.compile(
 
 def _number(cell: str, comma: bool) -> float:
     if ":" in cell:
-        return _clock(cell.strip())
+        return _clock(cell.strip().strip("[]"))
     if grouped := _THOUSANDS["," if comma else r"\."].match(cell):
         cell = re.sub(r"[.,'’\s]", "", grouped[0]) + cell[grouped.end() :]
     match = _LEADING.match(cell.replace(",", "."))

@@ -21,9 +21,9 @@ _CHATTER = 400
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?"
 _GROUPED = r"[-+]?[1-9]\d{0,2}(?:[.,'’\s]\d{3})+(?:[.,]\d*)?"
 _DATE = r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}"
-_TIME = rf"(?:{_DATE}[ T,]+)?\d+:\d+(?::\d+)?(?:[.,:]\d*)?\s*(?:[ap]\.?m\.?)?(?:Z|[-+]\d\d:?\d\d)?"
+_TIME = rf"\[?(?:{_DATE}[ T,]+)?\d+:\d+(?::\d+)?(?:[.,:]\d*)?\s*(?:[ap]\.?m\.?)?(?:Z|[-+]\d\d:?\d\d)?\]?"
 _CELL = re.compile(
-    rf"\s*(?:(?:{_GROUPED}|{_NUMBER})\s*[a-zA-Zµ%°]{{0,4}}|nan|-?inf|#?n/a|-{{1,3}}|{_TIME}|{_DATE})?\s*", re.I
+    rf"\s*(?:(?:{_GROUPED}|{_NUMBER})\s*[a-zA-Zµ%°]{{0,4}}|nan|-?inf|#?n/a|-{{1,3}}|{_TIME}|\[?{_DATE})?\s*", re.I
 )
 _ONE = re.compile(rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|{_TIME})\s*", re.I)
 _WORDED = re.compile(r"[^\d\s.,+-]")
@@ -268,7 +268,10 @@ def _names(above: list[list[str]], width: int, filled: list[bool]) -> tuple[str,
         if not fits or any(map(_VALUE.fullmatch, row)):
             break
         cells = [cell.strip() for cell in row] + [""] * width
-        names = [f"{cell} {below}".strip() for cell, below in zip(cells, names, strict=False)]
+        names = [
+            f"{cell} ({below.strip('[](<>) ')})" if cell and below else cell or below
+            for cell, below in zip(cells, names, strict=False)
+        ]
         if not all(_UNIT.fullmatch(cell) for cell in cells):
             break
     return tuple(names)
