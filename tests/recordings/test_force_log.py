@@ -76,6 +76,10 @@ def test_any_encoding(encoding: str) -> None:
     assert log.unit_found == "kgf" and len(log.time_s) == 10
 
 
+def test_one_that_broke_off_inside_a_letter() -> None:
+    assert len(read(table("Time (s),Force (N)").encode("utf-16")[:-3]).time_s) == 10
+
+
 def test_quoted_numbers_with_decimal_commas() -> None:
     rows = "".join(f'"{t:.1f}","{f:.3f}"\n'.replace(".", ",") for t, f in zip(TIMES, FORCES, strict=True))
     assert read('"Time (s)","Force (N)"\n' + rows).force_N == pytest.approx(FORCES)

@@ -1,5 +1,8 @@
 """Sound files as phones save them, and files that are none."""
 
+import io
+import wave
+
 import numpy as np
 import pytest
 
@@ -66,6 +69,47 @@ def test_a_coding_that_nothing_here_reads_is_told() -> None:
     data = encoded(TONE, "pcm_s16be", "mov")
     with pytest.raises(InputError, match=r"a\.m4a was written in a coding that is not known here"):
         heard(data.replace(b"twos", b"zzzz"))
+
+
+@pytest.mark.parametrize("channels", [2, 3, 6, 64])
+def test_all_channels_are_mixed_up_to_what_a_microphone_has(channels: int) -> None:
+    buffer = io.BytesIO()
+    with wave.open(buffer, "wb") as out:
+        out.setparams((channels, 2, SAMPLE_HZ, 0, "NONE", ""))
+        out.writeframes(np.repeat((TONE * 32767).astype("<i2")[:, None], channels, axis=1).tobytes())
+    if channels == 64:
+        with pytest.raises(InputError, match=r"a\.m4a was a sound of 64 channels; allowed is at most 16"):
+            heard(buffer.getvalue())
+    else:
+        assert len(heard(buffer.getvalue())) / SAMPLE_HZ == pytest.approx(2.0, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("at", "lie"),
+    [
+        (22, b"\0\0"),
+        (24, b"\0\0\0\0"),
+        (24, b"\1\0\0\0"),
+        (24, b"\0\xca\x9a\x3b"),
+        (24, b"\xff\xff\xff\xff"),
+        (34, b"\0\0"),
+    ],
+    ids=["no channels", "no rate", "1 Hz", "1 GHz", "4 GHz", "no bits"],
+)
+def test_a_head_that_lies_is_one_sentence(at: int, lie: bytes) -> None:
+    """The places of channels, rate and bits in a wav's head: from memory."""
+    data = encoded(TONE, "pcm_s16le", "wav")
+    with pytest.raises(InputError, match=r"^a\.m4a was ") as refusal:
+        heard(data[:at] + lie + data[at + len(lie) :])
+    assert "\n" not in str(refusal.value)
+
+
+@pytest.mark.parametrize("size", [b"\0\0\0\0", b"\xff\xff\xff\xff", b"\0\0\0\x80"])
+def test_a_size_that_lies_costs_nothing(size: bytes) -> None:
+    """A recorder that was switched off leaves none, or the largest there is."""
+    data = encoded(TONE, "pcm_s16le", "wav")
+    at = data.index(b"data") + 4
+    assert len(heard(data[:at] + size + data[at + 4 :])) / SAMPLE_HZ == pytest.approx(2.0, abs=0.01)
 
 
 def test_too_long(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 LARGEST_BYTES = 200_000_000
 LONGEST_S = 600.0
+MOST_CHANNELS = 16
+"""Past what any microphone here has; the decoder mixes up to some sixty."""
 SAMPLE_HZ = 24_000
 """What every recording is brought to: clicks are told well below 12 kHz, and phones keep little above."""
 
@@ -31,6 +33,9 @@ def decode_sound(source: bytes | Path, *, title: str) -> Answer:
         if not container.streams.audio:
             raise InputError(title, "without any picture or sound", ALLOWED)
         check_codec(container.streams.audio[0], title)
+        channels = container.streams.audio[0].codec_context.channels
+        if channels > MOST_CHANNELS:
+            raise InputError(title, f"a sound of {channels} channels", f"at most {MOST_CHANNELS}")
         samples, damaged = _decoded(container, title)
     if damaged and len(samples) < SAMPLE_HZ:
         raise InputError(title, "cut short or damaged", ALLOWED)
