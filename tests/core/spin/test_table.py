@@ -69,6 +69,18 @@ def test_tables_that_tell_nothing(t: np.ndarray, f: np.ndarray, error: type[Exce
         analyse_speeds(t, f, DICE(1))
 
 
+@pytest.mark.parametrize("moments", [np.arange(300) * 0.05, 60 * np.sqrt(np.arange(300) / 300)])
+def test_passes_that_come_evenly_or_ever_faster_are_no_spin_running_down(moments: np.ndarray) -> None:
+    with pytest.raises(NotDeterminedError, match="nothing slows"):
+        analyse_passes(moments, np.random.default_rng(1))
+
+
+def test_fifty_thousand_passes_say_what_the_law_does() -> None:
+    moments = 100 - np.sqrt(10_000 - np.arange(49_000) * 0.2)  # 10 marks a turn, from 100 rev/s evenly to rest
+    spin = analyse_passes(moments, np.random.default_rng(1), marks=10).spins[0]
+    assert spin.initial_rev_s and spin.initial_rev_s.value == pytest.approx(100, rel=1e-3)
+
+
 def test_the_json_is_the_designs() -> None:
     shape = json.loads(json.dumps(analyse_speeds(*_table(), DICE(1)).as_dict()))
     assert set(shape) == {"kind", "status", "source", "cautions", "spins"}

@@ -18,6 +18,8 @@ FloatArray = NDArray[np.float64]
 FASTEST_REV_S = 500.0
 MOST_ROWS = 4000
 LEAST_ROWS = 8
+SLOWED = 0.97
+"""Of its first speed; a spool that is not slower than that at the end of a table hardly slows in it."""
 AT_REST = 0.01
 """Below this part of the highest speed a spool in a table counts as at rest: the last digit of most tables."""
 
@@ -65,7 +67,7 @@ def analyse_passes(
 ) -> SpinResult:
     """A spin from the moments in s at which one of ``marks`` even marks went by, or from turns counted at them.
 
-    Only moments ``between_s`` count; times stay those of the table.
+    Only moments ``between_s`` count; times stay those of the table. Raises NotDeterminedError where nothing slows.
 
     >>> t = 10 - np.sqrt(100 - np.arange(0.0, 95.0))
     >>> round(analyse_passes(t, np.random.default_rng(1)).spins[0].initial_rev_s.value, 2)
@@ -80,7 +82,11 @@ def analyse_passes(
         else np.abs(np.asarray(turns, dtype=np.float64) - np.asarray(turns)[0])
     )
     rows = _rows(t, between_s)
-    fit = fit_phase(t[rows], phase[rows])
+    t, phase = t[rows], phase[rows]
+    every = -(-max(len(t), 1) // MOST_ROWS)
+    fit = fit_phase(t[::every], phase[::every])
+    if fit.end_rev_s > SLOWED * fit.start_rev_s:
+        raise NotDeterminedError("nothing slows in this table: the turns come as fast at its end as at its start")
     spin = spin_from_fit(fit, rng, stop_seen=False)
     return SpinResult((spin,), (*cautions, *only(between_s)), "table")
 
@@ -128,7 +134,7 @@ def _one(t: FloatArray, speed: FloatArray, rng: Generator) -> Spin:
     if last < 7:
         raise NotDeterminedError("fewer than eight speeds before the spool is at rest: too few to tell how it slows")
     fit = fit_speed(t[used], speed[used])
-    notes = [] if speed[last] < 0.97 * speed[0] else ["the spool hardly slows in this table"]
+    notes = [] if speed[last] < SLOWED * speed[0] else ["the spool hardly slows in this table"]
     return spin_from_fit(fit, rng, end_s=float(t[used][-1]), stop_seen=stopped, cautions=notes)
 
 
