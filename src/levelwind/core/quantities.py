@@ -29,7 +29,7 @@ NEWTONS_PER = {
     "lbf": POUND * STANDARD_GRAVITY,
     "ozf": POUND * STANDARD_GRAVITY / 16,
 }
-"""Newtons in one unit of force. A scale that reads kg, lb or oz reads kgf, lbf or ozf."""
+"""Newtons in one unit of force. A scale that reads kg, g, lb or oz reads kgf, gf, lbf or ozf."""
 
 FIGURES = dict.fromkeys(NEWTONS_PER, 3) | {"rev/s": 4, "rev/s²": 3, "per s": 3, "per rev": 3, "%": 3}
 """The most figures a number is shown with: what measured it bears no more, and that is no part of its interval. A force

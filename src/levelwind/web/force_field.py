@@ -9,7 +9,18 @@ from django.core.exceptions import ValidationError
 from levelwind.core.quantities import NEWTONS_PER, convert
 from levelwind.shop.selectors.shops import shop_get
 
-SPELLINGS = {"n": "N", "kg": "kgf", "kgf": "kgf", "lb": "lbf", "lbs": "lbf", "lbf": "lbf", "oz": "ozf", "ozf": "ozf"}
+SPELLINGS = {
+    "n": "N",
+    "kg": "kgf",
+    "kgf": "kgf",
+    "g": "gf",
+    "gf": "gf",
+    "lb": "lbf",
+    "lbs": "lbf",
+    "lbf": "lbf",
+    "oz": "ozf",
+    "ozf": "ozf",
+}
 LEAST_N, MOST_N = 0.1, 5000.0
 
 
