@@ -65,6 +65,6 @@ def test_it_stops_when_told() -> None:
 
 
 def test_the_units_a_scale_could_show_come_first() -> None:
-    assert likely_units(0.2) == ["kgf", "lbf", "N", "gf", "ozf"]
+    assert likely_units(0.2) == ["kgf", "lbf", "N", "ozf", "gf"]
     assert likely_units(4500.0)[0] == "gf"
     assert likely_units(100.0)[:2] == ["N", "lbf"]

@@ -23,7 +23,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
     parser.add_argument(
         "--unit",
         default="auto",
-        choices=["auto", "N", "kgf", "gf", "lbf", "ozf"],
+        choices=["auto", "N", "kgf", "lbf", "ozf", "gf"],
         help="what the forces are in (default: as written in the file)",
     )
     parser.add_argument(

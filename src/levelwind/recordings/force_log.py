@@ -106,7 +106,7 @@ def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[str]]:
         raise InputError(
             f"the unit of force in {name}",
             "not written in it",
-            "one you name with --unit: N, kgf, gf, lbf or ozf (kg is kgf)",
+            "one you name with --unit: N, kgf, lbf, ozf or gf (kg is kgf)",
         )
     return written, []
 

@@ -14,7 +14,7 @@ from levelwind.recordings.limits import Answer, Progress, run_limited
 
 LONGEST_S = 90
 MOST_MB = 3000
-ANSWERS = ("N", "kgf", "gf", "lbf", "ozf")
+ANSWERS = ("N", "kgf", "lbf", "ozf", "gf")
 
 Tell = Callable[[float, str], None]
 
@@ -144,7 +144,7 @@ def likely_units(peak: float) -> list[str]:
     """Units a person may mean by a log of this highest number, those first in which a hanging scale shows it.
 
     >>> likely_units(2000.0)
-    ['gf', 'ozf', 'N', 'kgf', 'lbf']
+    ['ozf', 'gf', 'N', 'kgf', 'lbf']
     """
     from levelwind.core.quantities import NEWTONS_PER
 

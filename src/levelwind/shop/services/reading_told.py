@@ -9,7 +9,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.spin.bearing import Bearing
 from levelwind.recordings.spin_file import MOST_MARKS, MOST_SLOWED
 
-UNITS = {"N": "newtons", "kgf": "kilograms", "gf": "grams", "lbf": "pounds", "ozf": "ounces"}
+UNITS = {"N": "newtons", "kgf": "kilograms", "lbf": "pounds", "ozf": "ounces", "gf": "grams"}
 MOST_N = 5000.0
 """No hanging scale of a workshop reads more than half a tonne. Common practice, no source."""
 MOST_SPANS = 50

@@ -9,7 +9,7 @@ from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.models import Reading
 
 Told = dict[str, Any]
-UNITS = {"N": "N", "kgf": "kg", "gf": "g", "lbf": "lb", "ozf": "oz"}
+UNITS = {"N": "N", "kgf": "kg", "lbf": "lb", "ozf": "oz", "gf": "g"}
 """What a scale may read in, as kept and as it is written on the scale."""
 
 

@@ -9,7 +9,7 @@ from levelwind.recordings.spin_file import MOST_MARKS, MOST_SLOWED
 from levelwind.shop.models import Pattern
 from levelwind.web.force_field import ForceField
 
-UNITS = [("", "as the file says"), ("N", "N"), ("kgf", "kg"), ("gf", "g"), ("lbf", "lb"), ("ozf", "oz")]
+UNITS = [("", "as the file says"), ("N", "N"), ("kgf", "kg"), ("lbf", "lb"), ("ozf", "oz"), ("gf", "g")]
 TABLES = ".csv,.tsv,.txt,.xlsx"
 RECORDINGS = f"video/*,audio/*,.mp4,.mov,.m4v,.webm,.wav,.m4a,.mp3,.ogg,.flac,{TABLES}"
 NO_FILE = "No file came: choose one, then press the button."
