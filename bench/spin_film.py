@@ -51,8 +51,10 @@ class Score:
     said_broken: bool
     """Whether it says that the spool does not keep to the law."""
     past_half: bool
-    held: tuple[bool, ...]
-    """Whether each energy share's interval holds the truth, then the spin time's."""
+    shares: tuple[bool, ...]
+    """Whether each energy share's interval holds the truth."""
+    stop: tuple[bool, ...]
+    """Whether the spin time's does; empty where none is told."""
     obeys: bool
     share_error: float
 
@@ -72,12 +74,11 @@ def scored(film: Filmed, spin: Spin, notes: tuple[str, ...]) -> Score:
     counted = (t > film.flick_s) & (turns < np.interp(film.stop_s, film.true_t_s, film.true_turns) - 2)
     off = np.abs(speed[counted] / film.speed_at(t[counted]) - 1)
     truth = true_shares(film.scene, float(film.speed_at(np.array([max(spin.start_s or 0.0, film.flick_s)]))[0]))
-    shares = spin.energy_share
-    assert shares is not None
-    found = (shares.dry, shares.oil, shares.air)
+    found = spin.energy_share.parts if spin.energy_share else ()  # none where several speeds look alike
+    truth = truth if found else truth[:0]
     held = [part.low <= true <= part.high for part, true in zip(found, truth, strict=True)]
-    if spin.spin_time_s and spin.start_s is not None:
-        held.append(spin.spin_time_s.low <= film.stop_s - spin.start_s <= spin.spin_time_s.high)
+    time = spin.spin_time_s
+    stop = (time.low <= film.stop_s - spin.start_s <= time.high,) if time and spin.start_s is not None else ()
     return Score(
         float(np.median(off)),
         float(np.quantile(off, 0.95)),
@@ -85,8 +86,9 @@ def scored(film: Filmed, spin: Spin, notes: tuple[str, ...]) -> Score:
         any(word in note for note in spin.cautions for word in BROKEN),
         film.scene.start_rev_s > film.scene.frames_per_s / 2,
         tuple(held),
+        stop,
         bool(film.scene.stribeck_rev_s2 == 0),
-        max(abs(part.value - true) for part, true in zip(found, truth, strict=True)),
+        max((abs(part.value - true) for part, true in zip(found, truth, strict=True)), default=np.nan),
     )
 
 
@@ -143,9 +145,9 @@ def tell(count: int, scores: list[Score], refusals: Counter[str]) -> None:
     print(f"begun past half the frame rate, right      {sum(fast)} of {len(fast)}")
     for name, some in (("law obeyed", True), ("law broken", False)):
         those = [score for score in scores if score.obeys is some]
-        held = [held for score in those for held in score.held[:3]]
-        stops = [held for score in those for held in score.held[3:]]
-        off = np.median([score.share_error for score in those]) if those else np.nan
+        held = [held for score in those for held in score.shares]
+        stops = [held for score in those for held in score.stop]
+        off = np.nanmedian([score.share_error for score in those]) if those else np.nan
         said = np.mean([score.said_broken for score in those]) if those else np.nan
         print(
             f"{name} ({len(those)}): said to be broken {said:.0%}; worst share off by {off:.3f} in the middle; ", end=""

@@ -73,7 +73,7 @@ def opened(source: bytes | Path, title: str) -> "Iterator[InputContainer]":
         except (av.FFmpegError, ValueError, IndexError) as error:
             if isinstance(error, InputError):
                 raise
-            raise InputError(title, "cut short or damaged", ALLOWED) from error
+            raise InputError(title, "cut short or damaged", "the whole file, as it was saved: send it again") from error
 
 
 def pictures_of(container: "InputContainer") -> "VideoStream | None":

@@ -9,7 +9,9 @@ import pytest
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.spin.film import watch
 from levelwind.core.spin.model import Spin, SpinResult
-from tests.core.spin.films import Filmed, Scene, make_film, stop_after
+from levelwind.core.spin.report import meaning
+from levelwind.recordings.video import decode_film
+from tests.core.spin.films import Filmed, Scene, encoded, make_film, stop_after
 
 PLAIN = stop_after(replace(Scene(), frames_per_s=30.0), 4.0)
 
@@ -118,6 +120,27 @@ def test_a_film_that_ends_before_the_stop_is_never_sure() -> None:
     (spin,) = analysed(scene).spins
     assert any("look alike" in note for note in spin.cautions)
     assert spin.spin_time_s is None
+
+
+def test_of_speeds_that_look_alike_the_slowest_is_always_tried() -> None:
+    """At even frame times 3, 33, 63 and 93 rev/s score alike, and as many the other way round: more than are tried."""
+    scene = stop_after(Scene(start_rev_s=18.0, frames_per_s=30.0, after_s=-1.5), 5.0)
+    film = make_film(scene, np.random.default_rng(3))
+    compressed = decode_film(encoded(film.frames, film.t_s, 23), title="film")
+    (spin,) = watch(compressed.frames, compressed.t_s, rng=np.random.default_rng(1)).result.spins
+    assert spin.initial_rev_s and spin.initial_rev_s.value == pytest.approx(17.2, abs=0.1)
+
+
+def test_where_several_speeds_are_likely_no_losses_are_told_and_the_first_speed_holds_them_all() -> None:
+    scene = replace(PLAIN, after_s=-2.2)
+    (unsure,) = analysed(scene).spins
+    assert any("may have begun at" in note for note in unsure.cautions)
+    assert unsure.losses is unsure.energy_share is unsure.spin_time_s is None
+    assert unsure.start_s is not None and unsure.initial_rev_s
+    (truth,) = filmed(scene).speed_at(np.array([unsure.start_s]))
+    assert unsure.initial_rev_s.low < truth < unsure.initial_rev_s.high
+    assert "cannot tell" in meaning(unsure)
+    assert analysed(replace(PLAIN, after_s=-0.9)).spins[0].losses
 
 
 def test_two_flicks_are_two_spins() -> None:

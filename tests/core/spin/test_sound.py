@@ -57,7 +57,7 @@ def test_marks_nobody_named_are_asked_for() -> None:
 def test_a_number_of_marks_that_the_sound_does_not_show_is_named(seed: int, named: bool) -> None:
     made = recording(seed)
     assert (made.marks > 1) is named
-    said = f"read with {made.marks} ticks a turn as told"
+    said = f"read with {made.marks} ticks a turn, which the ticks"
     assert any(note.startswith(said) for note in _analysed(made, made.marks).cautions) is named
 
 
@@ -66,6 +66,11 @@ def test_two_ticks_set_unevenly_are_not_taken_for_one_a_turn_at_half_the_speed()
     made = recording(188)
     assert made.marks == 2
     assert np.median(_errors(made, _analysed(made, 2))) < 1e-3
+
+
+def test_a_run_that_fades_and_is_heard_again_is_one_flick() -> None:
+    made = recording(21, codec=None)
+    assert len(_analysed(made, made.marks).spins) == 1
 
 
 UNLIKE = Law(0.6, 0.05, 0.002)

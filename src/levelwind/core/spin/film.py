@@ -39,6 +39,8 @@ FOLLOWED = 0.8
 HARDLY = 0.5
 LEAST_SLOWING = 0.05
 EDGE = 0.08
+ALIKE = 2.0
+"""A run of at most this many times the best one's doubt may be the true one as well: a judgement."""
 GAP_S = 0.4
 """A hand needs about this long to flick."""
 CREEPS = (0.5, 1.4)
@@ -197,7 +199,7 @@ def _last_run(view: _View) -> tuple[Run, float | None, list[float]]:
     best = min(runs, key=_doubt)
     if best.followed < HARDLY:
         raise NotDeterminedError("the mark could not be followed: it is hidden, too faint, or leaves the picture")
-    others = [run.fit.start_rev_s for run in runs if run is not best and _doubt(run) < 2 * _doubt(best)]
+    others = [run.fit.start_rev_s for run in runs if run is not best and _doubt(run) < ALIKE * _doubt(best)]
     return best, rest, others
 
 
@@ -234,7 +236,7 @@ def _seeds(view: _View) -> list[tuple[float, float, float, int]]:
             i = int(best.argmax())
             ranked.append((float(best[i]), float(speeds[i]), float(falls[score[i].argmax()]), way))
             best[np.abs(speeds - speeds[i]) < 1.5] = -1.0
-    ranked.sort(reverse=True)
+    ranked.sort(key=lambda each: (-round(each[0], 3), each[1]))  # of those that look alike the slower ones first
     return [(middle, speed, fall, way) for _, speed, fall, way in ranked[:GUESSES]]
 
 
@@ -248,7 +250,19 @@ def _described(
     spin = spin_from_fit(
         run.fit, rng, stop_seen=rest is not None, cautions=notes, seen=lambda times: speed_seen(run.fit, times)
     )
-    return replace(spin, spin_time_s=_rest_time(run, rest)) if rest is not None else spin
+    if rest is not None:
+        return replace(spin, spin_time_s=_rest_time(run, rest))
+    return _one_of_several(spin, others, notes) if others else spin
+
+
+def _one_of_several(spin: Spin, others: list[float], cautions: list[str]) -> Spin:
+    """Without what hangs on which speed it is: the losses are quite other ones at another, and the first speed any."""
+    assert spin.initial_rev_s
+    first = spin.initial_rev_s
+    widened = Quantity(first.value, min(first.low, *others), max(first.high, *others))
+    return replace(
+        spin, initial_rev_s=widened, spin_time_s=None, losses=None, energy_share=None, cautions=tuple(cautions)
+    )
 
 
 def _not_seen_to_rest(others: list[float], flicked: bool) -> str:

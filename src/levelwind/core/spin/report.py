@@ -115,7 +115,9 @@ def meaning(spin: Spin) -> str:
     'mostly dry friction (62 %, 55 to 69): look for dirt, a dry bearing, a cap set too tight'
     """
     if not spin.energy_share:
-        return "these data cannot tell dry friction, oil and air apart: film the spool, or record its sound"
+        return (
+            "these data cannot tell dry friction, oil and air apart: film the spool until it rests, or record its sound"
+        )
     shares = spin.energy_share.parts
     order = sorted(range(3), key=lambda i: -shares[i].value)
     first, second = (shares[i] for i in order[:2])

@@ -27,12 +27,16 @@ WORTH_A_LOOK = 90.0
 """Score of a path beside the first, below which no ticks worth LEAST_GAIN were ever found along one."""
 PLAIN_GAIN = 600.0
 """So plain that slower ticks need not be looked for."""
+SURE_GAIN = 2000.0
+"""So plain that no other path is looked along: half and twice the rate were never likelier than one like this."""
 LEAST_S = 1.5
 LEAST_TICKS, LEAST_TOLD = 25, 0.75
 LOOSENESS = (0.12, 0.06, 0.04)
 MOST_RESIDUAL = 0.07
 """In ticks: a law that misses by more has not caught the ticks."""
 AT_FLICK_S = 0.25
+FASTER = 1.1
+"""A flick makes a spool this many times faster, at the least."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +75,10 @@ def analyse_sound(
         notes.append(f"{len(spins)} flicks in one recording: each is a spin of its own")
     questions: tuple[Question, ...] = ()
     if marks is not None and marks > 1 and not told:
-        notes.append(f"read with {marks} ticks a turn as told: with another number every speed here is out by as much")
+        notes.append(
+            f"read with {marks} ticks a turn, which the ticks themselves do not show: "
+            "with another number every speed here is out by as much"
+        )
     if marks is None:
         notes.append(_marks_note(heard[0], rounds[0][0], told))
         if not told:
@@ -110,10 +117,16 @@ def _all_heard(envelope: Envelope, rng: Generator, marks: int | None) -> list[He
     heard = [first]
     for low, high in ((0.0, first.followed.from_s - 0.2), (first.followed.to_s + 0.2, length)):
         rest = _between(combs, low, high)
-        found = [path for path in paths(rest, rng, most=1) if path.score > WORTH_A_LOOK] if rest is not None else []
-        if other := _likeliest(envelope, found, (low, high), marks):
+        found = (path for path in (paths(rest, rng, most=1) if rest else ()) if path.score > WORTH_A_LOOK)
+        if (other := _likeliest(envelope, found, (low, high), marks)) and _flicked_between(first, other):
             heard.append(other)
     return sorted(heard, key=lambda each: each.followed.from_s)
+
+
+def _flicked_between(one: Heard, other: Heard) -> bool:
+    """Whether the later of two trains is faster than the earlier foretells; else it is the rest of the same run."""
+    before, after = sorted((one, other), key=lambda each: each.followed.from_s)
+    return after.fit.start_rev_s > FASTER * float(before.fit.speed(after.followed.from_s))
 
 
 def _between(combs: CombMap, low: float, high: float) -> CombMap | None:
@@ -121,11 +134,17 @@ def _between(combs: CombMap, low: float, high: float) -> CombMap | None:
     return CombMap(combs.time_s[rows], combs.rates_hz, combs.score[rows]) if rows.sum() > 20 else None
 
 
-def _likeliest(envelope: Envelope, found: list[Path], within: tuple[float, float], marks: int | None) -> Heard | None:
+def _likeliest(
+    envelope: Envelope, found: Iterable[Path], within: tuple[float, float], marks: int | None
+) -> Heard | None:
     """Of what a first look along each path hears, the likeliest that holds at a nearer look."""
-    wide = LOOSENESS[0]
-    looks = [_looked(envelope, path, (path.from_s - 0.2, path.to_s + 0.2), marks, wide) for path in found]
-    for first in sorted((look for look in looks if look), key=lambda look: -look.gain):
+    looks: list[Heard] = []
+    for path in found:
+        if look := _looked(envelope, path, (path.from_s - 0.2, path.to_s + 0.2), marks, LOOSENESS[0]):
+            looks.append(look)
+            if look.gain > SURE_GAIN:
+                break
+    for first in sorted(looks, key=lambda look: -look.gain):
         heard = _nearer(envelope, first, within, marks)
         if heard is not None:
             return _ended(envelope, heard, within, marks)

@@ -1,5 +1,6 @@
 """Which laws of a spool run through the map of combs: two peaks and a mix of losses make a law, the map judges it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -40,8 +41,8 @@ class Path:
         return speed_after(self.law, self.start_hz, time_s - self.start_s)
 
 
-def paths(combs: CombMap, rng: Generator, most: int = 3) -> list[Path]:
-    """The best distinct paths, best first."""
+def paths(combs: CombMap, rng: Generator, most: int = 3) -> Iterator[Path]:
+    """The best distinct paths, best first, each refined only as it is taken."""
     level = _pooled(combs.score, 2) - LEVEL
     tries = _tries(combs, rng)
     quick, _, _ = _along(level, combs, tries, every=3)
@@ -54,7 +55,7 @@ def paths(combs: CombMap, rng: Generator, most: int = 3) -> list[Path]:
             break
         if not any(_alike(path, other) for other in found):
             found.append(path)
-    return sorted((refined(path, combs) for path in found), key=lambda path: -path.score)
+            yield refined(path, combs)
 
 
 def refined(path: Path, combs: CombMap) -> Path:
@@ -178,8 +179,8 @@ def _pooled(score: FloatArray, reach: int) -> FloatArray:
 
 
 def _alike(one: Path, other: Path) -> bool:
-    middle = np.linspace(max(one.from_s, other.from_s), min(one.to_s, other.to_s), 5)
+    middle = np.linspace(max(one.from_s, other.from_s), min(one.to_s, other.to_s), 10)
     if middle[-1] <= middle[0]:
         return False
     ratio = one.rate(middle) / np.maximum(other.rate(middle), 1e-9)
-    return bool(np.median(np.abs(ratio - 1)) < 0.04)
+    return bool(np.quantile(np.abs(ratio - 1), 0.3) < 0.04)

@@ -19,6 +19,7 @@ TOLD_APART = 0.3
 """Wider than this, an interval of an energy share tells little: a judgement."""
 FAR_ENOUGH = 0.3
 """A stop is reckoned from what was seen only where the spool was followed down to this part of its first speed."""
+FAR = 10.0
 SURE_SPEED = 0.03
 AROUND_S = 0.5
 LEAST_NEAR = 8
@@ -72,7 +73,18 @@ def _spin_time(fit: LawFit, stops: FloatArray, end: float, stop_seen: bool) -> t
     followed = fit.end_rev_s / fit.start_rev_s
     if followed <= FAR_ENOUGH and time.high - time.low < 0.3 * time.value:
         return time, [f"the stop was not seen: it is reckoned from a spool followed down to {fit.end_rev_s:.1f} rev/s"]
-    return None, [f"the stop was not seen: it would come {time.low:.0f} to {time.high:.0f} s after the start"]
+    return None, [f"the stop was not seen: it would come {_when(time)} after the start"]
+
+
+def _when(time: Quantity) -> str:
+    """
+    >>> _when(Quantity(31.0, 20.1, 50.0)), _when(Quantity(20.1, 20.0, 20.2)), _when(Quantity(900.0, 20.1, 21957.0))
+    ('20 to 50 s', '20.0 to 20.2 s', '20 s or far later')
+    """
+    if time.high > FAR * time.low:
+        return f"{time.low:.0f} s or far later"
+    digits = 0 if time.high - time.low > 1 else 1
+    return f"{time.low:.{digits}f} to {time.high:.{digits}f} s"
 
 
 def _speed(fit: LawFit, end: float, at: Callable[[FloatArray], FloatArray]) -> tuple[tuple[float, float], ...]:
