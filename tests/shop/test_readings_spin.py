@@ -25,6 +25,8 @@ def test_a_table_as_found_and_as_left_gives_its_time_and_what_took_the_speed_awa
     assert time and time.found and time.left and time.found.value < 11 < 20 < time.left.value
     assert dry and dry.found and dry.left and 100 > dry.found.value > dry.left.value > 0
     assert dry.unit == "%" and " points " in dry.difference
+    first = readings.pair("First speed")
+    assert first and first.difference == "the flick's, not the reel's"
     assert "free spin" in readings.verdict and "less dry friction" in readings.verdict
     assert [share.moment for share in readings.shares] == ["as found", "as left"]
 

@@ -42,13 +42,15 @@ class Pair:
     found: Quantity | None
     left: Quantity | None
     limit: Limit | None = None
+    no_work: str = ""
+    """Whose difference it is, where it is none of the work's."""
 
     @property
     def difference(self) -> str:
         """In words, where both are there: how much it changed and whether that is more than chance."""
         if self.found is None or self.left is None:
             return ""
-        return change(self.name.lower(), self.unit, self.found, self.left).words.partition(": ")[2]
+        return self.no_work or change(self.name.lower(), self.unit, self.found, self.left).words.partition(": ")[2]
 
     @property
     def outside(self) -> str:
@@ -199,7 +201,7 @@ def _spin_pairs(spins: Spins) -> Iterator[Pair]:
     yield Pair("Spin time", "s", spin_time(spins["found"]), spin_time(spins["left"]))
     before, after = _longest(spins["found"]), _longest(spins["left"])
     found_speed, left_speed = (spin.initial_rev_s if spin else None for spin in (before, after))
-    yield Pair("First speed", "rev/s", found_speed, left_speed)
+    yield Pair("First speed", "rev/s", found_speed, left_speed, no_work="the flick's, not the reel's")
     shares = _shares(spins)
     if len(shares) == len(MOMENTS):
         found, left = (dict(each.bars) for each in shares)
