@@ -111,6 +111,12 @@ def test_a_film_slowed_by_four_is_four_times_faster() -> None:
     assert one.end_s == pytest.approx(other.end_s, abs=0.05)
 
 
+def test_marks_told_of_a_film_are_said_to_change_nothing() -> None:
+    told = read_spin(encoded(*shoot(CALM, np.random.default_rng(5))), marks=4)
+    assert told.result and any("changes no number" in note for note in told.result.cautions)
+    assert not any("changes no number" in note for note in film_read().result.cautions)
+
+
 def test_slow_motion_that_says_nothing_of_itself_is_asked_about_until_told() -> None:
     slow = encoded(*(lambda full, t: (full, 4 * t))(*shoot(CALM, np.random.default_rng(5))))
     asked = read_spin(slow).result

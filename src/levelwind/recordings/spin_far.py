@@ -98,6 +98,8 @@ def _film(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
             disc = _disc(why.centre, why.radius)
         return _answer("video", why, film.still, disc=disc)
     disc, notes, questions = _disc(seen.centre, seen.radius), film.cautions, seen.result.questions
+    if (told.marks or 1) > 1:
+        notes += ("a film shows whole turns by itself: how many marks there are changes no number here",)
     if film.slowed and told.slowed is None:
         notes += (f"the file says it plays {film.slowed:g} times slower than life: times are set right by that",)
         questions += (Question("slowed", HOW_SLOWED, (film.slowed, 1.0)),)
