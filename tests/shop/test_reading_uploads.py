@@ -183,7 +183,7 @@ def test_a_unit_that_is_missing_is_asked_for() -> None:
     reading = _upload(data, "scale.csv")
     assert reading.refused == "The unit of force is not written in scale.csv: say which it is."
     (question,) = reading.analysis["questions"]
-    assert (question["about"], set(question["answers"])) == ("unit", {"N", "kgf", "lbf", "ozf"})
+    assert (question["about"], set(question["answers"])) == ("unit", {"N", "kgf", "lbf", "ozf", "gf"})
 
 
 def test_a_unit_that_makes_no_sense_is_asked_about() -> None:
