@@ -1,15 +1,14 @@
 """The command line: one module a command, each imported only when it is asked for."""
 
 import argparse
-import io
 import json
 import os
 import sys
 from collections.abc import Sequence
 from importlib import import_module
-from pathlib import Path
 
 from levelwind import __version__
+from levelwind.cli.screen import make_sure_of_streams, one_line, write_nowhere
 from levelwind.core.errors import LevelwindError
 
 COMMANDS = {
@@ -48,7 +47,7 @@ def main(words: Sequence[str] | None = None) -> int:
     words = sys.argv[1:] if words is None else words
     # Our matrices are small: a second thread of linear algebra costs several times what it saves.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    _make_sure_of_streams()
+    make_sure_of_streams()
     args = parser_for(words).parse_args(words)
     try:
         status: int = args.run(args)
@@ -57,41 +56,15 @@ def main(words: Sequence[str] | None = None) -> int:
     except LevelwindError as refusal:
         return _refuse(str(refusal), as_json=getattr(args, "json", False))
     except BrokenPipeError:
-        _write_nowhere()
+        write_nowhere()
         return DONE
     except OSError as trouble:
         if trouble.filename is None:  # not a file of ours, so what we print to
-            _write_nowhere()
+            write_nowhere()
             return _refuse(f"cannot print: {trouble.strerror}", as_json=False)
         return _refuse(f"{trouble.filename}: {trouble.strerror}", as_json=getattr(args, "json", False))
     except KeyboardInterrupt:
         return _refuse("stopped by hand", as_json=False)
-
-
-def one_line(words: str) -> str:
-    """For the screen: whatever a file's name or heading holds, it neither breaks the line nor speaks to the terminal.
-
-    >>> one_line("a\\nb\\x1b[2J.csv")
-    'a b?[2J.csv'
-    """
-    return "".join(letter if letter.isprintable() else "?" for letter in " ".join(words.split()))
-
-
-def _make_sure_of_streams() -> None:
-    """Both may be closed; and a name from a stick may hold what neither can spell."""
-    for stream in ("stdout", "stderr"):
-        if getattr(sys, stream) is None:
-            setattr(sys, stream, Path(os.devnull).open("w"))  # noqa: SIM115 - it lives as long as the program
-    for text in (sys.stdout, sys.stderr):
-        if isinstance(text, io.TextIOWrapper):
-            text.reconfigure(errors="backslashreplace")
-
-
-def _write_nowhere() -> None:
-    """Nobody listens: what is still to be printed must not fail again as Python closes."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())
-    os.close(nowhere)
 
 
 def _refuse(reason: str, *, as_json: bool) -> int:

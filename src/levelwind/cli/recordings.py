@@ -11,7 +11,7 @@ from threading import Event
 from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
-from levelwind.cli.main import one_line
+from levelwind.cli.screen import one_line
 
 if TYPE_CHECKING:
     from levelwind.recordings.limits import Progress

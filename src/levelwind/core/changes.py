@@ -51,9 +51,23 @@ class Change:
 class Verdict:
     """What the work did, in words, with what it rests on."""
 
-    words: str
     changes: tuple[Change, ...]
-    cautions: tuple[str, ...]
+    told: tuple[Change, ...]
+    """Those of them that the words tell."""
+    so: tuple[str, ...]
+    """What they come to."""
+    borne: tuple[str, ...]
+    """The cautions that either reading brought along."""
+    compared: tuple[str, ...] = ()
+    """Those of the comparison itself."""
+
+    @property
+    def words(self) -> str:
+        return "; ".join((*(each.words for each in self.told), *self.so))
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        return self.borne + self.compared
 
 
 def change(name: str, unit: str, found: Quantity, left: Quantity, *, decimals: int | None = None) -> Change:

@@ -161,9 +161,16 @@ def words_of(title: str) -> list[str]:
     """The words of a heading, small, split at brackets, slashes, underscores and changes of case."""
     whole = [word for word in re.split(r"[\W\d_]+", title) if word]
     known = {**FORCE_UNITS, **TIME_UNITS}
-    return [
-        w.lower() for word in whole for w in ([word] if word.lower() in known else _CAMEL.sub(r"\1 \2", word).split())
-    ]
+    return [w.lower() for word in whole for w in ([word] if word.lower() in known else apart(word).split())]
+
+
+def apart(words: str) -> str:
+    """A blank at each change of case.
+
+    >>> apart("spoolSpeed hN")
+    'spool Speed hN'
+    """
+    return _CAMEL.sub(r"\1 \2", words)
 
 
 def _is_force(words: list[str]) -> bool:

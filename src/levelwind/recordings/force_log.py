@@ -65,8 +65,8 @@ def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") 
     _check_span(time, name)
     found, notes = _unit(unit, columns.unit, name)
     force_N = readings[0] * NEWTONS_PER[found]
-    if np.max(np.abs(force_N)) > MOST_READ_N:
-        raise InputError(f"a force in {name}", f"{np.max(np.abs(force_N)):.2g} N", "what a hanging scale can read")
+    if (most := float(np.max(np.abs(force_N)))) > MOST_READ_N:
+        raise InputError(f"a force in {name}", f"{most:.2g} N", "what a hanging scale can read")
     notes = [*columns.cautions, *cautions, *notes, *_questions(force_N, found)]
     travel = readings[1] if len(readings) > 1 else None
     return ForceLog(time, force_N, found, _sample_hz(time), tuple(notes), sha256(data).hexdigest(), travel)
@@ -77,9 +77,10 @@ def _check_span(time: FloatArray, name: str) -> None:
         raise InputError(
             f"the time in {name}", f"{time[-1]:.2g} s in all", "one session at the scale, of at most a day"
         )
-    if len(time) > 1 and np.median(np.diff(time)) < 1 / MOST_HZ:
-        apart = f"{np.median(np.diff(time)):.2g} s from one reading to the next"
-        raise InputError(f"the time in {name}", apart, f"at least {1 / MOST_HZ:g} s")
+    if len(time) > 1 and (step := float(np.median(np.diff(time)))) < 1 / MOST_HZ:
+        raise InputError(
+            f"the time in {name}", f"{step:.2g} s from one reading to the next", f"at least {1 / MOST_HZ:g} s"
+        )
 
 
 def _bytes(source: bytes | Path, name: str) -> tuple[bytes, str]:

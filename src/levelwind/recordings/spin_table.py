@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from levelwind.core.errors import InputError
 from levelwind.recordings.force_columns import (
     TIME_UNITS,
+    apart,
     is_aggregate,
     numbers,
     out_of_order,
@@ -90,7 +91,7 @@ def read_spin_table(source: bytes | Path, *, name: str = "") -> SpinTable:
 def _title(table: Table, column: int) -> str:
     """A heading, small, its words apart, with the unit that stands behind the numbers below it."""
     beside = _CELL_UNIT.search(next((cell for cell in table.cells[column] if cell.strip()), ""))
-    title = re.sub(r"([a-z]{2})([A-Z])", r"\1 \2", table.names[column]).lower()
+    title = apart(table.names[column]).lower()
     return f"{title} {beside[1].lower()}" if beside and not _speed_unit(title) else title
 
 
@@ -173,9 +174,10 @@ def _clean(time: FloatArray, values: FloatArray, name: str) -> tuple[FloatArray,
     if most > LARGEST:
         raise InputError(name, f"a table that holds {most:.2g}", ALLOWED)
     moments, first = np.unique(time, return_index=True)
-    if len(moments) > 1 and np.median(np.diff(moments)) < LEAST_STEP_S:
-        apart = f"{np.median(np.diff(moments)):.2g} s from one row to the next"
-        raise InputError(f"the time in {name}", apart, f"at least {LEAST_STEP_S:g} s")
+    if len(moments) > 1 and (step := float(np.median(np.diff(moments)))) < LEAST_STEP_S:
+        raise InputError(
+            f"the time in {name}", f"{step:.2g} s from one row to the next", f"at least {LEAST_STEP_S:g} s"
+        )
     if len(moments) < len(time):
         notes.append(f"{len(time) - len(moments)} rows at a time already given are left out")
     return moments, values[first], notes

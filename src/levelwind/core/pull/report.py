@@ -54,7 +54,7 @@ def verdict(found: PullResult, left: PullResult, unit: str = "N") -> Verdict:
         change("running drag", unit, *(average(each, "running_N").scaled(per) for each in (found, left))),
     )
     cautions = [f"as found: {note}" for note in found.cautions] + [f"as left: {note}" for note in left.cautions]
-    return Verdict("; ".join([each.words for each in changes] + _sticking(found, left)), changes, tuple(cautions))
+    return Verdict(changes, changes, tuple(_sticking(found, left)), tuple(cautions))
 
 
 def average(result: PullResult, field: str) -> Quantity:

@@ -67,10 +67,10 @@ def verdict(found: SpinResult, left: SpinResult) -> Verdict:
         raise NotDeterminedError("as found and as left have no number in common")
     cautions = [f"as found: {note}" for note in (*found.cautions, *before.cautions)]
     cautions += [f"as left: {note}" for note in (*left.cautions, *after.cautions)]
-    cautions += _unlike_flicks(before, after)
-    told = [each for each in losses if each.chance_real > 0.9]
-    why = [f"{'less' if each.difference.value < 0 else 'more'} {each.name}" for each in told]
-    return Verdict("; ".join([changes[0].words, *why]), tuple(changes), tuple(cautions))
+    sure = [each for each in losses if each.chance_real > 0.9]
+    why = tuple(f"{'less' if each.difference.value < 0 else 'more'} {each.name}" for each in sure)
+    unlike = tuple(_unlike_flicks(before, after))
+    return Verdict(tuple(changes), tuple(changes[:1]), why, tuple(cautions), unlike)
 
 
 def _losses_changed(before: Spin, after: Spin) -> list[Change]:

@@ -15,9 +15,6 @@ from levelwind.web.readings.figures import overlaid
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts
 
-OF_ONE = ("as found: ", "as left: ")
-"""How a caution begins that one of the two readings brought along."""
-
 
 @dataclass(frozen=True, slots=True)
 class Beside:
@@ -49,13 +46,11 @@ def beside(reading: Reading, unit: str) -> Beside | None:
     if both is None:
         before, after = facts(found, unit)[0], facts(left, unit)[0]
         assert before.value and after.value
-        words = change(found.name, before.unit, before.value, after.value).words
-        return Beside(plot, "", (words,), (), ())
-    every = tuple(each.words for each in both.changes)
-    so = "; ".join(part for part in both.words.split("; ") if part not in every)
-    cautions = [forces_in(unit, caution) for caution in both.cautions]
-    borne = tuple(caution for caution in cautions if caution.startswith(OF_ONE))
-    return Beside(plot, so, every, tuple(caution for caution in cautions if caution not in borne), borne)
+        only = change(found.name, before.unit, before.value, after.value)
+        return Beside(plot, "", (only.words,), (), ())
+    words = tuple(each.words for each in both.changes)
+    compared, borne = (tuple(forces_in(unit, each) for each in some) for some in (both.compared, both.borne))
+    return Beside(plot, "; ".join(both.so), words, compared, borne)
 
 
 def _verdict(found: Reading, left: Reading, unit: str) -> Verdict | None:

@@ -8,8 +8,9 @@ from django.core.exceptions import ValidationError
 from levelwind.recordings.spin_file import MOST_MARKS, MOST_SLOWED
 from levelwind.shop.models import Pattern
 from levelwind.web.force_field import ForceField
+from levelwind.web.readings.corrections import UNITS as SCALE_UNITS
 
-UNITS = [("", "as the file says"), ("N", "N"), ("kgf", "kg"), ("lbf", "lb"), ("ozf", "oz"), ("gf", "g")]
+UNITS = [("", "as the file says"), *SCALE_UNITS.items()]
 TABLES = ".csv,.tsv,.txt,.xlsx"
 RECORDINGS = f"video/*,audio/*,.mp4,.mov,.m4v,.webm,.wav,.m4a,.mp3,.ogg,.flac,{TABLES}"
 NO_FILE = "No file came: choose one, then press the button."
