@@ -63,7 +63,7 @@ def test_one_step_of_the_way_back_ticked_by_all():
 def test_one_piece_renewed_by_all_gets_one_new_one():
     job = a_job(a_pattern(), reach=("pinion",))
     take_apart(job)
-    refused = at_once(job, lambda own: piece_renew(piece=own.pieces.get(place="pinion")))
+    refused = at_once(job, lambda own: piece_renew(piece=own.pieces.get(place="pinion", replaces__isnull=True)))
     assert Piece.objects.filter(job=job, place="pinion", replaces__isnull=False).count() == 1
     assert len(refused) == 3
     assert all(isinstance(one, LevelwindError) and "has a new one already" in str(one) for one in refused)
