@@ -61,7 +61,7 @@ class Fields(HTMLParser):
 def a_job() -> str:
     """The tag of a job with a pull as found, in an empty book."""
     from levelwind.shop.models import Job, Owner, Parcel, Pattern
-    from levelwind.shop.services.readings import reading_type
+    from levelwind.shop.readings.services.readings import reading_type
 
     pattern = Pattern.objects.create(
         maker="Tarn & Wey", model="Skerry", size="50", family="star_drag", gear_ratio=3.2, spool_arbor_mm=22,

@@ -11,9 +11,9 @@ from pytest_django import Settings
 
 from levelwind.cli.main import main
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.book.services.backups import BOOK, LIST, backup_make, backup_prove, backup_restore
 from levelwind.shop.models import Job
-from levelwind.shop.services.backups import BOOK, LIST, backup_make, backup_prove, backup_restore
-from levelwind.shop.services.readings import recording_upload
+from levelwind.shop.readings.services.readings import recording_upload
 from tests.jobs import a_job
 
 pytestmark = pytest.mark.django_db(transaction=True)

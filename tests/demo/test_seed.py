@@ -14,6 +14,7 @@ from pytest_django import DjangoAssertNumQueries, DjangoDbBlocker
 from levelwind.core.errors import LevelwindError
 from levelwind.demo.seed import seed
 from levelwind.documents.proof import ProofSheet, layout
+from levelwind.shop.jobs.selectors.jobs import find, open_jobs
 from levelwind.shop.models import (
     Bill,
     BoneReel,
@@ -34,14 +35,13 @@ from levelwind.shop.models import (
     StepDone,
     Waiting,
 )
-from levelwind.shop.selectors.jobs import find, open_jobs
-from levelwind.shop.selectors.limits import limits_of
-from levelwind.shop.selectors.owners import debt_list, follow_up_list
-from levelwind.shop.selectors.pieces import job_work
-from levelwind.shop.selectors.readings import readings_of
-from levelwind.shop.selectors.sheets import proof_sheet
-from levelwind.shop.selectors.shelf import part_entries, part_list, parts_with_stock, stock_entries
-from levelwind.shop.selectors.takedown_sheet import takedown_sheet
+from levelwind.shop.papers.selectors.sheets import proof_sheet
+from levelwind.shop.papers.selectors.takedown_guide import takedown_sheet
+from levelwind.shop.parts.selectors.shelf import part_entries, part_list, parts_with_stock, stock_entries
+from levelwind.shop.people.selectors import debt_list, follow_up_list
+from levelwind.shop.readings.selectors.limits import limits_of
+from levelwind.shop.readings.selectors.readings import readings_of
+from levelwind.shop.takedown.selectors.pieces import job_work
 from tests.documents.paper import pages
 
 

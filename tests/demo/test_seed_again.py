@@ -10,7 +10,7 @@ from levelwind.demo.seed import SEED, tell
 from levelwind.demo.stays import CURRENT, Arrival, past
 from levelwind.demo.teller import Teller
 from levelwind.shop.models import Job, Part, Reading
-from levelwind.shop.selectors.shelf import stock_entries
+from levelwind.shop.parts.selectors.shelf import stock_entries
 
 pytestmark = pytest.mark.django_db
 

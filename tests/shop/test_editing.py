@@ -3,8 +3,8 @@
 import pytest
 from django.core.exceptions import ValidationError
 
+from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Job
-from levelwind.shop.services.editing import fields_save
 from tests.jobs import a_job
 
 pytestmark = pytest.mark.django_db

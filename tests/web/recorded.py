@@ -8,7 +8,7 @@ from PIL import Image
 
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.models import Job, Reading
-from levelwind.shop.services.readings import recording_upload
+from levelwind.shop.readings.services.readings import recording_upload
 
 
 def log_of(pulls: int = 3, running_N: float = 40.0, header: str = "time (s),force (N)") -> bytes:

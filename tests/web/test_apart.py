@@ -4,9 +4,9 @@ import pytest
 from django.urls import reverse
 
 from levelwind.shop.models import Job, Pattern, Piece, Price, PriceLine, Stage, StepDone
-from levelwind.shop.selectors.pieces import job_work
-from levelwind.shop.services.pieces import piece_judge, piece_renew
-from tests.shop.pieces_jobs import a_job, a_pattern, take_apart
+from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.pieces import piece_judge, piece_renew
+from tests.shop.takedown.pieces_jobs import a_job, a_pattern, take_apart
 
 pytestmark = pytest.mark.django_db
 

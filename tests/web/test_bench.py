@@ -7,8 +7,8 @@ from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.shop.jobs.selectors.jobs import NEXT_MOVE, find, job_list
 from levelwind.shop.models import Job, Owner, Parcel, Stage
-from levelwind.shop.selectors.jobs import NEXT_MOVE, find, job_list
 from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db

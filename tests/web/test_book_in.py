@@ -4,8 +4,8 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.shop.jobs.services.drafts import draft_begin, draft_reel_add
 from levelwind.shop.models import Draft, Job, Owner
-from levelwind.shop.services.drafts import draft_begin, draft_reel_add
 from tests.pages import typed_into
 
 pytestmark = pytest.mark.django_db

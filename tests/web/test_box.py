@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 
 from levelwind.shop.models import Job, MoneyEntry, Piece, Sending, Stage
-from levelwind.shop.services.prices import price_draft
+from levelwind.shop.money.services.prices import price_draft
 from tests.jobs import a_job
 from tests.pages import typed_into
 

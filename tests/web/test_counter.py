@@ -7,8 +7,8 @@ from django.test import Client
 from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.shop.jobs.services.booking import job_book_in
 from levelwind.shop.models import Job, MoneyEntry, Owner, Parcel, Sending, Shop, Stage
-from levelwind.shop.services.booking import job_book_in
 from tests.pages import typed_into
 
 pytestmark = pytest.mark.django_db

@@ -9,9 +9,9 @@ from pytest_django import DjangoAssertNumQueries
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.reference.families import families
 from levelwind.shop.models import DragPlan, Job, Part
-from levelwind.shop.services.readings import reading_type
-from levelwind.shop.services.shelf import part_add
-from levelwind.web.jobs.drag_charts import Curve
+from levelwind.shop.parts.services.shelf import part_add
+from levelwind.shop.readings.services.readings import reading_type
+from levelwind.web.jobs.drag.charts import Curve
 from tests.jobs import a_job, a_pattern
 from tests.pages import typed_into
 

@@ -5,9 +5,9 @@ from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
 from levelwind.core.quantities import NEWTONS_PER
+from levelwind.shop.jobs.services.booking import job_book_in
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Shop, Stage
-from levelwind.shop.services.booking import job_book_in
-from levelwind.shop.services.pieces import job_pattern_choose
+from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from tests.pages import typed_into
 
 pytestmark = pytest.mark.django_db

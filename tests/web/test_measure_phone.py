@@ -10,16 +10,16 @@ from django.urls import resolve
 from django.utils import timezone
 from pytest_django import Settings
 
+from levelwind.shop.jobs.selectors.photos import PhotoSpot
 from levelwind.shop.models import Job, Reading
-from levelwind.shop.selectors.photos import PhotoSpot
-from levelwind.shop.services.readings import reading_type
+from levelwind.shop.readings.services.readings import reading_type
 from levelwind.web import phone_codes
 from levelwind.web.doors import OPEN_TO_ALL
-from levelwind.web.jobs import photos_phone
+from levelwind.web.jobs.photos import phone as photos_phone
 from levelwind.web.readings.spot import token_for
 from levelwind.web.readings.urls import urlpatterns
 from tests.jobs import a_job
-from tests.shop.test_readings import a_log
+from tests.shop.readings.test_readings import a_log
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("network")]
 PAGES = ("", "spin/", "pull/", "stop-watch/", "numbers/", "rows/")

@@ -6,11 +6,11 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from levelwind.shop.models import Job, Part, Pattern, Waiting
-from levelwind.shop.selectors.shelf import Stock, stock_of
-from levelwind.shop.services.bones import bone_add
-from levelwind.shop.services.fits import fit_say
-from levelwind.shop.services.pieces import job_pattern_choose, piece_judge, piece_measure
-from levelwind.shop.services.shelf import part_add, stock_from_donor
+from levelwind.shop.parts.selectors.shelf import Stock, stock_of
+from levelwind.shop.parts.services.bones import bone_add
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.parts.services.shelf import part_add, stock_from_donor
+from levelwind.shop.takedown.services.pieces import job_pattern_choose, piece_judge, piece_measure
 from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db

@@ -7,8 +7,8 @@ from django.test.utils import CaptureQueriesContext
 
 from levelwind.reference.families import families
 from levelwind.shop.models import Pattern
-from levelwind.shop.services.fits import fit_say
-from levelwind.shop.services.shelf import part_add
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.parts.services.shelf import part_add
 from tests.jobs import a_job, a_pattern
 from tests.pages import typed_into
 

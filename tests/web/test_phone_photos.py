@@ -11,13 +11,13 @@ from django.utils import timezone
 from PIL import Image
 from pytest_django import Settings
 
+from levelwind.shop.jobs.selectors.photos import PhotoSpot
+from levelwind.shop.jobs.services.booking import job_book_in
+from levelwind.shop.jobs.services.drafts import draft_begin, draft_reel_add
+from levelwind.shop.jobs.services.photos import photo_add
 from levelwind.shop.models import Draft, Job, Owner, Parcel
-from levelwind.shop.selectors.photos import PhotoSpot
-from levelwind.shop.services.booking import job_book_in
-from levelwind.shop.services.drafts import draft_begin, draft_reel_add
-from levelwind.shop.services.photos import photo_add
 from levelwind.web import phone_codes
-from levelwind.web.jobs.photos_phone import token_for
+from levelwind.web.jobs.photos.phone import token_for
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("network")]
 HTMX = {"HX-Request": "true"}

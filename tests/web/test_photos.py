@@ -9,10 +9,10 @@ from django.test import Client, RequestFactory
 from PIL import Image
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.shop.jobs.services.booking import job_book_in
+from levelwind.shop.jobs.services.drafts import draft_begin, draft_reel_add
+from levelwind.shop.jobs.services.photos import photo_add
 from levelwind.shop.models import Job, Owner, Parcel, Photo
-from levelwind.shop.services.booking import job_book_in
-from levelwind.shop.services.drafts import draft_begin, draft_reel_add
-from levelwind.shop.services.photos import photo_add
 from tests.pages import typed_into
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("media")]

@@ -7,9 +7,9 @@ from django.test.utils import CaptureQueriesContext
 
 from levelwind.core import spin
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
-from levelwind.shop.selectors.readings import readings_of
+from levelwind.shop.readings.selectors.readings import readings_of
 from tests.jobs import a_job, a_pattern
-from tests.shop.reading_rows import CLEAN, DIRTY, a_gauge, a_pull, a_row, a_spin
+from tests.shop.readings.reading_rows import CLEAN, DIRTY, a_gauge, a_pull, a_row, a_spin
 
 pytestmark = pytest.mark.django_db
 URL = "/jobs/26-0001/prove/"

@@ -13,7 +13,7 @@ from levelwind.core.errors import InputError
 from levelwind.shop.models import Reading, Shop, Work
 from levelwind.web.readings import recordings
 from tests.jobs import a_job, a_pattern
-from tests.shop.test_readings import a_log
+from tests.shop.readings.test_readings import a_log
 
 pytestmark = pytest.mark.django_db
 URL = "/jobs/26-0001/readings/found/"

@@ -14,7 +14,7 @@ from pytest_django.fixtures import DjangoAssertNumQueries
 
 from levelwind.cli.main import main
 from levelwind.shop.models import Job, Reading, Shop, Work
-from levelwind.shop.services.readings import reading_type, recording_upload
+from levelwind.shop.readings.services.readings import reading_type, recording_upload
 from levelwind.web import phone_codes
 from levelwind.web.readings.spot import token_for
 from tests.jobs import a_job, a_pattern

@@ -6,11 +6,11 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from levelwind.shop.models import BoneReel, Part, StockEntry
-from levelwind.shop.selectors.shelf import Stock, stock_of
-from levelwind.shop.services.bones import bone_add
-from levelwind.shop.services.fits import fit_say
-from levelwind.shop.services.part_orders import part_order_add
-from levelwind.shop.services.shelf import part_add, stock_take
+from levelwind.shop.parts.selectors.shelf import Stock, stock_of
+from levelwind.shop.parts.services.bones import bone_add
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.parts.services.orders import part_order_add
+from levelwind.shop.parts.services.shelf import part_add, stock_take
 from tests.jobs import a_job, a_pattern
 from tests.pages import typed_into
 

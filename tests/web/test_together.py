@@ -6,9 +6,9 @@ import pytest
 from django.urls import reverse
 
 from levelwind.shop.models import Job, Stage, StepDone
-from levelwind.shop.selectors.pieces import job_work
-from levelwind.shop.services.pieces import piece_judge, piece_order, piece_renew
-from tests.shop.pieces_jobs import a_job, a_pattern, put_back_until, put_together, take_apart
+from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.pieces import piece_judge, piece_order, piece_renew
+from tests.shop.takedown.pieces_jobs import a_job, a_pattern, put_back_until, put_together, take_apart
 
 pytestmark = pytest.mark.django_db
 

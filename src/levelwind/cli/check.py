@@ -17,7 +17,7 @@ def run(args: argparse.Namespace) -> int:
     from levelwind.cli.django_setup import set_up
 
     set_up()
-    from levelwind.shop.services.backups import backup_make, backup_prove
+    from levelwind.shop.book.services.backups import backup_make, backup_prove
 
     with TemporaryDirectory(prefix="levelwind-check-") as aside:
         proof = backup_prove(folder=args.folder or backup_make(into=Path(aside)))

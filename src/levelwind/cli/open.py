@@ -72,7 +72,7 @@ def _serve(host: str, port: int) -> int:
 
     from levelwind.cli.uploads import SparingChannel, clear_uploads
     from levelwind.core.errors import InputError
-    from levelwind.shop.services.reading_work import work_close, work_resume
+    from levelwind.shop.readings.services.work import work_close, work_resume
 
     app = get_wsgi_application()
     get_resolver().url_patterns  # noqa: B018  every page is loaded now, so that the first one opened is as quick as the next

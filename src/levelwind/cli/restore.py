@@ -17,7 +17,7 @@ def run(args: argparse.Namespace) -> int:
 
     set_up()
     from levelwind.cli.latch import the_only_one
-    from levelwind.shop.services.backups import backup_restore
+    from levelwind.shop.book.services.backups import backup_restore
 
     with the_only_one():
         aside = backup_restore(folder=args.folder)

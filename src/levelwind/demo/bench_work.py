@@ -6,17 +6,17 @@ from levelwind.demo.case import Case
 from levelwind.demo.drags import plan_drag
 from levelwind.demo.names import BENCH
 from levelwind.demo.teller import Story
+from levelwind.shop.jobs.services.jobs import job_move
+from levelwind.shop.jobs.services.looks import finding_record
 from levelwind.shop.models import Piece, Stage
-from levelwind.shop.selectors.fits import Offer, offers
-from levelwind.shop.selectors.pieces import job_work
-from levelwind.shop.selectors.places import job_places
-from levelwind.shop.services.jobs import job_move
-from levelwind.shop.services.looks import finding_record
-from levelwind.shop.services.pieces import piece_judge, piece_measure
-from levelwind.shop.services.rebuild import gate_pass, job_call_together, rebuild_step_done
-from levelwind.shop.services.renewals import renew_by_order, renew_from_shelf
-from levelwind.shop.services.shelf import stock_take
-from levelwind.shop.services.takedown import reach_choose, takedown_step_done
+from levelwind.shop.parts.selectors.fits import Offer, offers
+from levelwind.shop.parts.services.shelf import stock_take
+from levelwind.shop.patterns.selectors.layouts import job_places
+from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.apart import reach_choose, takedown_step_done
+from levelwind.shop.takedown.services.pieces import piece_judge, piece_measure
+from levelwind.shop.takedown.services.renewals import renew_by_order, renew_from_shelf
+from levelwind.shop.takedown.services.together import gate_pass, job_call_together, rebuild_step_done
 
 WORN_WASHER_MM = 0.78
 

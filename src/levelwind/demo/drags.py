@@ -5,11 +5,11 @@ from typing import Any
 from levelwind.core.drag.model import Stack, stack_from_dict
 from levelwind.demo.case import Case
 from levelwind.reference.families import family
+from levelwind.shop.drag.selectors.drags import reckon, reel_of
+from levelwind.shop.drag.selectors.plans import plan_stack, standard_stack
+from levelwind.shop.drag.selectors.setup import Setup
+from levelwind.shop.drag.services import drag_plan_save
 from levelwind.shop.models import DragPlan, Job, Part
-from levelwind.shop.selectors.drag_plans import plan_stack, standard_stack
-from levelwind.shop.selectors.drag_setup import Setup
-from levelwind.shop.selectors.drags import reckon, reel_of
-from levelwind.shop.services.drags import drag_plan_save
 
 AS_FOUND = {"glazed": "glazed", "dry leather": "oiled"}
 """In what condition the faces of such a drag were found; greased as usual for any other."""

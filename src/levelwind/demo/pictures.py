@@ -6,8 +6,8 @@ from django.core.files.base import ContentFile
 
 from levelwind.demo.drawings import draw
 from levelwind.demo.patterns import Kind
+from levelwind.shop.jobs.services.photos import photo_add
 from levelwind.shop.models import Draft, Job
-from levelwind.shop.services.photos import photo_add
 
 CAPTIONS = {"handle": "handle side", "fixed": "from the side", "spool": "from the front, with its line"}
 

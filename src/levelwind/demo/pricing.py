@@ -9,11 +9,11 @@ from levelwind.demo.bench_work import order
 from levelwind.demo.case import Case
 from levelwind.demo.names import BENCH
 from levelwind.demo.teller import Story
+from levelwind.shop.editing import fields_save
+from levelwind.shop.jobs.services.jobs import job_end
 from levelwind.shop.models import Price, Stage
-from levelwind.shop.selectors.prices import price_latest
-from levelwind.shop.services.editing import fields_save
-from levelwind.shop.services.ends import job_end
-from levelwind.shop.services.prices import (
+from levelwind.shop.money.selectors import price_latest
+from levelwind.shop.money.services.prices import (
     price_copy,
     price_draft,
     price_line_add,

@@ -19,13 +19,13 @@ from levelwind.demo.simulation import (
     spool_that_turns,
 )
 from levelwind.demo.teller import Story
+from levelwind.shop.drag.services import part_friction_remember
+from levelwind.shop.editing import fields_save
+from levelwind.shop.jobs.services.sendings import job_box, job_prove, job_send_home, sending_of
 from levelwind.shop.models import Job, Reading
-from levelwind.shop.selectors.bills import account_of
-from levelwind.shop.services.bills import bill_make, payment_take
-from levelwind.shop.services.drags import part_friction_remember
-from levelwind.shop.services.editing import fields_save
-from levelwind.shop.services.readings import reading_type, recording_upload
-from levelwind.shop.services.sendings import job_box, job_prove, job_send_home, sending_of
+from levelwind.shop.money.selectors import account_of
+from levelwind.shop.money.services.bills import bill_make, payment_take
+from levelwind.shop.readings.services.readings import reading_type, recording_upload
 
 AS_FOUND = {"dry leather": 0.62, "glazed": 0.95, "greased woven": 0.85, "new woven": 0.95}
 """How much of that such a drag gave when it came in, set as its owner had it. Invented."""

@@ -16,9 +16,9 @@ from levelwind.demo.shelf import DONORS, counting, donating, restocking, shelf_o
 from levelwind.demo.stays import CURRENT, Arrival, past
 from levelwind.demo.story import arriving, unfinished
 from levelwind.demo.teller import Teller
+from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Owner
-from levelwind.shop.services.editing import fields_save
-from levelwind.shop.services.shops import shop_open
+from levelwind.shop.people.services import shop_open
 
 SEED = 4417
 OPENED = 364

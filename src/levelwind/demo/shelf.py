@@ -7,13 +7,13 @@ from random import Random
 from levelwind.demo.names import BENCH, SUPPLIERS
 from levelwind.demo.parts import ITEMS, SALVAGE, Item
 from levelwind.demo.teller import Story, Teller
+from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Part, PartOrder, Pattern
-from levelwind.shop.selectors.shelf import part_list
-from levelwind.shop.services.bones import bone_add, bone_strip
-from levelwind.shop.services.editing import fields_save
-from levelwind.shop.services.fits import fit_say
-from levelwind.shop.services.part_orders import part_order_add, part_order_arrived
-from levelwind.shop.services.shelf import part_add, stock_counted, stock_thrown_away
+from levelwind.shop.parts.selectors.shelf import part_list
+from levelwind.shop.parts.services.bones import bone_add, bone_strip
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.parts.services.orders import part_order_add, part_order_arrived
+from levelwind.shop.parts.services.shelf import part_add, stock_counted, stock_thrown_away
 
 ORDER_DAYS = (338, 312, 281, 255, 226, 199, 171, 144, 118, 90, 61, 33, 5)
 """How many days ago the shelf was gone through and what was short was ordered."""

@@ -12,11 +12,11 @@ from levelwind.demo.proof import box, go_home, measure, prove
 from levelwind.demo.stays import Arrival, Stay
 from levelwind.demo.teller import Story
 from levelwind.demo.troubles import complaint, trouble
+from levelwind.shop.editing import fields_save
+from levelwind.shop.jobs.services.booking import draft_book_in, job_book_in
+from levelwind.shop.jobs.services.drafts import draft_begin, draft_reel_add, draft_save
+from levelwind.shop.jobs.services.looks import finding_record, job_looked_over
 from levelwind.shop.models import Job, Owner, Parcel, Stage
-from levelwind.shop.services.booking import draft_book_in, job_book_in
-from levelwind.shop.services.drafts import draft_begin, draft_reel_add, draft_save
-from levelwind.shop.services.editing import fields_save
-from levelwind.shop.services.looks import finding_record, job_looked_over
 
 CAME_WITH = (
     "",

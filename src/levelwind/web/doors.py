@@ -7,7 +7,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.urls import resolve
 
-from levelwind.shop.selectors.shops import shop_read_once
+from levelwind.shop.people.selectors import shop_read_once
 from levelwind.web.pages import refused
 
 OPEN_TO_ALL = frozenset(

@@ -5,7 +5,7 @@ from typing import Any
 
 from levelwind.core.quantities import Quantity
 from levelwind.documents.scale import ForceCurves, SpeedCurves, drawn
-from levelwind.shop.selectors.readings import Readings
+from levelwind.shop.readings.selectors.readings import Readings
 
 WIDTH, HEIGHT = 600, 300
 LEFT, BOTTOM, TOP, RIGHT = 56, 40, 36, 24

@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from levelwind.core.quantities import NEWTONS_PER, convert
-from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.people.selectors import shop_get
 
 SPELLINGS = {
     "n": "N",

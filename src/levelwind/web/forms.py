@@ -10,8 +10,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.forms.models import construct_instance
 
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.editing import fields_save
+from levelwind.shop.editing import fields_save
+from levelwind.shop.people.selectors import shop_get
 
 
 class MoneyField(forms.CharField):

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.people.selectors import shop_get
 
 PHONES = ("/m/", "/p/")
 """Under these lie the pages that a code on the screen opens, without signing in: they show no way into the shop."""

@@ -9,8 +9,8 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
+from levelwind.shop.jobs.selectors.jobs import Move, Tally, bench_tally, find, job_list, next_move
 from levelwind.shop.models import Job, Stage
-from levelwind.shop.selectors.jobs import Move, Tally, bench_tally, find, job_list, next_move
 from levelwind.web.pages import page
 
 JOBS_A_PAGE = 60

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from levelwind.core.errors import InputError
 from levelwind.documents.money import Currency
 from levelwind.shop.models import Owner, Shop
-from levelwind.shop.selectors.owners import owner_namesakes
+from levelwind.shop.people.selectors import owner_namesakes
 from levelwind.web.force_field import ForceField
 from levelwind.web.forms import MoneyField, SavingForm
 

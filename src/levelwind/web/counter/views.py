@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from levelwind.shop.models import Job, Owner, Sending
-from levelwind.shop.selectors.owners import (
+from levelwind.shop.people.selectors import (
     Debt,
     debt_list,
     follow_up_list,
@@ -19,10 +19,9 @@ from levelwind.shop.selectors.owners import (
     owner_jobs,
     owner_list,
     owner_owes,
+    shop_get,
 )
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.owners import owner_add
-from levelwind.shop.services.shops import shop_open
+from levelwind.shop.people.services import owner_add, shop_open
 from levelwind.web.counter.forms import NewOwnerForm, OwnerForm, ShopForm
 from levelwind.web.pages import page
 from levelwind.web.saving import save_and_answer

@@ -17,8 +17,10 @@ from levelwind.core.errors import LevelwindError
 from levelwind.documents import bill as bill_paper
 from levelwind.documents import old_parts as old_parts_paper
 from levelwind.reference.cautions import Caution, named
+from levelwind.shop.jobs.selectors.jobs import sending_get, volume_weight_g
+from levelwind.shop.jobs.services.sendings import job_box, job_send_home, sending_of
 from levelwind.shop.models import Bill, Job, PriceLine, Sending
-from levelwind.shop.selectors.bills import (
+from levelwind.shop.money.selectors import (
     Account,
     DraftLine,
     DraftSums,
@@ -27,11 +29,9 @@ from levelwind.shop.selectors.bills import (
     draft_sums,
     over_the_word,
 )
-from levelwind.shop.selectors.sendings import sending_get, volume_weight_g
-from levelwind.shop.selectors.sheets import bill_sheet, old_parts_sheet
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.bills import bill_draft_save, bill_make, credit_give, payment_take
-from levelwind.shop.services.sendings import job_box, job_send_home, sending_of
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give, payment_take
+from levelwind.shop.papers.selectors.sheets import bill_sheet, old_parts_sheet
+from levelwind.shop.people.selectors import shop_get
 from levelwind.web.forms import MoneyField, SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page

@@ -10,15 +10,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
+from levelwind.shop.jobs.selectors.jobs import crate_jobs
+from levelwind.shop.jobs.services.jobs import job_end, job_owner_change, job_take_up_again, job_wait
 from levelwind.shop.models import Job, JobEvent, Owner, Stage, Waiting
-from levelwind.shop.selectors.drafts import patterns_to_pick
-from levelwind.shop.selectors.jobs import crate_jobs
-from levelwind.shop.selectors.owners import owner_get, owner_list
-from levelwind.shop.services.ends import job_end, job_take_up_again
-from levelwind.shop.services.jobs import job_wait
-from levelwind.shop.services.owners import job_owner_change
-from levelwind.shop.services.pieces import job_pattern_choose
-from levelwind.web.jobs.booking_forms import ParcelForm, ReelForm
+from levelwind.shop.people.selectors import owner_get, owner_list
+from levelwind.shop.takedown.services.pieces import job_pattern_choose
+from levelwind.web.jobs.booking.forms import ParcelForm, ReelForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 

@@ -13,11 +13,11 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.hunches import Finding, Hunch, Look
 from levelwind.core.hunches.report import HunchRow, LookRow, hunch_rows, look_rows
 from levelwind.reference.cautions import Caution, named
+from levelwind.shop.jobs.selectors.hunches import Standing, standing
+from levelwind.shop.jobs.services.looks import finding_record, job_looked_over
 from levelwind.shop.models import Job
-from levelwind.shop.selectors.hunches import Standing, standing
-from levelwind.shop.selectors.readings import Readings, readings_of
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.looks import finding_record, job_looked_over
+from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.readings import Readings, readings_of
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 

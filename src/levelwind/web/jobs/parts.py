@@ -10,14 +10,14 @@ from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.shop.drag.selectors.plans import plan_latest
 from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder
-from levelwind.shop.selectors.bones import donors_for
-from levelwind.shop.selectors.drag_plans import plan_latest
-from levelwind.shop.selectors.renewals import Renewal, renewals
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.fits import fit_say
-from levelwind.shop.services.part_orders import part_order_arrived
-from levelwind.shop.services.renewals import (
+from levelwind.shop.parts.selectors.bones import donors_for
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.parts.services.orders import part_order_arrived
+from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.takedown.selectors.renewals import Renewal, renewals
+from levelwind.shop.takedown.services.renewals import (
     renew_by_order,
     renew_from_shelf,
     renew_order_call_off,

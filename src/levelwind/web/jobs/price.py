@@ -16,7 +16,7 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import price as price_paper
 from levelwind.shop.models import Job, Price, PriceLine, Word
-from levelwind.shop.selectors.prices import (
+from levelwind.shop.money.selectors import (
     PromiseChance,
     Totals,
     days_in_shop,
@@ -26,9 +26,7 @@ from levelwind.shop.selectors.prices import (
     promise_days,
     words_of,
 )
-from levelwind.shop.selectors.sheets import price_sheet
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.prices import (
+from levelwind.shop.money.services.prices import (
     price_copy,
     price_draft,
     price_line_add,
@@ -37,6 +35,8 @@ from levelwind.shop.services.prices import (
     price_send,
     word_record,
 )
+from levelwind.shop.papers.selectors.sheets import price_sheet
+from levelwind.shop.people.selectors import shop_get
 from levelwind.web.forms import MoneyField, SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page

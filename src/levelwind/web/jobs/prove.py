@@ -11,13 +11,13 @@ from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import proof as proof_paper
+from levelwind.shop.jobs.services.sendings import job_prove
 from levelwind.shop.models import Job, Photo
-from levelwind.shop.selectors.others import Others, others_of_pattern
-from levelwind.shop.selectors.proofs import DragProof, Due, drag_proof, proof_verdict, still_to_measure
-from levelwind.shop.selectors.readings import Readings, force_curves, readings_of, spin_curves
-from levelwind.shop.selectors.sheets import proof_sheet
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.sendings import job_prove
+from levelwind.shop.papers.selectors.proofs import DragProof, Due, drag_proof, proof_verdict, still_to_measure
+from levelwind.shop.papers.selectors.sheets import proof_sheet
+from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.others import Others, others_of_pattern
+from levelwind.shop.readings.selectors.readings import Readings, force_curves, readings_of, spin_curves
 from levelwind.web.drawings import CurvesDrawing, ShareRow, force_drawing, share_rows, speed_drawing
 from levelwind.web.forms import SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404

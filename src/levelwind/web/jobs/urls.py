@@ -1,20 +1,11 @@
 """Each step of the way brings its own addresses."""
 
-from levelwind.web.jobs import (
-    apart,
-    book_in,
-    box,
-    drag,
-    job,
-    look_over,
-    parts,
-    photos,
-    photos_phone,
-    price,
-    prove,
-    tags,
-    together,
-)
+from levelwind.web.jobs import box, job, look_over, parts, price, prove
+from levelwind.web.jobs.booking import book_in, tags
+from levelwind.web.jobs.drag import page as drag
+from levelwind.web.jobs.photos import block as photos
+from levelwind.web.jobs.photos import phone as photos_phone
+from levelwind.web.jobs.takedown import apart, together
 
 urlpatterns = [
     *book_in.urlpatterns,

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from django.http import Http404
 from django.urls import reverse
 
+from levelwind.shop.jobs.selectors.jobs import STAGE_ORDER, Move, job_get, next_move
 from levelwind.shop.models import Job, Stage
-from levelwind.shop.selectors.jobs import STAGE_ORDER, Move, job_get, next_move
 
 STEPS = [
     ("job", "Book in", Stage.BOOKED_IN),

@@ -7,7 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from levelwind.shop.models import Fit, Part, Pattern
-from levelwind.shop.selectors.patterns import family_names
+from levelwind.shop.patterns.selectors.patterns import family_names
 from levelwind.web.forms import SavingForm
 
 ALLOWED = {

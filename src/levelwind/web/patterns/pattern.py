@@ -10,14 +10,14 @@ from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.reference.families import Family, family
+from levelwind.shop.drag.selectors.plans import StandardDrag, standard_drag
 from levelwind.shop.models import BoneReel, Job, Pattern
-from levelwind.shop.selectors.bones import bone_list
-from levelwind.shop.selectors.drag_plans import StandardDrag, standard_drag
-from levelwind.shop.selectors.fits import Offer, offers
-from levelwind.shop.selectors.patterns import PlaceRow, pattern_jobs, place_rows
-from levelwind.shop.selectors.places import pattern_places
-from levelwind.shop.services.fits import fit_say
-from levelwind.shop.services.patterns import pattern_place_set
+from levelwind.shop.parts.selectors.bones import bone_list
+from levelwind.shop.parts.selectors.fits import Offer, offers
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.patterns.selectors.layouts import pattern_places
+from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, place_rows
+from levelwind.shop.patterns.services import pattern_place_set
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import PatternForm, PlaceFitForm, PlaceForm
 from levelwind.web.saving import save_and_answer

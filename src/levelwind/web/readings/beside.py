@@ -10,7 +10,7 @@ from levelwind.core.quantities import forces_in
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
-from levelwind.shop.selectors.readings import gave_a_number
+from levelwind.shop.readings.selectors.readings import gave_a_number
 from levelwind.web.readings.figures import overlaid
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts

@@ -10,7 +10,7 @@ from django.utils import timezone
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
-from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.people.selectors import shop_get
 from levelwind.web.pages import page
 from levelwind.web.phone_codes import GOOD_FOR, square_code
 from levelwind.web.readings.rows import Row, rows_of

@@ -16,8 +16,8 @@ from levelwind.core.spin.model import Losses, Spin
 from levelwind.core.spin.report import TERMS, longest, meaning
 from levelwind.core.spin.typed import REACTION_S, REST_S
 from levelwind.shop.models import Reading
-from levelwind.shop.selectors.readings import TYPED
-from levelwind.shop.services.readings import CALIPER_MM, TURN_SHARE
+from levelwind.shop.readings.selectors.readings import TYPED
+from levelwind.shop.readings.services.readings import CALIPER_MM, TURN_SHARE
 
 BREAKAWAY, RUNNING, RATIO = "Breakaway, as it lets go", "Running drag, as it slips", "Start-up ratio"
 BY_WATCH = (

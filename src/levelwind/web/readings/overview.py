@@ -10,8 +10,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from levelwind.shop.models import Pattern
-from levelwind.shop.selectors.limits import Limit, limits_of
-from levelwind.shop.selectors.shops import shop_get
+from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.limits import Limit, limits_of
 from levelwind.web.pages import page
 from levelwind.web.phone_codes import STOP_POLLING
 from levelwind.web.readings.forms import TYPED

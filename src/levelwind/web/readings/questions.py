@@ -8,7 +8,7 @@ from PIL import Image
 
 from levelwind.core.quantities import NEWTONS_PER, forces_in
 from levelwind.shop.models import Reading
-from levelwind.shop.services.reading_told import told_in_words
+from levelwind.shop.readings.services.told import told_in_words
 from levelwind.web.readings.bearing import Heard, heard_in, insides_asked
 from levelwind.web.readings.corrections import KEYS, UNITS, spans_of
 

@@ -9,9 +9,9 @@ from django_htmx.http import HttpResponseClientRedirect
 
 from levelwind.core.errors import LevelwindError
 from levelwind.recordings.force_log import LARGEST_BYTES as LARGEST_LOG
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.readings import LARGEST_BYTES, recording_upload
-from levelwind.shop.services.shops import scale_keep
+from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.people.services import scale_keep
+from levelwind.shop.readings.services.readings import LARGEST_BYTES, recording_upload
 from levelwind.web.pages import page
 from levelwind.web.readings.forms import RECORDINGS, TABLES, PullForm, RecordingForm, SpinForm
 from levelwind.web.readings.spot import Spot, spot_paths

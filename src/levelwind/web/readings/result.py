@@ -17,10 +17,9 @@ from levelwind.core.pull import PullResult
 from levelwind.core.quantities import forces_in
 from levelwind.core.spin import SpinResult
 from levelwind.shop.models import Reading
-from levelwind.shop.selectors.limits import limits_of
-from levelwind.shop.selectors.shops import shop_get
-from levelwind.shop.services.reading_work import work_wait
-from levelwind.shop.services.readings import (
+from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.limits import limits_of
+from levelwind.shop.readings.services.readings import (
     reading_go_on,
     reading_read_again,
     reading_stop,
@@ -28,6 +27,7 @@ from levelwind.shop.services.readings import (
     reading_take_instead,
     reading_tell,
 )
+from levelwind.shop.readings.services.work import work_wait
 from levelwind.web.pages import page
 from levelwind.web.readings.beside import Beside, beside
 from levelwind.web.readings.corrections import told_by

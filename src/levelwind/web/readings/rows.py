@@ -9,8 +9,8 @@ from levelwind.core.pull.report import average
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin import SpinResult
 from levelwind.shop.models import Reading
-from levelwind.shop.selectors.limits import Limit, limits_of
-from levelwind.shop.selectors.readings import TYPED
+from levelwind.shop.readings.selectors.limits import Limit, limits_of
+from levelwind.shop.readings.selectors.readings import TYPED
 from levelwind.web.readings.spot import Spot
 
 

@@ -13,7 +13,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from levelwind.core.errors import LevelwindError
 from levelwind.core.spin.typed import REACTION_S, REST_S
 from levelwind.shop.models import Reading
-from levelwind.shop.services.readings import reading_type
+from levelwind.shop.readings.services.readings import reading_type
 from levelwind.web.pages import page
 from levelwind.web.readings.forms import TYPED, NumbersForm, WatchForm
 from levelwind.web.readings.overview import overview

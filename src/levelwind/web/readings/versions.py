@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 from levelwind.core.changes import change
 from levelwind.core.quantities import forces_in
 from levelwind.shop.models import Reading
-from levelwind.shop.selectors.readings import versions_of_file
-from levelwind.shop.services.reading_told import told_in_words
+from levelwind.shop.readings.selectors.readings import versions_of_file
+from levelwind.shop.readings.services.told import told_in_words
 from levelwind.web.readings.rows import facts
 from levelwind.web.readings.spot import Spot
 

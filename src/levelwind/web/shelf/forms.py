@@ -8,8 +8,8 @@ from django.core.exceptions import ValidationError
 
 from levelwind.reference.families import DIMENSIONS, KINDS
 from levelwind.shop.models import BoneReel, Fit, Part, Pattern
-from levelwind.shop.selectors.places import pattern_places
-from levelwind.shop.services.shelf import MOST_AT_ONCE
+from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
+from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.web.forms import MoneyField, SavingForm
 
 WAYS = [

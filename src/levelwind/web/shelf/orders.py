@@ -11,9 +11,9 @@ from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import PartOrder
-from levelwind.shop.selectors.shelf import part_orders_open
-from levelwind.shop.services.part_orders import part_order_arrived
-from levelwind.shop.services.renewals import renew_order_call_off
+from levelwind.shop.parts.selectors.shelf import part_orders_open
+from levelwind.shop.parts.services.orders import part_order_arrived
+from levelwind.shop.takedown.services.renewals import renew_order_call_off
 from levelwind.web.pages import page
 
 ORDERS_A_PAGE = 50

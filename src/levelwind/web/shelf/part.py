@@ -12,21 +12,28 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.drag.selectors.friction import KeptFriction, kept_rows
+from levelwind.shop.drag.services import part_friction_forget
 from levelwind.shop.models import Fit, Part, PartOrder, Pattern, StockEntry
-from levelwind.shop.selectors.drag_friction import KeptFriction, kept_rows
-from levelwind.shop.selectors.fits import PlacesSaid, part_fits
-from levelwind.shop.selectors.places import patterns_to_choose
-from levelwind.shop.selectors.shelf import Owing, entry_counts, part_entries, part_get, part_orders_open, still_out
-from levelwind.shop.services.drags import part_friction_forget
-from levelwind.shop.services.fits import fit_say, fit_take_back
-from levelwind.shop.services.part_orders import part_order_add
-from levelwind.shop.services.shelf import (
+from levelwind.shop.parts.selectors.fits import PlacesSaid, part_fits
+from levelwind.shop.parts.selectors.shelf import (
+    Owing,
+    entry_counts,
+    part_entries,
+    part_get,
+    part_orders_open,
+    still_out,
+)
+from levelwind.shop.parts.services.fits import fit_say, fit_take_back
+from levelwind.shop.parts.services.orders import part_order_add
+from levelwind.shop.parts.services.shelf import (
     stock_bought,
     stock_counted,
     stock_from_donor,
     stock_put_back,
     stock_thrown_away,
 )
+from levelwind.shop.patterns.selectors.layouts import patterns_to_choose
 from levelwind.web.pages import page
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm

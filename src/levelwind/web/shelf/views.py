@@ -9,9 +9,9 @@ from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Part
-from levelwind.shop.selectors.bones import bone_list
-from levelwind.shop.selectors.shelf import VIEWS, part_list, part_orders_open
-from levelwind.shop.services.shelf import part_add
+from levelwind.shop.parts.selectors.bones import bone_list
+from levelwind.shop.parts.selectors.shelf import VIEWS, part_list, part_orders_open
+from levelwind.shop.parts.services.shelf import part_add
 from levelwind.web.pages import page
 from levelwind.web.shelf.forms import NewPartForm
 

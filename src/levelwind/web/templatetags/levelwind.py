@@ -8,7 +8,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from levelwind.core.quantities import Quantity, in_words
 from levelwind.documents.money import format_money
-from levelwind.shop.selectors.shops import currency, shop_get
+from levelwind.shop.people.selectors import currency, shop_get
 
 register = template.Library()
 

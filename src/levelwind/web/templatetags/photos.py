@@ -2,9 +2,9 @@
 
 from django import template
 
+from levelwind.shop.jobs.selectors.photos import PhotoSpot
 from levelwind.shop.models import Draft, Job, Photo
-from levelwind.shop.selectors.photos import PhotoSpot
-from levelwind.web.jobs.photos import Album, album
+from levelwind.web.jobs.photos.block import Album, album
 
 register = template.Library()
 

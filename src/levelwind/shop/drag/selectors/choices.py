@@ -1,0 +1,184 @@
+"""The best washers on the shelf for a stack."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from levelwind.core.drag.model import Body, Kind, Stack
+from levelwind.core.drag.search import Candidate, Choice, Wanted, best_stacks
+from levelwind.core.errors import LevelwindError, NotDeterminedError
+from levelwind.core.line.tension import spool_torque_Nm
+from levelwind.reference.materials import coefficient, known_materials
+from levelwind.shop.drag.selectors.drags import Reckoning
+from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient
+from levelwind.shop.drag.selectors.sections import strength_section
+from levelwind.shop.models import Part
+from levelwind.shop.parts.selectors.shelf import washers
+
+KIND_OF_PART = {
+    "friction_washer": Kind.FRICTION,
+    "eared_washer": Kind.EARED,
+    "keyed_washer": Kind.KEYED,
+    "spring_washer": Kind.SPRING,
+}
+"""Kinds of part on the shelf that can lie in a stack."""
+
+SLACK_MM = 0.3
+"""How much larger outside or smaller inside than the washer it replaces a washer may be: a judgement."""
+
+MOST_KINDS = 6
+"""Kinds of washer tried in one place."""
+
+AS_IT_IS = ""
+
+BEST = 5
+"""Choices shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfChoice:
+    """One stack that the shelf allows: the part for each open place (none: as it is), and what it does."""
+
+    choice: Choice
+    parts: tuple[Part | None, ...]
+    places: tuple[int, ...]
+    strike_share: float
+
+    @property
+    def fillings(self) -> tuple[tuple[int, Part | None], ...]:
+        """Number of each body as the page counts them, from 1, and the part for it."""
+        return tuple((place + 1, part) for place, part in zip(self.places, self.parts, strict=True))
+
+    @property
+    def keys(self) -> str:
+        """How a page names it: place and part, pair by pair."""
+        return "_".join(
+            f"{place}.{part.pk if part else 0}" for place, part in zip(self.places, self.parts, strict=True)
+        )
+
+
+def washers_at_hand() -> list[Part]:
+    return washers(tuple(KIND_OF_PART))
+
+
+def shelf_choices(reckoning: Reckoning, old: Stack, shelf: Sequence[Part]) -> tuple[ShelfChoice, ...]:
+    """The five best fillings of the friction washers' places from the shelf, what lies there now among them.
+
+    Judged by height within what the star takes up, by the drag wanted at the strike, and by what stands behind it.
+    """
+    setup, line = reckoning.setup, reckoning.line
+    lower, higher = setup.number("lower_mm"), setup.number("higher_mm")
+    if lower is None or higher is None:
+        raise NotDeterminedError("Say first how much lower and higher a stack the star or knob can take up.")
+    if line is None or line.setting is None:
+        raise NotDeterminedError("Say first how strong the line is, and measure the spool: the drag wanted follows.")
+    stack, laid = _one_friction_a_part(reckoning.stack, setup.parts)
+    open_places: dict[int, Sequence[Candidate]] = {
+        place: found
+        for place, body in enumerate(stack.bodies)
+        if body.kind is Kind.FRICTION and len(found := _candidates(body, stack.condition, shelf, laid)) > 1
+    }
+    if not open_places:
+        raise NotDeterminedError("No washer on the shelf has the sizes of those in this stack.")
+    height = sum(body.thickness_m for body in old.bodies)
+    wanted_Nm = _drag_torque_Nm(reckoning, sum(line.setting.strike_N) / 2)
+    wanted = Wanted(
+        height_m=(height - lower / 1000, height + higher / 1000 + 1e-6),
+        clamp_N=reckoning.clamp_N.value,
+        wanted_Nm=wanted_Nm,
+        most_clamp_N=reckoning.clamp_N.high,
+        most_Nm=_most_Nm(reckoning),
+    )
+    by_key = {str(part.pk): part for part in shelf}
+    places = tuple(sorted(open_places))
+    return tuple(
+        ShelfChoice(choice, tuple(by_key.get(key) for key in choice.keys), places, choice.torque_Nm / wanted_Nm)
+        for choice in _unlike(best_stacks(stack, open_places, wanted, coefficient, keep=200), places, setup.parts)
+    )
+
+
+def _unlike(choices: Sequence[Choice], places: Sequence[int], laid: Sequence[str]) -> list[Choice]:
+    """The best of each set of washers: the same in other places do the same, as does another of what lies there."""
+    seen: dict[tuple[str, ...], Choice] = {}
+    for choice in choices:
+        lies = (_what_lies(choice.stack.bodies[place], laid[place] if laid else "") for place in places)
+        washers = (key or there for key, there in zip(choice.keys, lies, strict=True))
+        seen.setdefault(tuple(sorted(washers)), choice)
+    return list(seen.values())[:BEST]
+
+
+def _what_lies(body: Body, key: str) -> str:
+    """The part that lies in a place, else its sizes and what it is made of."""
+    return key or repr(replace(body, name=""))
+
+
+def _one_friction_a_part(stack: Stack, keys: Sequence[str]) -> tuple[Stack, dict[str, Body]]:
+    """The stack with one friction for each part wherever it lies, the first that is there; and each part's body."""
+    laid: dict[str, Body] = {}
+    for key, body in zip(keys, stack.bodies, strict=False):
+        if key and (key not in laid or laid[key].coefficient is None):
+            laid[key] = body
+    bodies = (
+        replace(body, coefficient=laid[key].coefficient) if key and body.material == laid[key].material else body
+        for key, body in zip(keys or ("",) * len(stack.bodies), stack.bodies, strict=True)
+    )
+    return replace(stack, bodies=tuple(bodies)), laid
+
+
+def _candidates(body: Body, condition: str, shelf: Sequence[Part], laid: Mapping[str, Body]) -> list[Candidate]:
+    """The washer that lies there, and those of the shelf that would go in its room; new and second-hand together."""
+    found = []
+    for part in shelf:
+        made, there = body_of(part, body, condition), laid.get(str(part.pk))
+        if made is not None and there is not None and is_own(there, part):
+            made = replace(made, coefficient=there.coefficient)
+        if made is not None and KIND_OF_PART[part.kind] is body.kind and _goes_in(made, body):
+            found.append(Candidate(str(part.pk), made, int(vars(part)["here"])))
+    return [Candidate(AS_IT_IS, body, 60), *found[:MOST_KINDS]]
+
+
+def body_of(part: Part, like: Body, condition: str) -> Body | None:
+    """The body a part would be in the place of another, with the friction kept for it in this condition.
+
+    None while its sizes or its material are not known.
+    """
+    sizes = [part.sizes_mm.get(name) for name in ("outer diameter", "inner diameter", "thickness")]
+    if not all(sizes) or part.material not in known_materials():
+        return None
+    outer, inner, thickness = (float(size) for size in sizes if size)
+    try:
+        return replace(
+            like,
+            name=part.name,
+            outer_radius_m=outer / 2000,
+            inner_radius_m=inner / 2000,
+            thickness_m=thickness / 1000,
+            material=part.material,
+            coefficient=kept_coefficient(part, condition),
+        )
+    except LevelwindError:
+        return None
+
+
+def _goes_in(made: Body, room: Body) -> bool:
+    slack = SLACK_MM / 2000
+    return (
+        made.outer_radius_m <= room.outer_radius_m + slack
+        and room.inner_radius_m - slack <= made.inner_radius_m < room.outer_radius_m
+        and made.outer_radius_m > room.inner_radius_m
+    )
+
+
+def _drag_torque_Nm(reckoning: Reckoning, tension_N: float) -> float:
+    """The drag's torque behind a tension at the line, spool full."""
+    line = reckoning.line
+    assert line is not None
+    at_spool = float(spool_torque_Nm(tension_N, line.fills[0].radius_mm / 1000, line.guides))
+    return at_spool / reckoning.spool_per_drag.value
+
+
+def _most_Nm(reckoning: Reckoning) -> float:
+    """What the weakest part behind the drag bears with its margin; without any measured, nothing is held back."""
+    try:
+        return strength_section(reckoning).most_spool_Nm / reckoning.spool_per_drag.value
+    except NotDeterminedError:
+        return float("inf")

@@ -1,0 +1,87 @@
+"""Where a job's stack comes from: the plan kept last, else the pattern's standard drag, else its family's."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from levelwind.core.drag.model import Stack, stack_from_dict
+from levelwind.core.drag.section import section
+from levelwind.core.drag.torque import evaluate
+from levelwind.core.drag.touching import surfaces
+from levelwind.core.errors import LevelwindError
+from levelwind.core.quantities import Quantity
+from levelwind.reference.families import family
+from levelwind.reference.materials import coefficient, known_materials
+from levelwind.shop.drag.selectors.drags import is_geared
+from levelwind.shop.drag.selectors.drawings import Drawing, drawing
+from levelwind.shop.drag.selectors.setup import Setup, setup_from_dict
+from levelwind.shop.models import DragPlan, Job, Pattern
+
+PARTS = "parts"
+"""Beside the bodies of a stack as found: the part that each of them is."""
+
+
+@dataclass(frozen=True, slots=True)
+class StandardDrag:
+    """A pattern's standard stack, drawn; ``refusal`` says why it could not be. ``geared``: it sits in the main gear."""
+
+    stack: Stack | None
+    drawing: Drawing | None
+    own: bool
+    geared: bool
+    refusal: str = ""
+
+
+def plan_latest(job: Job) -> DragPlan | None:
+    """The plan that counts."""
+    return job.drag_plans.last()
+
+
+def plan_stack(plan: DragPlan) -> tuple[Stack, Setup]:
+    stack = stack_from_dict(plan.stack)
+    return stack, setup_from_dict(plan.setup, len(stack.bodies))
+
+
+def plan_found(plan: DragPlan | None) -> Stack | None:
+    """The stack as found; None where nobody laid it out."""
+    if not plan or not plan.found:
+        return None
+    return stack_from_dict({key: value for key, value in plan.found.items() if key != PARTS})
+
+
+def found_parts(plan: DragPlan | None) -> tuple[str, ...]:
+    """The part each body of the stack as found was said to be, by its key; empty where nobody said."""
+    return tuple(str(key) for key in plan.found.get(PARTS, ())) if plan else ()
+
+
+def standard_stack(pattern: Pattern) -> Stack:
+    """The pattern's standard stack: its own where it has one, else its family's with friction from the tables.
+
+    Raises LevelwindError in a family that has none.
+    """
+    if pattern.drag:
+        return stack_from_dict(pattern.drag)
+    plain = family(pattern.family).drag
+    if not plain["bodies"]:
+        raise LevelwindError("Only a click and pawl holds this spool: there is no stack to lay out.")
+    return stack_from_dict({**plain, "bodies": [_by_material(body) for body in plain["bodies"]]})
+
+
+def _by_material(body: Mapping[str, Any]) -> dict[str, Any]:
+    """Without the family's own figure where the tables have the material, so that its condition can be changed."""
+    known = body.get("material") in known_materials()
+    return {key: value for key, value in body.items() if not (known and key == "friction")}
+
+
+def standard_drag(pattern: Pattern) -> StandardDrag:
+    """The stack with its drawing; the force is of no account for what is drawn."""
+    own, geared = bool(pattern.drag), is_geared(family(pattern.family))
+    try:
+        stack = standard_stack(pattern)
+        touching = surfaces(stack, coefficient)
+        torque = evaluate(stack, touching, Quantity.exact(100.0), np.random.default_rng(1), draws=20)
+        return StandardDrag(stack, drawing(section(stack, torque)), own, geared)
+    except LevelwindError as refusal:
+        return StandardDrag(None, None, own, geared, str(refusal))

@@ -1,0 +1,286 @@
+"""What a pull says of the friction of the washers that lay in the reel when it was made."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from django.utils import timezone
+
+from levelwind.core.drag.draws import product
+from levelwind.core.drag.infer import LEAST_TO_TELL, Inferred, infer_coefficient
+from levelwind.core.drag.model import Coefficient, Kind, Stack
+from levelwind.core.drag.touching import Surface, surfaces
+from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
+from levelwind.core.line.radius import radius_at_length_m
+from levelwind.core.pull.report import average
+from levelwind.core.quantities import Quantity
+from levelwind.reference.materials import CONDITIONS, coefficient
+from levelwind.shop.drag.selectors.drags import SEED, Reel, clamp_force, filled_of, reel_of, roller_of
+from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient, parts_laid, with_kept
+from levelwind.shop.drag.selectors.plans import found_parts, plan_found, plan_stack
+from levelwind.shop.drag.selectors.setup import FILLS, Setup
+from levelwind.shop.models import DragPlan, Job, Part, Reading
+from levelwind.shop.readings.selectors.readings import MOMENTS, gave_a_number, pull_result
+
+FACE = "steel"
+"""What a lining is taken to rub on where its condition is judged."""
+
+MAY_BE = 0.2
+"""How likely a condition has to be to be named as one that may be (our choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadPull:
+    """A pull that counts, with what it gave; None for what it did not."""
+
+    reading: Reading
+    breakaway_N: Quantity | None
+    running_N: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A pull, and the stack that lay in the reel when it was made: its bodies, and the part each of them is.
+
+    ``known`` says whether that stack was laid out as found or as left, or only stands in for it.
+    """
+
+    moment: str
+    running_N: Quantity
+    stack: Stack
+    parts: tuple[Part | None, ...] = ()
+    known: bool = True
+    reading: Reading | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pulled:
+    """What a pull says: the torque it means, the material it was taken to be of, the friction, what was known before.
+
+    ``here`` takes the faces to be as the stack says, and is what is reckoned with and remembered; ``any_condition``
+    weighs them all. ``sharpened`` says that what was known before was kept for these very parts.
+    ``parts`` are the shop's own among the washers read, ``done`` those whose figure this pull is in already.
+    """
+
+    read: Read
+    torque_Nm: Quantity
+    clamp_N: Quantity
+    clamp_from: str
+    radius_mm: float
+    left_m: float
+    material: str
+    materials: tuple[str, ...]
+    places: tuple[int, ...]
+    here: Inferred
+    any_condition: Inferred
+    before: Coefficient
+    sharpened: bool
+    parts: tuple[Part, ...]
+    done: tuple[Part, ...]
+
+    @property
+    def fits_another(self) -> str:
+        """The condition the pull fits clearly better than the one said; empty where it does not tell."""
+        best = self.any_condition.fits
+        tells = self.any_condition.by_condition[best] >= LEAST_TO_TELL
+        return best if tells and best != self.read.stack.condition else ""
+
+
+Pulls = Mapping[str, ReadPull]
+"""The newest pull that counts, by its moment."""
+
+
+def pulls_of(job: Job) -> Pulls:
+    """In one query."""
+    newest = {row.moment: row for row in job.readings.filter(kind="pull") if gave_a_number(row)}
+    return {moment: _pull(newest[moment]) for moment in MOMENTS if moment in newest}
+
+
+def _pull(reading: Reading) -> ReadPull:
+    return ReadPull(reading, _average(reading, "breakaway_N"), _average(reading, "running_N"))
+
+
+def _average(reading: Reading, field: str) -> Quantity | None:
+    result = pull_result(reading)
+    try:
+        return average(result, field) if result else None
+    except LevelwindError:
+        return None
+
+
+def pull_read(plan: DragPlan | None, moment: str, stack: Stack, setup: Setup, pulls: Pulls) -> Read:
+    """The pull of a moment with the stack it was made with: as found the stack found, as left the one laid in by then.
+
+    Where the stack as found was never laid out, the one on the bench stands in for it, and no part is known to have
+    lain there. Raises NotDeterminedError without a pull.
+    """
+    pull = pulls.get(moment)
+    if pull is None or pull.running_N is None:
+        raise NotDeterminedError(f"There is no pull as {moment} yet.")
+    if moment == "left":
+        stack, setup = _laid_in(plan, pull.reading) or (stack, setup)
+    old = plan_found(plan) if moment == "found" else None
+    keys = found_parts(plan) if moment == "found" else setup.parts
+    shown = old or stack
+    known = moment == "left" or old is not None
+    laid = parts_laid(keys) if len(keys) == len(shown.bodies) else {}
+    parts = tuple(laid.get(key) for key in keys) if laid else (None,) * len(shown.bodies)
+    return Read(moment, pull.running_N, with_kept(shown, keys, laid), parts, known, pull.reading)
+
+
+def _laid_in(plan: DragPlan | None, reading: Reading) -> tuple[Stack, Setup] | None:
+    """What was planned on the day of the pull or last before it; None where that is the plan that counts now."""
+    if plan is None:
+        return None
+    then = plan.job.drag_plans.filter(at__date__lte=timezone.localdate(reading.at)).last()
+    return None if then is None or then == plan else plan_stack(then)
+
+
+def pull_of(job: Job, plan: DragPlan, moment: str) -> Pulled:
+    """The same from what is kept for the job alone."""
+    if moment not in MOMENTS:
+        raise InputError("pull", repr(moment[:20]), ", ".join(MOMENTS))
+    stack, setup = plan_stack(plan)
+    return friction_from_pull(pull_read(plan, moment, stack, setup, pulls_of(job)), setup, reel_of(job))
+
+
+def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
+    """The friction of one lining of the stack read, the commonest unless another was said.
+
+    Figures typed or kept for that lining are laid aside: the reading is to say them. What was kept for these parts is
+    what was known before, else the tables are; a pull is never read on top of itself.
+    """
+    left_m, radius = pulled_at(read.moment, setup, reel)
+    clamp, clamp_from = clamp_force(setup, reel.family, read.moment)
+    materials = _linings(read.stack)
+    material = setup.said.get(f"{read.moment}_unknown", "")
+    material = material if material in materials else materials[0]
+    places = tuple(
+        n for n, body in enumerate(read.stack.bodies) if body.kind is Kind.FRICTION and body.material == material
+    )
+    bare = _laid_bare(read.stack, material)
+    per = reel.drive.drag_per_spool()
+    torque = product(read.running_N.scaled(radius / roller_of(setup)), per)
+    known = _kept(read, places)
+
+    def inferred(priors: Mapping[str, Coefficient]) -> Inferred:
+        return _inferred(bare, material, torque, clamp, tuple(priors.items()))
+
+    condition = bare.condition
+    before = known or coefficient(material, FACE, condition)
+    weighed = inferred({name: coefficient(material, FACE, name) for name in CONDITIONS} | {condition: before})
+    own = _own(read, places)
+    return Pulled(
+        read=read,
+        torque_Nm=torque,
+        clamp_N=clamp,
+        clamp_from=clamp_from,
+        radius_mm=1000 * radius,
+        left_m=left_m,
+        material=material,
+        materials=materials,
+        places=places,
+        here=_as_said(inferred, condition, before, weighed),
+        any_condition=weighed,
+        before=before,
+        sharpened=known is not None,
+        parts=own,
+        done=tuple(part for part in own if read.reading and is_in(read.reading, part, condition)),
+    )
+
+
+@lru_cache(maxsize=64)
+def _inferred(
+    bare: Stack, material: str, torque_Nm: Quantity, clamp_N: Quantity, priors: tuple[tuple[str, Coefficient], ...]
+) -> Inferred:
+    """Kept between two looks at a page: a pull says the same while another washer of the new stack is moved."""
+    touching = surfaces(bare, coefficient)
+    unknown = [s.index for s in touching if s.coefficient is not None and _of(material, bare, s)]
+    if not unknown:
+        raise NotDeterminedError(f"No face of {material} slips in this stack.")
+    return infer_coefficient(bare, touching, unknown, torque_Nm, clamp_N, dict(priors), np.random.default_rng(SEED))
+
+
+def _as_said(
+    inferred: Callable[[Mapping[str, Coefficient]], Inferred], condition: str, before: Coefficient, weighed: Inferred
+) -> Inferred:
+    """The friction with the faces as the stack says; where they cannot be so, which they could be."""
+    try:
+        return inferred({condition: before})
+    except NotDeterminedError as refusal:
+        others = [name for name, share in weighed.by_condition.items() if share >= MAY_BE and name != condition]
+        if not others:
+            raise
+        raise NotDeterminedError(
+            f"No friction known {condition} gives this reading; faces that are {' or '.join(others)} may: if they "
+            "were, say so of that stack."
+        ) from refusal
+
+
+def pulled_at(moment: str, setup: Setup, reel: Reel) -> tuple[float, float]:
+    """Line left on the spool at the pull, and the radius it left at, both in m."""
+    filled = filled_of(reel, setup)
+    if filled is None:
+        raise NotDeterminedError("The spool's sizes are not in the pattern book.")
+    out = setup.number(f"{moment}_out_m")
+    if out is None:
+        left = FILLS[setup.said.get(f"{moment}_fill", "full")] * filled.length_m
+    elif not reel.line_known:
+        raise NotDeterminedError("Metres out say nothing until the line's diameter is known: say how full it was.")
+    elif out > filled.length_m:
+        raise InputError(f"line out at the pull as {moment}", f"{out:g} m", f"up to the {filled.length_m:.0f} m there")
+    else:
+        left = filled.length_m - out
+    return left, float(radius_at_length_m(filled, left))
+
+
+def _linings(stack: Stack) -> tuple[str, ...]:
+    """Materials of the friction washers, the commonest first."""
+    linings = [body.material for body in stack.bodies if body.kind is Kind.FRICTION]
+    if not linings:
+        raise NotDeterminedError("There is no friction washer in this stack.")
+    return tuple(sorted(dict.fromkeys(linings), key=lambda material: -linings.count(material)))
+
+
+def _laid_bare(stack: Stack, material: str) -> Stack:
+    bodies = (replace(body, coefficient=None) if body.material == material else body for body in stack.bodies)
+    return replace(stack, bodies=tuple(bodies))
+
+
+def _own(read: Read, places: Sequence[int]) -> tuple[Part, ...]:
+    """The shop's own parts among the washers read, each once."""
+    laid = ((read.stack.bodies[place], read.parts[place]) for place in places if read.parts)
+    return tuple({part.pk: part for body, part in laid if part and is_own(body, part)}.values())
+
+
+def _kept(read: Read, places: Sequence[int]) -> Coefficient | None:
+    """What is kept for all the washers read alike; None where it is not one figure, or holds this very pull."""
+    condition, own = read.stack.condition, _own(read, places)
+    whole = bool(own) and all(read.parts[place] in own for place in places)
+    figures = {kept_coefficient(part, condition) for part in own}
+    if not whole or len(figures) != 1 or (read.reading and any(is_in(read.reading, part, condition) for part in own)):
+        return None
+    found = figures.pop()
+    return None if found is None else replace(found, source=_entry(own[0], condition).get("before", found.source))
+
+
+def is_in(reading: Reading, part: Part, condition: str) -> bool:
+    """Whether the figure kept for a part rests on this reading, or on one it was put right from."""
+    rests_on = set(_entry(part, condition).get("readings", ()))
+    earlier: Reading | None = reading
+    while earlier is not None and rests_on:
+        if earlier.pk in rests_on:
+            return True
+        earlier = earlier.corrects
+    return False
+
+
+def _entry(part: Part, condition: str) -> Mapping[str, Any]:
+    kept: Mapping[str, Any] = part.friction.get(condition, {})
+    return kept
+
+
+def _of(material: str, stack: Stack, surface: Surface) -> bool:
+    return material in (stack.bodies[surface.index].material, stack.bodies[surface.index + 1].material)

@@ -1,0 +1,106 @@
+"""What may be wrong with a job's reel, from what was said and seen."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from levelwind.core.errors import LevelwindError
+from levelwind.core.hunches import Costs, Hunch, Hunches, Net, NextLook, next_looks, pointed_to, posterior
+from levelwind.reference.faults import load_net
+from levelwind.shop.jobs.selectors.closed_jobs import learnt_net
+from levelwind.shop.models import Job, Seen, Shop, Stage
+
+DEFAULT_FAMILY = "star_drag"
+"""The commonest kind in a shop for old reels; the page says when it stands in for one not yet named."""
+
+COMEBACK_HOURS = 1.5
+"""A judgement: a reel that comes back costs its post both ways and an hour lost, in hours of work."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """All that is known of a job's faults: what was seen, how likely each fault is, and what to look at next.
+
+    ``suggested`` was read from the complaint and counts as said until a person says otherwise. ``clash`` says in words
+    why nothing could be computed, and then there are no hunches.
+    """
+
+    net: Net
+    seen: Mapping[str, bool]
+    suggested: frozenset[str]
+    hunches: Hunches | None
+    looks: tuple[NextLook, ...]
+    clash: str = ""
+
+    @property
+    def is_learnt(self) -> bool:
+        return any(fault.counted for fault in self.net.faults)
+
+
+def job_family(job: Job) -> str:
+    return job.pattern.family if job.pattern else DEFAULT_FAMILY
+
+
+def job_net(job: Job) -> Net:
+    """The net of the reel's family as judged, without faults of places that its pattern lacks."""
+    return _of_pattern(job, load_net(job_family(job)))
+
+
+def job_learnt_net(job: Job) -> Net:
+    """The same, brought up to date by the shop's closed jobs."""
+    return _of_pattern(job, learnt_net(job_family(job)))
+
+
+def _of_pattern(job: Job, net: Net) -> Net:
+    absent = set(job.pattern.places.filter(absent=True).values_list("key", flat=True)) if job.pattern else set()
+    gone = {fault.key for fault in net.faults if fault.places and absent.issuperset(fault.places)}
+    if not gone:
+        return net
+    findings = tuple(
+        replace(finding, links={fault: link for fault, link in finding.links.items() if fault not in gone})
+        for finding in net.findings
+        if not finding.links or not gone.issuperset(finding.links)
+    )
+    shown = {finding.look for finding in findings}
+    return replace(
+        net,
+        faults=tuple(fault for fault in net.faults if fault.key not in gone),
+        findings=findings,
+        looks=tuple(look for look in net.looks if look.key in shown),
+    )
+
+
+def hunches_of(job: Job) -> tuple[Hunch, ...]:
+    """Every fault of the job's reel, likeliest first; none where what was seen cannot be true together."""
+    net = job_learnt_net(job)
+    known, _ = _known(job, net)
+    try:
+        return posterior(net, known).ranked
+    except LevelwindError:
+        return ()
+
+
+def _known(job: Job, net: Net) -> tuple[dict[str, bool], frozenset[str]]:
+    """What was seen, and what the complaint suggests beyond it."""
+    findings = {finding.key for finding in net.findings}
+    seen = {row.finding: row.present for row in Seen.objects.filter(job=job) if row.finding in findings}
+    suggested = frozenset(pointed.finding.key for pointed in pointed_to(net, job.complaint)) - seen.keys()
+    return seen | dict.fromkeys(suggested, True), suggested
+
+
+def costs_of(shop: Shop, job: Job) -> Costs:
+    """The shop's money in whole currency units, as the families' rough prices are."""
+    hour = shop.hour_minor / 10**shop.currency_decimals
+    return Costs(minute=hour / 60, comeback=hour * COMEBACK_HOURS, is_open=job.stage in (Stage.APART, Stage.TOGETHER))
+
+
+def standing(job: Job, shop: Shop) -> Standing:
+    """Exact hunches for the job as it stands now, from what was seen and what the complaint says."""
+    net = job_learnt_net(job)
+    known, suggested = _known(job, net)
+    seen = {key: there for key, there in known.items() if key not in suggested}
+    try:
+        hunches = posterior(net, known)
+        looks = next_looks(net, known, costs_of(shop, job))
+    except LevelwindError as refusal:
+        return Standing(net, seen, suggested, None, (), str(refusal))
+    return Standing(net, seen, suggested, hunches, looks)

@@ -1,0 +1,145 @@
+"""Jobs as the bench and every job page see them, the parcels they came in, and the box they go home in."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from django.db.models import Case, F, Q, QuerySet, When
+from django.utils import timezone
+
+from levelwind.shop.models import ENDED, Job, Parcel, Sending, Stage, Waiting
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """What a job needs next: in words, and the step of the way where it is done."""
+
+    words: str
+    step: str
+
+
+NEXT_MOVE = {
+    Stage.BOOKED_IN: Move("Look it over", "look_over"),
+    Stage.LOOKED_OVER: Move("Price it", "price"),
+    Stage.PRICE_SENT: Move("Record the owner's word", "price"),
+    Stage.AGREED: Move("Take it apart", "apart"),
+    Stage.APART: Move("Renew and put together", "together"),
+    Stage.TOGETHER: Move("Prove it", "prove"),
+    Stage.PROVED: Move("Bill it and box it", "box"),
+    Stage.BOXED: Move("Hand it to the carrier", "box"),
+    Stage.HOME: Move("Ask how it does", "box"),
+    Stage.SENT_BACK: Move("Nothing more", "box"),
+    Stage.SPARES: Move("Nothing more", "box"),
+}
+
+STAGE_ORDER = list(Stage.values)
+
+
+def next_move(job: Job) -> Move:
+    """The next move, which waits while the job waits for somebody."""
+    if job.waiting == Waiting.OWNER:
+        return Move("Wait for the owner's word", "price")
+    if job.waiting == Waiting.PARTS:
+        return Move("Wait for parts", "parts")
+    return NEXT_MOVE[Stage(job.stage)]
+
+
+def job_get(tag: str) -> Job:
+    """The job with this tag number; raises Job.DoesNotExist."""
+    return Job.objects.select_related("owner", "parcel", "pattern").get(tag=tag)
+
+
+def open_jobs() -> QuerySet[Job]:
+    return Job.objects.exclude(stage__in=ENDED)
+
+
+def job_list(*, stage: str = "", waiting: str = "", ended: bool = False) -> QuerySet[Job]:
+    """Jobs in the order they are wanted: what was promised first comes first, what waits for somebody last."""
+    jobs = Job.objects.filter(stage__in=ENDED) if ended else open_jobs()
+    if stage:
+        jobs = Job.objects.filter(stage=stage)
+    if waiting == "me":
+        jobs = jobs.filter(waiting="")
+    elif waiting:
+        jobs = jobs.filter(waiting=waiting)
+    jobs = jobs.select_related("owner", "pattern")
+    if ended or stage in ENDED:
+        return jobs.order_by("-stage_since", "-pk")
+    waits = Case(When(waiting="", then=0), default=1)
+    return jobs.order_by(waits, F("promised_on").asc(nulls_last=True), "booked_in_at", "pk")
+
+
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many jobs stand where, for the head of the bench."""
+
+    to_do: int
+    owner: int
+    parts: int
+    late: int
+    due_this_week: int
+
+
+def bench_tally(today: date | None = None) -> Tally:
+    today = today or timezone.localdate()
+    jobs = open_jobs()
+    return Tally(
+        to_do=jobs.filter(waiting="").count(),
+        owner=jobs.filter(waiting=Waiting.OWNER).count(),
+        parts=jobs.filter(waiting=Waiting.PARTS).count(),
+        late=jobs.filter(promised_on__lt=today).count(),
+        due_this_week=jobs.filter(promised_on__range=(today, today + timedelta(days=6))).count(),
+    )
+
+
+def crate_jobs(job: Job) -> QuerySet[Job]:
+    """The other reels that came in the same parcel."""
+    return Job.objects.filter(parcel=job.parcel_id).exclude(pk=job.pk).order_by("tag")
+
+
+def find(words: str, *, most: int = 12) -> list[Job]:
+    """Jobs in which every word occurs in owner, reel, pattern, serial number, complaint or tag; open ones first."""
+    jobs = Job.objects.select_related("owner", "pattern")
+    for word in words.split()[:6]:
+        jobs = jobs.filter(
+            Q(tag__icontains=word)
+            | Q(owner__name__icontains=word)
+            | Q(reel__icontains=word)
+            | Q(serial__icontains=word)
+            | Q(pattern__maker__icontains=word)
+            | Q(pattern__model__icontains=word)
+            | Q(complaint__icontains=word)
+        )
+    over = Case(When(stage__in=ENDED, then=1), default=0)
+    return list(jobs.order_by(over, "-booked_in_at", "-pk")[:most])
+
+
+def parcel_get(pk: int) -> Parcel:
+    """The parcel with its owner; raises Parcel.DoesNotExist."""
+    return Parcel.objects.select_related("owner").get(pk=pk)
+
+
+def parcel_jobs(parcel: Parcel) -> QuerySet[Job]:
+    """All reels of the parcel by tag number, with owner and pattern."""
+    return parcel.jobs.select_related("owner", "pattern").order_by("tag")
+
+
+VOLUME_CM3_PER_KG = 5000
+"""What carriers charge a light, large box as: so much of its volume counts as a kilogram. Older tariffs say 6 000; the
+carrier's rules decide (public pages on dimensional weight, see the shop's cautions)."""
+
+
+def sending_get(job: Job) -> Sending:
+    """The job's box, or an unsaved empty one: looking at the page writes nothing."""
+    return Sending.objects.filter(job=job).first() or Sending(job=job)
+
+
+def volume_weight_g(sending: Sending) -> int | None:
+    """What the box counts as by its volume, in grams; None until all three sides are known.
+
+    >>> volume_weight_g(Sending(length_mm=300, width_mm=200, height_mm=150))
+    1800
+    """
+    if sending.length_mm is None or sending.width_mm is None or sending.height_mm is None:
+        return None
+    volume_cm3 = sending.length_mm * sending.width_mm * sending.height_mm / 1000
+    return round(volume_cm3 / VOLUME_CM3_PER_KG * 1000)

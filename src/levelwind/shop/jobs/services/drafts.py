@@ -1,0 +1,107 @@
+"""A booking begun: every field kept as typed, reels added, copied and taken away, nothing lost."""
+
+from collections.abc import Mapping
+from copy import deepcopy
+
+from django.db import transaction
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.jobs.selectors.drafts import START, field_name
+from levelwind.shop.jobs.services.photos import photo_remove
+from levelwind.shop.models import Draft, Owner
+
+MOST_REELS = 40
+NOT_COPIED = ("serial",)
+
+
+def draft_begin(*, owner: Owner | None = None) -> Draft:
+    """Begin a booking, for an owner already chosen or for nobody yet."""
+    data = deepcopy(START)
+    return Draft.objects.create(data={**data, "owner": owner.pk} if owner else data)
+
+
+def draft_lock(*, draft: Draft) -> Draft:
+    """The draft as the book holds it now, kept from others until the transaction ends."""
+    locked = Draft.objects.select_for_update().filter(pk=draft.pk).first()
+    if locked is None:
+        raise LevelwindError("This booking is finished or thrown away: its reels, if booked in, are on the bench.")
+    return locked
+
+
+@transaction.atomic
+def draft_save(*, draft: Draft, was: Mapping[str, str], now: Mapping[str, str]) -> dict[str, str]:
+    """Keep each text of ``now`` that differs from what it ``was`` on the page; ``draft`` is brought up to date.
+
+    Returns what somebody else wrote meanwhile into fields that were therefore left alone.
+    """
+    locked = draft_lock(draft=draft)
+    changed = {name: text for name, text in now.items() if text != was[name]}
+    stored = {name: locked.data.get(name, "") for name in changed}
+    clashes = {name: theirs for name, theirs in stored.items() if theirs not in (was[name], now[name])}
+    locked.data.update({name: text for name, text in changed.items() if name not in clashes})
+    _write(draft, locked)
+    return clashes
+
+
+@transaction.atomic
+def draft_owner_choose(*, draft: Draft, owner: Owner | None) -> None:
+    """Say whose reels these are; None to choose again."""
+    locked = draft_lock(draft=draft)
+    locked.data["owner"] = owner.pk if owner else None
+    _write(draft, locked)
+
+
+@transaction.atomic
+def draft_reel_add(*, draft: Draft, copy_of: int | None = None) -> int:
+    """Another reel at the end, or right below the one it is a copy of (all but the serial number). Returns its key."""
+    locked = draft_lock(draft=draft)
+    reels = locked.data["reels"]
+    if len(reels) >= MOST_REELS:
+        raise InputError("reels in one booking", len(reels) + 1, f"at most {MOST_REELS}: book in the rest as another")
+    key = max([0, *reels, *locked.data["away"]]) + 1
+    if copy_of is not None and copy_of in reels:
+        reels.insert(reels.index(copy_of) + 1, key)
+        _copy_fields(locked, copy_of, key)
+    else:
+        reels.append(key)
+    _write(draft, locked)
+    return int(key)
+
+
+def _copy_fields(draft: Draft, one: int, other: int) -> None:
+    start = field_name(one, "")
+    fields = [name.removeprefix(start) for name in draft.data if name.startswith(start)]
+    draft.data.update({field_name(other, name): draft.data[start + name] for name in fields if name not in NOT_COPIED})
+
+
+@transaction.atomic
+def draft_reel_take_away(*, draft: Draft, key: int) -> None:
+    """Take a reel out of the booking; what was typed stays with the draft, so that it can be put back."""
+    _carry(draft, key, "reels", "away")
+
+
+@transaction.atomic
+def draft_reel_put_back(*, draft: Draft, key: int) -> None:
+    _carry(draft, key, "away", "reels")
+
+
+def _carry(draft: Draft, key: int, out_of: str, into: str) -> None:
+    locked = draft_lock(draft=draft)
+    if key in locked.data[out_of]:
+        locked.data[out_of].remove(key)
+        locked.data[into].append(key)
+    _write(draft, locked)
+
+
+@transaction.atomic
+def draft_throw_away(*, draft: Draft) -> None:
+    """Throw the booking away, with its pictures."""
+    locked = draft_lock(draft=draft)
+    for photo in locked.photos.all():
+        photo_remove(photo=photo)
+    locked.delete()
+
+
+def _write(draft: Draft, locked: Draft) -> None:
+    locked.save(update_fields=["data", "saved_at"])
+    draft.data, draft.saved_at = locked.data, locked.saved_at

@@ -1,0 +1,95 @@
+"""Moving a job along its way or to another end, changing its owner, and writing down that it was done."""
+
+from django.db import transaction
+from django.utils import timezone
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.models import BoneReel, Job, JobEvent, Owner, Stage, Waiting
+
+
+def job_note(*, job: Job, text: str, by: str = "") -> JobEvent:
+    """Add a sentence to the job's history."""
+    return JobEvent.objects.create(job=job, text=text[:300], by=by)
+
+
+@transaction.atomic
+def job_move(*, job: Job, stage: Stage, waiting: Waiting = Waiting.NOBODY, by: str = "") -> Job:
+    """Put the job at a stage. Any stage may follow any other: a person may enter late, skip and go back."""
+    if stage not in Stage.values:
+        raise InputError("stage", stage, "one of " + ", ".join(Stage.values))
+    moved = stage != job.stage
+    job.stage, job.waiting = stage, waiting
+    if moved:
+        job.stage_since = timezone.now()
+        job_note(job=job, text=f"Now {Stage(stage).label}.", by=by)
+    job.full_clean()
+    job.save(update_fields=["stage", "stage_since", "waiting"])
+    return job
+
+
+def job_advance(*, job: Job, stage: Stage, waiting: Waiting = Waiting.NOBODY, by: str = "") -> Job:
+    """Like ``job_move``, but never back: what is already further stays where it is, only its waiting is set."""
+    order = list(Stage.values)
+    further = order.index(job.stage) >= order.index(stage)
+    return job_move(job=job, stage=Stage(job.stage) if further else stage, waiting=waiting, by=by)
+
+
+@transaction.atomic
+def job_wait(*, job: Job, waiting: Waiting, by: str = "") -> Job:
+    """Note for whom or what the job waits."""
+    job.waiting = waiting
+    job.full_clean()
+    job.save(update_fields=["waiting"])
+    no_longer = Waiting(waiting) == Waiting.NOBODY
+    job_note(job=job, text="No longer waiting." if no_longer else f"Waiting for {Waiting(waiting).label}.", by=by)
+    return job
+
+
+OTHER_ENDS = (Stage.SENT_BACK, Stage.SPARES)
+
+
+@transaction.atomic
+def job_end(*, job: Job, stage: Stage, why: str = "", by: str = "") -> Job:
+    """Send the reel back unmended, or keep it for spares: then it lies in the bone box, whole."""
+    if stage not in OTHER_ENDS:
+        raise InputError("end of the job", stage, "sent back unmended or kept for spares")
+    job_move(job=job, stage=stage, by=by)
+    if why:
+        job_note(job=job, text=f"{stage.label.capitalize()}: {why}", by=by)
+    if stage == Stage.SPARES and not job.bone_reels.exists():
+        bones = BoneReel(job=job, pattern=job.pattern, reel=job.reel, condition=job.looked_like)
+        bones.full_clean()
+        bones.save(force_insert=True)
+    if stage == Stage.SENT_BACK:
+        _out_of_the_bone_box(job)
+    return job
+
+
+@transaction.atomic
+def job_take_up_again(*, job: Job, by: str = "") -> Job:
+    """Back on the bench, at looked over. Refused where the reel was stripped for its parts meanwhile."""
+    if job.stage not in OTHER_ENDS:
+        raise LevelwindError("This job did not end: it is on the bench.")
+    _out_of_the_bone_box(job)
+    return job_move(job=job, stage=Stage.LOOKED_OVER, by=by)
+
+
+def _out_of_the_bone_box(job: Job) -> None:
+    bones = job.bone_reels.all()
+    if any(reel.stripped_on for reel in bones):
+        raise LevelwindError("This reel lies stripped in the bone box: its parts are on the shelf.")
+    bones.delete()
+
+
+@transaction.atomic
+def job_owner_change(*, job: Job, owner: Owner, whole_parcel: bool = False, by: str = "") -> None:
+    """Put a job right that was booked in for the wrong owner; with ``whole_parcel`` every reel that came with it."""
+    jobs = job.parcel.jobs.exclude(owner=owner).select_related("owner")
+    for other in jobs if whole_parcel else jobs.filter(pk=job.pk):
+        job_note(job=other, text=f"Owner put right: {owner}, not {other.owner}.", by=by)
+        other.owner = owner
+        other.full_clean()
+        other.save(update_fields=["owner"])
+    if not job.parcel.jobs.exclude(owner=owner).exists():
+        job.parcel.owner = owner
+        job.parcel.save(update_fields=["owner"])

@@ -1,0 +1,203 @@
+"""Making up a price, sending it, and taking down the owner's word."""
+
+from datetime import date
+
+from django.db import transaction
+from django.utils import timezone
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.hunches import Hunch
+from levelwind.core.takedown import full
+from levelwind.reference.families import family
+from levelwind.shop.jobs.selectors.hunches import hunches_of, job_family
+from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
+from levelwind.shop.models import Job, Part, Price, PriceLine, Shop, Stage, Waiting, Word
+from levelwind.shop.money.selectors import days_in_shop, price_latest, promise_chance
+from levelwind.shop.people.selectors import shop_get
+
+LIKELY, POSSIBLE, CERTAIN = 0.5, 0.2, 0.85
+"""A fault this probable is in the likely price; in the highest price; in the lowest price too."""
+
+CLEANING_MINUTES = 20
+SMALL_PARTS = 2.0
+"""In whole currency units: what is renewed unseen for less is part of the cleaning, not a line of its own."""
+
+WORK_LOW, WORK_HIGH = 0.9, 1.25
+"""Judgements: how far the strip, clean and rebuild of one reel strays from the family's minutes."""
+
+
+@transaction.atomic
+def price_draft(*, job: Job, by: str = "") -> Price:
+    """A new price: the work on any such reel, then a line for each fault likely enough to pay for."""
+    shop = shop_get()
+    latest = price_latest(job)
+    price = Price.objects.create(job=job, number=latest.number + 1 if latest else 1)
+    lines = [_whole_service(job, shop)]
+    renewed: set[str] = set()
+    for hunch in hunches_of(job):
+        lines += _mend_lines(hunch, shop, renewed)
+    for line in lines:
+        line.price = price
+        line.full_clean()
+    PriceLine.objects.bulk_create(lines)
+    job_note(job=job, text=f"Price {price.number} made up from the hunches.", by=by)
+    return price
+
+
+@transaction.atomic
+def price_copy(*, price: Price, by: str = "") -> Price:
+    """A new price with the lines of this one; the old one stays as it was sent."""
+    copied = Price.objects.create(job=price.job, number=price.number + 1, note=price.note)
+    lines = list(price.lines.all())
+    for line in lines:
+        line.pk, line.price = None, copied
+        line._state.adding = True
+    PriceLine.objects.bulk_create(lines)
+    job_note(job=price.job, text=f"Price {copied.number} begun from price {price.number}.", by=by)
+    return copied
+
+
+def _whole_service(job: Job, shop: Shop) -> PriceLine:
+    apart = full(family(job_family(job)).rules).minutes
+    minutes = round(2 * apart + CLEANING_MINUTES)
+    likely = round(minutes * shop.hour_minor / 60)
+    return PriceLine(
+        kind="work",
+        text="Take apart, clean, oil and grease, put together",
+        minutes=minutes,
+        low_minor=round(likely * WORK_LOW),
+        likely_minor=likely,
+        high_minor=round(likely * WORK_HIGH),
+        because=f"Apart and together {2 * apart:.0f} min, cleaning {CLEANING_MINUTES} min, at the shop's hour.",
+    )
+
+
+def _mend_lines(hunch: Hunch, shop: Shop, renewed: set[str]) -> list[PriceLine]:
+    """Work and parts for one fault, each end of the price only where the fault is probable enough for it.
+
+    ``renewed`` are the places whose parts stand in the price already: nobody pays for one drag set twice.
+    """
+    fault, chance = hunch.fault, hunch.probability
+    sure = 1.0 if fault.renew_unseen and chance >= POSSIBLE else chance
+    if sure < POSSIBLE or (fault.renew_unseen and fault.parts.value <= SMALL_PARTS):
+        return []
+    ends = [sure >= CERTAIN, sure >= LIKELY, True]
+    because = f"{fault.name.capitalize()}: {chance:.0%} likely.".replace("%", " %")
+    if sure > chance:
+        because += " Renewed unseen, as it is cheap and the reel is open."
+    place = fault.places[0] if fault.places else ""
+    work = round(fault.minutes * shop.hour_minor / 60)
+    unit = 10**shop.currency_decimals
+    parts = [round(end * unit) for end in (fault.parts.low, fault.parts.value, fault.parts.high)]
+    lines = []
+    if work:
+        amounts = [work if end else 0 for end in ends]
+        lines.append(_line("work", fault.mend, amounts, because, place, round(fault.minutes)))
+    if parts[2] and not (fault.places and renewed.issuperset(fault.places)):
+        renewed.update(fault.places)
+        amounts = [part if end else 0 for part, end in zip(parts, ends, strict=True)]
+        lines.append(_line("part", f"Parts to {fault.mend[0].lower()}{fault.mend[1:]}", amounts, because, place))
+    return lines
+
+
+def _line(kind: str, text: str, amounts: list[int], because: str, place: str, minutes: int | None = None) -> PriceLine:
+    low, likely, high = amounts
+    return PriceLine(
+        kind=kind,
+        text=text[:160],
+        low_minor=low,
+        likely_minor=likely,
+        high_minor=high,
+        because=because[:200],
+        place=place,
+        minutes=minutes,
+    )
+
+
+def _still_open(price: Price) -> None:
+    if price.sent_at:
+        raise LevelwindError("This price has been sent and stays as it is: begin a new one from it.")
+
+
+@transaction.atomic
+def price_line_add(
+    *,
+    price: Price,
+    kind: str,
+    text: str,
+    low_minor: int = 0,
+    likely_minor: int = 0,
+    high_minor: int = 0,
+    minutes: int | None = None,
+    part: Part | None = None,
+    place: str = "",
+) -> PriceLine:
+    _still_open(price)
+    line = PriceLine(
+        price=price,
+        kind=kind,
+        text=text,
+        low_minor=low_minor,
+        likely_minor=likely_minor,
+        high_minor=high_minor,
+        minutes=minutes,
+        part=part,
+        place=place,
+    )
+    line.full_clean()
+    line.save()
+    return line
+
+
+@transaction.atomic
+def price_line_remove(*, price: Price, line_pk: int) -> None:
+    _still_open(price)
+    price.lines.filter(pk=line_pk).delete()
+
+
+@transaction.atomic
+def price_promise(*, job: Job, day: date | None, today: date | None = None) -> Job:
+    """Promise a day, with the chance of keeping it that the shop's own history gives."""
+    today = today or timezone.localdate()
+    if day and day < today and day != job.promised_on:
+        raise InputError("promised day", day.isoformat(), f"{today.isoformat()} or later")
+    job.promised_on = day
+    job.promise_chance = promise_chance((day - today).days, days_in_shop()).chance if day else None
+    job.full_clean()
+    job.save(update_fields=["promised_on", "promise_chance"])
+    return job
+
+
+@transaction.atomic
+def price_send(*, price: Price, by: str = "") -> Price:
+    """Call the price sent: it is fixed from now on, and the job waits for the owner's word."""
+    _still_open(price)
+    if not price.lines.exists():
+        raise LevelwindError("A price without a line cannot be sent: add what is to be done.")
+    price.sent_at = timezone.now()
+    price.full_clean()
+    price.save(update_fields=["sent_at"])
+    job_note(job=price.job, text=f"Price {price.number} sent.", by=by)
+    job_advance(job=price.job, stage=Stage.PRICE_SENT, waiting=Waiting.OWNER, by=by)
+    return price
+
+
+@transaction.atomic
+def word_record(
+    *, price: Price, said: str, how: str, up_to_minor: int | None = None, note: str = "", by: str = ""
+) -> Word:
+    """Take down what the owner said, when and how; a yes lets the work begin, a no lets it end."""
+    if said == "up_to" and up_to_minor is None:
+        raise InputError("sum", "empty", "the most the owner agreed to")
+    if not price.sent_at:
+        price_send(price=price, by=by)
+    word = Word(price=price, said=said, how=how, up_to_minor=up_to_minor if said == "up_to" else None, note=note)
+    word.full_clean()
+    word.save()
+    job = price.job
+    job_note(job=job, text=f"The owner said {word.get_said_display()}, {word.get_how_display()}.", by=by)
+    if said == "no":
+        job_move(job=job, stage=Stage.PRICE_SENT, by=by)
+    else:
+        job_advance(job=job, stage=Stage.AGREED, by=by)
+    return word

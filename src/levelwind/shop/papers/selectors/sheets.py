@@ -1,0 +1,237 @@
+"""The shop's papers filled in from the book: rows in, frozen sheets out, for ``documents`` to print."""
+
+from collections.abc import Iterator
+from itertools import zip_longest
+from typing import cast
+
+from django.utils import timezone
+
+from levelwind.core.quantities import Quantity
+from levelwind.core.spin.report import SOURCES
+from levelwind.documents import bill as bill_paper
+from levelwind.documents import price as price_paper
+from levelwind.documents import proof as proof_paper
+from levelwind.documents.letterhead import in_full
+from levelwind.documents.old_parts import OldPart, OldPartsLabel
+from levelwind.documents.picture import Picture
+from levelwind.documents.price import Kind
+from levelwind.reference.families import family
+from levelwind.shop.jobs.selectors.hunches import job_family, job_net
+from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen
+from levelwind.shop.money.selectors import account_of, price_totals, tax_words
+from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
+from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_get
+from levelwind.shop.readings.selectors.others import Others, others_of_pattern
+from levelwind.shop.readings.selectors.readings import AS, Pair, Readings, force_curves, readings_of, spin_curves
+
+
+def price_sheet(price: Price) -> price_paper.Price:
+    """The price as its owner gets it."""
+    job, shop = price.job, shop_get()
+    rows = tuple(price.lines.all())
+    tax = price_totals(rows, shop).tax
+    return price_paper.Price(
+        shop=letterhead(shop),
+        job=sheet_head(job, shop),
+        dated=timezone.localdate(price.sent_at or timezone.now()),
+        lines=tuple(
+            price_paper.PriceLine(
+                row.text,
+                cast(Kind, row.kind),
+                row.low_minor,
+                row.likely_minor,
+                row.high_minor,
+                f"about {row.minutes} minutes" if row.minutes else "",
+            )
+            for row in rows
+        ),
+        complaint=job.complaint,
+        found=found_in_words(job),
+        tax=price_paper.Tax(tax_words(shop), *tax) if shop.tax_percent else None,
+        promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
+        included=tuple(filter(None, (price.note,))),
+        say_yes="Say yes, no, or yes up to a sum, by phone or mail, with the tag number.",
+        valid_until=price.good_until,
+    )
+
+
+def found_in_words(job: Job) -> tuple[str, ...]:
+    """What was seen at the looks and is there, in the words of the looks; the owner's own words stand elsewhere."""
+    net = job_net(job)
+    names = {finding.key: finding.name for finding in net.findings if finding.look}
+    seen = Seen.objects.filter(job=job, present=True).values_list("finding", flat=True)
+    return tuple(names[key].capitalize() for key in seen if key in names)
+
+
+def bill_sheet(bill: Bill) -> bill_paper.Bill:
+    """The bill as made, with what was paid and credited on its job since."""
+    job, shop = bill.job, shop_get()
+    rows = tuple(bill.entries.all())
+    others = account_of(job).entries
+    tax = next((row for row in rows if row.kind == "tax"), None)
+    return bill_paper.Bill(
+        shop=letterhead(shop),
+        job=sheet_head(job, shop),
+        number=bill.number,
+        dated=timezone.localdate(bill.issued_at),
+        lines=(
+            *(
+                bill_paper.BillLine(row.text, cast(Kind, row.note), row.amount_minor)
+                for row in rows
+                if row.kind == "charge"
+            ),
+            *(bill_paper.BillLine(row.text, "work", row.amount_minor) for row in others if row.kind == "credit"),
+        ),
+        tax=bill_paper.Tax(tax.text, tax.amount_minor) if tax else None,
+        paid=tuple(
+            bill_paper.Payment(timezone.localdate(row.at), row.text, -row.amount_minor)
+            for row in others
+            if row.kind in ("payment", "refund")
+        ),
+        how_to_pay=shop.how_to_pay,
+        guarantee=shop.guarantee,
+    )
+
+
+def old_parts(job: Job) -> tuple[OldPart, ...]:
+    """What lies in the scrap bag and goes back to its owner: common practice, no source."""
+    scrap = job.pieces.filter(where="scrap")
+    return tuple(OldPart(piece.name, piece.count, piece.get_state_display() if piece.state else "") for piece in scrap)
+
+
+def old_parts_sheet(job: Job) -> OldPartsLabel:
+    shop, kin = shop_get(), family(job_family(job))
+    friction = {place.key for place in kin.places if place.kind == "friction_washer"}
+    return OldPartsLabel(
+        shop=letterhead(shop),
+        job=sheet_head(job, shop),
+        bagged=timezone.localdate(),
+        parts=old_parts(job),
+        may_hold_asbestos=job.pieces.filter(where="scrap", place__in=friction).exists(),
+    )
+
+
+def proof_sheet(job: Job) -> proof_paper.ProofSheet:
+    """The before and after of a job, from what the book holds; what is missing is left out, not made up."""
+    shop = shop_get()
+    unit = shop.force_unit
+    readings = readings_of(job, unit)
+    drag = drag_proof(job, readings, unit)
+    return proof_paper.ProofSheet(
+        shop=letterhead(shop),
+        job=sheet_head(job, shop),
+        dated=timezone.localdate(),
+        wrong="; ".join(found_in_words(job)) or "Nothing was noted.",
+        verdict=job.verdict or in_a_sentence(readings.verdict) or "Nothing was measured both as found and as left.",
+        measured=in_a_sentence(readings.verdict) if job.verdict else "",
+        complaint=job.complaint,
+        done=lines(job.done_note) or renewed(job),
+        rests_on=tuple(rests_on(readings)),
+        readings=tuple(reading_row(pair) for pair in readings.table),
+        curves=force_curves(readings, unit),
+        speeds=spin_curves(readings),
+        shares=loss_shares(readings),
+        # What to look for is for the bench; the owner's sheet says what was measured.
+        spool_now=spool_now(readings).partition(":")[0],
+        others=tuple(beside_others(others_of_pattern(job))),
+        bear_in_mind=readings.cautions,
+        pictures=picture_pairs(job),
+        old_parts=old_parts(job),
+        drag_check=drag_check(drag),
+        setting=drag_setting(job, drag),
+    )
+
+
+def reading_row(pair: Pair) -> proof_paper.Reading:
+    """What it changed by, and the pattern's limit where it has one."""
+    allowed = f"the pattern allows {pair.limit.words}" if pair.limit and not pair.outside else ""
+    note = "; ".join(filter(None, (pair.difference, allowed)))
+    return proof_paper.Reading(pair.name, pair.found, pair.left, pair.unit, note, pair.outside)
+
+
+def loss_shares(readings: Readings) -> tuple[proof_paper.LossShare, ...]:
+    """What took the spool's speed away, at either moment or both, in percent."""
+    by_moment = {each.moment: dict(each.bars) for each in readings.shares}
+    found, left = by_moment.get(AS["found"], {}), by_moment.get(AS["left"], {})
+    return tuple(
+        proof_paper.LossShare(name, percent(found.get(name)), percent(left.get(name)), readings.share_difference(name))
+        for name in found or left
+    )
+
+
+def percent(share: Quantity | None) -> Quantity | None:
+    return share.scaled(100.0) if share else None
+
+
+def beside_others(others: Others) -> Iterator[str]:
+    """Each quantity that can be placed among the shop's other reels of the pattern, with their range."""
+    for among in others.told:
+        words = f"{among.words[0].lower()}{among.words[1:]}"
+        yield f"{among.what.name}: {words} Eight in ten of them: {among.range_words}."
+
+
+def renewed(job: Job) -> tuple[str, ...]:
+    """What was done as the book knows it: new pieces by name, then the rest."""
+    new = job.pieces.filter(replaces__isnull=False, where="reel").values_list("name", flat=True)
+    taken = job.steps_done.filter(phase="apart").count()
+    work = ("Taken apart, cleaned, oiled and greased, put together.",) if taken else ()
+    return (*work, f"Renewed: {', '.join(new)}.") if new else work
+
+
+def rests_on(readings: Readings) -> Iterator[str]:
+    """Each reading a verdict leans on: where its numbers came from and when."""
+    for (_, moment), row in readings.latest.items():
+        source = f"the {_came_as(row)} {row.file_name}" if row.file_name else "typed"
+        yield f"{row.name.capitalize()} {AS[moment]}: {source}, {in_full(timezone.localdate(row.at))}"
+
+
+def _came_as(row: Reading) -> str:
+    """Log, film, sound or table."""
+    return SOURCES.get(row.analysis.get("source", ""), "log")
+
+
+def picture_pairs(job: Job, most: int = 2) -> tuple[proof_paper.PicturePair, ...]:
+    """The first pictures as found beside the first as left."""
+    found, left = (list(job.photos.filter(moment=moment)[:most]) for moment in ("found", "left"))
+    return tuple(
+        proof_paper.PicturePair(picture(before), picture(after), (before or after).caption)
+        for before, after in zip_longest(found, left)
+    )
+
+
+def picture(photo: Photo | None) -> Picture | None:
+    if photo is None:
+        return None
+    with photo.picture.open("rb") as stored:
+        return Picture(stored.read(), photo.caption)
+
+
+def drag_check(drag: DragProof | None) -> proof_paper.DragCheck | None:
+    if drag is None or drag.measured is None or drag.computed is None:
+        return None
+    told = " ".join(words for words in (f"{drag.where.capitalize()}.", drag.guides_words, drag.words) if words)
+    return proof_paper.DragCheck(drag.computed, drag.measured, drag.unit, told)
+
+
+def drag_setting(job: Job, drag: DragProof | None) -> proof_paper.DragSetting | None:
+    """The setting for the line on the reel, and what it becomes as the spool empties."""
+    if drag is None or drag.strike is None or not drag.fills:
+        return None
+    low, high = drag.strike
+    full = drag.fills[0].line_radius_mm
+    middle = (low + high) / 2
+    states = tuple(
+        proof_paper.SpoolState(
+            fill.fill, Quantity(middle, low, high).scaled(full / fill.line_radius_mm), fill.line_radius_mm
+        )
+        for fill in drag.fills
+    )
+    pattern = job.pattern
+    return proof_paper.DragSetting(
+        line=job.line_name or "the line on the reel",
+        states=states,
+        unit=drag.unit,
+        how="Set with a scale at a full spool: a quarter to a third of the line's strength (common practice).",
+        arbor_radius_mm=pattern.spool_arbor_mm / 2 if pattern and pattern.spool_arbor_mm else None,
+        flange_radius_mm=pattern.spool_flange_mm / 2 if pattern and pattern.spool_flange_mm else None,
+    )

@@ -1,0 +1,50 @@
+"""Donor reels: into the bone box whole, out of it as second-hand parts."""
+
+from collections.abc import Mapping
+
+from django.db import transaction
+from django.utils import timezone
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import BoneReel, Job, Part, Pattern, StockEntry
+from levelwind.shop.parts.selectors.bones import bone_note
+from levelwind.shop.parts.services.shelf import stock_from_donor
+
+
+@transaction.atomic
+def bone_add(
+    *,
+    reel: str,
+    pattern: Pattern | None = None,
+    condition: str = "",
+    spot: str = "",
+    paid_minor: int = 0,
+    job: Job | None = None,
+) -> BoneReel:
+    """A dead reel for the box; ``job`` where it stayed behind from one."""
+    name = " ".join(reel.split()) or (str(pattern) if pattern else "")
+    if not name:
+        raise LevelwindError("Say what reel it is, or choose its pattern.")
+    bone = BoneReel(
+        reel=name, pattern=pattern, condition=condition.strip(), spot=spot.strip(), paid_minor=paid_minor, job=job
+    )
+    bone.full_clean()
+    bone.save()
+    return bone
+
+
+@transaction.atomic
+def bone_strip(*, bone: BoneReel, parts: Mapping[Part, int], bare: bool = False, by: str = "") -> list[StockEntry]:
+    """Parts off a donor reel and onto the shelf, second-hand. ``bare`` when nothing more on it is worth taking off."""
+    current = BoneReel.objects.select_for_update().get(pk=bone.pk)
+    if current.stripped_on is not None:
+        raise LevelwindError(f"This {current.reel} was stripped bare on {current.stripped_on:%-d %B %Y}.")
+    wanted = {part: count for part, count in parts.items() if count}
+    if not wanted and not bare:
+        raise LevelwindError("Nothing was said to come off: write a count beside a part.")
+    note = f"off {current.reel}, {bone_note(current)}"
+    entries = [stock_from_donor(part=part, count=count, note=note, by=by) for part, count in wanted.items()]
+    if bare:
+        current.stripped_on = timezone.localdate()
+        current.save(update_fields=["stripped_on"])
+    return entries

@@ -1,0 +1,45 @@
+"""Saying that a part fits a place, and taking it back."""
+
+from django.db import transaction
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.models import Fit, Part, Pattern
+from levelwind.shop.patterns.selectors.layouts import pattern_places
+
+USUALLY_SURE = {"number": 0.95, "declared": 0.9, "measured": 0.8, "standard": 0.9, "tried": 0.98}
+"""How sure each basis makes one until something else is said: judgements."""
+
+
+@transaction.atomic
+def fit_say(
+    *,
+    part: Part,
+    pattern: Pattern,
+    place: str,
+    basis: str = "declared",
+    said_by: str = "",
+    sure: float | None = None,
+    note: str = "",
+) -> Fit:
+    """Say that a part serves a place of a pattern. Said again on the same basis, the later word counts."""
+    if basis not in USUALLY_SURE:
+        raise InputError("basis", repr(basis), ", ".join(USUALLY_SURE))
+    if place not in {one.key for one in pattern_places(pattern)}:
+        raise LevelwindError(f"The {pattern} has no place called “{place}”.")
+    sure = USUALLY_SURE[basis] if sure is None else sure
+    if not 0 <= sure <= 1:
+        raise InputError("how sure", sure, "from 0 to 1")
+    fit, _ = Fit.objects.update_or_create(
+        part=part,
+        pattern=pattern,
+        place=place,
+        basis=basis,
+        defaults={"said_by": said_by.strip(), "sure": sure, "note": note.strip()},
+    )
+    return fit
+
+
+@transaction.atomic
+def fit_take_back(*, fit: Fit) -> None:
+    """It does not fit after all."""
+    fit.delete()

@@ -1,0 +1,83 @@
+"""Ordering parts, and what happens when they come."""
+
+from datetime import date, timedelta
+
+from django.db import transaction
+from django.utils import timezone
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.jobs.services.jobs import job_note, job_wait
+from levelwind.shop.models import Job, Part, PartOrder, Piece, Waiting
+from levelwind.shop.parts.services.shelf import MOST_AT_ONCE, stock_bought
+
+
+@transaction.atomic
+def part_order_add(
+    *,
+    part: Part,
+    count: int = 1,
+    job: Job | None = None,
+    piece: Piece | None = None,
+    supplier: str = "",
+    expected_on: date | None = None,
+    by: str = "",
+) -> PartOrder:
+    """Order parts; a job they are for waits for them. Expected when the part usually comes, unless it is said."""
+    if not 1 <= count <= MOST_AT_ONCE:
+        raise InputError("count", count, f"from 1 to {MOST_AT_ONCE}")
+    today = timezone.localdate()
+    if expected_on is None and part.days_to_come is not None:
+        expected_on = today + timedelta(days=part.days_to_come)
+    if expected_on is not None and expected_on < today:
+        raise InputError("expected on", expected_on, "today or later")
+    order = PartOrder(
+        part=part, count=count, job=job, piece=piece, supplier=supplier or part.supplier, expected_on=expected_on
+    )
+    order.full_clean()
+    order.save()
+    if job is not None:
+        job_note(job=job, text=f"{count} × {part} ordered.", by=by)
+        if job.waiting != Waiting.PARTS and not job.is_over:
+            job_wait(job=job, waiting=Waiting.PARTS, by=by)
+    return order
+
+
+@transaction.atomic
+def part_order_arrived(*, order: PartOrder, unit_cost_minor: int | None = None, by: str = "") -> PartOrder:
+    """The parts are here: onto the shelf with them, and the job waits no longer when all it waits for is here."""
+    order = _still_open(order)
+    order.arrived_on = timezone.localdate()
+    order.full_clean()
+    order.save(update_fields=["arrived_on"])
+    note = f"for {order.job.tag}" if order.job else ""
+    stock_bought(part=order.part, count=order.count, unit_cost_minor=unit_cost_minor, note=note, by=by)
+    if order.job is not None:
+        job_note(job=order.job, text=f"{order.count} × {order.part} arrived.", by=by)
+        _stop_waiting(order.job, by)
+    return order
+
+
+@transaction.atomic
+def part_order_call_off(*, order: PartOrder, by: str = "") -> None:
+    """The order will not come."""
+    order = _still_open(order)
+    job = order.job
+    if job is not None:
+        job_note(job=job, text=f"Order of {order.count} × {order.part} called off.", by=by)
+    order.delete()
+    if job is not None:
+        _stop_waiting(job, by)
+
+
+def _still_open(order: PartOrder) -> PartOrder:
+    found = PartOrder.objects.select_for_update().filter(pk=order.pk).first()
+    if found is None:
+        raise LevelwindError("This order has been called off.")
+    if found.arrived_on is not None:
+        raise LevelwindError(f"{found} arrived on {found.arrived_on:%-d %B %Y} already and is on the shelf.")
+    return found
+
+
+def _stop_waiting(job: Job, by: str) -> None:
+    if job.waiting == Waiting.PARTS and not job.part_orders.filter(arrived_on__isnull=True).exists():
+        job_wait(job=job, waiting=Waiting.NOBODY, by=by)

@@ -1,0 +1,113 @@
+"""Putting parts on the shelf and taking them from it. Entries are added, never edited; never fewer than none."""
+
+from django.db import transaction
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.jobs.services.jobs import job_note
+from levelwind.shop.models import Job, Part, Piece, StockEntry
+from levelwind.shop.parts.selectors.shelf import still_out, stock_of
+
+MOST_AT_ONCE = 10_000
+
+
+@transaction.atomic
+def part_add(
+    *, number: str, name: str, kind: str = "", spot: str = "", price_minor: int = 0, count: int = 0, by: str = ""
+) -> Part:
+    """A new part, with so many of it counted on the shelf."""
+    number, name = number.strip(), name.strip()
+    if not number or not name:
+        raise LevelwindError("A part needs a number and a name.")
+    if Part.objects.filter(number__iexact=number).exists():
+        raise LevelwindError(f"There is a part {number} already. Find it and add to its count.")
+    part = Part(number=number, name=name, kind=kind.strip(), spot=spot.strip(), price_minor=price_minor)
+    part.full_clean()
+    part.save()
+    if count:
+        stock_counted(part=part, count=count, note="when it was entered", by=by)
+    return part
+
+
+@transaction.atomic
+def stock_bought(
+    *, part: Part, count: int, unit_cost_minor: int | None = None, note: str = "", by: str = ""
+) -> StockEntry:
+    """Parts that came in new; each cost what the part costs unless it is said."""
+    cost = part.cost_minor if unit_cost_minor is None else unit_cost_minor
+    return _enter(part, _counted(count), False, "bought", unit_cost_minor=cost, note=note, by=by)
+
+
+@transaction.atomic
+def stock_from_donor(*, part: Part, count: int, note: str = "", by: str = "") -> StockEntry:
+    """Second-hand parts that came off a dead reel."""
+    return _enter(part, _counted(count), True, "donor", note=note, by=by)
+
+
+@transaction.atomic
+def stock_counted(*, part: Part, count: int, used: bool = False, note: str = "", by: str = "") -> StockEntry | None:
+    """Set the shelf right to what was counted, by an entry over the difference; None where the book was right."""
+    if not 0 <= count <= MOST_AT_ONCE:
+        raise InputError("count", count, f"from 0 to {MOST_AT_ONCE}")
+    change = count - _there(_locked(part), used)
+    return _enter(part, change, used, "counted", note=note, by=by) if change else None
+
+
+@transaction.atomic
+def stock_thrown_away(*, part: Part, count: int, used: bool = False, note: str = "", by: str = "") -> StockEntry:
+    return _enter(part, -_counted(count), used, "thrown", note=note, by=by)
+
+
+@transaction.atomic
+def stock_take(
+    *, part: Part, job: Job, count: int = 1, used: bool = False, piece: Piece | None = None, by: str = ""
+) -> StockEntry:
+    """Take parts from the shelf for a job. Two people after the last one: the second is refused."""
+    entry = _enter(part, -_counted(count), used, "taken", job=job, piece=piece, by=by)
+    job_note(job=job, text=f"{count} × {part} taken from the shelf{', second-hand' if used else ''}.", by=by)
+    return entry
+
+
+@transaction.atomic
+def stock_put_back(*, taken: StockEntry, count: int | None = None, by: str = "") -> StockEntry:
+    """Put back what was taken for a job, the whole of it unless a smaller count is said; never more than was taken."""
+    part = _locked(taken.part)
+    left = still_out(part).get((taken.used, taken.job_id, taken.piece_id), 0)
+    count = left if count is None else count
+    if taken.why != "taken" or taken.job is None or not 0 < count <= left:
+        raise LevelwindError(f"{left} of {part.number} can be put back from this job, not {count}.")
+    entry = _enter(part, count, taken.used, "back", job=taken.job, piece=taken.piece, by=by)
+    job_note(job=taken.job, text=f"{count} × {part} put back on the shelf.", by=by)
+    return entry
+
+
+def _enter(part: Part, change: int, used: bool, why: str, **said: object) -> StockEntry:
+    there = _there(_locked(part), used)
+    if there + change < 0:
+        raise LevelwindError(_too_many(part, -change, used, there))
+    entry = StockEntry(part=part, change=change, used=used, why=why, **said)
+    entry.full_clean()
+    entry.save()
+    return entry
+
+
+def _locked(part: Part) -> Part:
+    """The part, held until the transaction ends, so that nobody takes what is being counted here."""
+    return Part.objects.select_for_update().get(pk=part.pk)
+
+
+def _there(part: Part, used: bool) -> int:
+    stock = stock_of(part)
+    return stock.used if used else stock.new
+
+
+def _counted(count: int) -> int:
+    if not 1 <= count <= MOST_AT_ONCE:
+        raise InputError("count", count, f"from 1 to {MOST_AT_ONCE}")
+    return count
+
+
+def _too_many(part: Part, wanted: int, used: bool, there: int) -> str:
+    sort = "second-hand" if used else "new"
+    if not there:
+        return f"No {sort} {part} is left on the shelf: nothing was taken."
+    return f"Only {there} {sort} of {part} on the shelf, and {wanted} wanted: nothing was taken."

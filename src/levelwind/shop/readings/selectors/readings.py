@@ -1,0 +1,308 @@
+"""What a job's readings say, as found beside as left."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import QuerySet
+
+from levelwind.core.changes import Verdict, change
+from levelwind.core.errors import LevelwindError
+from levelwind.core.pull import PullResult
+from levelwind.core.pull.report import average
+from levelwind.core.pull.report import verdict as pull_verdict
+from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, in_words
+from levelwind.core.spin import Spin, SpinResult
+from levelwind.core.spin.report import longest, meaning
+from levelwind.core.spin.report import verdict as spin_verdict
+from levelwind.documents.scale import ForceCurves, SpeedCurves, SpeedTrace, Trace
+from levelwind.shop.models import Job, Reading, Work
+from levelwind.shop.readings.selectors.limits import Limit, limits_of
+
+MOMENTS = ("found", "left")
+AS = {"found": "as found", "left": "as left"}
+TYPED = {
+    "end_float": ("end_float_mm", "End float", "mm"),
+    "turn": ("torque_Nm", "Handle torque", "N m"),
+}
+LOST_TO = "Lost to "
+HARDER_FLICK = 1.2
+"""From this ratio of first speeds on, part of a longer spin is the harder flick: a judgement."""
+
+Results = Mapping[str, PullResult | None]
+Spins = Mapping[str, SpinResult | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One quantity as found and as left, in one unit, with what the difference is worth and the pattern's limit."""
+
+    name: str
+    unit: str
+    found: Quantity | None
+    left: Quantity | None
+    limit: Limit | None = None
+    no_work: str = ""
+    """Whose difference it is, where it is none of the work's."""
+
+    @property
+    def difference(self) -> str:
+        """In words, where both are there: how much it changed and whether that is more than chance."""
+        if self.found is None or self.left is None:
+            return ""
+        return self.no_work or change(self.name.lower(), self.unit, self.found, self.left).words.partition(": ")[2]
+
+    @property
+    def outside(self) -> str:
+        """Where the pattern's limits are not kept, in words; as it is now where it was measured as left."""
+        now = self.left or self.found
+        return self.limit.outside(now) if self.limit and now else ""
+
+
+@dataclass(frozen=True, slots=True)
+class LossShares:
+    """What took a spool's speed away at one moment, in parts of one, and what that says of it in a sentence."""
+
+    moment: str
+    meaning: str
+    dry: Quantity
+    oil: Quantity
+    air: Quantity
+
+    @property
+    def bars(self) -> tuple[tuple[str, Quantity], ...]:
+        return (("dry friction", self.dry), ("oil", self.oil), ("air", self.air))
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """All of a job's readings. ``latest`` by kind and moment: the newest not struck out that gave a number.
+
+    ``verdicts``: the pull, then the spin, as found against as left, each in words. ``unread``: what is still being
+    read, or was stopped.
+    """
+
+    every: tuple[Reading, ...]
+    latest: Mapping[tuple[str, str], Reading]
+    pairs: tuple[Pair, ...]
+    verdicts: tuple[str, ...]
+    cautions: tuple[str, ...]
+    shares: tuple[LossShares, ...] = ()
+
+    @property
+    def verdict(self) -> str:
+        return "; ".join(self.verdicts)
+
+    @property
+    def unread(self) -> tuple[Reading, ...]:
+        return tuple(row for row in self.every if row.work != Work.READ and not row.struck_out)
+
+    def has(self, moment: str) -> bool:
+        return any(key[1] == moment for key in self.latest)
+
+    def pair(self, name: str) -> Pair | None:
+        return next((pair for pair in self.pairs if pair.name == name), None)
+
+    @property
+    def table(self) -> tuple[Pair, ...]:
+        """The pairs without the shares of loss, for where those are drawn as bars."""
+        return tuple(pair for pair in self.pairs if not pair.name.startswith(LOST_TO))
+
+    def share_difference(self, name: str) -> str:
+        """Of "dry friction", "oil" or "air"; nothing where not both recordings tell it."""
+        pair = self.pair(LOST_TO + name)
+        return pair.difference if pair else ""
+
+
+def readings_of(job: Job, unit: str = "N") -> Readings:
+    """``unit``: N, kgf or lbf, in which forces are shown."""
+    every = tuple(job.readings.all())
+    latest = {(row.kind, row.moment): row for row in every if gave_a_number(row)}
+    pulls = {moment: pull_result(latest.get(("pull", moment))) for moment in MOMENTS}
+    spins = {moment: spin_result(latest.get(("spin", moment))) for moment in MOMENTS}
+    limits = limits_of(job.pattern)
+    typed = (_typed_pair(latest, kind, limits.get(kind)) for kind in TYPED)
+    pairs = (*_pull_pairs(pulls, unit), *_spin_pairs(spins), *typed)
+    words, refusals = _verdicts(pulls, spins, unit)
+    cautions = (*refusals, *_pull_cautions(pulls, unit), *_spin_cautions(spins))
+    shown = tuple(pair for pair in pairs if pair.found or pair.left)
+    return Readings(every, latest, shown, words, tuple(dict.fromkeys(cautions)), _shares(spins))
+
+
+def gave_a_number(row: Reading) -> bool:
+    """Whether a reading counts: read to its end, not struck out, and with something found in it."""
+    if row.struck_out or row.work != Work.READ or not row.gives_number:
+        return False
+    found = row.analysis
+    many = {"pull": "pulls", "spin": "spins"}.get(row.kind)
+    return bool(many is None or found.get(many) or "spin_time_s" in found)
+
+
+def versions_of_file(reading: Reading) -> QuerySet[Reading]:
+    """The readings of the same kind and moment that read this one's file, the first first."""
+    if not reading.sha256:
+        return Reading.objects.filter(pk=reading.pk)
+    same = {"job_id": reading.job_id, "kind": reading.kind, "moment": reading.moment, "sha256": reading.sha256}
+    return Reading.objects.filter(**same).order_by("at", "pk")
+
+
+def pull_result(reading: Reading | None) -> PullResult | None:
+    return PullResult.from_dict(reading.analysis) if reading else None
+
+
+def spin_result(reading: Reading | None) -> SpinResult | None:
+    return SpinResult.from_dict(reading.analysis) if reading else None
+
+
+def _verdicts(pulls: Results, spins: Spins, unit: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What the work did, by pull and by spin, and why where one of them cannot tell."""
+    words, refusals = [], []
+    for kind, both in (("pull", pulls), ("spin", spins)):
+        found, left = both["found"], both["left"]
+        try:
+            told: Verdict | None = None
+            if isinstance(found, PullResult) and isinstance(left, PullResult):
+                told = pull_verdict(found, left, unit)
+            elif isinstance(found, SpinResult) and isinstance(left, SpinResult):
+                told = spin_verdict(found, left)
+        except LevelwindError as refusal:
+            refusals.append(f"{kind}: {refusal}")
+        else:
+            words += [told.words] if told else []
+    return tuple(words), tuple(refusals)
+
+
+def _pull_pairs(pulls: Results, unit: str) -> list[Pair]:
+    per = 1 / NEWTONS_PER[unit]
+    rows = (
+        ("Breakaway", "breakaway_N", unit, per),
+        ("Running drag", "running_N", unit, per),
+        ("Start-up ratio", "startup_ratio", "", 1.0),
+    )
+    found, left = pulls["found"], pulls["left"]
+    return [
+        Pair(name, shown, pull_value(found, field, factor), pull_value(left, field, factor))
+        for name, field, shown, factor in rows
+    ]
+
+
+def pull_value(result: PullResult | None, field: str, factor: float = 1.0) -> Quantity | None:
+    """One field over all pulls of a log, in another unit where a factor is given; None where it is not told."""
+    if result is None:
+        return None
+    try:
+        return average(result, field).scaled(factor)
+    except LevelwindError:
+        return None
+
+
+def _spin_pairs(spins: Spins) -> Iterator[Pair]:
+    """The time to rest, the speed it began with, and what took the speed away where both recordings tell it."""
+    yield Pair("Spin time", "s", spin_time(spins["found"]), spin_time(spins["left"]))
+    before, after = _longest(spins["found"]), _longest(spins["left"])
+    found_speed, left_speed = (spin.initial_rev_s if spin else None for spin in (before, after))
+    yield Pair("First speed", "rev/s", found_speed, left_speed, no_work="the flick's, not the reel's")
+    shares = _shares(spins)
+    if len(shares) == len(MOMENTS):
+        found, left = (dict(each.bars) for each in shares)
+        for name in found:
+            yield Pair(LOST_TO + name, "%", found[name].scaled(100.0), left[name].scaled(100.0))
+
+
+def spin_time(result: SpinResult | None) -> Quantity | None:
+    """From the flick to rest, or None where the recording does not tell."""
+    spin = _longest(result)
+    return spin.spin_time_s if spin else None
+
+
+def _longest(result: SpinResult | None) -> Spin | None:
+    return longest(result) if result and result.spins else None
+
+
+def _shares(spins: Spins) -> tuple[LossShares, ...]:
+    longs = ((moment, _longest(spins[moment])) for moment in MOMENTS)
+    told = ((AS[moment], meaning(spin), spin.energy_share) for moment, spin in longs if spin)
+    return tuple(LossShares(when, means, share.dry, share.oil, share.air) for when, means, share in told if share)
+
+
+def _pull_cautions(pulls: Results, unit: str) -> Iterator[str]:
+    for moment, result in pulls.items():
+        if result:
+            for note in (*result.cautions, *(note for pull in result.pulls for note in pull.cautions)):
+                yield f"pull {AS[moment]}: {forces_in(unit, note)}"
+
+
+def _spin_cautions(spins: Spins) -> Iterator[str]:
+    first = {}
+    for moment, result in spins.items():
+        spin = _longest(result)
+        if result is None or spin is None:
+            continue
+        yield from (f"spin {AS[moment]}: {note}" for note in (*result.cautions, *spin.cautions))
+        yield from (f"spin {AS[moment]}, to be answered: {question.words}" for question in result.questions)
+        if spin.spin_time_s is None:
+            yield f"spin {AS[moment]}: this recording does not tell how long the spool would have run"
+        first[moment] = spin.initial_rev_s
+    found, left = first.get("found"), first.get("left")
+    if found and left and (found.high < left.low or left.high < found.low):
+        slower, faster = sorted((found, left), key=lambda speed: speed.value)
+        if faster.value > HARDER_FLICK * slower.value:
+            when = AS["left" if faster is left else "found"]
+            speeds = f"{faster.value:.3g} against {slower.value:.3g} rev/s"
+            yield (
+                f"the spool was flicked harder {when} ({speeds}): "
+                "it turns longer for that, and loses a larger share to air"
+            )
+
+
+def _typed_pair(latest: Mapping[tuple[str, str], Reading], kind: str, limit: Limit | None) -> Pair:
+    key, name, unit = TYPED[kind]
+    found, left = (latest.get((kind, moment)) for moment in MOMENTS)
+    before, after = (Quantity(**row.analysis[key]) if row else None for row in (found, left))
+    return Pair(name, unit, before, after, limit)
+
+
+def force_curves(readings: Readings, unit: str = "N") -> ForceCurves | None:
+    """Both logs from the start of their first pull, for a drawing; None where neither is a log."""
+    found, left = (_force_trace(readings.latest.get(("pull", moment)), unit) for moment in MOMENTS)
+    return ForceCurves(found, left, unit) if found or left else None
+
+
+def spin_curves(readings: Readings) -> SpeedCurves | None:
+    """Both spins from the first moment they were followed; None where neither tells a speed."""
+    found, left = (_speed_trace(spin_result(readings.latest.get(("spin", moment)))) for moment in MOMENTS)
+    return SpeedCurves(found, left) if found or left else None
+
+
+def _force_trace(reading: Reading | None, unit: str) -> Trace | None:
+    figure: dict[str, Any] = reading.analysis.get("figure", {}) if reading else {}
+    points = figure.get("points", [])
+    if len(points) < 2:
+        return None
+    per = 1 / NEWTONS_PER[unit]
+    result = pull_result(reading)
+    first = result.pulls[0] if result and result.pulls else None
+    start = first.start_s if first and first.start_s is not None else points[0][0]
+    kept = [point for point in points if point[0] >= start]
+    if len(kept) < 2:
+        return None
+    running = pull_value(result, "running_N", per)
+    lets_go = next((mark["from_s"] for mark in figure.get("marks", []) if mark["kind"] == "breakaway"), None)
+    return Trace(
+        tuple(time for time, _ in kept),
+        tuple(force * per for _, force in kept),
+        first.breakaway_N.value * per if first else None,
+        running.value if running else None,
+        lets_go,
+    )
+
+
+def _speed_trace(result: SpinResult | None) -> SpeedTrace | None:
+    spin = _longest(result)
+    if spin is None or len(spin.speed) < 2:
+        return None
+    times, speeds = zip(*spin.speed, strict=True)
+    rest = spin.spin_time_s
+    return SpeedTrace(
+        times, speeds, rest.value if rest else None, in_words(rest, "s").partition(" (")[0] if rest else ""
+    )

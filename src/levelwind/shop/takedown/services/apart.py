@@ -1,0 +1,114 @@
+"""Taking apart: what must be reached, and each step ticked off with its pieces laid into the tray."""
+
+from collections.abc import Iterable
+
+from django.db import transaction
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.takedown import Step
+from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
+from levelwind.shop.models import Job, Stage, StepDone
+from levelwind.shop.patterns.selectors.layouts import job_build
+from levelwind.shop.takedown.selectors.pieces import Work, job_work
+from levelwind.shop.takedown.services.pieces import job_hold, pieces_lay_out, pieces_take_off
+
+CLOSED_STAGES = (Stage.TOGETHER, Stage.PROVED, Stage.BOXED)
+"""A reel at one of these that is opened is apart again."""
+
+
+@transaction.atomic
+def reach_choose(*, job: Job, places: Iterable[str], was: Iterable[str] | None = None) -> Job:
+    """Say which places must be reached. ``was`` is what the page showed, so that what others added meanwhile stays."""
+    job_hold(job)
+    build = job_build(job)
+    known, chosen, shown = set(build.by_key()), set(places), set(job.reach if was is None else was)
+    unknown = sorted(chosen - known)
+    if unknown:
+        raise InputError("place", repr(unknown[0][:60]), f"a place of a {job.pattern}")
+    meant = (set(job.reach) | (chosen - shown)) - (shown - chosen)
+    job.reach = [place.key for place in build.places if place.key in meant]
+    job.full_clean()
+    job.save(update_fields=["reach"])
+    pieces_lay_out(job=job)
+    return job
+
+
+@transaction.atomic
+def takedown_step_done(*, job: Job, step: str, with_before: bool = False, note: str = "", by: str = "") -> Job:
+    """Tick a step: what it frees goes from the reel into the tray. Ticked already is as good.
+
+    ``with_before`` also ticks every step of the least-work order that stands before this one. Raises LevelwindError
+    that names what must come off first.
+    """
+    pieces_lay_out(job=job)
+    work = job_work(job)
+    wanted = work.step(step)
+    if with_before:
+        for earlier in _before(work, wanted):
+            _take_off(job, earlier, "")
+    if wanted not in work.apart:
+        _take_off(job, wanted, note)
+    _say_apart(job, work, by)
+    return job
+
+
+def _before(work: Work, wanted: Step) -> list[Step]:
+    """What the plan does ahead of this step and nobody has ticked."""
+    planned = list(work.plan.steps) if work.plan else []
+    ahead = planned[: planned.index(wanted)] if wanted in planned else []
+    return [step for step in ahead if step not in work.apart]
+
+
+def _take_off(job: Job, step: Step, note: str) -> None:
+    work = job_work(job)
+    first = work.stands_before(step)
+    if first:
+        raise LevelwindError(f"Take off first: {', '.join(first)}.")
+    StepDone.objects.filter(job=job, phase="apart", step=step.key).delete()
+    StepDone.objects.create(job=job, phase="apart", step=step.key, note=note.strip()[:200])
+    gates = [gate.key for gate in (*step.gates, *work.build.rules.finish)]
+    StepDone.objects.filter(job=job, phase="together", step=step.key).delete()
+    StepDone.objects.filter(job=job, phase="gate", step__in=gates).delete()
+    pieces_take_off(job_work(job), step.frees)
+
+
+def _say_apart(job: Job, before: Work, by: str) -> None:
+    if not before.taken:
+        job_note(job=job, text="Taking apart begun.", by=by)
+    if job.stage in CLOSED_STAGES:
+        job_move(job=job, stage=Stage.APART, waiting=job.waiting, by=by)  # type: ignore[arg-type]
+    elif not job.is_over:
+        job_advance(job=job, stage=Stage.APART, waiting=job.waiting, by=by)  # type: ignore[arg-type]
+
+
+@transaction.atomic
+def takedown_step_undone(*, job: Job, step: str) -> Job:
+    """Take a tick off again: its pieces are in the reel, as if the step had not been done.
+
+    Refused, with names, while something that came off later hangs on it, or a piece of it was renewed meanwhile.
+    """
+    job_hold(job)
+    work = job_work(job)
+    wanted = work.step(step)
+    if wanted not in work.apart:
+        return job
+    later = work.held_out_by(wanted)
+    if later:
+        raise LevelwindError(f"Put back first: {', '.join(later)}.")
+    _refuse_changed(work, wanted)
+    StepDone.objects.filter(job=job, phase="apart", step=wanted.key).delete()
+    for piece in work.pieces_of(wanted.frees):
+        if piece.where == "cell":
+            piece.where, piece.cell = "reel", None
+            piece.full_clean()
+            piece.save(update_fields=["where", "cell"])
+    return job
+
+
+def _refuse_changed(work: Work, step: Step) -> None:
+    """A piece that was bagged, renewed or ordered since is no longer as it came off."""
+    for piece in work.pieces_of(step.frees):
+        if piece.where == "scrap" or piece.replaces_id is not None:
+            raise LevelwindError(
+                f"The {piece.name} was bagged or renewed since it came off: put it back by the rebuild, on Together."
+            )

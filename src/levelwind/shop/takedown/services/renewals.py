@@ -1,0 +1,97 @@
+"""Renewing a piece of a job from the shelf, or by an order: the shelf's ledger and the tray move together."""
+
+from datetime import date
+
+from django.db import transaction
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import Job, Part, PartOrder, Piece, StockEntry
+from levelwind.shop.parts.selectors.shelf import still_out, stock_entries, stock_of
+from levelwind.shop.parts.services.orders import part_order_add, part_order_call_off
+from levelwind.shop.parts.services.shelf import stock_put_back, stock_take
+from levelwind.shop.takedown.selectors.renewals import piece_to_renew, renewals
+from levelwind.shop.takedown.services.pieces import (
+    piece_go_without,
+    piece_order,
+    piece_renew,
+    piece_renew_undo,
+    pieces_lay_out,
+)
+
+
+def piece_at(job: Job, place: str) -> Piece:
+    """The piece to be renewed in a place; every piece is laid out first where nobody has yet."""
+    piece = piece_to_renew(job.pieces.filter(place=place))
+    if piece is None:
+        pieces_lay_out(job=job)
+        piece = piece_to_renew(job.pieces.filter(place=place))
+    if piece is None:
+        raise LevelwindError("This reel has no such place: load the page again.")
+    return piece
+
+
+@transaction.atomic
+def renew_from_shelf(*, job: Job, place: str, part: Part, count: int, used: bool = False, by: str = "") -> StockEntry:
+    """Take a part from the shelf and lay it in the tray for its place."""
+    piece = piece_at(job, place)
+    entry = stock_take(part=part, job=job, count=count, used=used, piece=piece, by=by)
+    piece_renew(piece=piece, part=part, count=min(count, piece.count), by=by)
+    return entry
+
+
+@transaction.atomic
+def renew_set(*, job: Job, by: str = "") -> int:
+    """Everything that is renewed whenever the reel is open, with the surest new part the shelf has enough of.
+
+    Returns how many places were renewed. Raises LevelwindError, and takes nothing, where the shelf has none for any.
+    """
+    count = 0
+    for renewal in renewals(job):
+        if renewal.done or renewal.orders or renewal.place.renew != "whenever open":
+            continue
+        enough = [offer for offer in renewal.offers if stock_of(offer.part).new >= renewal.count]
+        if enough:
+            renew_from_shelf(job=job, place=renewal.place.key, part=enough[0].part, count=renewal.count, by=by)
+            count += 1
+    if not count:
+        raise LevelwindError("The shelf has nothing new for what is renewed whenever the reel is open.")
+    return count
+
+
+@transaction.atomic
+def renew_put_back(*, job: Job, place: str, by: str = "") -> None:
+    """The new piece was not needed: out of the tray and back on the shelf."""
+    piece = piece_at(job, place)
+    new = getattr(piece, "replaced_by", None)
+    if new is None:
+        raise LevelwindError(f"No new {piece.name} lies in the tray.")
+    piece_renew_undo(piece=new, by=by)
+    last = stock_entries().filter(job=job, piece=piece, why="taken").order_by("-at", "-pk").first()
+    if last is not None and still_out(last.part, job=job).get((last.used, job.pk, piece.pk), 0) > 0:
+        stock_put_back(taken=last, by=by)
+
+
+@transaction.atomic
+def renew_by_order(
+    *, job: Job, place: str, part: Part, count: int, expected_on: date | None = None, by: str = ""
+) -> PartOrder:
+    """Order a part for a place; the reel waits for it."""
+    piece = piece_at(job, place)
+    order = part_order_add(part=part, count=count, job=job, piece=piece, expected_on=expected_on, by=by)
+    piece_order(piece=piece, part=part, count=min(count, piece.count), by=by)
+    return order
+
+
+@transaction.atomic
+def renew_order_call_off(*, order: PartOrder, by: str = "") -> None:
+    """The order will not come: the old piece counts again until another way is found."""
+    new = getattr(order.piece, "replaced_by", None) if order.piece else None
+    part_order_call_off(order=order, by=by)
+    if new is not None and new.where == "order":
+        piece_renew_undo(piece=new, by=by)
+
+
+@transaction.atomic
+def renew_without(*, job: Job, place: str, note: str, by: str = "") -> None:
+    """The reel goes home without this piece, on purpose; the note says why."""
+    piece_go_without(piece=piece_at(job, place), note=note, by=by)

@@ -1,0 +1,119 @@
+"""Together: the way back with its gates, until the tray is empty and the reel can be called together."""
+
+from collections.abc import Callable
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import path, reverse
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.jobs.selectors.jobs import STAGE_ORDER
+from levelwind.shop.models import Job, Stage
+from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.pieces import piece_go_without
+from levelwind.shop.takedown.services.together import (
+    gate_open,
+    gate_pass,
+    job_call_together,
+    rebuild_step_done,
+    rebuild_step_undone,
+)
+from levelwind.web.jobs.takedown.apart import piece_of
+from levelwind.web.jobs.takedown.apart_rows import Refusal
+from levelwind.web.jobs.takedown.together_rows import TogetherContext, together_context
+from levelwind.web.jobs.way import job_head, job_or_404
+from levelwind.web.pages import page, refused
+
+
+def context_of(job: Job, refusal: Refusal | None = None) -> TogetherContext:
+    work = job_work(job) if job.pattern else None
+    is_together = STAGE_ORDER.index(job.stage) >= STAGE_ORDER.index(Stage.TOGETHER)
+    return together_context(job_head(job, "together"), work, is_together=is_together, refusal=refusal)
+
+
+def together_page(request: HttpRequest, tag: str) -> HttpResponse:
+    """The page. A POST names in ``act`` what is to be done; refused, it is said beside the thing."""
+    job = job_or_404(tag)
+    try:
+        if request.method == "POST":
+            return acted(request, job)
+        return page(request, "jobs/together.html", context_of(job))
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+
+
+def acted(request: HttpRequest, job: Job) -> HttpResponse:
+    act = request.POST.get("act", "")
+    if act == "finish":
+        return finished(request, job)
+    if act not in ACTS:
+        return refused(request, "This button is not known here. Load the page again.")
+    try:
+        ACTS[act](request, job)
+    except LevelwindError as refusal:
+        at = next((request.POST[name] for name in ("step", "gate", "piece") if name in request.POST), act)
+        return drawn(request, job, Refusal(at, str(refusal), request.POST.get("note", "")))
+    if getattr(request, "htmx", False):
+        return drawn(request, job)
+    answer = redirect(f"{request.path}#now")
+    answer.status_code = 303
+    return answer
+
+
+def drawn(request: HttpRequest, job: Job, refusal: Refusal | None = None) -> HttpResponse:
+    """The page as it stands now, or with htmx the part of it that ticks change."""
+    context = context_of(job_or_404(job.tag), refusal)
+    status = 422 if refusal else 200
+    if getattr(request, "htmx", False):
+        return render(request, "jobs/together_work.html", {"page": context}, status=status)
+    return page(request, "jobs/together.html", context, status=status)
+
+
+def finished(request: HttpRequest, job: Job) -> HttpResponse:
+    try:
+        job_call_together(job=job, by=request.user.get_username())
+    except LevelwindError as refusal:
+        return drawn(request, job, Refusal("finish", str(refusal)))
+    messages.success(request, "Together, with nothing left over. Next: prove it.")
+    answer = redirect(reverse("prove", args=[job.tag]))
+    answer.status_code = 303
+    return answer
+
+
+def put_in(request: HttpRequest, job: Job) -> None:
+    rebuild_step_done(
+        job=job,
+        step=request.POST.get("step", ""),
+        all_the_same="all_the_same" in request.POST,
+        note=request.POST.get("note", ""),
+        by=request.user.get_username(),
+    )
+
+
+def take_out(request: HttpRequest, job: Job) -> None:
+    rebuild_step_undone(job=job, step=request.POST.get("step", ""))
+
+
+def answer_yes(request: HttpRequest, job: Job) -> None:
+    gate_pass(job=job, gate=request.POST.get("gate", ""))
+
+
+def ask_again(request: HttpRequest, job: Job) -> None:
+    gate_open(job=job, gate=request.POST.get("gate", ""))
+
+
+def go_without(request: HttpRequest, job: Job) -> None:
+    note = request.POST.get("note", "")
+    piece_go_without(piece=piece_of(request, job), note=note, by=request.user.get_username())
+
+
+ACTS: dict[str, Callable[[HttpRequest, Job], None]] = {
+    "done": put_in,
+    "undo": take_out,
+    "yes": answer_yes,
+    "ask": ask_again,
+    "go_without": go_without,
+}
+
+urlpatterns = [path("jobs/<str:tag>/together/", together_page, name="together")]

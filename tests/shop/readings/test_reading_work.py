@@ -1,0 +1,358 @@
+"""Reading recordings beside the pages: to the end, stopped in the midst, deleted in the midst, after a kill."""
+
+import os
+import sqlite3
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from threading import Event
+from time import monotonic, sleep
+from typing import Any
+
+import pytest
+from django.core.files.base import ContentFile
+from django.db import OperationalError, transaction
+
+from levelwind.core.errors import InputError
+from levelwind.recordings.limits import Stopped
+from levelwind.shop.models import Job, JobEvent, Reading, Work
+from levelwind.shop.readings.services import work as reading_work
+from levelwind.shop.readings.services.analysis import Found
+from levelwind.shop.readings.services.readings import reading_go_on, reading_stop, reading_tell, recording_upload
+from levelwind.shop.readings.services.work import work_close, work_resume, work_stop, work_wait
+from tests.jobs import a_job
+from tests.shop.readings.test_readings import a_log
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def desk() -> Iterator[None]:
+    """The app is open: recordings are read in its threads."""
+    work_resume()
+    yield
+    work_close()
+
+
+class SlowReader:
+    """Takes the place of the analysis: it tells its progress and waits to be let go or stopped."""
+
+    def __init__(self) -> None:
+        self.let_go, self.may_stop = Event(), Event()
+        self.may_stop.set()
+        self.begun: list[int] = []
+        self.ended: list[int] = []
+
+    def __call__(self, reading: Reading, *, progress: Callable[[float, str], None], stop: Event) -> Found:
+        self.begun.append(reading.pk)
+        progress(0.4, "following the mark")
+        try:
+            while not self.let_go.wait(0.01):
+                if stop.is_set():
+                    self.may_stop.wait(20)
+                    raise Stopped("stopped by hand")
+            return Found({"kind": "pull", "seen": reading.pk})
+        finally:
+            self.ended.append(reading.pk)
+
+
+@pytest.fixture
+def reader(monkeypatch: pytest.MonkeyPatch) -> Iterator[SlowReader]:
+    reader = SlowReader()
+    monkeypatch.setattr(reading_work, "analyse", reader)
+    yield reader
+    reader.let_go.set()
+
+
+def _soon(there: Callable[[], Any], what: str = "") -> None:
+    last = monotonic() + 20
+    while not there():
+        assert monotonic() < last, f"still not so after 20 s: {what}"
+        sleep(0.01)
+
+
+def _upload(job: Job | None = None, **more: Any) -> Reading:
+    return recording_upload(job=job or a_job(), kind="pull", moment="found", file=a_log(), **more)
+
+
+def _now(reading: Reading) -> Reading:
+    return Reading.objects.get(pk=reading.pk)
+
+
+def test_a_log_is_read_beside_the_page_that_took_it_in(desk: None) -> None:
+    reading = _upload()
+    assert (reading.work, reading.analysis) in [(Work.WAITING, {}), (Work.UNDER_WAY, {})]
+    work_wait(reading.pk, 30)
+    read = _now(reading)
+    assert (read.work, read.part_done, read.doing, read.refused) == (Work.READ, 1.0, "", "")
+    assert read.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.2, abs=0.3)
+
+
+def test_progress_is_in_the_book_while_it_is_read(desk: None, reader: SlowReader) -> None:
+    reading = _upload()
+    _soon(lambda: _now(reading).doing == "following the mark")
+    assert (_now(reading).work, _now(reading).part_done) == (Work.UNDER_WAY, 0.4)
+    work_wait(reading.pk, 0.05)
+    assert _now(reading).work == Work.UNDER_WAY
+    reader.let_go.set()
+    work_wait(reading.pk, 20)
+    assert _now(reading).analysis == {"kind": "pull", "seen": reading.pk}
+
+
+def test_progress_is_written_at_most_twice_a_second_but_for_what_is_new(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: list[tuple[float, str]] = []
+
+    def three_words(reading: Reading, *, progress: Callable[[float, str], None], stop: Event) -> Found:
+        for part, doing, seconds in ((0.1, "decoding", 0.0), (0.2, "decoding", 0.2), (0.3, "fitting", 0.2)):
+            sleep(seconds)
+            progress(part, doing)
+            seen.append((_now(reading).part_done, _now(reading).doing))
+        return Found()
+
+    monkeypatch.setattr(reading_work, "analyse", three_words)
+    _upload()
+    assert seen == [(0.1, "decoding"), (0.1, "decoding"), (0.3, "fitting")]
+
+
+def test_two_are_read_at_a_time_and_the_third_waits(desk: None, reader: SlowReader) -> None:
+    job = a_job()
+    readings = [_upload(job) for _ in range(3)]
+    _soon(lambda: len(reader.begun) == 2)
+    assert [_now(each).work for each in readings] == [Work.UNDER_WAY, Work.UNDER_WAY, Work.WAITING]
+    reader.let_go.set()
+    for each in readings:
+        work_wait(each.pk, 20)
+    assert {_now(each).work for each in readings} == {Work.READ}
+
+
+def test_nothing_is_begun_before_the_book_holds_the_reading(desk: None, reader: SlowReader) -> None:
+    with transaction.atomic():
+        _upload()
+        reading = Reading.objects.get()
+        assert (reader.begun, reading.pk in reading_work._desk.tasks) == ([], False)
+    _soon(lambda: len(reader.begun) == 1)
+
+
+def test_stopped_in_the_midst_it_keeps_its_file_and_goes_on_later(desk: None, reader: SlowReader) -> None:
+    reading = _upload()
+    _soon(lambda: reader.begun)
+    assert reading_stop(reading=reading).work == Work.STOPPED
+    _soon(lambda: reader.ended)
+    assert (_now(reading).work, _now(reading).refused, _now(reading).file.size) == (Work.STOPPED, "", a_log().size)
+    reader.let_go.set()
+    assert reading_go_on(reading=reading).work in (Work.WAITING, Work.UNDER_WAY, Work.READ)
+    work_wait(reading.pk, 20)
+    assert _now(reading).analysis["seen"] == reading.pk
+
+
+def test_stopped_before_its_turn_it_is_never_begun(desk: None, reader: SlowReader) -> None:
+    job = a_job()
+    *_, third = [_upload(job) for _ in range(3)]
+    _soon(lambda: len(reader.begun) == 2)
+    reading_stop(reading=third)
+    reader.let_go.set()
+    work_wait(third.pk, 20)
+    assert (_now(third).work, third.pk in reader.begun) == (Work.STOPPED, False)
+
+
+def test_going_on_before_it_has_noticed_the_stop_reads_it_all_the_same(desk: None, reader: SlowReader) -> None:
+    reading = _upload()
+    _soon(lambda: reader.begun)
+    reader.may_stop.clear()
+    reading_stop(reading=reading)
+    reading_go_on(reading=reading)
+    sleep(0.2)
+    assert (len(reader.begun), _now(reading).work) == (1, Work.WAITING)
+    reader.may_stop.set()
+    _soon(lambda: len(reader.begun) == 2, "begun again")
+    reader.let_go.set()
+    work_wait(reading.pk, 20)
+    assert _now(reading).work == Work.READ
+
+
+def test_a_read_one_cannot_be_stopped(desk: None) -> None:
+    reading = _upload()
+    work_wait(reading.pk, 30)
+    assert reading_stop(reading=reading).work == Work.READ
+    assert reading_go_on(reading=reading).work == Work.READ
+
+
+def test_a_job_deleted_in_the_midst_is_no_fault(
+    desk: None, reader: SlowReader, caplog: pytest.LogCaptureFixture
+) -> None:
+    reading = _upload()
+    _soon(lambda: reader.begun)
+    reading.job.delete()
+    reader.let_go.set()
+    _soon(lambda: reader.ended)
+    work_wait(reading.pk, 20)
+    assert not Reading.objects.exists()
+    assert not caplog.records
+
+
+def test_one_deleted_or_stopped_elsewhere_ends_at_its_next_word(desk: None, monkeypatch: pytest.MonkeyPatch) -> None:
+    ended = Event()
+
+    def talkative(reading: Reading, *, progress: Callable[[float, str], None], stop: Event) -> Found:
+        for _ in range(2000):
+            progress(0.1, "listening")
+            if stop.wait(0.01):
+                ended.set()
+                raise Stopped("")
+        return Found()
+
+    monkeypatch.setattr(reading_work, "analyse", talkative)
+    monkeypatch.setattr(reading_work, "TELL_S", 0.02)
+    reading = _upload()
+    _soon(lambda: _now(reading).doing == "listening")
+    Reading.objects.filter(pk=reading.pk).update(work=Work.STOPPED)
+    assert ended.wait(15)
+
+
+@pytest.mark.parametrize("fault", [ZeroDivisionError("spilt"), MemoryError(), InputError("x", "y", "z" * 500)])
+def test_whatever_fails_the_row_is_read_and_says_so(
+    desk: None, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture, fault: Exception
+) -> None:
+    def fails(*_: Any, **__: Any) -> Found:
+        raise fault
+
+    monkeypatch.setattr(reading_work, "analyse", fails)
+    reading = _upload()
+    work_wait(reading.pk, 20)
+    read = _now(reading)
+    assert (read.work, read.analysis) == (Work.READ, {})
+    if isinstance(fault, InputError):
+        assert read.refused.startswith("x was y; allowed is zzz")
+        assert not caplog.records
+    else:
+        assert "The file is kept" in read.refused
+        assert type(fault).__name__ in caplog.text
+
+
+def test_an_answer_that_the_book_will_not_take_is_refused(
+    desk: None, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr(reading_work, "analyse", lambda *_, **__: Found({"speed": float("nan")}))
+    reading = _upload()
+    work_wait(reading.pk, 20)
+    assert (_now(reading).work, "The file is kept" in _now(reading).refused) == (Work.READ, True)
+
+
+def test_a_busy_book_costs_progress_and_not_the_reading(
+    desk: None, reader: SlowReader, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    row = reading_work._row
+
+    class Busy:
+        def update(self, **fields: Any) -> int:
+            raise OperationalError("database is locked")
+
+    def busy_once(pk: int, work: Work) -> Any:
+        return Busy() if work == Work.UNDER_WAY and not reader.let_go.is_set() else row(pk, work)
+
+    monkeypatch.setattr(reading_work, "_row", busy_once)
+    reading = _upload()
+    _soon(lambda: "could not be written" in caplog.text)
+    reader.let_go.set()
+    work_wait(reading.pk, 20)
+    assert _now(reading).work == Work.READ
+
+
+def test_closing_the_app_leaves_what_is_not_read_for_the_next_opening(reader: SlowReader) -> None:
+    work_resume()
+    job = a_job()
+    readings = [_upload(job) for _ in range(3)]
+    _soon(lambda: len(reader.begun) == 2)
+    work_close()
+    assert {_now(each).work for each in readings} == {Work.WAITING}
+    assert len(reader.ended) == 2
+    reader.let_go.set()
+    work_resume()
+    for each in readings:
+        work_wait(each.pk, 20)
+    assert {_now(each).work for each in readings} == {Work.READ}
+    work_close()
+
+
+def test_a_correction_is_read_beside_the_page_too(desk: None) -> None:
+    reading = _upload()
+    work_wait(reading.pk, 30)
+    again = reading_tell(reading=_now(reading), told={"unit": "lbf"})
+    assert (again.work != Work.READ, again.corrects, _now(reading).struck_out) == (True, reading, True)
+    work_wait(again.pk, 30)
+    assert _now(again).analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.2 * 4.448, rel=0.02)
+    assert JobEvent.objects.filter(text="pull as found read again in pounds.").exists()
+
+
+def _long_log(rows: int) -> "ContentFile[bytes]":
+    body = "".join(f"{i / 1000:.3f},{30 if i % 9000 > 1000 else 0}.{i % 7}\n" for i in range(rows))
+    return ContentFile(b"time (s),force (N)\n" + body.encode(), name="long.csv")
+
+
+def _children() -> set[int]:
+    found = subprocess.run(["ps", "-o", "pid=", "--ppid", str(os.getpid())], capture_output=True, text=True, check=True)
+    return {int(word) for word in found.stdout.split()}
+
+
+def test_the_limited_process_itself_ends_when_it_is_stopped(desk: None) -> None:
+    before = _children()
+    reading = recording_upload(job=a_job(), kind="pull", moment="found", file=_long_log(400_000))
+    _soon(lambda: _now(reading).doing == "reading the log")
+    limited = _children() - before
+    assert limited
+    reading_stop(reading=reading)
+    work_wait(reading.pk, 20)
+    assert not (_children() & limited)
+    assert (_now(reading).work, _now(reading).file.size) == (Work.STOPPED, _long_log(400_000).size)
+    work_stop(reading.pk)  # and once more is no fault
+
+
+ROOT = Path(__file__).parents[3]
+SERVER = """
+import sys, time
+import django
+django.setup()
+from django.core.management import call_command
+call_command("migrate", verbosity=0)
+from levelwind.shop.models import Reading
+from levelwind.shop.readings.services.work import work_resume, work_wait
+from levelwind.shop.readings.services.readings import recording_upload
+from tests.jobs import a_job
+work_resume()
+if sys.argv[1] == "upload":
+    from tests.shop.readings.test_reading_work import _long_log
+    recording_upload(job=a_job(), kind="pull", moment="found", file=_long_log(300_000))
+    time.sleep(60)
+reading = Reading.objects.get()
+work_wait(reading.pk, 60)
+reading.refresh_from_db()
+print(reading.work, reading.refused, len(reading.analysis["pulls"]))
+"""
+
+
+def test_what_a_killed_server_was_reading_is_read_when_it_opens_again(tmp_path: Path) -> None:
+    script = tmp_path / "server.py"
+    script.write_text(SERVER)
+    here = {
+        "LEVELWIND_DATA": str(tmp_path / "data"),
+        "DJANGO_SETTINGS_MODULE": "levelwind.project.settings",
+        "PYTHONPATH": os.pathsep.join([str(ROOT / "src"), str(ROOT)]),
+    }
+    server = subprocess.Popen([sys.executable, script, "upload"], env=os.environ | here)
+    book = tmp_path / "data" / "book.sqlite3"
+    _soon(lambda: book.exists() and _work(book) == ["under_way"], "under way in the server")
+    server.kill()
+    server.wait()
+    assert _work(book) == ["under_way"]
+    opened = subprocess.run([sys.executable, script, "open"], env=os.environ | here, capture_output=True, text=True)
+    assert opened.stdout.split()[0] == "read", opened.stderr
+    assert int(opened.stdout.split()[-1]) > 10
+
+
+def _work(book: Path) -> list[str]:
+    try:
+        with sqlite3.connect(f"file:{book}?mode=ro", uri=True, timeout=5) as found:
+            return [work for (work,) in found.execute("SELECT work FROM shop_reading")]
+    except sqlite3.OperationalError:
+        return []

@@ -1,0 +1,109 @@
+"""A reel as left beside the shop's other reels of its pattern."""
+
+import pytest
+from pytest_django import DjangoAssertNumQueries
+
+from levelwind.core import spin
+from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
+from levelwind.shop.readings.selectors.others import AmongOthers, Others, others_of_pattern
+from tests.jobs import a_job, a_pattern
+from tests.shop.readings.reading_rows import a_gauge, a_pull, a_row, a_spin
+
+pytestmark = pytest.mark.django_db
+
+
+def jobs_of(pattern: Pattern, count: int) -> list[Job]:
+    owner = Owner.objects.create(name="Ansa Vell")
+    parcel = Parcel.objects.create(owner=owner)
+    return [
+        a_job(f"26-{n:04}", owner=owner, parcel=parcel, pattern=pattern, line_strength_N=100.0) for n in range(count)
+    ]
+
+
+def timed(job: Job, seconds: float, **facts: object) -> None:
+    a_row(job, "spin", "left", spin.typed(seconds).as_dict(), **facts)
+
+
+def standing(others: Others, key: str) -> AmongOthers:
+    return next(each for each in others.standings if each.what.key == key)
+
+
+def test_it_is_placed_among_the_others_by_count_middle_and_range() -> None:
+    mine, *rest = jobs_of(a_pattern(), 12)
+    timed(mine, 33.0)
+    for n, job in enumerate(rest):
+        timed(job, 20.0 + 1.5 * n)
+    told = standing(others_of_pattern(mine), "spin")
+    assert (told.count, told.middle) == (11, 27.5)
+    assert (told.low, told.high) == pytest.approx((21.5, 33.5))
+    assert (told.middle_words, told.range_words) == ("27.5 s", "21.5 to 33.5 s")
+    assert told.words == "Freer than 9 of the 11 others of this pattern, 2 of the 11 too close to tell."
+
+
+def test_a_smaller_number_is_named_by_the_side_most_of_the_others_lie_on() -> None:
+    mine, *rest = jobs_of(a_pattern(), 4)
+    a_pull(mine, "left", 31.0, 30.0)
+    for n, job in enumerate(rest):
+        a_pull(job, "left", 60.0 + n, 30.0)
+    others = others_of_pattern(mine)
+    assert standing(others, "ratio").words == "Lets go more gently than 3 of the 3 others of this pattern."
+    share = standing(others, "share")
+    assert share.middle == pytest.approx(30.0) and share.words == "As the 3 others of this pattern."
+
+
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [(1, "No other reel of this pattern has been measured"), (2, "one other reel"), (3, "2 other reels")],
+)
+def test_fewer_than_three_others_are_no_range(count: int, words: str) -> None:
+    mine, *rest = jobs_of(a_pattern(), count)
+    for job in (mine, *rest):
+        timed(job, 20.0)
+    others = others_of_pattern(mine)
+    assert words in " ".join((others.words, *(each.words for each in others.standings)))
+    assert others.told == () and all(each.low is None for each in others.standings)
+
+
+def test_only_the_newest_reading_as_left_of_a_job_counts() -> None:
+    mine, *rest = jobs_of(a_pattern(), 4)
+    timed(mine, 20.0)
+    for job in rest:
+        timed(job, 99.0)
+        timed(job, 10.0)
+        timed(job, 300.0, struck_out=True)
+        timed(job, 300.0, work=Work.WAITING)
+        a_row(job, "spin", "left", {}, refused="only a voice")
+        a_row(job, "spin", "found", spin.typed(300.0).as_dict())
+    told = standing(others_of_pattern(mine), "spin")
+    assert (told.count, told.middle) == (3, 10.0)
+
+
+def test_recordings_without_a_time_and_reels_of_other_patterns_are_left_out() -> None:
+    mine, *rest = jobs_of(a_pattern(), 5)
+    timed(mine, 20.0)
+    for job in rest[:3]:
+        timed(job, 10.0)
+    a_spin(rest[3], "left", until=0.3)
+    stranger = a_job("26-0999", owner=mine.owner, pattern=a_pattern(size="60"))
+    timed(stranger, 500.0)
+    assert standing(others_of_pattern(mine), "spin").count == 3
+
+
+def test_a_reel_of_no_known_pattern_and_one_not_measured_say_so() -> None:
+    assert "not known" in others_of_pattern(a_job("26-0998")).words
+    mine, *rest = jobs_of(a_pattern(), 4)
+    for job in rest:
+        a_gauge(job, "turn", "left", 0.2)
+    others = others_of_pattern(mine)
+    assert standing(others, "turn").words == "Not measured as left on this reel."
+    assert others.told == ()
+
+
+def test_forty_others_are_one_question_to_the_book(django_assert_num_queries: DjangoAssertNumQueries) -> None:
+    mine, *rest = jobs_of(a_pattern(), 41)
+    for job in (mine, *rest):
+        timed(job, 20.0)
+        a_pull(job, "left", 31.0, 30.0)
+    job = Job.objects.get(pk=mine.pk)
+    with django_assert_num_queries(1):
+        assert standing(others_of_pattern(job), "spin").count == 40

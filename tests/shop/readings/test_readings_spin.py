@@ -1,0 +1,131 @@
+"""Spins from films, sounds and tables beside those by stop-watch: pairs, shares, verdict, cautions, curves."""
+
+import pytest
+
+from levelwind.core import spin
+from levelwind.core.quantities import Quantity
+from levelwind.core.spin.model import Question, SpinResult
+from levelwind.core.spin.model import Spin as OneSpin
+from levelwind.shop.models import Work
+from levelwind.shop.readings.selectors.readings import readings_of, spin_curves
+from tests.jobs import a_job
+from tests.shop.readings.reading_rows import CLEAN, DIRTY, a_pull, a_row, a_spin
+
+pytestmark = pytest.mark.django_db
+
+
+def test_a_table_as_found_and_as_left_gives_its_time_and_what_took_the_speed_away() -> None:
+    job = a_job()
+    a_spin(job, "found", DIRTY)
+    a_spin(job, "left", CLEAN)
+    readings = readings_of(job)
+    names = [pair.name for pair in readings.pairs]
+    assert names == ["Spin time", "First speed", "Lost to dry friction", "Lost to oil", "Lost to air"]
+    time, dry = readings.pair("Spin time"), readings.pair("Lost to dry friction")
+    assert time and time.found and time.left and time.found.value < 11 < 20 < time.left.value
+    assert dry and dry.found and dry.left and 100 > dry.found.value > dry.left.value > 0
+    assert dry.unit == "%" and " points " in dry.difference
+    first = readings.pair("First speed")
+    assert first and first.difference == "the flick's, not the reel's"
+    assert "free spin" in readings.verdict and "less dry friction" in readings.verdict
+    assert [share.moment for share in readings.shares] == ["as found", "as left"]
+
+
+def test_the_shares_are_a_pair_only_where_both_recordings_tell_them() -> None:
+    job = a_job()
+    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
+    a_spin(job, "left")
+    readings = readings_of(job)
+    assert "Lost to oil" not in [pair.name for pair in readings.pairs]
+    assert [share.moment for share in readings.shares] == ["as left"]
+    assert "free spin 11.0 to" in readings.verdict
+
+
+def test_a_spin_that_tells_no_time_is_no_pair_and_says_why() -> None:
+    job = a_job()
+    a_spin(job, "found", until=0.3)
+    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    readings = readings_of(job)
+    time = readings.pair("Spin time")
+    assert time and time.found is None and time.left
+    assert any("spin as found: the stop was not seen" in note for note in readings.cautions)
+    assert any("spin: as found and as left have no number in common" in note for note in readings.cautions)
+    assert ("spin", "found") in readings.latest
+
+
+def test_one_alone_that_tells_no_time_is_a_caution_and_no_row() -> None:
+    job = a_job()
+    a_row(job, "spin", "left", SpinResult((OneSpin(0.0, 3.0, None, None),), (), "sound").as_dict())
+    readings = readings_of(job)
+    assert readings.pairs == () and readings.verdict == ""
+    assert readings.cautions == ("spin as left: this recording does not tell how long the spool would have run",)
+
+
+def test_pull_and_spin_are_both_in_the_verdict() -> None:
+    job = a_job()
+    a_pull(job, "found", 60.0, 37.0)
+    a_pull(job, "left", 42.0, 37.0)
+    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
+    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    readings = readings_of(job)
+    assert [words.split(" ")[0] for words in readings.verdicts] == ["start-up", "free"]
+    assert readings.verdict == "; ".join(readings.verdicts)
+
+
+@pytest.mark.parametrize("work", [Work.WAITING, Work.UNDER_WAY, Work.STOPPED])
+def test_what_is_not_read_to_its_end_never_counts(work: str) -> None:
+    job = a_job()
+    kept = a_spin(job, "left")
+    newer = a_row(job, "spin", "left", spin.typed(99.0).as_dict(), work=work)
+    readings = readings_of(job)
+    assert readings.latest["spin", "left"] == kept
+    assert readings.unread == (newer,)
+
+
+@pytest.mark.parametrize(
+    "analysis", [{}, {"kind": "spin", "status": "ok", "source": "sound", "cautions": ["only a voice"], "spins": []}]
+)
+def test_a_newer_recording_without_a_spin_leaves_the_earlier_one_standing(analysis: dict[str, object]) -> None:
+    job = a_job()
+    kept = a_spin(job, "left")
+    a_row(job, "spin", "left", analysis)
+    assert readings_of(job).latest["spin", "left"] == kept
+
+
+def test_what_the_recording_asks_is_told_as_a_caution() -> None:
+    job = a_job()
+    asked = Question("marks", "How many ticks in one turn?", (1.0, 2.0))
+    time = Quantity(20.0, 19.0, 21.0)
+    a_row(job, "spin", "left", SpinResult((OneSpin(0.0, 20.0, None, time),), (), "sound", (asked,)).as_dict())
+    assert readings_of(job).cautions == ("spin as left, to be answered: How many ticks in one turn?",)
+
+
+def test_a_harder_flick_is_not_taken_for_better_work() -> None:
+    job = a_job()
+    a_spin(job, "found", (15.0, *CLEAN[1:]))
+    a_spin(job, "left", (30.0, *CLEAN[1:]))
+    (said,) = [note for note in readings_of(job).cautions if "flicked" in note]
+    assert said.startswith("the spool was flicked harder as left (30 against 15 rev/s)")
+
+
+def test_the_same_flick_is_not_remarked_on() -> None:
+    job = a_job()
+    a_spin(job, "found", DIRTY)
+    a_spin(job, "left", CLEAN)
+    assert not [note for note in readings_of(job).cautions if "flicked" in note]
+
+
+def test_the_speeds_are_drawn_from_the_flick_with_rest_where_it_is_told() -> None:
+    job = a_job()
+    a_spin(job, "left")
+    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
+    curves = spin_curves(readings_of(job))
+    assert curves and curves.as_found is None and curves.as_left
+    assert curves.as_left.rev_s[0] == pytest.approx(30.0, rel=0.01)
+    assert curves.as_left.spin_time_s and curves.as_left.says.endswith(" s")
+
+
+def test_a_stop_watch_alone_draws_nothing() -> None:
+    job = a_job()
+    a_row(job, "spin", "left", spin.typed(11.0).as_dict())
+    assert spin_curves(readings_of(job)) is None
