@@ -25,7 +25,7 @@ do = "Lift the spring out."
 frees = ["click_spring"]
 minutes = 0.25
 cautions = ["springs"]
-needs.all_of = ["lid"]
+after = ["lid"]
 """
 
 
@@ -76,7 +76,8 @@ def test_without_a_place_it_is_wrong_use(file, capsys):
 @pytest.mark.parametrize(
     ("content", "said"),
     [
-        (FILE.replace('needs.all_of = ["lid"]', 'needs.all_of = ["click_spring"]').encode(), "in a circle"),
+        (FILE.replace('after = ["lid"]', 'after = ["click_spring"]').encode(), "in a circle"),
+        (FILE.replace("after =", "needs.all_of =").encode(), "needs.all_of is now called after"),
         (FILE.replace("0.25", "-1").encode(), "minutes of lift_spring was -1"),
         (b"\xff\xd8\xff\xe0 a picture", "not text"),
         (b"#" * 1_000_001, "1000001 bytes"),

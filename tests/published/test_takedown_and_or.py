@@ -10,7 +10,7 @@ from math import fsum
 import networkx as nx
 import pytest
 
-from levelwind.core.takedown import Needs, Place, Rules, Step, full, reach
+from levelwind.core.takedown import Place, Rules, Step, full, reach
 from tests.core.takedown.reels import reel, step
 
 TEXTBOOK_EXACT = 1e-12
@@ -61,7 +61,7 @@ def test_without_either_way_rules_it_is_the_set_of_ancestors(seed):
             do="Do it.",
             frees=(str(n),),
             minutes=dice.randint(1, 30) / 10,
-            needs=Needs(frozenset(map(str, graph.predecessors(n)))),
+            after=frozenset(map(str, graph.predecessors(n))),
         )
         for n in dice.sample(range(70), 70)
     )

@@ -50,9 +50,7 @@ def test_the_reel_without_its_optional_places_comes_apart_too(reel):
     freed = {key for step in full(reel.rules.without(optional)).steps for key in step.frees}
     assert freed == keys_of(reel) - optional
     for step in reel.rules.steps:
-        assert not optional & frozenset().union(*step.needs.any_of), (
-            "an absent place would open a way that is not there"
-        )
+        assert not optional & frozenset().union(*step.after_any), "an absent place would open a way that is not there"
 
 
 @EVERY
@@ -250,12 +248,25 @@ def star_drag_copy(copy_of):
         ),
         (
             "takedown.toml",
-            'all_of = ["handle_screw"]',
-            'all_of = ["handle"]',
+            'after = ["handle_screw"]',
+            'after = ["handle"]',
             r"takedown\.toml: the way to .* in a circle: handle arm waits for handle nut waits for handle arm",
         ),
         ("takedown.toml", "ahead = true", "ahead = 1", r"ahead was 1; allowed is true or false"),
-        ("takedown.toml", "any_of = [[", "any_of = [", r"not readable as TOML"),
+        ("takedown.toml", "after_any = [[", "after_any = [", r"not readable as TOML"),
+        (
+            "takedown.toml",
+            "after = ",
+            "needs.all_of = ",
+            r"takedown\.toml, step .*: needs\.all_of is now called after$",
+        ),
+        (
+            "takedown.toml",
+            "after_any = ",
+            "needs.any_of = ",
+            r"takedown\.toml, step .*: needs\.any_of is now called after_any$",
+        ),
+        ("takedown.toml", "after = ", "needs.all = ", r"takedown\.toml, step .* was needs; allowed is one of after,"),
         (
             "lubrication.toml",
             'kind = "light oil"',
@@ -294,7 +305,7 @@ def test_a_new_family_needs_no_code(tmp_path):
     (folder / "takedown.toml").write_text(
         '[[step]]\nkey = "undo_cap"\ndo = "Undo the cap."\nfrees = ["cap"]\nminutes = 0.2\n'
         '[[step]]\nkey = "lift_spool"\ndo = "Lift the spool."\nfrees = ["spool"]\nminutes = 0.1\n'
-        'needs.all_of = ["cap"]\n'
+        'after = ["cap"]\n'
     )
     (folder / "lubrication.toml").write_text(
         '[[point]]\npoint = "Spindle"\nplace = "spool"\nkind = "light oil"\nhow_much = "a film"\nwhy = "It turns."\n'

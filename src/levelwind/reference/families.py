@@ -11,7 +11,7 @@ from typing import Any
 
 from levelwind.core.drag.click import Click
 from levelwind.core.errors import InputError
-from levelwind.core.takedown import Gate, Needs, Place, Rules, Step, refuse_unreachable
+from levelwind.core.takedown import Gate, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
 from levelwind.reference.clamps import LeverClamp, read_click, read_lever
 from levelwind.reference.threads import thread
@@ -33,6 +33,8 @@ DIMENSIONS = (
 LUBRICANTS = ("light oil", "reel grease", "drag grease", "nothing")
 CLAMPS = ("thread", "lever", "spring", "none")
 DRAG_BASES = ("judgement", "measured", "published")
+NOW_CALLED = {"all_of": "after", "any_of": "after_any"}
+"""What a step's needs were called once, and the step's own key that says it now."""
 CAUTION_OF_HAZARD = {"spring": "springs", "clip": "clips", "sharp": "sharp_edge"}
 """The caution that must stand before any step that frees a place with this hazard."""
 
@@ -249,22 +251,31 @@ def _refuse_unwarned(where: str, steps: tuple[Step, ...], places: tuple[FamilyPl
 
 
 def _step(row: Row) -> Step:
-    needs = row.row("needs")
+    _refuse_old_words(row)
     made = Step(
         key=row.text("key"),
         do=row.text("do"),
         frees=row.texts("frees"),
         minutes=row.number("minutes"),
-        needs=Needs(frozenset(needs.texts("all_of")), needs.alternatives("any_of")),
+        after=frozenset(row.texts("after")),
+        after_any=row.alternatives("after_any"),
         tool=row.text("tool", ""),
         cautions=row.texts("cautions", allowed=cautions()),
         photo=row.text("photo", ""),
         back=row.text("back", ""),
         gates=tuple(_gate(gate) for gate in row.rows("gate")),
     )
-    needs.done()
     row.done()
     return made
+
+
+def _refuse_old_words(row: Row) -> None:
+    """Files written before these words changed are told the new one, and not only that the old one is strange."""
+    old = row.values.get("needs")
+    for word, now in NOW_CALLED.items():
+        if isinstance(old, dict) and word in old:
+            name = f"needs.{word}"
+            raise InputError(f"{row.where}: {name}", "an old word", f"the new one: {name} is now called {now}")
 
 
 def _gate(row: Row) -> Gate:

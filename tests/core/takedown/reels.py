@@ -5,23 +5,30 @@ from itertools import combinations
 
 from hypothesis import strategies as st
 
-from levelwind.core.takedown import Needs, Place, Rules, Step
+from levelwind.core.takedown import Place, Rules, Step
 
 
 def place(key, group="reel", **more):
     return Place(key=key, name=key.replace("_", " "), group=group, **more)
 
 
-def step(frees, minutes=1.0, all_of="", any_of=(), key=None, **more):
+def step(frees, minutes=1.0, after="", after_any=(), key=None, **more):
     """A step from keys parted by spaces."""
-    needs = Needs(frozenset(all_of.split()), tuple(frozenset(way.split()) for way in any_of))
     frees = tuple(frees.split())
-    return Step(key=key or "free_" + "_".join(frees), do="Do it.", frees=frees, minutes=minutes, needs=needs, **more)
+    return Step(
+        key=key or "free_" + "_".join(frees),
+        do="Do it.",
+        frees=frees,
+        minutes=minutes,
+        after=frozenset(after.split()),
+        after_any=tuple(frozenset(way.split()) for way in after_any),
+        **more,
+    )
 
 
 def reel(*steps, **groups):
     """Rules whose places are all that the steps speak of, in the order they are spoken of."""
-    spoken = [key for s in steps for key in (*s.frees, *sorted(frozenset().union(*s.needs.ways())))]
+    spoken = [key for s in steps for key in (*s.frees, *sorted(frozenset().union(*s.ways())))]
     return Rules(tuple(place(key, groups.get(key, "reel")) for key in dict.fromkeys(spoken)), steps)
 
 
@@ -36,7 +43,8 @@ def reels(draw, most_places=6, most_steps=8):
             do="Do it.",
             frees=tuple(draw(st.lists(st.sampled_from(keys), min_size=1, max_size=2, unique=True))),
             minutes=draw(st.integers(0, 40)) / 10,
-            needs=Needs(draw(some), tuple(draw(st.lists(some, max_size=3)))),
+            after=draw(some),
+            after_any=tuple(draw(st.lists(some, max_size=3))),
         )
         for number in range(draw(st.integers(1, most_steps)))
     ]
@@ -49,8 +57,8 @@ def reached_by(steps, off):
     off = set(off)
     for _ in steps:
         for s in steps:
-            sets = s.needs.any_of or (frozenset(),)
-            if all(key in off for key in s.needs.all_of) and any(all(key in off for key in way) for way in sets):
+            sets = s.after_any or (frozenset(),)
+            if all(key in off for key in s.after) and any(all(key in off for key in way) for way in sets):
                 off.update(s.frees)
     return off
 

@@ -35,8 +35,8 @@ def test_work_shared_by_two_goals_counts_once():
         step("lid", 5),
         step("left_hatch", 3),
         step("right_hatch", 3),
-        step("gear", 1, any_of=("lid", "left_hatch")),
-        step("dog", 1, any_of=("lid", "right_hatch")),
+        step("gear", 1, after_any=("lid", "left_hatch")),
+        step("dog", 1, after_any=("lid", "right_hatch")),
     )
     assert reach(rules, ["gear"]).minutes == 4
     assert reach(rules, ["gear", "dog"]).minutes == 7
@@ -48,30 +48,30 @@ def test_a_circle_that_seems_to_meet_its_own_needs_is_not_taken_for_a_way_in():
 
 
 def test_what_is_off_already_is_not_taken_off_again():
-    rules = reel(step("handle"), step("plate", all_of="handle"), step("gear", all_of="plate"))
+    rules = reel(step("handle"), step("plate", after="handle"), step("gear", after="plate"))
     assert [s.key for s in reach(rules, ["gear"], frozenset({"handle"})).steps] == ["free_plate", "free_gear"]
     assert reach(rules, ["handle"], frozenset({"handle"})).steps == ()
 
 
 def test_full_takes_everything_off():
-    rules = reel(step("a b"), step("c", all_of="b"))
+    rules = reel(step("a b"), step("c", after="b"))
     assert reached_by(full(rules).steps, ()) == {"a", "b", "c"}
 
 
 def test_a_circle_is_refused_by_name():
-    rules = reel(step("bridge", all_of="main_gear"), step("main_gear", all_of="dog"), step("dog", all_of="main_gear"))
+    rules = reel(step("bridge", after="main_gear"), step("main_gear", after="dog"), step("dog", after="main_gear"))
     with pytest.raises(InputError, match="main gear waits for dog waits for main gear"):
         reach(rules, ["bridge"])
 
 
 def test_a_circle_with_another_way_round_is_no_obstacle():
-    rules = reel(step("bridge", all_of="main_gear"), step("main_gear", any_of=("bridge", "hatch")), step("hatch"))
+    rules = reel(step("bridge", after="main_gear"), step("main_gear", after_any=("bridge", "hatch")), step("hatch"))
     assert reach(rules, ["bridge"]).minutes == 3
 
 
 def test_a_place_nothing_frees_is_refused_by_name():
     with pytest.raises(InputError, match="no step frees cover"):
-        reach(reel(step("gear", all_of="cover")), ["gear"])
+        reach(reel(step("gear", after="cover")), ["gear"])
 
 
 def test_an_unknown_place_is_refused_with_what_is_known():
@@ -103,7 +103,7 @@ def test_seventy_steps_with_a_choice_at_each_are_settled():
             step(
                 f"p{n}",
                 dice.randint(1, 20) / 10,
-                any_of=[f"p{dice.randrange(n)} p{dice.randrange(n)}"] * 2 if n else (),
+                after_any=[f"p{dice.randrange(n)} p{dice.randrange(n)}"] * 2 if n else (),
             )
             for n in range(35)
         ),

@@ -14,8 +14,8 @@ GATE = Gate("same", "Well?", "Because.")
         (["a"], [step("a", key="s"), step("a", key="s")], (), "step key was s twice"),
         (["a"], [step("a", gates=(GATE,))], (GATE,), "gate key was same twice"),
         (["a"], [step("a b")], (), "places freed by free_a_b was b"),
-        (["a"], [step("a", all_of="b")], (), "needs of free_a was b"),
-        (["a"], [step("a", any_of=("a", "b"))], (), "needs of free_a was b"),
+        (["a"], [step("a", after="b")], (), "places before free_a was b"),
+        (["a"], [step("a", after_any=("a", "b"))], (), "places before free_a was b"),
         (["a"], [step("", key="s")], (), "places freed by s was none"),
         (["a"], [step("a", -1)], (), "minutes of free_a was -1"),
         (["a"], [step("a", float("nan"))], (), "minutes of free_a was nan"),
@@ -34,7 +34,7 @@ def test_an_unknown_look_alike_is_refused():
 
 
 def test_a_reel_that_lacks_a_place_comes_apart_and_together_without_it():
-    rules = reel(step("clamp"), step("foot pad", all_of="clamp"), step("post", all_of="foot"))
+    rules = reel(step("clamp"), step("foot pad", after="clamp"), step("post", after="foot"))
     bare = rules.without(frozenset({"clamp", "pad"}))
     assert [s.frees for s in full(bare).steps] == [("foot",), ("post",)]
     assert [r.places for r in rebuild(bare, frozenset({"foot", "post"})).steps] == [("post",), ("foot",)]

@@ -7,8 +7,8 @@ from tests.core.takedown.reels import reel, step
 HANDLE_AND_TAIL = reel(
     step("handle"),
     step("tail_cap"),
-    step("star", all_of="handle"),
-    step("tail_bearing", all_of="tail_cap"),
+    step("star", after="handle"),
+    step("tail_bearing", after="tail_cap"),
     handle="head side",
     star="head side",
     tail_cap="tail side",
@@ -32,5 +32,5 @@ def test_each_step_says_what_it_is_done_for():
 
 
 def test_the_reason_is_the_step_that_could_not_be_done_without_it():
-    rules = reel(step("lid"), step("hatch"), step("dog", any_of=("lid", "hatch")), step("gear", all_of="lid hatch"))
+    rules = reel(step("lid"), step("hatch"), step("dog", after_any=("lid", "hatch")), step("gear", after="lid hatch"))
     assert reach(rules, ["dog", "gear"]).why == ("before the gear", "before the gear", "asked for", "asked for")

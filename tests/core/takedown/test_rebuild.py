@@ -9,8 +9,8 @@ from tests.core.takedown.reels import cheapest_by_trying_all, reached_by, reel, 
 TOLD_APART = Gate("told_apart", "Are the washers told apart?", "They look alike.", ahead=True)
 STARTED = Gate("started", "Is every screw started?", "Or the plate tilts.")
 TRAY = Gate("tray", "Is the tray empty?", "Or a piece is missing.")
-SCREWS, PLATE = step("screws", gates=(STARTED,)), step("plate", all_of="screws")
-WASHERS = step("top bottom", all_of="plate", gates=(TOLD_APART,))
+SCREWS, PLATE = step("screws", gates=(STARTED,)), step("plate", after="screws")
+WASHERS = step("top bottom", after="plate", gates=(TOLD_APART,))
 REEL = reel(SCREWS, PLATE, WASHERS)
 GATED = Rules(REEL.places, REEL.steps, (TRAY,))
 ALL = frozenset({"screws", "plate", "top", "bottom"})
@@ -47,7 +47,7 @@ def test_nothing_beyond_an_unconfirmed_gate_is_allowed(confirmed, allowed, waiti
 
 
 def test_a_gate_after_its_step_lets_that_step_be_done_and_no_more():
-    rules = reel(step("plate"), step("washers", all_of="plate", gates=(STARTED,)))
+    rules = reel(step("plate"), step("washers", after="plate", gates=(STARTED,)))
     way = rebuild(rules, frozenset({"plate", "washers"}))
     assert [refit.places for refit in way.allowed(frozenset())] == [("washers",)]
     assert len(way.allowed(frozenset({"started"}))) == 2

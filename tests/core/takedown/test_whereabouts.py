@@ -32,7 +32,7 @@ STACK = Rules(
         place("middle"),
         place("bottom"),
     ),
-    (step("screws plate"), step("top middle bottom", all_of="plate")),
+    (step("screws plate"), step("top middle bottom", after="plate")),
 )
 
 

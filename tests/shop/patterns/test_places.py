@@ -30,7 +30,7 @@ def test_absent_places_are_gone_from_places_rules_and_what_waits_for_them():
     assert not {place.key for place in build.places} & set(LEVEL_WIND)
     assert not {place for step in build.rules.steps for place in step.frees} & set(LEVEL_WIND)
     parting = next(step for step in build.rules.steps if step.key == "undo_posts")
-    assert "guide_bar" not in parting.needs.all_of
+    assert "guide_bar" not in parting.after
 
 
 def test_an_absent_place_is_nobodys_look_alike():

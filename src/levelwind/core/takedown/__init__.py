@@ -4,7 +4,6 @@ from levelwind.core.takedown.compute import full, natural_order, reach, rebuild
 from levelwind.core.takedown.least_work import refuse_unreachable
 from levelwind.core.takedown.model import (
     Gate,
-    Needs,
     Piece,
     Place,
     Rebuild,
@@ -19,7 +18,6 @@ from levelwind.core.takedown.whereabouts import open_questions, tray_cells, unac
 
 __all__ = [
     "Gate",
-    "Needs",
     "Piece",
     "Place",
     "Rebuild",

@@ -1,11 +1,11 @@
 """Choices between ways in, settled by mixed integer programming (HiGHS, through scipy).
 
 One unknown says whether a step is done, one whether it is done by a given way, one whether a place comes off, one
-which way it comes off by, and one when. A place that comes off by a way comes off after all that the way needs, so
+which way it comes off by, and one when. A place that comes off by a way comes off after all that stands before it, so
 that no two steps can wait for each other:
 
-    done >= by_way,   off(need) >= by_way,   by_way >= from(place, way),   sum of from(place, way) >= off(place),
-    when(place) >= when(need) + 1 - (n + 1) (1 - from(place, way))
+    done >= by_way,   off(before) >= by_way,   by_way >= from(place, way),   sum of from(place, way) >= off(place),
+    when(place) >= when(before) + 1 - (n + 1) (1 - from(place, way))
 
 and the minutes of the steps done are made least. A second run, held to those minutes, makes the steps fewest.
 """
@@ -33,7 +33,7 @@ class Way:
     """A step, by its number in the rules, with one set of places that is enough for it."""
 
     step: int
-    needs: frozenset[str]
+    after: frozenset[str]
     frees: frozenset[str]
 
 
@@ -43,7 +43,7 @@ def cheapest_ways(ways: Sequence[Way], minutes: Sequence[float], wanted: frozens
     Every wanted place must be within reach. Raises NoConvergenceError when the solver gives up.
 
     >>> lid, hatch = Way(0, frozenset(), frozenset({"lid"})), Way(1, frozenset(), frozenset({"hatch"}))
-    >>> gear = [Way(2, frozenset({need}), frozenset({"gear"})) for need in ("lid", "hatch")]
+    >>> gear = [Way(2, frozenset({place}), frozenset({"gear"})) for place in ("lid", "hatch")]
     >>> sorted(cheapest_ways([lid, hatch, *gear], [3.0, 1.0, 0.5], frozenset({"gear"})))
     [1, 2]
     """
@@ -61,7 +61,7 @@ class _Program:
         self.rows: list[tuple[dict[int, float], float, float]] = []
         self.columns = 0
         self.steps = steps
-        places = sorted({place for way in ways for place in way.needs | way.frees})
+        places = sorted({place for way in ways for place in way.after | way.frees})
         self.done = self._take(range(steps))
         self.by_way = self._take(range(len(ways)))
         self.off = self._take(places)
@@ -79,21 +79,21 @@ class _Program:
     def _rules(self, ways: Sequence[Way]) -> None:
         for number, way in enumerate(ways):
             self.add({self.by_way[number]: 1, self.done[way.step]: -1}, -np.inf, 0)
-            for need in way.needs:
-                self.add({self.by_way[number]: 1, self.off[need]: -1}, -np.inf, 0)
+            for before in way.after:
+                self.add({self.by_way[number]: 1, self.off[before]: -1}, -np.inf, 0)
         for place, column in self.off.items():
             sources = {self.source[name]: 1.0 for name in self.source if name[0] == place}
             self.add({column: -1, **sources}, 0, np.inf)
         for (place, number), column in self.source.items():
             self.add({column: 1, self.by_way[number]: -1}, -np.inf, 0)
-            self._in_turn(place, ways[number].needs, column)
+            self._in_turn(place, ways[number].after, column)
 
-    def _in_turn(self, place: str, needs: frozenset[str], column: int) -> None:
+    def _in_turn(self, place: str, after: frozenset[str], column: int) -> None:
         late = len(self.when) + 1
-        if place in needs:
+        if place in after:
             self.add({column: 1}, 0, 0)
-        for need in needs - {place}:
-            self.add({self.when[place]: 1, self.when[need]: -1, column: -late}, 1 - late, np.inf)
+        for before in after - {place}:
+            self.add({self.when[place]: 1, self.when[before]: -1, column: -late}, 1 - late, np.inf)
 
     def _bounds(self, wanted: frozenset[str]) -> None:
         when = list(self.when.values())

@@ -13,10 +13,10 @@ def reach(rules: Rules, places: Iterable[str], off: frozenset[str] = frozenset()
     The steps come in an order the rules allow that keeps the hand on one assembly as long as it can.
     Raises InputError when a place is unknown, cannot be reached, or waits for itself in a circle.
 
-    >>> from levelwind.core.takedown.model import Needs, Place
+    >>> from levelwind.core.takedown.model import Place
     >>> lid, gear = Place(key="lid", name="lid", group="body"), Place(key="gear", name="gear", group="body")
     >>> lift = Step(key="lift_lid", do="Lift the lid.", frees=("lid",), minutes=1.0)
-    >>> draw = Step(key="draw_gear", do="Draw the gear.", frees=("gear",), minutes=0.5, needs=Needs(frozenset({"lid"})))
+    >>> draw = Step(key="draw_gear", do="Draw the gear.", frees=("gear",), minutes=0.5, after=frozenset({"lid"}))
     >>> way = reach(Rules((lid, gear), (lift, draw)), ["gear"])
     >>> [step.key for step in way.steps], way.minutes, way.why
     (['lift_lid', 'draw_gear'], 1.5, ('before the gear', 'asked for'))
@@ -47,7 +47,7 @@ def natural_order(rules: Rules, steps: tuple[Step, ...], off: frozenset[str]) ->
     ordered: list[Step] = []
     left = list(steps)
     while left:
-        ready = [step for step in left if step.needs.met(off)]
+        ready = [step for step in left if step.can_be_done(off)]
         hand = _group(rules, ordered[-1]) if ordered else None
         step = next((step for step in ready if _group(rules, step) == hand), ready[0])
         left.remove(step)
@@ -77,7 +77,7 @@ def _reason(rules: Rules, steps: tuple[Step, ...], index: int, wanted: frozenset
     reached = off.union(*(step.frees for step in steps[:index]))
     behind = steps[index]
     for behind in steps[index + 1 :]:
-        if not behind.needs.met(reached):
+        if not behind.can_be_done(reached):
             break
         reached |= set(behind.frees)
     return f"before the {rules.place(behind.frees[0]).name}"

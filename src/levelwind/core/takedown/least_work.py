@@ -49,7 +49,7 @@ def _without_choice(rules: Rules, wanted: frozenset[str], off: frozenset[str]) -
         if len(free_it) > 1 or free_it[0] in forced:
             continue
         forced.add(free_it[0])
-        new = frozenset.intersection(*rules.steps[free_it[0]].needs.ways()) - off - needed
+        new = frozenset.intersection(*rules.steps[free_it[0]].ways()) - off - needed
         needed |= new
         waiting += new
     return tuple(rules.steps[index] for index in sorted(forced))
@@ -58,7 +58,7 @@ def _without_choice(rules: Rules, wanted: frozenset[str], off: frozenset[str]) -
 def _freed(steps: Sequence[Step], off: frozenset[str]) -> frozenset[str]:
     """Everything that is off once no further one of these steps can be done."""
     left = list(steps)
-    while ready := [step for step in left if step.needs.met(off)]:
+    while ready := [step for step in left if step.can_be_done(off)]:
         off = off.union(*(step.frees for step in ready))
         left = [step for step in left if step not in ready]
     return off
@@ -66,9 +66,9 @@ def _freed(steps: Sequence[Step], off: frozenset[str]) -> frozenset[str]:
 
 def _ways(rules: Rules, off: frozenset[str]) -> list[Way]:
     return [
-        Way(index, needs - off, frozenset(step.frees) - off)
+        Way(index, after - off, frozenset(step.frees) - off)
         for index, step in enumerate(rules.steps)
-        for needs in step.needs.ways()
+        for after in step.ways()
     ]
 
 
@@ -80,7 +80,7 @@ def _unreachable(rules: Rules, place: str, reachable: frozenset[str]) -> InputEr
         if step is None:
             was = f"out of reach, because no step frees {rules.place(trail[-1]).name}"
             break
-        blocked = min(step.needs.ways()[0] - reachable)
+        blocked = min(step.ways()[0] - reachable)
         if blocked in trail:
             circle = [*trail[trail.index(blocked) :], blocked]
             was = "in a circle: " + " waits for ".join(rules.place(key).name for key in circle)

@@ -22,26 +22,6 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Needs:
-    """What must be off before a step: every place of ``all_of``, and one whole set of ``any_of`` if there are any.
-
-    >>> needs = Needs(frozenset({"handle"}), (frozenset({"head_plate"}), frozenset({"tail_plate"})))
-    >>> needs.met(frozenset({"handle", "tail_plate"}))
-    True
-    """
-
-    all_of: frozenset[str] = frozenset()
-    any_of: tuple[frozenset[str], ...] = ()
-
-    def ways(self) -> tuple[frozenset[str], ...]:
-        """Every set of places that is enough by itself."""
-        return tuple(self.all_of | way for way in self.any_of) or (self.all_of,)
-
-    def met(self, off: frozenset[str]) -> bool:
-        return any(way <= off for way in self.ways())
-
-
-@dataclass(frozen=True, slots=True)
 class Gate:
     """A question of the rebuild that must be answered with yes before what comes after it.
 
@@ -56,18 +36,35 @@ class Gate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One action that frees one or more places. ``frees`` stands in the order the pieces come off."""
+    """One action that frees one or more places. ``frees`` stands in the order the pieces come off.
+
+    It comes after every place of ``after`` is off, and after one whole set of ``after_any`` if there are any.
+
+    >>> step = Step(key="draw_spool", do="Draw the spool.", frees=("spool",), minutes=0.3, after=frozenset({"handle"}),
+    ...             after_any=(frozenset({"head_plate"}), frozenset({"tail_plate"})))
+    >>> step.can_be_done(frozenset({"handle", "tail_plate"}))
+    True
+    """
 
     key: str
     do: str
     frees: tuple[str, ...]
     minutes: float
-    needs: Needs = Needs()
+    after: frozenset[str] = frozenset()
+    after_any: tuple[frozenset[str], ...] = ()
     tool: str = ""
     cautions: tuple[str, ...] = ()
     photo: str = ""
     back: str = ""
     gates: tuple[Gate, ...] = ()
+
+    def ways(self) -> tuple[frozenset[str], ...]:
+        """Every set of places that is enough by itself."""
+        return tuple(self.after | way for way in self.after_any) or (self.after,)
+
+    def can_be_done(self, off: frozenset[str]) -> bool:
+        """Whether nothing stands before this step any more when these places are off."""
+        return any(way <= off for way in self.ways())
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +91,7 @@ class Rules:
             _refuse_unknown(f"look-alikes of {place.key}", place.look_alikes, known - {place.key})
         for step in self.steps:
             _refuse_unknown(f"places freed by {step.key}", frozenset(step.frees), known)
-            _refuse_unknown(f"needs of {step.key}", frozenset().union(*step.needs.ways()), known)
+            _refuse_unknown(f"places before {step.key}", frozenset().union(*step.ways()), known)
             if not step.frees:
                 raise InputError(f"places freed by {step.key}", "none", "at least one place")
             if not 0 <= step.minutes <= MOST_MINUTES:
@@ -216,8 +213,9 @@ def _place_without(place: Place, absent: frozenset[str]) -> Place:
 
 
 def _step_without(step: Step, absent: frozenset[str]) -> Step:
-    needs = Needs(step.needs.all_of - absent, tuple(way - absent for way in step.needs.any_of))
-    return replace(step, frees=tuple(key for key in step.frees if key not in absent), needs=needs)
+    frees = tuple(key for key in step.frees if key not in absent)
+    after_any = tuple(way - absent for way in step.after_any)
+    return replace(step, frees=frees, after=step.after - absent, after_any=after_any)
 
 
 def _refuse_twice(what: str, keys: list[str]) -> None:

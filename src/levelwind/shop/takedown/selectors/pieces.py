@@ -123,14 +123,14 @@ class Work:
 
     def stands_before(self, step: Step) -> tuple[str, ...]:
         """The places, by name, that must be off before this step and are not."""
-        missing = min((way - self.off for way in step.needs.ways()), key=lambda way: (len(way), sorted(way)))
+        missing = min((way - self.off for way in step.ways()), key=lambda way: (len(way), sorted(way)))
         return self.build.rules.names(missing)
 
     def held_out_by(self, step: Step) -> tuple[str, ...]:
         """The places, by name, that must be back in before what this step took off can go in."""
         left = self.off - set(step.frees)
         others = [other for other in self.apart if other.key != step.key]
-        return self.build.rules.names(frozenset(p for o in others if not o.needs.met(left) for p in o.frees))
+        return self.build.rules.names(frozenset(p for o in others if not o.can_be_done(left) for p in o.frees))
 
     def gate_before(self, refit: Refit) -> Gate | None:
         """The unanswered gate that stands before this step of the way back."""
