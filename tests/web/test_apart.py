@@ -41,7 +41,7 @@ def test_a_job_without_a_pattern_asks_for_one_and_takes_it(client):
     answer = ticked(client, address, "pattern", pattern=pattern.pk)
     assert (answer.status_code, answer["Location"]) == (303, f"{address}#reach")
     assert Job.objects.get().pattern == pattern
-    assert Piece.objects.filter(job=job).count() == len(job_work(Job.objects.get()).build.places)
+    assert Piece.objects.filter(job=job).count() == len(job_work(Job.objects.get()).layout.places)
 
 
 @pytest.mark.parametrize("wrong", ["", "999999", "x", "9" * 40, "-1"])
@@ -73,7 +73,7 @@ def test_the_whole_reel_is_one_button(client, job, address):
     answer = ticked(client, address, "reach", whole="1", was="pinion")
     assert answer.status_code == 303
     job.refresh_from_db()
-    assert len(job.reach) == len(job_work(job).build.places)
+    assert len(job.reach) == len(job_work(job).layout.places)
     assert "the whole reel" in lines(client.get(address))
 
 

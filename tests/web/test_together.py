@@ -186,7 +186,7 @@ def test_a_reel_of_no_pattern_is_called_together_by_hand(client):
 
 def test_the_page_of_a_whole_reel_takes_a_bounded_number_of_queries(client, django_assert_max_num_queries):
     job = a_job(a_pattern())
-    job.reach = [place.key for place in job_work(job).build.places]
+    job.reach = [place.key for place in job_work(job).layout.places]
     job.save()
     take_apart(job)
     with django_assert_max_num_queries(8):

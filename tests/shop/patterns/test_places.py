@@ -6,9 +6,9 @@ from levelwind.core.errors import LevelwindError
 from levelwind.reference.families import family
 from levelwind.shop.models import PatternPlace, Price, PriceLine
 from levelwind.shop.patterns.selectors.layouts import (
-    job_build,
+    job_layout,
     job_places,
-    pattern_build,
+    pattern_layout,
     pattern_places,
     priced_places,
 )
@@ -26,24 +26,24 @@ def test_a_bare_pattern_has_its_familys_places_in_their_order():
 
 
 def test_absent_places_are_gone_from_places_rules_and_what_waits_for_them():
-    build = pattern_build(a_pattern(absent=LEVEL_WIND))
-    assert not {place.key for place in build.places} & set(LEVEL_WIND)
-    assert not {place for step in build.rules.steps for place in step.frees} & set(LEVEL_WIND)
-    parting = next(step for step in build.rules.steps if step.key == "undo_posts")
+    layout = pattern_layout(a_pattern(absent=LEVEL_WIND))
+    assert not {place.key for place in layout.places} & set(LEVEL_WIND)
+    assert not {place for step in layout.rules.steps for place in step.frees} & set(LEVEL_WIND)
+    parting = next(step for step in layout.rules.steps if step.key == "undo_posts")
     assert "guide_bar" not in parting.after
 
 
 def test_an_absent_place_is_nobodys_look_alike():
-    build = pattern_build(a_pattern(absent=("tail_ring",)))
-    assert build.by_key()["head_ring"].look_alikes == frozenset()
+    layout = pattern_layout(a_pattern(absent=("tail_ring",)))
+    assert layout.by_key()["head_ring"].look_alikes == frozenset()
 
 
 def test_count_and_number_of_the_pattern_are_laid_over():
     pattern = a_pattern()
     PatternPlace.objects.create(pattern=pattern, key="head_screws", count=4, part_number="TB-31")
-    screws = pattern_build(pattern).by_key()["head_screws"]
+    screws = pattern_layout(pattern).by_key()["head_screws"]
     assert (screws.count, screws.part_number) == (4, "TB-31")
-    assert pattern_build(pattern).by_key()["tail_screws"].count == 6
+    assert pattern_layout(pattern).by_key()["tail_screws"].count == 6
 
 
 def test_rows_for_places_the_family_does_not_know_are_let_be():
@@ -56,13 +56,13 @@ def test_a_job_without_a_pattern_has_no_places_and_says_what_to_do():
     job = a_job(None)
     assert job_places(job) == ()
     with pytest.raises(LevelwindError, match="which pattern"):
-        job_build(job)
+        job_layout(job)
 
 
 def test_the_build_takes_one_query(django_assert_num_queries):
     pattern = a_pattern(absent=LEVEL_WIND)
     with django_assert_num_queries(1):
-        pattern_build(pattern)
+        pattern_layout(pattern)
 
 
 def test_only_the_latest_price_says_which_places_are_meant():

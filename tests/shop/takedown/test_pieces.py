@@ -50,7 +50,7 @@ def where(job, place):
 def test_laying_out_puts_one_piece_for_every_place_into_the_reel():
     job = a_job(a_pattern(absent=("worm",)))
     pieces = pieces_lay_out(job=job)
-    places = {place.key for place in job_work(job).build.places}
+    places = {place.key for place in job_work(job).layout.places}
     assert {piece.place for piece in pieces} == places and "worm" not in places
     assert {piece.where for piece in pieces} == {"reel"}
     assert next(piece.count for piece in pieces if piece.place == "head_screws") == 6
@@ -296,8 +296,8 @@ def test_another_family_starts_afresh():
     job = a_job(a_pattern(), reach=("friction_1",))
     job_pattern_choose(job=job, pattern=a_pattern("fixed_spool", model="Kestrel"))
     assert job.reach == [] and not StepDone.objects.filter(job=job).exists()
-    assert {one.place for one in Piece.objects.filter(job=job)} == {place.key for place in job_work(job).build.places}
-    takedown_step_done(job=job, step=job_work(job).build.rules.steps[0].key)
+    assert {one.place for one in Piece.objects.filter(job=job)} == {place.key for place in job_work(job).layout.places}
+    takedown_step_done(job=job, step=job_work(job).layout.rules.steps[0].key)
 
 
 def test_the_work_of_a_job_is_read_in_a_handful_of_queries(job, django_assert_max_num_queries):

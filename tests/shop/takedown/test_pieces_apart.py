@@ -25,7 +25,7 @@ def lying(job):
 
 def test_the_plan_is_the_least_work_of_core(job):
     work = job_work(job)
-    assert work.plan == reach(work.build.rules, ["pinion"])
+    assert work.plan == reach(work.layout.rules, ["pinion"])
 
 
 def test_a_tick_lays_what_it_frees_into_the_cells_the_plan_gave(job):
@@ -108,7 +108,7 @@ def test_a_reel_that_is_opened_again_is_apart_again(job):
     work = job_work(job)
     assert job.stage == Stage.APART
     assert [step.key for step in work.apart] == ["undo_handle_screw"]
-    assert {gate.key for gate in work.build.rules.finish}.isdisjoint(work.passed)
+    assert {gate.key for gate in work.layout.rules.finish}.isdisjoint(work.passed)
 
 
 def test_a_tick_taken_off_puts_the_pieces_back(job):

@@ -39,7 +39,7 @@ def test_a_spring_step_carries_its_caution_in_full(job):
 
 
 def test_the_whole_reel_is_called_that(job):
-    reach_choose(job=job, places=[place.key for place in job_work(job).build.places])
+    reach_choose(job=job, places=[place.key for place in job_work(job).layout.places])
     assert takedown_sheet(job).reach == "the whole reel"
 
 

@@ -57,7 +57,7 @@ def all_the_way_back(work: Work, pick: int) -> None:
 
 
 def reach_more(work: Work, pick: int) -> None:
-    reach_choose(job=work.job, places=[*work.job.reach, work.build.places[pick % len(work.build.places)].key])
+    reach_choose(job=work.job, places=[*work.job.reach, work.layout.places[pick % len(work.layout.places)].key])
 
 
 def gate_opened(work: Work, pick: int) -> None:
@@ -70,7 +70,7 @@ def left_of_the_plan(work: Work) -> list[str]:
 
 
 def a_step(work: Work, pick: int) -> str:
-    return work.build.rules.steps[pick % len(work.build.rules.steps)].key
+    return work.layout.rules.steps[pick % len(work.layout.rules.steps)].key
 
 
 def a_piece(work: Work, pick: int, where: str = "") -> Piece:
@@ -133,7 +133,7 @@ class NeverNowhere(TestCase):
     )
     def test_every_piece_is_somewhere_after_every_move(self, family, walk):
         job = a_job(a_pattern(family))
-        places = job_work(job).build.places
+        places = job_work(job).layout.places
         reach_choose(job=job, places=[places[20].key])
         for move, pick in walk:
             with suppress(LevelwindError):

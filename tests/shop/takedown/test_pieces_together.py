@@ -47,7 +47,7 @@ def here(job, place):
 def test_a_whole_reel_goes_apart_and_together_and_ends_with_an_empty_tray(family):
     pattern = a_pattern(family)
     job = a_job(pattern)
-    job.reach = [place.key for place in job_work(job).build.places]
+    job.reach = [place.key for place in job_work(job).layout.places]
     job.save()
     take_apart(job)
     assert {piece.where for piece in job_work(job).pieces} == {"cell"}

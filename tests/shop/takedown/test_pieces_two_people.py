@@ -49,7 +49,7 @@ def test_one_step_ticked_by_all():
 def test_one_reel_laid_out_by_all():
     job = a_job(a_pattern())
     assert at_once(job, lambda own: pieces_lay_out(job=own)) == []
-    assert Piece.objects.filter(job=job).count() == len(job_work(job).build.places)
+    assert Piece.objects.filter(job=job).count() == len(job_work(job).layout.places)
 
 
 def test_one_step_of_the_way_back_ticked_by_all():

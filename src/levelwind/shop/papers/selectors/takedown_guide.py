@@ -30,10 +30,10 @@ def takedown_sheet(job: Job) -> guide.TakedownGuide:
 
 def reach_in_words(work: Work) -> str:
     """What must be reached: the whole reel, or the places by name."""
-    missing = [place for place in work.build.places if place.key not in work.job.reach]
+    missing = [place for place in work.layout.places if place.key not in work.job.reach]
     if not missing:
         return "the whole reel"
-    return ", ".join(place.name for place in work.build.places if place.key in work.job.reach) or "what is apart"
+    return ", ".join(place.name for place in work.layout.places if place.key in work.job.reach) or "what is apart"
 
 
 def caution_in_words(caution: Caution) -> str:

@@ -18,8 +18,8 @@ class PlaceInPattern(FamilyPlace):
 
 
 @dataclass(frozen=True, slots=True)
-class Build:
-    """How one pattern is built: its family, its places in the order the hand meets them, and how they come apart."""
+class Layout:
+    """How one pattern is laid out: its family, its places in the order the hand meets them, and how they come apart."""
 
     family: Family
     places: tuple[PlaceInPattern, ...]
@@ -29,7 +29,7 @@ class Build:
         return {place.key: place for place in self.places}
 
 
-def pattern_build(pattern: Pattern) -> Build:
+def pattern_layout(pattern: Pattern) -> Layout:
     """The family with the pattern's rows laid over it; places the pattern lacks are gone from the rules too."""
     kin = family(pattern.family)
     rows = {row.key: row for row in PatternPlace.objects.filter(pattern=pattern)}
@@ -41,18 +41,18 @@ def pattern_build(pattern: Pattern) -> Build:
         for place in kin.places
         if place.key not in absent
     )
-    return Build(kin, places, rules)
+    return Layout(kin, places, rules)
 
 
-def job_build(job: Job) -> Build:
-    """How the job's reel is built. Raises LevelwindError while nobody has said which pattern it is."""
+def job_layout(job: Job) -> Layout:
+    """How the job's reel is laid out. Raises LevelwindError while nobody has said which pattern it is."""
     if job.pattern is None:
         raise LevelwindError("Say first which pattern this reel is: its places and its takedown come from there.")
-    return pattern_build(job.pattern)
+    return pattern_layout(job.pattern)
 
 
 def pattern_places(pattern: Pattern) -> tuple[PlaceInPattern, ...]:
-    return pattern_build(pattern).places
+    return pattern_layout(pattern).places
 
 
 def job_places(job: Job) -> tuple[PlaceInPattern, ...]:

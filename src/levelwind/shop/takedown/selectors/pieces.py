@@ -20,7 +20,7 @@ from levelwind.core.takedown import (
 )
 from levelwind.core.takedown import Piece as CorePiece
 from levelwind.shop.models import Job, Photo, Piece, StepDone
-from levelwind.shop.patterns.selectors.layouts import Build, PlaceInPattern, job_build
+from levelwind.shop.patterns.selectors.layouts import Layout, PlaceInPattern, job_layout
 
 WHERE = {"reel": Whereabouts.REEL, "cell": Whereabouts.TRAY, "scrap": Whereabouts.SCRAP, "order": Whereabouts.ORDER}
 TO_RENEW = ("worn", "broken", "missing")
@@ -37,7 +37,7 @@ class Work:
     """
 
     job: Job
-    build: Build
+    layout: Layout
     pieces: tuple[Piece, ...]
     taken: Mapping[str, StepDone]
     refitted: Mapping[str, StepDone]
@@ -46,12 +46,12 @@ class Work:
 
     @cached_property
     def places(self) -> dict[str, PlaceInPattern]:
-        return self.build.by_key()
+        return self.layout.by_key()
 
     @cached_property
     def apart(self) -> tuple[Step, ...]:
         """The steps that are done and not undone by the way back."""
-        steps = self.build.rules.steps
+        steps = self.layout.rules.steps
         return tuple(step for step in steps if step.key in self.taken and step.key not in self.refitted)
 
     @cached_property
@@ -61,28 +61,28 @@ class Work:
     @cached_property
     def opened(self) -> frozenset[str]:
         """The places that are off or were, and are back in."""
-        return frozenset(place for step in self.build.rules.steps if step.key in self.taken for place in step.frees)
+        return frozenset(place for step in self.layout.rules.steps if step.key in self.taken for place in step.frees)
 
     @cached_property
     def wanted(self) -> tuple[str, ...]:
         """What must be reached, as far as this pattern has it, with what was opened."""
         reach_for = self.opened.union(self.job.reach)
-        return tuple(place.key for place in self.build.places if place.key in reach_for)
+        return tuple(place.key for place in self.layout.places if place.key in reach_for)
 
     @cached_property
     def plan(self) -> Takedown | None:
         """The way in from a closed reel, so that its numbers stay while it is walked; None with nothing to reach."""
-        return reach(self.build.rules, self.wanted) if self.wanted else None
+        return reach(self.layout.rules, self.wanted) if self.wanted else None
 
     @cached_property
     def cells(self) -> dict[str, int]:
         """The tray cell of each place of the plan. What lies in the tray stays where it is, though the plan change."""
         steps = self.plan.steps if self.plan else ()
-        planned = tray_cells(self.build.rules, steps)
+        planned = tray_cells(self.layout.rules, steps)
         lying = {piece.place: piece.cell for piece in self.pieces if piece.cell is not None}
         if all(planned.get(place) == cell for place, cell in lying.items()):
             return planned
-        return tray_cells(self.build.rules, steps, lying)
+        return tray_cells(self.layout.rules, steps, lying)
 
     def cell_for(self, place: str) -> int:
         """The cell this place's piece goes to, or the next free one for a place outside the plan."""
@@ -104,12 +104,12 @@ class Work:
 
     @cached_property
     def way_back(self) -> Rebuild:
-        back = rebuild(self.build.rules, self.opened)
+        back = rebuild(self.layout.rules, self.opened)
         return replace(back, steps=tuple(refit for refit in back.steps if refit.step.key in self.taken))
 
     def step(self, key: str) -> Step:
         """The step with this key. Raises InputError for one this reel does not have."""
-        for step in self.build.rules.steps:
+        for step in self.layout.rules.steps:
             if step.key == key:
                 return step
         raise InputError("step", repr(key[:60]), f"a step of this reel ({self.job.pattern})")
@@ -124,13 +124,13 @@ class Work:
     def stands_before(self, step: Step) -> tuple[str, ...]:
         """The places, by name, that must be off before this step and are not."""
         missing = min((way - self.off for way in step.ways()), key=lambda way: (len(way), sorted(way)))
-        return self.build.rules.names(missing)
+        return self.layout.rules.names(missing)
 
     def held_out_by(self, step: Step) -> tuple[str, ...]:
         """The places, by name, that must be back in before what this step took off can go in."""
         left = self.off - set(step.frees)
         others = [other for other in self.apart if other.key != step.key]
-        return self.build.rules.names(frozenset(p for o in others if not o.can_be_done(left) for p in o.frees))
+        return self.layout.rules.names(frozenset(p for o in others if not o.can_be_done(left) for p in o.frees))
 
     def gate_before(self, refit: Refit) -> Gate | None:
         """The unanswered gate that stands before this step of the way back."""
@@ -148,7 +148,7 @@ class Work:
             undone += [] if refit.step.key in self.refitted else refit.places
             if asked_here:
                 break
-        return self.build.rules.names(tuple(undone))
+        return self.layout.rules.names(tuple(undone))
 
     def lacking(self, places: Iterable[str]) -> tuple[tuple[Piece, str], ...]:
         """The pieces of these places that cannot go back in without a word, each with what is wrong."""
@@ -164,7 +164,7 @@ class Work:
         sentences = list(open_questions(_core_pieces(settled)))
         lying = {piece.place for piece in self.pieces if piece.where == "cell"}
         closed_late = [step for step in self.apart if not lying & set(step.frees)]
-        sentences += [f"{', '.join(self.build.rules.names(step.frees))}: not put back yet." for step in closed_late]
+        sentences += [f"{', '.join(self.layout.rules.names(step.frees))}: not put back yet." for step in closed_late]
         waiting = self.way_back.waiting(frozenset(self.passed))
         if waiting:
             sentences.append(f"Not answered yet: {waiting.ask}")
@@ -179,7 +179,7 @@ def job_work(job: Job) -> Work:
     gates = ticked["gate"]
     return Work(
         job=job,
-        build=job_build(job),
+        layout=job_layout(job),
         pieces=tuple(Piece.objects.filter(job=job).select_related("part").order_by("pk")),
         taken=ticked["apart"],
         refitted=ticked["together"],

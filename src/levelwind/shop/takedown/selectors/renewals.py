@@ -70,7 +70,7 @@ def piece_to_renew(pieces: Iterable[Piece]) -> Piece | None:
 
 def _reasons(job: Job, work: Work) -> dict[str, str]:
     why: dict[str, str] = {}
-    for place in work.build.places:
+    for place in work.layout.places:
         if place.renew == "whenever open" and not place.optional:
             why[place.key] = WHENEVER_OPEN
     lines = PriceLine.objects.filter(price__job=job, kind="part").exclude(place="").order_by("-price__number")

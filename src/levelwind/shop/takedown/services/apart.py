@@ -8,7 +8,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import Step
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
 from levelwind.shop.models import Job, Stage, StepDone
-from levelwind.shop.patterns.selectors.layouts import job_build
+from levelwind.shop.patterns.selectors.layouts import job_layout
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 from levelwind.shop.takedown.services.pieces import job_hold, pieces_lay_out, pieces_take_off
 
@@ -20,13 +20,13 @@ CLOSED_STAGES = (Stage.TOGETHER, Stage.PROVED, Stage.BOXED)
 def reach_choose(*, job: Job, places: Iterable[str], was: Iterable[str] | None = None) -> Job:
     """Say which places must be reached. ``was`` is what the page showed, so that what others added meanwhile stays."""
     job_hold(job)
-    build = job_build(job)
-    known, chosen, shown = set(build.by_key()), set(places), set(job.reach if was is None else was)
+    layout = job_layout(job)
+    known, chosen, shown = set(layout.by_key()), set(places), set(job.reach if was is None else was)
     unknown = sorted(chosen - known)
     if unknown:
         raise InputError("place", repr(unknown[0][:60]), f"a place of a {job.pattern}")
     meant = (set(job.reach) | (chosen - shown)) - (shown - chosen)
-    job.reach = [place.key for place in build.places if place.key in meant]
+    job.reach = [place.key for place in layout.places if place.key in meant]
     job.full_clean()
     job.save(update_fields=["reach"])
     pieces_lay_out(job=job)
@@ -66,7 +66,7 @@ def _take_off(job: Job, step: Step, note: str) -> None:
         raise LevelwindError(f"Take off first: {', '.join(first)}.")
     StepDone.objects.filter(job=job, phase="apart", step=step.key).delete()
     StepDone.objects.create(job=job, phase="apart", step=step.key, note=note.strip()[:200])
-    gates = [gate.key for gate in (*step.gates, *work.build.rules.finish)]
+    gates = [gate.key for gate in (*step.gates, *work.layout.rules.finish)]
     StepDone.objects.filter(job=job, phase="together", step=step.key).delete()
     StepDone.objects.filter(job=job, phase="gate", step__in=gates).delete()
     pieces_take_off(job_work(job), step.frees)

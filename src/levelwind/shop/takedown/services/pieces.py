@@ -14,7 +14,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import Saved
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Job, Part, Pattern, Piece
-from levelwind.shop.patterns.selectors.layouts import Build, job_build
+from levelwind.shop.patterns.selectors.layouts import Layout, job_layout
 from levelwind.shop.takedown.selectors.pieces import WITHOUT, Work, job_work
 
 LARGEST_MM = 2000.0
@@ -51,17 +51,17 @@ def pieces_lay_out(*, job: Job) -> list[Piece]:
     A piece nobody has touched, of a place the pattern turned out to lack, goes.
     """
     job_hold(job)
-    build = job_build(job)
+    layout = job_layout(job)
     known = list(Piece.objects.filter(job=job))
     have, renewed = {piece.place for piece in known}, {piece.replaces_id for piece in known}
-    strangers = [piece for piece in known if piece.place not in build.by_key() and _untouched(piece, renewed)]
+    strangers = [piece for piece in known if piece.place not in layout.by_key() and _untouched(piece, renewed)]
     Piece.objects.filter(pk__in=[piece.pk for piece in strangers], stock_entries=None, orders=None).delete()
     Piece.objects.bulk_create(
         Piece(job=job, place=place.key, name=place.name, count=place.count)
-        for place in build.places
+        for place in layout.places
         if place.key not in have
     )
-    _recount([piece for piece in known if _untouched(piece, renewed)], build)
+    _recount([piece for piece in known if _untouched(piece, renewed)], layout)
     return list(Piece.objects.filter(job=job))
 
 
@@ -70,9 +70,9 @@ def _untouched(piece: Piece, renewed: set[int | None]) -> bool:
     return piece.where == "reel" and not said and piece.pk not in renewed
 
 
-def _recount(pieces: list[Piece], build: Build) -> None:
+def _recount(pieces: list[Piece], layout: Layout) -> None:
     """The pattern book may have learnt how many there are since the reel was laid out."""
-    places = build.by_key()
+    places = layout.by_key()
     for piece in pieces:
         place = places.get(piece.place)
         if place and piece.count != place.count:
@@ -125,7 +125,7 @@ def piece_measure(*, piece: Piece, sizes_mm: Mapping[str, float | None]) -> Piec
     Sizes that are not named stay as they are.
     """
     _hold(piece)
-    place = job_build(piece.job).by_key().get(piece.place)
+    place = job_layout(piece.job).by_key().get(piece.place)
     asked = place.measure if place else ()
     for dimension, size in sizes_mm.items():
         if dimension not in asked:
@@ -258,7 +258,7 @@ def piece_unscrap(*, piece: Piece, by: str = "") -> Piece:
 def piece_put_back(*, piece: Piece, by: str = "") -> Piece:
     """Straight into the reel, without a step: for a piece whose place this pattern no longer has."""
     _hold(piece)
-    if piece.where != "cell" or piece.place in job_build(piece.job).by_key():
+    if piece.where != "cell" or piece.place in job_layout(piece.job).by_key():
         raise LevelwindError(f"{_named(piece)} goes back by its step of the rebuild.")
     piece.where, piece.cell = "reel", None
     job_note(job=piece.job, text=f"{_named(piece)}: back in the reel.", by=by)

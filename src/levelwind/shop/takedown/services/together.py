@@ -82,7 +82,7 @@ def rebuild_step_undone(*, job: Job, step: str) -> Job:
     if first:
         raise LevelwindError(f"Take off again first: {', '.join(first)}.")
     StepDone.objects.filter(job=job, phase="together", step=step).delete()
-    gates = [gate.key for gate in (*wanted.gates, *work.build.rules.finish)]
+    gates = [gate.key for gate in (*wanted.gates, *work.layout.rules.finish)]
     gates += [f"{WITHOUT}{place}" for place in wanted.frees]
     StepDone.objects.filter(job=job, phase="gate", step__in=gates).delete()
     pieces_take_off(job_work(job), wanted.frees)

@@ -102,11 +102,11 @@ class ApartContext:
 def reach_groups(work: Work, priced: tuple[str, ...]) -> tuple[ReachGroup, ...]:
     """Every place by its assembly. Nothing chosen yet: what the price speaks of stands ticked."""
     chosen = set(work.job.reach or priced)
-    names = dict.fromkeys(place.assembly for place in work.build.places)
+    names = dict.fromkeys(place.assembly for place in work.layout.places)
     return tuple(
         ReachGroup(
             name,
-            tuple((p, p.key in chosen, p.key in priced) for p in work.build.places if p.assembly == name),
+            tuple((p, p.key in chosen, p.key in priced) for p in work.layout.places if p.assembly == name),
         )
         for name in names
     )
@@ -188,7 +188,7 @@ def apart_context(
     last = set(done[0].step.frees) if done else set()
     shown = open_pieces(work, typed.piece.place if typed else also)
     pieces = [typed if typed and typed.piece == piece else piece_card(work, piece) for piece in shown]
-    known = set(work.build.by_key())
+    known = set(work.layout.by_key())
     return ApartContext(
         head=head,
         patterns=(),

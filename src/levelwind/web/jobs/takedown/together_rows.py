@@ -108,12 +108,12 @@ def _gate_card(work: Work, gate: Gate) -> GateCard:
 
 def _refit_card(work: Work, number: int, refit: Refit, photos: tuple[Photo, ...]) -> RefitCard:
     done = work.refitted.get(refit.step.key)
-    drag = set(work.build.family.drag_places)
+    drag = set(work.layout.family.drag_places)
     lacking = () if done else work.lacking(refit.places)
     return RefitCard(
         number=number,
         refit=refit,
-        names=work.build.rules.names(refit.places),
+        names=work.layout.rules.names(refit.places),
         cautions=named(refit.step.cautions),
         pieces=tuple(_piece_in(work, place) for place in refit.places if place in work.here),
         lacking=lacking,
@@ -127,7 +127,7 @@ def _refit_card(work: Work, number: int, refit: Refit, photos: tuple[Photo, ...]
 
 
 def _piece_in(work: Work, place: str) -> PieceIn:
-    oil = tuple(point for point in work.build.family.lubrication if point.place == place)
+    oil = tuple(point for point in work.layout.family.lubrication if point.place == place)
     return PieceIn(piece_card(work, work.here[place]), oil)
 
 

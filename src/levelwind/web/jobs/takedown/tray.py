@@ -94,7 +94,7 @@ def piece_card(
         state=typed.get("state", piece.state),
         note=typed.get("note", piece.note),
         sizes=_sizes(piece, place, typed, refusals or {}),
-        alike=work.build.rules.names(place.look_alikes) if place else (),
+        alike=work.layout.rules.names(place.look_alikes) if place else (),
         renew=RENEW_WHY.get(place.renew, "") if place and piece.replaces_id is None else "",
         new=work.successor(piece),
         off=piece.place in work.off,
