@@ -90,26 +90,34 @@ class Quantity:
         return {"value": self.value, "low": self.low, "high": self.high}
 
 
-def in_words(quantity: Quantity, unit: str) -> str:
-    """The number as it stands on a page: no more figures than the interval supports, then the interval.
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A quantity rounded for the eye; the interval apart, so that a page can set it in a column of its own."""
+
+    value: str
+    """With its unit."""
+    interval: str
+    """Without brackets; empty for a number known without doubt."""
+
+    @property
+    def words(self) -> str:
+        return f"{self.value} ({self.interval})" if self.interval else self.value
+
+
+def shown(quantity: Quantity, unit: str) -> Shown:
+    """The number as it stands on a page: no more figures than the interval supports, and the interval.
 
     The width of the interval is given two figures where it begins with a 1 or a 2, else one. A unit of ``FIGURES`` has
     no more figures than stand there, its interval then rounded outwards.
 
-    >>> in_words(Quantity(61.37, 58.02, 64.9), "N")
-    '61 N (58 to 65)'
-    >>> in_words(Quantity(1.384, 1.362, 1.411), "")
-    '1.38 (1.36 to 1.41)'
-    >>> in_words(Quantity(8.4361, 8.4223, 8.4498), "lbf")
-    '8.44 lbf (8.42 to 8.45)'
-    >>> in_words(Quantity(19.7364, 19.7360, 19.7370), "rev/s")
-    '19.74 rev/s (19.73 to 19.74)'
-    >>> in_words(Quantity.exact(3.0), "turns")
-    '3 turns'
+    >>> shown(Quantity(61.37, 58.02, 64.9), "N")
+    Shown(value='61 N', interval='58 to 65')
+    >>> shown(Quantity.exact(3.0), "turns")
+    Shown(value='3 turns', interval='')
     """
     width = quantity.high - quantity.low
     if width == 0:
-        return f"{quantity.value:g} {unit}".strip()
+        return Shown(f"{quantity.value:g} {unit}".strip(), "")
     decimals = max(0, -floor(log10(width / 3)))
     low, high = quantity.low, quantity.high
     most = _most_decimals(quantity, FIGURES[unit]) if unit in FIGURES else decimals
@@ -117,7 +125,20 @@ def in_words(quantity: Quantity, unit: str) -> str:
         decimals, step = most, 10.0**-most
         low, high = step * floor(low / step + 1e-9), step * ceil(high / step - 1e-9)
     ends = " to ".join(f"{end:z.{decimals}f}" for end in (low, high))
-    return f"{quantity.value:z.{decimals}f} {unit}".strip() + f" ({ends})"
+    return Shown(f"{quantity.value:z.{decimals}f} {unit}".strip(), ends)
+
+
+def in_words(quantity: Quantity, unit: str) -> str:
+    """Value and interval in one, rounded as ``shown``.
+
+    >>> in_words(Quantity(1.384, 1.362, 1.411), "")
+    '1.38 (1.36 to 1.41)'
+    >>> in_words(Quantity(8.4361, 8.4223, 8.4498), "lbf")
+    '8.44 lbf (8.42 to 8.45)'
+    >>> in_words(Quantity(19.7364, 19.7360, 19.7370), "rev/s")
+    '19.74 rev/s (19.73 to 19.74)'
+    """
+    return shown(quantity, unit).words
 
 
 def _most_decimals(quantity: Quantity, figures: int) -> int:

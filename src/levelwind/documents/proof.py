@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.quantities import Quantity, shown
 from levelwind.documents import press
 from levelwind.documents.letterhead import JobHead, Shop, head
 from levelwind.documents.old_parts import OldPart, listed
@@ -159,11 +159,10 @@ def _measured(reading: Measured, unit: str) -> dict[str, str] | None:
     """The value with its unit and, apart, its interval, so that a column of values stays a column."""
     if reading is None:
         return None
-    text = reading if isinstance(reading, str) else in_words(reading, unit)
     if isinstance(reading, str):
-        return {"value": text, "interval": ""}
-    value, _, interval = text.partition(" (")
-    return {"value": value, "interval": interval.removesuffix(")")}
+        return {"value": reading, "interval": ""}
+    rounded = shown(reading, unit)
+    return {"value": rounded.value, "interval": rounded.interval}
 
 
 def _share(row: LossShare) -> dict[str, object]:
@@ -174,9 +173,8 @@ def _share(row: LossShare) -> dict[str, object]:
 def _bar(name: str, q: Quantity, unit: str, end: float) -> dict[str, object]:
     """A number on an axis from nothing to ``end``, in parts of it."""
     low, value, high = (min(1.0, max(0.0, x / end)) for x in (q.low, q.value, q.high))
-    said, _, interval = in_words(q, unit).partition(" (")
-    interval = interval.removesuffix(")")
-    return {"name": name, "said": said, "interval": interval, "low": low, "value": value, "high": high}
+    said = shown(q, unit)
+    return {"name": name, "said": said.value, "interval": said.interval, "low": low, "value": value, "high": high}
 
 
 def _drag_check(check: DragCheck) -> dict[str, object]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
-from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.model import Spin
 from levelwind.shop.models import Reading
@@ -191,7 +191,7 @@ def _rest_ranges(axes: Axes, spins: list[Spin]) -> list[Level]:
 
 def _plain(quantity: Quantity, unit: str) -> str:
     """Without its interval, which the plot shows as a band."""
-    return in_words(quantity, unit).partition(" (")[0]
+    return shown(quantity, unit).value
 
 
 def _at(at_s: float | None) -> str:

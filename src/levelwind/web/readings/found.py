@@ -9,7 +9,7 @@ from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.report import average
 from levelwind.core.pull.typed import BY_EYE, PEAK_HIGH, PEAK_LOW
-from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, in_words, shown
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import Losses, Spin
@@ -224,7 +224,7 @@ def _spin(spin: Spin, name: str = "", folded: bool = False) -> Found:
 
 def _value(value: Quantity, unit: str) -> str:
     """Without its interval."""
-    return in_words(value, unit).partition(" (")[0]
+    return shown(value, unit).value
 
 
 def _shares(spin: Spin) -> tuple[Share, ...]:

@@ -6,7 +6,7 @@ from django import template
 from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.quantities import Quantity, shown
 from levelwind.documents.money import format_money
 from levelwind.shop.people.selectors import currency, shop_get
 
@@ -44,10 +44,9 @@ def quantity(value: Quantity | dict[str, float] | None, unit: str = "") -> SafeS
     """An uncertain number with its unit and interval; nothing known is said, not left empty."""
     if value is None:
         return mark_safe('<span class="unknown">not told</span>')
-    shown = value if isinstance(value, Quantity) else Quantity(**value)
-    number, _, interval = in_words(shown, unit).partition(" (")
-    tail = f' <span class="interval">({interval}</span>' if interval else ""
-    return mark_safe(f'<span class="quantity">{number}{tail}</span>')
+    rounded = shown(value if isinstance(value, Quantity) else Quantity(**value), unit)
+    tail = f' <span class="interval">({rounded.interval})</span>' if rounded.interval else ""
+    return mark_safe(f'<span class="quantity">{rounded.value}{tail}</span>')
 
 
 @register.filter

@@ -11,7 +11,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import average
 from levelwind.core.pull.report import verdict as pull_verdict
-from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, shown
 from levelwind.core.spin import Spin, SpinResult
 from levelwind.core.spin.report import longest, meaning
 from levelwind.core.spin.report import verdict as spin_verdict
@@ -303,6 +303,4 @@ def _speed_trace(result: SpinResult | None) -> SpeedTrace | None:
         return None
     times, speeds = zip(*spin.speed, strict=True)
     rest = spin.spin_time_s
-    return SpeedTrace(
-        times, speeds, rest.value if rest else None, in_words(rest, "s").partition(" (")[0] if rest else ""
-    )
+    return SpeedTrace(times, speeds, rest.value if rest else None, shown(rest, "s").value if rest else "")
