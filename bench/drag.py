@@ -13,7 +13,7 @@ import numpy as np
 from levelwind.core.drag.chain import carried_torque_Nm, torque_per_N
 from levelwind.core.drag.model import stack_from_dict
 from levelwind.core.drag.report import drag_report
-from levelwind.core.drag.rings import Theory, friction_radius_m
+from levelwind.core.drag.rings import Assumption, friction_radius_m
 from levelwind.core.line import Filled, Line, Spool, fill_curve, radius_at_length_m, tension_N
 from levelwind.core.quantities import Quantity
 from levelwind.reference.materials import coefficient
@@ -49,15 +49,15 @@ def stacks() -> None:
     inner, outer = rng.uniform(0.004, 0.006, (STACKS, 8)), rng.uniform(0.010, 0.014, (STACKS, 8))
 
     def in_one_call() -> np.ndarray:
-        return np.asarray(force[:, 0] * torque_per_N(SIDES, mu, inner, outer, Theory.PRESSURE))
+        return np.asarray(force[:, 0] * torque_per_N(SIDES, mu, inner, outer, Assumption.PRESSURE))
 
     def one_by_one() -> np.ndarray:
         return np.array(
-            [force[i, 0] * torque_per_N(SIDES, mu[i], inner[i], outer[i], Theory.PRESSURE) for i in range(STACKS)]
+            [force[i, 0] * torque_per_N(SIDES, mu[i], inner[i], outer[i], Assumption.PRESSURE) for i in range(STACKS)]
         )
 
     def plainly() -> list[float]:
-        capacity = (mu * force * friction_radius_m(inner, outer, Theory.PRESSURE)).tolist()
+        capacity = (mu * force * friction_radius_m(inner, outer, Assumption.PRESSURE)).tolist()
         return [plain_torque_Nm(SIDES, row) for row in capacity]
 
     assert np.allclose(in_one_call(), one_by_one(), rtol=1e-12)

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from levelwind.core.drag.chain import torque_per_N
+from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.heat import Lump, catch_up, friction_energy_J, warm
 from levelwind.core.drag.model import Solid
-from levelwind.core.drag.rings import Theory, face_torque_Nm
-from levelwind.core.drag.touching import surfaces
+from levelwind.core.drag.rings import Assumption, face_torque_Nm
 from tests.core.drag.stacks import body, stack
 
 RPM = 2 * np.pi / 60
@@ -23,10 +23,10 @@ def warmed_K(energy_J: float, mass_kg: float, heat_capacity_J_kgK: float) -> flo
     drum = Lump("drum", mass_kg, Solid("drum", 7000.0, heat_capacity_J_kgK, 50.0), 0, 1e4)
     thin = {"thickness_mm": 0.01, "material": "feather"}
     built = stack(body("gear", **thin), body("friction", **thin), body("cap", **thin))
-    touching = surfaces(built)
+    contacts = find_contacts(built)
     slip = energy_J / (0.2 * 100 * 0.0085)
     # The second, idle step lets what little the washers hold even out.
-    run = warm(built, touching, 100.0, np.array([1.0, 1.0]), np.array([slip, 0.0]), {"feather": feather}, [drum])
+    run = warm(built, contacts, 100.0, np.array([1.0, 1.0]), np.array([slip, 0.0]), {"feather": feather}, [drum])
     return float(run.temperature_C[-1, -1] - run.temperature_C[0, -1])
 
 
@@ -55,7 +55,7 @@ def test_car_on_four_brakes() -> None:
 
 def test_clutch_brings_one_flywheel_up_to_another() -> None:
     """HE-3. Khurmi and Gupta, example 10.27, p. 306."""
-    torque = 570 * float(torque_per_N([1, -1, 1], np.full(2, 0.35), 0.080, 0.110, Theory.WEAR))
+    torque = 570 * float(torque_per_N([1, -1, 1], np.full(2, 0.35), 0.080, 0.110, Assumption.WEAR))
     caught = catch_up(torque, 1300 * 0.18**2, 1250 * RPM, 800 * 0.2**2)
     assert caught.speed_rad_s == pytest.approx(56.51, abs=0.01)
     assert caught.seconds == pytest.approx(62.8, abs=0.05)
@@ -64,7 +64,7 @@ def test_clutch_brings_one_flywheel_up_to_another() -> None:
 
 def test_cone_clutch_brings_a_flywheel_up() -> None:
     """HE-4. Khurmi and Gupta, example 10.34, p. 316; the book rounds torque and time before the energy."""
-    torque = float(face_torque_Nm(0.3, 180.0, 0.0375, 0.0375, Theory.WEAR, np.radians(15)))
+    torque = float(face_torque_Nm(0.3, 180.0, 0.0375, 0.0375, Assumption.WEAR, np.radians(15)))
     assert torque == pytest.approx(7.8, abs=0.05)
     caught = catch_up(torque, 13.5 * 0.150**2, 1000 * RPM)
     assert caught.seconds == pytest.approx(4.1, abs=0.05)

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from levelwind.core.drag.click import ripple
+from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.lever import force_at_lever_N
 from levelwind.core.drag.model import Kind, stack_from_dict
 from levelwind.core.drag.order import right_order
 from levelwind.core.drag.torque import evaluate
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 from levelwind.core.takedown import full, reach, rebuild, tray_cells
@@ -116,7 +116,7 @@ def test_the_drag_lies_in_the_order_its_washers_go_in(reel):
 def test_every_friction_washer_does_its_share_with_friction_from_the_tables(reel):
     """Nothing idle, and no order of the same washers holds more: the stack a family shows is the right one."""
     stack = stack_from_dict(reel.drag)
-    told = evaluate(stack, surfaces(stack, coefficient), Quantity.exact(100.0), np.random.default_rng(1), 100)
+    told = evaluate(stack, find_contacts(stack, coefficient), Quantity.exact(100.0), np.random.default_rng(1), 100)
     assert told.idle == ()
     assert len(told.slipping) == sum(body.kind is Kind.FRICTION for body in stack.bodies)
     order = right_order(stack, coefficient)

@@ -8,15 +8,15 @@ from numpy.random import Generator
 from levelwind.cli.drag_file import Asked, ClickAsked
 from levelwind.core.drag.click import ripple
 from levelwind.core.drag.click_report import click_row, click_sentence
-from levelwind.core.drag.draws import product, spread
+from levelwind.core.drag.contacts import Contact, find_contacts
+from levelwind.core.drag.draws import independent_product, sampled
 from levelwind.core.drag.families import Family
 from levelwind.core.drag.height import check_height
 from levelwind.core.drag.infer import in_a_sentence, infer_coefficient
 from levelwind.core.drag.report import at_the_spool, drag_report
-from levelwind.core.drag.rings import Theory
+from levelwind.core.drag.rings import Assumption
 from levelwind.core.drag.run_report import run_report
 from levelwind.core.drag.torque import torque_draws_Nm
-from levelwind.core.drag.touching import Surface, surfaces
 from levelwind.core.drag.weakest import weakest
 from levelwind.core.errors import InputError
 from levelwind.core.line import (
@@ -76,9 +76,9 @@ def _stack(asked: Asked, rng: Generator) -> dict[str, Any]:
         **report.as_dict(),
         "worked": [_worked(row.what, row) for row in report.worked],
     }
-    touching = surfaces(asked.stack, coefficient)
+    contacts = find_contacts(asked.stack, coefficient)
     if asked.filled is not None:
-        _add_line(result, asked, asked.filled, touching, report.torque.run_in_Nm, rng)
+        _add_line(result, asked, asked.filled, contacts, report.torque.run_in_Nm, rng)
     _add_height(result, asked, rng)
     return result
 
@@ -87,17 +87,17 @@ def _add_line(
     result: dict[str, Any],
     asked: Asked,
     filled: Filled,
-    touching: tuple[Surface, ...],
+    contacts: tuple[Contact, ...],
     drag_Nm: Quantity,
     rng: Generator,
 ) -> None:
     """Tension at every fill, the setting for the line, a run, and what gives first: all that needs the spool."""
 
     per_drag = asked.drive.spool_per_drag()
-    drawn = torque_draws_Nm(asked.stack, touching, asked.clamp_N, Theory.WEAR, rng, DRAWS)
-    drawn = drawn * spread(per_drag, rng.standard_normal(DRAWS))
-    packing = spread(asked.packing, rng.standard_normal(DRAWS))
-    torque = product(drag_Nm, per_drag)
+    drawn = torque_draws_Nm(asked.stack, contacts, asked.clamp_N, Assumption.WEAR, rng, DRAWS)
+    drawn = drawn * sampled(per_drag, rng.standard_normal(DRAWS))
+    packing = sampled(asked.packing, rng.standard_normal(DRAWS))
+    torque = independent_product(drag_Nm, per_drag)
     curve = fill_curve(filled, torque.value, drawn, packing, asked.guides)
     told = line_report(filled, curve, torque.value, asked.guides)
     set_to = setting(filled, filled.line.strength_N)
@@ -107,19 +107,19 @@ def _add_line(
     result["sentences"] += list(told.sentences)
     result["worked"] += [_worked("", at_the_spool(drag_Nm, asked.drive))]
     result["worked"] += [_worked(f"tension, {row.fill}", row) for row in told.rows]
-    _add_pull(result, asked, filled, touching, rng)
-    _add_run(result, asked, filled, touching, drag_Nm)
+    _add_pull(result, asked, filled, contacts, rng)
+    _add_run(result, asked, filled, contacts, drag_Nm)
     _add_strength(result, asked, (told.rows[0].radius_m, told.rows[-1].radius_m), torque)
 
 
 def _add_pull(
-    result: dict[str, Any], asked: Asked, filled: Filled, touching: tuple[Surface, ...], rng: Generator
+    result: dict[str, Any], asked: Asked, filled: Filled, contacts: tuple[Contact, ...], rng: Generator
 ) -> None:
     """What a pull on the scale says of the lining: its coefficient, and which condition it fits."""
     if asked.pull is None:
         return
     material, pairs = asked.pull.material, list(pairwise(asked.stack.bodies))
-    unknown = [s.index for s in touching if s.coefficient and material in {body.material for body in pairs[s.index]}]
+    unknown = [s.index for s in contacts if s.coefficient and material in {body.material for body in pairs[s.index]}]
     if not unknown:
         raise InputError("material of the pull", material, "one whose faces carry drag in this stack")
     face = next((body.material for body in pairs[unknown[0]] if body.material != material), material)
@@ -127,9 +127,9 @@ def _add_pull(
     at_spool = asked.pull.tension_N.scaled(float(spool_torque_Nm(1.0, radius, asked.guides)))
     found = infer_coefficient(
         asked.stack,
-        touching,
+        contacts,
         unknown,
-        product(at_spool, asked.drive.drag_per_spool()),
+        independent_product(at_spool, asked.drive.drag_per_spool()),
         asked.clamp_N,
         {condition: coefficient(material, face, condition) for condition in CONDITIONS},
         rng,
@@ -143,7 +143,7 @@ def _add_run(
     result: dict[str, Any],
     asked: Asked,
     filled: Filled,
-    touching: tuple[Surface, ...],
+    contacts: tuple[Contact, ...],
     drag_Nm: Quantity,
 ) -> None:
 
@@ -154,7 +154,7 @@ def _add_run(
     known = {name: row.solid for name, row in solids().items()}
     told = run_report(
         asked.stack,
-        touching,
+        contacts,
         asked.clamp_N.value,
         drag_Nm,
         (seconds, slip),

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.drag.chain import carried_torque_Nm, clamp_shares, runs, sides, slipping_surfaces, torque_per_N
-from levelwind.core.drag.rings import Theory
+from levelwind.core.drag.contacts import find_contacts
+from levelwind.core.drag.rings import Assumption
 from levelwind.core.drag.torque import idle_bodies, torque_Nm
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from tests.core.drag.stacks import THREE_BETWEEN_ALTERNATE_PLATES, body, stack
 
@@ -47,12 +47,14 @@ def test_chain_is_the_max_flow_of_500_random_stacks() -> None:
 def test_three_washers_between_alternate_plates_are_three_not_six() -> None:
     built = stack(*THREE_BETWEEN_ALTERNATE_PLATES)
     one_surface = 0.20 * 100.0 * 0.0085
-    assert torque_Nm(built, surfaces(built), 100.0, Theory.WEAR) == pytest.approx(3 * one_surface, rel=1e-12)
+    assert torque_Nm(built, find_contacts(built), 100.0, Assumption.WEAR) == pytest.approx(3 * one_surface, rel=1e-12)
 
 
 def test_washers_under_the_gear_count() -> None:
     built = stack("flange", "friction", "gear", "friction", "cap")
-    assert torque_Nm(built, surfaces(built), 100.0, Theory.WEAR) == pytest.approx(2 * 0.20 * 100 * 0.0085, rel=1e-12)
+    assert torque_Nm(built, find_contacts(built), 100.0, Assumption.WEAR) == pytest.approx(
+        2 * 0.20 * 100 * 0.0085, rel=1e-12
+    )
 
 
 def test_a_washer_between_two_plates_of_one_side_is_idle_and_adds_nothing() -> None:
@@ -65,20 +67,22 @@ def test_a_washer_between_two_plates_of_one_side_is_idle_and_adds_nothing() -> N
 
 def test_washer_on_washer_counts_the_lower_coefficient() -> None:
     pair = stack("gear", body("friction", friction=0.3), body("friction", friction=0.1), "cap")
-    assert [s.coefficient.mu.value for s in surfaces(pair) if s.coefficient] == [0.3, 0.1, 0.1]
+    assert [s.coefficient.mu.value for s in find_contacts(pair) if s.coefficient] == [0.3, 0.1, 0.1]
 
 
 def test_bonded_faces_do_not_slip_and_the_free_face_does() -> None:
     free = body("friction", friction=0.1)
     bonded = stack("gear", free, body("friction", bonded=True, friction=0.4), "cap")
     # Washer on washer counts the lower coefficient at the gear (0.1); the top face has 0.4; the middle is bonded.
-    assert torque_Nm(bonded, surfaces(bonded), 100.0, Theory.WEAR) == pytest.approx(0.1 * 100 * 0.0085, rel=1e-12)
+    assert torque_Nm(bonded, find_contacts(bonded), 100.0, Assumption.WEAR) == pytest.approx(
+        0.1 * 100 * 0.0085, rel=1e-12
+    )
 
 
 def test_gear_bonded_to_the_sleeve_is_refused() -> None:
     locked = stack("gear", body("keyed", bonded=True))
     with pytest.raises(InputError, match="bonded together"):
-        torque_Nm(locked, surfaces(locked), 100.0, Theory.WEAR)
+        torque_Nm(locked, find_contacts(locked), 100.0, Assumption.WEAR)
 
 
 @given(CHAINS, st.floats(0.01, 100.0))
@@ -131,8 +135,8 @@ def test_many_stacks_in_one_call_are_the_same_as_one_by_one() -> None:
 
 def test_keys_take_clamp_force_from_the_plates_below_them_only() -> None:
     mu, side = np.array([0.2, 0.2, 0.2, 0.2]), [1, 0, -1, 0, 1]
-    free = torque_per_N(side, mu, 0.005, 0.012, Theory.WEAR)
-    keyed = torque_per_N(side, mu, 0.005, 0.012, Theory.WEAR, 0.15, [None, None, 0.006, None, None])
+    free = torque_per_N(side, mu, 0.005, 0.012, Assumption.WEAR)
+    keyed = torque_per_N(side, mu, 0.005, 0.012, Assumption.WEAR, 0.15, [None, None, 0.006, None, None])
     # By hand: a = b = 0.2 * 0.0085; below the key F' = F (1 - f a / r) / (1 + f a / r).
     bite = 0.15 * 0.2 * 0.0085 / 0.006
     assert keyed == pytest.approx(free / 2 * (1 + (1 - bite) / (1 + bite)), rel=1e-12)

@@ -6,11 +6,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.heat import Lump, warm
 from levelwind.core.drag.model import Solid
-from levelwind.core.drag.rings import Theory
+from levelwind.core.drag.rings import Assumption
 from levelwind.core.drag.torque import torque_Nm
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from tests.core.drag.stacks import body, stack
 
@@ -32,7 +32,7 @@ SPOOL = Lump("spool", 0.15, Solid("aluminium", 2700.0, 900.0, 160.0), 0, 2.0, 0.
 def run(clamp: float, seconds: list[float], slips: list[float], lumps: list[Lump] | None = None, fade: float = 0.0):
     lumps = [SPOOL] if lumps is None else lumps
     steps = np.array(seconds), np.array(slips)
-    return warm(STACK, surfaces(STACK), clamp, *steps, SOLIDS, lumps, fade_per_K=fade)
+    return warm(STACK, find_contacts(STACK), clamp, *steps, SOLIDS, lumps, fade_per_K=fade)
 
 
 @settings(deadline=None)
@@ -48,14 +48,16 @@ def test_energy_is_conserved(clamp: float, steps: list[tuple[float, float]], fad
 
 def test_without_fade_the_heat_is_the_torque_times_the_slip() -> None:
     warmed = run(200.0, [5.0] * 4, [30.0] * 4)
-    assert warmed.energy_J == pytest.approx(torque_Nm(STACK, surfaces(STACK), 200.0, Theory.WEAR) * 120, rel=1e-12)
+    assert warmed.energy_J == pytest.approx(
+        torque_Nm(STACK, find_contacts(STACK), 200.0, Assumption.WEAR) * 120, rel=1e-12
+    )
     assert warmed.hottest[1] > 20.0
 
 
 def test_agrees_with_a_general_integrator() -> None:
     """scipy's solve_ivp on the same lumps written out by hand, one washer between gear and cap."""
     built = stack(body("gear", material="brass"), body("friction", material="felt"), body("cap", material="steel"))
-    warmed = warm(built, surfaces(built), 300.0, np.full(50, 1.0), np.full(50, 20.0), SOLIDS)
+    warmed = warm(built, find_contacts(built), 300.0, np.full(50, 1.0), np.full(50, 20.0), SOLIDS)
     area = np.pi * (0.012**2 - 0.005**2)
     hold = np.array([area * 1e-3 * s.density_kg_m3 * s.heat_capacity_J_kgK for s in map(SOLIDS.get, BETWEEN)])
     feel = np.array(
@@ -100,7 +102,7 @@ def test_a_long_run_fades_and_a_rest_cools() -> None:
 def test_a_material_without_properties_is_refused() -> None:
     odd = stack(body("gear", material="brass"), body("friction", material="jelly"), body("cap", material="steel"))
     with pytest.raises(InputError, match="material of friction was 'jelly'; allowed is one of brass, felt, steel"):
-        warm(odd, surfaces(odd), 100.0, np.ones(1), np.ones(1), SOLIDS)
+        warm(odd, find_contacts(odd), 100.0, np.ones(1), np.ones(1), SOLIDS)
 
 
 def test_a_step_that_takes_no_time_is_refused() -> None:

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from levelwind.core.drag.draws import product
+from levelwind.core.drag.contacts import find_contacts
+from levelwind.core.drag.draws import independent_product
 from levelwind.core.drag.families import Drive, Family
 from levelwind.core.drag.infer import in_a_sentence, infer_coefficient, remembered
 from levelwind.core.drag.model import Coefficient
-from levelwind.core.drag.rings import Theory
+from levelwind.core.drag.rings import Assumption
 from levelwind.core.drag.torque import torque_Nm
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.line import Filled, Line, Spool, radius_at_length_m, spool_torque_Nm, tension_N
 from levelwind.core.quantities import Quantity
@@ -31,18 +31,18 @@ def cork(mu: float = 0.39) -> tuple:
         body("friction", friction=mu),
         "cap",
     )
-    return built, surfaces(built)
+    return built, find_contacts(built)
 
 
-def read(mu: float, theory: Theory = Theory.WEAR, spread: float = 0.03) -> Quantity:
-    built, touching = cork(mu)
-    torque = torque_Nm(built, touching, 100.0, theory)
+def read(mu: float, assumption: Assumption = Assumption.WEAR, spread: float = 0.03) -> Quantity:
+    built, contacts = cork(mu)
+    torque = torque_Nm(built, contacts, 100.0, assumption)
     return Quantity(torque, torque * (1 - spread), torque * (1 + spread))
 
 
 def infer(reading: Quantity, clamp: Quantity = CLAMP, priors: dict[str, Coefficient] = PRIORS, seed: int = 1):
-    built, touching = cork()
-    return infer_coefficient(built, touching, range(6), reading, clamp, priors, np.random.default_rng(seed))
+    built, contacts = cork()
+    return infer_coefficient(built, contacts, range(6), reading, clamp, priors, np.random.default_rng(seed))
 
 
 @pytest.mark.parametrize(("mu", "condition"), [(0.42, "dry"), (0.18, "oiled")])
@@ -67,9 +67,9 @@ def test_nine_intervals_in_ten_hold_the_truth() -> None:
     held = 0
     for case in range(120):
         mu = 0.39 * np.exp(rng.standard_normal() * np.log(0.50 / 0.39) / 1.645)
-        theory = Theory.PRESSURE if rng.random() < 0.5 else Theory.WEAR
+        assumption = Assumption.PRESSURE if rng.random() < 0.5 else Assumption.WEAR
         force = 100.0 * np.exp(rng.standard_normal() * 0.05 / 1.645)
-        torque = read(mu, theory).value * force / 100 * np.exp(rng.standard_normal() * 0.03 / 1.645)
+        torque = read(mu, assumption).value * force / 100 * np.exp(rng.standard_normal() * 0.03 / 1.645)
         found = infer(Quantity(torque, torque * np.exp(-0.03), torque * np.exp(0.03)), priors={"dry": DRY}, seed=case)
         held += found.coefficient.mu.low <= mu <= found.coefficient.mu.high
     assert abs(held / 120 - 0.9) < 0.09
@@ -98,11 +98,11 @@ def test_a_pull_at_the_line_comes_back_to_the_friction_behind_it() -> None:
     """Through radius, guides and gears and back: a star drag of ratio 4 with 120 m of line left."""
     filled = Filled(Spool(0.011, 0.024, 0.040), Line("line", 0.4e-3, 90.0), 200.0)
     radius, guides, drive = float(radius_at_length_m(filled, 120.0)), 1.1, Drive(Family.STAR, 4.0)
-    built, touching = cork(0.42)
-    drag = torque_Nm(built, touching, 100.0, Theory.WEAR)
+    built, contacts = cork(0.42)
+    drag = torque_Nm(built, contacts, 100.0, Assumption.WEAR)
     pull = float(tension_N(drag * drive.spool_per_drag().value, radius, guides))
     reading = Quantity(pull, 0.97 * pull, 1.03 * pull).scaled(float(spool_torque_Nm(1.0, radius, guides)))
-    found = infer(product(reading, drive.drag_per_spool()))
+    found = infer(independent_product(reading, drive.drag_per_spool()))
     assert found.coefficient.mu.low < 0.42 < found.coefficient.mu.high
     assert found.fits == "dry"
 
@@ -117,4 +117,4 @@ def test_a_reading_outside_all_that_is_known_is_said_or_refused() -> None:
 def test_surfaces_that_carry_nothing_cannot_be_inferred() -> None:
     built = stack("gear", "friction", "keyed", "friction", "cap")
     with pytest.raises(InputError, match="surfaces to infer"):
-        infer_coefficient(built, surfaces(built), [3], read(0.2), CLAMP, PRIORS, np.random.default_rng(1))
+        infer_coefficient(built, find_contacts(built), [3], read(0.2), CLAMP, PRIORS, np.random.default_rng(1))

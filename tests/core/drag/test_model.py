@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.model import stack_from_dict
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from tests.core.drag.stacks import THREE_BETWEEN_ALTERNATE_PLATES, body, stack
 
@@ -88,9 +88,9 @@ def test_anything_that_is_not_a_stack_is_refused_in_words(data: object) -> None:
 
 def test_metal_on_metal_without_a_coefficient_is_refused() -> None:
     with pytest.raises(InputError, match="friction between gear and cap was not given"):
-        surfaces(stack("gear", "cap"))
+        find_contacts(stack("gear", "cap"))
 
 
 def test_metal_between_bodies_of_one_side_needs_no_coefficient() -> None:
-    touching = surfaces(stack("gear", "friction", "keyed", "cap"))
-    assert [surface.carries for surface in touching] == [True, True, False]
+    contacts = find_contacts(stack("gear", "friction", "keyed", "cap"))
+    assert [surface.carries for surface in contacts] == [True, True, False]

@@ -4,10 +4,10 @@ from itertools import pairwise
 
 import pytest
 
+from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.order import Order, right_order
-from levelwind.core.drag.rings import Theory
+from levelwind.core.drag.rings import Assumption
 from levelwind.core.drag.torque import torque_Nm
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from tests.core.drag.stacks import THREE_BETWEEN_ALTERNATE_PLATES, body, stack
 
@@ -33,8 +33,8 @@ def test_a_plate_on_the_wrong_side_leaves_a_washer_idle() -> None:
     assert order.share_lost == pytest.approx(2 / 3, rel=1e-12)
     assert order.idle == (1, 5)
     cured = wrong.in_order(order.places)
-    assert torque_Nm(cured, surfaces(cured), 1.0, Theory.WEAR) == pytest.approx(
-        3 * torque_Nm(wrong, surfaces(wrong), 1.0, Theory.WEAR), rel=1e-12
+    assert torque_Nm(cured, find_contacts(cured), 1.0, Assumption.WEAR) == pytest.approx(
+        3 * torque_Nm(wrong, find_contacts(wrong), 1.0, Assumption.WEAR), rel=1e-12
     )
 
 

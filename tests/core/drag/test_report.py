@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from levelwind.core.drag.draws import spread
+from levelwind.core.drag.contacts import find_contacts
+from levelwind.core.drag.draws import sampled
 from levelwind.core.drag.families import LAYOUTS, Drive, Family
 from levelwind.core.drag.report import at_the_spool, drag_report
-from levelwind.core.drag.rings import Theory, face_torque_Nm, force_at_pressure_N, friction_radius_m, pressures_Pa
+from levelwind.core.drag.rings import Assumption, face_torque_Nm, force_at_pressure_N, friction_radius_m, pressures_Pa
 from levelwind.core.drag.torque import evaluate, torque_draws_Nm, torque_Nm
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 from tests.core.drag.stacks import THREE_BETWEEN_ALTERNATE_PLATES, body, stack
@@ -31,33 +31,39 @@ def wide_stack():
 
 @given(st.floats(0.0, 0.999), st.floats(1e-3, 0.2))
 def test_wear_never_gives_more_than_pressure(ratio: float, outer: float) -> None:
-    wear, pressure = (friction_radius_m(ratio * outer, outer, theory) for theory in (Theory.WEAR, Theory.PRESSURE))
+    wear, pressure = (
+        friction_radius_m(ratio * outer, outer, assumption) for assumption in (Assumption.WEAR, Assumption.PRESSURE)
+    )
     assert ratio * outer <= wear <= pressure * (1 + 1e-12) <= outer * (1 + 1e-12)
 
 
 @given(st.floats(0.05, 0.95), st.floats(10.0, 5000.0))
 def test_pressure_and_force_are_inverse(ratio: float, force: float) -> None:
     greatest = pressures_Pa(force, ratio * 0.02, 0.02)[2]
-    assert force_at_pressure_N(greatest, ratio * 0.02, 0.02, Theory.WEAR) == pytest.approx(force, rel=1e-9)
+    assert force_at_pressure_N(greatest, ratio * 0.02, 0.02, Assumption.WEAR) == pytest.approx(force, rel=1e-9)
 
 
 @given(st.floats(0.01, 1.0), st.floats(1.0, 1e4), st.floats(0.1, 10.0))
 def test_torque_is_linear_in_force_and_coefficient(mu: float, force: float, factor: float) -> None:
-    once = face_torque_Nm(mu, force, 0.004, 0.012, Theory.PRESSURE)
-    assert face_torque_Nm(factor * mu, force, 0.004, 0.012, Theory.PRESSURE) == pytest.approx(factor * once, rel=1e-12)
-    assert face_torque_Nm(mu, factor * force, 0.004, 0.012, Theory.PRESSURE) == pytest.approx(factor * once, rel=1e-12)
+    once = face_torque_Nm(mu, force, 0.004, 0.012, Assumption.PRESSURE)
+    assert face_torque_Nm(factor * mu, force, 0.004, 0.012, Assumption.PRESSURE) == pytest.approx(
+        factor * once, rel=1e-12
+    )
+    assert face_torque_Nm(mu, factor * force, 0.004, 0.012, Assumption.PRESSURE) == pytest.approx(
+        factor * once, rel=1e-12
+    )
 
 
 @pytest.mark.parametrize("radii", [(0.012, 0.010), (-0.001, 0.010), (0.0, 0.0), (float("nan"), 0.01)])
 def test_a_ring_that_cannot_be_is_refused(radii: tuple[float, float]) -> None:
     with pytest.raises(InputError, match="inner radius"):
-        friction_radius_m(*radii, Theory.WEAR)
+        friction_radius_m(*radii, Assumption.WEAR)
 
 
 @given(st.floats(0.01, 10.0), st.floats(1.01, 5.0), st.floats(1.01, 5.0))
 def test_a_spread_has_its_value_in_the_middle_and_its_ends_at_the_ends(value: float, down: float, up: float) -> None:
     quantity = Quantity(value, value / down, value * up)
-    drawn = spread(quantity, np.random.default_rng(1).standard_normal(4000))
+    drawn = sampled(quantity, np.random.default_rng(1).standard_normal(4000))
     assert np.median(drawn) == pytest.approx(value, rel=0.1 * max(down, up))
     # 4000 draws: the share outside 90 % is 400 of them, give or take 3 * 19.
     assert np.sum((drawn < quantity.low) | (drawn > quantity.high)) == pytest.approx(400, abs=57)
@@ -65,11 +71,11 @@ def test_a_spread_has_its_value_in_the_middle_and_its_ends_at_the_ends(value: fl
 
 def test_the_value_is_at_the_middle_and_the_interval_from_the_draws() -> None:
     built = wide_stack()
-    touching = surfaces(built)
-    found = evaluate(built, touching, CLAMP, dice())
-    assert found.run_in_Nm.value == pytest.approx(torque_Nm(built, touching, 200.0, Theory.WEAR))
+    contacts = find_contacts(built)
+    found = evaluate(built, contacts, CLAMP, dice())
+    assert found.run_in_Nm.value == pytest.approx(torque_Nm(built, contacts, 200.0, Assumption.WEAR))
     assert found.new_Nm.value > found.run_in_Nm.value
-    drawn = torque_draws_Nm(built, touching, CLAMP, Theory.WEAR, dice(), 50_000)
+    drawn = torque_draws_Nm(built, contacts, CLAMP, Assumption.WEAR, dice(), 50_000)
     inside = np.mean((drawn >= found.run_in_Nm.low) & (drawn <= found.run_in_Nm.high))
     # Ends from 4,000 draws: each end's share has a standard error of 0.0034.
     assert inside == pytest.approx(0.9, abs=0.015)
@@ -77,13 +83,13 @@ def test_the_value_is_at_the_middle_and_the_interval_from_the_draws() -> None:
 
 def test_what_is_not_known_of_a_material_is_not_averaged_away_over_its_washers() -> None:
     """Three washers of one material vary together: the interval's ratio is the coefficient's, not narrower."""
-    found = evaluate(wide_stack(), surfaces(wide_stack()), Quantity.exact(200.0), dice(), draws=50_000)
+    found = evaluate(wide_stack(), find_contacts(wide_stack()), Quantity.exact(200.0), dice(), draws=50_000)
     assert found.run_in_Nm.high / found.run_in_Nm.low == pytest.approx(0.30 / 0.15, rel=0.03)
 
 
 def test_the_same_dice_give_the_same_answer() -> None:
     built = wide_stack()
-    assert evaluate(built, surfaces(built), CLAMP, dice()) == evaluate(built, surfaces(built), CLAMP, dice())
+    assert evaluate(built, find_contacts(built), CLAMP, dice()) == evaluate(built, find_contacts(built), CLAMP, dice())
 
 
 def test_a_wrong_order_is_told_with_its_cost_and_its_cure() -> None:

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
+from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.heat import Lump
 from levelwind.core.drag.model import Solid
 from levelwind.core.drag.run_report import run_report
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 from tests.core.drag.stacks import body, stack
@@ -26,7 +26,7 @@ DRAG = Quantity(0.17, 0.13, 0.22)
 
 def run(slip_rad: float, drag: Quantity = DRAG, **more):
     steps = np.full(30, 1.0), np.full(30, slip_rad / 30)
-    return run_report(STACK, surfaces(STACK), 100.0, drag, steps, SOLIDS, **more)
+    return run_report(STACK, find_contacts(STACK), 100.0, drag, steps, SOLIDS, **more)
 
 
 def test_a_long_run_is_hot_and_weaker_and_a_short_one_is_neither() -> None:
@@ -72,7 +72,7 @@ def test_faces_that_slip_in_turn_leave_the_middle_inside_its_interval(gear_g: fl
         Lump("spool", 0.15, solids["aluminium"], 0, 0.1),
     ]
     steps = np.full(40, 0.5), np.full(40, 12.0)
-    told = run_report(faces, surfaces(faces), 60.0, Quantity(0.9, 0.6, 1.2), steps, solids, lumps)
+    told = run_report(faces, find_contacts(faces), 60.0, Quantity(0.9, 0.6, 1.2), steps, solids, lumps)
     assert told.hottest_C.low <= told.hottest_C.value <= told.hottest_C.high
 
 

@@ -5,11 +5,11 @@ from itertools import product
 import numpy as np
 import pytest
 
+from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.model import stack_from_dict
-from levelwind.core.drag.rings import Theory
+from levelwind.core.drag.rings import Assumption
 from levelwind.core.drag.search import Candidate, Wanted, best_stacks
 from levelwind.core.drag.torque import torque_Nm
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import InputError, NotDeterminedError
 from tests.core.drag.stacks import THREE_BETWEEN_ALTERNATE_PLATES, body, stack
 
@@ -39,7 +39,7 @@ def test_the_first_is_the_best_of_all_tried_one_by_one() -> None:
             bodies[place] = one.body
         tried = type(OPEN)(tuple(bodies))
         height = sum(b.thickness_m for b in bodies)
-        torque = torque_Nm(tried, surfaces(tried), 200.0, Theory.WEAR)
+        torque = torque_Nm(tried, find_contacts(tried), 200.0, Assumption.WEAR)
         broken = (abs(height - 7e-3) > 0.2e-3 * (1 + 1e-9)) + (2 * torque > 2.5)
         scored[tuple(one.key for one in trio)] = (broken, abs(height - 7e-3) / 0.2e-3 + abs(np.log2(torque / 1.0)))
     for choice in best:

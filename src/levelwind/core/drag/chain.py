@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from levelwind.core.drag.model import Stack, Tie
-from levelwind.core.drag.rings import Floats, Numbers, Theory, friction_radius_m
+from levelwind.core.drag.rings import Assumption, Floats, Numbers, friction_radius_m
 from levelwind.core.errors import InputError
 
 SIDE = {Tie.GEAR: 1, Tie.SLEEVE: -1, Tie.FLOATING: 0}
@@ -122,7 +122,7 @@ def torque_per_N(
     mu: Floats,
     inner_radius_m: Numbers,
     outer_radius_m: Numbers,
-    theory: Theory,
+    assumption: Assumption,
     key_friction: float = 0.0,
     key_radius_m: Sequence[float | None] = (),
 ) -> Floats:
@@ -130,10 +130,10 @@ def torque_per_N(
 
     ``mu`` and the radii have shape (..., n - 1). The torque is linear in the clamp force, losses along keys included.
 
-    >>> float(torque_per_N([1, 0, -1], np.array([0.2, 0.2]), 0.004, 0.010, Theory.WEAR))
+    >>> float(torque_per_N([1, 0, -1], np.array([0.2, 0.2]), 0.004, 0.010, Assumption.WEAR))
     0.0014
     """
-    capacity = np.asarray(mu, float) * friction_radius_m(inner_radius_m, outer_radius_m, theory)
+    capacity = np.asarray(mu, float) * friction_radius_m(inner_radius_m, outer_radius_m, assumption)
     if key_friction > 0:
         shares = clamp_shares(sides, capacity, key_friction, key_radius_m)
         capacity = np.multiply(capacity, shares, where=np.isfinite(capacity), out=capacity.copy())

@@ -8,7 +8,7 @@ from math import sqrt
 
 import numpy as np
 
-from levelwind.core.drag.draws import Generator, interval, spread
+from levelwind.core.drag.draws import Generator, interval, sampled
 from levelwind.core.drag.rings import Floats, Numbers
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
@@ -96,7 +96,7 @@ def clamp_from_torque(
     7299.0
     """
     middle = force_from_torque_N(thread, torque_Nm.value, mu.value, collar_mu.value)
-    hand, flank, collar = (spread(q, rng.standard_normal(draws)) for q in (torque_Nm, mu, collar_mu))
+    hand, flank, collar = (sampled(q, rng.standard_normal(draws)) for q in (torque_Nm, mu, collar_mu))
     return interval(float(middle), force_from_torque_N(thread, hand, flank, collar))
 
 

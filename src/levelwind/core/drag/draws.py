@@ -12,12 +12,12 @@ NORMAL_95 = 1.6448536269514722
 """95th percentile of the standard normal: the ends of a 90 % interval stand this many deviations out."""
 
 
-def spread(quantity: Quantity, z: Floats) -> Floats:
+def sampled(quantity: Quantity, z: Floats) -> Floats:
     """The quantity at standard normal deviates ``z``, any shape: its value at 0, its ends at -1.645 and 1.645.
 
     A quantity over 0 is spread by ratios (log-normal, each half with its own width), any other by differences.
 
-    >>> spread(Quantity(0.2, 0.1, 0.4), np.array([-NORMAL_95, 0.0, NORMAL_95]))
+    >>> sampled(Quantity(0.2, 0.1, 0.4), np.array([-NORMAL_95, 0.0, NORMAL_95]))
     array([0.1, 0.2, 0.4])
     """
     value, low, high = quantity.value, quantity.low, quantity.high
@@ -27,12 +27,12 @@ def spread(quantity: Quantity, z: Floats) -> Floats:
     return np.asarray(value + z * np.where(z < 0, value - low, high - value) / NORMAL_95)
 
 
-def product(a: Quantity, b: Quantity) -> Quantity:
+def independent_product(a: Quantity, b: Quantity) -> Quantity:
     """Product of two independent quantities: the ratios to their ends add in quadrature, side by side.
 
     Where one may be 0 its ends are multiplied outright, which is never too narrow. Not for quantities below 0.
 
-    >>> product(Quantity(2.0, 1.0, 4.0), Quantity.exact(3.0))
+    >>> independent_product(Quantity(2.0, 1.0, 4.0), Quantity.exact(3.0))
     Quantity(value=6.0, low=3.0, high=12.0)
     """
     if min(a.low, b.low) <= 0:

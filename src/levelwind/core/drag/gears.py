@@ -1,6 +1,6 @@
 """Spur gears: sizes, forces on a tooth, what a tooth bears in bending, how teeth overlap.
 
-Source: J. E. Shigley, Mechanical Engineering Design, chapters 13 and 14; R. S. Khurmi and J. K. Gupta, Theory of
+Source: J. E. Shigley, Mechanical Engineering Design, chapters 13 and 14; R. S. Khurmi and J. K. Gupta, Assumption of
 Machines, chapter 12. Lewis: valid for full-depth teeth, load at the tip, one pair in contact.
 """
 

@@ -14,9 +14,9 @@ from itertools import pairwise
 import numpy as np
 
 from levelwind.core.drag import chain
+from levelwind.core.drag.contacts import Contact
 from levelwind.core.drag.model import Body, Solid, Stack
-from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
-from levelwind.core.drag.touching import Surface
+from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
@@ -108,7 +108,7 @@ def catch_up(torque_Nm: float, inertia_kg_m2: float, speed_rad_s: float, driving
 
 def warm(
     stack: Stack,
-    touching: Sequence[Surface],
+    contacts: Sequence[Contact],
     clamp_N: float,
     seconds: Floats,
     slip_rad: Floats,
@@ -116,7 +116,7 @@ def warm(
     lumps: Sequence[Lump] = (),
     ambient_C: float = 20.0,
     fade_per_K: float = 0.0,
-    theory: Theory = Theory.WEAR,
+    assumption: Assumption = Assumption.WEAR,
 ) -> Warming:
     """Warm a stack through a run of steps, ``seconds`` long and slipping ``slip_rad`` at the drag, each shape (steps,).
 
@@ -125,12 +125,12 @@ def warm(
     if np.shape(seconds) != np.shape(slip_rad) or np.any(np.asarray(seconds) <= 0) or np.any(np.asarray(slip_rad) < 0):
         raise InputError("steps of the run", np.shape(seconds), "as many spans over 0 s as slips of 0 rad or more")
     net = _Net.of(stack, solids, lumps)
-    capacity = _capacities(touching, clamp_N, theory)
-    heat_split = _splits(stack, touching, solids, len(net.capacity_J_K))
+    capacity = _capacities(contacts, clamp_N, assumption)
+    heat_split = _splits(stack, contacts, solids, len(net.capacity_J_K))
     rise = np.zeros((len(seconds) + 1, len(net.capacity_J_K)))
     torque, lost = np.zeros(len(seconds)), 0.0
     for step, (span, slip) in enumerate(zip(seconds, slip_rad, strict=True)):
-        face = (rise[step, : len(touching)] + rise[step, 1 : len(touching) + 1]) / 2
+        face = (rise[step, : len(contacts)] + rise[step, 1 : len(contacts) + 1]) / 2
         carried = capacity * np.maximum(1 - fade_per_K * face, _LEAST_SHARE)
         slips = list(chain.slipping_surfaces(chain.sides(stack), carried))
         power = carried[slips] @ heat_split[slips] * (slip / span)
@@ -203,10 +203,10 @@ def _joint_W_K(below: Body, above: Body, solids: Mapping[str, Solid]) -> float:
     return float(np.pi * (outer**2 - inner**2) / (through + 1 / CONTACT_W_M2K))
 
 
-def _splits(stack: Stack, touching: Sequence[Surface], solids: Mapping[str, Solid], count: int) -> Floats:
+def _splits(stack: Stack, contacts: Sequence[Contact], solids: Mapping[str, Solid], count: int) -> Floats:
     """Share of each surface's heat that goes into each lump, shape (surfaces, lumps); rows sum to 1."""
-    split = np.zeros((len(touching), count))
-    for surface in touching:
+    split = np.zeros((len(contacts), count))
+    for surface in contacts:
         pair = stack.bodies[surface.index], stack.bodies[surface.index + 1]
         takes = [_effusivity(_solid(body, solids)) for body in pair]
         split[surface.index, surface.index : surface.index + 2] = np.array(takes) / sum(takes)
@@ -217,10 +217,10 @@ def _effusivity(solid: Solid) -> float:
     return float(np.sqrt(solid.conductivity_W_mK * solid.density_kg_m3 * solid.heat_capacity_J_kgK))
 
 
-def _capacities(touching: Sequence[Surface], clamp_N: float, theory: Theory) -> Floats:
-    mu = np.array([np.inf if s.coefficient is None else s.coefficient.mu.value for s in touching])
-    inner, outer = (np.array([getattr(s, key) for s in touching]) for key in ("inner_radius_m", "outer_radius_m"))
-    return np.asarray(mu * clamp_N * friction_radius_m(inner, outer, theory))
+def _capacities(contacts: Sequence[Contact], clamp_N: float, assumption: Assumption) -> Floats:
+    mu = np.array([np.inf if s.coefficient is None else s.coefficient.mu.value for s in contacts])
+    inner, outer = (np.array([getattr(s, key) for s in contacts]) for key in ("inner_radius_m", "outer_radius_m"))
+    return np.asarray(mu * clamp_N * friction_radius_m(inner, outer, assumption))
 
 
 def _solid(body: Body, solids: Mapping[str, Solid]) -> Solid:

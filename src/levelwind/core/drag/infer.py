@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from levelwind.core.drag import chain
-from levelwind.core.drag.draws import NORMAL_95, Generator, spread
+from levelwind.core.drag.contacts import Contact
+from levelwind.core.drag.draws import NORMAL_95, Generator, sampled
 from levelwind.core.drag.model import Coefficient, Stack
-from levelwind.core.drag.rings import Floats, Theory
+from levelwind.core.drag.rings import Assumption, Floats
 from levelwind.core.drag.torque import coefficient_draws, radii
-from levelwind.core.drag.touching import Surface
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.quantities import Quantity, in_words
 
@@ -40,7 +40,7 @@ class Inferred:
 
 def infer_coefficient(
     stack: Stack,
-    touching: Sequence[Surface],
+    contacts: Sequence[Contact],
     unknown: Sequence[int],
     torque_Nm: Quantity,
     clamp_N: Quantity,
@@ -54,11 +54,11 @@ def infer_coefficient(
     faces are new or run in are averaged over. The posterior is computed on a grid of 300 coefficients.
     Raises NotDeterminedError where no coefficient from 0.02 to 1 explains the reading.
     """
-    if not unknown or not priors or not set(unknown) <= {surface.index for surface in touching if surface.carries}:
+    if not unknown or not priors or not set(unknown) <= {surface.index for surface in contacts if surface.carries}:
         raise InputError("surfaces to infer", tuple(unknown), "surfaces that carry drag, and at least one condition")
     if torque_Nm.low <= 0:
         raise InputError("drag torque of the reading", f"{torque_Nm.low:g} N m at its low end", "over 0")
-    likely = _likelihood(stack, touching, unknown, torque_Nm, clamp_N, rng)
+    likely = _likelihood(stack, contacts, unknown, torque_Nm, clamp_N, rng)
     beliefs = {name: _density(prior.mu) for name, prior in priors.items()}
     evidence = {name: float(belief @ likely) for name, belief in beliefs.items()}
     total = sum(evidence.values())
@@ -76,22 +76,22 @@ def infer_coefficient(
 
 def _likelihood(
     stack: Stack,
-    touching: Sequence[Surface],
+    contacts: Sequence[Contact],
     unknown: Sequence[int],
     torque_Nm: Quantity,
     clamp_N: Quantity,
     rng: Generator,
 ) -> Floats:
     """Chance of the reading at each coefficient of the grid, up to a factor; the nuisances averaged out."""
-    mu = np.repeat(coefficient_draws(touching, rng, NUISANCES)[:, None, :], len(GRID), axis=1)
+    mu = np.repeat(coefficient_draws(contacts, rng, NUISANCES)[:, None, :], len(GRID), axis=1)
     mu[:, :, list(unknown)] = GRID[None, :, None]
     keys = [body.key_radius_m for body in stack.bodies]
     halves = np.split(mu, 2)
     per_N = [
-        chain.torque_per_N(chain.sides(stack), half, *radii(touching), theory, stack.key_friction, keys)
-        for half, theory in zip(halves, Theory, strict=True)
+        chain.torque_per_N(chain.sides(stack), half, *radii(contacts), assumption, stack.key_friction, keys)
+        for half, assumption in zip(halves, Assumption, strict=True)
     ]
-    expected = spread(clamp_N, rng.standard_normal(NUISANCES))[:, None] * np.concatenate(per_N)
+    expected = sampled(clamp_N, rng.standard_normal(NUISANCES))[:, None] * np.concatenate(per_N)
     return np.asarray(_bell(expected, torque_Nm).mean(axis=0))
 
 

@@ -7,10 +7,10 @@ from math import factorial, prod
 import numpy as np
 
 from levelwind.core.drag import chain
+from levelwind.core.drag.contacts import pair_coefficient
 from levelwind.core.drag.model import WORKING, Kind, Lookup, Stack
-from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
+from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
 from levelwind.core.drag.torque import idle_bodies
-from levelwind.core.drag.touching import pair_coefficient
 
 MOST_ORDERS = 40_000
 
@@ -79,7 +79,7 @@ def _pairs_per_N(stack: Stack, lookup: Lookup | None) -> Floats:
                 per_N[a, b] = np.inf
             elif Kind.FRICTION in {below.kind, above.kind} and a != b:
                 mu = pair_coefficient(below, above, stack.condition, lookup).mu.value
-                per_N[a, b] = mu * friction_radius_m(inner, outer, Theory.WEAR)
+                per_N[a, b] = mu * friction_radius_m(inner, outer, Assumption.WEAR)
     return per_N
 
 

@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from typing import Any
 
+from levelwind.core.drag.contacts import Contact, find_contacts
 from levelwind.core.drag.draws import Generator
 from levelwind.core.drag.families import Drive
 from levelwind.core.drag.model import Lookup, Stack
 from levelwind.core.drag.order import Order, right_order
-from levelwind.core.drag.rings import Theory, friction_radius_m
+from levelwind.core.drag.rings import Assumption, friction_radius_m
 from levelwind.core.drag.section import Section, section
 from levelwind.core.drag.torque import StackTorque, evaluate
-from levelwind.core.drag.touching import Surface, surfaces
 from levelwind.core.quantities import Quantity, in_words
 
 
@@ -60,15 +60,15 @@ def drag_report(stack: Stack, clamp_N: Quantity, rng: Generator, lookup: Lookup 
     >>> drag_report(stack, Quantity(100.0, 90.0, 110.0), np.random.default_rng(1)).sentences[0]
     '1 surface slips: 0.18 N m (0.16 to 0.20) new, 0.17 N m (0.15 to 0.19) run in.'
     """
-    touching = surfaces(stack, lookup)
-    torque = evaluate(stack, touching, clamp_N, rng)
+    contacts = find_contacts(stack, lookup)
+    torque = evaluate(stack, contacts, clamp_N, rng)
     order = right_order(stack, lookup)
     return DragReport(
         torque,
         section(stack, torque),
         order,
         _sentences(stack, torque, order),
-        tuple(_rows(stack, touching, clamp_N, torque)),
+        tuple(_rows(stack, contacts, clamp_N, torque)),
     )
 
 
@@ -87,12 +87,19 @@ def _sentences(stack: Stack, torque: StackTorque, order: Order | None) -> tuple[
     return tuple(said)
 
 
-def _rows(stack: Stack, touching: tuple[Surface, ...], clamp_N: Quantity, torque: StackTorque) -> list[Worked]:
-    rows = [_surface_row(stack, touching[place], clamp_N, theory) for place in torque.slipping for theory in Theory]
-    for theory, total in ((Theory.PRESSURE, torque.new_Nm), (Theory.WEAR, torque.run_in_Nm)):
+def _rows(stack: Stack, contacts: tuple[Contact, ...], clamp_N: Quantity, torque: StackTorque) -> list[Worked]:
+    rows = [
+        _surface_row(stack, contacts[place], clamp_N, assumption)
+        for place in torque.slipping
+        for assumption in Assumption
+    ]
+    for assumption, total in (
+        (Assumption.PRESSURE, torque.new_Nm),
+        (Assumption.WEAR, torque.run_in_Nm),
+    ):
         rows.append(
             Worked(
-                f"stack, {theory.value}",
+                f"stack, {assumption.value}",
                 "T = sum of the slipping surfaces" + (", less the loss along keys" if stack.key_friction else ""),
                 f"slipping surfaces {len(torque.slipping)}: T = {total.value:.4g} N m",
                 "equilibrium of the chain of washers; checked against a general max-flow",
@@ -101,14 +108,14 @@ def _rows(stack: Stack, touching: tuple[Surface, ...], clamp_N: Quantity, torque
     return rows
 
 
-def _surface_row(stack: Stack, surface: Surface, clamp_N: Quantity, theory: Theory) -> Worked:
+def _surface_row(stack: Stack, surface: Contact, clamp_N: Quantity, assumption: Assumption) -> Worked:
     inner, outer = 1000 * surface.inner_radius_m, 1000 * surface.outer_radius_m
-    radius = 1000 * float(friction_radius_m(surface.inner_radius_m, surface.outer_radius_m, theory))
+    radius = 1000 * float(friction_radius_m(surface.inner_radius_m, surface.outer_radius_m, assumption))
     mu = surface.coefficient.mu.value if surface.coefficient else 0.0
-    ring = "2/3 (ro³ - ri³)/(ro² - ri²)" if theory is Theory.PRESSURE else "(ro + ri)/2"
+    ring = "2/3 (ro³ - ri³)/(ro² - ri²)" if assumption is Assumption.PRESSURE else "(ro + ri)/2"
     below, above = stack.bodies[surface.index], stack.bodies[surface.index + 1]
     return Worked(
-        f"{above.name} on {below.name}, {theory.value}",
+        f"{above.name} on {below.name}, {assumption.value}",
         f"T = μ W R, R = {ring}",
         f"ri = {inner:.4g} mm, ro = {outer:.4g} mm, R = {radius:.4g} mm; "
         f"{mu:.3g} × {clamp_N.value:.4g} N × {radius:.4g} mm = {mu * clamp_N.value * radius / 1000:.4g} N m",

@@ -1,6 +1,6 @@
 """One ring pressed on another: at what radius the friction acts, and what pressure it sees.
 
-Two theories bound what a real ring does. A new, flat pair presses evenly (uniform pressure); a run-in pair has worn
+Two assumptions bound what a real ring does. A new, flat pair presses evenly (uniform pressure); a run-in pair has worn
 until pressure times radius is even (uniform wear). Uniform wear never gives more torque than uniform pressure.
 
 Source: R. S. Khurmi and J. K. Gupta, Theory of Machines, sections 10.32 to 10.36; J. E. Shigley, Mechanical
@@ -19,26 +19,26 @@ Numbers = float | Floats
 """A number or an array of them, in SI; arrays broadcast."""
 
 
-class Theory(StrEnum):
+class Assumption(StrEnum):
     """How the pressure lies on the ring."""
 
     PRESSURE = "uniform pressure"
     WEAR = "uniform wear"
 
 
-def friction_radius_m(inner_radius_m: Numbers, outer_radius_m: Numbers, theory: Theory) -> Floats:
+def friction_radius_m(inner_radius_m: Numbers, outer_radius_m: Numbers, assumption: Assumption) -> Floats:
     """Radius in m at which friction acts, R = T / (mu W).
 
     Uniform pressure: R = (2/3) (ro^3 - ri^3) / (ro^2 - ri^2), written so that ri = ro does no harm.
     Uniform wear: R = (ro + ri) / 2. Valid for flat rings, 0 <= ri <= ro, 0 < ro.
 
-    >>> friction_radius_m(0.150, 0.300, Theory.PRESSURE)
+    >>> friction_radius_m(0.150, 0.300, Assumption.PRESSURE)
     np.float64(0.2333)
-    >>> friction_radius_m(0.150, 0.300, Theory.WEAR)
+    >>> friction_radius_m(0.150, 0.300, Assumption.WEAR)
     np.float64(0.225)
     """
     inner, outer = _ring(inner_radius_m, outer_radius_m)
-    if theory is Theory.WEAR:
+    if assumption is Assumption.WEAR:
         return np.asarray((outer + inner) / 2)[()]
     return np.asarray(2 / 3 * (outer + inner - outer * inner / (outer + inner)))[()]
 
@@ -48,32 +48,32 @@ def face_torque_Nm(
     force_N: Numbers,
     inner_radius_m: Numbers,
     outer_radius_m: Numbers,
-    theory: Theory,
+    assumption: Assumption,
     cone_half_angle_rad: float = np.pi / 2,
 ) -> Floats:
     """Torque in N m one pair of faces carries before it slips: T = mu W R / sin(alpha).
 
     ``cone_half_angle_rad`` is pi/2 for flat washers, less for a conical drag.
 
-    >>> face_torque_Nm(0.2, 300.0, 0.004, 0.010, Theory.WEAR)
+    >>> face_torque_Nm(0.2, 300.0, 0.004, 0.010, Assumption.WEAR)
     np.float64(0.42)
     """
-    radius = friction_radius_m(inner_radius_m, outer_radius_m, theory)
+    radius = friction_radius_m(inner_radius_m, outer_radius_m, assumption)
     return np.asarray(np.multiply(mu, force_N) * radius / np.sin(cone_half_angle_rad))[()]
 
 
 def force_at_pressure_N(
-    pressure_Pa: Numbers, inner_radius_m: Numbers, outer_radius_m: Numbers, theory: Theory
+    pressure_Pa: Numbers, inner_radius_m: Numbers, outer_radius_m: Numbers, assumption: Assumption
 ) -> Floats:
     """Clamp force in N at which the greatest pressure on the ring is ``pressure_Pa``.
 
     Uniform pressure: W = p pi (ro^2 - ri^2). Uniform wear: W = 2 pi p ri (ro - ri), greatest at the inner edge.
 
-    >>> force_at_pressure_N(254647.9, 0.050, 0.100, Theory.WEAR)
+    >>> force_at_pressure_N(254647.9, 0.050, 0.100, Assumption.WEAR)
     np.float64(4000.0)
     """
     inner, outer = _ring(inner_radius_m, outer_radius_m)
-    area = np.pi * (outer + inner) if theory is Theory.PRESSURE else 2 * np.pi * inner
+    area = np.pi * (outer + inner) if assumption is Assumption.PRESSURE else 2 * np.pi * inner
     return np.asarray(pressure_Pa * area * (outer - inner))[()]
 
 

@@ -3,10 +3,10 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
+from levelwind.core.drag.contacts import Contact
 from levelwind.core.drag.heat import FADE_PER_K, HOT_TO_TOUCH_C, Lump, Warming, warm
 from levelwind.core.drag.model import Solid, Stack
 from levelwind.core.drag.rings import Floats
-from levelwind.core.drag.touching import Surface
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity, in_words
 
@@ -24,7 +24,7 @@ class RunReport:
 
 def run_report(
     stack: Stack,
-    touching: Sequence[Surface],
+    contacts: Sequence[Contact],
     clamp_N: float,
     torque_Nm: Quantity,
     steps: tuple[Floats, Floats],
@@ -46,7 +46,7 @@ def run_report(
 
     def at(torque: float, fade: float) -> Warming:
         force = clamp_N * torque / torque_Nm.value
-        return warm(stack, touching, force, *steps, solids, lumps, ambient_C, fade)
+        return warm(stack, contacts, force, *steps, solids, lumps, ambient_C, fade)
 
     middle = at(torque_Nm.value, fade_per_K.value)
     ends = [
@@ -87,7 +87,7 @@ def _cautions(
 ) -> tuple[str, ...]:
     said = []
     if hottest.high >= HOT_TO_TOUCH_C:
-        said.append(f"Hot drag: over {HOT_TO_TOUCH_C:.0f} °C burns when held. Let it cool before touching it.")
+        said.append(f"Hot drag: over {HOT_TO_TOUCH_C:.0f} °C burns when held. Let it cool before contacts it.")
     peaks = middle.temperature_C.max(axis=0)
     for place, body in enumerate(stack.bodies):
         most = (stands_C or {}).get(body.material)

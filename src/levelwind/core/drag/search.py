@@ -11,9 +11,9 @@ from math import prod
 import numpy as np
 
 from levelwind.core.drag import chain
+from levelwind.core.drag.contacts import pair_coefficient
 from levelwind.core.drag.model import Body, Lookup, Stack
-from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
-from levelwind.core.drag.touching import pair_coefficient
+from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
 from levelwind.core.errors import InputError, NotDeterminedError
 
 MOST_CHOICES = 300_000
@@ -167,4 +167,4 @@ def _pair(below: Body, above: Body, condition: str, lookup: Lookup | None) -> fl
     if above.bonded or chain.SIDE[below.tie] * chain.SIDE[above.tie] > 0:
         return np.inf
     mu = pair_coefficient(below, above, condition, lookup).mu.value
-    return float(mu * friction_radius_m(inner, outer, Theory.WEAR))
+    return float(mu * friction_radius_m(inner, outer, Assumption.WEAR))

@@ -7,10 +7,10 @@ from itertools import pairwise
 import numpy as np
 
 from levelwind.core.drag import chain
-from levelwind.core.drag.draws import Generator, interval, spread
+from levelwind.core.drag.contacts import Contact
+from levelwind.core.drag.draws import Generator, interval, sampled
 from levelwind.core.drag.model import WORKING, Coefficient, Kind, Stack, Tie
-from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
-from levelwind.core.drag.touching import Surface
+from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
@@ -29,57 +29,57 @@ class StackTorque:
 
 
 def evaluate(
-    stack: Stack, touching: Sequence[Surface], clamp_N: Quantity, rng: Generator, draws: int = 4000
+    stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, rng: Generator, draws: int = 4000
 ) -> StackTorque:
     """Torque new (uniform pressure) and run in (uniform wear), 90 % interval from ``draws`` draws of ``rng``.
 
-    ``touching`` is what ``touching.surfaces`` gives for the stack. The value is at the middle of
+    ``contacts`` is what ``contacts.find_contacts`` gives for the stack. The value is at the middle of
     every coefficient and of the clamp force. Raises InputError if gear and sleeve are bonded together.
     """
     if not 0 <= clamp_N.low <= clamp_N.high <= MOST_CLAMP_N:
         raise InputError("clamp force", f"{clamp_N.low:g} to {clamp_N.high:g} N", f"from 0 to {MOST_CLAMP_N:g} N")
     state = rng.bit_generator.state
     torques = {}
-    for theory in Theory:
+    for assumption in Assumption:
         rng.bit_generator.state = state
-        drawn = torque_draws_Nm(stack, touching, clamp_N, theory, rng, draws)
-        torques[theory] = interval(torque_Nm(stack, touching, clamp_N.value, theory), drawn)
-    capacity = _middle(touching) * friction_radius_m(*radii(touching), Theory.WEAR)
+        drawn = torque_draws_Nm(stack, contacts, clamp_N, assumption, rng, draws)
+        torques[assumption] = interval(torque_Nm(stack, contacts, clamp_N.value, assumption), drawn)
+    capacity = _middle(contacts) * friction_radius_m(*radii(contacts), Assumption.WEAR)
     return StackTorque(
-        torques[Theory.PRESSURE],
-        torques[Theory.WEAR],
+        torques[Assumption.PRESSURE],
+        torques[Assumption.WEAR],
         chain.slipping_surfaces(chain.sides(stack), capacity),
         idle_bodies(stack),
-        _cautions(stack, touching),
+        _cautions(stack, contacts),
     )
 
 
-def torque_Nm(stack: Stack, touching: Sequence[Surface], clamp_N: float, theory: Theory) -> float:
+def torque_Nm(stack: Stack, contacts: Sequence[Contact], clamp_N: float, assumption: Assumption) -> float:
     """Torque in N m at the middle of every coefficient."""
-    return float(_per_N(stack, touching, _middle(touching), theory) * clamp_N)
+    return float(_per_N(stack, contacts, _middle(contacts), assumption) * clamp_N)
 
 
 def torque_draws_Nm(
     stack: Stack,
-    touching: Sequence[Surface],
+    contacts: Sequence[Contact],
     clamp_N: Quantity,
-    theory: Theory,
+    assumption: Assumption,
     rng: Generator,
     draws: int,
 ) -> Floats:
     """``draws`` torques in N m. Surfaces with the same coefficient share their draw: what is not known about a
     material is not known about all its washers alike."""
-    force = spread(clamp_N, rng.standard_normal(draws))
-    return np.asarray(force * _per_N(stack, touching, coefficient_draws(touching, rng, draws), theory))
+    force = sampled(clamp_N, rng.standard_normal(draws))
+    return np.asarray(force * _per_N(stack, contacts, coefficient_draws(contacts, rng, draws), assumption))
 
 
-def coefficient_draws(touching: Sequence[Surface], rng: Generator, draws: int) -> Floats:
+def coefficient_draws(contacts: Sequence[Contact], rng: Generator, draws: int) -> Floats:
     """Coefficients, shape (draws, surfaces); infinite where bonded."""
     drawn: dict[Coefficient | None, Floats] = {None: np.full(draws, np.inf)}
-    for coefficient in dict.fromkeys(surface.coefficient for surface in touching):
+    for coefficient in dict.fromkeys(surface.coefficient for surface in contacts):
         if coefficient is not None:
-            drawn[coefficient] = spread(coefficient.mu, rng.standard_normal(draws))
-    return np.column_stack([drawn[surface.coefficient] for surface in touching])
+            drawn[coefficient] = sampled(coefficient.mu, rng.standard_normal(draws))
+    return np.column_stack([drawn[surface.coefficient] for surface in contacts])
 
 
 def idle_bodies(stack: Stack) -> tuple[int, ...]:
@@ -90,12 +90,12 @@ def idle_bodies(stack: Stack) -> tuple[int, ...]:
     )
 
 
-def _per_N(stack: Stack, touching: Sequence[Surface], mu: Floats, theory: Theory) -> Floats:
+def _per_N(stack: Stack, contacts: Sequence[Contact], mu: Floats, assumption: Assumption) -> Floats:
     per_N = chain.torque_per_N(
         chain.sides(stack),
         mu,
-        *radii(touching),
-        theory,
+        *radii(contacts),
+        assumption,
         stack.key_friction,
         [body.key_radius_m for body in stack.bodies],
     )
@@ -104,17 +104,17 @@ def _per_N(stack: Stack, touching: Sequence[Surface], mu: Floats, theory: Theory
     return per_N
 
 
-def radii(touching: Sequence[Surface]) -> tuple[Floats, Floats]:
+def radii(contacts: Sequence[Contact]) -> tuple[Floats, Floats]:
     """Inner and outer radius in m of every surface, each of shape (surfaces,)."""
-    return np.array([s.inner_radius_m for s in touching]), np.array([s.outer_radius_m for s in touching])
+    return np.array([s.inner_radius_m for s in contacts]), np.array([s.outer_radius_m for s in contacts])
 
 
-def _middle(touching: Sequence[Surface]) -> Floats:
-    return np.array([np.inf if s.coefficient is None else s.coefficient.mu.value for s in touching])
+def _middle(contacts: Sequence[Contact]) -> Floats:
+    return np.array([np.inf if s.coefficient is None else s.coefficient.mu.value for s in contacts])
 
 
-def _cautions(stack: Stack, touching: Sequence[Surface]) -> tuple[str, ...]:
-    said = dict.fromkeys(s.coefficient.caution for s in touching if s.coefficient and s.coefficient.caution)
+def _cautions(stack: Stack, contacts: Sequence[Contact]) -> tuple[str, ...]:
+    said = dict.fromkeys(s.coefficient.caution for s in contacts if s.coefficient and s.coefficient.caution)
     for below, above in pairwise(stack.bodies):
         metal = not {below.kind, above.kind} & {Kind.FRICTION, Kind.SPRING, Kind.SPACER}
         if metal and {below.tie, above.tie} == {Tie.GEAR, Tie.SLEEVE}:

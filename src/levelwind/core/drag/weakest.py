@@ -2,7 +2,7 @@
 
 Each part is given as the torque at its own shaft at which it starts to yield, as an interval from its material's; only
 parts whose dimensions are given are judged. Sources: W. Lewis by way of J. E. Shigley, Mechanical Engineering Design,
-chapter 14 (teeth); sections 3-11 and 3-12 (bending, torsion) and the distortion energy theory, shear yield 0.577 of
+chapter 14 (teeth); sections 3-11 and 3-12 (bending, torsion) and the distortion energy assumption, shear yield 0.577 of
 tensile (section 5-5).
 """
 

@@ -9,17 +9,17 @@ from typing import Any
 import numpy as np
 
 from levelwind.core.drag.clamp import Thread, clamp_from_torque, pitch_radius_m
-from levelwind.core.drag.draws import spread
+from levelwind.core.drag.contacts import Contact, find_contacts
+from levelwind.core.drag.draws import sampled
 from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.drag.lever import lift_m
 from levelwind.core.drag.model import Stack
 from levelwind.core.drag.order import Order, right_order
-from levelwind.core.drag.rings import Floats, Theory, friction_radius_m
+from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
 from levelwind.core.drag.section import section
 from levelwind.core.drag.springs import pack_force
 from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
-from levelwind.core.drag.touching import Surface, surfaces
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.line import (
     SQUARE_PACKING,
@@ -127,7 +127,7 @@ class Reckoning:
     stack: Stack
     setup: Setup
     reel: Reel
-    touching: tuple[Surface, ...]
+    contacts: tuple[Contact, ...]
     clamp_N: Quantity
     clamp_from: str
     torque: StackTorque
@@ -208,24 +208,24 @@ def reckon(*, stack: Stack, setup: Setup, reel: Reel, order: bool = True, fills:
     Kept between two looks: while a washer is moved about, the old stack stays what it was.
     Raises InputError that names the value at fault.
     """
-    touching = surfaces(stack, coefficient)
+    contacts = find_contacts(stack, coefficient)
     clamp, clamp_from = clamp_force(setup, reel.family)
-    torque = evaluate(stack, touching, clamp, np.random.default_rng(SEED), DRAWS)
+    torque = evaluate(stack, contacts, clamp, np.random.default_rng(SEED), DRAWS)
     per_drag = reel.drive.spool_per_drag()
     return Reckoning(
         stack=stack,
         setup=setup,
         reel=reel,
-        touching=touching,
+        contacts=contacts,
         clamp_N=clamp,
         clamp_from=clamp_from,
         torque=torque,
-        per_newton_Nm=torque_Nm(stack, touching, 1.0, Theory.WEAR),
+        per_newton_Nm=torque_Nm(stack, contacts, 1.0, Assumption.WEAR),
         drawing=drawing(section(stack, torque)),
         order=order_of(stack) if order else None,
         spool_per_drag=per_drag,
-        line=_at_line(stack, touching, clamp, per_drag, setup, reel, fills),
-        faces=face_rows(stack, touching, clamp, torque),
+        line=_at_line(stack, contacts, clamp, per_drag, setup, reel, fills),
+        faces=face_rows(stack, contacts, clamp, torque),
     )
 
 
@@ -237,7 +237,7 @@ def order_of(stack: Stack) -> Order | None:
 
 def _at_line(
     stack: Stack,
-    touching: tuple[Surface, ...],
+    contacts: tuple[Contact, ...],
     clamp_N: Quantity,
     per_drag: Quantity,
     setup: Setup,
@@ -249,14 +249,14 @@ def _at_line(
         return None
     guides = guides_of(setup)
     curves, middles = {}, {}
-    for theory in Theory:
+    for assumption in Assumption:
         rng = np.random.default_rng(SEED)
-        drawn = torque_draws_Nm(stack, touching, clamp_N, theory, rng, DRAWS)
-        drawn = drawn * spread(per_drag, rng.standard_normal(DRAWS))
-        packing = spread(PACKING, rng.standard_normal(DRAWS))
-        middles[theory] = torque_Nm(stack, touching, clamp_N.value, theory) * per_drag.value
-        curves[theory] = fill_curve(filled, middles[theory], drawn, packing, guides, points)
-    wear, new = (line_report(filled, curves[t], middles[t], guides) for t in (Theory.WEAR, Theory.PRESSURE))
+        drawn = torque_draws_Nm(stack, contacts, clamp_N, assumption, rng, DRAWS)
+        drawn = drawn * sampled(per_drag, rng.standard_normal(DRAWS))
+        packing = sampled(PACKING, rng.standard_normal(DRAWS))
+        middles[assumption] = torque_Nm(stack, contacts, clamp_N.value, assumption) * per_drag.value
+        curves[assumption] = fill_curve(filled, middles[assumption], drawn, packing, guides, points)
+    wear, new = (line_report(filled, curves[t], middles[t], guides) for t in (Assumption.WEAR, Assumption.PRESSURE))
     strength = reel.strength_N
     fills = tuple(
         AtFill(
@@ -272,7 +272,7 @@ def _at_line(
     return AtLine(
         filled=filled,
         guides=guides,
-        curve=curves[Theory.WEAR],
+        curve=curves[Assumption.WEAR],
         fills=fills,
         rows=wear.rows,
         parts_at_left_m=wear.parts_at_left_m if strength else None,
@@ -366,14 +366,16 @@ def thread_of(setup: Setup, kin: Family) -> Thread | None:
     return Thread(pitch_radius_m(major, pitch), pitch, collar_radius_m=collar)
 
 
-def face_rows(stack: Stack, touching: Sequence[Surface], clamp_N: Quantity, torque: StackTorque) -> tuple[FaceRow, ...]:
+def face_rows(stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, torque: StackTorque) -> tuple[FaceRow, ...]:
     """The surfaces that slip, each with its own share of the torque, losses along keys left out."""
     rows = []
-    for surface in (touching[index] for index in torque.slipping):
+    for surface in (contacts[index] for index in torque.slipping):
         if surface.coefficient is None:
             continue
         ring: tuple[Floats | float, Floats | float] = (surface.inner_radius_m, surface.outer_radius_m)
-        new, run_in = (float(friction_radius_m(*ring, theory)) for theory in (Theory.PRESSURE, Theory.WEAR))
+        new, run_in = (
+            float(friction_radius_m(*ring, assumption)) for assumption in (Assumption.PRESSURE, Assumption.WEAR)
+        )
         rows.append(
             FaceRow(
                 below=stack.bodies[surface.index].name,

@@ -6,10 +6,10 @@ from typing import Any
 
 import numpy as np
 
+from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.model import Stack, stack_from_dict
 from levelwind.core.drag.section import section
 from levelwind.core.drag.torque import evaluate
-from levelwind.core.drag.touching import surfaces
 from levelwind.core.errors import LevelwindError
 from levelwind.core.quantities import Quantity
 from levelwind.reference.families import family
@@ -80,8 +80,8 @@ def standard_drag(pattern: Pattern) -> StandardDrag:
     own, geared = bool(pattern.drag), is_geared(family(pattern.family))
     try:
         stack = standard_stack(pattern)
-        touching = surfaces(stack, coefficient)
-        torque = evaluate(stack, touching, Quantity.exact(100.0), np.random.default_rng(1), draws=20)
+        contacts = find_contacts(stack, coefficient)
+        torque = evaluate(stack, contacts, Quantity.exact(100.0), np.random.default_rng(1), draws=20)
         return StandardDrag(stack, drawing(section(stack, torque)), own, geared)
     except LevelwindError as refusal:
         return StandardDrag(None, None, own, geared, str(refusal))

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 from django.utils import timezone
 
-from levelwind.core.drag.draws import product
+from levelwind.core.drag.contacts import Contact, find_contacts
+from levelwind.core.drag.draws import independent_product
 from levelwind.core.drag.infer import LEAST_TO_TELL, Inferred, infer_coefficient
 from levelwind.core.drag.model import Coefficient, Kind, Stack
-from levelwind.core.drag.touching import Surface, surfaces
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.line.radius import radius_at_length_m
 from levelwind.core.pull.report import average
@@ -162,7 +162,7 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
     )
     bare = _laid_bare(read.stack, material)
     per = reel.drive.drag_per_spool()
-    torque = product(read.running_N.scaled(radius / roller_of(setup)), per)
+    torque = independent_product(read.running_N.scaled(radius / roller_of(setup)), per)
     known = _kept(read, places)
 
     def inferred(priors: Mapping[str, Coefficient]) -> Inferred:
@@ -196,11 +196,11 @@ def _inferred(
     bare: Stack, material: str, torque_Nm: Quantity, clamp_N: Quantity, priors: tuple[tuple[str, Coefficient], ...]
 ) -> Inferred:
     """Kept between two looks at a page: a pull says the same while another washer of the new stack is moved."""
-    touching = surfaces(bare, coefficient)
-    unknown = [s.index for s in touching if s.coefficient is not None and _of(material, bare, s)]
+    contacts = find_contacts(bare, coefficient)
+    unknown = [s.index for s in contacts if s.coefficient is not None and _of(material, bare, s)]
     if not unknown:
         raise NotDeterminedError(f"No face of {material} slips in this stack.")
-    return infer_coefficient(bare, touching, unknown, torque_Nm, clamp_N, dict(priors), np.random.default_rng(SEED))
+    return infer_coefficient(bare, contacts, unknown, torque_Nm, clamp_N, dict(priors), np.random.default_rng(SEED))
 
 
 def _as_said(
@@ -282,5 +282,5 @@ def _entry(part: Part, condition: str) -> Mapping[str, Any]:
     return kept
 
 
-def _of(material: str, stack: Stack, surface: Surface) -> bool:
+def _of(material: str, stack: Stack, surface: Contact) -> bool:
     return material in (stack.bodies[surface.index].material, stack.bodies[surface.index + 1].material)

@@ -57,7 +57,7 @@ def run_section(reckoning: Reckoning) -> RunSection:
     beside = lumps(reckoning.stack, setup, drive.geared)
     told = run_report(
         reckoning.stack,
-        reckoning.touching,
+        reckoning.contacts,
         reckoning.clamp_N.value,
         reckoning.torque.run_in_Nm,
         (seconds, slip),

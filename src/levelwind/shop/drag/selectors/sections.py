@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from levelwind.core.drag.draws import product
+from levelwind.core.drag.draws import independent_product
 from levelwind.core.drag.height import HeightCheck, Thickness, check_height
 from levelwind.core.drag.model import WORKING, Stack
 from levelwind.core.drag.weakest import Weakest, weakest
@@ -56,7 +56,7 @@ def strength_section(reckoning: Reckoning) -> Weakest:
     if not links:
         raise NotDeterminedError("Measure the main gear, the dog, the gear sleeve or the handle arm: any one will do.")
     full, bare = (line.guides * 1000 / fill.radius_mm for fill in (line.fills[0], line.fills[-1]))
-    return weakest(links, (full, bare), product(reckoning.torque.run_in_Nm, reckoning.spool_per_drag))
+    return weakest(links, (full, bare), independent_product(reckoning.torque.run_in_Nm, reckoning.spool_per_drag))
 
 
 def height_section(reckoning: Reckoning, old: Stack) -> HeightCheck:

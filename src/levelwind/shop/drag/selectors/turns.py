@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from levelwind.core.drag.clamp import Thread
-from levelwind.core.drag.draws import product
+from levelwind.core.drag.draws import independent_product
 from levelwind.core.drag.lever import finest_lever_step_N, lift_m
 from levelwind.core.drag.rings import Floats
 from levelwind.core.drag.springs import HAND_STEP_DEG, finest_step_N, pack_force, turns_to_flat
@@ -108,7 +108,7 @@ def _hand_step_N(setup: Setup, thread: Thread, here: float) -> float:
 def _band(force_N: Quantity, reckoning: Reckoning) -> Quantity:
     """Torque at the drag for an uncertain force, with what is not known of the friction."""
     share = reckoning.torque.run_in_Nm.scaled(1 / reckoning.clamp_N.value)
-    return product(share, force_N) if force_N.value else Quantity.exact(0.0)
+    return independent_product(share, force_N) if force_N.value else Quantity.exact(0.0)
 
 
 def tension_per_torque(reckoning: Reckoning) -> float:

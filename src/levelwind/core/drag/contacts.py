@@ -9,7 +9,7 @@ from levelwind.core.errors import InputError
 
 
 @dataclass(frozen=True, slots=True)
-class Surface:
+class Contact:
     """Two bodies pressed on each other over a ring.
 
     ``coefficient`` is None where nothing can slip: the two are bonded, or ``carries`` is False because both are held
@@ -23,8 +23,8 @@ class Surface:
     coefficient: Coefficient | None
 
 
-def surfaces(stack: Stack, lookup: Lookup | None = None) -> tuple[Surface, ...]:
-    """Each touching pair with its ring and its coefficient.
+def find_contacts(stack: Stack, lookup: Lookup | None = None) -> tuple[Contact, ...]:
+    """Each pair that touches with its ring and its coefficient.
 
     A washer's own coefficient comes first; where both bodies have one, the lower counts; else ``lookup`` is asked.
     Raises InputError where a surface that can slip has neither.
@@ -36,10 +36,10 @@ def surfaces(stack: Stack, lookup: Lookup | None = None) -> tuple[Surface, ...]:
     )
 
 
-def _surface(index: int, below: Body, above: Body, carries: bool, condition: str, lookup: Lookup | None) -> Surface:
+def _surface(index: int, below: Body, above: Body, carries: bool, condition: str, lookup: Lookup | None) -> Contact:
     inner, outer = max(below.inner_radius_m, above.inner_radius_m), min(below.outer_radius_m, above.outer_radius_m)
     slips = carries and not above.bonded
-    return Surface(index, inner, outer, carries, pair_coefficient(below, above, condition, lookup) if slips else None)
+    return Contact(index, inner, outer, carries, pair_coefficient(below, above, condition, lookup) if slips else None)
 
 
 def pair_coefficient(below: Body, above: Body, condition: str, lookup: Lookup | None) -> Coefficient:
