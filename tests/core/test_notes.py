@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from levelwind.core.codec import as_shown, as_stored, from_stored
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
-from levelwind.core.notes import AS_WRITTEN, Amount, Note, newtons, notes_from, plain
+from levelwind.core.notes import AS_WRITTEN, Amount, Carried, Note, newtons, plain
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 
 PINT = {
@@ -19,6 +20,7 @@ PINT = {
 """One unit of force by pint (a general library of units, its own definitions)."""
 
 forces = st.floats(1e-4, 1e7) | st.floats(-1e7, -1e-4)
+LIMIT = Note.of("limit", "the scale reached its limit of {most}", most=newtons(490.3, figures=4))
 units = st.sampled_from(["N", "kgf", "lbf"])
 
 
@@ -74,12 +76,11 @@ def test_what_is_no_force_stays_as_it_is() -> None:
 
 
 def test_a_name_with_braces_or_newtons_in_it_stays_as_it_is() -> None:
-    assert Note.of("column", "{name!s} is read", name="{top} 12 N").words("lbf") == "{top} 12 N is read"
+    assert Note.of("column", "{name} is read", name="{top} 12 N").words("lbf") == "{top} 12 N is read"
 
 
 def test_a_note_within_a_note_is_shown_in_the_same_unit() -> None:
-    inner = Note.of("limit", "the scale reached its limit of {most}", most=newtons(490.3, figures=4))
-    led = inner.after("as found")
+    led = LIMIT.after("as found")
     assert led.key == "limit"
     assert led.words("kgf") == "as found: the scale reached its limit of 50.0 kgf"
 
@@ -99,15 +100,19 @@ carried = st.recursive(
 
 
 @given(carried, units)
-def test_a_note_survives_the_trip_through_json(each: object, unit: str) -> None:
-    note = Note.of("some", "about {it}", it=each)  # type: ignore[arg-type]
-    back = Note.from_stored(json.loads(json.dumps(note.as_dict())))
+def test_a_note_survives_the_trip_through_json(each: Carried | Note, unit: str) -> None:
+    note = Note.of("some", "about {it}", it=each)
+    back = from_stored(Note, json.loads(json.dumps(as_stored(note))))
     assert back == note
     assert back.words(unit) == note.words(unit)
 
 
-def test_a_string_kept_by_an_earlier_version_is_shown_as_it_stands() -> None:
-    (note,) = notes_from(["the highest reading at start-up was 41.0 N {so}"])
+def test_json_says_a_note_in_newtons() -> None:
+    assert as_shown({"cautions": (LIMIT,)}) == {"cautions": ["the scale reached its limit of 490.3 N"]}
+
+
+def test_what_has_only_its_words_is_shown_as_it_stands() -> None:
+    note = Note.as_written("the highest reading at start-up was 41.0 N {so}")
     assert note.key == AS_WRITTEN
     assert note.words("lbf") == "the highest reading at start-up was 41.0 N {so}"
 

@@ -3,10 +3,8 @@
 A note is known by its key. Its words are for people: nothing reads meaning out of them.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from math import floor, log10
-from typing import Any, Union
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, shown
@@ -15,9 +13,6 @@ AS_WRITTEN = "as_written"
 """The key of a sentence that has only its words: one that an earlier version kept, or a library said."""
 FEWEST_FIGURES, MOST_FIGURES = 2, 3
 """Of a plain force turned into another unit: as many as it had, within these. Three is what a hanging scale bears."""
-
-Carried = Union["Amount", "Note", str, int]
-"""What may stand in a note: a quantity, a note within it, a name or a count."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,16 +61,6 @@ class Amount:
             return self.figures or MOST_FIGURES
         return self.decimals + 1 + (floor(log10(abs(self.of.value))) if self.of.value else 0)
 
-    def as_dict(self) -> dict[str, Any]:
-        rounding = {"decimals": self.decimals, "figures": self.figures}
-        kept = {key: value for key, value in rounding.items() if value is not None}
-        return {**self.of.as_dict(), "unit": self.unit, **kept}
-
-    @classmethod
-    def from_dict(cls, stored: Mapping[str, Any]) -> "Amount":
-        of = Quantity(stored["value"], stored["low"], stored["high"])
-        return cls(of, stored["unit"], stored.get("decimals"), stored.get("figures"))
-
 
 def _plain(value: float, figures: int) -> str:
     """With so many figures, held to the fewest and the most, and never as a power of ten.
@@ -87,6 +72,10 @@ def _plain(value: float, figures: int) -> str:
     rounded = float(f"{value:.{figures - 1}e}")
     decimals = max(0, figures - 1 - floor(log10(abs(rounded)))) if rounded else 0
     return f"{value:.{decimals}f}"
+
+
+Carried = Amount | str | int
+"""What a note carries: a quantity, a name or a count."""
 
 
 def newtons(value: float, *, decimals: int | None = None, figures: int | None = None) -> Amount:
@@ -103,6 +92,8 @@ def plain(value: float, unit: str = "", *, decimals: int | None = None, figures:
 class Note:
     """A sentence with the quantities it speaks of: ``template`` names them in braces, ``carried`` holds them.
 
+    Braces stand in a template for nothing else.
+
     >>> limit = Note.of("limit", "the scale reached its limit of {most}", most=newtons(490.3, figures=4))
     >>> limit.words(), limit.words("kgf")
     ('the scale reached its limit of 490.3 N', 'the scale reached its limit of 50.0 kgf')
@@ -114,8 +105,22 @@ class Note:
     carried: tuple[tuple[str, Carried], ...] = ()
 
     @classmethod
-    def of(cls, key: str, template: str, /, **carried: Carried) -> "Note":
-        return cls(key, template, tuple(carried.items()))
+    def of(cls, key: str, template: str, /, **carried: "Carried | Note") -> "Note":
+        """A note in another brings its own template and quantities in.
+
+        >>> why = Note.of("short", "it lasted {time}", time=plain(0.5, "s"))
+        >>> str(Note.of("left_out", "the tug at {time} is left out: {why}", time=plain(7.0, "s"), why=why))
+        'the tug at 7 s is left out: it lasted 0.5 s'
+        """
+        parts: list[tuple[str, Carried]] = []
+        for name, each in carried.items():
+            if isinstance(each, Note):
+                within = {inner: f"{{{name}_{inner}}}" for inner, _ in each.carried}
+                template = template.replace(f"{{{name}}}", each.template.format(**within))
+                parts += [(f"{name}_{inner}", part) for inner, part in each.carried]
+            else:
+                parts.append((name, each))
+        return cls(key, template, tuple(parts))
 
     @classmethod
     def as_written(cls, words: str) -> "Note":
@@ -131,52 +136,27 @@ class Note:
         said = error.args[0] if error.args else ""
         return said if isinstance(said, Note) else cls.as_written(str(error))
 
-    def words(self, force_unit: str = "N") -> str:
-        """The sentence, with every force in ``force_unit``."""
-        return self.template.format(**{name: _words(each, force_unit) for name, each in self.carried})
-
-    def __str__(self) -> str:
-        """In newtons: for the command line, JSON and the log."""
-        return self.words()
-
     def after(self, lead: str) -> "Note":
         """The same note said of something.
 
-        >>> str(Note.of("hand", "timed by hand").after("as found"))
+        >>> str(Note.of("by_hand", "timed by hand").after("as found"))
         'as found: timed by hand'
         """
         return Note.of(self.key, "{lead}: {note}", lead=lead, note=self)
 
-    def as_dict(self) -> dict[str, Any]:
-        """As it is kept with a result."""
-        carried = {name: each.as_dict() if isinstance(each, Amount | Note) else each for name, each in self.carried}
-        return {"key": self.key, "template": self.template, "carried": carried}
+    def words(self, force_unit: str = "N") -> str:
+        """The sentence, with every force in ``force_unit``."""
+        shown = {
+            name: each.shown(force_unit).words if isinstance(each, Amount) else each for name, each in self.carried
+        }
+        return self.template.format(**shown)
 
-    @classmethod
-    def from_stored(cls, stored: str | Mapping[str, Any]) -> "Note":
-        """Back from ``as_dict``; a string, as earlier versions kept it, is shown as it stands."""
-        if isinstance(stored, str):
-            return cls.as_written(stored)
-        carried = {name: _from_stored(each) for name, each in stored["carried"].items()}
-        return cls.of(stored["key"], stored["template"], **carried)
+    def shown(self) -> str:
+        """In newtons: as JSON and the command line say it."""
+        return self.words()
 
-
-def notes_from(stored: list[str | Mapping[str, Any]]) -> tuple[Note, ...]:
-    """A result's notes, from where they are kept."""
-    return tuple(map(Note.from_stored, stored))
+    __str__ = shown
 
 
-def _words(carried: Carried, force_unit: str) -> str:
-    if isinstance(carried, Amount):
-        return carried.shown(force_unit).words
-    return carried.words(force_unit) if isinstance(carried, Note) else str(carried)
-
-
-def _carried(part: object) -> Carried:
-    return part if isinstance(part, Amount | Note | int) else str(part)
-
-
-def _from_stored(each: Any) -> Carried:
-    if not isinstance(each, Mapping):
-        return str(each) if isinstance(each, str) else int(each)
-    return Note.from_stored(each) if "template" in each else Amount.from_dict(each)
+def _carried(part: object) -> "Carried | Note":
+    return part if isinstance(part, Amount | Note) else str(part)
