@@ -3,15 +3,18 @@
 import json
 import sqlite3
 from collections.abc import Iterator
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from django.core.files.base import ContentFile
+from PIL import Image
 from pytest_django import Settings
 
 from levelwind.cli.main import main
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.book.services.backups import BOOK, LIST, backup_make, backup_prove, backup_restore
+from levelwind.shop.book.services.backups import BOOK, LIST, backup_make, backup_prove, backup_restore, shop_prove
+from levelwind.shop.jobs.services.photos import photo_add
 from levelwind.shop.models import Job
 from levelwind.shop.readings.services.readings import recording_upload
 from tests.jobs import a_job
@@ -81,12 +84,88 @@ def test_no_backup_there_is_said_in_words(shop_folder: Path, tmp_path: Path) -> 
         backup_prove(folder=tmp_path)
 
 
+@pytest.fixture
+def shop_as_it_stands(shop_folder: Path, tmp_path: Path) -> Path:
+    """A photo beside the recording, and the book where the shop looks for it."""
+    picture = BytesIO()
+    Image.new("RGB", (60, 40), "gray").save(picture, "JPEG")
+    photo_add(job=Job.objects.get(), file=ContentFile(picture.getvalue(), name="reel.jpg"))
+    backup_restore(folder=backup_make(into=tmp_path / "safe"))
+    return shop_folder
+
+
+def test_the_shop_as_it_stands_is_proved(shop_as_it_stands: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["prove"]) == 0
+    assert "The shop is whole: 1 jobs, and all 3 files they name are there." in capsys.readouterr().out
+    assert main(["prove", "--json"]) == 0
+    answer = {"status": "ok", "jobs": 1, "files": 3, "compared": 2}
+    assert json.loads(capsys.readouterr().out) == answer, "a thumbnail has no sum of its own"
+
+
+@pytest.mark.parametrize("column", ["shop_photo.picture", "shop_photo.thumbnail", "shop_reading.file"])
+def test_a_file_that_the_shop_lost_is_named(shop_as_it_stands: Path, column: str) -> None:
+    name = _named(shop_as_it_stands, column)
+    (shop_as_it_stands / "media" / name).unlink()
+    with pytest.raises(LevelwindError, match=f"The book in the shop names a file that is not there: {name}"):
+        shop_prove()
+
+
+@pytest.mark.parametrize("column", ["shop_photo.picture", "shop_reading.file"])
+def test_one_changed_byte_in_a_picture_or_a_recording_is_found(shop_as_it_stands: Path, column: str) -> None:
+    name = _named(shop_as_it_stands, column)
+    path = shop_as_it_stands / "media" / name
+    path.write_bytes(path.read_bytes()[:-1] + b"\x00")
+    with pytest.raises(LevelwindError, match=f"damaged file: {name}"):
+        shop_prove()
+
+
+@pytest.mark.parametrize(
+    ("harm", "complaint"),
+    [
+        ("PRAGMA foreign_keys=OFF; DELETE FROM shop_owner;", "The book in the shop has rows that point to nothing"),
+        ("ALTER TABLE shop_job RENAME TO shop_jobs;", "The book in the shop cannot be read: no such table"),
+    ],
+)
+def test_a_harmed_book_of_the_shop_is_named(shop_as_it_stands: Path, harm: str, complaint: str) -> None:
+    with sqlite3.connect(shop_as_it_stands / BOOK) as book:
+        book.executescript(harm)
+    with pytest.raises(LevelwindError, match=complaint):
+        shop_prove()
+
+
+def test_a_book_that_is_no_book_and_a_folder_without_one(shop_as_it_stands: Path) -> None:
+    (shop_as_it_stands / BOOK).write_bytes(b"not a book" * 500)
+    with pytest.raises(LevelwindError, match="The book in the shop cannot be read"):
+        shop_prove()
+    (shop_as_it_stands / BOOK).unlink()
+    with pytest.raises(InputError, match="a folder with a book in it"):
+        shop_prove()
+
+
+def test_a_shop_from_before_pictures_had_sums_is_whole(shop_as_it_stands: Path) -> None:
+    with sqlite3.connect(shop_as_it_stands / BOOK) as book:
+        book.execute("ALTER TABLE shop_photo DROP COLUMN picture_sha256")
+    assert shop_prove().compared == 1
+
+
+def test_the_word_before_is_gone(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as left:
+        main(["check"])
+    assert left.value.code == 2 and "invalid choice: 'check'" in capsys.readouterr().err
+
+
+def _named(shop: Path, column: str) -> str:
+    table, field = column.split(".")
+    with sqlite3.connect(shop / BOOK) as book:
+        return str(book.execute(f"SELECT {field} FROM {table}").fetchone()[0])  # noqa: S608
+
+
 def test_the_commands(shop_folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["backup", str(tmp_path / "safe"), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["jobs"] == 1
-    assert main(["check", str(tmp_path / "safe")]) == 0
+    assert main(["prove", str(tmp_path / "safe")]) == 0
     assert "is whole: 1 jobs" in capsys.readouterr().out
-    assert main(["check", str(tmp_path / "nothing"), "--json"]) == 3
+    assert main(["prove", str(tmp_path / "nothing"), "--json"]) == 3
     out, err = capsys.readouterr()
     assert json.loads(out)["status"] == "refused"
     assert len(err.strip().splitlines()) == 1

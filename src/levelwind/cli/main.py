@@ -20,7 +20,7 @@ COMMANDS = {
     "hunch": "what is wrong, from what was seen",
     "backup": "copy the running shop into a folder",
     "restore": "bring a shop back from a backup",
-    "check": "prove a backup by restoring it aside",
+    "prove": "prove a backup, or the shop as it stands",
 }
 DONE, WRONG_USE, REFUSED = 0, 2, 3
 

@@ -127,6 +127,7 @@ class Photo(models.Model):
     width = models.PositiveIntegerField(default=0)
     height = models.PositiveIntegerField(default=0)
     sha256 = models.CharField("of the file as it came", max_length=64)
+    picture_sha256 = models.CharField("of the picture as kept", max_length=64, blank=True)
     at = models.DateTimeField(default=timezone.now)
 
     class Meta:

@@ -1,4 +1,4 @@
-"""Copying a running shop into a folder, proving the copy, and bringing it back.
+"""Copying a running shop into a folder, proving the copy or the shop itself, and bringing a copy back.
 
 A backup is a folder: the book as one SQLite file, the pictures and recordings beside it, and a list of every file with
 its SHA-256. It is written under another name and renamed when whole, so a half-made backup never looks like one.
@@ -24,12 +24,14 @@ from levelwind.core.errors import InputError, LevelwindError
 BOOK, MEDIA, LIST = "book.sqlite3", "media", "list.json"
 PREFIX = "levelwind-backup-"
 FILES_NAMED_IN = (
-    ("shop_photo", "picture"),
-    ("shop_photo", "thumbnail"),
-    ("shop_reading", "file"),
-    ("shop_reading", "still"),
+    ("shop_photo", "picture", "picture_sha256"),
+    ("shop_photo", "thumbnail", ""),
+    ("shop_reading", "file", "sha256"),
+    ("shop_reading", "still", ""),
 )
-"""Where the book names a file that must be there; a book of an earlier version may not have the column yet."""
+"""Where the book names a file that must be there, and where its sum stands, if the book keeps one.
+
+A book of an earlier version may not have the column yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +43,15 @@ class BackupProof:
     jobs: int
     files: int
     size_bytes: int
+
+
+@dataclass(frozen=True, slots=True)
+class ShopProof:
+    """What the shop as it stands was found to hold; ``compared`` of its files have their sum in the book."""
+
+    jobs: int
+    files: int
+    compared: int
 
 
 def backup_make(*, into: Path) -> Path:
@@ -76,9 +87,24 @@ def backup_prove(*, folder: Path) -> BackupProof:
         if _sha256(path) != sha256:
             raise LevelwindError(f"The backup {folder} has a damaged file: {name}.")
     with closing(sqlite3.connect(f"file:{folder / BOOK}?mode=ro&immutable=1", uri=True)) as book:
-        jobs = _prove_book(book, folder)
+        jobs, _ = _prove_book(book, f"the backup {folder}", folder / MEDIA)
     files = list(_files(folder))
     return BackupProof(folder, listed["made_at"], jobs, len(files), sum(path.stat().st_size for path in files))
+
+
+def shop_prove() -> ShopProof:
+    """Look through the shop as it stands. Raises LevelwindError that names the first thing wrong."""
+    _sqlite_only()
+    path: Path = settings.DATA / BOOK
+    if not path.is_file():
+        raise InputError("the shop's folder", settings.DATA, "a folder with a book in it: levelwind open begins one")
+    with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as book:
+        jobs, named = _prove_book(book, "the shop", Path(settings.MEDIA_ROOT))
+    kept = {name: sha256 for name, sha256 in named.items() if sha256}
+    for name, sha256 in kept.items():
+        if _sha256(Path(settings.MEDIA_ROOT) / name) != sha256:
+            raise LevelwindError(f"The shop has a damaged file: {name}. A backup may have it whole.")
+    return ShopProof(jobs, len(named), len(kept))
 
 
 def backup_restore(*, folder: Path) -> Path:
@@ -100,7 +126,7 @@ def backup_restore(*, folder: Path) -> Path:
 
 def _sqlite_only() -> None:
     if connection.vendor != "sqlite":
-        raise LevelwindError("This shop keeps its book in PostgreSQL: back it up with PostgreSQL's own pg_dump.")
+        raise LevelwindError("This shop keeps its book in PostgreSQL: keep it safe with PostgreSQL's own pg_dump.")
 
 
 def _copy_book(target: Path) -> None:
@@ -152,25 +178,28 @@ def _list(folder: Path) -> dict[str, Any]:
     return dict(listed)
 
 
-def _columns_there(book: sqlite3.Connection) -> list[tuple[str, str]]:
-    return [
-        (table, column)
-        for table, column in FILES_NAMED_IN
-        if column in [row[1] for row in book.execute(f"PRAGMA table_info({table})")]
-    ]
-
-
-def _prove_book(book: sqlite3.Connection, folder: Path) -> int:
-    """Whole, with every reference and every file it names; gives the number of jobs."""
+def _prove_book(book: sqlite3.Connection, whose: str, media: Path) -> tuple[int, dict[str, str]]:
+    """Whole, with every reference and every file it names; gives the number of jobs, and the files with their sums."""
     try:
         if book.execute("PRAGMA integrity_check").fetchone()[0] != "ok":
-            raise LevelwindError(f"The book in the backup {folder} is damaged.")
+            raise LevelwindError(f"The book in {whose} is damaged.")
         if book.execute("PRAGMA foreign_key_check").fetchone():
-            raise LevelwindError(f"The book in the backup {folder} has rows that point to nothing.")
-        for table, column in _columns_there(book):
-            for (name,) in book.execute(f"SELECT DISTINCT {column} FROM {table} WHERE {column} != ''"):  # noqa: S608
-                if not (folder / MEDIA / name).is_file():
-                    raise LevelwindError(f"The book in the backup {folder} names a file that is not there: {name}.")
-        return int(book.execute("SELECT count(*) FROM shop_job").fetchone()[0])
+            raise LevelwindError(f"The book in {whose} has rows that point to nothing.")
+        named = _files_named(book)
+        for name in named:
+            if not (media / name).is_file():
+                raise LevelwindError(f"The book in {whose} names a file that is not there: {name}.")
+        return int(book.execute("SELECT count(*) FROM shop_job").fetchone()[0]), named
     except sqlite3.DatabaseError as error:
-        raise LevelwindError(f"The book in the backup {folder} cannot be read: {error}.") from None
+        raise LevelwindError(f"The book in {whose} cannot be read: {error}.") from None
+
+
+def _files_named(book: sqlite3.Connection) -> dict[str, str]:
+    """Every file the book names, with its sum; without one where the book keeps none."""
+    named: dict[str, str] = {}
+    for table, column, sum_column in FILES_NAMED_IN:
+        there = {row[1] for row in book.execute(f"PRAGMA table_info({table})")}
+        if column in there:
+            kept = sum_column if sum_column in there else "''"
+            named |= book.execute(f"SELECT {column}, {kept} FROM {table} WHERE {column} != ''").fetchall()  # noqa: S608
+    return named

@@ -1,5 +1,6 @@
 """Pictures in and out of the book."""
 
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -39,7 +40,7 @@ def photo_add(
         kept = Photo.objects.filter(sha256=read.sha256, **spot).first()
         if kept:
             return kept
-        photo = Photo(**spot, caption=caption, sha256=read.sha256)
+        photo = Photo(**spot, caption=caption, sha256=read.sha256, picture_sha256=sha256(read.jpeg).hexdigest())
         photo.picture = ContentFile(read.jpeg, name="photo.jpg")
         photo.thumbnail = ContentFile(read.thumbnail, name="small.jpg")
         photo.full_clean()
