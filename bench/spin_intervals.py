@@ -14,7 +14,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "src")]
 
 from levelwind.core.spin.fit import fit_phase  # noqa: E402
 from levelwind.core.spin.law import Law, energy_shares, time_between  # noqa: E402
-from levelwind.core.spin.shares import draw_laws, interval, shortest  # noqa: E402
+from levelwind.core.spin.shares import central_interval, draw_laws, highest_density_interval  # noqa: E402
 
 NOISE_TURNS = 0.004
 KINDS = {"law kept": (0.0, 0.0), "friction rises": (0.8, 0.0), "rises, out of balance": (0.8, 0.6)}
@@ -51,10 +51,10 @@ def one(rng: np.random.Generator, most_rise: float, most_lump: float) -> list[fl
     if seen.sum() < 20:
         return None
     t, speed = t[seen], speed[seen]
-    fit = fit_phase(t, turns[seen] + rng.normal(0, NOISE_TURNS, len(t)), may_rise=True)
+    fit = fit_phase(t, turns[seen] + rng.normal(0, NOISE_TURNS, len(t)), allow_stribeck=True)
     draws = draw_laws(fit, rng)
-    shares = [shortest(part, 1.0) for part in draws.shares(float(t[-1] - t[0])).T]
-    first = interval(draws.start_rev_s)
+    shares = [highest_density_interval(part, 1.0) for part in draws.shares(float(t[-1] - t[0])).T]
+    first = central_interval(draws.start_rev_s)
     held = [q.low <= x <= q.high for q, x in zip(shares, energy_shares(law, start, speed[-1]), strict=True)]
     return [*map(float, held), float(first.low <= start <= first.high), *(q.high - q.low for q in shares)]
 

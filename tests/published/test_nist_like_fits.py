@@ -73,5 +73,5 @@ def test_phases_and_their_errors_against_lmfit() -> None:
     names = ("start", "dry", "oil", "air")
     ours = np.array([fit.start_rev_s, *(float(x) for x in fit.law.coefficients)])
     assert _digits(ours, np.array([theirs.params[name].value for name in names])) > 4
-    plain = np.sqrt(np.diag(fit.cover) / fit.together)
+    plain = np.sqrt(np.diag(fit.covariance) / fit.correlation_length)
     assert plain == pytest.approx([theirs.params[name].stderr for name in names], rel=0.1)

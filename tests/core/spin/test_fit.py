@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from levelwind.core.errors import NotDeterminedError
-from levelwind.core.spin.fit import agreement, fit_phase, fit_speed
+from levelwind.core.fitting import correlation_length
+from levelwind.core.spin.fit import fit_phase, fit_speed
 from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
-from levelwind.core.spin.shares import draw_laws, interval
+from levelwind.core.spin.shares import central_interval, draw_laws
 from levelwind.core.spin.verdict import spin_from_fit
 
 LAW, START = Law(0.4, 0.05, 0.003), 26.0
@@ -41,8 +42,8 @@ def test_neighbours_that_err_together_widen_it() -> None:
     rng = np.random.default_rng(3)
     drift = np.convolve(rng.normal(0, 0.004, len(TIME) + 30), np.ones(30) / np.sqrt(30), "valid")[: len(TIME)]
     alone, together = (fit_phase(TIME, turns_after(LAW, START, TIME) + x) for x in (_noisy(3) - _noisy(4), drift))
-    assert together.together > 5 > alone.together
-    assert together.cover[1, 1] > 2 * alone.cover[1, 1]
+    assert together.correlation_length > 5 > alone.correlation_length
+    assert together.covariance[1, 1] > 2 * alone.covariance[1, 1]
 
 
 def test_speeds_and_phases_agree() -> None:
@@ -54,8 +55,8 @@ def test_friction_that_rises_is_found_only_where_it_does() -> None:
     risen = Law(0.4, 0.05, 0.003, 0.7, 1.2)
     t = np.linspace(0.0, 0.98 * float(time_between(risen, START, 0.0)), 260)
     phase = turns_after(risen, START, t) + np.random.default_rng(6).normal(0, 0.003, len(t))
-    assert fit_phase(t, phase, may_rise=True).law.rise > 0.2
-    assert fit_phase(TIME, _noisy(7), may_rise=True).law.rise == 0.0
+    assert fit_phase(t, phase, allow_stribeck=True).law.stribeck > 0.2
+    assert fit_phase(TIME, _noisy(7), allow_stribeck=True).law.stribeck == 0.0
 
 
 def _held(seeds: range, law: Law) -> float:
@@ -66,9 +67,9 @@ def _held(seeds: range, law: Law) -> float:
     held = []
     for seed in seeds:
         rng = np.random.default_rng(seed)
-        fit = fit_phase(t, turns_after(law, START, t) + rng.normal(0, 0.004, len(t)), may_rise=True)
+        fit = fit_phase(t, turns_after(law, START, t) + rng.normal(0, 0.004, len(t)), allow_stribeck=True)
         parts = draw_laws(fit, rng).shares(float(t[-1]))
-        held += [q.low <= x <= q.high for q, x in zip((interval(p) for p in parts.T), truth, strict=True)]
+        held += [q.low <= x <= q.high for q, x in zip((central_interval(p) for p in parts.T), truth, strict=True)]
     return float(np.mean(held))
 
 
@@ -115,8 +116,8 @@ def test_nothing_to_fit_is_said(time: np.ndarray, phase: np.ndarray) -> None:
 
 def test_agreement_counts_neighbours() -> None:
     noise = np.random.default_rng(10).normal(size=4000)
-    assert agreement(noise) == pytest.approx(1.0, abs=0.3)
-    assert agreement(np.repeat(noise, 8)) == pytest.approx(8.0, rel=0.3)
+    assert correlation_length(noise) == pytest.approx(1.0, abs=0.3)
+    assert correlation_length(np.repeat(noise, 8)) == pytest.approx(8.0, rel=0.3)
 
 
 def test_intervals_from_ten_phases_allow_for_their_few() -> None:
@@ -125,6 +126,6 @@ def test_intervals_from_ten_phases_allow_for_their_few() -> None:
     for seed in range(150):
         rng = np.random.default_rng(seed)
         fit = fit_phase(t, turns_after(law, 20.0, t) + rng.normal(0, 0.01, len(t)))
-        first = interval(draw_laws(fit, rng).start_rev_s)
+        first = central_interval(draw_laws(fit, rng).start_rev_s)
         held.append(first.low <= 20.0 <= first.high)
     assert 0.83 <= np.mean(held) <= 0.95

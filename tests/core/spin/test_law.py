@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after, turns_between
+from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
 
 # Every size at which a term may count or vanish, nought and the degenerate cases included.
 dry = st.floats(0.01, 5.0)
@@ -28,8 +28,10 @@ def test_time_and_speed_are_each_other_turned_round(law: Law, start: float, part
 def test_two_parts_make_the_whole(law: Law, start: float, part: float) -> None:
     """Turns down to a speed in between and from there on add up: no seam between the forms."""
     middle = part * start
-    whole = float(turns_between(law, start, 0.0))
-    parts = float(turns_between(law, start, middle)) + float(turns_between(law, middle, 0.0))
+    whole = float(turns_after(law, start, time_between(law, start, 0.0)))
+    parts = float(turns_after(law, start, time_between(law, start, middle))) + float(
+        turns_after(law, middle, time_between(law, middle, 0.0))
+    )
     assert parts == pytest.approx(whole, rel=1e-7)
 
 
@@ -60,14 +62,18 @@ def test_at_rest_it_stays() -> None:
     law = Law(0.5, 0.05, 0.002)
     stop = float(time_between(law, 20.0, 0.0))
     assert float(speed_after(law, 20.0, stop + 5)) == 0.0
-    assert turns_after(law, 20.0, [stop, stop + 5]) == pytest.approx(float(turns_between(law, 20.0, 0.0)))
+    assert turns_after(law, 20.0, [stop, stop + 5]) == pytest.approx(
+        float(turns_after(law, 20.0, time_between(law, 20.0, 0.0)))
+    )
 
 
 def test_backward_from_rest_comes_to_where_it_started() -> None:
     law = Law(0.5, 0.05, 0.002)
     stop = float(time_between(law, 20.0, 0.0))
     assert float(speed_after(law, 0.0, -stop)) == pytest.approx(20.0)
-    assert float(turns_after(law, 0.0, -stop)) == pytest.approx(-float(turns_between(law, 20.0, 0.0)))
+    assert float(turns_after(law, 0.0, -stop)) == pytest.approx(
+        -float(turns_after(law, 20.0, time_between(law, 20.0, 0.0)))
+    )
 
 
 def test_without_dry_friction_it_never_stops() -> None:

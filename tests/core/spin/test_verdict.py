@@ -15,7 +15,7 @@ def spun(law: Law, seed: int, noise: float = 0.002, *, followed: bool = True) ->
     start = 18.0
     t = T[speed_after(law, start, T) > 0.4]
     phase = turns_after(law, start, t) + np.random.default_rng(seed).normal(0, noise, len(t))
-    fit = fit_phase(t, phase, may_rise=True)
+    fit = fit_phase(t, phase, allow_stribeck=True)
     return spin_from_fit(fit, np.random.default_rng(1), stop_seen=True, seen=fit.speed if followed else None)
 
 

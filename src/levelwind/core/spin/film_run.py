@@ -15,7 +15,7 @@ from scipy.ndimage import median_filter
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.spin.film_phase import Face, Phases, lay_on_template
 from levelwind.core.spin.film_track import Track
-from levelwind.core.spin.fit import LawFit, fit_phase, unsure_when_slow
+from levelwind.core.spin.fit import LawFit, fit_phase, rocking_inflation
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -147,7 +147,7 @@ def _fitted(
 def _weighed(sigma: FloatArray, rev_s: FloatArray) -> FloatArray:
     """Deviations, none so small that a few frames decide, and larger where the spool may rock."""
     bounded = np.clip(sigma, *(np.median(sigma) * np.array([0.3, 5.0])))
-    return np.asarray(bounded * unsure_when_slow(rev_s))
+    return np.asarray(bounded * rocking_inflation(rev_s))
 
 
 def _settled(t_s: FloatArray, phases: Phases, used: Mask, law: LawFit) -> LawFit:
@@ -165,7 +165,7 @@ def _settled(t_s: FloatArray, phases: Phases, used: Mask, law: LawFit) -> LawFit
     usual = float(np.sqrt(np.mean(heights[WAVES[0] - 1 :] ** 2)))
     slow = np.arange(1, WAVES[0])
     doubts = usual * (WAVES[0] / slow) * waves[:, : len(slow)]
-    return fit_phase(t, turns, sigma, start=(first.start_rev_s, first.law), may_rise=True, doubts=doubts)
+    return fit_phase(t, turns, sigma, start=(first.start_rev_s, first.law), allow_stribeck=True, common_errors=doubts)
 
 
 def speed_seen(fit: LawFit, time_s: FloatArray) -> FloatArray:

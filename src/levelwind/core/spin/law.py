@@ -1,14 +1,15 @@
 """The law of a spool running down: df/dt = −(dry + oil·f + air·f²), f in turns a second.
 
 Coast-down of a body with constant, viscous and quadratic resistance. The law is a Riccati equation, so that one closed
-form serves all five textbook cases (constant; constant with linear; constant with quadratic; full, with the sign of
-4·dry·air − oil² above, below or at nought) without a seam between them:
+form serves all five textbook cases (constant; constant with linear; constant with quadratic; full, with
+4·dry·air − oil² positive, negative or zero) without a jump between them:
 
     f(t) = (f₀ c(t) − (A + B f₀/2) s(t)) / (c(t) + (C f₀ + B/2) s(t))
 
-with κ = A C − B²/4, c = cos(√κ t), s = sin(√κ t)/√κ, which turn into cosh and sinh where κ < 0 and into 1 and t where
-it is nought. Derived in docs/physics/spin.md; checked against a solver of differential equations in tests/published.
-A law whose dry friction rises towards rest has no closed form; it is integrated over speed by Simpson's rule.
+with A, B, C for dry, oil and air, κ = A C − B²/4, c = cos(√κ t), s = sin(√κ t)/√κ. For κ < 0 these become cosh and
+sinh, for κ = 0 they are 1 and t. Derived in docs/physics/spin.md; checked against a solver of differential equations in
+tests/published. A law with a Stribeck term (dry friction that rises towards rest) has no closed form; it is integrated
+over speed by Simpson's rule.
 
 Every function takes arrays that broadcast against one another; coefficients are not negative.
 """
@@ -17,12 +18,29 @@ from dataclasses import dataclass
 from math import atan, log, sqrt
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from levelwind.core.fitting import FloatArray
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(40)
+_GAUSS_POINTS = 40
+"""Points of the Gauss rule over speed. Our choice: far more than smooth integrands need for nine figures."""
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(_GAUSS_POINTS)
 _NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
+"""Of the Gauss-Legendre rule on 0 to 1."""
+
+_ARCTAN_SERIES = 1e-3
+"""Below this |κ| slope² four terms of the series of arctan leave an error under 1e-13; the closed form would divide
+nothing by nothing at κ = 0."""
+_SINE_SERIES = 1e-5
+"""Below this |κ| t² three terms of the series of sine leave an error under 1e-18; the difference of two exponentials
+would cancel."""
+_SMALL_AIR = 1e-5
+"""Below this air · turns, the turns come from a series in air: the closed form divides by air."""
+_EXP_SERIES = 0.02
+"""Below this oil · t the divided differences of exp are taken from five terms of their series (error under 1e-10)."""
+_STRIBECK_SPEEDS = np.linspace(1.0, 0.0, 101) ** 1.5
+"""Parts of the start speed at which a law with a Stribeck term is tabled, closer together where the spool is slow. 101
+of them agree with a solver to 1e-5 (docs/physics/spin.md)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -32,14 +50,15 @@ class Law:
     dry_rev_s2: ArrayLike
     oil_per_s: ArrayLike
     air_per_rev: ArrayLike
-    rise: float = 0.0
-    """How much more dry friction there is at rest than at speed, as a part of it (Stribeck, 1902)."""
-    rise_rev_s: float = 1.0
-    """The speed at which that rise has fallen to 1/e."""
+    stribeck: float = 0.0
+    """How much more dry friction there is at rest than at speed, as a part of it (R. Stribeck, Zeitschrift des VDI 46,
+    1902, p. 1341; from memory): the loss to dry friction at f is dry · (1 + stribeck · exp(−f/stribeck_rev_s))."""
+    stribeck_rev_s: float = 1.0
+    """The speed in rev/s at which that excess has fallen to 1/e."""
 
-    def with_terms(self, dry: ArrayLike, oil: ArrayLike, air: ArrayLike) -> "Law":
-        """Other terms, the same rise."""
-        return Law(dry, oil, air, self.rise, self.rise_rev_s)
+    def with_coefficients(self, dry: ArrayLike, oil: ArrayLike, air: ArrayLike) -> "Law":
+        """Other coefficients, the same Stribeck term."""
+        return Law(dry, oil, air, self.stribeck, self.stribeck_rev_s)
 
     @property
     def coefficients(self) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -54,26 +73,26 @@ class Law:
         """
         dry, oil, air = self.coefficients
         f = np.asarray(rev_s, dtype=np.float64)
-        return np.asarray(dry * self.risen(f) + oil * f + air * f * f)
+        return np.asarray(dry * self.stribeck_factor(f) + oil * f + air * f * f)
 
-    def risen(self, f: FloatArray) -> FloatArray:
-        """How many times the dry friction at speed there is at f rev/s."""
-        return 1 + self.rise * np.exp(-f / self.rise_rev_s) if self.rise else np.ones_like(f)
+    def stribeck_factor(self, f: FloatArray) -> FloatArray:
+        """Dry friction at f rev/s over that of a fast spool."""
+        return 1 + self.stribeck * np.exp(-f / self.stribeck_rev_s) if self.stribeck else np.ones_like(f)
 
 
 def speed_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatArray:
-    """Speed in rev/s, ``seconds`` after it was ``start_rev_s``; nought after the stop.
+    """Speed in rev/s, ``seconds`` after it was ``start_rev_s``; 0 after the stop.
 
-    Seconds may be negative: the speed before, infinite where the law allows none that early.
+    Seconds may be negative: the speed before; infinite where no finite speed is possible that early.
 
     >>> float(speed_after(Law(0.5, 0.05, 0.002), 20.0, 10.0))
     5.95
     """
-    if law.rise:
-        return _risen_after(law, start_rev_s, seconds)[0]
+    if law.stribeck:
+        return _stribeck_after(law, start_rev_s, seconds)[0]
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
-    t = np.minimum(np.asarray(seconds, dtype=np.float64), _to_rest(law, start))
+    t = np.minimum(np.asarray(seconds, dtype=np.float64), _time_to_rest(law, start))
     c, s = _c_and_s(dry * air - oil * oil / 4, t)
     below = c + (air * start + oil / 2) * s
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -84,13 +103,13 @@ def speed_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatAr
 def time_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
     """Seconds from one speed down to another, both in rev/s: tan(√κ t)/√κ = (f₀ − f)/(A + B (f₀ + f)/2 + C f₀ f).
 
-    Infinite down to nought where nothing is dry. Negative where the end is faster than the start.
+    Infinite down to 0 where there is no dry friction. Negative where the end is faster than the start.
 
     >>> float(time_between(Law(0.5, 0.05, 0.002), 20.0, 0.0))
     19.08
     """
-    if law.rise:
-        return _risen_time(law, start_rev_s, end_rev_s)
+    if law.stribeck:
+        return _stribeck_time(law, start_rev_s, end_rev_s)
     dry, oil, air = law.coefficients
     start, end = (np.asarray(x, dtype=np.float64) for x in (start_rev_s, end_rev_s))
     kappa = dry * air - oil * oil / 4
@@ -98,38 +117,48 @@ def time_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> Floa
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         slope = np.where(top == 0, 0.0, top / below)
         small = kappa * slope * slope
-        near = np.abs(small) < 1e-3
-        turning = kappa > 0
-        if turning.all() or near.all():
+        near_zero = np.abs(small) < _ARCTAN_SERIES
+        positive = kappa > 0
+        if positive.all() or near_zero.all():
             taken = np.arctan(np.sqrt(np.abs(kappa)) * slope) / np.sqrt(np.abs(kappa))
         else:
-            taken = _sinking(dry, oil, air, start, end)
-            if turning.any():
+            taken = _hyperbolic_time(dry, oil, air, start, end)
+            if positive.any():
                 root = np.sqrt(np.abs(kappa))
-                taken = np.where(turning, np.arctan(root * slope) / root, taken)
-        if near.any():
-            taken = np.where(near, slope * (1 - small / 3 + small**2 / 5 - small**3 / 7), taken)
+                taken = np.where(positive, np.arctan(root * slope) / root, taken)
+        if near_zero.any():
+            taken = np.where(near_zero, slope * _arctan_series(small), taken)
     return np.asarray(taken)
 
 
-def _to_rest(law: Law, start: FloatArray) -> FloatArray | float:
-    """``time_between`` down to nought; of one law that is dry, by plain floats, as fits ask it a thousand times."""
+def _arctan_series(z: FloatArray | float) -> FloatArray | float:
+    """arctan(√z)/√z, for z < 0 artanh(√−z)/√−z, where z is small."""
+    return 1 - z / 3 + z**2 / 5 - z**3 / 7
+
+
+def _time_to_rest(law: Law, start: FloatArray) -> FloatArray | float:
+    """``time_between`` down to 0.
+
+    One law with dry friction goes by plain floats: a fit asks for it a thousand times, and arrays of one are slow.
+    """
     dry, oil, air = law.coefficients
     if dry.ndim or oil.ndim or air.ndim or start.ndim or not dry > 0:
         return time_between(law, start, 0.0)
     a, b, c, f = float(dry), float(oil), float(air), float(start)
     kappa, slope = a * c - b * b / 4, f / (a + b * f / 2)
     small, root = kappa * slope * slope, sqrt(abs(kappa))
-    if abs(small) < 1e-3:
-        return slope * (1 - small / 3 + small**2 / 5 - small**3 / 7)
+    if abs(small) < _ARCTAN_SERIES:
+        return slope * _arctan_series(small)
     if kappa > 0:
         return atan(root * slope) / root
     more = b / 2 + root
     return log((a + more * f) / (a + a * c / more * f)) / (2 * root)
 
 
-def _sinking(dry: FloatArray, oil: FloatArray, air: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
-    """The time for κ < 0, as a logarithm in which nothing cancels."""
+def _hyperbolic_time(
+    dry: FloatArray, oil: FloatArray, air: FloatArray, start: FloatArray, end: FloatArray
+) -> FloatArray:
+    """``time_between`` for κ < 0, as a logarithm of sums of positive terms, so that no figures are lost."""
     root = np.sqrt(np.abs(dry * air - oil * oil / 4))
     more = oil / 2 + root
     # B/2 − √(B²/4 − AC)
@@ -139,36 +168,28 @@ def _sinking(dry: FloatArray, oil: FloatArray, air: FloatArray, start: FloatArra
 
 
 def turns_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatArray:
-    """Turns made ``seconds`` after the speed was ``start_rev_s``; they stay what they are after the stop.
+    """Turns made ``seconds`` after the speed was ``start_rev_s``; constant after the stop.
 
-    (ln(c + (C f₀ + B/2) s) − B t/2)/C, and where air hardly counts, which cancels, a series.
+    (ln(c + (C f₀ + B/2) s) − B t/2)/C. Where air hardly counts that is a small difference over a small number; a series
+    takes its place.
 
     >>> float(turns_after(Law(0.5, 0.05, 0.002), 20.0, 19.0773))
     143.00
     """
-    if law.rise:
-        return _risen_after(law, start_rev_s, seconds)[1]
+    if law.stribeck:
+        return _stribeck_after(law, start_rev_s, seconds)[1]
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
-    t = np.minimum(np.asarray(seconds, dtype=np.float64), _to_rest(law, start))
-    straight = air * (start + dry * np.abs(t) + 1e-3) * np.abs(t) < 1e-5
-    if np.all(straight):
-        return _turns_straight(dry, oil, air, start, t)
+    t = np.minimum(np.asarray(seconds, dtype=np.float64), _time_to_rest(law, start))
+    small = air * (start + dry * np.abs(t) + 1e-3) * np.abs(t) < _SMALL_AIR
+    if np.all(small):
+        return _turns_by_series(dry, oil, air, start, t)
     closed = _turns_closed(dry, oil, air, start, t)
-    return np.where(straight, _turns_straight(dry, oil, air, start, t), closed) if np.any(straight) else closed
-
-
-def turns_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
-    """Turns from one speed down to another, both in rev/s.
-
-    >>> float(turns_between(Law(0.5, 0.05, 0.002), 20.0, 0.0))
-    143.00
-    """
-    return turns_after(law, start_rev_s, time_between(law, start_rev_s, end_rev_s))
+    return np.where(small, _turns_by_series(dry, oil, air, start, t), closed) if np.any(small) else closed
 
 
 def energy_shares(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
-    """What part of the energy lost between two speeds went into dry friction, oil and air; shape (..., 3), sums to one.
+    """Shares of the energy lost between two speeds: dry friction, oil, air; shape (..., 3), parts of 1 that sum to 1.
 
     Of each term ∫ term(f) f dt = ∫ term(f) f df / loss(f), by a Gauss rule over speed.
 
@@ -178,29 +199,30 @@ def energy_shares(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> Flo
     dry, oil, air = (x[..., None] for x in law.coefficients)
     start, end = (np.asarray(x, dtype=np.float64)[..., None] for x in (start_rev_s, end_rev_s))
     f = end + (start - end) * _NODES
-    terms = (dry * law.risen(f), oil * f, air * f * f)
+    terms = (dry * law.stribeck_factor(f), oil * f, air * f * f)
     weight = _WEIGHTS * f / np.maximum(sum(terms), 1e-300)
     parts = np.stack([(weight * term).sum(-1) for term in terms], axis=-1)
     return np.asarray(parts / parts.sum(-1, keepdims=True))
 
 
 def _c_and_s(kappa: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """cos(√κ t) and sin(√κ t)/√κ, smooth through κ = 0."""
+    """c and s of the closed form, cos(√κ t) and sin(√κ t)/√κ, smooth through κ = 0."""
     root = np.sqrt(np.abs(kappa))
     angle = root * t
     safe = np.where(root > 0, root, 1.0)
-    turning = kappa >= 0
-    if turning.all():
+    positive = kappa >= 0
+    if positive.all():
         c, s = np.cos(angle), np.sin(angle) / safe
     else:
-        # one exponential is quicker than both hyperbolic functions; where the sine would cancel, the series below does
+        # one exponential is quicker than both hyperbolic functions; where its difference would cancel, the series below
+        # takes over
         up = np.exp(np.clip(angle, -300.0, 300.0))
         down = 1 / up
         c, s = (up + down) / 2, (up - down) / (2 * safe)
-        if turning.any():
-            c, s = np.where(turning, np.cos(angle), c), np.where(turning, np.sin(angle) / safe, s)
+        if positive.any():
+            c, s = np.where(positive, np.cos(angle), c), np.where(positive, np.sin(angle) / safe, s)
     z = kappa * t * t
-    small = np.abs(z) < 1e-5
+    small = np.abs(z) < _SINE_SERIES
     return c, np.where(small, t * (1 - z / 6 + z * z / 120), s) if small.any() else s
 
 
@@ -211,11 +233,11 @@ def _turns_closed(dry: FloatArray, oil: FloatArray, air: FloatArray, start: Floa
         return np.asarray(np.where(below > 0, (np.log(below) - oil * t / 2) / air, -np.inf))
 
 
-def _turns_straight(dry: FloatArray, oil: FloatArray, air: FloatArray, start: FloatArray, t: FloatArray) -> FloatArray:
-    """ln(1 + C w)/C as a series, where w = f₀ u − A v, u = exp(−B t/2) s and v its integral over time.
+def _turns_by_series(dry: FloatArray, oil: FloatArray, air: FloatArray, start: FloatArray, t: FloatArray) -> FloatArray:
+    """Turns where air hardly counts: ln(1 + C w)/C as a series in C w.
 
-    u and v are divided differences of exp at 0, −p t and −q t, with p + q = B and p q = A C; they too are series where
-    these are small.
+    w = f₀ u − A v, u = exp(−B t/2) s and v its integral over time. u and v are divided differences of exp at 0, −p t
+    and −q t, with p + q = B and p q = A C; they too are series where B t is small.
     """
     root = np.sqrt(np.maximum(oil * oil / 4 - dry * air, 0.0))
     q = oil / 2 + root
@@ -226,28 +248,26 @@ def _turns_straight(dry: FloatArray, oil: FloatArray, air: FloatArray, start: Fl
     fourth = bt * third - act * second
     near_u = t * (1 - first / 2 + second / 6 - third / 24 + fourth / 120)
     near_v = t * t * (1 / 2 - first / 6 + second / 24 - third / 120 + fourth / 720)
-    with np.errstate(over="ignore", invalid="ignore"):  # of laws that are not straight, whose turns are not taken
+    with np.errstate(over="ignore", invalid="ignore"):  # in elements that the caller drops
         gone_slow, gone_fast = -np.expm1(-slow * t), -np.expm1(-fast * t)
         far_u, far_v = (gone_fast - gone_slow) / apart, (gone_slow / slow - gone_fast / fast) / apart
-        near = np.abs(bt) < 0.02
+        near = np.abs(bt) < _EXP_SERIES
         w = start * np.where(near, near_u, far_u) - dry * np.where(near, near_v, far_v)
         z = air * w
         return np.asarray(w * (1 - z * (1 / 2 - z * (1 / 3 - z / 4))))
 
 
-_GRID = np.linspace(1.0, 0.0, 101) ** 1.5
+def _stribeck_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Speed and turns of a law with a Stribeck term.
 
-
-def _risen_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Speed and turns of a law that rises: between the times at which each of a grid of speeds is reached, by cubics.
-
-    Before the start, where the spool is fast, the plain law does.
+    The times at which each of a grid of speeds is reached are tabled; between them a cubic through both speeds and both
+    losses. Before the start, where the spool is fast and the term hardly counts, the law without it serves.
     """
     t = np.asarray(seconds, dtype=np.float64)
     starts = np.broadcast_arrays(*(np.atleast_1d(np.squeeze(x)) for x in (*law.coefficients, np.asarray(start_rev_s))))
-    f = np.asarray(starts[3], dtype=np.float64)[:, None] * _GRID
-    one = law.with_terms(starts[0][:, None], starts[1][:, None], starts[2][:, None])
-    loss, times, turns = _reached(one, f)
+    f = np.asarray(starts[3], dtype=np.float64)[:, None] * _STRIBECK_SPEEDS
+    column = law.with_coefficients(starts[0][:, None], starts[1][:, None], starts[2][:, None])
+    loss, times, turns = _simpson_table(column, f)
     shape = np.broadcast_shapes(t.shape, *(np.shape(x) for x in (*law.coefficients, start_rev_s)))
     rows = np.broadcast_to(t, shape).reshape(len(f), -1)
     k = np.arange(len(f))[:, None]
@@ -267,7 +287,7 @@ def _risen_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> tuple[
     return speed.reshape(shape), made.reshape(shape)
 
 
-def _reached(law: Law, f: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def _simpson_table(law: Law, f: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """The loss at speeds that fall along each row, the time taken to each and the turns made, by Simpson's rule."""
     middle = (f[:, 1:] + f[:, :-1]) / 2
     loss, middle_loss = law.loss(f), law.loss(middle)
@@ -278,9 +298,9 @@ def _reached(law: Law, f: FloatArray) -> tuple[FloatArray, FloatArray, FloatArra
     return loss, summed[0], summed[1]
 
 
-def _risen_time(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
+def _stribeck_time(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
     """∫ df / loss from the end to the start, by a Gauss rule."""
     dry, oil, air = (x[..., None] for x in law.coefficients)
     start, end = (np.asarray(x, dtype=np.float64)[..., None] for x in (start_rev_s, end_rev_s))
-    pace = 1 / law.with_terms(dry, oil, air).loss(end + (start - end) * _NODES)
+    pace = 1 / law.with_coefficients(dry, oil, air).loss(end + (start - end) * _NODES)
     return np.asarray((pace * _WEIGHTS * (start - end)).sum(axis=-1))

@@ -190,7 +190,7 @@ def _looked(
     if followed is None:
         return None
     rate = float(path.rate(followed.time_s[:1])[0])
-    fit = fit_followed(followed, 1, path.law, rate, roughly=loose != LOOSENESS[-1])
+    fit = fit_followed(followed, 1, path.law, rate, coarse=loose != LOOSENESS[-1])
     return Heard(followed, fit, _gain(followed))
 
 
@@ -221,7 +221,7 @@ def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple
 
 
 def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator, *, cut: bool) -> Spin:
-    fit = fit_followed(heard.followed, rounds_a_turn, heard.fit.law, heard.fit.start_rev_s, may_rise=True)
+    fit = fit_followed(heard.followed, rounds_a_turn, heard.fit.law, heard.fit.start_rev_s, allow_stribeck=True)
     length = len(envelope.at) / envelope.hz
     stop_seen = fit.stop_s < length - 0.1
     end = min(float(heard.followed.time_s[-1]), fit.stop_s)

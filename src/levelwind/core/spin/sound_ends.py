@@ -49,9 +49,9 @@ def _fitted(followed: Followed, part: slice, law: Law, near: LawFit | None) -> L
     """The law through a part, from that of a fit that is ``near``, else from the one it was followed along."""
     here = _only(followed, part)
     if near:
-        return fit_followed(here, 1, near.law, float(near.speed(here.time_s[0])), roughly=True)
+        return fit_followed(here, 1, near.law, float(near.speed(here.time_s[0])), coarse=True)
     rate = np.median(np.diff(here.ticks[:4]) / np.diff(here.time_s[:4]))
-    return fit_followed(here, 1, law, float(rate), roughly=True)
+    return fit_followed(here, 1, law, float(rate), coarse=True)
 
 
 def _held(followed: Followed, fit: LawFit, outwards: list[int], step: int) -> int:

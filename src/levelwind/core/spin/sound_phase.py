@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from levelwind.core.spin.fit import LawFit, fit_phase, unsure_when_slow
+from levelwind.core.spin.fit import LawFit, fit_phase, rocking_inflation
 from levelwind.core.spin.law import Law, speed_after, turns_after
 from levelwind.core.spin.sound_envelope import Envelope
 from levelwind.core.spin.sound_map import HIGHEST_HZ
@@ -242,20 +242,20 @@ def _best_run(gain: FloatArray) -> tuple[int, int]:
 
 
 def fit_followed(
-    followed: Followed, marks: float, law: Law, start_hz: float, *, may_rise: bool = False, roughly: bool = False
+    followed: Followed, marks: float, law: Law, start_hz: float, *, allow_stribeck: bool = False, coarse: bool = False
 ) -> LawFit:
     """The law in turns through what was followed; ``law``, in ticks, and its rate at the first of them are a guess."""
     dry, oil, air = law.coefficients
     start = float(start_hz) / marks, Law(dry / marks, oil, air * marks)
     rate = speed_after(law, start_hz, followed.time_s - followed.time_s[0])
-    sigma = np.maximum(followed.sigma, 0.002) / marks * unsure_when_slow(rate / marks)
+    sigma = np.maximum(followed.sigma, 0.002) / marks * rocking_inflation(rate / marks)
     late = DELAY_S * rate * (rate / rate[0]) / marks
     return fit_phase(
         followed.time_s,
         followed.ticks / marks,
         sigma,
         start=start,
-        may_rise=may_rise,
-        doubts=late[:, None],
-        roughly=roughly,
+        allow_stribeck=allow_stribeck,
+        common_errors=late[:, None],
+        coarse=coarse,
     )

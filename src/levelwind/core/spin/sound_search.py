@@ -69,7 +69,7 @@ def refined(path: Path, combs: CombMap) -> Path:
     t, rate = times[good], rates[good]
     guess = float(path.rate(t[:1])[0]), path.law
     sigma = 0.01 * rate / np.sqrt(np.minimum(scores[good], 16.0))
-    fit = fit_speed(t, rate, sigma, start=guess, roughly=True)
+    fit = fit_speed(t, rate, sigma, start=guess, coarse=True)
     dry, oil, air = (x[None] for x in fit.law.coefficients)
     tried = _Tries(np.array([fit.start_s]), np.array([fit.start_rev_s]), Law(dry, oil, air))
     score, first, last = _along(level, combs, tried)

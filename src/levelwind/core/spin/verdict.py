@@ -3,16 +3,13 @@
 from collections.abc import Callable, Iterable
 
 import numpy as np
-from numpy.typing import NDArray
 
-from levelwind.core.fitting import NINETY
+from levelwind.core.fitting import NINETY, FloatArray
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import speed_after, time_between
 from levelwind.core.spin.model import Losses, Shares, Spin
-from levelwind.core.spin.shares import Draws, Generator, draw_laws, interval, shortest
-
-FloatArray = NDArray[np.float64]
+from levelwind.core.spin.shares import Draws, Generator, central_interval, draw_laws, highest_density_interval
 
 MOST_SPEEDS = 240
 TOLD_APART = 0.3
@@ -45,14 +42,14 @@ def spin_from_fit(
     stops = draws.stops_after_s(rng, end - fit.start_s)
     time, notes = _spin_time(fit, stops, end, stop_seen)
     parts = draws.shares(end - fit.start_s)
-    shares = Shares(*(shortest(parts[:, i], 1.0) for i in range(3)))
+    shares = Shares(*(highest_density_interval(parts[:, i], 1.0) for i in range(3)))
     return Spin(
         start_s=fit.start_s,
         end_s=end,
-        initial_rev_s=interval(draws.start_rev_s, fit.start_rev_s),
+        initial_rev_s=central_interval(draws.start_rev_s, fit.start_rev_s),
         spin_time_s=time,
         speed=_speed(fit, end, seen or fit.speed),
-        losses=Losses(*(shortest(np.asarray(term)) for term in draws.law.coefficients)),
+        losses=Losses(*(highest_density_interval(np.asarray(term)) for term in draws.law.coefficients)),
         energy_share=shares,
         cautions=(
             *cautions,
@@ -67,7 +64,7 @@ def _spin_time(fit: LawFit, stops: FloatArray, end: float, stop_seen: bool) -> t
     if not np.isfinite(fit.stop_s):
         return None, ["it does not say when the spool would stop"]
     likely = np.minimum(stops, 10 * (end - fit.start_s))
-    time = interval(likely, fit.stop_s - fit.start_s)
+    time = central_interval(likely, fit.stop_s - fit.start_s)
     if stop_seen:
         return time, []
     followed = fit.end_rev_s / fit.start_rev_s
@@ -110,9 +107,9 @@ def _doubts(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> list[st
     worst = _unsure(fit, draws, end, followed=followed)
     if worst > SURE_SPEED:
         notes.append(f"the speed is known only to {100 * worst:.0f} % in places")
-    if fit.law.rise:
+    if fit.law.stribeck:
         notes.append("friction rises towards rest, as dry friction, oil and air do not: intervals are widened for it")
-    elif fit.together > len(fit.time_s) / 12 and len(fit.time_s) > 40:
+    elif fit.correlation_length > len(fit.time_s) / 12 and len(fit.time_s) > 40:
         notes.append("the spool does not quite keep to dry friction, oil and air: intervals are widened for it")
     if float(time_between(fit.law, fit.start_rev_s, 0.0)) > 20 * (end - fit.start_s):
         notes.append("the spool hardly slowed while it was watched")
@@ -142,5 +139,5 @@ def _slope_error(fit: LawFit, moment: float) -> float:
     weight = 1 / fit.sigma[near] ** 2
     since = fit.time_s[near] - np.average(fit.time_s[near], weights=weight)
     lever = float(np.sum(weight * since**2))
-    common = (weight * since) @ fit.doubts[near] / lever
-    return float(np.sqrt(max(fit.together, 1.0) / lever + np.sum(common**2)))
+    common = (weight * since) @ fit.common_errors[near] / lever
+    return float(np.sqrt(max(fit.correlation_length, 1.0) / lever + np.sum(common**2)))
