@@ -3,6 +3,7 @@
 import pkgutil
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -10,6 +11,7 @@ import levelwind.core
 
 BLOCKED = """
 import sys
+from pathlib import Path
 class Wall:
     def find_spec(self, name, path=None, target=None):
         if name.split(".")[0] in {"django", "sqlite3", "PIL", "typst", "openpyxl"}:
@@ -48,3 +50,10 @@ def test_the_command_line_starts_without_anything_heavy(words: list[str]) -> Non
     )
     run = subprocess.run([sys.executable, "-c", code, *words], capture_output=True, text=True, check=False)
     assert run.stderr.strip() == "[]"
+
+
+def test_pages_ask_the_book_through_selectors() -> None:
+    """A view that queries for itself is a question the book cannot answer a second time."""
+    web = Path(levelwind.core.__path__[0]).parent / "web"
+    asking = [path.name for path in web.rglob("*.py") if ".objects." in path.read_text()]
+    assert not asking

@@ -195,7 +195,7 @@ def test_a_size_that_is_no_size_is_refused_in_a_sentence(client, job, address, p
 def test_two_people_at_one_piece_lose_nothing(client, job, address, pinion):
     ticked(client, address, "judge", piece=pinion.pk, state="worn", **{"was-state": ""})
     answer = ticked(client, address, "judge", piece=pinion.pk, state="good", note="mine", **{"was-state": ""})
-    assert answer.status_code == 422 and "State: somebody saved “worn”" in lines(answer)
+    assert answer.status_code == 422 and "State: Somebody saved “worn” here while this page was open" in lines(answer)
     pinion.refresh_from_db()
     assert (pinion.state, pinion.note) == ("worn", "mine")
 

@@ -46,7 +46,10 @@ def test_a_negative_sum_is_refused_and_the_rest_kept(client: Client, job: Job) -
 def test_two_people_at_one_bill(client: Client, job: Job) -> None:
     mine, theirs = _first_sum(client, "70"), _first_sum(client, "80")
     client.post(URL + "bill/", theirs, headers=HTMX)
-    assert "Somebody else changed this bill" in client.post(URL + "bill/", mine, headers=HTMX).content.decode()
+    assert (
+        "Somebody saved other lines here while this page was open. Yours is still in the box and not saved"
+        in client.post(URL + "bill/", mine, headers=HTMX).content.decode()
+    )
     job.refresh_from_db()
     assert job.bill_draft[0]["amount_minor"] == 8000
 

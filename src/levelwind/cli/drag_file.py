@@ -30,7 +30,7 @@ from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.reference.clamps import read_cam, read_click, read_springs, read_thread
 from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import solids
-from levelwind.reference.toml_rows import Row, read_toml
+from levelwind.reference.toml_rows import TomlTable, read_toml
 
 LARGEST_FILE_BYTES = 1_000_000
 CLAMP_DRAWS = 10_000
@@ -93,13 +93,13 @@ def read(path: Path, rng: Generator) -> Asked | ClickAsked:
     return asked
 
 
-def _read_click(file: Row) -> ClickAsked:
+def _read_click(file: TomlTable) -> ClickAsked:
     click = read_click(file.row("click"))
     filled, guides, _ = _line(file)
     return ClickAsked(click, filled, guides)
 
 
-def _read_stack(file: Row, drive: Drive, rng: Generator) -> Asked:
+def _read_stack(file: TomlTable, drive: Drive, rng: Generator) -> Asked:
     clamp, words, curve = _clamp(file.row("clamp"), rng)
     stack = stack_from_dict(file.row("stack").values)
     run = _run(file.row("run")) if "run" in file.values else None
@@ -125,7 +125,7 @@ def _text(path: Path) -> str:
         raise InputError(path.name, f"not readable: {error.strerror}", "a file this account may read") from error
 
 
-def _drive(row: Row) -> Drive:
+def _drive(row: TomlTable) -> Drive:
     family = Family(row.text("family", allowed=[f.value for f in Family]))
     ratio = row.number("gear_ratio") if "gear_ratio" in row.values else 1.0
     eta = _quantity(row, "mesh_efficiency") if "mesh_efficiency" in row.values else MESH_EFFICIENCY
@@ -133,7 +133,7 @@ def _drive(row: Row) -> Drive:
     return Drive(family, ratio, eta)
 
 
-def _clamp(row: Row, rng: Generator) -> tuple[Quantity, str, dict[str, Any]]:
+def _clamp(row: TomlTable, rng: Generator) -> tuple[Quantity, str, dict[str, Any]]:
     """From a force, from hand torque on a thread, from turns through springs, or from a lever through a cam."""
     curve: dict[str, Any] = {}
     if "force_N" in row.values:
@@ -152,13 +152,13 @@ def _clamp(row: Row, rng: Generator) -> tuple[Quantity, str, dict[str, Any]]:
     return force, words, curve
 
 
-def _by_hand(row: Row, rng: Generator) -> Quantity:
+def _by_hand(row: TomlTable, rng: Generator) -> Quantity:
     mu = _quantity(row, "thread_friction")
     collar = _quantity(row, "collar_friction") if "collar_friction" in row.values else mu
     return clamp_from_torque(read_thread(row), _quantity(row, "torque_Nm"), mu, collar, rng, CLAMP_DRAWS)
 
 
-def _by_turns(row: Row) -> tuple[Quantity, dict[str, Any]]:
+def _by_turns(row: TomlTable) -> tuple[Quantity, dict[str, Any]]:
     """Force at the turns asked for, with the whole curve and the finest step a hand can set there."""
     pack, turns, lead = read_springs(row.row("springs")), row.number("turns"), read_thread(row).lead_m
     force = pack_force(pack, turns * lead)
@@ -172,7 +172,7 @@ def _by_turns(row: Row) -> tuple[Quantity, dict[str, Any]]:
     }
 
 
-def _by_lever(row: Row) -> tuple[Quantity, dict[str, Any]]:
+def _by_lever(row: TomlTable) -> tuple[Quantity, dict[str, Any]]:
     """Force at the lever's angle, with the whole curve and the finest step a hand can set there."""
     cam, pack = read_cam(row.row("cam")), read_springs(row.row("springs"))
     angle = row.number("lever_deg")
@@ -182,7 +182,7 @@ def _by_lever(row: Row) -> tuple[Quantity, dict[str, Any]]:
     return force, {"clamp_against_lever": curve, "finest_step_N": finest_lever_step_N(cam, pack, angle)}
 
 
-def _line(file: Row) -> tuple[Filled | None, float, Quantity]:
+def _line(file: TomlTable) -> tuple[Filled | None, float, Quantity]:
     nominal = Quantity(SQUARE_PACKING, 0.70, 0.86)
     if "spool" not in file.values:
         return None, 1.0, nominal
@@ -207,13 +207,13 @@ def _line(file: Row) -> tuple[Filled | None, float, Quantity]:
     return filled, guides_factor(guides), packing
 
 
-def _one_line(row: Row) -> Line:
+def _one_line(row: TomlTable) -> Line:
     pounds = "strength_lb" in row.values
     strength = row.number("strength_lb") * NEWTONS_PER["lbf"] if pounds else row.number("strength_N")
     return Line(row.text("name"), row.number("diameter_mm") / 1000, strength)
 
 
-def _run(row: Row) -> Run:
+def _run(row: TomlTable) -> Run:
     """A run and the parts beside the stack that take up its heat; a joint of 5 W/K where none is given."""
     lumps = []
     for part in row.rows("parts"):
@@ -229,13 +229,13 @@ def _run(row: Row) -> Run:
     return run
 
 
-def _pull(row: Row) -> Pull:
+def _pull(row: TomlTable) -> Pull:
     pull = Pull(_quantity(row, "tension_N"), row.number("left_m"), row.text("material", allowed=solids()))
     row.done()
     return pull
 
 
-def _link(row: Row, drive: Drive) -> Link:
+def _link(row: TomlTable, drive: Drive) -> Link:
     """A part behind the drag; the handle's side bears the gear ratio times the spool's torque."""
     name, kind = row.text("name"), row.text("kind", allowed=("teeth", "shear", "tube", "arm"))
     side = row.text("side", default="handle", allowed=("handle", "spool"))
@@ -257,7 +257,7 @@ def _link(row: Row, drive: Drive) -> Link:
     return link
 
 
-def _yields(row: Row) -> tuple[float, float]:
+def _yields(row: TomlTable) -> tuple[float, float]:
     if "yield_MPa" in row.values:
         ends = row.numbers("yield_MPa")
         if len(ends) != 2:
@@ -268,7 +268,7 @@ def _yields(row: Row) -> tuple[float, float]:
     return 1e6 * low, 1e6 * high
 
 
-def _height(row: Row, stack: Stack) -> HeightAsked:
+def _height(row: TomlTable, stack: Stack) -> HeightAsked:
     """The old stack as one measured height; the new one piece by piece, without gear, flange and cap."""
     off = row.number("tolerance_mm") / 1000 if "tolerance_mm" in row.values else 0.05e-3
     old = Thickness("old stack", row.number("old_mm") / 1000, row.number("old_tolerance_mm") / 1000)
@@ -279,7 +279,7 @@ def _height(row: Row, stack: Stack) -> HeightAsked:
     return [old], new, lower, higher, shims
 
 
-def _quantity(row: Row, key: str) -> Quantity:
+def _quantity(row: TomlTable, key: str) -> Quantity:
     """A number alone is taken as known; a table carries its interval."""
     if not isinstance(row.values.get(key), dict):
         return Quantity.exact(row.number(key))

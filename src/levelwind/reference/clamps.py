@@ -12,7 +12,7 @@ from levelwind.core.drag.springs import DiscSpring, SpringPack
 from levelwind.core.errors import InputError
 from levelwind.reference.springs import disc_spring
 from levelwind.reference.threads import thread
-from levelwind.reference.toml_rows import Row
+from levelwind.reference.toml_rows import TomlTable
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class LeverClamp:
     strike_deg: float
 
 
-def read_thread(clamp: Row) -> Thread:
+def read_thread(clamp: TomlTable) -> Thread:
     """The key ``thread``: a designation alone, or a table that gives one, or one that gives the sizes."""
     if isinstance(clamp.values.get("thread"), str):
         return thread(clamp.text("thread")).turning()
@@ -36,7 +36,7 @@ def read_thread(clamp: Row) -> Thread:
     return made
 
 
-def read_springs(row: Row) -> SpringPack:
+def read_springs(row: TomlTable) -> SpringPack:
     """Disc springs by a standard size or by their own, how many nested and how many one after the other."""
     if "din_2093" in row.values:
         series, _, size = row.text("din_2093").partition(" ")
@@ -48,7 +48,7 @@ def read_springs(row: Row) -> SpringPack:
     return pack
 
 
-def read_cam(row: Row) -> Cam:
+def read_cam(row: TomlTable) -> Cam:
     """Lifts against lever angles, and the free way before the springs touch."""
     lifts = tuple(mm / 1000 for mm in row.numbers("lifts_mm"))
     gap = row.number("gap_mm") / 1000 if "gap_mm" in row.values else 0.0
@@ -57,14 +57,14 @@ def read_cam(row: Row) -> Cam:
     return cam
 
 
-def read_lever(clamp: Row) -> LeverClamp:
+def read_lever(clamp: TomlTable) -> LeverClamp:
     """The keys ``cam``, ``springs`` and ``strike_deg`` of a clamp; the strike lies on the cam."""
     lever = LeverClamp(read_cam(clamp.row("cam")), read_springs(clamp.row("springs")), clamp.number("strike_deg"))
     lift_m(lever.cam, lever.strike_deg)
     return lever
 
 
-def read_click(row: Row) -> Click:
+def read_click(row: TomlTable) -> Click:
     """A toothed wheel and its sprung pawl."""
     click = Click(
         teeth=row.count("teeth"),
@@ -80,7 +80,7 @@ def read_click(row: Row) -> Click:
     return click
 
 
-def _measured_thread(row: Row, collar_radius_m: float) -> Thread:
+def _measured_thread(row: TomlTable, collar_radius_m: float) -> Thread:
     pitch = row.number("pitch_mm") / 1000
     given = "pitch_diameter_mm" in row.values
     radius = row.number("pitch_diameter_mm") / 2000 if given else pitch_radius_m(row.number("major_mm") / 1000, pitch)
@@ -88,7 +88,7 @@ def _measured_thread(row: Row, collar_radius_m: float) -> Thread:
     return Thread(radius, pitch, angle, collar_radius_m)
 
 
-def _size(row: Row, text: str) -> float:
+def _size(row: TomlTable, text: str) -> float:
     try:
         return float(text)
     except ValueError:

@@ -15,7 +15,7 @@ from levelwind.core.takedown import Gate, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
 from levelwind.reference.clamps import LeverClamp, read_click, read_lever
 from levelwind.reference.threads import thread
-from levelwind.reference.toml_rows import Row, read_toml
+from levelwind.reference.toml_rows import TomlTable, read_toml
 
 KINDS = (
     *("screw", "nut", "cap", "pin", "clip", "spring", "spring_washer"),
@@ -175,17 +175,17 @@ def _folder() -> Traversable:
     return resources.files("levelwind.reference").joinpath("families")
 
 
-def _file(folder: Traversable, name: str) -> Row:
+def _file(folder: Traversable, name: str) -> TomlTable:
     return read_toml(f"{folder.name}/{name}", folder.joinpath(name).read_text(encoding="utf-8"))
 
 
-def _assembly(row: Row) -> Assembly:
+def _assembly(row: TomlTable) -> Assembly:
     made = Assembly(row.text("key"), row.text("name"))
     row.done()
     return made
 
 
-def _plain_place(row: Row) -> Place:
+def _plain_place(row: TomlTable) -> Place:
     made = Place(
         key=row.text("key"),
         name=row.text("name"),
@@ -197,7 +197,7 @@ def _plain_place(row: Row) -> Place:
     return made
 
 
-def _places(file: Row, groups: tuple[str, ...]) -> tuple[FamilyPlace, ...]:
+def _places(file: TomlTable, groups: tuple[str, ...]) -> tuple[FamilyPlace, ...]:
     rows = file.rows("place")
     places = tuple(_family_place(row, groups) for row in rows)
     likes = {place.key: place.look_alikes for place in places}
@@ -209,7 +209,7 @@ def _places(file: Row, groups: tuple[str, ...]) -> tuple[FamilyPlace, ...]:
     return places
 
 
-def _family_place(row: Row, groups: tuple[str, ...]) -> FamilyPlace:
+def _family_place(row: TomlTable, groups: tuple[str, ...]) -> FamilyPlace:
     made = FamilyPlace(
         key=row.text("key"),
         name=row.text("name"),
@@ -227,7 +227,7 @@ def _family_place(row: Row, groups: tuple[str, ...]) -> FamilyPlace:
     return made
 
 
-def _rules(file: Row, places: tuple[Place, ...]) -> Rules:
+def _rules(file: TomlTable, places: tuple[Place, ...]) -> Rules:
     """The rules, proved to come apart: a rule that goes in a circle is refused here and not at the bench."""
     steps = tuple(_step(row) for row in file.rows("step"))
     finish = tuple(_gate(row) for row in file.rows("finish"))
@@ -250,7 +250,7 @@ def _refuse_unwarned(where: str, steps: tuple[Step, ...], places: tuple[FamilyPl
             raise InputError(f"{where}, step {step.key}: cautions", list(step.cautions), "with " + ", ".join(lacking))
 
 
-def _step(row: Row) -> Step:
+def _step(row: TomlTable) -> Step:
     _refuse_old_words(row)
     made = Step(
         key=row.text("key"),
@@ -269,7 +269,7 @@ def _step(row: Row) -> Step:
     return made
 
 
-def _refuse_old_words(row: Row) -> None:
+def _refuse_old_words(row: TomlTable) -> None:
     """Files written before these words changed are told the new one, and not only that the old one is strange."""
     old = row.values.get("needs")
     for word, now in NOW_CALLED.items():
@@ -278,13 +278,13 @@ def _refuse_old_words(row: Row) -> None:
             raise InputError(f"{row.where}: {name}", "an old word", f"the new one: {name} is now called {now}")
 
 
-def _gate(row: Row) -> Gate:
+def _gate(row: TomlTable) -> Gate:
     made = Gate(row.text("key"), row.text("ask"), row.text("why"), row.yes("ahead"))
     row.done()
     return made
 
 
-def _clamp(row: Row) -> dict[str, Any]:
+def _clamp(row: TomlTable) -> dict[str, Any]:
     """What squeezes the drag. A thread says its size, so that a force can be had from the hand on the star."""
     if row.text("kind", allowed=CLAMPS) != "thread":
         return row.values
@@ -298,7 +298,7 @@ def _clamp(row: Row) -> dict[str, Any]:
     return row.values
 
 
-def _lubrication_point(row: Row, places: tuple[FamilyPlace, ...]) -> LubricationPoint:
+def _lubrication_point(row: TomlTable, places: tuple[FamilyPlace, ...]) -> LubricationPoint:
     made = LubricationPoint(
         point=row.text("point"),
         place=row.text("place", allowed=[place.key for place in places]),

@@ -13,7 +13,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.hunches import Fault, Finding, Look, Net
 from levelwind.core.quantities import Quantity
 from levelwind.reference.cautions import cautions
-from levelwind.reference.toml_rows import Row, read_toml
+from levelwind.reference.toml_rows import TomlTable, read_toml
 
 LARGEST = 500_000
 """Bytes of one file; the largest of our own is a twentieth of it."""
@@ -69,7 +69,7 @@ def _folder() -> Traversable:
     return resources.files("levelwind.reference").joinpath("families")
 
 
-def _fault(row: Row) -> Fault:
+def _fault(row: TomlTable) -> Fault:
     price = row.row("parts")
     fault = Fault(
         key=_key(row),
@@ -89,7 +89,7 @@ def _fault(row: Row) -> Fault:
     return fault
 
 
-def _look(row: Row) -> Look:
+def _look(row: TomlTable) -> Look:
     look = Look(
         key=_key(row),
         do=row.text("do"),
@@ -102,11 +102,11 @@ def _look(row: Row) -> Look:
     return look
 
 
-def _findings(look: Row) -> Iterator[Finding]:
+def _findings(look: TomlTable) -> Iterator[Finding]:
     return (_finding(row, _key(look)) for row in look.rows("finding"))
 
 
-def _finding(row: Row, look: str | None) -> Finding:
+def _finding(row: TomlTable, look: str | None) -> Finding:
     links = row.row("links")
     finding = Finding(
         key=_key(row),
@@ -121,7 +121,7 @@ def _finding(row: Row, look: str | None) -> Finding:
     return finding
 
 
-def _key(row: Row) -> str:
+def _key(row: TomlTable) -> str:
     key = row.text("key")
     if not key.isidentifier():
         raise InputError(f"{row.where}: key", repr(key), "a word of letters, digits and _")

@@ -13,7 +13,7 @@ LARGEST = 10**15
 
 
 @dataclass(slots=True)
-class Row:
+class TomlTable:
     """One table of a TOML file. ``where`` says which, for the person who has to mend it."""
 
     where: str
@@ -59,18 +59,20 @@ class Row:
             raise InputError(f"{self.where}: {key}", repr(value), "true or false")
         return value
 
-    def row(self, key: str) -> "Row":
+    def row(self, key: str) -> "TomlTable":
         value = self._take(key, {})
         if not isinstance(value, dict):
             raise InputError(f"{self.where}: {key}", repr(value), "a table")
-        return Row(f"{self.where}, {key}", value)
+        return TomlTable(f"{self.where}, {key}", value)
 
-    def rows(self, key: str) -> list["Row"]:
+    def rows(self, key: str) -> list["TomlTable"]:
         """The tables under [[key]], each named by its own key where it has one, else by its number."""
         value = self._take(key, [])
         if not isinstance(value, list) or not all(isinstance(item, dict) for item in value):
             raise InputError(f"{self.where}: {key}", repr(value), f"tables headed [[{key}]]")
-        return [Row(f"{self.where}, {key} {item.get('key', number)}", item) for number, item in enumerate(value, 1)]
+        return [
+            TomlTable(f"{self.where}, {key} {item.get('key', number)}", item) for number, item in enumerate(value, 1)
+        ]
 
     def alternatives(self, key: str) -> tuple[frozenset[str], ...]:
         value = self._take(key, [])
@@ -97,14 +99,14 @@ class Row:
         return self.values.get(key, default)
 
 
-def read_toml(name: str, text: str) -> Row:
+def read_toml(name: str, text: str) -> TomlTable:
     """The whole file as one row. Raises InputError with the line when it is not TOML."""
     try:
         values = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         raise InputError(name, f"not readable as TOML: {error}", "a TOML file") from error
     _refuse_vast(name, values)
-    return Row(name, values)
+    return TomlTable(name, values)
 
 
 def _refuse_vast(name: str, values: dict[str, Any]) -> None:

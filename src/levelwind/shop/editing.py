@@ -15,6 +15,11 @@ class Saved:
     clashes: Mapping[str, Any]
 
 
+def clashing(*, stored: Mapping[str, Any], was: Mapping[str, Any], now: Mapping[str, Any]) -> dict[str, Any]:
+    """What is stored now of the fields that somebody else changed since this page was drawn, and not to the same."""
+    return {name: stored[name] for name in now if stored[name] not in (was[name], now[name])}
+
+
 @transaction.atomic
 def fields_save(*, instance: models.Model, was: Mapping[str, Any], now: Mapping[str, Any]) -> Saved:
     """Write each field of ``now`` whose stored value is still what it ``was``; leave and report the others.
@@ -23,7 +28,7 @@ def fields_save(*, instance: models.Model, was: Mapping[str, Any], now: Mapping[
     """
     current = type(instance)._default_manager.select_for_update().get(pk=instance.pk)
     stored = {name: getattr(current, name) for name in now}
-    clashes = {name: stored[name] for name in now if stored[name] not in (was[name], now[name])}
+    clashes = clashing(stored=stored, was=was, now=now)
     written = [name for name in now if name not in clashes and stored[name] != now[name]]
     for name in written:
         setattr(current, name, now[name])

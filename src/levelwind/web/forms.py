@@ -14,6 +14,14 @@ from levelwind.shop.editing import fields_save
 from levelwind.shop.people.selectors import shop_get
 
 
+def saved_meanwhile(theirs: str) -> str:
+    """The one sentence that says somebody else's change came between; ``theirs`` is what stands in the book now."""
+    return (
+        f"Somebody saved {theirs} here while this page was open. Yours is still in the box and not saved: "
+        "save again to put yours in its place, or load the page again to take theirs."
+    )
+
+
 class MoneyField(forms.CharField):
     """A sum as a person writes it ("12.50", "$1,250"), cleaned to whole minor units. Never negative."""
 
@@ -96,7 +104,7 @@ class SavingForm(forms.ModelForm):  # type: ignore[type-arg]
             self._update_errors(refusal)  # type: ignore[attr-defined]
             return False
         self.initial.update({name: self._from_instance(name) for name in now})
-        self._say_clashes(saved.clashes)
+        self.say_clashes(saved.clashes)
         return not self.errors
 
     def moved_along(self, now: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -117,11 +125,7 @@ class SavingForm(forms.ModelForm):  # type: ignore[type-arg]
         value = getattr(self.instance, name)
         return value.pk if isinstance(value, models.Model) else value
 
-    def _say_clashes(self, clashes: Mapping[str, Any]) -> None:
+    def say_clashes(self, clashes: Mapping[str, Any]) -> None:
         for name, theirs in clashes.items():
             shown = self.as_text(name, theirs.pk if isinstance(theirs, models.Model) else theirs) or "nothing"
-            self.add_error(
-                name,
-                f"Somebody saved “{shown}” here while this page was open. Yours is still in the box and not saved: "
-                "save again to put yours in its place, or load the page again to take theirs.",
-            )
+            self.add_error(name, saved_meanwhile(f"“{shown}”"))

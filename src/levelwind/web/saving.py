@@ -3,23 +3,24 @@
 from collections.abc import Sequence
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.template.loader import render_to_string
 from django.utils import timezone
 
 from levelwind.web.forms import SavingForm
+from levelwind.web.requests import Request
 
 
 def save_and_answer(
-    request: HttpRequest, form: SavingForm, *, then: str, fragments: Sequence[str] = ()
+    request: Request, form: SavingForm, *, then: str, fragments: Sequence[str] = ()
 ) -> HttpResponse | None:
     """Save the form; None where the page must be drawn again with what was refused.
 
     ``fragments`` are rendered pieces of page marked ``hx-swap-oob`` that the change may have altered.
     """
     saved = form.save_as_you_go()
-    if getattr(request, "htmx", False):
+    if request.htmx:
         context = {"form": form, "saved": saved, "now": timezone.localtime()}
         return HttpResponse(render_to_string("parts/saved.html", context) + "".join(fragments))
     if not saved:

@@ -53,10 +53,10 @@ def test_a_field_somebody_else_saved_meanwhile_is_left_and_told() -> None:
     draft = draft_begin()
     draft_save(draft=draft, was={"owner_name": ""}, now={"owner_name": "theirs"})
     stale = Draft.objects.get(pk=draft.pk)
-    clashes = draft_save(
+    saved = draft_save(
         draft=stale, was={"owner_name": "", "parcel_note": ""}, now={"owner_name": "ours", "parcel_note": "wet"}
     )
-    assert clashes == {"owner_name": "theirs"}
+    assert saved.clashes == {"owner_name": "theirs"} and saved.fields == ("parcel_note",)
     assert Draft.objects.get().data | {"owner_name": "theirs", "parcel_note": "wet"} == Draft.objects.get().data
 
 
@@ -64,7 +64,7 @@ def test_a_field_somebody_else_saved_meanwhile_is_left_and_told() -> None:
 def test_two_who_typed_the_same_do_not_clash() -> None:
     draft = draft_begin()
     for _ in range(2):
-        assert draft_save(draft=draft, was={"owner_name": ""}, now={"owner_name": "same"}) == {}
+        assert draft_save(draft=draft, was={"owner_name": ""}, now={"owner_name": "same"}).clashes == {}
 
 
 @pytest.mark.django_db

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from django.core.paginator import Page, Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -12,6 +12,7 @@ from django.utils import timezone
 from levelwind.shop.jobs.selectors.jobs import Move, Tally, bench_tally, find, job_list, next_move
 from levelwind.shop.models import Job, Stage
 from levelwind.web.pages import page
+from levelwind.web.requests import Request
 
 JOBS_A_PAGE = 60
 VIEWS = [("", "All open"), ("me", "For me to do"), ("owner", "Waiting for the owner"), ("parts", "Waiting for parts")]
@@ -44,7 +45,7 @@ def job_row(job: Job, today: date) -> JobRow:
     return JobRow(job=job, move=move, address=reverse(move.step, args=[job.tag]), days_left=days_left)
 
 
-def bench_page(request: HttpRequest) -> HttpResponse:
+def bench_page(request: Request) -> HttpResponse:
     waiting, stage, ended = request.GET.get("waiting", ""), request.GET.get("stage", ""), "ended" in request.GET
     if stage not in Stage.values:
         stage = ""
@@ -72,11 +73,11 @@ class FindContext:
     rows: tuple[JobRow, ...]
 
 
-def find_page(request: HttpRequest) -> HttpResponse:
+def find_page(request: Request) -> HttpResponse:
     """Jobs that hold every word; as a list to drop below the search field, or as a page of its own."""
     words = request.GET.get("q", "").strip()
     today = timezone.localdate()
     context = FindContext(words=words, rows=tuple(job_row(job, today) for job in find(words)) if words else ())
-    if getattr(request, "htmx", False):
+    if request.htmx:
         return render(request, "bench/found.html", {"page": context})
     return page(request, "bench/find.html", context)

@@ -5,7 +5,7 @@ from datetime import date
 from urllib.parse import urlencode
 
 from django.core.paginator import Page, Paginator
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
@@ -24,6 +24,7 @@ from levelwind.shop.people.selectors import (
 from levelwind.shop.people.services import owner_add, shop_open
 from levelwind.web.counter.forms import NewOwnerForm, OwnerForm, ShopForm
 from levelwind.web.pages import page
+from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
 OWNERS_A_PAGE = JOBS_A_PAGE = 50
@@ -56,7 +57,7 @@ class CounterContext:
     today: date
 
 
-def owners_found(request: HttpRequest) -> Found:
+def owners_found(request: Request) -> Found:
     words, turned = request.GET.get("owner", "").strip(), "others" in request.GET
     leaf = request.GET.get("page")
     if words:
@@ -66,7 +67,7 @@ def owners_found(request: HttpRequest) -> Found:
     return Found(words, here, others, turned)
 
 
-def counter_context(request: HttpRequest, new: NewOwnerForm) -> CounterContext:
+def counter_context(request: Request, new: NewOwnerForm) -> CounterContext:
     debts, today = debt_list(), timezone.localdate()
     due = follow_up_list(today)
     return CounterContext(
@@ -82,15 +83,15 @@ def counter_context(request: HttpRequest, new: NewOwnerForm) -> CounterContext:
 
 
 @require_safe
-def counter_page(request: HttpRequest) -> HttpResponse:
+def counter_page(request: Request) -> HttpResponse:
     """Who owes, whom to ask, and every owner; the list alone while somebody types in its search field."""
-    if getattr(request, "htmx", False):
+    if request.htmx:
         return render(request, "counter/owners.html", {"found": owners_found(request)})
     return page(request, "counter/counter.html", counter_context(request, NewOwnerForm()))
 
 
 @require_http_methods(["POST"])
-def owner_new(request: HttpRequest) -> HttpResponse:
+def owner_new(request: Request) -> HttpResponse:
     """Write an owner down who has no reel here yet."""
     form = NewOwnerForm(request.POST)
     if not form.is_valid():
@@ -107,7 +108,7 @@ class OwnerContext:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def owner_page(request: HttpRequest, pk: int) -> HttpResponse:
+def owner_page(request: Request, pk: int) -> HttpResponse:
     owner = owner_get(pk)
     if owner is None:
         raise Http404(pk)
@@ -127,7 +128,7 @@ class ShopContext:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def shop_page(request: HttpRequest) -> HttpResponse:
+def shop_page(request: Request) -> HttpResponse:
     """What the shop's papers say and what its time costs."""
     if request.method == "POST":
         form = ShopForm(request.POST, instance=shop_open())

@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
 from django.urls import path, reverse
@@ -32,10 +32,11 @@ from levelwind.shop.money.selectors import (
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give, payment_take
 from levelwind.shop.papers.selectors.sheets import bill_sheet, old_parts_sheet
 from levelwind.shop.people.selectors import shop_get
-from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.forms import MoneyField, SavingForm, saved_meanwhile
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
+from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
 
@@ -126,16 +127,16 @@ def box_context(job: Job, **given: Any) -> BoxContext:
     )
 
 
-def _again(request: HttpRequest, job: Job, **given: Any) -> HttpResponse:
+def _again(request: Request, job: Job, **given: Any) -> HttpResponse:
     return page(request, "jobs/box.html", box_context(job, **given), status=422)
 
 
-def box_page(request: HttpRequest, tag: str) -> HttpResponse:
+def box_page(request: Request, tag: str) -> HttpResponse:
     return page(request, "jobs/box.html", box_context(job_or_404(tag)))
 
 
 @require_POST
-def bill_lines_save(request: HttpRequest, tag: str) -> HttpResponse:
+def bill_lines_save(request: Request, tag: str) -> HttpResponse:
     """Keep the lines of the bill as typed; refused lines stay on the page and the others are not lost."""
     job, formset = job_or_404(tag), BillFormSet(request.POST, prefix="bill")
     refusal = ""
@@ -150,7 +151,7 @@ def bill_lines_save(request: HttpRequest, tag: str) -> HttpResponse:
                 refusal = str(error)
     else:
         refusal = "; ".join(str(error) for form in formset for errors in form.errors.values() for error in errors)
-    if getattr(request, "htmx", False):
+    if request.htmx:
         return _bill_saved(job, refusal)
     if refusal:
         messages.error(request, refusal)
@@ -161,10 +162,7 @@ def bill_lines_save(request: HttpRequest, tag: str) -> HttpResponse:
 def _clash(job: Job, lines: tuple[DraftLine, ...], was: str) -> str:
     stored = _was(bill_draft_lines(job))
     if was and stored not in (was, _was(lines)):
-        return (
-            "Somebody else changed this bill while this page was open. Yours is still here and not saved: "
-            "load the page to see theirs."
-        )
+        return saved_meanwhile("other lines")
     return ""
 
 
@@ -183,7 +181,7 @@ def _bill_saved(job: Job, refusal: str) -> HttpResponse:
 
 
 @require_POST
-def box_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
+def box_act(request: Request, tag: str, what: str) -> HttpResponse:
     """The plain actions: make the bill, call it boxed, hand it to the carrier."""
     job = job_or_404(tag)
     try:
@@ -202,7 +200,7 @@ def box_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
 
 
 @require_POST
-def money_in_save(request: HttpRequest, tag: str) -> HttpResponse:
+def money_in_save(request: Request, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), MoneyInForm(request.POST)
     if form.is_valid():
         take = credit_give if request.POST.get("what") == "credit" else payment_take
@@ -215,7 +213,7 @@ def money_in_save(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def sending_save(request: HttpRequest, tag: str) -> HttpResponse:
+def sending_save(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     form = SendingForm(request.POST, instance=sending_of(job))
     return save_and_answer(request, form, then=reverse("box", args=[tag]) + "#box") or _again(
@@ -223,12 +221,12 @@ def sending_save(request: HttpRequest, tag: str) -> HttpResponse:
     )
 
 
-def bill_pdf(request: HttpRequest, number: str) -> HttpResponse:
-    bill = get_object_or_404(Bill.objects.select_related("job__owner"), number=number)
+def bill_pdf(request: Request, number: str) -> HttpResponse:
+    bill = get_object_or_404(Bill, number=number)
     return paper(bill_paper.render(bill_sheet(bill)), f"bill-{bill.number}")
 
 
-def old_parts_pdf(request: HttpRequest, tag: str) -> HttpResponse:
+def old_parts_pdf(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     return paper(old_parts_paper.render(old_parts_sheet(job)), f"old-parts-{job.tag}")
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from django import forms
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
@@ -19,6 +19,7 @@ from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from levelwind.web.jobs.booking.forms import ParcelForm, ReelForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
+from levelwind.web.requests import Request
 
 WAITING = [(Waiting.NOBODY, "nobody: it is mine to do"), (Waiting.OWNER, "the owner's word"), (Waiting.PARTS, "parts")]
 MOST_OWNERS = 8
@@ -79,7 +80,7 @@ def choose_pattern(job: Job, form: ReelForm) -> None:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def job_page(request: HttpRequest, tag: str) -> HttpResponse:
+def job_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     typed = request.POST if request.method == "POST" else None
     form = ReelForm(typed, instance=job, patterns=patterns_to_pick())
@@ -88,7 +89,7 @@ def job_page(request: HttpRequest, tag: str) -> HttpResponse:
         choose_pattern(job, form)
         reel_saved, parcel_saved = form.save_as_you_go(), parcel.save_as_you_go()
         saved = reel_saved and parcel_saved
-        if getattr(request, "htmx", False):
+        if request.htmx:
             fragment = {"forms": (form, parcel), "saved": saved, "now": timezone.localtime()}
             return render(request, "jobs/booking_saved.html", fragment)
         if saved:
@@ -98,7 +99,7 @@ def job_page(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def owner_set(request: HttpRequest, tag: str) -> HttpResponse:
+def owner_set(request: Request, tag: str) -> HttpResponse:
     """The job, or its whole parcel, was booked in for somebody else."""
     job, owner = job_or_404(tag), owner_get(request.POST.get("owner", ""))
     if owner is None:
@@ -109,7 +110,7 @@ def owner_set(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def wait_set(request: HttpRequest, tag: str) -> HttpResponse:
+def wait_set(request: Request, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), WaitForm(request.POST)
     if not form.is_valid():
         return refused(request, "A job waits for nobody, for the owner's word or for parts.")
@@ -118,7 +119,7 @@ def wait_set(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def end_set(request: HttpRequest, tag: str) -> HttpResponse:
+def end_set(request: Request, tag: str) -> HttpResponse:
     """One of the ends that is not home; refused words stand beside the field again."""
     job, form = job_or_404(tag), EndForm(request.POST)
     if not form.is_valid():
@@ -131,7 +132,7 @@ def end_set(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def taken_up_again(request: HttpRequest, tag: str) -> HttpResponse:
+def taken_up_again(request: Request, tag: str) -> HttpResponse:
     try:
         job_take_up_again(job=job_or_404(tag), by=request.user.get_username())
     except LevelwindError as refusal:

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST
@@ -20,6 +20,7 @@ from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.readings import Readings, readings_of
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
+from levelwind.web.requests import Request
 
 MOST_SHOWN = 8
 SIGHTS = {True: "yes", False: "no", None: ""}
@@ -100,12 +101,12 @@ def look_over_context(job: Job) -> LookOverContext:
     )
 
 
-def look_over_page(request: HttpRequest, tag: str) -> HttpResponse:
+def look_over_page(request: Request, tag: str) -> HttpResponse:
     """The page. With htmx a POST carries one finding and is answered with the hunches; without, the whole page comes
     back, and only what was changed on it is written: the rest may have been ticked by somebody else meanwhile."""
     job = job_or_404(tag)
     if request.method == "POST":
-        htmx = bool(getattr(request, "htmx", False))
+        htmx = bool(request.htmx)
         try:
             for name in request.POST:
                 finding, sight = name.removeprefix("seen-"), request.POST[name]
@@ -120,7 +121,7 @@ def look_over_page(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def looked_over(request: HttpRequest, tag: str) -> HttpResponse:
+def looked_over(request: Request, tag: str) -> HttpResponse:
     job_looked_over(job=job_or_404(tag))
     messages.success(request, "Looked over. Next: the price, made up from the hunches.")
     return redirect(reverse("price", args=[tag]))

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST
@@ -13,6 +13,7 @@ from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.shop.drag.selectors.plans import plan_latest
 from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder
 from levelwind.shop.parts.selectors.bones import donors_for
+from levelwind.shop.parts.selectors.shelf import part_find
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.orders import part_order_arrived
 from levelwind.shop.people.selectors import shop_get
@@ -27,6 +28,7 @@ from levelwind.shop.takedown.services.renewals import (
 )
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
+from levelwind.web.requests import Request, key_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +52,7 @@ class PartsContext:
     cannot: str
 
 
-def draw(request: HttpRequest, job: Job, *, place: str = "", refusal: str = "") -> HttpResponse:
+def draw(request: Request, job: Job, *, place: str = "", refusal: str = "") -> HttpResponse:
     """The page; what was refused stands beside its place."""
     cannot = ""
     rows: tuple[Renewal, ...] = ()
@@ -82,12 +84,12 @@ def _holds(plan: DragPlan | None) -> Quantity | None:
     return Quantity(**fills[0]["run_in_N"]).scaled(1 / NEWTONS_PER[shop_get().force_unit]) if fills else None
 
 
-def parts_page(request: HttpRequest, tag: str) -> HttpResponse:
+def parts_page(request: Request, tag: str) -> HttpResponse:
     return draw(request, job_or_404(tag))
 
 
 @require_POST
-def parts_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
+def parts_act(request: Request, tag: str, what: str) -> HttpResponse:
     """Take a part, put it back, order it, call the order off, say it is here, go without one, say it fits."""
     job, place = job_or_404(tag), request.POST.get("place", "")
     try:
@@ -100,7 +102,7 @@ def parts_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
     return redirect(reverse("parts", args=[tag]) + (f"#{place}" if place else ""))
 
 
-def _act(request: HttpRequest, job: Job, place: str, what: str) -> None:
+def _act(request: Request, job: Job, place: str, what: str) -> None:
     by = request.user.get_username()
     if what == "set":
         count = renew_set(job=job, by=by)
@@ -122,15 +124,14 @@ def _act(request: HttpRequest, job: Job, place: str, what: str) -> None:
         raise InputError("what to do", repr(what[:30]), "set, take, back, order, off, arrived, without or fits")
 
 
-def _part(request: HttpRequest) -> Part:
-    asked = request.POST.get("part", "")
-    part = Part.objects.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 12 else None
+def _part(request: Request) -> Part:
+    part = part_find(key_in(request.POST.get("part")))
     if part is None:
         raise LevelwindError("This part is not on the shelf any more: load the page again.")
     return part
 
 
-def _order(request: HttpRequest, job: Job) -> PartOrder:
+def _order(request: Request, job: Job) -> PartOrder:
     asked = request.POST.get("order", "")
     order = job.part_orders.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 12 else None
     if order is None:
@@ -138,7 +139,7 @@ def _order(request: HttpRequest, job: Job) -> PartOrder:
     return order
 
 
-def _count(request: HttpRequest) -> int:
+def _count(request: Request) -> int:
     typed = request.POST.get("count", "1").strip()
     if not typed.isdecimal() or len(typed) > 6:
         raise InputError("count", typed[:20] or "nothing", "a whole number, 1 or more")

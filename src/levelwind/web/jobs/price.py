@@ -6,7 +6,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
 from django.urls import path, reverse
@@ -41,6 +41,7 @@ from levelwind.web.forms import MoneyField, SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
+from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
 ENDS = ("low_minor", "likely_minor", "high_minor")
@@ -144,11 +145,11 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
     )
 
 
-def price_page(request: HttpRequest, tag: str) -> HttpResponse:
+def price_page(request: Request, tag: str) -> HttpResponse:
     return page(request, "jobs/price.html", price_context(job_or_404(tag)))
 
 
-def _again(request: HttpRequest, job: Job, **forms_given: Any) -> HttpResponse:
+def _again(request: Request, job: Job, **forms_given: Any) -> HttpResponse:
     return page(request, "jobs/price.html", price_context(job, **forms_given), status=422)
 
 
@@ -161,7 +162,7 @@ def _price(job: Job) -> Price:
 
 
 @require_POST
-def line_save(request: HttpRequest, tag: str, pk: int) -> HttpResponse:
+def line_save(request: Request, tag: str, pk: int) -> HttpResponse:
     job = job_or_404(tag)
     line = get_object_or_404(PriceLine, pk=pk, price=_price(job))
     if line.price.sent_at:
@@ -171,15 +172,16 @@ def line_save(request: HttpRequest, tag: str, pk: int) -> HttpResponse:
     answer = save_and_answer(request, form, then=reverse("price", args=[tag]) + f"#line{pk}")
     if answer is None:
         return _again(request, job, line=form)
-    if getattr(request, "htmx", False):
+    if request.htmx:
         answer.write(_altered(request, job, line))
     return answer
 
 
-def _altered(request: HttpRequest, job: Job, line: PriceLine) -> str:
+def _altered(request: Request, job: Job, line: PriceLine) -> str:
     """What else a changed line alters on the page: the sums, and its own ends that moved along."""
     price = _price(job)
-    fresh = line_form(PriceLine.objects.get(pk=line.pk))
+    line.refresh_from_db()
+    fresh = line_form(line)
     typed = {name for name in ENDS if request.POST.get(f"line{line.pk}-{name}", "") != fresh.was_text(name)}
     refused_ends = line_form(line, request.POST).errors.keys()
     for name in typed - refused_ends:
@@ -190,7 +192,7 @@ def _altered(request: HttpRequest, job: Job, line: PriceLine) -> str:
 
 
 @require_POST
-def price_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
+def price_act(request: Request, tag: str, what: str) -> HttpResponse:
     """The plain actions on a price: make it up, begin a new one, send it, take a line away."""
     job = job_or_404(tag)
     try:
@@ -210,7 +212,7 @@ def price_act(request: HttpRequest, tag: str, what: str) -> HttpResponse:
 
 
 @require_POST
-def line_add(request: HttpRequest, tag: str) -> HttpResponse:
+def line_add(request: Request, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), NewLineForm(request.POST)
     if not form.is_valid():
         return _again(request, job, new_line=form)
@@ -231,7 +233,7 @@ def line_add(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def promise_save(request: HttpRequest, tag: str) -> HttpResponse:
+def promise_save(request: Request, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), PromiseForm(request.POST)
     if form.is_valid():
         try:
@@ -243,14 +245,14 @@ def promise_save(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def note_save(request: HttpRequest, tag: str) -> HttpResponse:
+def note_save(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     form = NoteForm(request.POST, instance=_price(job))
     return save_and_answer(request, form, then=reverse("price", args=[tag])) or _again(request, job, note=form)
 
 
 @require_POST
-def word_save(request: HttpRequest, tag: str) -> HttpResponse:
+def word_save(request: Request, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), WordForm(request.POST)
     if form.is_valid():
         try:
@@ -263,7 +265,7 @@ def word_save(request: HttpRequest, tag: str) -> HttpResponse:
     return _again(request, job, word=form)
 
 
-def price_pdf(request: HttpRequest, tag: str) -> HttpResponse:
+def price_pdf(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     return paper(price_paper.render(price_sheet(_price(job))), f"price-{job.tag}")
 

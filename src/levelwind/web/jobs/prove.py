@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import path, reverse
 from django.views.decorators.http import require_POST
@@ -23,6 +23,7 @@ from levelwind.web.forms import SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
+from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
 
@@ -52,7 +53,7 @@ class ProveContext:
     photos: tuple[Photo, ...]
 
 
-def prove_page(request: HttpRequest, tag: str) -> HttpResponse:
+def prove_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     form = ProofForm(request.POST or None, instance=job)
     if request.method == "POST":
@@ -79,7 +80,7 @@ def prove_page(request: HttpRequest, tag: str) -> HttpResponse:
 
 
 @require_POST
-def proved(request: HttpRequest, tag: str) -> HttpResponse:
+def proved(request: Request, tag: str) -> HttpResponse:
     try:
         job_prove(job=job_or_404(tag))
     except LevelwindError as refusal:
@@ -89,7 +90,7 @@ def proved(request: HttpRequest, tag: str) -> HttpResponse:
     return redirect(reverse("box", args=[tag]))
 
 
-def proof_pdf(request: HttpRequest, tag: str) -> HttpResponse:
+def proof_pdf(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     return paper(proof_paper.render(proof_sheet(job)), f"proof-{job.tag}")
 

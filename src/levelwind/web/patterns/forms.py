@@ -7,6 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from levelwind.shop.models import Fit, Part, Pattern
+from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.patterns.selectors.patterns import family_names
 from levelwind.web.forms import SavingForm
 
@@ -117,7 +118,7 @@ class PlaceFitForm(forms.Form):
 
     def clean_part(self) -> Part:
         number: Any = self.cleaned_data["part"].strip()
-        part = Part.objects.filter(number__iexact=number).first()
+        part = part_with_number(number)
         if part is None:
             raise ValidationError(f"There is no part {number} on the shelf. Add it there first, with none lying there.")
         return part

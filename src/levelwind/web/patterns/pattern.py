@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -20,6 +20,7 @@ from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, p
 from levelwind.shop.patterns.services import pattern_place_set
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import PatternForm, PlaceFitForm, PlaceForm
+from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
 
@@ -64,7 +65,7 @@ def assemblies(pattern: Pattern) -> tuple[AssemblyCard, ...]:
     return tuple(AssemblyCard(name, tuple(cards)) for name, cards in groups.items())
 
 
-def draw(request: HttpRequest, pattern: Pattern, form: PatternForm | None = None) -> HttpResponse:
+def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) -> HttpResponse:
     context = PatternContext(
         pattern=pattern,
         family=family(pattern.family),
@@ -77,13 +78,14 @@ def draw(request: HttpRequest, pattern: Pattern, form: PatternForm | None = None
     return page(request, "patterns/pattern.html", context, status=422 if form else 200)
 
 
-def pattern_page(request: HttpRequest, pk: int) -> HttpResponse:
+def pattern_page(request: Request, pk: int) -> HttpResponse:
     pattern = get_object_or_404(Pattern, pk=pk)
     if request.method != "POST":
         return draw(request, pattern)
     form = PatternForm(request.POST, instance=pattern)
     answer = save_and_answer(request, form, then=request.path)
-    return answer or draw(request, Pattern.objects.get(pk=pk), form)
+    pattern.refresh_from_db()
+    return answer or draw(request, pattern, form)
 
 
 def _row(pattern: Pattern, key: str) -> PlaceRow:
@@ -94,7 +96,7 @@ def _row(pattern: Pattern, key: str) -> PlaceRow:
 
 
 def _draw_place(
-    request: HttpRequest,
+    request: Request,
     pattern: Pattern,
     row: PlaceRow,
     form: PlaceForm | None = None,
@@ -109,7 +111,7 @@ def _draw_place(
     return page(request, "patterns/place.html", context, status=422 if form or fit else 200)
 
 
-def place_page(request: HttpRequest, pk: int, key: str) -> HttpResponse:
+def place_page(request: Request, pk: int, key: str) -> HttpResponse:
     """One place: what this pattern says of it, and what fits."""
     pattern = get_object_or_404(Pattern, pk=pk)
     row = _row(pattern, key)
@@ -126,7 +128,7 @@ def place_page(request: HttpRequest, pk: int, key: str) -> HttpResponse:
 
 
 @require_POST
-def place_fit_act(request: HttpRequest, pk: int, key: str) -> HttpResponse:
+def place_fit_act(request: Request, pk: int, key: str) -> HttpResponse:
     pattern = get_object_or_404(Pattern, pk=pk)
     row, form = _row(pattern, key), PlaceFitForm(request.POST)
     if form.is_valid():

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from django.core.paginator import Page, Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 
 from levelwind.core.errors import LevelwindError
@@ -12,6 +12,7 @@ from levelwind.shop.patterns.selectors.patterns import family_names, pattern_lis
 from levelwind.shop.patterns.services import pattern_add
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import NewPatternForm
+from levelwind.web.requests import Request
 
 PATTERNS_A_PAGE = 50
 
@@ -30,7 +31,7 @@ class AddContext:
     form: NewPatternForm
 
 
-def patterns_page(request: HttpRequest) -> HttpResponse:
+def patterns_page(request: Request) -> HttpResponse:
     words, family = request.GET.get("q_pattern", "").strip()[:80], request.GET.get("family", "")
     query = request.GET.copy()
     query.pop("page", None)
@@ -45,7 +46,7 @@ def patterns_page(request: HttpRequest) -> HttpResponse:
     return page(request, "patterns/patterns.html", context)
 
 
-def pattern_add_page(request: HttpRequest) -> HttpResponse:
+def pattern_add_page(request: Request) -> HttpResponse:
     form = NewPatternForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:

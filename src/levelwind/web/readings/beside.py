@@ -10,7 +10,7 @@ from levelwind.core.quantities import forces_in
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
-from levelwind.shop.readings.selectors.readings import gave_a_number
+from levelwind.shop.readings.selectors.readings import latest_with_a_number
 from levelwind.web.readings.figures import overlaid
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts
@@ -33,8 +33,7 @@ class Beside:
 def beside(reading: Reading, unit: str) -> Beside | None:
     """Against the newest of the same kind at the other moment; None where there is none, or this gave no number."""
     moment = "left" if reading.moment == "found" else "found"
-    others = Reading.objects.filter(job_id=reading.job_id, kind=reading.kind, moment=moment).order_by("-at", "-pk")
-    other = next((row for row in others if gave_a_number(row)), None)
+    other = latest_with_a_number(reading.job, reading.kind, moment)
     if not other or not reading.gives_number:
         return None
     found, left = (reading, other) if reading.moment == "found" else (other, reading)

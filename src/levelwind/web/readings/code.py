@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.urls import path, reverse
 from django.utils import timezone
 from django.utils.safestring import SafeString
@@ -13,8 +13,9 @@ from django.views.decorators.http import require_safe
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.pages import page
 from levelwind.web.phone_codes import GOOD_FOR, square_code
-from levelwind.web.readings.rows import Row, rows_of
+from levelwind.web.readings.rows import ReadingLine, rows_of
 from levelwind.web.readings.spot import Spot, at_spot, token_for
+from levelwind.web.requests import Request
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,14 +26,14 @@ class CodeContext:
     code: SafeString | None
     address: str
     until: datetime
-    rows: tuple[Row, ...]
+    rows: tuple[ReadingLine, ...]
     rows_at: str
     spin: str
     pull: str
 
 
 @require_safe
-def code_page(request: HttpRequest, spot: Spot) -> HttpResponse:
+def code_page(request: Request, spot: Spot) -> HttpResponse:
     """The code to scan, and the readings as they come in."""
     address = request.build_absolute_uri(reverse("phone_readings", args=[token_for(spot.job, spot.moment)]))
     until = timezone.now() + GOOD_FOR

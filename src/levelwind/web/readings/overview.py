@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from django import forms
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
@@ -15,8 +15,9 @@ from levelwind.shop.readings.selectors.limits import Limit, limits_of
 from levelwind.web.pages import page
 from levelwind.web.phone_codes import STOP_POLLING
 from levelwind.web.readings.forms import TYPED
-from levelwind.web.readings.rows import Row, rows_of
+from levelwind.web.readings.rows import ReadingLine, rows_of
 from levelwind.web.readings.spot import Spot, spot_paths
+from levelwind.web.requests import Request
 
 STEP = {"found": "look_over", "left": "prove"}
 """To which step of the way a reading as found or as left belongs."""
@@ -49,7 +50,7 @@ class OverviewContext:
     spot: Spot
     back: str
     code: str
-    rows: tuple[Row, ...]
+    rows: tuple[ReadingLine, ...]
     rows_at: str
     at_work: bool
     choices: tuple[Choice, ...]
@@ -88,7 +89,7 @@ def _typed(spot: Spot, tried: forms.Form | None) -> tuple[TypedBlock, ...]:
     )
 
 
-def overview(request: HttpRequest, spot: Spot, tried: forms.Form | None = None) -> HttpResponse:
+def overview(request: Request, spot: Spot, tried: forms.Form | None = None) -> HttpResponse:
     """The page; ``tried`` is a form that was refused, drawn again as it was typed."""
     rows = rows_of(spot, shop_get().force_unit)
     context = OverviewContext(
@@ -106,12 +107,12 @@ def overview(request: HttpRequest, spot: Spot, tried: forms.Form | None = None) 
 
 
 @require_safe
-def readings_page(request: HttpRequest, spot: Spot) -> HttpResponse:
+def readings_page(request: Request, spot: Spot) -> HttpResponse:
     return overview(request, spot)
 
 
 @require_safe
-def rows_fragment(request: HttpRequest, spot: Spot) -> HttpResponse:
+def rows_fragment(request: Request, spot: Spot) -> HttpResponse:
     """The rows for a page that asks again: while something is being read, or ``until`` its code has run out."""
     rows = rows_of(spot, shop_get().force_unit)
     until = request.GET.get("until", "")

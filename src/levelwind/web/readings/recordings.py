@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
@@ -15,6 +15,7 @@ from levelwind.shop.readings.services.readings import LARGEST_BYTES, recording_u
 from levelwind.web.pages import page
 from levelwind.web.readings.forms import RECORDINGS, TABLES, PullForm, RecordingForm, SpinForm
 from levelwind.web.readings.spot import Spot, spot_paths
+from levelwind.web.requests import Request
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,7 @@ class RecordingContext:
     """The address of the code for the phone; empty where this is the phone."""
 
 
-def _page(request: HttpRequest, spot: Spot, kind: str, form: RecordingForm) -> HttpResponse:
+def _page(request: Request, spot: Spot, kind: str, form: RecordingForm) -> HttpResponse:
     spin = kind == "spin"
     context = RecordingContext(
         spot=spot,
@@ -44,9 +45,9 @@ def _page(request: HttpRequest, spot: Spot, kind: str, form: RecordingForm) -> H
     return page(request, f"readings/{'film' if spin else 'pull'}.html", context, status=422 if form.errors else 200)
 
 
-def _taken_in(request: HttpRequest, spot: Spot, kind: str, form: RecordingForm) -> HttpResponse:
+def _taken_in(request: Request, spot: Spot, kind: str, form: RecordingForm) -> HttpResponse:
     """Keep the file and go to its reading; what was refused is answered to the script, or drawn on the page."""
-    htmx = bool(getattr(request, "htmx", False))
+    htmx = bool(request.htmx)
     if form.is_valid():
         try:
             reading = recording_upload(
@@ -68,7 +69,7 @@ def _taken_in(request: HttpRequest, spot: Spot, kind: str, form: RecordingForm) 
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def spin_page(request: HttpRequest, spot: Spot) -> HttpResponse:
+def spin_page(request: Request, spot: Spot) -> HttpResponse:
     known = SpinForm.known(spot.job.pattern)
     if request.method == "POST":
         return _taken_in(request, spot, "spin", SpinForm(request.POST, request.FILES, initial=known))
@@ -76,7 +77,7 @@ def spin_page(request: HttpRequest, spot: Spot) -> HttpResponse:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def pull_page(request: HttpRequest, spot: Spot) -> HttpResponse:
+def pull_page(request: Request, spot: Spot) -> HttpResponse:
     """What the scale can read at most is kept for the shop, so that it is typed once."""
     if request.method != "POST":
         return _page(request, spot, "pull", PullForm(initial={"capacity_N": shop_get().scale_most_N}))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
-from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
+from django.http import FileResponse, Http404, HttpResponse, JsonResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import path
@@ -38,6 +38,7 @@ from levelwind.web.readings.questions import Ask, Corrections, asked, correction
 from levelwind.web.readings.rows import row
 from levelwind.web.readings.spot import Spot, at_spot, reading_or_404, spot_paths
 from levelwind.web.readings.versions import Version, versions_of
+from levelwind.web.requests import Request
 
 QUICK_S = 1.0
 """So long a page waits for a result before it shows how far the work has come."""
@@ -117,7 +118,7 @@ def _to(spot: Spot, reading: Reading) -> Addresses:
     )
 
 
-def _result(request: HttpRequest, spot: Spot, reading: Reading, refusal: str = "") -> HttpResponse:
+def _result(request: Request, spot: Spot, reading: Reading, refusal: str = "") -> HttpResponse:
     unit = shop_get().force_unit
     typed = request.POST if refusal else {}
     context = ResultContext(
@@ -137,7 +138,7 @@ def _result(request: HttpRequest, spot: Spot, reading: Reading, refusal: str = "
 
 
 @require_safe
-def reading_page(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+def reading_page(request: Request, spot: Spot, pk: int) -> HttpResponse:
     reading = reading_or_404(spot, pk)
     if reading.at_work:
         work_wait(reading.pk, QUICK_S)
@@ -146,10 +147,10 @@ def reading_page(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
 
 
 @require_safe
-def progress_fragment(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+def progress_fragment(request: Request, spot: Spot, pk: int) -> HttpResponse:
     """How far the work has come, asked for every second; once it is over the whole page is drawn again."""
     reading = reading_or_404(spot, pk)
-    if not getattr(request, "htmx", False):
+    if not request.htmx:
         return redirect(spot.url("reading", pk))
     if not reading.at_work:
         return HttpResponseClientRefresh()
@@ -157,7 +158,7 @@ def progress_fragment(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse
 
 
 @require_POST
-def tell(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+def tell(request: Request, spot: Spot, pk: int) -> HttpResponse:
     """A correction or an answer: a new reading of the same file, to whose page it leads."""
     reading, by = reading_or_404(spot, pk), spot.by(request)
     try:
@@ -169,13 +170,13 @@ def tell(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
 
 
 @require_POST
-def stop(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+def stop(request: Request, spot: Spot, pk: int) -> HttpResponse:
     reading_stop(reading=reading_or_404(spot, pk), by=spot.by(request))
     return redirect(spot.url("reading", pk))
 
 
 @require_POST
-def act(request: HttpRequest, spot: Spot, pk: int, what: str) -> HttpResponse:
+def act(request: Request, spot: Spot, pk: int, what: str) -> HttpResponse:
     """Read a stopped one after all, or one again as it was told; strike one out, or take it instead of the others."""
     reading, by = reading_or_404(spot, pk), spot.by(request)
     if what not in ("go-on", "afresh", "strike", "restore"):
@@ -195,13 +196,13 @@ def act(request: HttpRequest, spot: Spot, pk: int, what: str) -> HttpResponse:
 
 
 @require_safe
-def still(request: HttpRequest, spot: Spot, pk: int) -> HttpResponseBase:
+def still(request: Request, spot: Spot, pk: int) -> HttpResponseBase:
     """The picture out of a film."""
     return _sent(reading_or_404(spot, pk).still, "image/jpeg")
 
 
 @require_safe
-def original(request: HttpRequest, spot: Spot, pk: int) -> HttpResponseBase:
+def original(request: Request, spot: Spot, pk: int) -> HttpResponseBase:
     """The recording as it came."""
     reading = reading_or_404(spot, pk)
     answer = _sent(reading.file, "application/octet-stream", reading.file_name)
@@ -219,7 +220,7 @@ def _sent(stored: Any, content_type: str, name: str = "") -> FileResponse:
 
 
 @require_safe
-def as_json(request: HttpRequest, spot: Spot, pk: int) -> HttpResponse:
+def as_json(request: Request, spot: Spot, pk: int) -> HttpResponse:
     """The analysis, in the shape of `levelwind pull --json` and `levelwind spin --json`."""
     reading = reading_or_404(spot, pk)
     answer = JsonResponse(shape_of(reading), json_dumps_params={"indent": 1})

@@ -24,7 +24,7 @@ class Fact:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ReadingLine:
     reading: Reading
     address: str
     facts: tuple[Fact, ...]
@@ -60,16 +60,16 @@ def facts(reading: Reading, unit: str) -> tuple[Fact, ...]:
     return (Fact("", Quantity(**reading.analysis[key]), shown),)
 
 
-def row(spot: Spot, reading: Reading, unit: str, limits: Mapping[str, Limit]) -> Row:
+def row(spot: Spot, reading: Reading, unit: str, limits: Mapping[str, Limit]) -> ReadingLine:
     told = facts(reading, unit)
     limit = limits.get(reading.kind)
     verdict = ""
     if limit and told and told[0].value:
         verdict = limit.outside(told[0].value) or f"Within the pattern’s {limit.words}."
-    return Row(reading, spot.url("reading", reading.pk), told, verdict)
+    return ReadingLine(reading, spot.url("reading", reading.pk), told, verdict)
 
 
-def rows_of(spot: Spot, unit: str) -> tuple[Row, ...]:
+def rows_of(spot: Spot, unit: str) -> tuple[ReadingLine, ...]:
     """The spot's readings, newest first, those struck out last."""
     limits = limits_of(spot.job.pattern)
     taken = spot.job.readings.filter(moment=spot.moment).order_by("struck_out", "-at", "-pk")

@@ -5,14 +5,16 @@ from dataclasses import dataclass
 from functools import wraps
 from typing import Any
 
-from django.http import Http404, HttpRequest
+from django.http import Http404
 from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404
 from django.urls import URLPattern, path, reverse
 from django.views.decorators.cache import never_cache
 
+from levelwind.shop.jobs.selectors.jobs import job_find
 from levelwind.shop.models import Job, Reading
 from levelwind.web.phone_codes import closed, read_signed, sign
+from levelwind.web.requests import Request
 
 SALT = "levelwind.phone_readings"
 MOMENTS = dict(Reading.MOMENTS)
@@ -46,7 +48,7 @@ class Spot:
             return reverse(f"phone_{name}", args=[self.token, *args])
         return reverse(name, args=[self.job.tag, self.moment, *args])
 
-    def by(self, request: HttpRequest) -> str:
+    def by(self, request: Request) -> str:
         """Who did it, for the job's history."""
         return "the phone" if self.token else request.user.get_username()
 
@@ -58,23 +60,21 @@ def token_for(job: Job, moment: str) -> str:
 def spot_for(token: str) -> Spot | None:
     """The spot a code stands for; None where it has run out, is not whole, or its job is gone."""
     read = read_signed(token, salt=SALT)
-    job = Job.objects.select_related("owner", "pattern").filter(pk=read[0]).first() if read else None
+    job = job_find(read[0]) if read else None
     return Spot(job, read[1], token) if job else None
 
 
 def _at_the_bench(tag: str, moment: str) -> Spot:
     if moment not in MOMENTS:
         raise Http404(moment)
-    return Spot(get_object_or_404(Job.objects.select_related("owner", "pattern"), tag=tag), moment)
+    return Spot(get_object_or_404(Job, tag=tag), moment)
 
 
 def at_spot(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponseBase]:
     """Call ``view(request, spot, ...)`` from either address; a code that has run out opens a page that says so."""
 
     @wraps(view)
-    def answer(
-        request: HttpRequest, *, tag: str = "", moment: str = "", token: str = "", **more: Any
-    ) -> HttpResponseBase:
+    def answer(request: Request, *, tag: str = "", moment: str = "", token: str = "", **more: Any) -> HttpResponseBase:
         spot = spot_for(token) if token else _at_the_bench(tag, moment)
         return view(request, spot, **more) if spot else closed(request)
 
@@ -92,4 +92,4 @@ def spot_paths(route: str, view: Callable[..., HttpResponseBase], name: str) -> 
 
 def reading_or_404(spot: Spot, pk: int) -> Reading:
     """A reading of this spot and no other."""
-    return get_object_or_404(Reading.objects.select_related("job"), pk=pk, job=spot.job, moment=spot.moment)
+    return get_object_or_404(Reading, pk=pk, job=spot.job, moment=spot.moment)

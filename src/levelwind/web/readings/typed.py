@@ -5,7 +5,7 @@ from math import hypot
 
 from django import forms
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRedirect
@@ -18,6 +18,7 @@ from levelwind.web.pages import page
 from levelwind.web.readings.forms import TYPED, NumbersForm, WatchForm
 from levelwind.web.readings.overview import overview
 from levelwind.web.readings.spot import Spot, spot_paths
+from levelwind.web.requests import Request
 
 PAGES = {"pull": "readings/numbers.html", "spin": "readings/watch.html"}
 """Kinds with a page of their own; the others are typed on the overview."""
@@ -33,23 +34,23 @@ class TypedContext:
     width_s: float = hypot(REACTION_S, REACTION_S, REST_S)
 
 
-def _page(request: HttpRequest, spot: Spot, kind: str, form: forms.Form) -> HttpResponse:
+def _page(request: Request, spot: Spot, kind: str, form: forms.Form) -> HttpResponse:
     context = TypedContext(spot, form, spot.url("reading_type", kind))
     return page(request, PAGES[kind], context, status=422 if form.errors else 200)
 
 
 @require_safe
-def watch_page(request: HttpRequest, spot: Spot) -> HttpResponse:
+def watch_page(request: Request, spot: Spot) -> HttpResponse:
     return _page(request, spot, "spin", WatchForm(prefix="spin"))
 
 
 @require_safe
-def numbers_page(request: HttpRequest, spot: Spot) -> HttpResponse:
+def numbers_page(request: Request, spot: Spot) -> HttpResponse:
     return _page(request, spot, "pull", NumbersForm(prefix="pull"))
 
 
 @require_POST
-def reading_type_save(request: HttpRequest, spot: Spot, kind: str) -> HttpResponse:
+def reading_type_save(request: Request, spot: Spot, kind: str) -> HttpResponse:
     """Keep what was typed; a refusal is drawn on the page it came from, with the numbers as they were typed."""
     if kind not in TYPED:
         raise Http404(kind)
@@ -61,15 +62,15 @@ def reading_type_save(request: HttpRequest, spot: Spot, kind: str) -> HttpRespon
             return _kept(request, spot, reading)
         except LevelwindError as refusal:
             form.add_error(None, f"{refusal}.")
-    if getattr(request, "htmx", False):
+    if request.htmx:
         return render(request, "readings/refused.html", {"form": form}, status=422)
     return _page(request, spot, kind, form) if kind in PAGES else overview(request, spot, form)
 
 
-def _kept(request: HttpRequest, spot: Spot, reading: Reading) -> HttpResponse:
+def _kept(request: Request, spot: Spot, reading: Reading) -> HttpResponse:
     """To the reading itself; what is typed on the overview is shown there."""
     there = spot.url("reading", reading.pk)
-    if getattr(request, "htmx", False):
+    if request.htmx:
         return HttpResponseClientRedirect(there)
     if reading.kind in PAGES:
         return redirect(there)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.contrib import messages
 from django.core.paginator import Page, Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST
 
@@ -14,6 +14,8 @@ from levelwind.shop.parts.selectors.bones import Salvage, bone_list, came_off, s
 from levelwind.shop.parts.services.bones import bone_add, bone_strip
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.web.pages import page
+from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
+from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import BoneForm, NewBoneForm
 
@@ -39,7 +41,7 @@ class BoneContext:
     typed: dict[str, str]
 
 
-def bones_page(request: HttpRequest) -> HttpResponse:
+def bones_page(request: Request) -> HttpResponse:
     new = NewBoneForm(request.POST or None)
     if request.method == "POST" and new.is_valid():
         given = new.cleaned_data
@@ -56,7 +58,7 @@ def bones_page(request: HttpRequest) -> HttpResponse:
     return page(request, "shelf/bones.html", context, status=422 if new.errors else 200)
 
 
-def _draw(request: HttpRequest, bone: BoneReel, *, form: BoneForm | None = None, refusal: str = "") -> HttpResponse:
+def _draw(request: Request, bone: BoneReel, *, form: BoneForm | None = None, refusal: str = "") -> HttpResponse:
     context = BoneContext(
         bone=bone,
         form=form or BoneForm(instance=bone),
@@ -68,17 +70,18 @@ def _draw(request: HttpRequest, bone: BoneReel, *, form: BoneForm | None = None,
     return page(request, "shelf/bone.html", context, status=422 if refusal or form else 200)
 
 
-def bone_page(request: HttpRequest, pk: int) -> HttpResponse:
-    bone = get_object_or_404(BoneReel.objects.select_related("pattern", "job"), pk=pk)
+def bone_page(request: Request, pk: int) -> HttpResponse:
+    bone = get_object_or_404(BoneReel, pk=pk)
     if request.method != "POST":
         return _draw(request, bone)
     form = BoneForm(request.POST, instance=bone)
     answer = save_and_answer(request, form, then=request.path)
-    return answer or _draw(request, BoneReel.objects.get(pk=pk), form=form)
+    bone.refresh_from_db()
+    return answer or _draw(request, bone, form=form)
 
 
 @require_POST
-def strip_act(request: HttpRequest, pk: int) -> HttpResponse:
+def strip_act(request: Request, pk: int) -> HttpResponse:
     """The counts beside the parts go to the shelf, second-hand."""
     bone = get_object_or_404(BoneReel, pk=pk)
     bare = "bare" in request.POST
@@ -91,26 +94,24 @@ def strip_act(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("bone", pk)
 
 
-def _counts(request: HttpRequest) -> dict[Part, int]:
+def _counts(request: Request) -> dict[Part, int]:
     """The counts typed beside the parts, and beside one more part named by its number."""
     counts = {}
     for name in request.POST:
         typed = request.POST.get(name, "")
         if name.startswith("part-") and typed.strip():
-            counts[_part(pk=name.removeprefix("part-"))] = _count(typed)
+            key = name.removeprefix("part-")
+            counts[_known(part_find(key_in(key)), key)] = _count(typed)
     number = request.POST.get("number", "").strip()
     if number:
-        counts[_part(number=number)] = _count(request.POST.get("number_count") or "1")
+        counts[_known(part_with_number(number), number)] = _count(request.POST.get("number_count") or "1")
     return counts
 
 
-def _part(**named: str) -> Part:
-    try:
-        return Part.objects.get(**{("number__iexact" if key == "number" else key): named[key] for key in named})
-    except (Part.DoesNotExist, ValueError):
-        raise LevelwindError(
-            f"There is no part “{' '.join(named.values())[:40]}”: add it on the shelf first, with none lying there."
-        ) from None
+def _known(part: Part | None, named: str) -> Part:
+    if part is None:
+        raise LevelwindError(f"There is no part “{named[:40]}”: add it on the shelf first, with none lying there.")
+    return part
 
 
 def _count(typed: str) -> int:

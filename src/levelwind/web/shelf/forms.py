@@ -7,6 +7,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from levelwind.reference.families import DIMENSIONS, KINDS
+from levelwind.shop.patterns.selectors.patterns import pattern_list
 from levelwind.shop.models import BoneReel, Fit, Part, Pattern
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.patterns.selectors.layouts import pattern_places
@@ -132,7 +133,7 @@ class BoneForm(SavingForm):
 
 class NewBoneForm(forms.Form):
     reel = forms.CharField(max_length=120, required=False, label="what reel it is")
-    pattern = forms.ModelChoiceField(Pattern.objects.all(), required=False)
+    pattern = forms.ModelChoiceField(pattern_list(), required=False)
     condition = forms.CharField(
         required=False, label="how it is", widget=forms.Textarea(attrs={"rows": 2}), max_length=2000
     )

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.contrib import messages
 from django.core.paginator import Page, Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
@@ -15,6 +15,7 @@ from levelwind.shop.parts.selectors.shelf import part_orders_open
 from levelwind.shop.parts.services.orders import part_order_arrived
 from levelwind.shop.takedown.services.renewals import renew_order_call_off
 from levelwind.web.pages import page
+from levelwind.web.requests import Request
 
 ORDERS_A_PAGE = 50
 
@@ -24,19 +25,19 @@ class OrdersContext:
     orders: Page[PartOrder]
 
 
-def orders_page(request: HttpRequest) -> HttpResponse:
+def orders_page(request: Request) -> HttpResponse:
     orders = Paginator(part_orders_open(), ORDERS_A_PAGE).get_page(request.GET.get("page"))
     return page(request, "shelf/orders.html", OrdersContext(orders=orders))
 
 
-def _back(request: HttpRequest) -> HttpResponse:
+def _back(request: Request) -> HttpResponse:
     """Where the button was pressed: the list of orders, or the part's page."""
     then = request.POST.get("then", "")
     return redirect(then if url_has_allowed_host_and_scheme(then, None) else "orders")
 
 
 @require_POST
-def arrived_act(request: HttpRequest, pk: int) -> HttpResponse:
+def arrived_act(request: Request, pk: int) -> HttpResponse:
     try:
         order = part_order_arrived(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
         messages.success(request, f"{order} put on the shelf.")
@@ -46,7 +47,7 @@ def arrived_act(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def called_off_act(request: HttpRequest, pk: int) -> HttpResponse:
+def called_off_act(request: Request, pk: int) -> HttpResponse:
     try:
         renew_order_call_off(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
     except LevelwindError as refusal:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from django.contrib import messages
 from django.core.paginator import Page, Paginator
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -34,7 +34,9 @@ from levelwind.shop.parts.services.shelf import (
     stock_thrown_away,
 )
 from levelwind.shop.patterns.selectors.layouts import patterns_to_choose
+from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.web.pages import page
+from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm
 
@@ -75,7 +77,7 @@ def part_or_404(pk: int) -> Part:
 
 
 def draw(
-    request: HttpRequest,
+    request: Request,
     part: Part,
     *,
     form: PartForm | None = None,
@@ -123,19 +125,19 @@ def _back(entry: StockEntry, out: Mapping[Owing, int]) -> int:
     return max(0, out.get((entry.used, entry.job_id, entry.piece_id), 0)) if entry.why == "taken" else 0
 
 
-def _pattern_asked(request: HttpRequest) -> Pattern | None:
+def _pattern_asked(request: Request) -> Pattern | None:
     return _pattern(request.GET.get("pattern", ""))
 
 
 def _pattern(asked: str) -> Pattern | None:
-    return Pattern.objects.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 10 else None
+    return pattern_find(key_in(asked))
 
 
 def _to(part: Part, anchor: str = "") -> HttpResponseRedirect:
     return redirect(reverse("part", args=[part.pk]) + anchor)
 
 
-def part_page(request: HttpRequest, pk: int) -> HttpResponse:
+def part_page(request: Request, pk: int) -> HttpResponse:
     part = part_or_404(pk)
     if request.method != "POST":
         return draw(request, part)
@@ -144,7 +146,7 @@ def part_page(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def entry_act(request: HttpRequest, pk: int) -> HttpResponse:
+def entry_act(request: Request, pk: int) -> HttpResponse:
     """One more line in the part's ledger."""
     part, form = part_or_404(pk), EntryForm(request.POST)
     if form.is_valid():
@@ -173,7 +175,7 @@ def _enter(part: Part, form: EntryForm, by: str) -> str:
 
 
 @require_POST
-def put_back_act(request: HttpRequest, pk: int, entry: int) -> HttpResponse:
+def put_back_act(request: Request, pk: int, entry: int) -> HttpResponse:
     part = part_or_404(pk)
     taken = get_object_or_404(StockEntry, pk=entry, part=part)
     try:
@@ -184,7 +186,7 @@ def put_back_act(request: HttpRequest, pk: int, entry: int) -> HttpResponse:
 
 
 @require_POST
-def order_act(request: HttpRequest, pk: int) -> HttpResponse:
+def order_act(request: Request, pk: int) -> HttpResponse:
     part, form = part_or_404(pk), OrderForm(request.POST)
     if form.is_valid():
         try:
@@ -196,7 +198,7 @@ def order_act(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def fit_act(request: HttpRequest, pk: int) -> HttpResponse:
+def fit_act(request: Request, pk: int) -> HttpResponse:
     """Say that this part serves a place of a pattern."""
     part = part_or_404(pk)
     pattern = _pattern(request.POST.get("pattern", ""))
@@ -222,14 +224,14 @@ def fit_act(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def fit_take_back_act(request: HttpRequest, pk: int, fit: int) -> HttpResponse:
+def fit_take_back_act(request: Request, pk: int, fit: int) -> HttpResponse:
     part = part_or_404(pk)
     fit_take_back(fit=get_object_or_404(Fit, pk=fit, part=part))
     return _to(part, "#fits")
 
 
 @require_POST
-def friction_forget_act(request: HttpRequest, pk: int, condition: str) -> HttpResponse:
+def friction_forget_act(request: Request, pk: int, condition: str) -> HttpResponse:
     """Let go of the friction that the shop's pulls gave for this part in one condition."""
     part = part_or_404(pk)
     try:

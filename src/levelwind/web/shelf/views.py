@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from django.core.paginator import Page, Paginator
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
 
@@ -13,6 +13,7 @@ from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.shelf import VIEWS, part_list, part_orders_open
 from levelwind.shop.parts.services.shelf import part_add
 from levelwind.web.pages import page
+from levelwind.web.requests import Request
 from levelwind.web.shelf.forms import NewPartForm
 
 PARTS_A_PAGE = 50
@@ -30,7 +31,7 @@ class ShelfContext:
     new: NewPartForm
 
 
-def shelf_context(request: HttpRequest, new: NewPartForm | None = None) -> ShelfContext:
+def shelf_context(request: Request, new: NewPartForm | None = None) -> ShelfContext:
     words, view = request.GET.get("q_part", "").strip()[:80], request.GET.get("view", "")
     query = request.GET.copy()
     query.pop("page", None)
@@ -46,12 +47,12 @@ def shelf_context(request: HttpRequest, new: NewPartForm | None = None) -> Shelf
     )
 
 
-def shelf_page(request: HttpRequest) -> HttpResponse:
+def shelf_page(request: Request) -> HttpResponse:
     return page(request, "shelf/shelf.html", shelf_context(request))
 
 
 @require_POST
-def part_add_act(request: HttpRequest) -> HttpResponse:
+def part_add_act(request: Request) -> HttpResponse:
     form = NewPartForm(request.POST)
     if form.is_valid():
         given = form.cleaned_data

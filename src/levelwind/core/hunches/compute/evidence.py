@@ -13,7 +13,7 @@ from levelwind.core.hunches.model import Net, Reading
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class Question:
     """One question: as known, but with some findings taken as missing, one finding or reading left out, one fault
     taken as there, or no fault there at all."""
 
@@ -44,7 +44,7 @@ class Case:
                 if key not in findings | faults:
                     raise InputError(f"what {reading.key} speaks for", repr(key), "a fault or a finding of the net")
 
-    def ask(self, rows: Sequence[Row]) -> Answers:
+    def ask(self, rows: Sequence[Question]) -> Answers:
         """Answers to all rows; the first must be possible.
 
         Raises NotDeterminedError when what was seen cannot be true together in this net.
@@ -54,19 +54,19 @@ class Case:
             raise NotDeterminedError("What was seen cannot all be true of one reel: untick what you are least sure of.")
         return answers
 
-    def _questions(self, rows: Sequence[Row]) -> Questions:
+    def _questions(self, rows: Sequence[Question]) -> Questions:
         weights = [self._weights(row) for row in rows]
         there, missing, on, off = (np.array(columns) for columns in zip(*weights, strict=True))
         return Questions(there, missing, on, off, links_of(self.net), np.array([f.leak for f in self.net.findings]))
 
-    def _weights(self, row: Row) -> tuple[list[float], list[float], list[float], list[float]]:
+    def _weights(self, row: Question) -> tuple[list[float], list[float], list[float], list[float]]:
         ratios = self._ratios(row)
         there = [0.0 if row.sound else fault.prior * ratios.get(fault.key, 1.0) for fault in self.net.faults]
         missing = [0.0 if fault.key == row.given else 1 - fault.prior for fault in self.net.faults]
         states = [self._state(finding.key, row, ratios) for finding in self.net.findings]
         return there, missing, [on for on, _ in states], [off for _, off in states]
 
-    def _ratios(self, row: Row) -> dict[str, float]:
+    def _ratios(self, row: Question) -> dict[str, float]:
         ratios: dict[str, float] = {}
         for reading in self.readings:
             if reading.key != row.without:
@@ -74,7 +74,7 @@ class Case:
                     ratios[key] = ratios.get(key, 1.0) * ratio
         return ratios
 
-    def _state(self, key: str, row: Row, ratios: Mapping[str, float]) -> tuple[float, float]:
+    def _state(self, key: str, row: Question, ratios: Mapping[str, float]) -> tuple[float, float]:
         """Weights of a finding there and missing. A finding that was seen leaves nothing for a reading to add."""
         if key in row.missing:
             return 0.0, 1.0

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from levelwind.core.errors import InputError
-from levelwind.core.hunches.compute.evidence import Case, Row
+from levelwind.core.hunches.compute.evidence import Case, Question
 from levelwind.core.hunches.compute.plan import Array
 from levelwind.core.hunches.costs import Costs
 from levelwind.core.hunches.model import Finding, Look, Net
@@ -67,7 +67,7 @@ def outcomes_of(case: Case, looks: Mapping[str, tuple[Finding, ...]]) -> tuple[A
     choice weighs money times these same numbers.
     """
     rows = {key: _subsets(found) for key, found in looks.items()}
-    answers = case.ask([Row(), *(Row(missing=row) for subsets in rows.values() for row in subsets)])
+    answers = case.ask([Question(), *(Question(missing=row) for subsets in rows.values() for row in subsets)])
     weight = np.exp(answers.log_weight - answers.log_weight[0])
     joint, start, outcomes = weight[:, None] * answers.chance, 1, {}
     for key, subsets in rows.items():

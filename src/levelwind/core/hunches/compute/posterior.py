@@ -7,7 +7,7 @@ from math import exp
 import numpy as np
 from scipy.special import betaincinv
 
-from levelwind.core.hunches.compute.evidence import Case, Row
+from levelwind.core.hunches.compute.evidence import Case, Question
 from levelwind.core.hunches.compute.plan import Array
 from levelwind.core.hunches.model import Counted, Fault, Net, Reading
 from levelwind.core.quantities import Quantity
@@ -77,7 +77,7 @@ def posterior(net: Net, seen: Mapping[str, bool], readings: Sequence[Reading] = 
     """
     case = Case(net, seen, readings)
     reasons = [*seen, *(reading.key for reading in readings)]
-    answers = case.ask([Row(), Row(sound=True), *(Row(without=key) for key in reasons)])
+    answers = case.ask([Question(), Question(sound=True), *(Question(without=key) for key in reasons)])
     hunches = [
         Hunch(fault, with_all, _interval(fault, with_all), _moves(reasons, with_all, left_out))
         for fault, (with_all, _, *left_out) in zip(net.faults, answers.chance.T.tolist(), strict=True)
@@ -89,7 +89,7 @@ def posterior(net: Net, seen: Mapping[str, bool], readings: Sequence[Reading] = 
 def pairs(net: Net, seen: Mapping[str, bool], readings: Sequence[Reading] = ()) -> Array:
     """Probability that two faults are there together: n × n in the net's order, each fault's own on the diagonal."""
     case = Case(net, seen, readings)
-    answers = case.ask([Row(), *(Row(given=fault.key) for fault in net.faults)])
+    answers = case.ask([Question(), *(Question(given=fault.key) for fault in net.faults)])
     joint = answers.chance[0][:, None] * answers.chance[1:]
     return np.asarray((joint + joint.T) / 2)
 

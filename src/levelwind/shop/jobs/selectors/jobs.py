@@ -48,6 +48,10 @@ def job_get(tag: str) -> Job:
     return Job.objects.select_related("owner", "parcel", "pattern").get(tag=tag)
 
 
+def job_find(pk: int) -> Job | None:
+    return Job.objects.select_related("owner", "pattern").filter(pk=pk).first()
+
+
 def open_jobs() -> QuerySet[Job]:
     return Job.objects.exclude(stage__in=ENDED)
 

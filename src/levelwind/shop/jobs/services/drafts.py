@@ -6,6 +6,7 @@ from copy import deepcopy
 from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.editing import Saved, clashing
 from levelwind.shop.jobs.selectors.drafts import START, field_name
 from levelwind.shop.jobs.services.photos import photo_remove
 from levelwind.shop.models import Draft, Owner
@@ -29,18 +30,16 @@ def draft_lock(*, draft: Draft) -> Draft:
 
 
 @transaction.atomic
-def draft_save(*, draft: Draft, was: Mapping[str, str], now: Mapping[str, str]) -> dict[str, str]:
-    """Keep each text of ``now`` that differs from what it ``was`` on the page; ``draft`` is brought up to date.
-
-    Returns what somebody else wrote meanwhile into fields that were therefore left alone.
-    """
+def draft_save(*, draft: Draft, was: Mapping[str, str], now: Mapping[str, str]) -> Saved:
+    """Keep each text of ``now`` that differs from what it ``was`` on the page; ``draft`` is brought up to date."""
     locked = draft_lock(draft=draft)
     changed = {name: text for name, text in now.items() if text != was[name]}
     stored = {name: locked.data.get(name, "") for name in changed}
-    clashes = {name: theirs for name, theirs in stored.items() if theirs not in (was[name], now[name])}
-    locked.data.update({name: text for name, text in changed.items() if name not in clashes})
+    clashes = clashing(stored=stored, was=was, now=changed)
+    written = {name: text for name, text in changed.items() if name not in clashes}
+    locked.data.update(written)
     _write(draft, locked)
-    return clashes
+    return Saved(fields=tuple(written), clashes=clashes)
 
 
 @transaction.atomic

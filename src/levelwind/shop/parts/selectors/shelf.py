@@ -35,6 +35,15 @@ def _sum(rows: QuerySet[Any], field: str) -> Coalesce:
     return Coalesce(Subquery(each), 0)
 
 
+def part_find(pk: int) -> Part | None:
+    return Part.objects.filter(pk=pk).first()
+
+
+def part_with_number(number: str) -> Part | None:
+    """The part of this number, whatever the case of its letters."""
+    return Part.objects.filter(number__iexact=number).first()
+
+
 def parts_with_stock() -> QuerySet[Any]:
     """Parts, each with ``new``, ``used``, ``here`` (both) and ``on_order``."""
     return Part.objects.annotate(

@@ -24,6 +24,10 @@ class PlaceRow:
         return self.place.key
 
 
+def pattern_find(pk: int) -> Pattern | None:
+    return Pattern.objects.filter(pk=pk).first()
+
+
 def pattern_list(*, words: str = "", family_key: str = "") -> QuerySet[Pattern]:
     """Patterns in which every word occurs in maker, model, size or note; ``open_jobs`` and ``bones`` counted."""
     patterns = Pattern.objects.all()

@@ -138,6 +138,12 @@ def gave_a_number(row: Reading) -> bool:
     return bool(many is None or found.get(many) or "spin_time_s" in found)
 
 
+def latest_with_a_number(job: Job, kind: str, moment: str) -> Reading | None:
+    """The newest of the job's readings of one kind and moment that gave a number."""
+    taken = Reading.objects.filter(job=job, kind=kind, moment=moment).order_by("-at", "-pk")
+    return next((row for row in taken if gave_a_number(row)), None)
+
+
 def versions_of_file(reading: Reading) -> QuerySet[Reading]:
     """The readings of the same kind and moment that read this one's file, the first first."""
     if not reading.sha256:

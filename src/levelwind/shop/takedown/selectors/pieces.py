@@ -171,6 +171,10 @@ class Work:
         return tuple(sentences)
 
 
+def piece_find(job: Job, pk: int) -> Piece | None:
+    return Piece.objects.filter(job=job, pk=pk).first()
+
+
 def job_work(job: Job) -> Work:
     """Four queries. Raises LevelwindError while nobody has said which pattern the reel is."""
     ticked: dict[str, dict[str, StepDone]] = {phase: {} for phase, _ in StepDone.PHASES}

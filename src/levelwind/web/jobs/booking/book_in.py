@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils import timezone
@@ -34,6 +34,7 @@ from levelwind.shop.models import Draft, Owner, Photo
 from levelwind.shop.people.selectors import owner_get, owner_list, owner_namesakes
 from levelwind.web.jobs.booking.forms import DraftForms, draft_forms
 from levelwind.web.pages import page, refused
+from levelwind.web.requests import Request
 
 MOST_OWNERS = 8
 FINISHED = "This booking is finished or thrown away. Its reels, if booked in, are on the bench."
@@ -45,7 +46,7 @@ class BookInContext:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def book_in_page(request: HttpRequest) -> HttpResponse:
+def book_in_page(request: Request) -> HttpResponse:
     """Bookings begun and not finished; a POST begins one, for the owner named in it where there is one."""
     if request.method == "POST":
         draft = draft_begin(owner=owner_get(request.POST.get("owner", "")))
@@ -105,7 +106,7 @@ def _refusals(forms: DraftForms) -> tuple[Refusal, ...]:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def draft_page(request: HttpRequest, pk: int) -> HttpResponse:
+def draft_page(request: Request, pk: int) -> HttpResponse:
     """One booking. Every POST saves what was typed first; a button says what else to do."""
     draft = draft_get(pk)
     if draft is None:
@@ -116,7 +117,7 @@ def draft_page(request: HttpRequest, pk: int) -> HttpResponse:
         )
     try:
         clashes = _save(request, draft)
-        if getattr(request, "htmx", False):
+        if request.htmx:
             return _saved_fragment(request, draft, clashes)
         if clashes:
             return page(
@@ -128,59 +129,59 @@ def draft_page(request: HttpRequest, pk: int) -> HttpResponse:
         return refused(request, refusal)
 
 
-def _save(request: HttpRequest, draft: Draft) -> dict[str, str]:
+def _save(request: Request, draft: Draft) -> Mapping[str, str]:
     """Save the fields that came with what they were; whatever else was posted is not looked at."""
     typed = {name: _clean(request.POST[name]) for name in draft_forms(draft).names() if name in request.POST}
     was = {name: _clean(request.POST[f"was-{name}"]) for name in typed if f"was-{name}" in request.POST}
-    return draft_save(draft=draft, was=was, now={name: typed[name] for name in was})
+    return draft_save(draft=draft, was=was, now={name: typed[name] for name in was}).clashes
 
 
 def _clean(text: str) -> str:
     return text.replace("\r\n", "\n").replace("\x00", "")
 
 
-def _clashing(request: HttpRequest, draft: Draft, clashes: Mapping[str, str]) -> DraftForms:
+def _clashing(request: Request, draft: Draft, clashes: Mapping[str, str]) -> DraftForms:
     """The forms with one's own text still in its box, and what somebody else saved there said beside it."""
     forms = draft_forms(draft, {name: _clean(request.POST[name]) for name in clashes})
     for form in forms:
-        form._say_clashes(
+        form.say_clashes(
             {name: clashes[form.add_prefix(name)] for name in form.fields if form.add_prefix(name) in clashes}
         )
     return forms
 
 
-def _saved_fragment(request: HttpRequest, draft: Draft, clashes: Mapping[str, str]) -> HttpResponse:
+def _saved_fragment(request: Request, draft: Draft, clashes: Mapping[str, str]) -> HttpResponse:
     forms = _clashing(request, draft, clashes)
     drawn = list(forms)[1:] if draft_owner(draft) else forms
     context = {"forms": drawn, "saved": not clashes, "now": timezone.localtime()}
     return render(request, "jobs/booking_saved.html", context)
 
 
-def _just_saved(request: HttpRequest, draft: Draft, which: str) -> HttpResponse:
+def _just_saved(request: Request, draft: Draft, which: str) -> HttpResponse:
     messages.success(request, "Saved.")
     return redirect("draft", draft.pk)
 
 
-def _find(request: HttpRequest, draft: Draft, which: str) -> HttpResponse:
+def _find(request: Request, draft: Draft, which: str) -> HttpResponse:
     return redirect(f"{reverse('draft', args=[draft.pk])}?find=1#owner")
 
 
-def _choose(request: HttpRequest, draft: Draft, which: str) -> HttpResponse:
+def _choose(request: Request, draft: Draft, which: str) -> HttpResponse:
     draft_owner_choose(draft=draft, owner=owner_get(which))
     return redirect(f"{reverse('draft', args=[draft.pk])}#owner")
 
 
-def _add(request: HttpRequest, draft: Draft, which: str) -> HttpResponse:
+def _add(request: Request, draft: Draft, which: str) -> HttpResponse:
     key = draft_reel_add(draft=draft, copy_of=_key(which))
     return redirect(f"{reverse('draft', args=[draft.pk])}#reel{key}")
 
 
-def _take_away(request: HttpRequest, draft: Draft, which: str) -> HttpResponse:
+def _take_away(request: Request, draft: Draft, which: str) -> HttpResponse:
     draft_reel_take_away(draft=draft, key=_key(which))
     return redirect(f"{reverse('draft', args=[draft.pk])}#reels")
 
 
-def _put_back(request: HttpRequest, draft: Draft, which: str) -> HttpResponse:
+def _put_back(request: Request, draft: Draft, which: str) -> HttpResponse:
     draft_reel_put_back(draft=draft, key=_key(which))
     return redirect(f"{reverse('draft', args=[draft.pk])}#reel{_key(which)}")
 
@@ -189,13 +190,13 @@ def _key(text: str) -> int:
     return int(text) if text.isdecimal() and len(text) < 6 else 0
 
 
-def _throw_away(request: HttpRequest, draft: Draft, which: str) -> HttpResponse:
+def _throw_away(request: Request, draft: Draft, which: str) -> HttpResponse:
     draft_throw_away(draft=draft)
     messages.success(request, "The booking is thrown away.")
     return redirect("book_in")
 
 
-def _book_in(request: HttpRequest, draft: Draft, which: str) -> HttpResponse:
+def _book_in(request: Request, draft: Draft, which: str) -> HttpResponse:
     """Book it in if nothing stands in the way; otherwise the page again, with what does beside its field."""
     forms, owner = draft_forms(draft), draft_owner(draft)
     _must(forms, owner, two_of_a_name=which == "anyway")
@@ -230,7 +231,7 @@ def _must(forms: DraftForms, owner: Owner | None, *, two_of_a_name: bool) -> Non
         forms.parcel.add_error("came_by", "There is no reel in this booking: add one.")
 
 
-ACTIONS: dict[str, Callable[[HttpRequest, Draft, str], HttpResponse]] = {
+ACTIONS: dict[str, Callable[[Request, Draft, str], HttpResponse]] = {
     "find": _find,
     "choose": _choose,
     "add": _add,
@@ -244,7 +245,7 @@ ACTIONS: dict[str, Callable[[HttpRequest, Draft, str], HttpResponse]] = {
 
 
 @require_GET
-def draft_owners_fragment(request: HttpRequest, pk: int) -> HttpResponse:
+def draft_owners_fragment(request: Request, pk: int) -> HttpResponse:
     """Owners who match what is being typed, each with a button that chooses them."""
     name = request.GET.get("owner_name", "").strip()
     found = tuple(owner_list(name)[:MOST_OWNERS]) if len(name) > 1 else ()

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
@@ -15,6 +15,7 @@ from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_
 from levelwind.web.jobs.way import job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
+from levelwind.web.requests import Request
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +39,14 @@ def _parcel_or_404(pk: int) -> Parcel:
 
 
 @require_safe
-def parcel_page(request: HttpRequest, pk: int) -> HttpResponse:
+def parcel_page(request: Request, pk: int) -> HttpResponse:
     parcel = _parcel_or_404(pk)
     moves = [(job, next_move(job)) for job in parcel_jobs(parcel)]
     rows = tuple(BookedRow(job, move, reverse(move.step, args=[job.tag])) for job, move in moves)
     return page(request, "jobs/book_in_done.html", ParcelContext(parcel, rows))
 
 
-def tags_of(request: HttpRequest, jobs: Sequence[Job]) -> list[tag_paper.Tag]:
+def tags_of(request: Request, jobs: Sequence[Job]) -> list[tag_paper.Tag]:
     shop = shop_get()
     return [
         tag_paper.Tag(
@@ -61,14 +62,14 @@ def tags_of(request: HttpRequest, jobs: Sequence[Job]) -> list[tag_paper.Tag]:
 
 
 @require_safe
-def tag_pdf(request: HttpRequest, tag: str) -> HttpResponse:
+def tag_pdf(request: Request, tag: str) -> HttpResponse:
     """The slip of one reel; its code opens the job."""
     job = job_or_404(tag)
     return paper(tag_paper.render(tags_of(request, [job])[0]), f"tag-{job.tag}")
 
 
 @require_safe
-def parcel_tags_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+def parcel_tags_pdf(request: Request, pk: int) -> HttpResponse:
     """The slips of all reels of a parcel, several to a page."""
     jobs = list(parcel_jobs(_parcel_or_404(pk)))
     return paper(tag_paper.render_page(tags_of(request, jobs)), f"tags-{jobs[0].tag}")

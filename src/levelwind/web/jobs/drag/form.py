@@ -16,6 +16,8 @@ from levelwind.shop.drag.selectors.drags import is_geared
 from levelwind.shop.drag.selectors.friction import TYPED_HERE
 from levelwind.shop.drag.selectors.setup import ASKS, MATERIALS_OF, SAID, Ask, Setup
 from levelwind.shop.models import Part
+from levelwind.shop.parts.selectors.shelf import part_find
+from levelwind.web.requests import key_in
 
 KIND_WORDS = {
     Kind.FLANGE: "flange or floor that holds",
@@ -251,7 +253,7 @@ def with_parts(typed: Typed, keys: str) -> Typed:
 
 
 def part_named(asked: str) -> Part | None:
-    return Part.objects.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 12 else None
+    return part_find(key_in(asked))
 
 
 def with_friction(typed: Typed, material: str, mu: Quantity) -> Typed:

@@ -4,7 +4,7 @@ from collections.abc import Container
 from dataclasses import dataclass, replace
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 
@@ -41,6 +41,7 @@ from levelwind.web.jobs.drag.figures import (
 from levelwind.web.jobs.drag.form import KIND_WORDS, TIE_WORDS, AskField, Row, Typed, ask_groups
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
+from levelwind.web.requests import Request
 
 ADDABLE = [Kind.FRICTION, Kind.EARED, Kind.KEYED, Kind.SPRING, Kind.SPACER]
 
@@ -111,7 +112,7 @@ class ClickContext:
     readings: tuple[ReadingLine, ...]
 
 
-def drag_page(request: HttpRequest, tag: str) -> HttpResponse:
+def drag_page(request: Request, tag: str) -> HttpResponse:
     """The page. A POST reckons and keeps what is typed: with htmx it answers with what changed, else by the page."""
     job = job_or_404(tag)
     if job.pattern is None:
@@ -159,7 +160,7 @@ def _reckoned(job: Job, typed: Typed, shown: Container[str] = FOLDS) -> Reckonin
     return reckon(stack=stack, setup=setup, reel=reel_of(job), fills=fills_for(shown))
 
 
-def act(request: HttpRequest, job: Job, typed: Typed) -> Typed:
+def act(request: Request, job: Job, typed: Typed) -> Typed:
     """What the button pressed does to the stack."""
     what, _, which = request.POST.get("do", "").partition("-")
     uid = int(which) if which.isdecimal() and len(which) < 5 else -1
@@ -195,7 +196,7 @@ def _with_friction_found(job: Job, typed: Typed, moment: str) -> Typed:
     return typing.with_friction(typed, pulled.material, pulled.here.coefficient.mu)
 
 
-def keep(request: HttpRequest, job: Job, typed: Typed, drawn_from: str) -> Kept:
+def keep(request: Request, job: Job, typed: Typed, drawn_from: str) -> Kept:
     """Reckon the stack and keep it; what stands in the way comes back in words."""
     what = request.POST.get("do", "")
     reckoning = None
@@ -215,13 +216,13 @@ def keep(request: HttpRequest, job: Job, typed: Typed, drawn_from: str) -> Kept:
     return Kept(plan_mark(plan), reckoning, plan)
 
 
-def shown_to(request: HttpRequest) -> frozenset[str]:
+def shown_to(request: Request) -> frozenset[str]:
     """The folds that are open on the page, as its script says; all of them without one."""
-    opened = request.POST.get("opened") if getattr(request, "htmx", False) else None
+    opened = request.POST.get("opened") if request.htmx else None
     return FOLDS if opened is None else FOLDS & set(opened.split())
 
 
-def _remember(request: HttpRequest, job: Job, typed: Typed, kept: Kept, moment: str) -> HttpResponse:
+def _remember(request: Request, job: Job, typed: Typed, kept: Kept, moment: str) -> HttpResponse:
     """Keep what a pull says of these parts, and let it count in place of what was typed for them."""
     try:
         parts = part_friction_remember(job=job, moment=moment, by=request.user.get_username())
@@ -290,15 +291,15 @@ def _told(job: Job, shown: Container[str]) -> tuple[tuple[str, str], ...]:
     return tuple((fold, f"jobs/drag_told_{fold}.html") for fold in there if fold in shown)
 
 
-def _touched(request: HttpRequest, typed: Typed) -> tuple[Row, ...]:
+def _touched(request: Request, typed: Typed) -> tuple[Row, ...]:
     """The row that was typed in, as the script says; every one where it does not say."""
     uid = request.POST.get("touched")
     return tuple(row for row in typed.rows if uid is None or uid == str(row.uid))
 
 
-def _answer(request: HttpRequest, job: Job, typed: Typed, kept: Kept) -> HttpResponse:
+def _answer(request: Request, job: Job, typed: Typed, kept: Kept) -> HttpResponse:
     search = request.POST.get("do") == "search"
-    if getattr(request, "htmx", False):
+    if request.htmx:
         only_figures = request.headers.get("HX-Target") == "drag-figures"
         shown = shown_to(request)
         drawn = context(job, typed, kept, shown, search, whole=not only_figures)

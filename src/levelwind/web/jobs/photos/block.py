@@ -5,7 +5,7 @@ from urllib.parse import urlencode
 
 from django import forms
 from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -20,6 +20,7 @@ from levelwind.shop.models import Draft, Job, Photo
 from levelwind.web.forms import SavingForm
 from levelwind.web.jobs.way import job_or_404
 from levelwind.web.pages import page, refused
+from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
 
@@ -73,7 +74,7 @@ def _home(query: QueryDict) -> tuple[Job | None, Draft | None]:
     return None, draft
 
 
-def add_all(request: HttpRequest, spot: PhotoSpot) -> list[str]:
+def add_all(request: Request, spot: PhotoSpot) -> list[str]:
     """Keep every picture that came; returns what was refused, one sentence a file."""
     files = request.FILES.getlist("photos")
     if not files:
@@ -88,14 +89,14 @@ def add_all(request: HttpRequest, spot: PhotoSpot) -> list[str]:
     return refusals
 
 
-def _reel_of(request: HttpRequest, spot: PhotoSpot) -> str:
+def _reel_of(request: Request, spot: PhotoSpot) -> str:
     """Which reel of a booking the picture shows: one of those it has, or none in particular."""
     chosen = request.POST.get("place", spot.place)
     reels = draft_reels(spot.draft) if spot.draft else []
     return chosen if chosen in {str(reel.key) for reel in reels} else ""
 
 
-def back_from(request: HttpRequest, spot: PhotoSpot) -> str:
+def back_from(request: Request, spot: PhotoSpot) -> str:
     """The page the person came from, if it is one of ours; else where the pictures belong."""
     back = request.POST.get("back") or request.GET.get("back", "")
     if url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}):
@@ -104,13 +105,13 @@ def back_from(request: HttpRequest, spot: PhotoSpot) -> str:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def photos_fragment(request: HttpRequest) -> HttpResponse:
+def photos_fragment(request: Request) -> HttpResponse:
     """The pictures of a spot. A POST adds to them: pictures for a script, the page they came from for a plain form."""
     spot = spot_from(request.GET)
     if request.method != "POST":
         return render(request, "jobs/photos_list.html", {"album": album(spot)})
     refusals = add_all(request, spot)
-    if getattr(request, "htmx", False):
+    if request.htmx:
         if refusals:
             return render(request, "jobs/photos_refused.html", {"refusals": refusals}, status=422)
         return render(request, "jobs/photos_list.html", {"album": album(spot)})
@@ -168,7 +169,7 @@ def photo_or_404(pk: int) -> Photo:
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
-def photo_page(request: HttpRequest, pk: int) -> HttpResponse:
+def photo_page(request: Request, pk: int) -> HttpResponse:
     """The whole picture, its words, and the way to remove it."""
     photo = photo_or_404(pk)
     shown = album(_spot_of(photo))
@@ -195,7 +196,7 @@ def _spot_of(photo: Photo) -> PhotoSpot:
 
 
 @require_POST
-def photo_take_out(request: HttpRequest, pk: int) -> HttpResponse:
+def photo_take_out(request: Request, pk: int) -> HttpResponse:
     photo = photo_or_404(pk)
     back = back_from(request, _spot_of(photo))
     try:

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.conf import settings
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import Http404, HttpResponse
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
@@ -18,6 +18,7 @@ from levelwind.web.entry import media_file
 from levelwind.web.jobs.photos.block import Album, add_all, album, back_from, reel_choices, spot_from
 from levelwind.web.pages import page, refused
 from levelwind.web.phone_codes import GOOD_FOR, RUN_OUT, STOP_POLLING, closed, read_signed, sign, square_code
+from levelwind.web.requests import Request
 
 SALT = "levelwind.phone_photos"
 WHOSE = (
@@ -56,7 +57,7 @@ class CodeContext:
 
 @never_cache
 @require_safe
-def code_page(request: HttpRequest) -> HttpResponse:
+def code_page(request: Request) -> HttpResponse:
     """The code to scan, and the pictures as they come in."""
     if not {"job", "draft"} & request.GET.keys():
         return refused(request, WHOSE, status=404)
@@ -73,7 +74,7 @@ def code_page(request: HttpRequest) -> HttpResponse:
 
 
 @require_safe
-def coming_in_fragment(request: HttpRequest, until: int) -> HttpResponse:
+def coming_in_fragment(request: Request, until: int) -> HttpResponse:
     """The pictures of a spot as they come in; after ``until`` (seconds since 1970) it tells the page to ask no more."""
     over = timezone.now().timestamp() > until
     context = {"album": album(spot_from(request.GET)), "over": over, "back": request.GET.get("back", "")}
@@ -92,16 +93,16 @@ class PhoneContext:
 
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
-def phone_page(request: HttpRequest, token: str) -> HttpResponse:
+def phone_page(request: Request, token: str) -> HttpResponse:
     """A page for one thumb. Each picture is sent as it is taken; without a script by the button below it."""
     spot, why_not = read_token(token)
     if spot is None:
         return closed(request, why_not)
     refusals = add_all(request, spot) if request.method == "POST" else []
-    if getattr(request, "htmx", False) and refusals:
+    if request.htmx and refusals:
         return render(request, "jobs/photos_refused.html", {"refusals": refusals}, status=422)
     place = request.POST.get("place", request.GET.get("reel", ""))
-    if request.method == "POST" and not refusals and not getattr(request, "htmx", False):
+    if request.method == "POST" and not refusals and not request.htmx:
         return redirect(f"{reverse('phone_photos', args=[token])}?reel={place if place.isdecimal() else ''}")
     shown = album(spot)
     context = PhoneContext(
@@ -112,12 +113,12 @@ def phone_page(request: HttpRequest, token: str) -> HttpResponse:
         place=place,
         refusals=refusals,
     )
-    template = "jobs/phone_taken.html" if getattr(request, "htmx", False) else "jobs/phone.html"
+    template = "jobs/phone_taken.html" if request.htmx else "jobs/phone.html"
     return page(request, template, context, status=422 if refusals else 200)
 
 
 @require_safe
-def phone_thumbnail(request: HttpRequest, token: str, pk: int) -> HttpResponseBase:
+def phone_thumbnail(request: Request, token: str, pk: int) -> HttpResponseBase:
     """A small picture of the token's own spot: the phone has not signed in and sees no others."""
     spot, _ = read_token(token)
     if spot is None or pk not in {photo.pk for photo in photo_list(spot)}:

@@ -3,16 +3,17 @@
 from collections.abc import Callable
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path
 
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import takedown as guide
-from levelwind.shop.models import Job, Pattern, Piece
+from levelwind.shop.models import Job, Piece
 from levelwind.shop.papers.selectors.takedown_guide import takedown_sheet
 from levelwind.shop.patterns.selectors.layouts import job_places, patterns_to_choose, priced_places
-from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.patterns.selectors.patterns import pattern_find
+from levelwind.shop.takedown.selectors.pieces import job_work, piece_find
 from levelwind.shop.takedown.services.apart import reach_choose, takedown_step_done, takedown_step_undone
 from levelwind.shop.takedown.services.pieces import (
     job_pattern_choose,
@@ -24,34 +25,40 @@ from levelwind.shop.takedown.services.pieces import (
     piece_unscrap,
     pieces_rest_clean,
 )
-from levelwind.web.jobs.takedown.apart_rows import ApartContext, Refusal, apart_context
+from levelwind.web.jobs.takedown.apart_rows import ApartContext, ApartUnknown, Refusal, apart_context
 from levelwind.web.jobs.takedown.tray import PieceCard, piece_card, piece_save
 from levelwind.web.jobs.way import job_head, job_or_404
 from levelwind.web.pages import page, refused
 from levelwind.web.papers import paper
+from levelwind.web.requests import Request, key_in
 
 
 def context_of(
     job: Job, refusal: Refusal | None = None, typed: PieceCard | None = None, also: str = ""
-) -> ApartContext:
+) -> ApartContext | ApartUnknown:
     head = job_head(job, "apart")
     if job.pattern is None:
-        return apart_context(head, None, patterns=tuple(patterns_to_choose()), refusal=refusal)
+        return ApartUnknown(head, tuple(patterns_to_choose()), refusal)
     return apart_context(head, job_work(job), priced=priced_places(job), refusal=refusal, typed=typed, also=also)
 
 
-def apart_page(request: HttpRequest, tag: str) -> HttpResponse:
+def apart_page(request: Request, tag: str) -> HttpResponse:
     """The page. A POST names in ``act`` what is to be done; refused, it is said beside the thing."""
     job = job_or_404(tag)
     try:
         if request.method == "POST":
             return acted(request, job)
-        return page(request, "jobs/apart.html", context_of(job, also=request.GET.get("also", "")))
+        return whole(request, context_of(job, also=request.GET.get("also", "")))
     except LevelwindError as refusal:
         return refused(request, refusal)
 
 
-def acted(request: HttpRequest, job: Job) -> HttpResponse:
+def whole(request: Request, context: ApartContext | ApartUnknown, *, status: int = 200) -> HttpResponse:
+    template = "jobs/apart_unknown.html" if isinstance(context, ApartUnknown) else "jobs/apart.html"
+    return page(request, template, context, status=status)
+
+
+def acted(request: Request, job: Job) -> HttpResponse:
     act = request.POST.get("act", "")
     if act == "judge":
         return judged(request, job)
@@ -62,35 +69,32 @@ def acted(request: HttpRequest, job: Job) -> HttpResponse:
     except LevelwindError as refusal:
         at = request.POST.get("step") or request.POST.get("piece") or act
         return drawn(request, job, Refusal(at, str(refusal), request.POST.get("note", "")))
-    if getattr(request, "htmx", False):
+    if request.htmx:
         return drawn(request, job)
     answer = redirect(f"{request.path}#{anchor}")
     answer.status_code = 303
     return answer
 
 
-def drawn(
-    request: HttpRequest, job: Job, refusal: Refusal | None = None, typed: PieceCard | None = None
-) -> HttpResponse:
+def drawn(request: Request, job: Job, refusal: Refusal | None = None, typed: PieceCard | None = None) -> HttpResponse:
     """The page as it stands now, or with htmx the part of it that ticks change."""
     fresh = job_or_404(job.tag)
     status = 422 if refusal or typed else 200
-    if getattr(request, "htmx", False):
+    if request.htmx:
         context = context_of(fresh, refusal, typed)
         return render(request, "jobs/apart_work.html", {"page": context, "swap": True}, status=status)
-    return page(request, "jobs/apart.html", context_of(fresh, refusal, typed), status=status)
+    return whole(request, context_of(fresh, refusal, typed), status=status)
 
 
-def choose_pattern(request: HttpRequest, job: Job) -> str:
-    key = request.POST.get("pattern", "")
-    pattern = Pattern.objects.filter(pk=int(key)).first() if key.isdecimal() and len(key) < 16 else None
+def choose_pattern(request: Request, job: Job) -> str:
+    pattern = pattern_find(key_in(request.POST.get("pattern")))
     if pattern is None:
         raise LevelwindError("Choose a pattern from the list.")
     job_pattern_choose(job=job, pattern=pattern, by=request.user.get_username())
     return "reach"
 
 
-def choose_reach(request: HttpRequest, job: Job) -> str:
+def choose_reach(request: Request, job: Job) -> str:
     places = request.POST.getlist("place")
     if "whole" in request.POST:
         places = [place.key for place in job_places(job)]
@@ -98,7 +102,7 @@ def choose_reach(request: HttpRequest, job: Job) -> str:
     return "now"
 
 
-def tick(request: HttpRequest, job: Job) -> str:
+def tick(request: Request, job: Job) -> str:
     takedown_step_done(
         job=job,
         step=request.POST.get("step", ""),
@@ -108,23 +112,22 @@ def tick(request: HttpRequest, job: Job) -> str:
     return "now"
 
 
-def tick_off(request: HttpRequest, job: Job) -> str:
+def tick_off(request: Request, job: Job) -> str:
     takedown_step_undone(job=job, step=request.POST.get("step", ""))
     return "now"
 
 
-def piece_of(request: HttpRequest, job: Job) -> Piece:
-    key = request.POST.get("piece", "")
-    piece = Piece.objects.filter(job=job, pk=int(key)).first() if key.isdecimal() and len(key) < 16 else None
+def piece_of(request: Request, job: Job) -> Piece:
+    piece = piece_find(job, key_in(request.POST.get("piece")))
     if piece is None:
         raise LevelwindError("This piece is no longer in the book: its renewal was taken back. Load the page again.")
     return piece
 
 
-def move(service: Callable[..., object]) -> Callable[[HttpRequest, Job], str]:
+def move(service: Callable[..., object]) -> Callable[[Request, Job], str]:
     """An act that is one service on one piece."""
 
-    def act(request: HttpRequest, job: Job) -> str:
+    def act(request: Request, job: Job) -> str:
         piece = piece_of(request, job)
         service(piece=piece, by=request.user.get_username())
         return f"place-{piece.place}"
@@ -132,25 +135,25 @@ def move(service: Callable[..., object]) -> Callable[[HttpRequest, Job], str]:
     return act
 
 
-def rest_clean(request: HttpRequest, job: Job) -> str:
+def rest_clean(request: Request, job: Job) -> str:
     pieces_rest_clean(job=job)
     return "pieces"
 
 
-def go_without(request: HttpRequest, job: Job) -> str:
+def go_without(request: Request, job: Job) -> str:
     piece = piece_of(request, job)
     piece_go_without(piece=piece, note=request.POST.get("note", ""), by=request.user.get_username())
     return f"place-{piece.place}"
 
 
-def judged(request: HttpRequest, job: Job) -> HttpResponse:
+def judged(request: Request, job: Job) -> HttpResponse:
     """A piece's form, saved field by field; with htmx only what the change altered comes back."""
     piece = piece_of(request, job)
     refusals = piece_save(job_work(job), piece, request.POST, request.user.get_username())
     work = job_work(job_or_404(job.tag))
     stored = next(one for one in work.pieces if one.pk == piece.pk)
     card = piece_card(work, stored, request.POST.dict(), refusals) if refusals else piece_card(work, stored)
-    if getattr(request, "htmx", False):
+    if request.htmx:
         context = context_of(work.job, typed=card if refusals else None)
         return render(request, "jobs/tray_saved.html", {"page": context, "card": card})
     if refusals:
@@ -161,7 +164,7 @@ def judged(request: HttpRequest, job: Job) -> HttpResponse:
     return answer
 
 
-ACTS: dict[str, Callable[[HttpRequest, Job], str]] = {
+ACTS: dict[str, Callable[[Request, Job], str]] = {
     "pattern": choose_pattern,
     "reach": choose_reach,
     "done": tick,
@@ -176,7 +179,7 @@ ACTS: dict[str, Callable[[HttpRequest, Job], str]] = {
 }
 
 
-def takedown_paper(request: HttpRequest, tag: str) -> HttpResponse:
+def takedown_paper(request: Request, tag: str) -> HttpResponse:
     try:
         return paper(guide.render(takedown_sheet(job_or_404(tag))), f"takedown-{tag}")
     except LevelwindError as refusal:

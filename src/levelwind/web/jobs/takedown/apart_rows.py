@@ -63,10 +63,20 @@ class Refusal:
 
 
 @dataclass(frozen=True, slots=True)
-class ApartContext:
+class ApartUnknown:
+    """The page while nobody has said which pattern the reel is."""
+
     head: JobHead
     patterns: tuple[Pattern, ...]
-    work: Work | None
+    refusal: Refusal | None
+
+
+@dataclass(frozen=True, slots=True)
+class ApartContext:
+    """The page of a reel whose pattern is known."""
+
+    head: JobHead
+    work: Work
     reach: str
     groups: tuple[ReachGroup, ...]
     was: str
@@ -169,19 +179,14 @@ def in_the_reel(work: Work, shown: Collection[Piece]) -> tuple[Piece, ...]:
 
 def apart_context(
     head: JobHead,
-    work: Work | None,
+    work: Work,
     *,
     priced: tuple[str, ...] = (),
-    patterns: tuple[Pattern, ...] = (),
     refusal: Refusal | None = None,
     typed: PieceCard | None = None,
     also: str = "",
 ) -> ApartContext:
     """The page's context; ``typed`` is a piece whose form was refused, with what was typed."""
-    if work is None:
-        return ApartContext(
-            head, patterns, None, "", (), "", False, None, (), (), (), 0, 0, (), (), (), (), (), "", refusal
-        )
     cards = step_cards(work)
     coming = [card for card in cards if card.done is None]
     done = sorted((card for card in cards if card.done), key=lambda card: (card.done.at, card.done.pk), reverse=True)  # type: ignore[union-attr]
@@ -191,7 +196,6 @@ def apart_context(
     known = set(work.layout.by_key())
     return ApartContext(
         head=head,
-        patterns=(),
         work=work,
         reach=reach_in_words(work),
         groups=reach_groups(work, tuple(place for place in priced if place in known)),

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
 
@@ -21,29 +21,37 @@ from levelwind.shop.takedown.services.together import (
 )
 from levelwind.web.jobs.takedown.apart import piece_of
 from levelwind.web.jobs.takedown.apart_rows import Refusal
-from levelwind.web.jobs.takedown.together_rows import TogetherContext, together_context
+from levelwind.web.jobs.takedown.together_rows import TogetherContext, TogetherUnknown, together_context
 from levelwind.web.jobs.way import job_head, job_or_404
 from levelwind.web.pages import page, refused
+from levelwind.web.requests import Request
 
 
-def context_of(job: Job, refusal: Refusal | None = None) -> TogetherContext:
-    work = job_work(job) if job.pattern else None
+def context_of(job: Job, refusal: Refusal | None = None) -> TogetherContext | TogetherUnknown:
+    head = job_head(job, "together")
+    if job.pattern is None:
+        return TogetherUnknown(head, refusal)
     is_together = STAGE_ORDER.index(job.stage) >= STAGE_ORDER.index(Stage.TOGETHER)
-    return together_context(job_head(job, "together"), work, is_together=is_together, refusal=refusal)
+    return together_context(head, job_work(job), is_together=is_together, refusal=refusal)
 
 
-def together_page(request: HttpRequest, tag: str) -> HttpResponse:
+def whole(request: Request, context: TogetherContext | TogetherUnknown, *, status: int = 200) -> HttpResponse:
+    template = "jobs/together_unknown.html" if isinstance(context, TogetherUnknown) else "jobs/together.html"
+    return page(request, template, context, status=status)
+
+
+def together_page(request: Request, tag: str) -> HttpResponse:
     """The page. A POST names in ``act`` what is to be done; refused, it is said beside the thing."""
     job = job_or_404(tag)
     try:
         if request.method == "POST":
             return acted(request, job)
-        return page(request, "jobs/together.html", context_of(job))
+        return whole(request, context_of(job))
     except LevelwindError as refusal:
         return refused(request, refusal)
 
 
-def acted(request: HttpRequest, job: Job) -> HttpResponse:
+def acted(request: Request, job: Job) -> HttpResponse:
     act = request.POST.get("act", "")
     if act == "finish":
         return finished(request, job)
@@ -54,23 +62,23 @@ def acted(request: HttpRequest, job: Job) -> HttpResponse:
     except LevelwindError as refusal:
         at = next((request.POST[name] for name in ("step", "gate", "piece") if name in request.POST), act)
         return drawn(request, job, Refusal(at, str(refusal), request.POST.get("note", "")))
-    if getattr(request, "htmx", False):
+    if request.htmx:
         return drawn(request, job)
     answer = redirect(f"{request.path}#now")
     answer.status_code = 303
     return answer
 
 
-def drawn(request: HttpRequest, job: Job, refusal: Refusal | None = None) -> HttpResponse:
+def drawn(request: Request, job: Job, refusal: Refusal | None = None) -> HttpResponse:
     """The page as it stands now, or with htmx the part of it that ticks change."""
     context = context_of(job_or_404(job.tag), refusal)
     status = 422 if refusal else 200
-    if getattr(request, "htmx", False):
+    if request.htmx:
         return render(request, "jobs/together_work.html", {"page": context}, status=status)
-    return page(request, "jobs/together.html", context, status=status)
+    return whole(request, context, status=status)
 
 
-def finished(request: HttpRequest, job: Job) -> HttpResponse:
+def finished(request: Request, job: Job) -> HttpResponse:
     try:
         job_call_together(job=job, by=request.user.get_username())
     except LevelwindError as refusal:
@@ -81,7 +89,7 @@ def finished(request: HttpRequest, job: Job) -> HttpResponse:
     return answer
 
 
-def put_in(request: HttpRequest, job: Job) -> None:
+def put_in(request: Request, job: Job) -> None:
     rebuild_step_done(
         job=job,
         step=request.POST.get("step", ""),
@@ -91,24 +99,24 @@ def put_in(request: HttpRequest, job: Job) -> None:
     )
 
 
-def take_out(request: HttpRequest, job: Job) -> None:
+def take_out(request: Request, job: Job) -> None:
     rebuild_step_undone(job=job, step=request.POST.get("step", ""))
 
 
-def answer_yes(request: HttpRequest, job: Job) -> None:
+def answer_yes(request: Request, job: Job) -> None:
     gate_pass(job=job, gate=request.POST.get("gate", ""))
 
 
-def ask_again(request: HttpRequest, job: Job) -> None:
+def ask_again(request: Request, job: Job) -> None:
     gate_open(job=job, gate=request.POST.get("gate", ""))
 
 
-def go_without(request: HttpRequest, job: Job) -> None:
+def go_without(request: Request, job: Job) -> None:
     note = request.POST.get("note", "")
     piece_go_without(piece=piece_of(request, job), note=note, by=request.user.get_username())
 
 
-ACTS: dict[str, Callable[[HttpRequest, Job], None]] = {
+ACTS: dict[str, Callable[[Request, Job], None]] = {
     "done": put_in,
     "undo": take_out,
     "yes": answer_yes,

@@ -60,13 +60,20 @@ Card = GateCard | RefitCard
 
 
 @dataclass(frozen=True, slots=True)
-class TogetherContext:
-    """``now`` is the first thing not done; its kind is told by which of ``now_gate`` and ``now_step`` is there."""
+class TogetherUnknown:
+    """The page while nobody has said which pattern the reel is."""
 
     head: JobHead
-    work: Work | None
-    now_gate: GateCard | None
-    now_step: RefitCard | None
+    refusal: Refusal | None
+
+
+@dataclass(frozen=True, slots=True)
+class TogetherContext:
+    """The page of a reel whose pattern is known; ``now`` is the first thing not done."""
+
+    head: JobHead
+    work: Work
+    now: Card | None
     coming: tuple[Card, ...]
     done: tuple[Card, ...]
     steps: int
@@ -79,10 +86,18 @@ class TogetherContext:
     refusal: Refusal | None
 
     @property
+    def now_gate(self) -> GateCard | None:
+        return self.now if isinstance(self.now, GateCard) else None
+
+    @property
+    def now_step(self) -> RefitCard | None:
+        return self.now if isinstance(self.now, RefitCard) else None
+
+    @property
     def finishing(self) -> bool:
         """Calling it together is the matter in hand, not a thing for later."""
         refused = self.refusal is not None and self.refusal.at == "finish"
-        return refused or self.is_together or not self.steps or not (self.now_gate or self.now_step)
+        return refused or self.is_together or not self.steps or self.now is None
 
     @property
     def refused_done(self) -> bool:
@@ -138,20 +153,16 @@ def to_settle(work: Work) -> tuple[PieceCard, ...]:
 
 
 def together_context(
-    head: JobHead, work: Work | None, *, is_together: bool, refusal: Refusal | None = None
+    head: JobHead, work: Work, *, is_together: bool, refusal: Refusal | None = None
 ) -> TogetherContext:
-    if work is None:
-        return TogetherContext(head, None, None, None, (), (), 0, 0, (), 0, (), (), is_together, refusal)
     cards = together_cards(work)
     left = [card for card in cards if card.done is None]
-    now = left[0] if left else None
     tray, unsettled = tray_cells(work), to_settle(work)
     known = ["finish", *(card.key for card in cards), *(str(card.piece.pk) for card in unsettled)]
     return TogetherContext(
         head=head,
         work=work,
-        now_gate=now if isinstance(now, GateCard) else None,
-        now_step=now if isinstance(now, RefitCard) else None,
+        now=left[0] if left else None,
         coming=tuple(left[1:]),
         done=tuple(card for card in reversed(cards) if card.done),
         steps=sum(isinstance(card, RefitCard) for card in cards),

@@ -9,6 +9,7 @@ from levelwind.shop.models import Piece
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 from levelwind.shop.takedown.selectors.pieces import TO_RENEW, Work
 from levelwind.shop.takedown.services.pieces import piece_write_down
+from levelwind.web.forms import saved_meanwhile
 
 RENEW_WHY = {
     "whenever open": "Renewed while the reel is open, even if it looks sound: it costs less than opening the reel "
@@ -162,7 +163,7 @@ def _save_field(piece: Piece, name: str, was: str, now: str, by: str) -> str:
         return ""
     theirs = saved.clashes[name]
     shown = size_text(theirs) if isinstance(theirs, float | int) else theirs or "nothing"
-    return f"{name}: somebody saved “{shown}” while this page was open. Save again to put yours in its place."
+    return f"{name}: {saved_meanwhile(f'“{shown}”')}"
 
 
 def _plain(text: str) -> str:
