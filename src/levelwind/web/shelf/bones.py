@@ -11,10 +11,10 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import BoneReel, Part
 from levelwind.shop.parts.selectors.bones import Salvage, bone_list, came_off, salvage
+from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
 from levelwind.shop.parts.services.bones import bone_add, bone_strip
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.web.pages import page
-from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
 from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import BoneForm, NewBoneForm

@@ -7,10 +7,10 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from levelwind.reference.families import DIMENSIONS, KINDS
-from levelwind.shop.patterns.selectors.patterns import pattern_list
 from levelwind.shop.models import BoneReel, Fit, Part, Pattern
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.patterns.selectors.layouts import pattern_places
+from levelwind.shop.patterns.selectors.patterns import pattern_list
 from levelwind.web.forms import MoneyField, SavingForm
 
 WAYS = [
