@@ -87,7 +87,7 @@ def _cautions(
 ) -> tuple[str, ...]:
     said = []
     if hottest.high >= HOT_TO_TOUCH_C:
-        said.append(f"Hot drag: over {HOT_TO_TOUCH_C:.0f} °C burns when held. Let it cool before contacts it.")
+        said.append(f"Hot drag: over {HOT_TO_TOUCH_C:.0f} °C burns when held. Let it cool before touching it.")
     peaks = middle.temperature_C.max(axis=0)
     for place, body in enumerate(stack.bodies):
         most = (stands_C or {}).get(body.material)
