@@ -45,7 +45,7 @@ def backup(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def book(backup: Path, django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
     with django_db_blocker.unblock():
         # Proved as it came, before its tables are brought up to date.
-        assert main(["check", str(backup), "--json"]) == 0
+        assert main(["prove", str(backup), "--json"]) == 0
         with opened(backup):
             yield
 
@@ -127,5 +127,5 @@ def test_it_is_backed_up_and_proved_by_this_version(
 ) -> None:
     assert main(["backup", str(tmp_path / "safe"), "--json"]) == 0
     made = json.loads(capsys.readouterr().out)
-    assert main(["check", str(tmp_path / "safe"), "--json"]) == 0
+    assert main(["prove", str(tmp_path / "safe"), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["jobs"] == made["jobs"] == len(SUMS["stages"])
