@@ -28,7 +28,7 @@ SUPPLIERS = ("Marlsea Bearing Store", "Tarrish Spring Works", "Cawthray Salvage"
 
 MAKERS = (
     ("Skellaby", "Skellaby Works, made star drag reels 1946 to 1991"),
-    ("Oxenby Forge", "Oxenby Forge, made heavy star drag reels 1938 to 1979"),
+    ("Oxenby Forge", "Oxenby Forge, made heavy star drag reels 1931 to 1979"),
     ("Lodderwick", "Lodderwick Brothers, made star drag reels 1983 to 2012"),
     ("Wrackmouth", "Wrackmouth Works, still making every kind"),
     ("Varrenholm", "Varrenholm, made fixed spool reels 1964 to 2003"),

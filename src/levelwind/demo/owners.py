@@ -22,7 +22,7 @@ class Keeper:
 KEEPERS = (
     Keeper("marrash", "Tobin Marrash", "12 Ropewalk\nOllerness"),
     Keeper("quell", "Hester Quell", "3 Saltpan Row\nCawthray", note="Prefers a call after six."),
-    Keeper("ardle", "Fenwick Ardle", "Chandler's House\nMarlsea"),
+    Keeper("ardle", "Wendrick Ardle", "Chandler's House\nMarlsea"),
     Keeper("brook", "Ilsa Brookhythe", "41 Upper Tarrish Road\nGreat Tarrish"),
     Keeper("dunmere", "Caspar Dunmere", "9 Kiln Yard\nBrindlehithe", counter=True, note="Fishes the bar from a kayak."),
     Keeper("ferrant", "Oswin Ferrant", "Lamb Cottage\nLittle Tarrish"),

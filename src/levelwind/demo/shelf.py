@@ -36,13 +36,13 @@ class Donor:
 
 
 DONORS = (
-    Donor("S35", "Frame bent, gears good. No handle.", "crate A", 1500, 352, (("ST35-05", 1), ("ST35-12", 1)), True),
-    Donor("S35", "Plates cracked by frost, spool good.", "crate A", 800, 240, (("ST35-13", 1),)),
-    Donor("S25", "Complete but seized with salt.", "crate A", 500, 198, (("ST25-13", 1), ("ST-42", 1))),
-    Donor("O6", "Spool gone, all the brass is there.", "crate B", 2000, 301, (("D-PIN", 1), ("D6/31", 1))),
-    Donor("O9", "Plates warped. Star and handle good.", "crate B", 3500, 160),
-    Donor("L320", "Dropped on a quay: foot broken off.", "crate C", 1000, 133, (("LS32.210", 1), ("LS32.216", 1))),
-    Donor("V60", "Rotor cracked, body and gears good.", "crate D", 600, 287, (("U6-12", 1), ("U-SL", 1)), True),
+    Donor("S35", "Frame bent, gears good. No handle.", "crate A", 1500, 352, (("ST35-31", 1), ("ST35-44", 1)), True),
+    Donor("S35", "Plates cracked by frost, spool good.", "crate A", 800, 240, (("ST35-27", 1),)),
+    Donor("S25", "Complete but seized with salt.", "crate A", 500, 198, (("ST25-27", 1), ("ST-58", 1))),
+    Donor("O5", "Spool gone, all the brass is there.", "crate B", 2000, 301, (("D-PIN", 1), ("D5/31", 1))),
+    Donor("O8", "Plates warped. Star and handle good.", "crate B", 3500, 160),
+    Donor("L18", "Dropped on a quay: foot broken off.", "crate C", 1000, 133, (("LS18.210", 1), ("LS18.216", 1))),
+    Donor("V60", "Rotor cracked, body and gears good.", "crate D", 600, 287, (("U6-44", 1), ("U-SL", 1)), True),
     Donor("V40", "No spool, bail bent double.", "crate D", 300, 105, (("U4-27", 1),)),
     Donor("K2", "For its bail and clicker. Rest is worn out.", "crate D", 1200, 77, (("D-BS", 1),)),
     Donor("E80", "Water in the body for a winter.", "crate C", 0, 49),

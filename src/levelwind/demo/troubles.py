@@ -121,7 +121,7 @@ STAR = (
          "The line guide skips back at the end."),
         ("guide_stops", "pawl_thin"), ("worm_dirty", "pull_weak"), (*DRAG, "pawl"),
         ("Worm cleaned and oiled.", SERVICE),
-        (), (("pawl", "worn"), *WORN_SET), "greased woven", often=3, only=("SH2", "L330"),
+        (), (("pawl", "worn"), *WORN_SET), "greased woven", often=3, only=("SH2", "L22"),
         verdict="The guide travels the whole width and turns at both ends.",
     ),
     Trouble(
