@@ -16,7 +16,7 @@ from levelwind.core.spin.film_disc import ROUND, Disc, find_disc
 from levelwind.core.spin.film_phase import Face, face_of, harmonics
 from levelwind.core.spin.film_run import Run, follow, speed_seen
 from levelwind.core.spin.film_steady import steady
-from levelwind.core.spin.film_track import REST_TURNS, Track, coherence, rests_at_end, track_back
+from levelwind.core.spin.film_track import STILL_TURNS, Track, coherence, rest_begins_s, track_back
 from levelwind.core.spin.model import Spin, SpinResult
 from levelwind.core.spin.part import WHAT as PART
 from levelwind.core.spin.part import Between, only, part_of
@@ -178,7 +178,7 @@ def _spins(view: _View, rng: Generator, *, cut: bool) -> list[Spin]:
 
 def _last_run(view: _View) -> tuple[Run, float | None, list[float]]:
     """The run that ends the stretch; when it last moved if it stopped; other speeds it may have begun at if not."""
-    rest = rests_at_end(view.z, view.t_s)
+    rest = rest_begins_s(view.z, view.t_s)
     seeds = _seeds(view) if rest is None else [(rest + 0.05, 0.0, FALL_AT_REST, way) for way in (1, -1)]
     tracks = [(_track(view, *seed), seed[3]) for seed in seeds]
     tracks = [each for each in tracks if len(each[0].t_s) >= 4]
@@ -209,13 +209,13 @@ def _slows(run: Run) -> bool:
 
 
 def _hard(run: Run) -> bool:
-    return run.cost > SURE_OFF or run.followed < FOLLOWED
+    return run.median_off > SURE_OFF or run.followed < FOLLOWED
 
 
 def _doubt(run: Run) -> float:
     """Small for a run of many turns that keeps to the law."""
     length = float(run.fit.time_s[-1]) - run.fit.start_s
-    return (run.cost + 0.002) / max(run.followed * length, 1e-3)
+    return (run.median_off + 0.002) / max(run.followed * length, 1e-3)
 
 
 def _track(view: _View, last_s: float, rev_s: float, fall: float, way: int) -> Track:
@@ -279,7 +279,7 @@ def _rest_time(run: Run, last_moved_s: float) -> Quantity:
 
     Where the law stops sooner, what was seen to move after that was the hand. The interval holds both.
     """
-    creep = float(np.sqrt(2 * REST_TURNS / max(float(run.fit.law.loss(0.0)), 0.02)))
+    creep = float(np.sqrt(2 * STILL_TURNS / max(float(run.fit.law.loss(0.0)), 0.02)))
     seen, frame = last_moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
     foretold = min(run.fit.stop_s - run.fit.start_s, seen + 10 * creep)
     likely = min(seen + creep, foretold)

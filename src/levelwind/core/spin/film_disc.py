@@ -1,4 +1,8 @@
-"""Where in a steadied film something turns: an ellipse round the part of the picture that keeps changing."""
+"""Where in a steadied film something turns: an ellipse round the part of the picture that keeps changing.
+
+How much a point changes from frame to frame is put on a scale on which the resting surroundings are 0 and the points
+that change most are 1. Below this is called how lively a point is.
+"""
 
 from dataclasses import dataclass, replace
 
@@ -7,29 +11,48 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import ndimage
 
 from levelwind.core.errors import NotDeterminedError
-from levelwind.core.spin.film_steady import Frames, Picture, Steady, motion_map, usual_level
-
-FloatArray = NDArray[np.float64]
+from levelwind.core.fitting import FloatArray
+from levelwind.core.spin.film_steady import Frames, Picture, Steady, motion_map, resting_level
 
 PAIRS = 120
-RISE = 0.3
-"""What part of the way from the still surroundings to the liveliest points counts as turning."""
-HIGH = 0.6
-"""The same where that part is not round: evening out the rows leaves a livelier band between two spools in one row."""
+"""Pairs of neighbouring frames that show what turns. Our choice: a mark then sweeps its whole ring."""
+TURNS_ABOVE = 0.3
+"""Liveliness from which a point counts as turning. Our choice, judged on made films: less takes in the spool's shadow,
+more loses the part of the face that the mark does not reach."""
+TURNS_ABOVE_APART = 0.6
+"""The same where what is found is not round: two spools side by side share their rows' gains, which leaves a livelier
+band between them that joins the two. Our choice, judged on made films."""
+TURNS_ABOVE_POINTED = 0.12
+"""The same under a finger that points at the spool: another part of the picture may be livelier. Our choice, judged on
+made films."""
+TOP_QUANTILE = 0.985
+"""Of the motion map: its liveliest points, without the few that only noise made so. Our choice."""
+SURELY_TURNS, SURELY_TURNS_GREY = 4.0, 0.35
+"""Deviations of the resting part, and grey levels, that the liveliest points must lie above it for anything to turn at
+all. Our choice, judged on made films of still scenes with noise."""
 LEAST_PIXELS = 60
-TAP_REACH = 1.15
-"""Radii; a finger is not finer than this."""
-FAINT = 0.12
-"""What part of the way counts as turning under a finger: the rest of the picture may be livelier."""
-RIVAL = 0.25
-"""Of the area of the spool measured; from here on another round part that turns is a spool too."""
+"""Pixels; a smaller region is no spool that could be measured: a radius of four pixels. Our choice."""
+FINGER_REACH = 1.15
+"""Radii from the centre within which a finger is taken to mean the disc. Our choice: a finger is no finer."""
+RIVAL_AREA = 0.25
+"""Of the area of the spool measured; another round part that turns is a spool too from this area on. Our choice."""
+RIVAL_REACH, RIVAL_INSIDE = 1.05, 0.88
+"""Radii, and the part of a region that must lie within so many of its own ellipse for it to be a disc: a hand or a
+swinging line fills its ellipse badly. Our choice, judged on made films."""
 ROUND = 0.45
-FULL = 0.88
+"""Short axis over long one from which a region may be one disc, seen aslant by up to 63 degrees. Our choice: two spools
+side by side come to less."""
+_PADDING, _CLOSING = 8, 6
+"""Pixels; gaps in a region up to twice the second are closed, such as the unmarked middle of a ring; the first keeps
+that away from the picture's rim. Our choice."""
+_STREAKS = 12
+"""Streaks thinner than about a sixth of a region's width are trimmed off: its root area over this is opened away. Our
+choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class Disc:
-    """An ellipse in pixels of the still scene: centre, half axes, lean of the long one in radians."""
+    """An ellipse in pixels of the still scene: centre, half axes, lean of the long one against the rows in radians."""
 
     x: float
     y: float
@@ -37,7 +60,7 @@ class Disc:
     short: float
     lean: float
     outside: float
-    """How much of what turns lies along the picture's rim, in parts of the ellipse's edge: it goes on outside."""
+    """Length of the picture's rim along which something turns, over the ellipse's edge: the disc goes on outside."""
     rivals: int = 0
     """How many other round parts of the picture turn as well."""
 
@@ -46,7 +69,7 @@ class Disc:
     ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Rows, columns, angles in turns and distances from the centre in radii, of the pixels within ``reach`` radii.
 
-        Angles are those on the disc itself, as if seen square on.
+        Angles are those on the disc itself, as if it were seen square on.
         """
         rows, columns = (a.ravel().astype(np.float64) for a in np.mgrid[0:height, 0:width])
         u, v = self._square_on(columns, rows)
@@ -67,30 +90,31 @@ class Disc:
 
 
 def find_disc(frames: Frames, held: Steady, at: tuple[float, float] | None = None) -> Disc:
-    """The ellipse with the moments of the liveliest region, or of the one about ``at`` (column, row).
+    """The ellipse with the moments of the largest lively region, or of the one about ``at`` (column, row).
 
     Raises NotDeterminedError where nothing in the picture keeps changing, or nothing does about ``at``.
     """
     level = motion_map(frames, held, min(PAIRS, len(frames) - 1))
-    usual, spread = usual_level(level)
-    top = float(np.quantile(level, 0.985))
-    if top < usual + max(4 * spread, 0.35):
+    resting, spread = resting_level(level)
+    top = float(np.quantile(level, TOP_QUANTILE))
+    if top < resting + max(SURELY_TURNS * spread, SURELY_TURNS_GREY):
         raise NotDeterminedError(
             "nothing turns in this film, or the spool fills the whole picture: film it whole, with its surroundings"
         )
-    liveliness = (level - usual) / (top - usual)
-    least = 4 * spread / (top - usual)
-    discs = _discs(liveliness, max(RISE, least))
+    liveliness = (level - resting) / (top - resting)
+    least = SURELY_TURNS * spread / (top - resting)
+    discs = _discs(liveliness, max(TURNS_ABOVE, least))
     if discs and discs[0].disc.short < ROUND * discs[0].disc.long:
-        discs = _discs(liveliness, max(HIGH, least)) or discs
+        discs = _discs(liveliness, max(TURNS_ABOVE_APART, least)) or discs
     if at is not None:
-        discs = _about(at, discs) or _about(at, _discs(liveliness, max(FAINT, least)))
+        discs = _about(at, discs) or _about(at, _discs(liveliness, max(TURNS_ABOVE_POINTED, least)))
         if not discs:
             raise NotDeterminedError("nothing turns where the mark was pointed out")
     if not discs:
         raise NotDeterminedError("nothing in this film is large enough to be a turning spool: film it from nearer")
     chosen, *others = discs
-    return replace(chosen.disc, rivals=sum(other.rivals(chosen) for other in others) if at is None else 0)
+    rivals = sum(other.is_rival_of(chosen) for other in others) if at is None else 0
+    return replace(chosen.disc, rivals=rivals)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -100,12 +124,12 @@ class _Found:
     disc: Disc
     region: NDArray[np.bool_]
 
-    def rivals(self, chosen: "_Found") -> bool:
-        """Whether it is another spool: large, round and full, as a hand or a swinging line is not."""
+    def is_rival_of(self, chosen: "_Found") -> bool:
+        """Whether it is another spool: large, round and filled, as a hand or a swinging line is not."""
         rows, columns = np.nonzero(self.region)
-        inside = np.mean(self.disc.away(columns, rows) <= 1.05)
-        large = self.region.sum() >= RIVAL * chosen.region.sum()
-        return bool(large and inside >= FULL and self.disc.short >= ROUND * self.disc.long)
+        inside = np.mean(self.disc.away(columns, rows) <= RIVAL_REACH)
+        large = self.region.sum() >= RIVAL_AREA * chosen.region.sum()
+        return bool(large and inside >= RIVAL_INSIDE and self.disc.short >= ROUND * self.disc.long)
 
 
 def _discs(liveliness: Picture, least: float) -> list[_Found]:
@@ -115,12 +139,14 @@ def _discs(liveliness: Picture, least: float) -> list[_Found]:
 
 
 def _about(at: tuple[float, float], discs: list[_Found]) -> list[_Found]:
-    """Those whose face holds the point, the one most squarely about it first."""
-    return sorted((d for d in discs if d.disc.away(*at) <= TAP_REACH), key=lambda d: float(d.disc.away(*at)))
+    """Those that hold the point, the one with its centre nearest to it first."""
+    return sorted((d for d in discs if d.disc.away(*at) <= FINGER_REACH), key=lambda d: float(d.disc.away(*at)))
 
 
 def _regions(mask: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
-    closed = ndimage.binary_closing(np.pad(mask, 8), iterations=6)[8:-8, 8:-8]
+    """Connected regions of at least ``LEAST_PIXELS``, gaps and holes filled, the largest first."""
+    inner = slice(_PADDING, -_PADDING)
+    closed = ndimage.binary_closing(np.pad(mask, _PADDING), iterations=_CLOSING)[inner, inner]
     labels, count = ndimage.label(closed)
     sizes = ndimage.sum_labels(closed, labels, np.arange(1, count + 1))
     order = [i for i in np.argsort(-sizes) if sizes[i] >= LEAST_PIXELS]
@@ -128,25 +154,26 @@ def _regions(mask: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
 
 
 def _trimmed(solid: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Without streaks that hang on the disc, such as the edge of a thumb: they are thinner than it."""
-    opened = ndimage.binary_opening(solid, iterations=max(1, int(np.sqrt(solid.sum()) / 12)))
+    """Without streaks that hang on the disc, such as the edge of a thumb."""
+    opened = ndimage.binary_opening(solid, iterations=max(1, int(np.sqrt(solid.sum()) / _STREAKS)))
     return np.asarray(opened if opened.any() else solid)
 
 
 def _ellipse(region: NDArray[np.bool_], liveliness: Picture) -> Disc:
-    """Centre and shape by the second moments of how lively it is, size by the region's area.
+    """Centre and shape by the moments of how lively the region is, size by its area.
 
-    A mark sweeps a ring; its moments have the ring's centre, whatever hangs on its edge.
+    A mark sweeps a ring, and a ring's moments have the disc's own centre. Squared liveliness keeps what hangs on the
+    edge, such as a shadow, from moving it.
     """
     rows, columns = np.nonzero(region)
     weight = np.clip(liveliness[region], 0.0, 1.0) ** 2
     x, y = float(np.average(columns, weights=weight)), float(np.average(rows, weights=weight))
     spread = np.cov(np.stack([columns, rows]), aweights=weight)
-    values, ways = np.linalg.eigh(spread)
+    values, axes = np.linalg.eigh(spread)
     ratio = float(np.sqrt(max(values[0], 1e-6) / max(values[1], 1e-6)))
     long = float(np.sqrt(region.sum() / (np.pi * ratio)))
     short = long * ratio
-    lean = float(np.arctan2(ways[1, 1], ways[0, 1]))
+    lean = float(np.arctan2(axes[1, 1], axes[0, 1]))
     lean = (lean + np.pi / 2) % np.pi - np.pi / 2
     rim = sum(int(side.sum()) for side in (region[1], region[-2], region[:, 1], region[:, -2]))
     outside = rim / (np.pi * (long + short))

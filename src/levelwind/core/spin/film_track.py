@@ -1,36 +1,68 @@
 """Speed followed backward from rest.
 
 A film of a spool at 45 turns a second taken at 30 frames a second shows it turning at 15, and one at 30 shows it
-standing still: frame by frame nothing tells. From rest backward there is no doubt: speed cannot jump by a frame rate
-within a few tenths of a second. Each block of 0.3 s is searched on a grid of speed and of its rate near what the block
-after it foretells.
+standing still: aliasing, which no single moment of the film resolves. From rest backward there is no doubt: speed
+cannot jump by a frame rate within a few tenths of a second. So each short block is searched on a grid of speed and of
+deceleration, near what the block after it predicts.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 from scipy.ndimage import median_filter
 
-FloatArray = NDArray[np.float64]
-ComplexArray = NDArray[np.complex128]
+from levelwind.core.fitting import FloatArray
+from levelwind.core.spin.film_phase import ComplexArray
 
-BLOCK_S = 0.3
-HOP_S = 0.1
-LEAST_FRAMES = 6
-LOST = 0.35
-"""Part of a block's energy that turns with the speed found, below which the speed was not seen there."""
-LOST_FOR_S = 0.7
-FASTEST_REV_S = 120.0
+BLOCK_S, HOP_S = 0.3, 0.1
+"""Seconds: length of a block, and from one block's middle to the next. Our choice: in 0.3 s a phone takes nine frames
+or more, and the deceleration hardly changes."""
+BLOCK_FRAMES = 6
+"""Frames in a block at the least. Our choice: speed and deceleration, and four frames to show that they fit."""
+COHERENT = 0.35
+"""Part of a block's energy that turns with the speed found, below which the speed was not seen there. Our choice,
+judged on made films."""
+LOST_S = 0.7
+"""Seconds without a coherent block after which the track ends. Our choice: longer than a hand's or a glare's
+passing."""
 STEEPEST_REV_S2 = 40.0
-REST_S = 0.25
-REST_TURNS = 0.012
+"""rev/s²; fastest deceleration looked for. Our choice: a spool that loses 40 rev/s each second is braked by hand."""
+STILL_S = 0.25
+"""Seconds without movement that count as rest. Our choice: longer than the pause of a spool that rocks about its heavy
+side."""
+STILL_TURNS = 0.012
+"""Turns; smaller moves are not seen. Our choice: four degrees, a pixel at the rim of a small spool."""
+_STILL_NOISE = 5.0
+"""Times the median error of the resting phases above which it moves, if that is more. Our choice."""
+_STRONGEST_PART, _STRONGEST_LEAST = 4, 8
+"""The strongest order is told by the last quarter of the frames, eight at the least: those nearest to rest. Our
+choice."""
+_SMOOTHED_FRAMES = 5
+"""Frames of the running median that takes single bad phases out. Our choice."""
+
+_SPEED_STEP, _SPEED_FINE = 0.12, 13
+"""rev/s of the coarse grid, and points of the fine one across two such steps. Our choice: a block's coherence falls to
+half within a rev/s or two."""
+_FALL_STEP, _FALL_LEAST, _FALL_FINE = 1.5, 6, 9
+"""rev/s² of the coarse grid of deceleration, its points at the least, and those of the fine one. Our choice,
+likewise."""
+_WIDTH_REV_S = 0.5
+"""rev/s to either side of the predicted speed that are searched, and what the deceleration takes off over a hop as
+well. Our choice."""
+_FALLS, _FALL_MORE = (0.3, 2.5), 4.0
+"""Least and most deceleration searched, as parts of the last one, and the most as so many rev/s² over it if that is
+more. Our choice."""
+_SPEED_PENALTY, _FALL_PENALTY = 0.04, 0.02
+"""Coherence taken off at the edge of the search, with the square of the distance: of two speeds that fit alike the
+nearer one. Our choice."""
+_FALL_KEPT = 0.5
+"""Weight of the deceleration predicted against the one found: single blocks tell it badly. Our choice."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Track:
-    """Speed at the middle of each block, earliest first."""
+    """Speed in rev/s, deceleration in rev/s² and coherence (0 to 1) at the middle of each block, earliest first."""
 
     t_s: FloatArray
     rev_s: FloatArray
@@ -41,7 +73,7 @@ class Track:
         return np.asarray(PchipInterpolator(self.t_s, self.rev_s, extrapolate=True)(t_s))
 
     def turns(self, t_s: FloatArray) -> FloatArray:
-        """Turns since the first block; straight on beyond the last and the first."""
+        """Turns since the first block; at constant speed before it and after the last one."""
         curve = PchipInterpolator(self.t_s, self.rev_s)
         inside = np.clip(t_s, self.t_s[0], self.t_s[-1])
         turns = curve.antiderivative()(inside)
@@ -50,7 +82,11 @@ class Track:
 
 
 def coherence(z: ComplexArray, tau: FloatArray, rev_s: FloatArray, fall: FloatArray) -> FloatArray:
-    """What part of a block's energy turns at ``rev_s`` (f,) falling at ``fall`` (d,) rev/s²; shape (f, d), 0 to 1."""
+    """Part of a block's energy that turns at ``rev_s``, shape (f,), falling at ``fall`` rev/s², shape (d,).
+
+    Shape (f, d), 0 to 1: Σ_n |Σ_t z_n exp(−2πi n (f τ − d τ²/2))|² over its largest possible value; ``z`` are the
+    harmonics, shape (times, orders), at the seconds ``tau`` from the block's middle.
+    """
     wave_f = np.exp(-2j * np.pi * rev_s[:, None] * tau)
     wave_d = np.exp(1j * np.pi * fall[:, None] * tau * tau)
     power_f, power_d = wave_f.copy(), wave_d.copy()
@@ -62,58 +98,60 @@ def coherence(z: ComplexArray, tau: FloatArray, rev_s: FloatArray, fall: FloatAr
     return np.asarray(total / max(len(tau) * float(np.sum(np.abs(z) ** 2)), 1e-300))
 
 
-def rests_at_end(z: ComplexArray, t_s: FloatArray) -> float | None:
-    """When the picture last moved, if it has stood still since for a quarter of a second."""
-    power = np.sum(np.abs(z[-max(len(z) // 4, 8) :]) ** 2, axis=0)
+def rest_begins_s(z: ComplexArray, t_s: FloatArray) -> float | None:
+    """When the picture last moved, if it has stood still since for ``STILL_S``; else None."""
+    power = np.sum(np.abs(z[-max(len(z) // _STRONGEST_PART, _STRONGEST_LEAST) :]) ** 2, axis=0)
     order = int(np.argmax(power))
-    strongest, last = z[:, order], t_s >= t_s[-1] - REST_S
+    strongest, last = z[:, order], t_s >= t_s[-1] - STILL_S
     off = np.abs(np.angle(strongest * np.conj(np.mean(strongest[last])))) / (2 * np.pi * (order + 1))
-    off = median_filter(off, 5)
+    off = median_filter(off, _SMOOTHED_FRAMES)
     noise = float(np.median(off[last]))
-    moved = np.flatnonzero(off > max(REST_TURNS, 5 * noise))
-    if noise > REST_TURNS or not len(moved):
+    moved = np.flatnonzero(off > max(STILL_TURNS, _STILL_NOISE * noise))
+    if noise > STILL_TURNS or not len(moved):
         return None
-    return float(t_s[moved[-1]]) if t_s[-1] - t_s[moved[-1]] >= REST_S else None
+    return float(t_s[moved[-1]]) if t_s[-1] - t_s[moved[-1]] >= STILL_S else None
 
 
 def track_back(z: ComplexArray, t_s: FloatArray, last_s: float, rev_s: float, fall: float) -> Track:
-    """From ``last_s``, where the speed was ``rev_s``, back to where it can no longer be followed."""
+    """From ``last_s``, where the speed was ``rev_s`` falling at ``fall`` rev/s², back to where it is lost."""
     found: list[tuple[float, float, float, float]] = []
-    half = max(BLOCK_S, (LEAST_FRAMES + 1) * float(np.median(np.diff(t_s)))) / 2
+    half = max(BLOCK_S, (BLOCK_FRAMES + 1) * float(np.median(np.diff(t_s)))) / 2
     middle, lost = last_s, 0.0
-    while middle - half >= t_s[0] - 1e-9 and lost < LOST_FOR_S:
+    while middle - half >= t_s[0] - 1e-9 and lost < LOST_S:
         inside = np.abs(t_s - middle) <= half
-        if inside.sum() >= LEAST_FRAMES:
+        if inside.sum() >= BLOCK_FRAMES:
             tau = t_s[inside] - middle
             ahead = rev_s + fall * HOP_S if found else rev_s
             speed, rate, sure = _search(z[inside], tau, ahead, fall)
-            if sure < LOST:
+            if sure < COHERENT:
                 speed, rate, lost = ahead, fall, lost + HOP_S
             else:
                 lost = 0.0
-            rev_s, fall = speed, 0.5 * fall + 0.5 * rate if found else rate
+            rev_s, fall = speed, _FALL_KEPT * fall + (1 - _FALL_KEPT) * rate if found else rate
             found.append((middle, rev_s, fall, sure))
         middle -= HOP_S
-    while found and found[-1][3] < LOST:
+    while found and found[-1][3] < COHERENT:  # the blocks at the far end that were only predicted
         found.pop()
     table = np.array(found[::-1]).reshape(-1, 4)
     return Track(table[:, 0], table[:, 1], table[:, 2], table[:, 3])
 
 
 def _search(z: ComplexArray, tau: FloatArray, ahead: float, fall: float) -> tuple[float, float, float]:
-    """The best speed and rate near what was foretold: a coarse grid, then a fine one."""
-    width = 0.5 + 0.25 * fall * HOP_S * 4
-    speeds = np.arange(max(ahead - width, -0.05), ahead + width + 0.01, 0.12)
-    top = min(max(2.5 * fall, fall + 4.0), STEEPEST_REV_S2)
-    falls = np.linspace(0.3 * fall, top, max(6, int(np.ceil((top - 0.3 * fall) / 1.5))))
+    """The best speed, deceleration and coherence near what was predicted: a coarse grid, then a fine one."""
+    width = _WIDTH_REV_S + HOP_S * fall
+    # a little below 0 and over the width, so that the ends themselves are on the grid
+    speeds = np.arange(max(ahead - width, -0.05), ahead + width + 0.01, _SPEED_STEP)
+    least, top = _FALLS[0] * fall, min(max(_FALLS[1] * fall, fall + _FALL_MORE), STEEPEST_REV_S2)
+    falls = np.linspace(least, top, max(_FALL_LEAST, int(np.ceil((top - least) / _FALL_STEP))))
     score = coherence(z, tau, speeds, falls)
     score -= (
-        0.04 * ((speeds - ahead) / width)[:, None] ** 2 + 0.02 * ((falls - fall) / (top - 0.3 * fall))[None, :] ** 2
+        _SPEED_PENALTY * ((speeds - ahead) / width)[:, None] ** 2
+        + _FALL_PENALTY * ((falls - fall) / (top - least))[None, :] ** 2
     )
     i, j = np.unravel_index(int(score.argmax()), score.shape)
     step = falls[1] - falls[0]
-    speeds = np.maximum(speeds[i] + np.linspace(-0.12, 0.12, 13), 0.0)
-    falls = np.maximum(falls[j] + np.linspace(-step, step, 9), 0.0)
+    speeds = np.maximum(speeds[i] + np.linspace(-_SPEED_STEP, _SPEED_STEP, _SPEED_FINE), 0.0)
+    falls = np.maximum(falls[j] + np.linspace(-step, step, _FALL_FINE), 0.0)
     score = coherence(z, tau, speeds, falls)
     i, j = np.unravel_index(int(score.argmax()), score.shape)
     return float(speeds[i]), float(falls[j]), float(score[i, j])
