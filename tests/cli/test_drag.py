@@ -85,7 +85,7 @@ def test_a_wrong_order_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str
 def test_a_thread_is_given_by_designation_or_by_sizes(
     written: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Hand torque, by the formula of SC-5 written out for an M10x1 at friction 0.15."""
+    """Hand torque, by the screw formula of Jindal, Machine Design, example 16-4, for an M10x1 at friction 0.15."""
     text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8").split("[clamp.springs]")
     hand = (
         text[0].replace("turns = 1.5", "torque_Nm = 1.0\nthread_friction = 0.15").replace('thread = "M10x1"', written)

@@ -5,8 +5,8 @@ ASIA has more than two layers, and dyspnoea is no noisy-OR of its causes, so our
 smoking and bronchitis, what is left is two-layered: tuberculosis and lung cancer are independent, "either" is their OR
 (links 1, no leak), and X-ray and dyspnoea are doubtful sights of "either", that is readings with a likelihood ratio.
 The four answers are weighed by their evidence (cutset conditioning: Pearl, Probabilistic Reasoning in Intelligent
-Systems, 1988, section 4.4). The expected figures are pgmpy's, from ../shared/reference DX-2 and DX-3, and the whole
-network is run in pgmpy here as well, from the same tables.
+Systems, 1988, section 4.4). The expected figures were worked out with pgmpy 1.1.2 (variable elimination) and
+written down here; the whole network is run in pgmpy here as well, from the same tables.
 """
 
 import logging

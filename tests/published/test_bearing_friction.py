@@ -1,6 +1,6 @@
 """Friction of a ball bearing, as what a spin's dry term takes.
 
-BE-1: U. C. Jindal, Machine Design, example 18-1, p. 507: M = mu P r with mu = 0.0011, P = 16 kN on a shaft of 40 mm
+U. C. Jindal, Machine Design, example 18-1, p. 507: M = mu P r with mu = 0.0011, P = 16 kN on a shaft of 40 mm
 gives 0.352 N m, and 53.08 W at 1440 rpm. A moment M brakes an inertia J by dry = M / (2 pi J) rev/s2, and takes
 2 pi M n watts.
 """

@@ -1,6 +1,6 @@
 """Defect rates of ball bearings.
 
-BE-3: Case Western Reserve University Bearing Data Center, table of the 6205 at the drive end, in multiples of the
+Case Western Reserve University Bearing Data Center, table of the 6205 at the drive end, in multiples of the
 shaft's speed (values from memory): 9 balls of 0.3126 in on 1.537 in. Tolerances are half a unit of the last figure, but
 for the ball and the cage, where the published figures do not quite follow from the published sizes.
 """

@@ -1,7 +1,7 @@
 """Heat of brakes and clutches worked in textbooks: a run against the drag, at another size.
 
-HE-1: T. H. Wentzell, Machine Design. HE-2 and CL-8: U. C. Jindal, Machine Design. HE-3 and HE-4: R. S. Khurmi and
-J. K. Gupta, Theory of Machines. Printed notebook outputs of the FOSSEE textbook companions.
+T. H. Wentzell, Machine Design; U. C. Jindal, Machine Design; R. S. Khurmi and J. K. Gupta, Theory of Machines: each
+test names its example. Read as the printed outputs of the textbook companions (docs/sources.md).
 """
 
 import numpy as np
@@ -31,7 +31,7 @@ def warmed_K(energy_J: float, mass_kg: float, heat_capacity_J_kgK: float) -> flo
 
 
 def test_vehicle_stopped_by_forty_pounds_of_brake() -> None:
-    """HE-1. Wentzell, example 16.5, p. 365. Energy is force over distance; feet and pounds pass through."""
+    """Wentzell, example 16.5, p. 365. Energy is force over distance; feet and pounds pass through."""
     mass, speed, slowing = 3500 / 32.2, 73.0, 20.0
     energy = friction_energy_J(mass * slowing, speed**2 / (2 * slowing))
     assert energy == pytest.approx(289619.57, abs=1)
@@ -42,7 +42,7 @@ def test_vehicle_stopped_by_forty_pounds_of_brake() -> None:
 
 
 def test_car_on_four_brakes() -> None:
-    """HE-2. Jindal, example 23-5, p. 621."""
+    """Jindal, example 23-5, p. 621."""
     speed = 65 / 3.6
     distance = speed * 4 / 2
     assert distance == pytest.approx(36.11, abs=0.01)
@@ -54,7 +54,7 @@ def test_car_on_four_brakes() -> None:
 
 
 def test_clutch_brings_one_flywheel_up_to_another() -> None:
-    """HE-3. Khurmi and Gupta, example 10.27, p. 306."""
+    """Khurmi and Gupta, example 10.27, p. 306."""
     torque = 570 * float(torque_per_N([1, -1, 1], np.full(2, 0.35), 0.080, 0.110, Assumption.WEAR))
     caught = catch_up(torque, 1300 * 0.18**2, 1250 * RPM, 800 * 0.2**2)
     assert caught.speed_rad_s == pytest.approx(56.51, abs=0.01)
@@ -63,7 +63,7 @@ def test_clutch_brings_one_flywheel_up_to_another() -> None:
 
 
 def test_cone_clutch_brings_a_flywheel_up() -> None:
-    """HE-4. Khurmi and Gupta, example 10.34, p. 316; the book rounds torque and time before the energy."""
+    """Khurmi and Gupta, example 10.34, p. 316; the book rounds torque and time before the energy."""
     torque = float(face_torque_Nm(0.3, 180.0, 0.0375, 0.0375, Assumption.WEAR, np.radians(15)))
     assert torque == pytest.approx(7.8, abs=0.05)
     caught = catch_up(torque, 13.5 * 0.150**2, 1000 * RPM)
@@ -72,7 +72,7 @@ def test_cone_clutch_brings_a_flywheel_up() -> None:
 
 
 def test_plate_clutch_engaging() -> None:
-    """CL-8. Jindal, example 22-1, p. 588."""
+    """Jindal, example 22-1, p. 588."""
     caught = catch_up(44.33415553, 7.2, 300 * RPM)
     assert caught.seconds == pytest.approx(5.1, abs=0.05)
     assert caught.energy_J == pytest.approx(3553.06, abs=0.1)

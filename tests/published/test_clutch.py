@@ -1,8 +1,8 @@
 """Disc clutches worked in textbooks: what a drag stack is, at another size.
 
 Numbers and tolerances are those of the printed answers (half a unit of the last figure printed, unless the example says
-otherwise). CL-1 to CL-7: R. S. Khurmi and J. K. Gupta, Theory of Machines. CL-8 to CL-10: U. C. Jindal, Machine
-Design. CL-11: T. H. Wentzell, Machine Design. Printed notebook outputs of the FOSSEE textbook companions.
+otherwise). R. S. Khurmi and J. K. Gupta, Theory of Machines; U. C. Jindal, Machine Design; T. H. Wentzell, Machine
+Design: each test names its example. Read as the printed outputs of the textbook companions (docs/sources.md).
 """
 
 import numpy as np
@@ -32,7 +32,7 @@ def clutch_torque_Nm(
 
 
 def test_pressures_on_a_worn_plate() -> None:
-    """CL-1. Khurmi and Gupta, example 10.22, p. 302."""
+    """Khurmi and Gupta, example 10.22, p. 302."""
     least, mean, greatest = (p / 1e6 for p in pressures_Pa(4000.0, 0.050, 0.100))
     assert greatest == pytest.approx(0.2546, abs=5e-5)
     assert least == pytest.approx(0.1273, abs=5e-5)
@@ -40,21 +40,21 @@ def test_pressures_on_a_worn_plate() -> None:
 
 
 def test_single_plate_effective_on_both_sides() -> None:
-    """CL-2. Khurmi and Gupta, example 10.23, p. 303."""
+    """Khurmi and Gupta, example 10.23, p. 303."""
     force = force_at_pressure_N(0.1e6, 0.100, 0.150, Assumption.WEAR)
     torque = clutch_torque_Nm(2, 0.3, float(force), 0.100, 0.150, Assumption.WEAR)
     assert torque * 2500 * RPM / 1000 == pytest.approx(61.685, abs=0.001)
 
 
 def test_four_pairs_of_faces() -> None:
-    """CL-3. Khurmi and Gupta, example 10.28, p. 308."""
+    """Khurmi and Gupta, example 10.28, p. 308."""
     force = force_at_pressure_N(0.127e6, 0.075, 0.125, Assumption.WEAR)
     torque = clutch_torque_Nm(4, 0.3, float(force), 0.075, 0.125, Assumption.WEAR)
     assert torque * 500 * RPM / 1000 == pytest.approx(18.8, abs=0.05)
 
 
 def test_three_driving_and_two_driven_discs() -> None:
-    """CL-4. Khurmi and Gupta, example 10.29, p. 308: D + d - 1 pairs, and the greatest pressure."""
+    """Khurmi and Gupta, example 10.29, p. 308: D + d - 1 pairs, and the greatest pressure."""
     pairs = sum(run.carries for run in runs([1, -1, 1, -1, 1]))
     assert pairs == 4
     needed = 25_000 / (1575 * RPM)
@@ -63,7 +63,7 @@ def test_three_driving_and_two_driven_discs() -> None:
 
 
 def test_the_same_clutch_worn() -> None:
-    """CL-5. Khurmi and Gupta, example 10.30, p. 309: eight faces worn 1.25 mm relax six springs of 13 kN/m."""
+    """Khurmi and Gupta, example 10.30, p. 309: eight faces worn 1.25 mm relax six springs of 13 kN/m."""
     force = 25_000 / (1575 * RPM) / clutch_torque_Nm(4, 0.3, 1.0, 0.060, 0.120, Assumption.PRESSURE)
     assert force == pytest.approx(1353, abs=1)
     worn = force - 6 * 13_000 * 8 * 1.25e-3
@@ -72,14 +72,14 @@ def test_the_same_clutch_worn() -> None:
 
 
 def test_thrust_collar_by_both_theories() -> None:
-    """CL-6. Khurmi and Gupta, example 10.19, p. 295."""
+    """Khurmi and Gupta, example 10.19, p. 295."""
     powers = {t: float(face_torque_Nm(0.12, 100e3, 0.150, 0.300, t)) * 90 * RPM / 1000 for t in Assumption}
     assert powers[Assumption.PRESSURE] == pytest.approx(26.4, abs=0.05)
     assert powers[Assumption.WEAR] == pytest.approx(25.45, abs=0.01)
 
 
 def test_sizing_a_plate() -> None:
-    """CL-7. Khurmi and Gupta, example 10.24, p. 303: torque grows as the cube of the size."""
+    """Khurmi and Gupta, example 10.24, p. 303: torque grows as the cube of the size."""
     needed = 25_000 / (3000 * RPM)
     force_at_1_m = float(force_at_pressure_N(0.1e6, 1.0, 1.25, Assumption.WEAR))
     inner = (needed / clutch_torque_Nm(2, 0.255, force_at_1_m, 1.0, 1.25, Assumption.WEAR)) ** (1 / 3)
@@ -89,7 +89,7 @@ def test_sizing_a_plate() -> None:
 
 
 def test_plate_with_one_face_counted() -> None:
-    """CL-8. Jindal, example 22-1, p. 588. The book counts one face for torque."""
+    """Jindal, example 22-1, p. 588. The book counts one face for torque."""
     force = force_at_pressure_N(0.1e6, 0.070, 0.110, Assumption.WEAR)
     assert force == pytest.approx(1759.3, abs=0.1)
     torque = clutch_torque_Nm(1, 0.28, float(force), 0.070, 0.110, Assumption.WEAR)
@@ -98,7 +98,7 @@ def test_plate_with_one_face_counted() -> None:
 
 
 def test_six_pairs_by_uniform_pressure() -> None:
-    """CL-9. Jindal, example 22-5, p. 591."""
+    """Jindal, example 22-5, p. 591."""
     torque = 15_000 / (1400 * RPM)
     assert torque == pytest.approx(102.314, abs=0.001)
     force = torque / clutch_torque_Nm(6, 0.25, 1.0, 0.050, 0.080, Assumption.PRESSURE)
@@ -108,7 +108,7 @@ def test_six_pairs_by_uniform_pressure() -> None:
 
 
 def test_faces_needed_by_wear() -> None:
-    """CL-10. Jindal, example 22-6, p. 592: mean radius 50 mm and ri / ro = 0.6 give the ring."""
+    """Jindal, example 22-6, p. 592: mean radius 50 mm and ri / ro = 0.6 give the ring."""
     torque = 5_000 / (1000 * RPM)
     assert torque == pytest.approx(47.746, abs=0.001)
     outer = 0.050 / float(friction_radius_m(0.6, 1.0, Assumption.WEAR))
@@ -120,14 +120,14 @@ def test_faces_needed_by_wear() -> None:
 
 
 def test_clutch_in_inches() -> None:
-    """CL-11. Wentzell, example 16.1, p. 358. The torque is linear, so pounds and inches pass through unchanged."""
+    """Wentzell, example 16.1, p. 358. The torque is linear, so pounds and inches pass through unchanged."""
     torque_lb_in = float(face_torque_Nm(0.3, 120.0, 9.0, 12.0, Assumption.WEAR))
     assert torque_lb_in == pytest.approx(378, abs=0.01)
     assert torque_lb_in * 2000 / POUND_INCHES_PER_HP == pytest.approx(12, abs=0.01)
 
 
 def test_best_inner_radius_and_the_two_theories_apart() -> None:
-    """CL-12. Derived: T ~ ri (ro^2 - ri^2) peaks at ri / ro = 1 / sqrt 3; Jindal, example 22-4, prints 0.577."""
+    """Derived: T ~ ri (ro^2 - ri^2) peaks at ri / ro = 1 / sqrt 3; Jindal, example 22-4, prints 0.577."""
 
     def lost(inner: float) -> float:
         force = force_at_pressure_N(1.0, inner, 1.0, Assumption.WEAR)

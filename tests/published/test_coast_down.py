@@ -1,7 +1,7 @@
 """A body running down under constant, viscous and quadratic resistance.
 
-CD-1: Christensen, Physics 121, Brigham Young University, angular kinematics: 900 rpm slowing by 5 rpm a second. The
-five CD- closed forms are derived in docs/physics/spin.md; every expected number is checked here against scipy's solver
+Christensen, Physics 121, Brigham Young University, angular kinematics: 900 rpm slowing by 5 rpm a second. The
+five closed forms are derived in docs/physics/spin.md; every expected number is checked here against scipy's solver
 of differential equations as well. The table prints b of its last case as 0.0282843, which is the root of 8e-4 rounded.
 """
 
@@ -24,7 +24,7 @@ CASES = {
 
 
 def test_constant_torque() -> None:
-    """CD-1: 180 s, 1350 turns, 458 rpm after 1000 turns."""
+    """180 s, 1350 turns, 458 rpm after 1000 turns."""
     law, start = Law(5 / 60, 0.0, 0.0), 900 / 60
     assert float(time_between(law, start, 0.0)) == pytest.approx(180, abs=1e-9)
     assert float(turns_after(law, start, time_between(law, start, 0.0))) == pytest.approx(1350, abs=1e-8)
@@ -35,7 +35,7 @@ def test_constant_torque() -> None:
 
 @pytest.mark.parametrize("name", CASES)
 def test_closed_forms(name: str) -> None:
-    """CD-a+bw to CD-full D=0, tolerances those of the table they are printed in."""
+    """Closed forms with one, two and all three terms, within half a unit of the last figure written here."""
     a, b, c, speed, stop, turns = CASES[name]
     law, start = Law(a / tau, b, c * tau), 300 / tau
     assert float(speed_after(law, start, 20.0)) * tau == pytest.approx(speed, abs=1e-5)

@@ -1,7 +1,7 @@
 """Disc springs: the formula of DIN 2092 against the loads DIN 2093 prints.
 
 Loads are printed for deflections rounded to 0.01 mm, and the table may have been made with either; so each row is
-met with the exact deflection or the printed one, whichever is nearer, as its compiler did. The worked examples allow
+met with the exact deflection or the printed one, whichever is nearer, as its compiler did. We allow
 0.5 % where the printed load has three figures; over all rows the worst is under 0.6 % (a load printed to two figures).
 """
 
@@ -21,18 +21,18 @@ def differences_percent(row: DiscSpringRow) -> tuple[float, float]:
 
 
 def test_k1() -> None:
-    """DS-1. Reference value in a stored repository; closed form of DIN 2092."""
+    """Reference value in the tests of a public program; closed form of DIN 2092."""
     assert k1(2.0) == pytest.approx(0.6943332, abs=1e-8)
 
 
 @pytest.mark.parametrize("row", disc_springs(), ids=NAMES)
 def test_every_row_of_the_table(row: DiscSpringRow) -> None:
-    """DS-csv. DIN 2093 series A, B and C; each row's source stands in the table."""
+    """DIN 2093 series A, B and C; each row's source stands in the table."""
     assert min(abs(d) for d in differences_percent(row)) < 0.6
 
 
 def test_the_table_is_whole() -> None:
-    """DS-csv: 44 rows, the worst 0.54 %, of the smallest spring of series C, whose load is printed to two figures."""
+    """44 rows, the worst 0.54 %, of the smallest spring of series C, whose load is printed to two figures."""
     assert len(disc_springs()) == 44
     worst = max(disc_springs(), key=lambda row: min(abs(d) for d in differences_percent(row)))
     assert (worst.series, worst.outer_mm, worst.load_N) == ("C", 8.0, 39.0)
@@ -53,14 +53,14 @@ def test_the_table_is_whole() -> None:
     ],
 )
 def test_printed_loads(series: str, outer_mm: float, load_N: float, tolerance_N: float) -> None:
-    """DS-A8 to DS-C25: DIN 2093 at the printed deflection, within 0.5 %."""
+    """Eight springs of series A, B and C: DIN 2093 at the printed deflection, within 0.5 %."""
     row = disc_spring(series, outer_mm)
     assert row.load_N == load_N
     assert disc_force_N(row.spring, row.printed_mm / 1000) == pytest.approx(load_N, abs=tolerance_N)
 
 
 def test_parallel_series_and_their_friction() -> None:
-    """DS-stack. Two in parallel give 2 F at s, three in series F at 3 s; DIN 2092 friction 1/(1 - wM (n - 1) - wR)."""
+    """Two in parallel give 2 F at s, three in series F at 3 s; DIN 2092 friction 1/(1 - wM (n - 1) - wR)."""
     spring = DiscSpring(8e-3, 4.2e-3, 0.4e-3, 0.2e-3)
     one = disc_force_N(spring, 0.15e-3)
     assert pack_force_N(SpringPack(spring, parallel=2), 0.15e-3) == pytest.approx(2 * one, rel=1e-12)

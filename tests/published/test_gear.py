@@ -1,8 +1,8 @@
 """Spur gears worked in textbooks.
 
-GE-1, GE-2, GE-7: T. H. Wentzell, Machine Design. GE-3: U. C. Jindal, Machine Design. GE-4: J. E. Shigley, Mechanical
-Engineering Design (answers from memory). GE-5, GE-6: R. S. Khurmi and J. K. Gupta, Theory of Machines. Printed notebook
-outputs of the FOSSEE textbook companions; tolerances are half a unit of the last figure printed or as the example says.
+T. H. Wentzell, Machine Design; U. C. Jindal, Machine Design; J. E. Shigley, Mechanical Engineering Design (answers from
+memory); R. S. Khurmi and J. K. Gupta, Theory of Machines: each test names its example. Read as the printed outputs of
+the textbook companions (docs/sources.md); tolerances are half a unit of the last figure printed or as the example says.
 In inches and pounds a module is 1 / Pd and speeds are ft/min: the formulas are the same.
 """
 
@@ -28,7 +28,7 @@ RPM = 2 * np.pi / 60
 
 
 def test_forces_on_a_tooth() -> None:
-    """GE-1. Wentzell, examples 12.1 and 12.2, p. 254. The book names the forces apart and along the flank Fn and Fr."""
+    """Wentzell, examples 12.1 and 12.2, p. 254. The book names the forces apart and along the flank Fn and Fr."""
     diameter_in = pitch_diameter_m(20, 1 / 8)
     torque_lb_in = 63_000 * 5 / 1725
     assert torque_lb_in == pytest.approx(182.61, abs=0.01)
@@ -40,7 +40,7 @@ def test_forces_on_a_tooth() -> None:
 
 
 def test_lewis_strength_and_dynamic_load() -> None:
-    """GE-2. Wentzell, examples 12.3 and 12.4, pp. 258 to 262, with the older table's Y for 20 and 60 teeth."""
+    """Wentzell, examples 12.3 and 12.4, pp. 258 to 262, with the older table's Y for 20 and 60 teeth."""
     assert lewis_y(20, Edition.OLDER) == 0.320
     assert lewis_y(60, Edition.OLDER) == 0.421
     assert tooth_strength_N(47_500, 1.0, 1 / 8, lewis_y(20, Edition.OLDER)) == pytest.approx(1900, abs=0.01)
@@ -49,7 +49,7 @@ def test_lewis_strength_and_dynamic_load() -> None:
 
 
 def test_lewis_in_module_form() -> None:
-    """GE-3. Jindal, example 25-3, p. 670, with the older table's Y for 30 teeth."""
+    """Jindal, example 25-3, p. 670, with the older table's Y for 30 teeth."""
     strength = tooth_strength_N(150e6, 0.060, 5e-3, lewis_y(30, Edition.OLDER))
     assert strength == pytest.approx(16110, abs=0.5)
     speed = pitch_diameter_m(30, 5e-3) / 2 * 1000 * RPM
@@ -58,7 +58,7 @@ def test_lewis_in_module_form() -> None:
 
 
 def test_lewis_with_barth() -> None:
-    """GE-4. Shigley, example 14-1 (answers from memory), with the newer table's Y for 16 teeth."""
+    """Shigley, example 14-1 (answers from memory), with the newer table's Y for 16 teeth."""
     speed_ft_min = np.pi * pitch_diameter_m(16, 1 / 8) * 1200 / 12
     assert speed_ft_min == pytest.approx(628, abs=0.5)
     kv = velocity_factor(speed_ft_min, 1200)
@@ -69,7 +69,7 @@ def test_lewis_with_barth() -> None:
 
 
 def test_path_arc_and_ratio_of_contact() -> None:
-    """GE-5. Khurmi and Gupta, example 12.3, p. 398 (prints 1.5)."""
+    """Khurmi and Gupta, example 12.3, p. 398 (prints 1.5)."""
     mesh = Mesh(30, 80, 12e-3, 20.0, 10e-3)
     path_mm = 1000 * sum(path_of_contact_m(mesh))
     assert path_mm == pytest.approx(52.3, abs=0.05)
@@ -78,7 +78,7 @@ def test_path_arc_and_ratio_of_contact() -> None:
 
 
 def test_angle_of_contact_and_sliding() -> None:
-    """GE-6. Khurmi and Gupta, example 12.4, p. 399."""
+    """Khurmi and Gupta, example 12.4, p. 399."""
     mesh = Mesh(20, 40, 5e-3)
     arc = sum(path_of_contact_m(mesh)) / np.cos(np.radians(20))
     assert np.degrees(arc / (pitch_diameter_m(20, 5e-3) / 2)) == pytest.approx(29.43, abs=0.01)
@@ -86,7 +86,7 @@ def test_angle_of_contact_and_sliding() -> None:
 
 
 def test_diametral_pitch() -> None:
-    """GE-7. Wentzell, example 11.3, p. 231."""
+    """Wentzell, example 11.3, p. 231."""
     module = INCH / 8
     assert pitch_diameter_m(16, module) / INCH == pytest.approx(2, abs=1e-9)
     assert pitch_diameter_m(32, module) / INCH == pytest.approx(4, abs=1e-9)

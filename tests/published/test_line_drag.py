@@ -1,6 +1,6 @@
 """Drag at the line as the spool empties, against a published measurement.
 
-A fishing magazine's drag test, May 2011, read on a stored page: two lever-drag reels set to 14 lb gained roughly half a
+A fishing magazine's drag test, May 2011, read on a web page: two lever-drag reels set to 14 lb gained roughly half a
 pound for every 100 yards of 30 lb nylon drawn off, a little less over the first hundred, more over the last.
 The page gives no spool sizes: the spool here is a plausible offshore one (90 mm rim, 60 mm wide, 50 mm arbor, 1000 m of
 braided backing under 400 yd of 0.50 mm nylon), so the check is of size and shape, not of a figure. "Roughly half" is

@@ -1,7 +1,7 @@
 """Noisy-OR: the printed table, and two-layer nets against a reference library.
 
 Table: Russell and Norvig, Artificial Intelligence: A Modern Approach, noisy-OR example (fever from cold, flu and
-malaria with inhibitions 0.6, 0.2 and 0.1); slide copy at sambuz.com/doc/outline-pdf-document-763250, stored page.
+malaria with inhibitions 0.6, 0.2 and 0.1); read in a copy of the lecture slides on a web page.
 Library: pgmpy, variable elimination over the full conditional tables, run here.
 """
 

@@ -1,9 +1,9 @@
 """Power screws and bolts worked in textbooks: a star on its thread, at another size.
 
-SC-1 and SC-10: J. E. Shigley, Mechanical Engineering Design. SC-2 to SC-5: U. C. Jindal, Machine Design. SC-6, SC-7 and
-SC-9: T. H. Wentzell, Machine Design. SC-8: R. L. Mott, Machine Elements in Mechanical Design. Read in the FOSSEE
-textbook companions and on stored pages; answers of SC-1 and SC-10 from memory. Tolerances are half a unit of the
-last figure printed, unless the test says otherwise.
+J. E. Shigley, Mechanical Engineering Design (answers from memory); U. C. Jindal, Machine Design; T. H. Wentzell,
+Machine Design; R. L. Mott, Machine Elements in Mechanical Design, 4th edition (read on a web page). Each test names its
+example; read as the printed outputs of the textbook companions (docs/sources.md). Tolerances are half a unit
+of the last figure printed, unless the test says otherwise.
 """
 
 import numpy as np
@@ -31,7 +31,7 @@ def lead_angle_deg(thread: Thread) -> float:
 
 
 def test_square_thread_double_start() -> None:
-    """SC-1. Shigley, example 8-1 (answers from memory)."""
+    """Shigley, example 8-1 (answers from memory)."""
     thread = screw(30, 8, 0, 20)
     assert 6400 * tightening_Nm_per_N(thread, 0.08, 0.08) == pytest.approx(26.18, abs=0.01)
     assert 6400 * loosening_Nm_per_N(thread, 0.08, 0.08) == pytest.approx(9.77, abs=0.01)
@@ -39,31 +39,31 @@ def test_square_thread_double_start() -> None:
 
 
 def test_screw_with_collar() -> None:
-    """SC-2. Jindal, example 16-1, p. 450."""
+    """Jindal, example 16-1, p. 450."""
     assert 20e3 * tightening_Nm_per_N(screw(27, 6, 0, 12), 0.2, 0.15) == pytest.approx(110.148, abs=0.001)
 
 
 @pytest.mark.parametrize(
     ("mean_mm", "up", "up_tolerance", "down"),
     [
-        pytest.param(46.5, 186.879, 0.001, 51.083, id="SC-3, from the book's statement"),
-        pytest.param(47.0, 187.49, 0.01, 51.691, id="SC-3b, as printed, with 50 - 7/2 taken as whole numbers"),
+        pytest.param(46.5, 186.879, 0.001, 51.083, id="from the book's statement"),
+        pytest.param(47.0, 187.49, 0.01, 51.691, id="as printed, with 50 - 7/2 taken as whole numbers"),
     ],
 )
 def test_trapezoidal_thread_triple_start(mean_mm: float, up: float, up_tolerance: float, down: float) -> None:
-    """SC-3. Jindal, example 16-2, p. 451; the printed notebook rounds dm, and is met with its own dm."""
+    """Jindal, example 16-2, p. 451; the printed notebook rounds dm, and is met with its own dm."""
     thread = screw(mean_mm, 21, 15, 20)
     assert 20e3 * tightening_Nm_per_N(thread, 0.12, 0.15) == pytest.approx(up, abs=up_tolerance)
     assert 20e3 * loosening_Nm_per_N(thread, 0.12, 0.15) == pytest.approx(down, abs=0.001)
 
 
 def test_trapezoidal_thread_efficiency() -> None:
-    """SC-3. Jindal, example 16-2, p. 451, recomputed with dm = 46.5 mm."""
+    """Jindal, example 16-2, p. 451, recomputed with dm = 46.5 mm."""
     assert efficiency(screw(46.5, 21, 15, 20), 0.12, 0.15) == pytest.approx(0.35769, abs=5e-5)
 
 
 def test_acme_thread_with_plain_and_rolling_collar() -> None:
-    """SC-4. Jindal, example 16-3, p. 452, recomputed with dm = 27.5 mm and the collar at 22.5 mm."""
+    """Jindal, example 16-3, p. 452, recomputed with dm = 27.5 mm and the collar at 22.5 mm."""
     thread = screw(27.5, 5, 14.5, 22.5)
     assert 5e3 * tightening_Nm_per_N(thread, 0.15, 0.15) == pytest.approx(31.638, abs=0.001)
     assert efficiency(thread, 0.15, 0.15) == pytest.approx(0.12576, abs=5e-5)
@@ -73,19 +73,19 @@ def test_acme_thread_with_plain_and_rolling_collar() -> None:
 
 
 def test_acme_thread_as_the_notebook_rounds_it() -> None:
-    """SC-4b. The printed notebook's dm = 28 mm and collar 22 mm give its printed answers."""
+    """Jindal, example 16-3: the printed notebook's dm = 28 mm and collar 22 mm give its printed answers."""
     thread = screw(28, 5, 14.5, 22)
     assert 5e3 * tightening_Nm_per_N(thread, 0.15, 0.15) == pytest.approx(31.456, abs=0.001)
     assert 5e3 * loosening_Nm_per_N(thread, 0.15, 0.15) == pytest.approx(23.307, abs=0.001)
 
 
 def test_clamp_force_from_hand_torque() -> None:
-    """SC-5. Jindal, example 16-4, p. 453: the nearest published case to a hand on a star."""
+    """Jindal, example 16-4, p. 453: the nearest published case to a hand on a star."""
     assert force_from_torque_N(screw(24, 8, 0, 31), 300 * 0.180, 0.12, 0.15) / 1000 == pytest.approx(7.299, abs=0.001)
 
 
 def test_screw_in_inches() -> None:
-    """SC-6. Wentzell, examples 18.1 and 18.2, p. 399. Torque per force is a length, here in inches."""
+    """Wentzell, examples 18.1 and 18.2, p. 399. Torque per force is a length, here in inches."""
     thread = screw(25.4 * 1.354, 25.4 / 3)
     inches = tightening_Nm_per_N(thread, 0.15) / INCH
     assert 2900 * inches == pytest.approx(453.68, abs=0.01)
@@ -94,21 +94,21 @@ def test_screw_in_inches() -> None:
 
 
 def test_acme_screw_in_inches() -> None:
-    """SC-7. Wentzell, example 18.3, p. 402."""
+    """Wentzell, example 18.3, p. 402."""
     thread = screw(25.4 * 1.375, 25.4 * 0.25, 14.5)
     assert 2900 * tightening_Nm_per_N(thread, 0.15) / INCH == pytest.approx(428.13, abs=0.01)
     assert lead_angle_deg(thread) == pytest.approx(3.31, abs=0.005)
 
 
 def test_another_acme_screw_in_inches() -> None:
-    """SC-8. Mott, example problem 17-1: the inputs give 1814 lb in, the scanned page reads 1809."""
+    """Mott, example problem 17-1: the inputs give 1814 lb in, the scanned page reads 1809."""
     thread = screw(25.4 * 1.3429, 25.4 * 0.25, 14.5)
     assert 12_500 * tightening_Nm_per_N(thread, 0.15) / INCH == pytest.approx(1809, abs=6)
     assert efficiency(thread, 0.15) == pytest.approx(0.275, abs=0.0015)
 
 
 def test_bolt_torque_by_the_nut_factor() -> None:
-    """SC-9. Wentzell, examples 6.1 and 6.4, pp. 120 to 124: T = K F d, with K from a thread that has it.
+    """Wentzell, examples 6.1 and 6.4, pp. 120 to 124: T = K F d, with K from a thread that has it.
 
     The friction that gives exactly K is found first, so that our K is what is being multiplied.
     """
@@ -127,12 +127,13 @@ def test_bolt_torque_by_the_nut_factor() -> None:
 
 
 def test_nut_factor_of_a_small_screw() -> None:
-    """SC-10. Shigley, section 8-8 (from memory): K is near 0.20 for a friction of 0.15, whatever the size."""
+    """Shigley, section 8-8 (from memory): K is near 0.20 for a friction of 0.15, whatever the size."""
     assert nut_factor(screw(5.35, 1, 30, 0.625 * 6), 6e-3, 0.15, 0.15) == pytest.approx(0.2, abs=0.01)
 
 
 def test_which_screws_hold_themselves() -> None:
-    """Formula sheet: mu / cos a > l / (pi dm). SC-1 holds at 0.08 (0.0849 needed) only with its collar."""
+    """A thread holds itself where mu / cos a > l / (pi dm) (Shigley, section 8-2,
+    from memory): example 8-1 holds at 0.08 (0.0849 needed) only with its collar."""
     assert not holds_itself(screw(30, 8), 0.08)
     assert holds_itself(screw(30, 8), 0.09)
     assert 6400 * loosening_Nm_per_N(screw(30, 8), 0.08) < 0 < 6400 * loosening_Nm_per_N(screw(30, 8), 0.09)

@@ -1,7 +1,7 @@
 """Least work under AND/OR rules against examples and a reference library.
 
-Not every example of the reference sheet fits: SQ-1 (chains, least total weighted completion) weighs when each job ends,
-and a takedown weighs only the work.
+Scheduling examples (chains, least total weighted completion) do not fit here: they weigh when each job ends, and a
+takedown weighs only the work.
 """
 
 import random
@@ -18,7 +18,7 @@ TEXTBOOK_EXACT = 1e-12
 
 
 def test_four_part_product_of_the_and_or_form():
-    """SQ-2: ABCD -> ABC|D 3, AB|CD 5; ABC -> AB|C 2, A|BC 4; AB -> 1; CD -> 1; BC -> 2: cheapest full takedown 6.
+    """ABCD -> ABC|D 3, AB|CD 5; ABC -> AB|C 2, A|BC 4; AB -> 1; CD -> 1; BC -> 2: cheapest full takedown 6.
 
     Source: made in the form of L. S. Homem de Mello and A. C. Sanderson, "AND/OR graph representation of assembly
     plans", IEEE Trans. Robotics and Automation 6 (1990); no published optimum found. Basis: derived.
@@ -41,7 +41,7 @@ def test_one_hard_piece_or_two_easier_ones_together():
     """Node A by way of B (5 and an arc of 1: 6) or of C and D together (3 + 4 and two arcs of 1: 9).
 
     Source: E. Rich and K. Knight, Artificial Intelligence, 2nd ed. (1991), section 3.4, figure (a) on why A* will not
-    do for AND-OR graphs; figures read on a stored copy of lecture notes after the book, the book's page from memory.
+    do for AND-OR graphs; figures read in lecture notes after the book, the book's page from memory.
     """
     a_by = {"B": step("A", 1, "B", key="A_by_B"), "CD": step("A", 2, "C D", key="A_by_C_and_D")}
     leaves = (step("B", 5), step("C", 3), step("D", 4))

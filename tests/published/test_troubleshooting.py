@@ -1,4 +1,4 @@
-"""The order of tries: TS-1, TS-2 and TS-3 of the worked examples."""
+"""The order of tries, against textbook problems whose statement was read and whose answer is worked out here."""
 
 from itertools import permutations
 
@@ -8,9 +8,9 @@ import pytest
 from levelwind.core.hunches import Try, order_of_tries
 
 
-def test_ts_1_start_problem() -> None:
-    """Jensen and Nielsen, Bayesian Networks and Decision Graphs, 2007, exercise on Example 9.2 (stored copy on
-    quesba.com has the statement; the answer was computed for the worked examples): the best order is 1, 2, 3, 4.
+def test_a_start_problem() -> None:
+    """Jensen and Nielsen, Bayesian Networks and Decision Graphs, 2007, exercise on Example 9.2 (the statement
+    was read on a web page; the answer is worked out here): the best order is 1, 2, 3, 4.
 
     By hand 1 + 0.2 · 2 + (0.05 + 0.15 · 0.05) · 25 + (0.05 + 0.15 · 0.05 · 0.01) · 500 = 27.875, to 1e-9.
     """
@@ -27,7 +27,7 @@ def test_ts_1_start_problem() -> None:
 
 
 @pytest.mark.parametrize("seed", range(200))
-def test_ts_2_chance_over_cost(seed: int) -> None:
+def test_chance_over_cost(seed: int) -> None:
     """Kadane and Simon, Optimal strategies for a class of constrained sequential problems, Annals of Statistics 5,
     1977: with one fault and a check for each, descending p/c is the best order. Checked against all 120 orders."""
     dice = np.random.default_rng(seed)
@@ -42,9 +42,9 @@ def cost_of(way: tuple[str, ...], chances: dict[str, float], costs: dict[str, fl
     return sum(costs[key] * (1 - sum(chances[before] for before in way[:place])) for place, key in enumerate(way))
 
 
-def test_ts_3_two_causes() -> None:
-    """S. Ross, A First Course in Probability, machine breakdown (a copy on a stored page has the statement; numbers
-    chosen for the worked examples): p = 0.3, checks cost 4 and 6, repairs 10 and 20. Check 1 first iff
+def test_two_causes() -> None:
+    """S. Ross, A First Course in Probability, machine breakdown (the statement was read on a web page; the
+    numbers are our choice): p = 0.3, checks cost 4 and 6, repairs 10 and 20. Check 1 first iff
     p / C1 ≥ (1 − p) / C2, which fails; the repairs are paid in either order and cancel."""
     chances, repairs = {"1": 0.3, "2": 0.7}, 0.3 * 10 + 0.7 * 20
     checks = {"1": 4.0, "2": 6.0}

@@ -12,7 +12,7 @@ def test_a_caution_fits_a_card_and_says_where_it_comes_from(caution):
     assert 0 < len(caution.headline) <= HEADLINE_LENGTH
     assert 1 <= caution.text.count(". ") + 1 <= 2
     assert len(caution.text) <= 280
-    assert caution.basis in ("stored", "memory", "derived")
+    assert caution.basis in ("read", "memory", "derived")
     assert caution.source
 
 
@@ -49,7 +49,7 @@ def test_cautions_come_in_the_order_asked_and_an_unknown_one_is_refused():
 
 
 def test_flash_points_are_those_of_the_source():
-    """VM&P naphtha 20 to 55 F (-7 to 13 C): NIOSH/OSHA card, CAS 8032-32-4 (stored). Acetone -18 C (stored page)."""
+    """VM&P naphtha 20 to 55 F (-7 to 13 C): NIOSH/OSHA card, CAS 8032-32-4 (read). Acetone -18 C (web page)."""
     low, high = ((fahrenheit - 32) / 1.8 for fahrenheit in (20, 55))
     assert f"{low:.0f} to {high:.0f} C" in cautions()["solvents"].text
     assert "acetone (-18 C)" in cautions()["solvents"].text

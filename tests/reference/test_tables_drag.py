@@ -14,7 +14,7 @@ from levelwind.reference.springs import disc_spring, disc_springs
 def test_every_row_has_a_source_and_says_how_it_was_come_by() -> None:
     editions = [row for edition in Edition for row in lewis_rows(edition)]
     rows = [*friction_rows(), *disc_springs(), *editions, *line_classes(), *typical_lines(), *solids().values()]
-    assert len(rows) == 89 + 44 + 64 + 11 + 26 + 22
+    assert len(rows) == 66 + 44 + 64 + 11 + 26 + 22
     assert all(row.source and row.provenance for row in rows)
 
 

@@ -25,7 +25,7 @@ CONTACT_W_M2K = 3000.0
 
 FADE_PER_K = Quantity(0.003, 0.0, 0.008)
 """Share of the coefficient lost for each kelvin: a wide guess. Its high end is what a fishing magazine measured in May
-2011 between 40 and 65 degrees F (all reels lost at least 1.5 lb) if they were set to 14 lb; read on a stored page."""
+2011 between 40 and 65 degrees F (all reels lost at least 1.5 lb) if they were set to 14 lb; read on a web page."""
 
 HOT_TO_TOUCH_C = 51.0
 """Metal held for a minute burns above this: ISO 13732-1, from memory."""

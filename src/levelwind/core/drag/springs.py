@@ -113,7 +113,7 @@ def pack_force_N(pack: SpringPack, pressed_m: Numbers) -> Floats:
 def pack_force(pack: SpringPack, pressed_m: float) -> Quantity:
     """Force in N of the pack with what the standard lets a disc's load differ, read as its 90 % interval.
 
-    Source: DIN EN 16983, load at 0.75 h0, for thicknesses under 1.25, to 3.0 and to 6 mm; read on a stored page.
+    Source: DIN EN 16983, load at 0.75 h0, for thicknesses under 1.25, to 3.0 and to 6 mm; read on a web page.
 
     >>> pack_force(SpringPack(DiscSpring(8e-3, 4.2e-3, 0.4e-3, 0.2e-3)), 0.15e-3).high
     262.0
