@@ -11,12 +11,16 @@ from time import perf_counter
 import numpy as np
 
 from levelwind.core.drag.chain import carried_torque_Nm, torque_per_N
-from levelwind.core.drag.model import stack_from_dict
-from levelwind.core.drag.report import drag_report
+from levelwind.core.drag.families import Drive, Family
+from levelwind.core.drag.model import Stack, stack_from_dict
+from levelwind.core.drag.order import right_order
 from levelwind.core.drag.rings import Assumption, friction_radius_m
+from levelwind.core.drag_system.compute import compute
+from levelwind.core.drag_system.model import SEED, DragSystem, GivenForce
+from levelwind.core.drag_system.report import as_dict
 from levelwind.core.line import Filled, Line, Spool, fill_curve, radius_at_length_m, tension_N
 from levelwind.core.quantities import Quantity
-from levelwind.reference.materials import coefficient
+from levelwind.reference.materials import drag_tables
 
 STACKS, DRAWS, FILLS = 10_000, 10_000, 61
 SIDES = [-1, 0, 1, 0, -1, 0, 1, 0, -1]
@@ -110,13 +114,20 @@ def fill() -> None:
         print(f"  against one draw after the other: {slow / fast:.0f} times faster")
 
 
+def told(stack: Stack) -> dict[str, object]:
+    """Torque, order, section, words of one stack, with nothing kept from before."""
+    right_order.cache_clear()
+    system = DragSystem(stack, Drive(Family.LEVER), GivenForce(Quantity(300.0, 250.0, 360.0)))
+    return as_dict(compute(system, drag_tables(), np.random.default_rng(SEED)))
+
+
 def page() -> None:
     ring = {"outer_diameter_mm": 28, "inner_diameter_mm": 12, "thickness_mm": 1.0}
     kinds = ["flange", "friction", "gear", "friction", "keyed", "friction", "eared", "friction", "keyed", "cap"]
     metal, lining = {"material": "steel", **ring}, {"material": "woven carbon lining", **ring}
     bodies = [{"name": k, "kind": k, **(lining if k == "friction" else metal)} for k in kinds]
     stack = stack_from_dict({"condition": "greased", "bodies": bodies})
-    answer = seconds(lambda: drag_report(stack, Quantity(300.0, 250.0, 360.0), np.random.default_rng(1), coefficient))
+    answer = seconds(lambda: told(stack))
     print(f"a page's answer for one stack: {1000 * answer:.0f} ms (wanted: 100)")
 
 

@@ -128,7 +128,7 @@ def test_a_lever_s_cam_gives_nothing_at_free_and_rises_past_the_strike():
     lever = family("lever_drag").lever
     free, strike, full = (
         float(force_at_lever_N(lever.cam, lever.springs, angle))
-        for angle in (lever.cam.angles_deg[0], lever.strike_deg, lever.cam.angles_deg[-1])
+        for angle in (lever.cam.angles_deg[0], lever.angle_deg, lever.cam.angles_deg[-1])
     )
     assert free == 0 < strike < full
     assert [key for key in families() if family(key).lever] == ["lever_drag"]

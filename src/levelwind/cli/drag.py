@@ -5,9 +5,6 @@ import json
 from pathlib import Path
 from typing import Any
 
-SEED = 20
-"""The same file gives the same answer."""
-
 
 def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = commands.add_parser("drag", help="compute a drag described in TOML")
@@ -17,15 +14,26 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
 
 
 def run(args: argparse.Namespace) -> int:
+    result = told(Path(args.drag))
+    print(json.dumps(result, ensure_ascii=False) if args.json else "\n".join(lines(result)))
+    return 0
+
+
+def told(path: Path) -> dict[str, Any]:
+    """Everything about the drag in a file, as plain data."""
     import numpy as np
 
     from levelwind.cli.drag_file import read
-    from levelwind.cli.drag_result import compute
+    from levelwind.core.drag_system.click import compute_click
+    from levelwind.core.drag_system.compute import compute
+    from levelwind.core.drag_system.model import SEED, DragSystem
+    from levelwind.core.drag_system.report import as_dict, click_as_dict
+    from levelwind.reference.materials import drag_tables
 
-    rng = np.random.default_rng(SEED)
-    result = compute(read(Path(args.drag), rng), rng)
-    print(json.dumps(result, ensure_ascii=False) if args.json else "\n".join(lines(result)))
-    return 0
+    asked = read(path)
+    if isinstance(asked, DragSystem):
+        return as_dict(compute(asked, drag_tables(), np.random.default_rng(SEED)))
+    return click_as_dict(compute_click(*asked))
 
 
 def lines(result: dict[str, Any]) -> list[str]:

@@ -3,25 +3,14 @@
 Families and the files of `levelwind drag` write them alike.
 """
 
-from dataclasses import dataclass
-
 from levelwind.core.drag.clamp import ISO_HALF_ANGLE_DEG, Thread, pitch_radius_m
 from levelwind.core.drag.click import PAWL_FRICTION, Click
-from levelwind.core.drag.lever import Cam, lift_m
+from levelwind.core.drag.lever import Cam, Lever, lift_m
 from levelwind.core.drag.springs import DiscSpring, SpringPack
 from levelwind.core.errors import InputError
 from levelwind.reference.springs import disc_spring
 from levelwind.reference.threads import thread
 from levelwind.reference.toml_rows import TomlTable
-
-
-@dataclass(frozen=True, slots=True)
-class LeverClamp:
-    """A lever that turns a cam against springs; ``strike_deg`` is where the lever stands at the strike."""
-
-    cam: Cam
-    springs: SpringPack
-    strike_deg: float
 
 
 def read_thread(clamp: TomlTable) -> Thread:
@@ -57,10 +46,10 @@ def read_cam(row: TomlTable) -> Cam:
     return cam
 
 
-def read_lever(clamp: TomlTable) -> LeverClamp:
-    """The keys ``cam``, ``springs`` and ``strike_deg`` of a clamp; the strike lies on the cam."""
-    lever = LeverClamp(read_cam(clamp.row("cam")), read_springs(clamp.row("springs")), clamp.number("strike_deg"))
-    lift_m(lever.cam, lever.strike_deg)
+def read_lever(clamp: TomlTable) -> Lever:
+    """A lever at its strike, by the keys ``cam``, ``springs`` and ``strike_deg``; the strike lies on the cam."""
+    lever = Lever(read_cam(clamp.row("cam")), read_springs(clamp.row("springs")), clamp.number("strike_deg"))
+    lift_m(lever.cam, lever.angle_deg)
     return lever
 
 

@@ -10,10 +10,11 @@ from importlib.resources.abc import Traversable
 from typing import Any
 
 from levelwind.core.drag.click import Click
+from levelwind.core.drag.lever import Lever
 from levelwind.core.errors import InputError
 from levelwind.core.takedown import Gate, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
-from levelwind.reference.clamps import LeverClamp, read_click, read_lever
+from levelwind.reference.clamps import read_click, read_lever
 from levelwind.reference.threads import thread
 from levelwind.reference.toml_rows import TomlTable, read_toml
 
@@ -75,8 +76,9 @@ class Family:
 
     ``drag`` is the usual stack in the form that `levelwind.core.drag.model.stack_from_dict` reads, and ``drag_places``
     the place of each of its bodies; ``drag_basis`` says what its figures rest on, ``clamp`` what squeezes it.
-    ``lever`` is that clamp's cam and springs where a lever turns it, else None. ``click`` is the wheel and pawl that
-    holds the spool or only sounds, None where there is none; a reel held by its click alone has no bodies in ``drag``.
+    ``lever`` is that clamp's lever at its strike, None where none squeezes the drag. ``click`` is the wheel and pawl
+    that holds the spool or only sounds, None where there is none; a reel held by its click alone has no bodies in
+    ``drag``.
     ``gear_ratio`` is turns of the spool, or of the rotor, for one of the handle.
     """
 
@@ -91,7 +93,7 @@ class Family:
     drag_places: tuple[str, ...]
     drag_basis: str
     clamp: dict[str, Any]
-    lever: LeverClamp | None
+    lever: Lever | None
     click: Click | None
     gear_ratio: float
     cautions: dict[str, Caution]

@@ -13,6 +13,7 @@ from importlib import resources
 from math import sqrt
 
 from levelwind.core.drag.model import Coefficient, Solid
+from levelwind.core.drag_system.model import Tables
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
@@ -153,6 +154,12 @@ def stands_C() -> dict[str, float]:
     100.0
     """
     return {row.material_a.split(" (")[0]: row.most_C for row in friction_rows() if row.most_C is not None}
+
+
+@cache
+def drag_tables() -> Tables:
+    """All that a drag is computed with."""
+    return Tables(coefficient, CONDITIONS, {name: row.solid for name, row in solids().items()}, stands_C())
 
 
 def known_materials() -> tuple[str, ...]:

@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.draws import sampled
 from levelwind.core.drag.families import LAYOUTS, Drive, Family
-from levelwind.core.drag.report import at_the_spool, drag_report
+from levelwind.core.drag.model import Stack
+from levelwind.core.drag.order import right_order
+from levelwind.core.drag.report import DragReport, at_the_spool, drag_report
 from levelwind.core.drag.rings import Assumption, face_torque_Nm, force_at_pressure_N, friction_radius_m, pressures_Pa
 from levelwind.core.drag.torque import evaluate, torque_draws_Nm, torque_Nm
 from levelwind.core.errors import InputError
@@ -23,6 +25,12 @@ CLAMP = Quantity(200.0, 180.0, 225.0)
 
 def dice() -> np.random.Generator:
     return np.random.default_rng(7)
+
+
+def report_of(built: Stack) -> DragReport:
+    contacts = find_contacts(built)
+    torque = evaluate(built, contacts, CLAMP, dice())
+    return drag_report(built, contacts, CLAMP, torque, right_order(built))
 
 
 def wide_stack():
@@ -93,7 +101,7 @@ def test_the_same_dice_give_the_same_answer() -> None:
 
 
 def test_a_wrong_order_is_told_with_its_cost_and_its_cure() -> None:
-    told = drag_report(stack("gear", "friction", "eared", "friction", "keyed", "friction", "cap"), CLAMP, dice())
+    told = report_of(stack("gear", "friction", "eared", "friction", "keyed", "friction", "cap"))
     assert told.sentences[0].startswith("1 surface slips")
     assert told.sentences[1] == "Idle, only taking up room: friction, friction."
     assert told.sentences[2] == "This order loses 67 % of the drag the same washers could give."
@@ -101,12 +109,12 @@ def test_a_wrong_order_is_told_with_its_cost_and_its_cure() -> None:
 
 
 def test_metal_on_metal_is_warned_of() -> None:
-    told = drag_report(stack("gear", body("cap", friction=0.4)), CLAMP, dice())
+    told = report_of(stack("gear", body("cap", friction=0.4)))
     assert "cap rubs on gear, metal on metal: it will gall and grab." in told.torque.cautions
 
 
 def test_the_drawing_is_to_scale_with_idle_washers_and_slip_surfaces_marked() -> None:
-    told = drag_report(stack("gear", "friction", "keyed", "friction", "cap"), CLAMP, dice())
+    told = report_of(stack("gear", "friction", "keyed", "friction", "cap"))
     drawn = told.section
     assert [piece.x1_mm - piece.x0_mm for piece in drawn.pieces] == [1.0] * 5
     assert all(before.x1_mm == after.x0_mm for before, after in zip(drawn.pieces, drawn.pieces[1:], strict=False))
@@ -117,7 +125,7 @@ def test_the_drawing_is_to_scale_with_idle_washers_and_slip_surfaces_marked() ->
 
 
 def test_the_report_is_plain_data() -> None:
-    told = drag_report(wide_stack(), CLAMP, dice())
+    told = report_of(wide_stack())
     plain = json.loads(json.dumps(told.as_dict()))
     assert plain["slip_surfaces"] == 3
     assert plain["section"]["pieces"][1]["kind"] == "friction"

@@ -16,6 +16,13 @@ from levelwind.core.quantities import Quantity
 ISO_HALF_ANGLE_DEG = 30.0
 """Half of the thread angle of ISO metric and Unified threads; BA 23.75, Whitworth 27.5, Acme 14.5, square 0."""
 
+THREAD_FRICTION = Quantity(0.14, 0.08, 0.20)
+"""Friction of greased to barely greased steel threads and of the collar that turns on them: handbook range, from
+memory. Stands where nothing is said of a thread."""
+
+HAND_SPREAD = 0.3
+"""How far a hand torque given as one number may be off, as a share: our choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class Thread:
@@ -98,6 +105,15 @@ def clamp_from_torque(
     middle = force_from_torque_N(thread, torque_Nm.value, mu.value, collar_mu.value)
     hand, flank, collar = (sampled(q, rng.standard_normal(draws)) for q in (torque_Nm, mu, collar_mu))
     return interval(float(middle), force_from_torque_N(thread, hand, flank, collar))
+
+
+def by_hand(torque_Nm: float) -> Quantity:
+    """A hand torque given as one number, with what a hand may be off.
+
+    >>> by_hand(1.0)
+    Quantity(value=1.0, low=0.7, high=1.3)
+    """
+    return Quantity(torque_Nm, torque_Nm * (1 - HAND_SPREAD), torque_Nm * (1 + HAND_SPREAD))
 
 
 def efficiency(thread: Thread, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:

@@ -21,7 +21,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
 CONTACT_W_M2K = 3000.0
-"""Conductance of two pressed faces, dry to greased: order of magnitude, from memory."""
+"""W/(m² K), conductance of two pressed faces, dry to greased: order of magnitude, from memory."""
 
 FADE_PER_K = Quantity(0.003, 0.0, 0.008)
 """Share of the coefficient lost for each kelvin: a wide guess. Its high end is what a fishing magazine measured in May
@@ -29,6 +29,12 @@ FADE_PER_K = Quantity(0.003, 0.0, 0.008)
 
 HOT_TO_TOUCH_C = 51.0
 """Metal held for a minute burns above this: ISO 13732-1, from memory."""
+
+ONE_PIECE_W_K = 5.0
+"""W/K, how well heat passes from a floor in the stack to the rest of the same piece: order of magnitude, no source."""
+
+THROUGH_MESH_W_K = 0.1
+"""W/K, how well it passes from the main gear by pinion and shaft to the spool: order of magnitude, no source."""
 
 _LEAST_SHARE = 0.2
 """No coefficient is let fade below this share of itself: the linear law is not meant to reach so far."""

@@ -12,6 +12,11 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
 MOST_SHIMS = 3
+"""Shims laid on one another at most: our choice."""
+
+USUAL_OFF_M = 0.05e-3
+"""m, how far a washer is taken to be off where nobody measured it: our choice."""
+
 SURE = 0.95
 """A stack that fits in this share of draws is said to fit; one that misses in as many, not to (our choice)."""
 

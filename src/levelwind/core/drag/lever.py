@@ -31,6 +31,15 @@ class Cam:
             raise InputError("points of the cam", self.lifts_m, "finite numbers")
 
 
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """A lever at ``angle_deg``, its cam pressing disc springs."""
+
+    cam: Cam
+    springs: SpringPack
+    angle_deg: float
+
+
 def lift_m(cam: Cam, angle_deg: Numbers) -> Floats:
     """Lift in m at a lever angle, any shape, within the cam's points.
 

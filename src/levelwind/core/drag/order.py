@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from math import factorial, prod
 
 import numpy as np
@@ -27,12 +28,14 @@ class Order:
     idle: tuple[int, ...]
 
 
+@lru_cache(maxsize=64)
 def right_order(stack: Stack, lookup: Lookup | None = None) -> Order | None:
     """The order of the same bodies that carries most, or None where more than 40,000 orders would have to be tried.
 
     Gear, flange, cap, springs and spacers stay; washers and plates move within their own stretch between those. Of
     orders that carry the same, the one that moves fewest bodies. Metal rubbing on metal is not counted as drag here.
-    Orders are compared run in, with the loss along keys left out.
+    Orders are compared run in, with the loss along keys left out. The last answers are kept: an order hangs on the
+    washers alone, not on what squeezes them.
     """
     per_N = _pairs_per_N(stack, lookup)
     side = chain.sides(stack)

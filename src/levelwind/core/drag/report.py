@@ -1,16 +1,16 @@
 """What the bench is told about a stack: torque in words, what is idle, the right order, and how it was worked out."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from levelwind.core.drag.contacts import Contact, find_contacts
-from levelwind.core.drag.draws import Generator
+from levelwind.core.drag.contacts import Contact
 from levelwind.core.drag.families import Drive
-from levelwind.core.drag.model import Lookup, Stack
-from levelwind.core.drag.order import Order, right_order
+from levelwind.core.drag.model import Stack
+from levelwind.core.drag.order import Order
 from levelwind.core.drag.rings import Assumption, friction_radius_m
 from levelwind.core.drag.section import Section, section
-from levelwind.core.drag.torque import StackTorque, evaluate
+from levelwind.core.drag.torque import StackTorque
 from levelwind.core.quantities import Quantity, in_words
 
 
@@ -49,27 +49,59 @@ class DragReport:
         }
 
 
-def drag_report(stack: Stack, clamp_N: Quantity, rng: Generator, lookup: Lookup | None = None) -> DragReport:
-    """Evaluate a stack and say it in words.
-
-    >>> import numpy as np
-    >>> from levelwind.core.drag.model import stack_from_dict
-    >>> ring = {"outer_diameter_mm": 24, "inner_diameter_mm": 10, "thickness_mm": 1}
-    >>> stack = stack_from_dict({"bodies": [{"name": "gear", "kind": "gear", **ring},
-    ...     {"name": "washer", "kind": "friction", "friction": 0.2, **ring}, {"name": "cap", "kind": "cap", **ring}]})
-    >>> drag_report(stack, Quantity(100.0, 90.0, 110.0), np.random.default_rng(1)).sentences[0]
-    '1 surface slips: 0.18 N m (0.16 to 0.20) new, 0.17 N m (0.15 to 0.19) run in.'
-    """
-    contacts = find_contacts(stack, lookup)
-    torque = evaluate(stack, contacts, clamp_N, rng)
-    order = right_order(stack, lookup)
+def drag_report(
+    stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, torque: StackTorque, order: Order | None
+) -> DragReport:
+    """What was computed of a stack under one clamp force, drawn, in words, and with how it was worked out."""
     return DragReport(
         torque,
-        section(stack, torque),
+        section(stack, torque.slipping, torque.idle),
         order,
         _sentences(stack, torque, order),
         tuple(_rows(stack, contacts, clamp_N, torque)),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class FaceRow:
+    """One slipping face with the numbers its torque is made of; losses along keys are left out."""
+
+    below: str
+    above: str
+    mu: Quantity
+    source: str
+    inner_mm: float
+    outer_mm: float
+    new_radius_mm: float
+    run_in_radius_mm: float
+    clamp_N: float
+
+    @property
+    def run_in_Nm(self) -> float:
+        return self.mu.value * self.clamp_N * self.run_in_radius_mm / 1000
+
+
+def face_rows(stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, torque: StackTorque) -> tuple[FaceRow, ...]:
+    """Every face that slips, from the far end on."""
+    return tuple(
+        FaceRow(
+            below=stack.bodies[face.index].name,
+            above=stack.bodies[face.index + 1].name,
+            mu=face.coefficient.mu,
+            source=face.coefficient.source,
+            inner_mm=2000 * face.inner_radius_m,
+            outer_mm=2000 * face.outer_radius_m,
+            new_radius_mm=_radius_mm(face, Assumption.PRESSURE),
+            run_in_radius_mm=_radius_mm(face, Assumption.WEAR),
+            clamp_N=clamp_N.value,
+        )
+        for face in (contacts[place] for place in torque.slipping)
+        if face.coefficient is not None
+    )
+
+
+def _radius_mm(face: Contact, assumption: Assumption) -> float:
+    return 1000 * float(friction_radius_m(face.inner_radius_m, face.outer_radius_m, assumption))
 
 
 def _sentences(stack: Stack, torque: StackTorque, order: Order | None) -> tuple[str, ...]:
@@ -87,16 +119,10 @@ def _sentences(stack: Stack, torque: StackTorque, order: Order | None) -> tuple[
     return tuple(said)
 
 
-def _rows(stack: Stack, contacts: tuple[Contact, ...], clamp_N: Quantity, torque: StackTorque) -> list[Worked]:
-    rows = [
-        _surface_row(stack, contacts[place], clamp_N, assumption)
-        for place in torque.slipping
-        for assumption in Assumption
-    ]
-    for assumption, total in (
-        (Assumption.PRESSURE, torque.new_Nm),
-        (Assumption.WEAR, torque.run_in_Nm),
-    ):
+def _rows(stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, torque: StackTorque) -> list[Worked]:
+    faces = face_rows(stack, contacts, clamp_N, torque)
+    rows = [_face_row(face, assumption) for face in faces for assumption in Assumption]
+    for assumption, total in ((Assumption.PRESSURE, torque.new_Nm), (Assumption.WEAR, torque.run_in_Nm)):
         rows.append(
             Worked(
                 f"stack, {assumption.value}",
@@ -108,19 +134,15 @@ def _rows(stack: Stack, contacts: tuple[Contact, ...], clamp_N: Quantity, torque
     return rows
 
 
-def _surface_row(stack: Stack, surface: Contact, clamp_N: Quantity, assumption: Assumption) -> Worked:
-    inner, outer = 1000 * surface.inner_radius_m, 1000 * surface.outer_radius_m
-    radius = 1000 * float(friction_radius_m(surface.inner_radius_m, surface.outer_radius_m, assumption))
-    mu = surface.coefficient.mu.value if surface.coefficient else 0.0
-    ring = "2/3 (ro³ - ri³)/(ro² - ri²)" if assumption is Assumption.PRESSURE else "(ro + ri)/2"
-    below, above = stack.bodies[surface.index], stack.bodies[surface.index + 1]
+def _face_row(face: FaceRow, assumption: Assumption) -> Worked:
+    new = assumption is Assumption.PRESSURE
+    radius = face.new_radius_mm if new else face.run_in_radius_mm
     return Worked(
-        f"{above.name} on {below.name}, {assumption.value}",
-        f"T = μ W R, R = {ring}",
-        f"ri = {inner:.4g} mm, ro = {outer:.4g} mm, R = {radius:.4g} mm; "
-        f"{mu:.3g} × {clamp_N.value:.4g} N × {radius:.4g} mm = {mu * clamp_N.value * radius / 1000:.4g} N m",
-        "Khurmi and Gupta, Theory of Machines, sections 10.32 to 10.36; coefficient: "
-        + (surface.coefficient.source if surface.coefficient else ""),
+        f"{face.above} on {face.below}, {assumption.value}",
+        "T = μ W R, R = " + ("2/3 (ro³ - ri³)/(ro² - ri²)" if new else "(ro + ri)/2"),
+        f"ri = {face.inner_mm / 2:.4g} mm, ro = {face.outer_mm / 2:.4g} mm, R = {radius:.4g} mm; {face.mu.value:.3g} × "
+        f"{face.clamp_N:.4g} N × {radius:.4g} mm = {face.mu.value * face.clamp_N * radius / 1000:.4g} N m",
+        f"Khurmi and Gupta, Theory of Machines, sections 10.32 to 10.36; coefficient: {face.source}",
     )
 
 

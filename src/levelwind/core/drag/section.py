@@ -1,12 +1,12 @@
 """The stack in section, as data to draw from: half a cut through the axis, in millimetres, to scale."""
 
+from collections.abc import Container
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
 from levelwind.core.drag import chain
 from levelwind.core.drag.model import Stack
-from levelwind.core.drag.torque import StackTorque
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +22,11 @@ class Piece:
     r0_mm: float
     r1_mm: float
     idle: bool
+
+    @property
+    def middle_mm(self) -> float:
+        """Along the axis."""
+        return round((self.x0_mm + self.x1_mm) / 2, 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +49,18 @@ class Section:
     length_mm: float
     radius_mm: float
 
+    @property
+    def has_idle(self) -> bool:
+        return any(piece.idle for piece in self.pieces)
+
+    @property
+    def words(self) -> str:
+        """The section in a sentence or two, for whoever does not see it."""
+        names = [f"{n} {piece.name}{' (idle)' if piece.idle else ''}" for n, piece in enumerate(self.pieces, 1)]
+        slips = [f"{n} and {n + 1}" for n, face in enumerate(self.faces, 1) if face.slips]
+        tail = f" It slips between {', '.join(slips)}." if slips else " Nothing in it can slip."
+        return f"From the far end to the clamp: {', '.join(names)}.{tail}"
+
     def as_dict(self) -> dict[str, Any]:
         """Plain data for a page or a JSON file."""
         return {
@@ -54,14 +71,14 @@ class Section:
         }
 
 
-def section(stack: Stack, torque: StackTorque) -> Section:
-    """The drawing of a stack as evaluated."""
+def section(stack: Stack, slipping: Container[int], idle: Container[int]) -> Section:
+    """A stack laid out along its axis; ``slipping`` counts its contacts, ``idle`` its bodies, from 0 at the far end."""
     pieces, x = [], 0.0
     for place, body in enumerate(stack.bodies):
         end = x + 1000 * body.thickness_m
         radii = (1000 * body.inner_radius_m, 1000 * body.outer_radius_m)
         named = (body.name, body.kind.value, body.tie.value, body.material)
-        pieces.append(Piece(*named, round(x, 6), round(end, 6), *radii, place in torque.idle))
+        pieces.append(Piece(*named, round(x, 6), round(end, 6), *radii, place in idle))
         x = end
     carrying = chain.carrying(stack)
     faces = tuple(
@@ -69,7 +86,7 @@ def section(stack: Stack, torque: StackTorque) -> Section:
             below.x1_mm,
             max(below.r0_mm, above.r0_mm),
             min(below.r1_mm, above.r1_mm),
-            i in torque.slipping,
+            i in slipping,
             i in carrying,
         )
         for i, (below, above) in enumerate(pairwise(pieces))

@@ -12,8 +12,13 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
 SPRING_STEEL_PA = 206e9
+"""Pa, Young's modulus of spring steel, as DIN 2093's tables take it."""
+
 POISSON = 0.3
-"""E and Poisson's number of spring steel, as DIN 2093's tables take them."""
+"""Poisson's number of spring steel, as DIN 2093's tables take it."""
+
+COIL_RATE_SPREAD = 0.1
+"""How far the rate of a coil spring may be off, as a share: our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +76,20 @@ class SpringPack:
         return self.series * self.spring.cone_height_m
 
 
+@dataclass(frozen=True, slots=True)
+class CoilSpring:
+    """A straight coil spring by its rate."""
+
+    rate_N_m: float
+
+    def __post_init__(self) -> None:
+        if not 0 < self.rate_N_m <= 1e7:
+            raise InputError("rate of the coil spring", f"{self.rate_N_m / 1000:g} N/mm", "over 0 and up to 10000 N/mm")
+
+
+Springs = SpringPack | CoilSpring
+
+
 def k1(diameter_ratio: float) -> float:
     """DIN 2092 factor K1 = (1/pi) ((d-1)/d)^2 / ((d+1)/(d-1) - 2/ln d), d = De / Di > 1.
 
@@ -122,6 +141,18 @@ def pack_force(pack: SpringPack, pressed_m: float) -> Quantity:
     thickness_mm = 1000 * pack.spring.thickness_m
     less, more = (0.075, 0.25) if thickness_mm < 1.25 else (0.075, 0.15) if thickness_mm <= 3 else (0.05, 0.10)
     return Quantity(force, force * (1 - less), force * (1 + more))
+
+
+def spring_force(springs: Springs, pressed_m: float) -> Quantity:
+    """Force in N of the springs pressed ``pressed_m``; a coil spring is taken as straight, F = c s.
+
+    >>> spring_force(CoilSpring(30e3), 2e-3)
+    Quantity(value=60.0, low=54.0, high=66.0)
+    """
+    if isinstance(springs, SpringPack):
+        return pack_force(springs, pressed_m)
+    force = springs.rate_N_m * pressed_m
+    return Quantity(force, (1 - COIL_RATE_SPREAD) * force, (1 + COIL_RATE_SPREAD) * force)
 
 
 def force_against_turns_N(pack: SpringPack, turns: Numbers, lead_m: float) -> Floats:

@@ -44,11 +44,10 @@ def evaluate(
         rng.bit_generator.state = state
         drawn = torque_draws_Nm(stack, contacts, clamp_N, assumption, rng, draws)
         torques[assumption] = interval(torque_Nm(stack, contacts, clamp_N.value, assumption), drawn)
-    capacity = _middle(contacts) * friction_radius_m(*radii(contacts), Assumption.WEAR)
     return StackTorque(
         torques[Assumption.PRESSURE],
         torques[Assumption.WEAR],
-        chain.slipping_surfaces(chain.sides(stack), capacity),
+        slipping_contacts(stack, contacts),
         idle_bodies(stack),
         _cautions(stack, contacts),
     )
@@ -80,6 +79,12 @@ def coefficient_draws(contacts: Sequence[Contact], rng: Generator, draws: int) -
         if coefficient is not None:
             drawn[coefficient] = sampled(coefficient.mu, rng.standard_normal(draws))
     return np.column_stack([drawn[surface.coefficient] for surface in contacts])
+
+
+def slipping_contacts(stack: Stack, contacts: Sequence[Contact]) -> tuple[int, ...]:
+    """The contacts that slip, run in, at the middle of every coefficient; counted from 0 at the far end."""
+    capacity = _middle(contacts) * friction_radius_m(*radii(contacts), Assumption.WEAR)
+    return chain.slipping_surfaces(chain.sides(stack), capacity)
 
 
 def idle_bodies(stack: Stack) -> tuple[int, ...]:

@@ -3,8 +3,8 @@
 Torque comes in as a plain number at the spool, in N m.
 """
 
-from levelwind.core.line.fill import FillCurve, fill_curve, left_at_strength_m
-from levelwind.core.line.model import CLOSEST_PACKING, SQUARE_PACKING, Filled, Line, Spool
+from levelwind.core.line.fill import NEAR_EMPTY, FillCurve, fill_curve, filled_to_the_rim, left_at_strength_m
+from levelwind.core.line.model import CLOSEST_PACKING, PACKING, SQUARE_PACKING, Filled, Line, Spool
 from levelwind.core.line.radius import (
     capacity_m,
     layer_diameters_m,
@@ -19,6 +19,8 @@ from levelwind.core.line.tension import capstan, guides_factor, retrieve_per_tur
 
 __all__ = [
     "CLOSEST_PACKING",
+    "NEAR_EMPTY",
+    "PACKING",
     "SQUARE_PACKING",
     "STRIKE_SHARES",
     "FillCurve",
@@ -31,6 +33,7 @@ __all__ = [
     "capacity_m",
     "capstan",
     "fill_curve",
+    "filled_to_the_rim",
     "guides_factor",
     "layer_diameters_m",
     "layered_length_m",

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import isfinite, pi, sqrt
 
 from levelwind.core.errors import InputError
+from levelwind.core.quantities import Quantity
 
 SQUARE_PACKING = pi / 4
 """Share of the cross-section that is line when each turn sits on top of the one below (a level wind's plain layers)."""
@@ -12,6 +13,10 @@ CLOSEST_PACKING = pi / (2 * sqrt(3))
 """Share when each turn lies in the groove below; no winding is closer."""
 
 LOOSEST_PACKING = 0.3
+"""Share under which no line is taken to lie on a spool: our choice."""
+
+PACKING = Quantity(SQUARE_PACKING, 0.70, 0.86)
+"""Share of the room that is line on a spool as it is wound: plain layers, from loose to pressed in. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +57,7 @@ class Spool:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A line: its diameter, and the knotless strength it is sold or tested at.
+    """A line: its diameter, and the knotless strength it is sold or tested at, None where nobody knows it.
 
     >>> Line("30 lb nylon", diameter_m=0.55e-3, strength_N=133.4).volume_per_m_m3()
     2.376e-07
@@ -60,11 +65,11 @@ class Line:
 
     name: str
     diameter_m: float
-    strength_N: float
+    strength_N: float | None = None
 
     def __post_init__(self) -> None:
         _within(f"diameter of {self.name}", self.diameter_m, 0.02e-3, 5e-3)
-        if not (isfinite(self.strength_N) and 0 < self.strength_N <= 20_000):
+        if self.strength_N is not None and not (isfinite(self.strength_N) and 0 < self.strength_N <= 20_000):
             raise InputError(f"strength of {self.name}", f"{self.strength_N} N", "over 0 and up to 20000 N")
 
     def volume_per_m_m3(self) -> float:

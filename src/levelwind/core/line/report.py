@@ -58,7 +58,7 @@ def line_report(filled: Filled, curve: FillCurve, torque_Nm: float, guides: floa
     rows = tuple(_row(filled, curve, name, share, torque_Nm, guides) for name, share in FILLS)
     high = FillCurve(curve.left_m, curve.radius_m, curve.high_N, curve.high_N, curve.high_N)
     strength = filled.line.strength_N
-    parts, may_part = left_at_strength_m(curve, strength), left_at_strength_m(high, strength)
+    parts, may_part = (None if strength is None else left_at_strength_m(each, strength) for each in (curve, high))
     return LineReport(rows, parts, may_part, _sentences(filled, rows, parts, may_part))
 
 

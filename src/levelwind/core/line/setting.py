@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from levelwind.core.errors import InputError
+from levelwind.core.line.fill import NEAR_EMPTY
 from levelwind.core.line.model import Filled
 from levelwind.core.line.radius import radius_at_length_m
 
@@ -26,8 +27,8 @@ class Setting:
 def setting(filled: Filled, strength_N: float, strike_left_m: float | None = None) -> Setting:
     """Setting for a line class or a line's strength, made with ``strike_left_m`` on the spool (full unless said).
 
-    ``near_bare`` is one tenth of the line left; ``near_bare_share`` is what share of the strength the high end has
-    become there, and ``most_at_strike_N`` is the setting that would reach the strength there.
+    ``near_bare`` is at ``NEAR_EMPTY`` of the line left; ``near_bare_share`` is what share of the strength the high end
+    has become there, and ``most_at_strike_N`` is the setting that would reach the strength there.
 
     >>> from levelwind.core.line.model import Line, Spool
     >>> spooled = Filled(Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6), 200.0)
@@ -40,7 +41,8 @@ def setting(filled: Filled, strength_N: float, strike_left_m: float | None = Non
     if not 0 <= at_strike <= filled.length_m:
         raise InputError("line left at the strike", f"{at_strike:g} m", f"from 0 to {filled.length_m:g} m")
     strike, half, bare = (
-        float(radius_at_length_m(filled, left)) for left in (at_strike, filled.length_m / 2, filled.length_m / 10)
+        float(radius_at_length_m(filled, left))
+        for left in (at_strike, filled.length_m / 2, NEAR_EMPTY * filled.length_m)
     )
     low, high = (share * strength_N for share in STRIKE_SHARES)
     return Setting(

@@ -13,7 +13,7 @@ from levelwind.core.drag.contacts import Contact, find_contacts
 from levelwind.core.drag.draws import sampled
 from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
-from levelwind.core.drag.lever import lift_m
+from levelwind.core.drag.lever import Lever, lift_m
 from levelwind.core.drag.model import Stack
 from levelwind.core.drag.order import Order, right_order
 from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
@@ -36,7 +36,6 @@ from levelwind.core.line import (
 )
 from levelwind.core.line.report import LineRow
 from levelwind.core.quantities import Quantity
-from levelwind.reference.clamps import LeverClamp
 from levelwind.reference.families import Family, family
 from levelwind.reference.materials import coefficient
 from levelwind.reference.threads import thread as standard_thread
@@ -221,7 +220,7 @@ def reckon(*, stack: Stack, setup: Setup, reel: Reel, order: bool = True, fills:
         clamp_from=clamp_from,
         torque=torque,
         per_newton_Nm=torque_Nm(stack, contacts, 1.0, Assumption.WEAR),
-        drawing=drawing(section(stack, torque)),
+        drawing=drawing(section(stack, torque.slipping, torque.idle)),
         order=order_of(stack) if order else None,
         spool_per_drag=per_drag,
         line=_at_line(stack, contacts, clamp, per_drag, setup, reel, fills),
@@ -343,12 +342,12 @@ def clamp_force(setup: Setup, kin: Family, moment: str = "") -> tuple[Quantity, 
     return force, f"a hand's {hand:g} N m through the thread"
 
 
-def lever_of(setup: Setup, kin: Family, then: str = "") -> tuple[LeverClamp, float]:
+def lever_of(setup: Setup, kin: Family, then: str = "") -> tuple[Lever, float]:
     """The family's lever, with the springs measured if they were, and its angle: the strike's where none was said."""
     assert kin.lever is not None
     angle = setup.number(f"{then}lever_deg")
     lever = replace(kin.lever, springs=setup.springs() or kin.lever.springs)
-    return lever, lever.strike_deg if angle is None else angle
+    return lever, lever.angle_deg if angle is None else angle
 
 
 def thread_of(setup: Setup, kin: Family) -> Thread | None:

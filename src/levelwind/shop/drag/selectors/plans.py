@@ -82,6 +82,6 @@ def standard_drag(pattern: Pattern) -> StandardDrag:
         stack = standard_stack(pattern)
         contacts = find_contacts(stack, coefficient)
         torque = evaluate(stack, contacts, Quantity.exact(100.0), np.random.default_rng(1), draws=20)
-        return StandardDrag(stack, drawing(section(stack, torque)), own, geared)
+        return StandardDrag(stack, drawing(section(stack, torque.slipping, torque.idle)), own, geared)
     except LevelwindError as refusal:
         return StandardDrag(None, None, own, geared, str(refusal))

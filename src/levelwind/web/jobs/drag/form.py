@@ -317,7 +317,7 @@ def ask_groups(typed: Typed, kin: Family) -> dict[str, tuple[AskField, ...]]:
 
 def _field(key: str, typed: Typed, kin: Family) -> AskField:
     ask = ASKS[key]
-    usual = kin.lever.strike_deg if kin.lever and key == "lever_deg" else ask.usual
+    usual = kin.lever.angle_deg if kin.lever and key == "lever_deg" else ask.usual
     return AskField(ask, typed.texts.get(key, ""), usual, ask.words.partition(" at the pull")[0])
 
 

@@ -1,0 +1,242 @@
+"""What a drag system does: its clamp force, torque and line tension, and every part asked for besides."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from levelwind.core.drag.contacts import Contact, find_contacts
+from levelwind.core.drag.draws import Generator, independent_product, sampled
+from levelwind.core.drag.height import HeightCheck, Thickness, check_height
+from levelwind.core.drag.infer import Inferred
+from levelwind.core.drag.model import WORKING, Stack
+from levelwind.core.drag.order import Order, right_order
+from levelwind.core.drag.rings import Assumption, Floats
+from levelwind.core.drag.run_report import RunReport, run_report
+from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
+from levelwind.core.drag.weakest import Weakest, weakest
+from levelwind.core.drag_system.clamping import Settings, clamp_force, settings_of
+from levelwind.core.drag_system.friction import friction_read, priors, torque_pulled
+from levelwind.core.drag_system.model import DRAWS, DragSystem, LoadedSpool, Pull, Room, Run, Tables
+from levelwind.core.errors import LevelwindError
+from levelwind.core.line import (
+    FillCurve,
+    LineReport,
+    Setting,
+    fill_curve,
+    line_report,
+    radius_at_length_m,
+    run_steps,
+    setting,
+)
+from levelwind.core.quantities import Quantity
+
+FEW, MANY = 11, 61
+"""Fills computed along the spool: both hold full, half and near empty exactly; MANY draw a curve. Our choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class AtFill:
+    """Line tension at one fill of the spool, with new faces and with faces run in."""
+
+    name: str
+    left_m: float
+    radius_mm: float
+    new_N: Quantity
+    run_in_N: Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Line tension in N with the ends of its interval, each of the shape of what it is against."""
+
+    middle_N: Floats
+    low_N: Floats
+    high_N: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class AtLine:
+    """All that needs the spool. ``curve`` and ``told`` are run in; ``setting`` is None for a line of unknown strength.
+
+    ``per_spool_Nm`` is line tension in N for one N m at the spool, full and near empty; ``per_clamp_N`` the same, full
+    and run in, for one newton of clamp force.
+    """
+
+    fills: tuple[AtFill, ...]
+    curve: FillCurve
+    told: LineReport
+    setting: Setting | None
+    per_spool_Nm: tuple[float, float]
+    per_clamp_N: float
+
+
+@dataclass(frozen=True, slots=True)
+class RunResult:
+    """A run: line tension in N warm and cold, and the hottest part's temperature, each of shape (steps,)."""
+
+    out_m: Floats
+    warm_N: Floats
+    cold_N: Floats
+    hottest_C: Floats
+    told: RunReport
+
+
+@dataclass(frozen=True, slots=True)
+class DragResult:
+    """What a drag system does. A part that was not asked for is None; one that could not be told is in ``refusals``.
+
+    ``settings_N`` is the line tension, run in, spool full, at each of ``settings``: None without a spool, and while
+    nothing is pressed.
+    """
+
+    system: DragSystem
+    contacts: tuple[Contact, ...]
+    clamp_N: Quantity
+    torque: StackTorque
+    order: Order | None
+    line: AtLine | None
+    settings: Settings | None = None
+    settings_N: Band | None = None
+    pull: Inferred | None = None
+    run: RunResult | None = None
+    strength: Weakest | None = None
+    height: HeightCheck | None = None
+    refusals: Mapping[str, LevelwindError] = field(default_factory=dict)
+
+    @property
+    def fills(self) -> tuple[AtFill, ...]:
+        return self.line.fills if self.line else ()
+
+
+def compute(
+    system: DragSystem, tables: Tables, rng: Generator, *, points: int = MANY, with_order: bool = True
+) -> DragResult:
+    """Everything asked of a drag system, from one stream of dice in one order, so that every caller gets the same.
+
+    ``points`` is how many fills the curve along the spool has; ``with_order`` whether every order of the washers is
+    tried. Raises InputError where clamp, stack or spool cannot be; a part that cannot be told is in ``refusals``.
+    """
+    contacts = find_contacts(system.stack, tables.friction)
+    clamp = clamp_force(system.clamp, rng)
+    torque = evaluate(system.stack, contacts, clamp, rng)
+    order = right_order(system.stack, tables.friction) if with_order else None
+    result = DragResult(system, contacts, clamp, torque, order, None)
+    if system.spool is not None:
+        result = replace(result, line=_at_line(result, system.spool, rng, points))
+    return _with_parts(result, tables, rng)
+
+
+def _with_parts(result: DragResult, tables: Tables, rng: Generator) -> DragResult:
+    """Each part asked for, in the order in which they take from the dice."""
+    system, spool, line = result.system, result.system.spool, result.line
+    makers: dict[str, Callable[[], object]] = {}
+    if (against := system.against) is not None:
+        makers["settings"] = lambda: settings_of(against)
+    if spool is not None and line is not None:
+        if (pull := system.pull) is not None:
+            makers["pull"] = lambda: _pull(result, spool, pull, tables, rng)
+        if (run := system.run) is not None:
+            makers["run"] = lambda: _run(result, spool, run, tables)
+        if system.links:
+            makers["strength"] = lambda: weakest(system.links, line.per_spool_Nm, _at_spool_Nm(result))
+    if (room := system.room) is not None:
+        makers["height"] = lambda: _height(system.stack, room, rng)
+    made: dict[str, Any] = {}
+    refusals: dict[str, LevelwindError] = {}
+    for part, make in makers.items():
+        try:
+            made[part] = make()
+        except LevelwindError as refusal:
+            refusals[part] = refusal
+    told = replace(result, **made, refusals=refusals)
+    return replace(told, settings_N=_settings_N(told))
+
+
+def _at_spool_Nm(result: DragResult) -> Quantity:
+    """Torque at the spool, run in."""
+    return independent_product(result.torque.run_in_Nm, result.system.drive.spool_per_drag())
+
+
+def _at_line(result: DragResult, spool: LoadedSpool, rng: Generator, points: int) -> AtLine:
+    """New faces and faces run in see the same dice, so that they differ by nothing else."""
+    stack, contacts, torque = result.system.stack, result.contacts, result.torque
+    per_drag, state = result.system.drive.spool_per_drag(), rng.bit_generator.state
+    curves, told = {}, {}
+    for assumption, at_drag in ((Assumption.PRESSURE, torque.new_Nm), (Assumption.WEAR, torque.run_in_Nm)):
+        rng.bit_generator.state = state
+        drawn = torque_draws_Nm(stack, contacts, result.clamp_N, assumption, rng, DRAWS)
+        drawn = drawn * sampled(per_drag, rng.standard_normal(DRAWS))
+        packing = sampled(spool.packing, rng.standard_normal(DRAWS))
+        middle = at_drag.value * per_drag.value
+        fills = points if assumption is Assumption.WEAR else FEW
+        curves[assumption] = fill_curve(spool.filled, middle, drawn, packing, spool.past, fills)
+        told[assumption] = line_report(spool.filled, curves[assumption], middle, spool.past)
+    worn, strength = told[Assumption.WEAR], spool.filled.line.strength_N
+    per_spool = spool.past / worn.rows[0].radius_m, spool.past / worn.rows[-1].radius_m
+    return AtLine(
+        fills=tuple(
+            AtFill(old.fill, old.left_m, 1000 * old.radius_m, new.tension_N, old.tension_N)
+            for old, new in zip(worn.rows, told[Assumption.PRESSURE].rows, strict=True)
+        ),
+        curve=curves[Assumption.WEAR],
+        told=worn,
+        setting=None if strength is None else setting(spool.filled, strength),
+        per_spool_Nm=per_spool,
+        per_clamp_N=torque_Nm(stack, contacts, 1.0, Assumption.WEAR) * per_drag.value * per_spool[0],
+    )
+
+
+def _settings_N(result: DragResult) -> Band | None:
+    """What is not known of the friction widens what is not known of the springs."""
+    settings, line = result.settings, result.line
+    if settings is None or line is None or not result.clamp_N.value:
+        return None
+    per_N = result.torque.run_in_Nm.scaled(1 / result.clamp_N.value)
+    per_drag = result.system.drive.spool_per_drag().value * line.per_spool_Nm[0]
+    torques = [independent_product(per_N, force) if force.value else Quantity.exact(0.0) for force in settings.force_N]
+    low, high = (per_drag * np.array([getattr(torque, end) for torque in torques]) for end in ("low", "high"))
+    return Band(line.per_clamp_N * np.array([force.value for force in settings.force_N]), low, high)
+
+
+def _pull(result: DragResult, spool: LoadedSpool, pull: Pull, tables: Tables, rng: Generator) -> Inferred:
+    stack, contacts = result.system.stack, result.contacts
+    before = priors(stack, contacts, pull.material, tables)
+    torque = torque_pulled(pull, spool, result.system.drive)
+    return friction_read(stack, contacts, pull.material, torque, result.clamp_N, before, rng)
+
+
+def _run(result: DragResult, spool: LoadedSpool, run: Run, tables: Tables) -> RunResult:
+    filled, drive = spool.filled, result.system.drive
+    seconds, spool_rad = run_steps(filled, filled.length_m, run.length_m, run.speed_m_s)
+    slip = spool_rad / drive.gear_ratio if drive.geared else spool_rad
+    stack, torque = result.system.stack, result.torque.run_in_Nm
+    told = run_report(
+        *(stack, result.contacts, result.clamp_N.value, torque, (seconds, slip), tables.solids, run.lumps),
+        stands_C=tables.stands_C,
+    )
+    out = np.linspace(0.0, run.length_m, len(seconds) + 1)[1:]
+    per_Nm = drive.spool_per_drag().value * spool.past / radius_at_length_m(filled, filled.length_m - out)
+    warming = told.warming
+    return RunResult(
+        out_m=out,
+        warm_N=warming.torque_Nm * per_Nm,
+        cold_N=np.asarray(warming.torque_Nm[0] * per_Nm),
+        hottest_C=warming.temperature_C[1:, warming.names.index(warming.hottest[0])],
+        told=told,
+    )
+
+
+def _height(stack: Stack, room: Room, rng: Generator) -> HeightCheck:
+    new = pieces(stack, room.off_m)
+    return check_height(room.old, new, room.lower_m, room.higher_m, room.shims, rng, DRAWS)
+
+
+def pieces(stack: Stack, off_m: float) -> tuple[Thickness, ...]:
+    """The washers and plates of a stack, each off by as much as said, at most by half of itself."""
+    return tuple(
+        Thickness(body.name, body.thickness_m, min(off_m, body.thickness_m / 2))
+        for body in stack.bodies
+        if body.kind in WORKING
+    )

@@ -1,0 +1,177 @@
+"""What is told of a drag system: in words, in rows of "how was this worked out?", and as data for a file."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from levelwind.core.drag.chain import runs, sides
+from levelwind.core.drag.click_report import click_row, click_sentence
+from levelwind.core.drag.families import Family
+from levelwind.core.drag.infer import in_a_sentence
+from levelwind.core.drag.lever import Lever
+from levelwind.core.drag.model import Body, Kind
+from levelwind.core.drag.order import Order
+from levelwind.core.drag.report import at_the_spool, drag_report
+from levelwind.core.drag_system.clamping import hand_step_N
+from levelwind.core.drag_system.click import ClickResult
+from levelwind.core.drag_system.compute import DragResult
+from levelwind.core.drag_system.model import Clamp, GivenForce, HandTorque, LoadedSpool, Screw
+from levelwind.core.line import retrieve_per_turn_m
+
+LEAST_LOST = 0.005
+"""Share of the drag that a wrong order must cost to be spoken of: our choice."""
+
+
+def clamp_words(clamp: Clamp) -> str:
+    """Where a clamp force comes from, with the numbers it was given.
+
+    >>> from levelwind.core.quantities import Quantity
+    >>> clamp_words(GivenForce(Quantity.exact(300.0)))
+    'as given'
+    """
+    if isinstance(clamp, GivenForce):
+        return "as given"
+    if isinstance(clamp, HandTorque):
+        return f"a hand's {clamp.torque_Nm.value:g} N m through the thread"
+    if isinstance(clamp, Lever):
+        return f"the lever at {clamp.angle_deg:g}°, its cam pressing the springs"
+    return f"{clamp.turns:g} turns on the thread, pressing the springs"
+
+
+def as_dict(result: DragResult) -> dict[str, Any]:
+    """Everything that ``levelwind drag`` prints, as plain data. Raises the first refusal of a part asked for."""
+    system, clamped = result.system, _clamped(result)
+    for refusal in result.refusals.values():
+        raise refusal
+    report = drag_report(system.stack, result.contacts, result.clamp_N, result.torque, result.order)
+    told: dict[str, Any] = {
+        "kind": "drag",
+        "status": "ok",
+        "family": system.drive.family.value,
+        "clamp_N": result.clamp_N.as_dict(),
+        **clamped,
+        **report.as_dict(),
+        "worked": [_plain(row.what, row) for row in report.worked],
+    }
+    if system.spool is not None:
+        _add_line(told, result, system.spool)
+    if result.height is not None:
+        told["height"] = {
+            "difference_mm": result.height.difference_m.scaled(1000).as_dict(),
+            "fits": result.height.fits,
+            "shims": [shim.name for shim in result.height.shims],
+        }
+        told["sentences"] += result.height.sentences
+    return told
+
+
+def _clamped(result: DragResult) -> dict[str, Any]:
+    clamp, settings = result.system.clamp, result.settings
+    if isinstance(clamp, GivenForce):
+        return {"clamp_from": "as given"}
+    if isinstance(clamp, HandTorque):
+        return {"clamp_from": "hand torque through the thread"}
+    if settings is None:
+        raise result.refusals["settings"]
+    name = "lever_deg" if settings.by_lever else "turns"
+    curve = {name: settings.at.tolist(), "force_N": [force.value for force in settings.force_N]}
+    step = {f"clamp_against_{name.partition('_')[0]}": curve, "finest_step_N": hand_step_N(clamp)}
+    if isinstance(clamp, Screw):
+        return {"clamp_from": "turns of the star through the springs", **step, "turns_to_flat": settings.flat_at}
+    return {"clamp_from": "lever through its cam and the springs", **step}
+
+
+def _add_line(told: dict[str, Any], result: DragResult, spool: LoadedSpool) -> None:
+    line, drive = result.line, result.system.drive
+    assert line is not None and line.setting is not None
+    rows = line.told.rows
+    told["line"] = line.told.as_dict()
+    told["setting"] = {"strike_N": list(line.setting.strike_N), "near_bare_N": list(line.setting.near_bare_N)}
+    told["retrieve_m"] = [float(retrieve_per_turn_m(row.radius_m, drive.gear_ratio)) for row in rows]
+    told["sentences"] += line.told.sentences
+    told["worked"].append(_plain("", at_the_spool(result.torque.run_in_Nm, drive)))
+    told["worked"] += [_plain(f"tension, {row.fill}", row) for row in rows]
+    if (pulled := result.pull) is not None and result.system.pull is not None:
+        told["pull"] = {
+            "friction": pulled.coefficient.as_dict(),
+            "by_condition": pulled.by_condition,
+            "fits": pulled.fits,
+        }
+        told["sentences"].append(in_a_sentence(pulled, result.system.pull.material))
+        told["cautions"] += pulled.cautions
+    if result.run is not None:
+        run, warming = result.run.told, result.run.told.warming
+        told["run"] = {
+            "energy_J": warming.energy_J,
+            "hottest_C": run.hottest_C.as_dict(),
+            "drag_left_share": run.left_share.as_dict(),
+            "end_C": dict(zip(warming.names, warming.temperature_C[-1].tolist(), strict=True)),
+        }
+        told["sentences"] += run.sentences
+        told["cautions"] += run.cautions
+    if result.strength is not None:
+        links = result.strength.links
+        told["strength"] = {
+            "most_full_N": result.strength.most_spool_Nm * spool.past / rows[0].radius_m,
+            "parts": [{"name": link.name, "at_spool_Nm": link.at_spool_Nm().as_dict()} for link in links],
+        }
+        told["sentences"] += result.strength.sentences
+        told["worked"] += [
+            {
+                "what": link.name,
+                "formula": link.formula,
+                "numbers": f"{link.yields_at_Nm.low:.3g} N m",
+                "source": link.source,
+            }
+            for link in links
+        ]
+
+
+def click_as_dict(result: ClickResult) -> dict[str, Any]:
+    """The same of a spool that its click alone holds."""
+    turned, line = result.turned, result.line
+    told: dict[str, Any] = {
+        "kind": "drag",
+        "status": "ok",
+        "family": Family.FLY_CLICK.value,
+        "mean_torque_Nm": turned.mean_Nm,
+        "peak_torque_Nm": turned.peak_Nm,
+        "clicks_per_turn": turned.clicks_per_turn,
+        "ripple": {"angle_rad": turned.angle_rad.tolist(), "torque_Nm": turned.torque_Nm.tolist()},
+        "sentences": [click_sentence(result.click, turned)],
+        "cautions": [],
+        "worked": [_plain("", click_row(result.click, turned))],
+    }
+    if line is not None:
+        told["line"] = line.as_dict()
+        told["sentences"] += line.sentences
+        told["worked"] += [_plain(f"mean tension, {row.fill}", row) for row in line.rows]
+    return told
+
+
+def _plain(what: str, row: Any) -> dict[str, str]:
+    return {"what": what or row.what, "formula": row.formula, "numbers": row.numbers, "source": row.source}
+
+
+def order_words(result: DragResult) -> str:
+    """What a wrong order costs and why, in a few sentences; nothing where the order is right."""
+    order, bodies = result.order, result.system.stack.bodies
+    if order is None or order.share_lost < LEAST_LOST:
+        return ""
+    said = [f"In this order {100 * order.share_lost:.0f} % of the drag is lost."]
+    idle = [bodies[place].name for place in result.torque.idle]
+    if idle:
+        said.append(f"{', '.join(idle)}: {'carries' if len(idle) == 1 else 'carry'} nothing here.")
+    for run in runs(sides(result.system.stack)):
+        between = [body.name for body in bodies[run.first + 1 : run.last + 1] if body.kind is Kind.FRICTION]
+        if run.carries and len(between) > 1:
+            said.append(f"{' and '.join(between)} lie between the same two plates: only one of their faces slips.")
+    said.append(_right_words(order, bodies))
+    return " ".join(sentence[:1].upper() + sentence[1:] for sentence in said)
+
+
+def _right_words(order: Order, bodies: Sequence[Body]) -> str:
+    """The right order, as far as it differs from the one given."""
+    moved = [at for at, place in enumerate(order.places) if at != place]
+    first, last = moved[0], moved[-1]
+    names = ", ".join(bodies[place].name for place in order.places[first : last + 1])
+    return f"Right, from place {first + 1} on: {names}."
