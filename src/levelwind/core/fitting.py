@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.float64]
+ComplexArray = NDArray[np.complex128]
 
 NINETY = 1.6449
 """Standard deviations either side of the mean that hold 90 % of a normal distribution (tables of the normal law)."""

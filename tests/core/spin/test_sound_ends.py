@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from levelwind.core.spin.law import Law, turns_after
-from levelwind.core.spin.sound_ends import within_its_ends
+from levelwind.core.spin.sound_ends import trimmed
 from levelwind.core.spin.sound_phase import Followed
 
 LAW = Law(0.8, 0.08, 0.003)
@@ -26,13 +26,13 @@ def train(seed: int, before: int = 0, after: int = 0) -> Followed:
 @pytest.mark.parametrize("seed", range(12))
 def test_a_train_that_keeps_to_the_law_is_kept_whole(seed: int) -> None:
     whole = train(seed)
-    assert within_its_ends(whole, LAW) is whole
+    assert trimmed(whole, LAW) is whole
 
 
 @pytest.mark.parametrize(("before", "after"), [(1, 0), (3, 0), (0, 1), (0, 4), (2, 3), (5, 5)])
 def test_what_only_follows_the_law_is_cut_off(before: int, after: int) -> None:
     for seed in range(6):
-        kept = within_its_ends(train(seed, before, after), LAW)
+        kept = trimmed(train(seed, before, after), LAW)
         assert kept.time_s[0] == TIME[before] and kept.time_s[-1] == TIME[len(TIME) - after - 1]
         assert kept.all_windows == len(kept.time_s) == len(kept.ticks) == len(kept.sigma) == len(kept.gain)
         assert kept.from_s == pytest.approx(TIME[before] - 0.1) and kept.to_s == pytest.approx(kept.time_s[-1] + 0.1)
@@ -42,4 +42,4 @@ def test_one_stretch_out_among_others_does_not_end_a_train() -> None:
     whole = train(3)
     whole.ticks[2] += 0.4
     whole.ticks[-4] += 0.4
-    assert within_its_ends(whole, LAW) is whole
+    assert trimmed(whole, LAW) is whole

@@ -10,11 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from levelwind.core.fitting import FloatArray
+from levelwind.core.fitting import ComplexArray, FloatArray
 from levelwind.core.spin.film_disc import Disc
 from levelwind.core.spin.film_steady import Frames, Picture, Steady, chunks
-
-ComplexArray = NDArray[np.complex128]
 
 HARMONICS = 8
 """Orders of the geometry's harmonics. Our choice: a mark of an eighth of a turn still shows in all of them, and up to

@@ -12,8 +12,8 @@ from scipy.interpolate import make_smoothing_spline
 from scipy.ndimage import median_filter
 
 from levelwind.core.errors import NotDeterminedError
-from levelwind.core.fitting import FloatArray
-from levelwind.core.spin.film_phase import ComplexArray, Face, Phases, match_template
+from levelwind.core.fitting import ComplexArray, FloatArray
+from levelwind.core.spin.film_phase import Face, Phases, match_template
 from levelwind.core.spin.film_track import Track
 from levelwind.core.spin.fit import LawFit, fit_phase, rocking_inflation
 

@@ -12,8 +12,7 @@ import numpy as np
 from scipy.interpolate import PchipInterpolator
 from scipy.ndimage import median_filter
 
-from levelwind.core.fitting import FloatArray
-from levelwind.core.spin.film_phase import ComplexArray
+from levelwind.core.fitting import ComplexArray, FloatArray
 
 BLOCK_S, HOP_S = 0.3, 0.1
 """Seconds: length of a block, and from one block's middle to the next. Our choice: in 0.3 s a phone takes nine frames

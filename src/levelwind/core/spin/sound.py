@@ -11,7 +11,7 @@ from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.model import Question, Spin, SpinResult
 from levelwind.core.spin.part import Between, later, only, part_of
 from levelwind.core.spin.shares import Generator
-from levelwind.core.spin.sound_ends import within_its_ends
+from levelwind.core.spin.sound_ends import trimmed
 from levelwind.core.spin.sound_envelope import Envelope, envelope_of
 from levelwind.core.spin.sound_map import CombMap, comb_map, slow_comb_map
 from levelwind.core.spin.sound_phase import Followed, fit_followed, follow
@@ -153,7 +153,7 @@ def _likeliest(
 
 def _ended(envelope: Envelope, heard: Heard, within: tuple[float, float], marks: int | None) -> Heard | None:
     """Without stretches at the ends that only follow the law; followed once more by the law of the rest."""
-    kept = within_its_ends(heard.followed, heard.fit.law)
+    kept = trimmed(heard.followed, heard.fit.law)
     if kept is heard.followed:
         return heard
     fit = fit_followed(kept, 1, heard.fit.law, float(heard.fit.speed(kept.time_s[0])))
@@ -161,7 +161,7 @@ def _ended(envelope: Envelope, heard: Heard, within: tuple[float, float], marks:
     again = follow(envelope, fit.law, fit.start_s, fit.start_rev_s, between, every=marks or 1, loose=LOOSENESS[-1])
     if again is None:
         return None
-    again = within_its_ends(again, fit.law)
+    again = trimmed(again, fit.law)
     fit = fit_followed(again, 1, fit.law, float(fit.speed(again.time_s[0])))
     ended = Heard(again, fit, _gain(again))
     return ended if _holds(ended) else None
