@@ -1,6 +1,7 @@
 """The house holds: core knows nothing of the outside, and the command line starts with nothing heavy."""
 
 import pkgutil
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -57,3 +58,31 @@ def test_pages_ask_the_book_through_selectors() -> None:
     web = Path(levelwind.core.__path__[0]).parent / "web"
     asking = [path.name for path in web.rglob("*.py") if ".objects." in path.read_text()]
     assert not asking
+
+
+ROOT = Path(__file__).parents[1]
+
+
+def test_where_do_i_change_names_what_is_there() -> None:
+    page = (ROOT / "docs/where-do-i-change.md").read_text(encoding="utf-8")
+    named = re.findall(r"`(\w[\w/]*\.\w+)`: `([^`]+)`", page)
+    assert len(named) >= 10
+    gone = [
+        f"{path}: {name}"
+        for path, name in named
+        if not (file := ROOT / "src/levelwind" / path).is_file() or name not in file.read_text(encoding="utf-8")
+    ]
+    assert not gone
+
+
+def test_the_map_names_every_room() -> None:
+    """CONTRIBUTING's map has every folder of the house, the shop's matters, the web's areas and core's domains."""
+    house = (ROOT / "CONTRIBUTING.md").read_text(encoding="utf-8").split("```")[1]
+    source = ROOT / "src/levelwind"
+    rooms = [
+        folder.name
+        for top in (source, source / "shop", source / "web", source / "core")
+        for folder in top.iterdir()
+        if (folder / "__init__.py").is_file() and folder.name not in ("migrations", "templatetags")
+    ]
+    assert not [name for name in rooms if not re.search(rf"\b{name}\b", house)]

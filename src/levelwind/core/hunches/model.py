@@ -15,9 +15,12 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
 MOST_FAULTS = 60
+"""Faults in one net. Our choice: three times a shipped family; the exact sum stays quick."""
 MOST_FINDINGS = 200
+"""Findings in one net. Our choice, by the same measure."""
 JUDGEMENT = "judgement"
 FREE = Quantity.exact(0.0)
+"""Minutes or money of what costs nothing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,6 +36,7 @@ def rebuild(rules: Rules, off: frozenset[str]) -> Rebuild:
 
     Places that were put back too early, while something behind them is still out, are named as coming off again.
     """
+    # From a closed reel, not from how it lies now: the way back must take out what closes in front of an open place.
     down = natural_order(rules, least_work(rules, off, frozenset()), frozenset())
     again = tuple(step for step in down if not off & set(step.frees))
     steps = tuple(Refit(step, _refilled(step, off)) for step in reversed(down))
@@ -48,6 +49,7 @@ def natural_order(rules: Rules, steps: tuple[Step, ...], off: frozenset[str]) ->
     left = list(steps)
     while left:
         ready = [step for step in left if step.can_be_done(off)]
+        # Staying on one assembly saves turning the reel over; the minutes are the same in any allowed order.
         hand = _group(rules, ordered[-1]) if ordered else None
         step = next((step for step in ready if _group(rules, step) == hand), ready[0])
         left.remove(step)
@@ -71,9 +73,10 @@ def _reasons(rules: Rules, steps: tuple[Step, ...], wanted: frozenset[str], off:
 
 
 def _reason(rules: Rules, steps: tuple[Step, ...], index: int, wanted: frozenset[str], off: frozenset[str]) -> str:
-    """Asked for, or else the first later step that could not be done without this one; least work has no third sort."""
+    """Why a step is in the plan: its own place was asked for, or a later step cannot be done before it."""
     if wanted & set(steps[index].frees):
         return "asked for"
+    # Play the plan on with this step left out: the first step that then cannot be done is the one it serves.
     reached = off.union(*(step.frees for step in steps[:index]))
     behind = steps[index]
     for behind in steps[index + 1 :]:

@@ -6,7 +6,9 @@ from enum import StrEnum
 from levelwind.core.errors import InputError
 
 MOST_STEPS = 300
+"""Steps in one pattern's rules. Our choice: several times the largest reel, and still solved at once."""
 MOST_MINUTES = 1440
+"""Minutes of one step. Our choice: a day; more is a typing error."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,6 +13,7 @@ from levelwind.core.hunches.model import Counted, Fault, Net, Reading
 from levelwind.core.quantities import Quantity
 
 NINETY = (0.05, 0.95)
+"""The ends of an interval that holds the truth nine times in ten, as probabilities."""
 
 
 @dataclass(frozen=True, slots=True)

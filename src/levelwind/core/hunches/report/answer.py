@@ -11,8 +11,11 @@ from levelwind.core.hunches.model import Finding, Net
 from levelwind.core.hunches.report.rows import JUDGED, basis, hunch_rows, look_rows, percent, reason
 
 WIDTH = 100
+"""Characters in a line of the terminal's answer. Our choice, as wide as most windows."""
 MOST_HUNCHES = 10
+"""Hunches shown, likeliest first. Our choice: an answer fits a screen."""
 MOST_LOOKS = 5
+"""Next looks shown, best first. Our choice: an answer fits a screen."""
 
 
 @dataclass(frozen=True, slots=True)
