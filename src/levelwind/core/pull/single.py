@@ -9,7 +9,7 @@ from levelwind.core.fitting import NINETY, FloatArray
 from levelwind.core.pull.breakaway import find_breakaway
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.stages import Rest, Stages
-from levelwind.core.pull.sticking import A_WARP, Sticking, find_sticking
+from levelwind.core.pull.sticking import WARP_EXPLAINS, Sticking, find_sticking
 from levelwind.core.pull.turns import FEWEST_TURNS, Turning, fit_turning, spool_travel
 from levelwind.core.quantities import Quantity
 
@@ -57,10 +57,10 @@ def measure(log: Log, stages: Stages) -> Pull:
 def _turning(along: FloatArray, net_N: FloatArray, slope: float, lag: int) -> Turning:
     """What comes round once a turn; as seen by the hand where only that shows a warp, as after a slow take-up."""
     first = fit_turning(along, spool_travel(along, net_N, slope), net_N, lag)
-    if first.explained > A_WARP:
+    if first.explained > WARP_EXPLAINS:
         return first
     second = fit_turning(along, along - along[0], net_N, lag)
-    return second if second.explained > A_WARP else first
+    return second if second.explained > WARP_EXPLAINS else first
 
 
 def take_up_slope(along: FloatArray, net_N: FloatArray, stages: Stages) -> float:

@@ -8,18 +8,74 @@ from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import FloatArray, robust_deviation
 
 SHORTEST_PULL_S = 0.8
-"""A tug shorter than this has no steady slip to speak of. Common practice, no source."""
+"""s; a tug with less steady slip has none to speak of. Common practice, no source."""
+SHORTEST_READINGS = 6
+"""Readings of steady slip at the least. Our choice: level, slope and a wave, and two to spare."""
+_RANGE = (1, 98)
+"""Percentiles of the log that stand for slack and tight line: single spikes do not move them. Our choice."""
+_TOP = 98
+"""Percentile of the tension that stands for the tightest. Our choice, likewise."""
+_FLAT = 0.02
+"""Part of the range by which neighbouring readings, or the opening, may differ and still be flat. Our choice."""
+_SLACK = 0.12
+"""Part of the range, from the lowest, within which a reading may be of slack line. Our choice."""
+_OPENING_S, _OPENING_READINGS = 0.4, 4
+"""s and readings of the log's opening, which most people leave slack. Our choice."""
+_OWN_ZERO = 0.3
+"""Part of the highest reading that the scale's zero may be off, for a slack that the log does not begin with. Our
+choice: more is no zero but a held pull."""
+_STEP_NOISE, _LEAST_NOISE = 0.3, 1e-4
+"""Noise of a reading at the least: part of the scale's step (that of rounding is 0.29 of it, 1/√12), and part of the
+highest reading. Our choice."""
+_SLACK_OUTLIER = 4.0
+"""Robust deviations beyond which a slack reading is left out of the zero. Our choice."""
+_DIGITS = 9
+"""Decimals to which readings are one and the same: floats from text differ beyond. Our choice."""
+_STEPS_SEEN, _STEP_PERCENTILE = 0.9, 10
+"""Part of the readings that may be unlike one another for the scale to show steps, and the percentile of the gaps that
+stands for one step: rounding can split one. Our choice."""
+_LOOSE_PART, _LOOSE_NOISE = 0.03, 3.0
+"""Tension below this part of the tightest, or so many deviations of noise, is that of slack line. Our choice."""
+_TAUT_PART, _TAUT_NOISE = 0.08, 6.0
+"""Tension above which a stretch may be a pull, likewise. Our choice: twice the loose one and more, so that noise does
+not cut a pull up."""
+_GAP_S = 0.25
+"""s; shorter gaps do not divide a pull. Our choice: a hand takes longer to begin again."""
+_PULL_LOW, _PULL_HIGH = 0.3, 0.6
+"""Parts of a pull's level: tension that falls below the first and rises over the second again is another pull. Our
+choice."""
+_UNDER_WAY = 0.4
+"""Part of its tightest tension that a pull may begin at and still have its start-up in the log. Our choice."""
+_TIGHT = 0.5
+"""Part of the tightest tension above which readings count towards a pull's level. Our choice."""
+_TIGHTEST = 95
+"""Percentile of a pull's tension that stands for its tightest. Our choice: a start-up peak is shorter than the rest."""
+_SETTLE_S, _SETTLE_READINGS = 0.2, 2.5
+"""s and readings after the peak in which tension settles. Our choice: longer than the slowest fall of ``FALL_S``."""
+_LIFT, _TAUT = 0.15, 0.6
+"""Parts of the level between which the take-up's slope is taken. Our choice: its upper part is straight."""
+_GIVE_NOISE, _GIVE_PART = 4.0, 0.03
+"""The drag has given once tension falls by so many deviations of noise and this part of the level. Our choice."""
+_WAIT_S = 0.15
+"""s without a higher reading after which the rise is over. Our choice: longer than a fast scale's readings."""
+_SLOW_RISE = 0.25
+"""Part of the take-up's slope below which tension is no longer taking up: a slow drift of the drag. Our choice."""
+_LATE, _LET_GO, _LET_GO_S = 0.6, 0.85, 0.1
+"""From this part of the pull on its late level is taken; the last reading above the second part of it, less so many s,
+is where the hand lets go. Our choice: a hand eases off within a tenth of a second."""
 
 
 @dataclass(frozen=True, slots=True)
 class Rest:
-    """What the scale reads with no line on it."""
+    """What the scale reads with the line slack."""
 
     level_N: float
     noise_N: float
     """Standard deviation of one reading, never under what the scale's steps allow."""
     seen: bool
+    """Whether the log shows slack line; else the scale's own zero is believed."""
     samples: int
+    """Readings the level was taken from."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,21 +92,24 @@ class Stages:
 def find_rest(time_s: FloatArray, force_N: FloatArray) -> Rest:
     """The zero of the scale, from the flat lowest stretches of the log.
 
-    A lowest stretch far from the scale's zero counts only if the log begins with it. Where the line was never slack
-    the scale's own zero is believed and ``seen`` is false.
+    A lowest stretch far from the scale's zero counts only if the log begins with it: else it may be a held pull. Where
+    the line was never slack the scale's own zero is believed and ``seen`` is false.
     """
     step = scale_step(force_N)
-    low, high = np.percentile(force_N, [1, 98])
-    flat = np.abs(np.diff(force_N, prepend=force_N[0])) < max(0.02 * (high - low), 2 * step)
-    slack = force_N[(force_N < low + 0.12 * (high - low)) & flat]
+    low, high = np.percentile(force_N, _RANGE)
+    flat = np.abs(np.diff(force_N, prepend=force_N[0])) < max(_FLAT * (high - low), 2 * step)
+    slack = force_N[(force_N < low + _SLACK * (high - low)) & flat]
+    # second differences of white noise have six times its variance, and a steady climb has none
     quick_noise = robust_deviation(np.diff(force_N, 2)) / np.sqrt(6)
-    opening = force_N[: max(4, int(np.searchsorted(time_s, time_s[0] + 0.4)))]
-    opens_slack = opening.max() < low + 0.12 * (high - low) and float(np.std(opening)) < 0.02 * (high - low)
-    if len(slack) < 4 or not (opens_slack or abs(np.median(slack)) <= 0.3 * high):
-        return Rest(0.0, max(quick_noise, 0.3 * step, 1e-4 * high), False, 0)
+    opening = force_N[: max(_OPENING_READINGS, int(np.searchsorted(time_s, time_s[0] + _OPENING_S)))]
+    opens_slack = opening.max() < low + _SLACK * (high - low) and float(np.std(opening)) < _FLAT * (high - low)
+    if len(slack) < _OPENING_READINGS or not (opens_slack or abs(np.median(slack)) <= _OWN_ZERO * high):
+        return Rest(0.0, max(quick_noise, _STEP_NOISE * step, _LEAST_NOISE * high), False, 0)
     level = float(np.median(slack))
-    core = slack[np.abs(slack - level) <= max(4 * robust_deviation(slack), step)]
-    return Rest(float(np.mean(core)), max(float(np.std(core)), 0.3 * step, 1e-4 * high), True, len(core))
+    core = slack[np.abs(slack - level) <= max(_SLACK_OUTLIER * robust_deviation(slack), step)]
+    return Rest(
+        float(np.mean(core)), max(float(np.std(core)), _STEP_NOISE * step, _LEAST_NOISE * high), True, len(core)
+    )
 
 
 def scale_step(force_N: FloatArray) -> float:
@@ -59,20 +118,23 @@ def scale_step(force_N: FloatArray) -> float:
     >>> scale_step(np.array([0.0, 0.05, 0.05, 0.15, 0.1]))
     0.05
     """
-    levels = np.unique(np.round(force_N, 9))
-    if len(levels) < 2 or len(levels) > 0.9 * len(force_N):
+    levels = np.unique(np.round(force_N, _DIGITS))
+    if len(levels) < 2 or len(levels) > _STEPS_SEEN * len(force_N):
         return 0.0
-    return float(np.percentile(np.diff(levels), 10))
+    return float(np.percentile(np.diff(levels), _STEP_PERCENTILE))
 
 
 def find_pulls(time_s: FloatArray, net_N: FloatArray, noise_N: float) -> list[tuple[int, int]]:
-    """Sample ranges [start, end) of each stretch of tight line, by two thresholds so that noise does not cut it up."""
-    top = float(np.percentile(net_N, 98))
-    rough = _runs(net_N, slack_below(net_N, noise_N), max(0.08 * top, 6 * noise_N))
+    """Sample ranges [start, end) of each stretch of tight line.
+
+    By two thresholds, one to begin and a lower one to end (hysteresis), so that noise does not cut a pull up.
+    """
+    top = float(np.percentile(net_N, _TOP))
+    rough = _runs(net_N, slack_below(net_N, noise_N), max(_TAUT_PART * top, _TAUT_NOISE * noise_N))
     spans = []
-    for start, end in _joined(rough, time_s, 0.25):
-        level = float(np.median(net_N[start:end][net_N[start:end] > 0.5 * net_N[start:end].max()]))
-        tight = _joined(_runs(net_N[start:end], 0.3 * level, 0.6 * level), time_s[start:end], 0.25)
+    for start, end in _joined(rough, time_s, _GAP_S):
+        level = float(np.median(net_N[start:end][net_N[start:end] > _TIGHT * net_N[start:end].max()]))
+        tight = _joined(_runs(net_N[start:end], _PULL_LOW * level, _PULL_HIGH * level), time_s[start:end], _GAP_S)
         edges = [start + a for a, _ in tight[1:]]
         firsts, lasts = [start, *edges], [*edges, end]
         spans += list(zip(firsts, lasts, strict=True))
@@ -80,12 +142,12 @@ def find_pulls(time_s: FloatArray, net_N: FloatArray, noise_N: float) -> list[tu
 
 
 def slack_below(net_N: FloatArray, noise_N: float) -> float:
-    """Forces under this are the slack line's."""
-    return max(0.03 * float(np.percentile(net_N, 98)), 3 * noise_N)
+    """Tension in N below which the line is slack."""
+    return max(_LOOSE_PART * float(np.percentile(net_N, _TOP)), _LOOSE_NOISE * noise_N)
 
 
 def foot(time_s: FloatArray, net_N: FloatArray, noise_N: float, start_s: float, reach_s: float) -> int:
-    """The first tight reading of a pull marked from ``start_s``: down the take-up, never over ``reach_s`` back."""
+    """The first tight reading of a pull marked from ``start_s``: down its take-up, by ``reach_s`` s at the most."""
     at, earliest = (int(np.searchsorted(time_s, when)) for when in (start_s, start_s - reach_s))
     slack = slack_below(net_N, noise_N)
     while at > earliest and net_N[at - 1] < net_N[at] and net_N[at] > slack:
@@ -115,14 +177,14 @@ def divide(time_s: FloatArray, net_N: FloatArray, span: tuple[int, int], noise_N
     """The stages of one pull. Raises NotDeterminedError where there is no steady slip in it."""
     start, end = max(span[0] - 1, 0), span[1]
     here = net_N[start:end]
-    if here[0] > 0.4 * np.percentile(here, 95):
+    if here[0] > _UNDER_WAY * np.percentile(here, _TIGHTEST):
         raise NotDeterminedError("it was already under way where it begins here, so its start-up is not in it")
-    level = float(np.median(here[here > 0.5 * np.percentile(here, 95)]))
+    level = float(np.median(here[here > _TIGHT * np.percentile(here, _TIGHTEST)]))
     onset = start + _tightest(time_s[start:end], here, level, noise_N)
     let_go = _let_go(time_s, net_N, onset, end, level)
-    settle_s = max(0.2, 2.5 * float(np.median(np.diff(time_s[start:end]))))
+    settle_s = max(_SETTLE_S, _SETTLE_READINGS * float(np.median(np.diff(time_s[start:end]))))
     settled = int(np.searchsorted(time_s, time_s[onset] + settle_s))
-    if let_go - settled < 6 or time_s[let_go - 1] - time_s[settled] < SHORTEST_PULL_S:
+    if let_go - settled < SHORTEST_READINGS or time_s[let_go - 1] - time_s[settled] < SHORTEST_PULL_S:
         raise NotDeterminedError(
             "the line did not slip steadily for long enough: pull evenly for three seconds or more"
         )
@@ -130,18 +192,18 @@ def divide(time_s: FloatArray, net_N: FloatArray, span: tuple[int, int], noise_N
 
 
 def _tightest(time_s: FloatArray, force: FloatArray, level: float, noise_N: float) -> int:
-    """Where the rise ends: at the first peak that gives, else where the slope falls to a quarter of the take-up's."""
-    taut = int(np.argmax(force >= 0.6 * level))
-    give = max(4 * noise_N, 0.03 * level)
-    lift = int(np.argmax(force >= 0.15 * level))
+    """Where the rise ends: at the first peak after which tension falls, else where it rises much slower than before."""
+    taut = int(np.argmax(force >= _TAUT * level))
+    give = max(_GIVE_NOISE * noise_N, _GIVE_PART * level)
+    lift = int(np.argmax(force >= _LIFT * level))
     before = max(lift - 1, 0)
     slope = max(force[taut] - force[before], 0.1 * level) / max(time_s[taut] - time_s[before], 1e-3)
     best = taut
     for i in range(taut + 1, len(force)):
         waited = time_s[i] - time_s[best]
-        if force[i] < force[best] - give or (waited > 0.15 and i - best > 1):
+        if force[i] < force[best] - give or (waited > _WAIT_S and i - best > 1):
             break
-        if force[i] > force[best] + 0.25 * slope * waited:
+        if force[i] > force[best] + _SLOW_RISE * slope * waited:
             best = i
     return best
 
@@ -149,9 +211,9 @@ def _tightest(time_s: FloatArray, force: FloatArray, level: float, noise_N: floa
 def _let_go(time_s: FloatArray, net_N: FloatArray, onset: int, end: int, level: float) -> int:
     """One past the last sample of steady slip."""
     late = net_N[onset:end]
-    late = late[int(0.6 * len(late)) :]
-    late = late[late > 0.5 * level]
+    late = late[int(_LATE * len(late)) :]
+    late = late[late > _TIGHT * level]
     if not len(late):
         return onset
-    last = onset + int(np.flatnonzero(net_N[onset:end] >= 0.85 * np.median(late))[-1])
-    return int(np.searchsorted(time_s, time_s[last] - 0.1))
+    last = onset + int(np.flatnonzero(net_N[onset:end] >= _LET_GO * np.median(late))[-1])
+    return int(np.searchsorted(time_s, time_s[last] - _LET_GO_S))

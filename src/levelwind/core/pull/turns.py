@@ -1,9 +1,9 @@
 """The once-a-turn part of a warped washer, followed along the spool's own travel.
 
-While the line stretches, the spool lags behind the hand: it has turned by the hand's way less tension over the line's
-stiffness. The take-up shows that stiffness, so that tension can be laid out over the spool's travel instead of the
-clock, where a warp is the sinusoid that it is on the washer. What is left of the hand's unsteadiness is followed as a
-slow bend of phase.
+While the line stretches, the spool lags behind the hand: it has turned by the hand's travel less tension over the
+line's stiffness. The take-up shows that stiffness, so tension can be laid out over the spool's travel instead of the
+clock; there a warp is the sinusoid that it is on the washer. What is left of the hand's unsteadiness is followed as a
+slow change of phase.
 """
 
 from dataclasses import dataclass
@@ -13,21 +13,42 @@ import numpy as np
 from levelwind.core.fitting import FloatArray, LinearFit, fit_linear
 
 FEWEST_TURNS = 2.0
-"""Fewer cannot be told from a slow change of the drag."""
+"""Turns; fewer cannot be told from a slow change of the drag. Our choice."""
 SMALLEST_SHARE = 0.01
-"""A part smaller than this share of the running drag is not told from the drag's roughness."""
+"""A part smaller than this share of the running drag is not told from the drag's roughness. Our choice, from
+simulation."""
 FALSE_ALARM = 0.01
-"""How often noise alone may explain as much as is asked for: 1.5 looks a sample, each explaining more than a share x of
-white noise with probability (1 - x)^(n/2 - 1) (R. A. Fisher, Proceedings of the Royal Society A 125, 1929, p. 54)."""
-FASTEST_HZ = 6.0
-"""No hand draws off more turns a second at an even pull."""
-_BENDS = np.linspace(-0.35, 0.35, 15)
-"""Changes of speed to try, as a share of the mean from the middle of the pull to its end."""
-_FEW = 5.0
-_PADDED = 4096
-"""Length of the padded transform: a step of a tenth of a turn for 400 samples."""
+"""How often noise alone may explain as much as is asked for. Our choice; the formula: 1.5 independent looks a sample,
+each explaining more than a share x of white noise with probability (1 − x)^(n/2 − 1) (R. A. Fisher, Proceedings of the
+Royal Society A 125, 1929, p. 54)."""
+LOOKS_A_SAMPLE = 1.5
+"""Independent frequencies looked at for each sample, see ``FALSE_ALARM``. Our choice: half as many as samples, and some
+bends of each."""
+LEAST_EXPLAINED = 0.2
+"""Share of the unevenness that a wave must explain, however sure it is. Our choice: less is roughness."""
+FASTEST_TURNS_S, FASTEST_PER_READING = 6.0, 0.4
+"""Turns a second that a hand draws off at an even pull at the most (common practice, no source), and turns a reading:
+below half, where two readings make a wave (H. Nyquist, 1928)."""
+BENDS = np.linspace(-0.35, 0.35, 15)
+"""Changes of speed to try, as parts of the mean, from the middle of the pull to its end. Our choice of range."""
+FEW_TURNS, FEW_FROM, FEW_STEP, FEWBENDS, FEW_POINTS = 5.0, 0.7, 0.1, 3, 100
+"""Below the first number of turns a level and a slope may be taken for a wave, so all three are fitted together: from
+the second, in steps of the third, for every third bend, to the log averaged to about the fifth. Our choice."""
+PADDED, EVEN_POINTS = 4096, 400
+"""Lengths of the padded transform and of the log laid out evenly for it. Our choice: a step of a tenth of a turn."""
 WANDER = 0.05
-"""How far an unsteady hand may run ahead or lag by the end of the pull, as a share of the way. Invented width."""
+"""How far an unsteady hand may run ahead or lag by the end of the pull, as a part of the travel. Our choice of
+width."""
+MOST_WANDER_TERMS, COARSE_TERMS, FINE_TERMS = 24, 2, 3
+"""Cosine terms of the hand's wandering: at the most, in the first round, and later at the least (one a turn else). Our
+choice."""
+_STEPS, _MOST_STEP = 6, 0.3
+"""Gauss-Newton steps in a round, and how far one may change a coefficient, in turns. Our choice: the next turn is out
+of reach."""
+SHAPE_POINTS = 120
+"""Places round one turn at which the wave is given: every three degrees."""
+OVERTONE_READINGS = 10
+"""Readings a turn from which the first overtone is fitted too. Our choice: fewer do not show it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,18 +57,18 @@ class Turning:
 
     fit: LinearFit
     shape: FloatArray
-    """Columns of the once-a-turn part at 120 places round one turn, shape (120, terms); empty without one."""
+    """Columns of the once-a-turn part round one turn, shape (``SHAPE_POINTS``, terms); no terms without one."""
     turns: float
     """How many turns the steady slip lasted; 0 where nothing comes round."""
     explained: float = 0.0
-    """The part of the drag's unevenness that comes round; nought where fewer turns were drawn than tell it."""
+    """Part of the drag's unevenness that comes round; 0 where too few turns were drawn to tell."""
 
     def wave(self) -> FloatArray:
-        """Tension over the mean round one turn."""
+        """Tension in N over the mean, round one turn."""
         return np.asarray(self.shape @ self.fit.values[2 : 2 + self.shape.shape[1]], dtype=np.float64)
 
     def half_span(self) -> tuple[float, float]:
-        """Half of peak to trough, and its standard error."""
+        """Half of peak to trough in N, and its standard error."""
         wave = self.wave()
         top, bottom = int(np.argmax(wave)), int(np.argmin(wave))
         gradient = np.zeros(len(self.fit.values))
@@ -56,101 +77,108 @@ class Turning:
 
 
 def spool_travel(along: FloatArray, net_N: FloatArray, slope: float) -> FloatArray:
-    """The spool's travel in the unit of ``along`` (the hand's, or time): where the line stretches, the spool lags."""
+    """The spool's travel in the unit of ``along`` (m of the hand's travel, or s): along − net_N/slope, from 0."""
     lagged: FloatArray = along - net_N / slope if slope > 0 else along
     return np.asarray(lagged - lagged[0])
 
 
 def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, lag: int) -> Turning:
-    """Fit level, slope along ``along`` and, where one stands out, a part that comes round with ``travel``."""
+    """Fit level, slope along ``along`` and, where one stands out, a part that comes round with ``travel``.
+
+    ``lag`` is up to how many readings apart the unevenness is correlated.
+    """
     x = (along - along[0]) / (along[-1] - along[0]) - 0.5
     plain = np.column_stack([np.ones_like(x), x])
     bare = fit_linear(plain, net_N, lag=lag)
-    way = travel / (travel[-1] - travel[0])
-    way = way - (way[0] + way[-1]) / 2
+    place = travel / (travel[-1] - travel[0])  # from −1/2 to 1/2, so that a bend changes no turns in the mean
+    place = place - (place[0] + place[-1]) / 2
     length = float(along[-1] - along[0])
-    found = _strongest(way, x, bare.residuals, most=min(0.4 * len(along) / length, FASTEST_HZ) * length)
+    found = _strongest(
+        place, x, bare.residuals, most=min(FASTEST_PER_READING * len(along) / length, FASTEST_TURNS_S) * length
+    )
     if found is None:
-        return Turning(bare, np.empty((120, 0)), 0.0)
-    turns, phase = found[0], found[0] * (way + found[1] * way**2)
+        return Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0)
+    turns, phase = found[0], found[0] * (place + found[1] * place**2)
     if turns >= FEWEST_TURNS:
-        turns, phase = _followed(way, net_N - plain @ bare.values, *found)
-    orders = np.arange(1, 3 if len(net_N) > 10 * turns and turns >= FEWEST_TURNS else 2)
+        turns, phase = _follow_hand(place, net_N - plain @ bare.values, *found)
+    orders = np.arange(1, 3 if len(net_N) > OVERTONE_READINGS * turns and turns >= FEWEST_TURNS else 2)
     fit = fit_linear(np.column_stack([plain, _waves(phase, orders)]), net_N, lag=lag)
     explained = 1 - float(np.var(fit.residuals) / np.var(bare.residuals)) if turns >= FEWEST_TURNS else 0.0
-    turning = Turning(fit, _waves(np.linspace(0, 1, 120, endpoint=False), orders), turns, explained)
+    turning = Turning(fit, _waves(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders), turns, explained)
     large = turning.half_span()[0] > SMALLEST_SHARE * abs(float(fit.values[0]))
-    return turning if large else Turning(bare, np.empty((120, 0)), 0.0)
+    return turning if large else Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0)
 
 
 def _waves(turns: FloatArray, orders: np.ndarray) -> FloatArray:
+    """Cosines and sines of each order, shape (turns, 2 orders)."""
     angle = 2 * np.pi * np.outer(turns, orders)
     return np.hstack([np.cos(angle), np.sin(angle)])
 
 
-def _strongest(way: FloatArray, x: FloatArray, residuals: FloatArray, *, most: float) -> tuple[float, float] | None:
-    """Turns over the stretch and bend of the sinusoid that explains most, None where it explains little."""
+def _strongest(place: FloatArray, x: FloatArray, residuals: FloatArray, *, most: float) -> tuple[float, float] | None:
+    """Turns over the stretch, and bend, of the sinusoid that explains most; None where it explains little."""
     total = float(residuals @ residuals)
-    few, many = _few_turns(way, x, residuals), _many_turns(way, residuals, most)
+    few, many = _few_turns(place, x, residuals), _many_turns(place, residuals, most)
     explained, turns, bend = max(few, many)
-    chance = 1 - (FALSE_ALARM / (1.5 * len(way))) ** (2 / (len(way) - 2))
-    return (turns, bend) if explained > max(0.2, chance) * total else None
+    chance = 1 - (FALSE_ALARM / (LOOKS_A_SAMPLE * len(place))) ** (2 / (len(place) - 2))
+    return (turns, bend) if explained > max(LEAST_EXPLAINED, chance) * total else None
 
 
-def _many_turns(way: FloatArray, residuals: FloatArray, most: float) -> tuple[float, float, float]:
+def _many_turns(place: FloatArray, residuals: FloatArray, most: float) -> tuple[float, float, float]:
     """Sum of squares explained, turns and bend, by a padded transform for each bend."""
-    even = np.linspace(-0.5, 0.5, min(len(way), 400), endpoint=False)
-    order = np.argsort(way)
-    bent = np.array([np.interp(even, way[order] + b * (way[order] ** 2 - 0.25), residuals[order]) for b in _BENDS])
-    power = 2 * np.abs(np.fft.rfft(bent, _PADDED, axis=1)) ** 2 / len(even) * len(way) / len(even)
-    turns = np.arange(power.shape[1]) * len(even) / _PADDED
-    power[:, (turns < _FEW) | (turns > most)] = 0.0
+    even = np.linspace(-0.5, 0.5, min(len(place), EVEN_POINTS), endpoint=False)
+    order = np.argsort(place)
+    bent = np.array([np.interp(even, place[order] + b * (place[order] ** 2 - 0.25), residuals[order]) for b in BENDS])
+    power = 2 * np.abs(np.fft.rfft(bent, PADDED, axis=1)) ** 2 / len(even) * len(place) / len(even)
+    turns = np.arange(power.shape[1]) * len(even) / PADDED
+    power[:, (turns < FEW_TURNS) | (turns > most)] = 0.0
     bend, peak = np.unravel_index(int(np.argmax(power)), power.shape)
-    return float(power[bend, peak]), float(turns[peak]), float(_BENDS[bend])
+    return float(power[bend, peak]), float(turns[peak]), float(BENDS[bend])
 
 
-def _few_turns(way: FloatArray, x: FloatArray, residuals: FloatArray) -> tuple[float, float, float]:
-    """The same by least squares with level and slope, which so few turns may be taken for."""
-    block = max(len(way) // 100, 1)
-    whole = len(way) // block * block
-    way, x, residuals = (column[:whole].reshape(-1, block).mean(axis=1) for column in (way, x, residuals))
-    turns, bend = (grid.ravel() for grid in np.meshgrid(np.arange(0.7, _FEW, 0.1), _BENDS[::3]))
-    angle = 2 * np.pi * turns[:, None] * (way + bend[:, None] * way**2)
+def _few_turns(place: FloatArray, x: FloatArray, residuals: FloatArray) -> tuple[float, float, float]:
+    """The same by least squares together with level and slope, which so few turns may be taken for."""
+    block = max(len(place) // FEW_POINTS, 1)
+    whole = len(place) // block * block
+    place, x, residuals = (column[:whole].reshape(-1, block).mean(axis=1) for column in (place, x, residuals))
+    turns, bend = (grid.ravel() for grid in np.meshgrid(np.arange(FEW_FROM, FEW_TURNS, FEW_STEP), BENDS[::FEWBENDS]))
+    angle = 2 * np.pi * turns[:, None] * (place + bend[:, None] * place**2)
     columns = np.stack([np.ones_like(angle), np.broadcast_to(x, angle.shape), np.cos(angle), np.sin(angle)], axis=2)
     against = np.einsum("kni,n->ki", columns, residuals)
-    square = np.einsum("kni,knj->kij", columns, columns) + 1e-9 * len(way) * np.eye(4)
+    square = np.einsum("kni,knj->kij", columns, columns) + 1e-9 * len(place) * np.eye(4)
     explained = np.einsum("ki,ki->k", against, np.linalg.solve(square, against[..., None])[..., 0])
     best = int(np.argmax(explained))
     return float(explained[best]) * block, float(turns[best]), float(bend[best])
 
 
-def _followed(way: FloatArray, residuals: FloatArray, turns: float, bend: float) -> tuple[float, FloatArray]:
-    """Turns and phase once the hand's wandering is followed.
+def _follow_hand(place: FloatArray, residuals: FloatArray, turns: float, bend: float) -> tuple[float, FloatArray]:
+    """Turns and phase (in turns) once the hand's wandering is followed.
 
-    Gauss-Newton steps on the phase as a line, a bend and a cosine series whose terms are held back as those of a random
-    walk are (variance falling with the square of the order), coarse terms first.
+    Gauss-Newton steps on the phase as a line, a bend and a cosine series. The series has a prior as of a random walk
+    (variance falling with the square of the order), so that it bends no more than a hand does; coarse terms first.
     """
     noise = float(np.std(residuals)) / np.sqrt(2)
-    line = np.column_stack([way, way**2])
+    line = np.column_stack([place, place**2])
     phase = line @ np.array([turns, turns * bend])
-    for terms in (2, max(int(turns), 3), max(int(turns), 3)):
-        orders = np.arange(1, min(terms, 24) + 1)
-        basis = np.column_stack([line, np.cos(np.pi * np.outer(way + 0.5, orders))])
-        free = np.concatenate([[turns, 0.35 * turns], WANDER * turns * np.sqrt(2) / (np.pi * orders)])
+    for terms in (COARSE_TERMS, max(int(turns), FINE_TERMS), max(int(turns), FINE_TERMS)):
+        orders = np.arange(1, min(terms, MOST_WANDER_TERMS) + 1)
+        basis = np.column_stack([line, np.cos(np.pi * np.outer(place + 0.5, orders))])
+        free = np.concatenate([[turns, BENDS[-1] * turns], WANDER * turns * np.sqrt(2) / (np.pi * orders)])
         bends = np.zeros(basis.shape[1])
         bends[:2] = np.linalg.lstsq(line, phase - phase.mean(), rcond=None)[0]
         bends[2:] = np.linalg.lstsq(basis[:, 2:], phase - line @ bends[:2], rcond=None)[0]
-        for _ in range(6):
-            bends = bends + _step(basis, bends, residuals, noise / free)
+        for _ in range(_STEPS):
+            bends = bends + _phase_step(basis, bends, residuals, noise / free)
         phase = basis @ bends
-    return abs(float(phase[-1] - phase[0])) * len(way) / (len(way) - 1), phase
+    return abs(float(phase[-1] - phase[0])) * len(place) / (len(place) - 1), phase
 
 
-def _step(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> FloatArray:
+def _phase_step(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> FloatArray:
+    """One Gauss-Newton step of the phase's coefficients; ``hold`` is the weight of each one's prior."""
     wave = _waves(basis @ bends, np.array([1]))
     cosine, sine = np.linalg.lstsq(wave, residuals, rcond=None)[0]
     steep = 2 * np.pi * (sine * wave[:, 0] - cosine * wave[:, 1])
     held = np.hstack([np.zeros((len(hold), 2)), np.diag(hold)])
     design = np.vstack([np.column_stack([wave, steep[:, None] * basis]), held])
     step = np.linalg.lstsq(design, np.concatenate([residuals, -hold * bends]), rcond=None)[0][2:]
-    return np.asarray(np.clip(step, -0.3, 0.3))
+    return np.asarray(np.clip(step, -_MOST_STEP, _MOST_STEP))
