@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from levelwind.core.codec import UNSHOWN, as_shown, as_stored, from_stored
@@ -56,6 +56,7 @@ OUTCOMES = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(OUTCOMES)
 def test_what_is_stored_comes_back_the_same(outcome: Outcome) -> None:
     assert from_stored(Outcome, json.loads(json.dumps(as_stored(outcome)))) == outcome

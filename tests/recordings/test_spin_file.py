@@ -67,17 +67,16 @@ def test_a_film() -> None:
     assert spin.start_s is not None and spin.initial_rev_s is not None
     true = truth().speed_at(np.array([spin.start_s]))[0]
     assert spin.initial_rev_s.value == pytest.approx(true, rel=0.01)
-    assert read.figure["points"][0] == list(spin.speed[0])
-    assert read.bearing is None
+    assert "bearing" not in read.analysis
 
 
 def test_where_the_spool_was_seen_lies_on_the_picture_that_is_shown() -> None:
     read = film_read()
-    assert read.still is not None and read.disc is not None
+    assert read.still is not None
     assert Image.open(io.BytesIO(read.still)).size == (320, 240)
-    assert read.disc["x"] == pytest.approx(CALM.centre[0] / 320, abs=0.02)
-    assert read.disc["y"] == pytest.approx(CALM.centre[1] / 240, abs=0.02)
-    assert read.disc["r"] == pytest.approx(CALM.radius / 320, rel=0.1)
+    assert read.analysis["disc"]["x"] == pytest.approx(CALM.centre[0] / 320, abs=0.02)
+    assert read.analysis["disc"]["y"] == pytest.approx(CALM.centre[1] / 240, abs=0.02)
+    assert read.analysis["disc"]["r"] == pytest.approx(CALM.radius / 320, rel=0.1)
 
 
 def test_a_path_is_read_as_its_bytes_are(tmp_path: Path) -> None:
@@ -88,7 +87,7 @@ def test_a_path_is_read_as_its_bytes_are(tmp_path: Path) -> None:
 
 def test_a_film_that_cannot_tell_still_shows_its_picture() -> None:
     read = read_spin(still_spool(), name="spin.mp4")
-    assert read.result is None and read.figure == {}
+    assert read.result is None and "spins" not in read.analysis
     assert "nothing turns" in read.refused
     assert read.still is not None and Image.open(io.BytesIO(read.still)).size == (320, 240)
 
@@ -140,12 +139,11 @@ def test_only_a_part_by_the_clock_of_the_whole() -> None:
 def test_a_sound_and_a_bearing_in_it() -> None:
     data = sounds.encoded(sound().samples, "pcm_s16le", "wav")
     read = read_spin(data, name="spin.wav", marks=sound().marks, bearing=Bearing(9, 0.3126, 1.537))
-    assert read.source == "sound" and read.still is None and read.disc is None
+    assert read.source == "sound" and read.still is None and "disc" not in read.analysis
     assert read.result is not None
     assert read.result.spins[0].initial_rev_s.value == pytest.approx(sound().rev_s[0], rel=0.05)
-    assert read.bearing is not None
-    assert read.bearing["words"] == "nothing seen at this bearing's rates"
-    assert {part["part"] for part in read.bearing["parts"]} == {"outer ring", "inner ring", "ball", "cage"}
+    assert read.analysis["bearing"]["words"] == "nothing seen at this bearing's rates"
+    assert {part["part"] for part in read.analysis["bearing"]["parts"]} == {"outer ring", "inner ring", "ball", "cage"}
 
 
 @pytest.mark.parametrize(

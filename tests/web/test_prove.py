@@ -6,6 +6,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from levelwind.core import spin
+from levelwind.core.codec import as_stored
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
 from levelwind.shop.readings.selectors.readings import readings_of
 from tests.jobs import a_job, a_pattern
@@ -31,7 +32,7 @@ def _others(pattern: Pattern, count: int) -> None:
     parcel = Parcel.objects.create(owner=owner)
     for n in range(count):
         job = a_job(f"26-1{n:03}", owner=owner, parcel=parcel, pattern=pattern, line_strength_N=100.0)
-        a_row(job, "spin", "left", spin.typed(10.0 + n).as_dict())
+        a_row(job, "spin", "left", as_stored(spin.typed(10.0 + n)))
         a_pull(job, "left", 40.0, 30.0)
 
 
@@ -49,8 +50,8 @@ def test_both_spins_are_drawn_over_one_another_with_what_took_the_speed(client: 
 
 def test_only_a_stop_watch_draws_nothing_and_says_what_it_can(client: Client, pattern: Pattern) -> None:
     job = a_job(pattern=pattern)
-    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
-    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    a_row(job, "spin", "found", as_stored(spin.typed(11.0)))
+    a_row(job, "spin", "left", as_stored(spin.typed(34.0)))
     page = _page(client)
     assert "Free spin 11.0 to 34.0 s" in page and "<polyline" not in page
     assert "the losses cannot be told apart" in page
@@ -85,7 +86,7 @@ def test_a_file_that_gave_no_number_and_a_question_lead_to_their_pages(client: C
     job = a_job(pattern=pattern)
     dumb = a_row(job, "pull", "left", {"figure": {}}, refused="which unit is it?", file_name="log.csv")
     asked = {"about": "marks", "words": "How many ticks in one turn?", "answers": [1, 2]}
-    sound = a_row(job, "spin", "left", spin.typed(20.0).as_dict() | {"questions": [asked]}, file_name="spin.wav")
+    sound = a_row(job, "spin", "left", as_stored(spin.typed(20.0)) | {"questions": [asked]}, file_name="spin.wav")
     page = _page(client)
     for row, words in (
         (dumb, "The pull as left, log.csv, gave no number: which unit is it?"),
@@ -114,7 +115,7 @@ def test_what_was_outside_the_limit_before_the_work_is_not_told_as_if_it_still_w
 
 def test_it_stands_among_the_shops_others(client: Client, pattern: Pattern) -> None:
     job = a_job(pattern=pattern)
-    a_row(job, "spin", "left", spin.typed(40.0).as_dict())
+    a_row(job, "spin", "left", as_stored(spin.typed(40.0)))
     _others(pattern, 4)
     page = _page(client)
     assert "Spin time: freer than 4 of the 4 others of this pattern." in page

@@ -23,6 +23,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(args: argparse.Namespace) -> int:
+    from levelwind.core.codec import as_shown
     from levelwind.core.hunches import Costs, next_looks, posterior, unseen_or_look
     from levelwind.core.hunches.report import Answer
     from levelwind.reference.cautions import cautions
@@ -38,7 +39,7 @@ def run(args: argparse.Namespace) -> int:
         unseen_or_look(net, seen, costs),
         {key: caution.headline for key, caution in cautions().items()},
     )
-    print(json.dumps(answer.as_dict()) if args.json else answer.as_text())
+    print(json.dumps(as_shown(answer)) if args.json else answer.as_text())
     return 0
 
 

@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
     def read(path: Path, progress: "Progress", stop: Event) -> "PullResult":
         found = read_pull(path, unit=args.unit, capacity_N=args.capacity, progress=progress, stop=stop)
         if found.result is None:
-            how = " It can be said with --unit." if any(each["about"] == "unit" for each in found.questions) else ""
+            how = " It can be said with --unit." if "questions" in found.analysis else ""
             raise NotDeterminedError(found.refused + how)
         return found.result
 

@@ -12,6 +12,7 @@ from time import monotonic
 from typing import TYPE_CHECKING, Protocol
 
 from levelwind.cli.screen import one_line
+from levelwind.core.codec import as_shown
 
 if TYPE_CHECKING:
     from levelwind.recordings.limits import Progress
@@ -22,7 +23,7 @@ AT_ONCE = 2
 
 
 class Result(Protocol):
-    def as_dict(self) -> Mapping[str, object]: ...
+    def shown(self) -> Mapping[str, object]: ...
 
 
 Read = Callable[[Path, "Progress", Event], Result]
@@ -51,7 +52,7 @@ def run(
         return _several(_files(args.file, names), read, as_text, as_json=args.json)
     (path,) = args.file
     result = read(path, _teller(path, quiet_s), Event())
-    print(json.dumps(result.as_dict()) if args.json else as_text(result))
+    print(json.dumps(as_shown(result)) if args.json else as_text(result))
     return 0
 
 
@@ -114,6 +115,6 @@ def _read_or_refuse(path: Path, read: Read, stop: Event) -> Result | str:
 
 def _one_of_many(name: str, answer: Result | str, as_text: Callable[..., str], *, as_json: bool) -> str:
     if as_json:
-        shape = {"status": "refused", "reason": answer} if isinstance(answer, str) else answer.as_dict()
+        shape = {"status": "refused", "reason": answer} if isinstance(answer, str) else as_shown(answer)
         return json.dumps({"file": name, **shape})
     return f"{one_line(name)}:\n" + (f"  refused: {answer}" if isinstance(answer, str) else as_text(answer))

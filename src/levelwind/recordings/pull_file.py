@@ -1,13 +1,14 @@
 """A force log from any scale, read and measured in one limited process: its parser is as hostile as any decoder."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from hashlib import file_digest
 from io import BytesIO
 from pathlib import Path
 from threading import Event
 from typing import Any
 
+from levelwind.core.codec import as_stored, from_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.pull.model import PullResult
 from levelwind.recordings.limits import Answer, Progress, run_limited
@@ -21,14 +22,15 @@ Tell = Callable[[float, str], None]
 
 @dataclass(frozen=True, slots=True)
 class PullRead:
-    """What a log says. Without a result ``refused`` says why; the figure is there wherever the log could be read."""
+    """What a log says. Without a result ``refused`` says why."""
 
     result: PullResult | None
     refused: str
-    figure: dict[str, Any] | None
+    analysis: Mapping[str, Any]
+    """What a reading keeps, as the limited process encoded it: the result's fields; "figure" wherever the log could be
+    read; "questions", what the file cannot tell and the person can: about "unit", with words and the likeliest answers
+    first."""
     sha256: str
-    questions: tuple[dict[str, Any], ...] = field(default=())
-    """What the file cannot tell and the person can: about "unit", with words and the likeliest answers first."""
 
 
 def read_pull(
@@ -61,9 +63,9 @@ def read_pull(
         capacity_N=capacity_N,
         **options,
     )
-    facts = answer.facts
-    result = PullResult.from_dict(facts["result"]) if facts["result"] else None
-    return PullRead(result, facts["refused_why"], facts["figure"], _sha256(source), tuple(facts["questions"]))
+    analysis, refused = dict(answer.facts["analysis"]), str(answer.facts["refused_why"])
+    result = None if refused else from_stored(PullResult, analysis, f"what {name} was found to say")
+    return PullRead(result, refused, analysis, _sha256(source))
 
 
 def _sha256(source: bytes | Path) -> str:
@@ -105,18 +107,14 @@ def measure_log(
         )
     except LevelwindError as refusal:
         why = str(refusal)
-    return _answer(
-        None if why else result.as_dict(),
-        why,
-        figure(log.time_s, log.force_N, result).as_dict(),
-        _doubted(float(abs(log.force_N).max()), log.unit_found, told=unit != "auto"),
-    )
+    drawn = as_stored(figure(log.time_s, log.force_N, result))
+    questions = _doubted(float(abs(log.force_N).max()), log.unit_found, told=unit != "auto")
+    asked = {"questions": questions} if questions else {}
+    return _answer(({} if why else as_stored(result)) | {"figure": drawn} | asked, why)
 
 
-def _answer(
-    result: dict[str, Any] | None, why: str, drawn: dict[str, Any] | None, questions: list[dict[str, Any]]
-) -> Answer:
-    return Answer({"result": result, "refused_why": why, "figure": drawn, "questions": questions})
+def _answer(analysis: dict[str, Any], why: str) -> Answer:
+    return Answer({"analysis": analysis, "refused_why": why})
 
 
 def _asked_for_unit(source: bytes | Path, title: str, unit: str) -> Answer:
@@ -126,7 +124,7 @@ def _asked_for_unit(source: bytes | Path, title: str, unit: str) -> Answer:
     log = read_force_log(source, name=title, unit="N" if unit == "auto" else unit)
     peak = float(abs(log.force_N).max())
     question = {"about": "unit", "words": "In which unit are the forces?", "answers": likely_units(peak)}
-    return _answer(None, f"The unit of force is not written in {title}: say which it is.", None, [question])
+    return _answer({"questions": [question]}, f"The unit of force is not written in {title}: say which it is.")
 
 
 def _doubted(peak_N: float, unit: str, *, told: bool) -> list[dict[str, Any]]:

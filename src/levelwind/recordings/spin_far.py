@@ -3,14 +3,18 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from levelwind.core.codec import as_stored
 from levelwind.core.errors import LevelwindError, NoConvergenceError, NotDeterminedError
 from levelwind.core.spin.model import Question, SpinResult
 from levelwind.recordings.limits_wire import Answer
 from levelwind.recordings.media import opened, pictures_of
+
+if TYPE_CHECKING:
+    from levelwind.core.spin.bearing import BearingHeard
 
 Tell = Callable[[float, str], None]
 HOW_SLOWED = "How many times slower than life does this film play?"
@@ -69,12 +73,10 @@ def _is_film(source: bytes | Path, kind: str, title: str) -> bool:
 
 
 def _answer(source: str, found: SpinResult | LevelwindError, *blobs: bytes, **more: object) -> Answer:
-    from levelwind.core.spin.report import figure
-
-    facts: dict[str, Any] = {"source": source, "disc": None, "bearing": None, "result": None, "figure": {}} | more
-    if isinstance(found, LevelwindError):
-        return Answer(facts | {"refused": " ".join(str(found).split())}, blobs)
-    return Answer(facts | {"refused": "", "result": found.as_dict(), "figure": figure(found).as_dict()}, blobs)
+    refused = " ".join(str(found).split()) if isinstance(found, LevelwindError) else ""
+    analysis = {} if refused else as_stored(found)
+    beside = {key: as_stored(value) for key, value in more.items() if value is not None}
+    return Answer({"analysis": analysis | {"source": source} | beside, "refused": refused}, blobs)
 
 
 def _film(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
@@ -156,15 +158,15 @@ def _sound(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
     return _answer("sound", found, bearing=_bearing(samples, found, told.bearing) if told.bearing else None)
 
 
-def _bearing(samples: Any, found: SpinResult, insides: Mapping[str, Any]) -> Mapping[str, object]:
+def _bearing(samples: Any, found: SpinResult, insides: Mapping[str, Any]) -> "BearingHeard":
     from levelwind.core.spin.bearing import Bearing, BearingHeard, listen
     from levelwind.core.spin.report import longest
     from levelwind.recordings.sound import SAMPLE_HZ
 
     try:
-        return listen(samples, SAMPLE_HZ, longest(found), Bearing(**insides)).as_dict()
+        return listen(samples, SAMPLE_HZ, longest(found), Bearing(**insides))
     except NotDeterminedError as why:
-        return BearingHeard((), str(why)).as_dict()
+        return BearingHeard((), str(why))
 
 
 def _table(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:

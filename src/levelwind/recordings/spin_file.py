@@ -13,6 +13,7 @@ from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING, Any
 
+from levelwind.core.codec import from_stored
 from levelwind.core.errors import InputError
 from levelwind.core.spin.model import SpinResult
 from levelwind.recordings.limits import Progress, run_limited
@@ -36,18 +37,15 @@ class SpinRead:
     result: SpinResult | None
     """None where the recording gives no number; ``refused`` says why."""
     refused: str
-    figure: Mapping[str, Any]
-    """``core.spin.report.figure`` as a dict; empty without a result."""
+    analysis: Mapping[str, Any]
+    """What a reading keeps, as the limited process encoded it: the result's fields, "source", and where there are such
+    "disc" (where the spool was seen: x and y of its middle and its radius r, in parts of the picture's width (x, r)
+    and height (y)) and "bearing" (a ``BearingHeard``)."""
     source: str
     """video, sound or table."""
     sha256: str
     still: bytes | None = None
     """A picture from the midst of a film: a JPEG, upright, at most 960 pixels long."""
-    disc: Mapping[str, float] | None = None
-    """Where the spool was seen: x and y of its middle and its radius r, in parts of the picture's width (x, r) and
-    height (y)."""
-    bearing: Mapping[str, Any] | None = None
-    """What was heard of a bearing, as ``BearingHeard.as_dict``."""
 
 
 def read_spin(
@@ -100,16 +98,14 @@ def read_spin(
         mark_at=mark_at,
         bearing=asdict(bearing) if bearing else None,
     )
-    facts = answer.facts
+    analysis, refused = dict(answer.facts["analysis"]), str(answer.facts["refused"])
     return SpinRead(
-        result=SpinResult.from_dict(facts["result"]) if facts["result"] else None,
-        refused=facts["refused"],
-        figure=facts["figure"],
-        source=facts["source"],
+        result=None if refused else from_stored(SpinResult, analysis, f"what {name} was found to say"),
+        refused=refused,
+        analysis=analysis,
+        source=str(analysis["source"]),
         sha256=_sum(source),
         still=answer.blobs[0] if answer.blobs else None,
-        disc=facts["disc"],
-        bearing=facts["bearing"],
     )
 
 

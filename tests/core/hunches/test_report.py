@@ -3,6 +3,7 @@
 import pytest
 from scipy.stats import beta
 
+from levelwind.core.codec import as_shown
 from levelwind.core.hunches import (
     ClosedJob,
     Costs,
@@ -47,7 +48,7 @@ def test_a_counted_fault_shows_its_interval_and_its_jobs() -> None:
     assert row.basis == "49 to 86 % (9 in 10), from 6 closed jobs and a judgement"
     answer = Answer(learnt, {}, posterior(learnt, {}), (), (), {})
     assert answer.cautions == []
-    interval = answer.as_dict()["hunches"][0]["interval"]
+    interval = as_shown(answer)["hunches"][0]["interval"]
     assert (interval["low"], interval["high"]) == pytest.approx(beta.ppf([0.05, 0.95], 11, 5))
 
 

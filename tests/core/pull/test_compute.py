@@ -1,5 +1,6 @@
 """What a force log must and must not say, on logs simple enough to know the answer by eye."""
 
+import json
 from itertools import pairwise
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from levelwind.core.codec import as_shown, as_stored, from_stored
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.pull import Pull, PullResult, analyse
 
@@ -372,14 +374,14 @@ def test_any_numbers_are_measured_or_refused(forces: list[float], hz: float) -> 
 
 def test_the_json_is_the_designs_and_comes_back() -> None:
     result = analyse(*drawn(wobble=1.5), unit_found="kgf", cautions=["a note from the reader"])
-    stored = result.as_dict()
+    stored = as_shown(result)
     assert list(stored) == ["kind", "status", "unit_found", "sample_hz", "cautions", "pulls"]
     assert (stored["kind"], stored["status"], stored["unit_found"]) == ("pull", "ok", "kgf")
-    (pull,) = stored["pulls"]  # type: ignore[misc]
+    (pull,) = stored["pulls"]
     assert list(pull) == [
         "start_s", "end_s", "breakaway_N", "running_N", "startup_ratio", "wobble_N", "wobble_period_s",
         "stick_slip", "stick_slip_hz", "fade_percent", "cautions",
     ]  # fmt: skip
     assert set(pull["wobble_N"]) == {"value", "low", "high"}
-    assert PullResult.from_dict(stored).as_dict() == stored
-    assert "a note from the reader" in stored["cautions"]  # type: ignore[operator]
+    assert from_stored(PullResult, json.loads(json.dumps(as_stored(result)))) == result
+    assert "a note from the reader" in stored["cautions"]

@@ -4,6 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.changes import change
+from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.pull import PullResult, analyse, typed
 from levelwind.core.pull.report import as_text, average, figure, rows, verdict
@@ -75,7 +76,7 @@ def test_the_figure_keeps_every_extreme_in_few_points() -> None:
     kinds = {mark.kind: mark for mark in drawing.marks}
     assert kinds["breakaway"].from_s == pytest.approx(1.5, abs=0.02)
     assert kinds["running"].from_N == kinds["running"].to_N == result.pulls[0].running_N.value
-    assert drawing.as_dict()["points"][0] == list(drawing.points[0])  # type: ignore[index]
+    assert as_stored(drawing)["points"][0] == list(drawing.points[0])
 
 
 def test_the_text_speaks_in_newtons_and_in_what_the_scale_shows() -> None:

@@ -5,10 +5,11 @@ import json
 import numpy as np
 import pytest
 
+from levelwind.core.codec import as_shown
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.spin.bearing import PARTS, Bearing, BearingHeard, defect_rates, listen
 from levelwind.core.spin.law import Law, speed_after, time_between, turns_after
-from levelwind.core.spin.model import Spin
+from levelwind.core.spin.model import SpeedCurve, Spin
 from tests.core.spin.sounds import SAMPLE_HZ, ticking
 
 BEARING = Bearing(9, 0.3126, 1.537)
@@ -28,7 +29,7 @@ def _heard(part: str | None, seed: int = 1) -> BearingHeard:
     samples = train(1.0) + rng.normal(0, 0.02, int(STOP * SAMPLE_HZ))
     if part:
         samples += 0.3 * train(defect_rates(BEARING).strikes[PARTS.index(part)] * 1.007)
-    spin = Spin(0.0, STOP, None, None, tuple((float(x), float(y)) for x, y in zip(t[::40], speed[::40], strict=True)))
+    spin = Spin(0.0, STOP, None, None, SpeedCurve(tuple(t[::40].tolist()), tuple(speed[::40].tolist())))
     return listen(samples.astype(np.float32), float(SAMPLE_HZ), spin, BEARING)
 
 
@@ -59,7 +60,7 @@ def test_without_speeds_nothing_can_be_followed() -> None:
 
 
 def test_what_was_heard_is_stored_as_plain_values() -> None:
-    stored = json.loads(json.dumps(_heard("outer ring").as_dict()))
+    stored = json.loads(json.dumps(as_shown(_heard("outer ring"))))
     assert stored["kind"] == "bearing" and stored["words"].startswith("something on the outer ring")
     assert [set(part) for part in stored["parts"]] == [{"part", "chance", "strikes_a_turn"}] * 4
     assert stored["parts"][0]["chance"] > 0.9 and stored["cautions"] == []

@@ -5,11 +5,11 @@ import json
 import numpy as np
 import pytest
 
+from levelwind.core.codec import as_shown, as_stored, from_stored
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.quantities import Quantity
 from levelwind.core.spin import SpinResult, typed
 from levelwind.core.spin.law import Law, speed_after, time_between, turns_after
-from levelwind.core.spin.report import as_text, figure, verdict
+from levelwind.core.spin.report import as_text, marks_on, verdict
 from levelwind.core.spin.table import analyse_passes, analyse_speeds
 
 LAW, START = Law(0.3, 0.05, 0.002), 25.0
@@ -82,7 +82,7 @@ def test_fifty_thousand_passes_say_what_the_law_does() -> None:
 
 
 def test_the_json_is_the_designs() -> None:
-    shape = json.loads(json.dumps(analyse_speeds(*_table(), DICE(1)).as_dict()))
+    shape = json.loads(json.dumps(as_shown(analyse_speeds(*_table(), DICE(1)))))
     assert set(shape) == {"kind", "status", "source", "cautions", "spins"}
     (spin,) = shape["spins"]
     assert set(spin) == {
@@ -103,18 +103,7 @@ def test_the_json_is_the_designs() -> None:
 
 @pytest.mark.parametrize("result", [typed(11.0), analyse_speeds(*_table(), DICE(1))], ids=["stop-watch", "table"])
 def test_stored_and_read_back(result: SpinResult) -> None:
-    assert SpinResult.from_dict(json.loads(json.dumps(result.as_dict()))) == result
-
-
-def test_the_stop_watchs_first_shape_is_still_read() -> None:
-    old = {
-        "kind": "spin",
-        "status": "ok",
-        "source": "stopwatch",
-        "cautions": [],
-        "spin_time_s": {"value": 9.0, "low": 8.0, "high": 10.0},
-    }
-    assert SpinResult.from_dict(old).spin_time_s == Quantity(9.0, 8.0, 10.0)
+    assert from_stored(SpinResult, json.loads(json.dumps(as_stored(result)))) == result
 
 
 def test_less_dry_friction_is_said() -> None:
@@ -132,8 +121,8 @@ def test_the_same_spin_twice_is_no_change() -> None:
 
 def test_figure_and_words() -> None:
     result = analyse_speeds(*_table(), DICE(1))
-    drawn = figure(result)
-    assert 2 < len(drawn.points) <= 600
-    assert {mark.kind for mark in drawn.marks} == {"flick", "half", "rest"}
+    (spin,) = result.spins
+    assert 2 < len(spin.speed) <= 600
+    assert [mark.kind for mark in marks_on(spin)] == ["flick", "half", "rest"]
     text = as_text(result)
     assert "dry friction" in text and "% (" in text

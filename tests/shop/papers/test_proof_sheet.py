@@ -3,6 +3,7 @@
 import pytest
 
 from levelwind.core import spin
+from levelwind.core.codec import as_stored
 from levelwind.documents import proof
 from levelwind.shop.models import Owner, Parcel, Pattern, Work
 from levelwind.shop.papers.selectors.sheets import proof_sheet
@@ -26,7 +27,7 @@ def test_spins_limits_and_others_are_on_it(pattern: Pattern) -> None:
             a_job(f"26-1{n:03}", owner=owner, parcel=parcel, pattern=pattern),
             "spin",
             "left",
-            spin.typed(10.0 + n).as_dict(),
+            as_stored(spin.typed(10.0 + n)),
         )
     job = a_job(pattern=pattern)
     a_spin(job, "found", DIRTY, file_name="before.csv")
@@ -48,8 +49,8 @@ def test_spins_limits_and_others_are_on_it(pattern: Pattern) -> None:
 
 def test_only_a_stop_watch_has_no_curve_and_no_shares(pattern: Pattern) -> None:
     job = a_job(pattern=pattern)
-    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
-    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    a_row(job, "spin", "found", as_stored(spin.typed(11.0)))
+    a_row(job, "spin", "left", as_stored(spin.typed(34.0)))
     sheet = proof_sheet(job)
     assert (sheet.speeds, sheet.curves, sheet.shares, sheet.others) == (None, None, (), ())
     assert sheet.verdict.startswith("Free spin 11.0 to 34.0 s") and sheet.measured == ""
@@ -58,8 +59,8 @@ def test_only_a_stop_watch_has_no_curve_and_no_shares(pattern: Pattern) -> None:
 
 def test_under_a_verdict_of_the_benchs_own_stands_what_was_measured() -> None:
     job = a_job(verdict="It runs like new.")
-    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
-    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    a_row(job, "spin", "found", as_stored(spin.typed(11.0)))
+    a_row(job, "spin", "left", as_stored(spin.typed(34.0)))
     sheet = proof_sheet(job)
     assert sheet.verdict == "It runs like new." and sheet.measured.startswith("Free spin 11.0 to 34.0 s")
     printed = words(proof.layout(sheet))

@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from levelwind.core import pull
+from levelwind.core.codec import as_stored
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.table import analyse_speeds
 from levelwind.demo.simulation import spin_time
@@ -35,16 +36,16 @@ def a_spin(job: Job, moment: str, law: tuple[float, float, float, float] = CLEAN
     times, rates = speeds(*law, until=facts.pop("until", 1.0))
     read = np.maximum(0.0, rates + np.random.default_rng(5).normal(0.0, 0.05, len(rates)) * (rates > 0))
     result = analyse_speeds(times, read, np.random.default_rng(3))
-    return a_row(job, "spin", moment, result.as_dict(), **facts)
+    return a_row(job, "spin", moment, as_stored(result), **facts)
 
 
 def a_pull(job: Job, moment: str, breakaway_N: float, running_N: float, **facts: Any) -> Reading:
     typed = pull.typed(breakaway_N=breakaway_N, running_N=running_N)
-    return a_row(job, "pull", moment, typed.as_dict(), **facts)
+    return a_row(job, "pull", moment, as_stored(typed), **facts)
 
 
 def a_gauge(job: Job, kind: str, moment: str, value: float, width: float = 0.05) -> Reading:
     """An end float in mm or a handle torque in N m."""
     key = {"end_float": "end_float_mm", "turn": "torque_Nm"}[kind]
     read = Quantity(value, max(0.0, value - width), value + width)
-    return a_row(job, kind, moment, {"kind": kind, "status": "ok", key: read.as_dict(), "cautions": []})
+    return a_row(job, kind, moment, {"kind": kind, "status": "ok", key: as_stored(read), "cautions": []})

@@ -4,6 +4,7 @@ import pytest
 from pytest_django import DjangoAssertNumQueries
 
 from levelwind.core import spin
+from levelwind.core.codec import as_stored
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
 from levelwind.shop.readings.selectors.others import AmongOthers, Others, others_of_pattern
 from tests.jobs import a_job, a_pattern
@@ -21,7 +22,7 @@ def jobs_of(pattern: Pattern, count: int) -> list[Job]:
 
 
 def timed(job: Job, seconds: float, **facts: object) -> None:
-    a_row(job, "spin", "left", spin.typed(seconds).as_dict(), **facts)
+    a_row(job, "spin", "left", as_stored(spin.typed(seconds)), **facts)
 
 
 def standing(others: Others, key: str) -> AmongOthers:
@@ -73,7 +74,7 @@ def test_only_the_newest_reading_as_left_of_a_job_counts() -> None:
         timed(job, 300.0, struck_out=True)
         timed(job, 300.0, work=Work.WAITING)
         a_row(job, "spin", "left", {}, refused="only a voice")
-        a_row(job, "spin", "found", spin.typed(300.0).as_dict())
+        a_row(job, "spin", "found", as_stored(spin.typed(300.0)))
     told = standing(others_of_pattern(mine), "spin")
     assert (told.count, told.middle) == (3, 10.0)
 

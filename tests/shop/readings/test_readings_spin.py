@@ -3,6 +3,7 @@
 import pytest
 
 from levelwind.core import spin
+from levelwind.core.codec import as_stored
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.model import Question, SpinResult
 from levelwind.core.spin.model import Spin as OneSpin
@@ -33,7 +34,7 @@ def test_a_table_as_found_and_as_left_gives_its_time_and_what_took_the_speed_awa
 
 def test_the_shares_are_a_pair_only_where_both_recordings_tell_them() -> None:
     job = a_job()
-    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
+    a_row(job, "spin", "found", as_stored(spin.typed(11.0)))
     a_spin(job, "left")
     readings = readings_of(job)
     assert "Lost to oil" not in [pair.name for pair in readings.pairs]
@@ -44,7 +45,7 @@ def test_the_shares_are_a_pair_only_where_both_recordings_tell_them() -> None:
 def test_a_spin_that_tells_no_time_is_no_pair_and_says_why() -> None:
     job = a_job()
     a_spin(job, "found", until=0.3)
-    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    a_row(job, "spin", "left", as_stored(spin.typed(34.0)))
     readings = readings_of(job)
     time = readings.pair("Spin time")
     assert time and time.found is None and time.left
@@ -55,7 +56,7 @@ def test_a_spin_that_tells_no_time_is_no_pair_and_says_why() -> None:
 
 def test_one_alone_that_tells_no_time_is_a_caution_and_no_row() -> None:
     job = a_job()
-    a_row(job, "spin", "left", SpinResult((OneSpin(0.0, 3.0, None, None),), (), "sound").as_dict())
+    a_row(job, "spin", "left", as_stored(SpinResult((OneSpin(0.0, 3.0, None, None),), (), "sound")))
     readings = readings_of(job)
     assert readings.pairs == () and readings.verdict == ""
     assert readings.cautions == ("spin as left: this recording does not tell how long the spool would have run",)
@@ -65,8 +66,8 @@ def test_pull_and_spin_are_both_in_the_verdict() -> None:
     job = a_job()
     a_pull(job, "found", 60.0, 37.0)
     a_pull(job, "left", 42.0, 37.0)
-    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
-    a_row(job, "spin", "left", spin.typed(34.0).as_dict())
+    a_row(job, "spin", "found", as_stored(spin.typed(11.0)))
+    a_row(job, "spin", "left", as_stored(spin.typed(34.0)))
     readings = readings_of(job)
     assert [words.split(" ")[0] for words in readings.verdicts] == ["start-up", "free"]
     assert readings.verdict == "; ".join(readings.verdicts)
@@ -76,7 +77,7 @@ def test_pull_and_spin_are_both_in_the_verdict() -> None:
 def test_what_is_not_read_to_its_end_never_counts(work: str) -> None:
     job = a_job()
     kept = a_spin(job, "left")
-    newer = a_row(job, "spin", "left", spin.typed(99.0).as_dict(), work=work)
+    newer = a_row(job, "spin", "left", as_stored(spin.typed(99.0)), work=work)
     readings = readings_of(job)
     assert readings.latest["spin", "left"] == kept
     assert readings.unread == (newer,)
@@ -96,7 +97,7 @@ def test_what_the_recording_asks_is_told_as_a_caution() -> None:
     job = a_job()
     asked = Question("marks", "How many ticks in one turn?", (1.0, 2.0))
     time = Quantity(20.0, 19.0, 21.0)
-    a_row(job, "spin", "left", SpinResult((OneSpin(0.0, 20.0, None, time),), (), "sound", (asked,)).as_dict())
+    a_row(job, "spin", "left", as_stored(SpinResult((OneSpin(0.0, 20.0, None, time),), (), "sound", (asked,))))
     assert readings_of(job).cautions == ("spin as left, to be answered: How many ticks in one turn?",)
 
 
@@ -118,7 +119,7 @@ def test_the_same_flick_is_not_remarked_on() -> None:
 def test_the_speeds_are_drawn_from_the_flick_with_rest_where_it_is_told() -> None:
     job = a_job()
     a_spin(job, "left")
-    a_row(job, "spin", "found", spin.typed(11.0).as_dict())
+    a_row(job, "spin", "found", as_stored(spin.typed(11.0)))
     curves = spin_curves(readings_of(job))
     assert curves and curves.as_found is None and curves.as_left
     assert curves.as_left.rev_s[0] == pytest.approx(30.0, rel=0.01)
@@ -127,5 +128,5 @@ def test_the_speeds_are_drawn_from_the_flick_with_rest_where_it_is_told() -> Non
 
 def test_a_stop_watch_alone_draws_nothing() -> None:
     job = a_job()
-    a_row(job, "spin", "left", spin.typed(11.0).as_dict())
+    a_row(job, "spin", "left", as_stored(spin.typed(11.0)))
     assert spin_curves(readings_of(job)) is None

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from levelwind.core.codec import as_shown
 from levelwind.core.drag.chain import runs, sides
 from levelwind.core.drag.click_report import click_row, click_sentence
 from levelwind.core.drag.families import Family
@@ -84,7 +85,7 @@ def _add_line(told: dict[str, Any], result: DragResult, spool: LoadedSpool) -> N
     line, drive = result.line, result.system.drive
     assert line is not None and line.setting is not None
     rows = line.told.rows
-    told["line"] = line.told.as_dict()
+    told["line"] = as_shown(line.told)
     told["setting"] = {"strike_N": list(line.setting.strike_N), "near_bare_N": list(line.setting.near_bare_N)}
     told["retrieve_m"] = [float(retrieve_per_turn_m(row.radius_m, drive.gear_ratio)) for row in rows]
     told["sentences"] += line.told.sentences
@@ -142,7 +143,7 @@ def click_as_dict(result: ClickResult) -> dict[str, Any]:
         "worked": [_plain("", click_row(result.click, turned))],
     }
     if line is not None:
-        told["line"] = line.as_dict()
+        told["line"] = as_shown(line)
         told["sentences"] += line.sentences
         told["worked"] += [_plain(f"mean tension, {row.fill}", row) for row in line.rows]
     return told

@@ -1,8 +1,8 @@
 """What the bench is told about the line: tension at full, half and near empty, where it breaks, how worked out."""
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, field
 
+from levelwind.core.codec import UNSHOWN
 from levelwind.core.line.fill import NEAR_EMPTY, FillCurve, left_at_strength_m
 from levelwind.core.line.model import Filled
 from levelwind.core.line.radius import radius_at_length_m
@@ -19,9 +19,9 @@ class LineRow:
     left_m: float
     radius_m: float
     tension_N: Quantity
-    formula: str
-    numbers: str
-    source: str
+    formula: str = field(metadata=UNSHOWN)
+    numbers: str = field(metadata=UNSHOWN)
+    source: str = field(metadata=UNSHOWN)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,16 +33,12 @@ class LineReport:
     may_part_at_left_m: float | None
     sentences: tuple[str, ...]
 
-    def as_dict(self) -> dict[str, Any]:
-        """Plain data for a JSON file."""
+    def shown(self) -> dict[str, object]:
         return {
-            "fills": [
-                {"fill": r.fill, "left_m": r.left_m, "radius_m": r.radius_m, "tension_N": r.tension_N.as_dict()}
-                for r in self.rows
-            ],
+            "fills": self.rows,
             "parts_at_left_m": self.parts_at_left_m,
             "may_part_at_left_m": self.may_part_at_left_m,
-            "sentences": list(self.sentences),
+            "sentences": self.sentences,
         }
 
 

@@ -35,13 +35,6 @@ class Figure:
     points: tuple[tuple[float, float], ...]
     marks: tuple[Mark, ...]
 
-    def as_dict(self) -> dict[str, object]:
-        names = ("kind", "from_s", "from_N", "to_s", "to_N", "words")
-        return {
-            "points": [list(point) for point in self.points],
-            "marks": [{name: getattr(mark, name) for name in names} for mark in self.marks],
-        }
-
 
 def verdict(found: PullResult, left: PullResult, unit: str = "N") -> Verdict:
     """As found against as left, in words, forces in ``unit``.

@@ -80,9 +80,6 @@ class PartHeard:
     strikes_a_turn: float
     """Where the line was found, or was reckoned to be if none was."""
 
-    def as_dict(self) -> dict[str, object]:
-        return {"part": self.part, "chance": self.chance, "strikes_a_turn": self.strikes_a_turn}
-
 
 @dataclass(frozen=True, slots=True)
 class BearingHeard:
@@ -92,14 +89,9 @@ class BearingHeard:
     words: str
     cautions: tuple[str, ...] = ()
 
-    def as_dict(self) -> dict[str, object]:
-        """As stored readings, the command line and the pages have it."""
-        return {
-            "kind": "bearing",
-            "words": self.words,
-            "parts": [part.as_dict() for part in self.parts],
-            "cautions": list(self.cautions),
-        }
+    def shown(self) -> dict[str, object]:
+        """As it stands in a reading's download."""
+        return {"kind": "bearing", "words": self.words, "parts": self.parts, "cautions": self.cautions}
 
 
 def defect_rates(bearing: Bearing) -> DefectRates:
@@ -135,7 +127,7 @@ def _by_turn(envelope: FloatArray, hz: float, spin: Spin) -> tuple[FloatArray, F
     """Turns made at each sample of the spin, and the envelope there."""
     if len(spin.speed) < 2:
         raise NotDeterminedError("the speed of this spin is not known: no bearing rate can be followed")
-    times, speeds = np.array(spin.speed).T
+    times, speeds = np.array(spin.speed.t_s), np.array(spin.speed.rev_s)
     t = np.arange(int(times[0] * hz), min(int(times[-1] * hz), len(envelope))) / hz
     steps = np.diff(times) * (speeds[1:] + speeds[:-1]) / 2
     made = np.concatenate([[0.0], np.cumsum(steps)])

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from levelwind.core.errors import InputError
-from levelwind.core.spin.model import Spin
+from levelwind.core.spin.model import SpeedCurve, Spin
 
 Between = tuple[float, float]
 """First and last moment in s to be looked at, by the recording's own times."""
@@ -41,5 +41,5 @@ def later(spin: Spin, seconds: float) -> Spin:
     """The same spin by a clock that shows ``seconds`` more."""
     if not seconds or spin.start_s is None or spin.end_s is None:
         return spin
-    speed = tuple((round(t + seconds, 4), rev_s) for t, rev_s in spin.speed)
+    speed = SpeedCurve(tuple(round(t + seconds, 4) for t in spin.speed.t_s), spin.speed.rev_s)
     return replace(spin, start_s=spin.start_s + seconds, end_s=spin.end_s + seconds, speed=speed)

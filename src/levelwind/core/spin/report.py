@@ -9,7 +9,6 @@ from levelwind.core.fitting import NINETY
 from levelwind.core.quantities import Quantity, in_words
 from levelwind.core.spin.model import Spin, SpinResult
 
-MOST_POINTS = 600
 SOURCES = {"video": "film", "sound": "sound", "table": "table", "stopwatch": "stop-watch"}
 TERMS = ("dry friction", "oil", "air")
 MEANS = (
@@ -30,22 +29,6 @@ class Mark:
     at_s: float
     rev_s: float
     words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """Speed over time with what was found marked on it."""
-
-    points: tuple[tuple[float, float], ...]
-    marks: tuple[Mark, ...]
-
-    def as_dict(self) -> dict[str, object]:
-        return {
-            "points": [list(point) for point in self.points],
-            "marks": [
-                {"kind": mark.kind, "at_s": mark.at_s, "rev_s": mark.rev_s, "words": mark.words} for mark in self.marks
-            ],
-        }
 
 
 def verdict(found: SpinResult, left: SpinResult) -> Verdict:
@@ -160,14 +143,8 @@ def _length(spin: Spin) -> float:
     return (spin.end_s or 0.0) - (spin.start_s or 0.0)
 
 
-def figure(result: SpinResult) -> Figure:
-    """Every spin's speed over time, at most 600 points together, with flick, half speed and rest marked."""
-    whole = [point for spin in result.spins for point in spin.speed]
-    every = -(-len(whole) // MOST_POINTS) or 1
-    return Figure(tuple(whole[::every]), tuple(mark for spin in result.spins for mark in _marks(spin)))
-
-
-def _marks(spin: Spin) -> list[Mark]:
+def marks_on(spin: Spin) -> list[Mark]:
+    """Flick, half speed and rest, where they were found."""
     if not spin.speed or spin.start_s is None:
         return []
     first = spin.speed[0]

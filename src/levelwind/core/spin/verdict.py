@@ -8,7 +8,7 @@ from levelwind.core.fitting import NINETY, FloatArray
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import speed_after, time_between
-from levelwind.core.spin.model import Losses, Shares, Spin
+from levelwind.core.spin.model import Losses, Shares, SpeedCurve, Spin
 from levelwind.core.spin.shares import Draws, Generator, central_interval, draw_laws, highest_density_interval
 
 MOST_SPEEDS = 240
@@ -84,9 +84,9 @@ def _when(time: Quantity) -> str:
     return f"{time.low:.{digits}f} to {time.high:.{digits}f} s"
 
 
-def _speed(fit: LawFit, end: float, at: Callable[[FloatArray], FloatArray]) -> tuple[tuple[float, float], ...]:
+def _speed(fit: LawFit, end: float, at: Callable[[FloatArray], FloatArray]) -> SpeedCurve:
     times = np.linspace(fit.start_s, max(end, fit.start_s), MOST_SPEEDS)
-    return tuple((round(float(t), 4), round(float(f), 5)) for t, f in zip(times, at(times), strict=True))
+    return SpeedCurve(tuple(round(float(t), 4) for t in times), tuple(round(float(f), 5) for f in at(times)))
 
 
 def _apart(fit: LawFit, parts: FloatArray, shares: Shares, end: float) -> list[str]:

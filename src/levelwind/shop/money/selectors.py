@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.db.models import QuerySet, Sum
 
+from levelwind.core.codec import from_stored
 from levelwind.shop.models import Job, MoneyEntry, Price, PriceLine, Sending, Shop, Word
 
 FEWEST_JOBS = 8
@@ -107,9 +108,6 @@ class DraftLine:
     text: str
     amount_minor: int
 
-    def as_dict(self) -> dict[str, object]:
-        return {"kind": self.kind, "text": self.text, "amount_minor": self.amount_minor}
-
 
 @dataclass(frozen=True, slots=True)
 class Account:
@@ -133,7 +131,7 @@ def account_of(job: Job) -> Account:
 def bill_draft_lines(job: Job) -> tuple[DraftLine, ...]:
     """The bill as it stands before it is made: what was saved, or else the likely price line by line."""
     if job.bill_draft is not None:
-        return tuple(DraftLine(**row) for row in job.bill_draft)
+        return from_stored(tuple[DraftLine, ...], job.bill_draft, "the bill's draft")
     price = price_latest(job)
     if price is None:
         return ()

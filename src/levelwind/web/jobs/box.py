@@ -13,6 +13,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_POST
 
+from levelwind.core.codec import as_stored
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import bill as bill_paper
 from levelwind.documents import old_parts as old_parts_paper
@@ -100,19 +101,15 @@ class BoxContext:
     volume_weight_g: int | None
 
 
-def _initial(lines: tuple[DraftLine, ...]) -> list[dict[str, object]]:
-    return [line.as_dict() for line in lines]
-
-
 def _was(lines: tuple[DraftLine, ...]) -> str:
-    return json.dumps(_initial(lines), sort_keys=True)
+    return json.dumps(as_stored(lines), sort_keys=True)
 
 
 def box_context(job: Job, **given: Any) -> BoxContext:
     lines, shop, sent = bill_draft_lines(job), shop_get(), sending_get(job)
     return BoxContext(
         head=job_head(job, "box"),
-        lines=given.get("lines") or BillFormSet(initial=_initial(lines), prefix="bill"),
+        lines=given.get("lines") or BillFormSet(initial=as_stored(lines), prefix="bill"),
         was=_was(lines),
         sums=draft_sums(lines, shop),
         over=over_the_word(job, lines, shop),

@@ -6,6 +6,7 @@ from math import cos, sin, tau
 from typing import Any
 
 from levelwind.shop.models import Reading
+from levelwind.shop.readings.selectors.stored import bearing_heard
 
 INSIDES = {"balls": "bearing_balls", "ball_mm": "bearing_ball_mm", "pitch_mm": "bearing_pitch_mm"}
 PITCH_R = 50.0
@@ -49,14 +50,14 @@ class Heard:
 
 
 def heard_in(reading: Reading) -> Heard | None:
-    stored = reading.analysis.get("bearing")
-    if not stored:
+    stored = bearing_heard(reading)
+    if stored is None:
         return None
-    parts = tuple(PartHeard(each["part"], each["chance"], each["strikes_a_turn"]) for each in stored["parts"])
+    parts = tuple(PartHeard(each.part, each.chance, each.strikes_a_turn) for each in stored.parts)
     ticks = parts[0].name if parts and parts[0].chance >= LIKELY else ""
     given = reading.analysis.get("given", {}).get("bearing")
     drawing = drawn(given, ticks) if given and parts else None
-    return Heard(stored["words"], parts, tuple(stored["cautions"]), drawing)
+    return Heard(stored.words, parts, stored.cautions, drawing)
 
 
 def drawn(insides: Mapping[str, float], ticks: str) -> Drawing:

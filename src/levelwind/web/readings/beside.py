@@ -4,13 +4,12 @@ from dataclasses import dataclass
 
 from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import LevelwindError
-from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import verdict as pull_verdict
 from levelwind.core.quantities import forces_in
-from levelwind.core.spin import SpinResult
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import latest_with_a_number
+from levelwind.shop.readings.selectors.stored import pull_result, spin_result
 from levelwind.web.readings.figures import overlaid
 from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts
@@ -54,7 +53,7 @@ def beside(reading: Reading, unit: str) -> Beside | None:
 
 def _verdict(found: Reading, left: Reading, unit: str) -> Verdict | None:
     if found.kind == "pull":
-        return pull_verdict(PullResult.from_dict(found.analysis), PullResult.from_dict(left.analysis), unit)
+        return pull_verdict(pull_result(found), pull_result(left), unit)
     if found.kind == "spin":
-        return spin_verdict(SpinResult.from_dict(found.analysis), SpinResult.from_dict(left.analysis))
+        return spin_verdict(spin_result(found), spin_result(left))
     return None

@@ -7,6 +7,7 @@ from typing import Any
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.models import Reading
+from levelwind.shop.readings.selectors.stored import pull_result
 
 Told = dict[str, Any]
 UNITS = {"N": "N", "kgf": "kg", "lbf": "lb", "ozf": "oz", "gf": "g"}
@@ -99,8 +100,8 @@ def _span(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
 
 def spans_of(reading: Reading) -> list[list[float]]:
     """Where the pulls of a log lie, as found or as told before."""
-    found = reading.analysis.get("pulls", ())
-    spans = [[pull["start_s"], pull["end_s"]] for pull in found if pull["start_s"] is not None]
+    found = pull_result(reading).pulls
+    spans = [[pull.start_s, pull.end_s] for pull in found if pull.start_s is not None and pull.end_s is not None]
     return spans or [list(span) for span in reading.told.get("spans_s", ())]
 
 

@@ -4,18 +4,18 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
 from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown
-from levelwind.core.spin import SpinResult
 from levelwind.core.spin.model import Spin
+from levelwind.core.spin.report import marks_on
 from levelwind.shop.models import Reading
+from levelwind.shop.readings.selectors.stored import pull_result, spin_result
 from levelwind.web.readings.plots import Axes, Dot, Level, Plot, Points, Row, with_room
 
 
 def picture(reading: Reading, unit: str) -> Plot | None:
     """The plot of a reading; None where it has no curve. ``unit``: the shop's unit of force."""
-    return _force(reading.analysis, unit) if reading.kind == "pull" else _speed(reading.analysis)
+    return _force(reading, unit) if reading.kind == "pull" else _speed(reading)
 
 
 def overlaid(found: Reading, left: Reading, unit: str) -> Plot | None:
@@ -33,29 +33,28 @@ def overlaid(found: Reading, left: Reading, unit: str) -> Plot | None:
 
 def _from_its_start(reading: Reading, unit: str) -> Points:
     if reading.kind == "pull":
-        starts = [each["start_s"] for each in reading.analysis.get("pulls", ())]
-        points = _in_unit(reading.analysis, unit)
-        return [(t - starts[0], force) for t, force in points if t >= starts[0]] if starts and points else []
-    spins = _spins(reading.analysis)
+        points, first = _in_unit(reading, unit), next((each.start_s for each in pull_result(reading).pulls), None)
+        return [(t - first, force) for t, force in points if t >= first] if first is not None else []
+    spins = _spins(reading)
     longest = max(spins, key=lambda spin: spin.speed[-1][0] - spin.speed[0][0], default=None)
     return [(t - longest.speed[0][0], speed) for t, speed in longest.speed] if longest else []
 
 
-def _in_unit(analysis: Mapping[str, Any], unit: str) -> Points:
+def _in_unit(reading: Reading, unit: str) -> Points:
     per = NEWTONS_PER[unit]
-    return [(t, force / per) for t, force in analysis.get("figure", {}).get("points", ())]
+    return [(t, force / per) for t, force in reading.analysis.get("figure", {}).get("points", ())]
 
 
-def _force(analysis: Mapping[str, Any], unit: str) -> Plot | None:
-    points = _in_unit(analysis, unit)
+def _force(reading: Reading, unit: str) -> Plot | None:
+    points = _in_unit(reading, unit)
     if len(points) < 2:
         return None
-    pulls = PullResult.from_dict(analysis).pulls if "pulls" in analysis else ()
+    pulls = pull_result(reading).pulls
     highest = [pull.breakaway_N.high / NEWTONS_PER[unit] for pull in pulls]
     axes = Axes.around((t for t, _ in points), [*(force for _, force in points), *highest])
     marked = [_Marked(axes, unit, pull, f"pull {n}, " if len(pulls) > 1 else "") for n, pull in enumerate(pulls, 1)]
     for each in marked:
-        each.mark(analysis.get("figure", {}).get("marks", ()))
+        each.mark(reading.analysis["figure"]["marks"])
     return Plot(
         f"Force over time in {unit}, {_count(len(pulls), 'pull')} marked",
         unit,
@@ -127,18 +126,16 @@ class _Marked:
         self._row("running level", f"{from_s:.2f} to {to_s:.2f} s", words)
 
 
-def _speed(analysis: Mapping[str, Any]) -> Plot | None:
-    spins = _spins(analysis)
-    figure = analysis.get("figure", {})
-    curves: list[Points] = [spin.speed for spin in spins] or [figure.get("points", ())]
+def _speed(reading: Reading) -> Plot | None:
+    spins = _spins(reading)
+    curves: list[Points] = [list(spin.speed) for spin in spins]
     points = [point for curve in curves for point in curve]
     if len(points) < 2:
         return None
-    marks = figure.get("marks", ())
     ends = [spin.start_s + spin.spin_time_s.high for spin in spins if spin.spin_time_s and spin.start_s is not None]
     first = [spin.initial_rev_s.high for spin in spins if spin.initial_rev_s]
     axes = Axes.around([*(t for t, _ in points), *ends], [*(v for _, v in points), *first])
-    dots, rows = _spin_marks(axes, spins, marks)
+    dots, rows = _spin_marks(axes, spins)
     return Plot(
         f"Speed over time in rev/s, {_count(len(spins), 'spin')} marked",
         "rev/s",
@@ -154,30 +151,23 @@ def _speed(analysis: Mapping[str, Any]) -> Plot | None:
     )
 
 
-def _spins(analysis: Mapping[str, Any]) -> list[Spin]:
-    return [spin for spin in SpinResult.from_dict(analysis).spins if spin.speed] if "spins" in analysis else []
+def _spins(reading: Reading) -> list[Spin]:
+    return [spin for spin in spin_result(reading).spins if spin.speed]
 
 
-def _spin_marks(axes: Axes, spins: list[Spin], marks: Any) -> tuple[list[Dot], list[Row]]:
+def _spin_marks(axes: Axes, spins: list[Spin]) -> tuple[list[Dot], list[Row]]:
     names = {"flick": "first speed", "half": "half speed", "rest": "rest"}
     dots, rows = [], []
-    for mark in marks:
-        at, value, kind = mark["at_s"], mark["rev_s"], mark["kind"]
-        number = _which(spins, at)
-        spin = spins[number] if spins else None
-        name = (f"spin {number + 1}, " if len(spins) > 1 else "") + names.get(kind, kind)
-        first = spin.initial_rev_s if spin and kind == "flick" else None
-        words = in_words(first, "rev/s") if first else mark["words"]
-        range_ = [(first.low, first.high)] if first else ()
-        label = ("first", f"{value:.1f} rev/s") if kind == "flick" else ("", names.get(kind, kind))
-        dots.append(axes.dot(kind, at, value, label, f"{name}: {words}", range_))
-        rows.append(Row(name, _at(at), words))
+    for number, spin in enumerate(spins, 1):
+        for mark in marks_on(spin):
+            name = (f"spin {number}, " if len(spins) > 1 else "") + names[mark.kind]
+            first = spin.initial_rev_s if mark.kind == "flick" else None
+            words = in_words(first, "rev/s") if first else mark.words
+            range_ = [(first.low, first.high)] if first else ()
+            label = ("first", f"{mark.rev_s:.1f} rev/s") if mark.kind == "flick" else ("", names[mark.kind])
+            dots.append(axes.dot(mark.kind, mark.at_s, mark.rev_s, label, f"{name}: {words}", range_))
+            rows.append(Row(name, _at(mark.at_s), words))
     return dots, rows
-
-
-def _which(spins: list[Spin], at_s: float) -> int:
-    """The number of the last spin that had begun by then."""
-    return max((n for n, spin in enumerate(spins) if spin.speed[0][0] <= at_s + 1e-6), default=0)
 
 
 def _rest_ranges(axes: Axes, spins: list[Spin]) -> list[Level]:

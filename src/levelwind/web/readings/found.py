@@ -1,9 +1,7 @@
 """The numbers of a reading, pull by pull or spin by spin: each with its interval, and how it was worked out."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from math import hypot
-from typing import Any
 
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
@@ -17,6 +15,7 @@ from levelwind.core.spin.report import TERMS, longest, meaning
 from levelwind.core.spin.typed import REACTION_S, REST_S
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import TYPED
+from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
 from levelwind.shop.readings.services.readings import CALIPER_MM, TURN_SHARE
 
 BREAKAWAY, RUNNING, RATIO = "Breakaway, as it lets go", "Running drag, as it slips", "Start-up ratio"
@@ -79,22 +78,20 @@ class Found:
 
 def found_in(reading: Reading, unit: str) -> tuple[Found, ...]:
     """What counts, then, folded, each of several pulls and every other spin. ``unit``: the shop's unit of force."""
-    analysis: Mapping[str, Any] = reading.analysis
     if not reading.gives_number:
         return ()
     if reading.kind == "pull":
-        return _pulls(PullResult.from_dict(analysis), unit, analysis)
+        return _pulls(pull_result(reading), unit)
     if reading.kind == "spin":
-        return _spins(SpinResult.from_dict(analysis))
-    key, name, si = TYPED[reading.kind]
-    value = Quantity(**analysis[key])
-    return (Found("", "", (Number(name, value, si),), steps=(Step(name, BY_HAND[reading.kind]),)),)
+        return _spins(spin_result(reading))
+    name, si = TYPED[reading.kind]
+    return (Found("", "", (Number(name, gauged(reading), si),), steps=(Step(name, BY_HAND[reading.kind]),)),)
 
 
-def _pulls(result: PullResult, unit: str, analysis: Mapping[str, Any]) -> tuple[Found, ...]:
+def _pulls(result: PullResult, unit: str) -> tuple[Found, ...]:
     if len(result.pulls) == 1:
-        return (_pull(result.pulls[0], unit, analysis),)
-    each = (_pull(pull, unit, analysis, f"Pull {n}") for n, pull in enumerate(result.pulls, 1))
+        return (_pull(result.pulls[0], unit, result.sample_hz),)
+    each = (_pull(pull, unit, result.sample_hz, f"Pull {n}") for n, pull in enumerate(result.pulls, 1))
     return (_together(result, unit), *each)
 
 
@@ -113,7 +110,7 @@ def _together(result: PullResult, unit: str) -> Found:
     return Found(f"All {count} pulls", _meaning(ratio, bool(sticking)), numbers, steps=(Step("Averages", how),))
 
 
-def _pull(pull: Pull, unit: str, analysis: Mapping[str, Any], name: str = "") -> Found:
+def _pull(pull: Pull, unit: str, sample_hz: float | None, name: str = "") -> Found:
     per = 1 / NEWTONS_PER[unit]
     wobble = pull.wobble_N.scaled(per) if pull.wobble_N else None
     typed = pull.start_s is None
@@ -125,7 +122,7 @@ def _pull(pull: Pull, unit: str, analysis: Mapping[str, Any], name: str = "") ->
         Number("Stick-slip", None, "", _sticking(pull), told=not typed),
         Number("Fade over the pull", pull.fade_percent, "%", _no_fade(pull)),
     )
-    steps = _typed_steps(pull) if typed else _pull_steps(pull, unit, analysis)
+    steps = _typed_steps(pull) if typed else _pull_steps(pull, unit, sample_hz)
     cautions = tuple(forces_in(unit, caution) for caution in pull.cautions)
     broke, ran = (_value(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
     line = f"{broke} to start, {ran} to run" if name else ""
@@ -176,11 +173,10 @@ def _typed_steps(pull: Pull) -> tuple[Step, ...]:
     )
 
 
-def _pull_steps(pull: Pull, unit: str, analysis: Mapping[str, Any]) -> tuple[Step, ...]:
+def _pull_steps(pull: Pull, unit: str, sample_hz: float | None) -> tuple[Step, ...]:
     per = 1 / NEWTONS_PER[unit]
     broke, ran = (_value(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
-    rate = analysis.get("sample_hz")
-    seen = f" The scale spoke {rate:.0f} times a second" if rate else " The scale spoke seldom"
+    seen = f" The scale spoke {sample_hz:.0f} times a second" if sample_hz else " The scale spoke seldom"
     steps = [
         Step(
             "Breakaway",

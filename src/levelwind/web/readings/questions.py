@@ -8,6 +8,7 @@ from PIL import Image
 
 from levelwind.core.quantities import NEWTONS_PER, forces_in
 from levelwind.shop.models import Reading
+from levelwind.shop.readings.selectors.stored import spin_result
 from levelwind.shop.readings.services.told import told_in_words
 from levelwind.web.readings.bearing import Heard, heard_in, insides_asked
 from levelwind.web.readings.corrections import KEYS, UNITS, spans_of
@@ -171,11 +172,10 @@ def _spin_ends(reading: Reading, typed: Mapping[str, Any]) -> Ends:
     if typed.get("about") == "between":
         return _ends(1, (), typed)
     told = reading.told.get("between_s")
-    spins = [spin for spin in reading.analysis.get("spins", ()) if spin["start_s"] is not None]
-    if told or not spins:
+    spans = [(s.start_s, s.end_s) for s in spin_result(reading).spins if s.start_s is not None and s.end_s is not None]
+    if told or not spans:
         return _ends(1, told, {}) if told else _EMPTY
-    longest = max(spins, key=lambda spin: spin["end_s"] - spin["start_s"])
-    return _ends(1, (longest["start_s"], longest["end_s"]), {})
+    return _ends(1, max(spans, key=lambda span: span[1] - span[0]), {})
 
 
 def _is_sound(reading: Reading) -> bool:

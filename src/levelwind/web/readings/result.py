@@ -12,13 +12,13 @@ from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRefresh
 
 from levelwind import __version__
+from levelwind.core.codec import as_shown
 from levelwind.core.errors import LevelwindError
-from levelwind.core.pull import PullResult
 from levelwind.core.quantities import forces_in
-from levelwind.core.spin import SpinResult
 from levelwind.shop.models import Reading
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.limits import limits_of
+from levelwind.shop.readings.selectors.stored import bearing_heard, pull_result, spin_result
 from levelwind.shop.readings.services.readings import (
     reading_go_on,
     reading_read_again,
@@ -234,10 +234,10 @@ def shape_of(reading: Reading) -> dict[str, object]:
     if not reading.gives_number:
         return {"status": "refused", "reason": reading.refused or f"not read yet: {reading.get_work_display()}"}
     if reading.kind == "pull":
-        return PullResult.from_dict(reading.analysis).as_dict()
+        return dict(as_shown(pull_result(reading)))
     if reading.kind == "spin":
-        heard = reading.analysis.get("bearing")
-        return SpinResult.from_dict(reading.analysis).as_dict() | ({"bearing": heard} if heard else {})
+        heard = bearing_heard(reading)
+        return dict(as_shown(spin_result(reading))) | ({"bearing": as_shown(heard)} if heard else {})
     return dict(reading.analysis)
 
 

@@ -4,13 +4,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from levelwind.core.errors import LevelwindError
-from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import average
 from levelwind.core.quantities import NEWTONS_PER, Quantity
-from levelwind.core.spin import SpinResult
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.limits import Limit, limits_of
 from levelwind.shop.readings.selectors.readings import TYPED
+from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
 from levelwind.web.readings.spot import Spot
 
 
@@ -39,7 +38,7 @@ def _told(worked_out: Callable[[], Quantity]) -> Quantity | None:
 
 
 def _pull(reading: Reading, unit: str) -> tuple[Fact, ...]:
-    result, per = PullResult.from_dict(reading.analysis), 1 / NEWTONS_PER[unit]
+    result, per = pull_result(reading), 1 / NEWTONS_PER[unit]
     return (
         Fact("breakaway", _told(lambda: average(result, "breakaway_N").scaled(per)), unit),
         Fact("running", _told(lambda: average(result, "running_N").scaled(per)), unit),
@@ -54,10 +53,9 @@ def facts(reading: Reading, unit: str) -> tuple[Fact, ...]:
     if reading.kind == "pull":
         return _pull(reading, unit)
     if reading.kind == "spin":
-        result = SpinResult.from_dict(reading.analysis)
+        result = spin_result(reading)
         return (Fact("spin time", _told(lambda: result.spin_time_s), "s"),)
-    key, _, shown = TYPED[reading.kind]
-    return (Fact("", Quantity(**reading.analysis[key]), shown),)
+    return (Fact("", gauged(reading), TYPED[reading.kind][1]),)
 
 
 def row(spot: Spot, reading: Reading, unit: str, limits: Mapping[str, Limit]) -> ReadingLine:

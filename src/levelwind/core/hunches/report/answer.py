@@ -40,7 +40,7 @@ class Answer:
         parts = (self._heading(), self._hunch_lines(), self._look_lines(), self._unseen_lines(), self._closing())
         return "\n\n".join("\n".join(lines) for lines in map(list, parts) if lines)
 
-    def as_dict(self) -> dict[str, Any]:
+    def shown(self) -> dict[str, Any]:
         return {
             "kind": "hunch",
             "status": "ok",
@@ -135,7 +135,7 @@ def _hunch_dict(hunch: Hunch) -> dict[str, Any]:
         "fault": hunch.fault.key,
         "name": hunch.fault.name,
         "probability": hunch.probability,
-        "interval": None if hunch.interval is None else hunch.interval.as_dict(),
+        "interval": hunch.interval,
         "basis": basis(hunch),
         "moved": [{"by": move.key, "change": move.change} for move in hunch.moved],
     }

@@ -22,7 +22,8 @@ from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient, par
 from levelwind.shop.drag.selectors.plans import found_parts, plan_found, plan_stack
 from levelwind.shop.drag.selectors.setup import FILLS, Setup
 from levelwind.shop.models import DragPlan, Job, Part, Reading
-from levelwind.shop.readings.selectors.readings import MOMENTS, gave_a_number, pull_result
+from levelwind.shop.readings.selectors.readings import MOMENTS, gave_a_number
+from levelwind.shop.readings.selectors.stored import pull_result
 
 FACE = "steel"
 """What a lining is taken to rub on where its condition is judged."""
@@ -103,9 +104,8 @@ def _pull(reading: Reading) -> ReadPull:
 
 
 def _average(reading: Reading, field: str) -> Quantity | None:
-    result = pull_result(reading)
     try:
-        return average(result, field) if result else None
+        return average(pull_result(reading), field)
     except LevelwindError:
         return None
 

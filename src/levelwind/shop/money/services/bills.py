@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from django.db import transaction
 from django.utils import timezone
 
+from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Bill, Job, MoneyEntry, PriceLine
@@ -24,7 +25,7 @@ def bill_draft_save(*, job: Job, lines: Sequence[DraftLine]) -> Job:
             raise InputError("kind of line", repr(line.kind), "work, part or post")
         if line.amount_minor < 0:
             raise InputError("amount", line.amount_minor, "0 or more")
-    job.bill_draft = [line.as_dict() for line in lines]
+    job.bill_draft = as_stored(lines)
     job.full_clean()
     job.save(update_fields=["bill_draft"])
     return job

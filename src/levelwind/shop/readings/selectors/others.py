@@ -6,7 +6,8 @@ from statistics import median, quantiles
 
 from levelwind.core.quantities import Quantity
 from levelwind.shop.models import Job, Reading, Work
-from levelwind.shop.readings.selectors.readings import gave_a_number, pull_result, pull_value, spin_result, spin_time
+from levelwind.shop.readings.selectors.readings import gave_a_number, pull_value, spin_time
+from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
 
 ENOUGH = 3
 MOST_READINGS = 400
@@ -112,7 +113,7 @@ def _values(row: Reading) -> Values:
         running = pull_value(result, "running_N", 100.0 / strength) if strength else None
         told = {"ratio": pull_value(result, "startup_ratio"), "share": running}
     else:
-        told = {"turn": Quantity(**row.analysis["torque_Nm"])}
+        told = {"turn": gauged(row)}
     return {key: value for key, value in told.items() if value is not None}
 
 

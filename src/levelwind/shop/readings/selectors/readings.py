@@ -1,8 +1,8 @@
 """What a job's readings say, as found beside as left."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from django.db.models import QuerySet
 
@@ -18,17 +18,19 @@ from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.documents.scale import ForceCurves, SpeedCurves, SpeedTrace, Trace
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import Limit, limits_of
+from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
 
 MOMENTS = ("found", "left")
 AS = {"found": "as found", "left": "as left"}
 TYPED = {
-    "end_float": ("end_float_mm", "End float", "mm"),
-    "turn": ("torque_Nm", "Handle torque", "N m"),
+    "end_float": ("End float", "mm"),
+    "turn": ("Handle torque", "N m"),
 }
 LOST_TO = "Lost to "
 HARDER_FLICK = 1.2
 """From this ratio of first speeds on, part of a longer spin is the harder flick: a judgement."""
 
+Result = TypeVar("Result")
 Results = Mapping[str, PullResult | None]
 Spins = Mapping[str, SpinResult | None]
 
@@ -118,8 +120,7 @@ def readings_of(job: Job, unit: str = "N") -> Readings:
     """``unit``: N, kgf or lbf, in which forces are shown."""
     every = tuple(job.readings.all())
     latest = {(row.kind, row.moment): row for row in every if gave_a_number(row)}
-    pulls = {moment: pull_result(latest.get(("pull", moment))) for moment in MOMENTS}
-    spins = {moment: spin_result(latest.get(("spin", moment))) for moment in MOMENTS}
+    pulls, spins = _results(latest, "pull", pull_result), _results(latest, "spin", spin_result)
     limits = limits_of(job.pattern)
     typed = (_typed_pair(latest, kind, limits.get(kind)) for kind in TYPED)
     pairs = (*_pull_pairs(pulls, unit), *_spin_pairs(spins), *typed)
@@ -152,12 +153,12 @@ def versions_of_file(reading: Reading) -> QuerySet[Reading]:
     return Reading.objects.filter(**same).order_by("at", "pk")
 
 
-def pull_result(reading: Reading | None) -> PullResult | None:
-    return PullResult.from_dict(reading.analysis) if reading else None
-
-
-def spin_result(reading: Reading | None) -> SpinResult | None:
-    return SpinResult.from_dict(reading.analysis) if reading else None
+def _results(
+    latest: Mapping[tuple[str, str], Reading], kind: str, read: Callable[[Reading], Result]
+) -> dict[str, Result | None]:
+    """Of one kind, by moment; None where there is no such reading."""
+    rows = {moment: latest.get((kind, moment)) for moment in MOMENTS}
+    return {moment: read(row) if row else None for moment, row in rows.items()}
 
 
 def _verdicts(pulls: Results, spins: Spins, unit: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -262,10 +263,9 @@ def _spin_cautions(spins: Spins) -> Iterator[str]:
 
 
 def _typed_pair(latest: Mapping[tuple[str, str], Reading], kind: str, limit: Limit | None) -> Pair:
-    key, name, unit = TYPED[kind]
-    found, left = (latest.get((kind, moment)) for moment in MOMENTS)
-    before, after = (Quantity(**row.analysis[key]) if row else None for row in (found, left))
-    return Pair(name, unit, before, after, limit)
+    name, unit = TYPED[kind]
+    numbers = _results(latest, kind, gauged)
+    return Pair(name, unit, numbers["found"], numbers["left"], limit)
 
 
 def force_curves(readings: Readings, unit: str = "N") -> ForceCurves | None:
@@ -276,18 +276,19 @@ def force_curves(readings: Readings, unit: str = "N") -> ForceCurves | None:
 
 def spin_curves(readings: Readings) -> SpeedCurves | None:
     """Both spins from the first moment they were followed; None where neither tells a speed."""
-    found, left = (_speed_trace(spin_result(readings.latest.get(("spin", moment)))) for moment in MOMENTS)
+    spins = _results(readings.latest, "spin", spin_result)
+    found, left = (_speed_trace(spins[moment]) for moment in MOMENTS)
     return SpeedCurves(found, left) if found or left else None
 
 
 def _force_trace(reading: Reading | None, unit: str) -> Trace | None:
     figure: dict[str, Any] = reading.analysis.get("figure", {}) if reading else {}
     points = figure.get("points", [])
-    if len(points) < 2:
+    if reading is None or len(points) < 2:
         return None
     per = 1 / NEWTONS_PER[unit]
     result = pull_result(reading)
-    first = result.pulls[0] if result and result.pulls else None
+    first = result.pulls[0] if result.pulls else None
     start = first.start_s if first and first.start_s is not None else points[0][0]
     kept = [point for point in points if point[0] >= start]
     if len(kept) < 2:
@@ -307,6 +308,6 @@ def _speed_trace(result: SpinResult | None) -> SpeedTrace | None:
     spin = _longest(result)
     if spin is None or len(spin.speed) < 2:
         return None
-    times, speeds = zip(*spin.speed, strict=True)
     rest = spin.spin_time_s
-    return SpeedTrace(times, speeds, rest.value if rest else None, shown(rest, "s").value if rest else "")
+    words = shown(rest, "s").value if rest else ""
+    return SpeedTrace(spin.speed.t_s, spin.speed.rev_s, rest.value if rest else None, words)

@@ -19,9 +19,8 @@ class Found:
     """What is written into the reading's row."""
 
     analysis: Mapping[str, Any] = field(default_factory=dict)
-    """``result.as_dict()`` with "given" (what the analysis was told) and, where there are such, "figure", "questions",
-    "source", "disc" and "bearing". A refused recording has only the latter, so that it can be shown, asked about and
-    put right; a file of which nothing could be read has nothing."""
+    """As the recordings' limited process encoded it, with "given": what it was told. A refused recording has no result,
+    yet what it takes to show it, ask about it and put it right; a file of which nothing could be read has nothing."""
     refused: str = ""
     still: bytes | None = None
 
@@ -34,8 +33,7 @@ def analyse(reading: Reading, *, progress: Progress, stop: Event) -> Found:
 def _pull(reading: Reading, progress: Progress, stop: Event) -> Found:
     given = {"capacity_N": shop_get().scale_most_N} | reading.told
     read = read_pull(_path(reading), name=reading.file_name, progress=progress, stop=stop, **given)
-    result = read.result.as_dict() if read.result else {}
-    return Found(_kept(result, given, figure=read.figure, questions=list(read.questions)), read.refused)
+    return Found(_kept(read.analysis, given), read.refused)
 
 
 def _spin(reading: Reading, progress: Progress, stop: Event) -> Found:
@@ -51,22 +49,16 @@ def _spin(reading: Reading, progress: Progress, stop: Event) -> Found:
         stop=stop,
         **told,
     )
-    result = read.result.as_dict() if read.result else {}
     given = (known if read.source == "sound" else {}) | reading.told
-    kept = _kept(result, given, source=read.source, figure=read.figure, disc=read.disc, bearing=read.bearing)
-    return Found(kept, read.refused, read.still)
+    return Found(_kept(read.analysis, given), read.refused, read.still)
 
 
 def _path(reading: Reading) -> Path:
     return Path(reading.file.path)
 
 
-def _kept(result: Mapping[str, Any], given: Mapping[str, Any], **shown: Any) -> dict[str, Any]:
-    """What there is of it: a log that shows nothing leaves nothing."""
-    there = {key: value for key, value in shown.items() if value}
-    if not result and not there:
-        return {}
-    return {**result, **there, "given": {key: value for key, value in given.items() if value is not None}}
+def _kept(analysis: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
+    return {**analysis, "given": {key: value for key, value in given.items() if value is not None}}
 
 
 def _known_of_sounds(pattern: Pattern | None) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from levelwind import __version__
 from levelwind.core import pull, spin
+from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import Quantity
 from levelwind.recordings import video
@@ -35,19 +36,19 @@ def _end_float(end_float_mm: float) -> dict[str, object]:
     if not 0 <= end_float_mm <= 20:
         raise InputError("end float", f"{end_float_mm:g} mm", "0 to 20 mm")
     value = Quantity(end_float_mm, max(0.0, end_float_mm - CALIPER_MM), end_float_mm + CALIPER_MM)
-    return {"kind": "end_float", "status": "ok", "end_float_mm": value.as_dict(), "cautions": []}
+    return {"kind": "end_float", "status": "ok", "end_float_mm": as_stored(value), "cautions": []}
 
 
 def _turn(torque_Nm: float) -> dict[str, object]:
     if not 0 < torque_Nm <= 20:
         raise InputError("handle torque", f"{torque_Nm:g} N m", "more than 0 and at most 20 N m")
     value = Quantity(torque_Nm, torque_Nm * (1 - TURN_SHARE), torque_Nm * (1 + TURN_SHARE))
-    return {"kind": "turn", "status": "ok", "torque_Nm": value.as_dict(), "cautions": []}
+    return {"kind": "turn", "status": "ok", "torque_Nm": as_stored(value), "cautions": []}
 
 
 ANALYSES: Mapping[str, Callable[..., dict[str, object]]] = {
-    "pull": lambda **typed: pull.typed(**typed).as_dict(),
-    "spin": lambda **typed: spin.typed(**typed).as_dict(),
+    "pull": lambda **typed: as_stored(pull.typed(**typed)),
+    "spin": lambda **typed: as_stored(spin.typed(**typed)),
     "end_float": _end_float,
     "turn": _turn,
 }
