@@ -8,13 +8,16 @@ PORT ?= 8017
 export OPENBLAS_NUM_THREADS := 1
 
 .DEFAULT_GOAL := run
-.PHONY: run test lint bench docs lock clean
+.PHONY: run test prove-numbers lint bench docs lock clean
 
 run: $(VENV)/.run ## start the app on the demo shop
 	@$(BIN)/levelwind open --demo --port $(PORT)
 
 test: $(VENV)/.dev ## every test, the browser's too
 	@$(BIN)/pytest -n 2 --dist loadfile
+
+prove-numbers: $(VENV)/.dev ## every simulation in its full size
+	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m simulation
 
 lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 	@$(BIN)/ruff check .

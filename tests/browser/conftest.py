@@ -12,6 +12,9 @@ from typing import Any
 import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page
+from pytest_django import DjangoDbBlocker
+
+from tests.demo_shop import demo_copy
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -38,8 +41,10 @@ def shop_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def shop(shop_folder: Path) -> Iterator[str]:
-    """The demo shop, opened by the command in the README on a folder of its own; gives its address."""
+def shop(shop_folder: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[str]:
+    """A copy of the demo shop, opened by the command in the README; gives its address."""
+    with django_db_blocker.unblock():
+        demo_copy(shop_folder / "data")
     log = shop_folder / "open.log"
     environment = os.environ | {"LEVELWIND_DATA": str(shop_folder / "data"), "DJANGO_SETTINGS_MODULE": ""}
     environment.pop("DJANGO_SETTINGS_MODULE")

@@ -1,11 +1,10 @@
-"""The invented shop, seeded once for all tests here and rolled back when they are done."""
+"""The invented shop, of which all tests here read one copy."""
 
 from collections import Counter
 from collections.abc import Iterator
 from datetime import timedelta
 
 import pytest
-from django.db import transaction
 from django.db.models import F, Max, Min, Q
 from django.test import Client
 from django.utils import timezone
@@ -42,15 +41,16 @@ from levelwind.shop.people.selectors import debt_list, follow_up_list
 from levelwind.shop.readings.selectors.limits import limits_of
 from levelwind.shop.readings.selectors.readings import readings_of
 from levelwind.shop.takedown.selectors.pieces import job_work
+from tests.demo_shop import book_in, demo_copy
 from tests.documents.paper import pages
 
 
 @pytest.fixture(scope="module", autouse=True)
-def seeded(django_db_setup: None, django_db_blocker: DjangoDbBlocker) -> Iterator[None]:
-    with django_db_blocker.unblock(), transaction.atomic():
-        seed()
+def seeded(
+    django_db_setup: None, django_db_blocker: DjangoDbBlocker, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[None]:
+    with django_db_blocker.unblock(), book_in(demo_copy(tmp_path_factory.mktemp("demo") / "data")):
         yield
-        transaction.set_rollback(True)
 
 
 def test_there_are_jobs_at_every_stage_and_under_both_side_notes() -> None:

@@ -5,6 +5,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from threading import Event
 from time import monotonic, sleep
@@ -35,6 +36,9 @@ def desk() -> Iterator[None]:
     work_close()
 
 
+GIVE_UP_S = 300
+
+
 class SlowReader:
     """Takes the place of the analysis: it tells its progress and waits to be let go or stopped."""
 
@@ -50,11 +54,23 @@ class SlowReader:
         try:
             while not self.let_go.wait(0.01):
                 if stop.is_set():
-                    self.may_stop.wait(20)
+                    self.may_stop.wait(GIVE_UP_S)
                     raise Stopped("stopped by hand")
             return Found({"kind": "pull", "seen": reading.pk})
         finally:
             self.ended.append(reading.pk)
+
+
+class Watched(Event):
+    """The end of a reading, and whether somebody waits for it."""
+
+    def __init__(self, over: Event) -> None:
+        super().__init__()
+        self.over, self.asked = over, Event()
+
+    def wait(self, timeout: float | None = None) -> bool:
+        self.asked.set()
+        return self.over.wait(timeout)
 
 
 @pytest.fixture
@@ -66,9 +82,10 @@ def reader(monkeypatch: pytest.MonkeyPatch) -> Iterator[SlowReader]:
 
 
 def _soon(there: Callable[[], Any], what: str = "") -> None:
-    last = monotonic() + 20
+    """Wait for it; only where it never comes does the clock end the wait."""
+    last = monotonic() + GIVE_UP_S
     while not there():
-        assert monotonic() < last, f"still not so after 20 s: {what}"
+        assert monotonic() < last, f"still not so after {GIVE_UP_S} s: {what}"
         sleep(0.01)
 
 
@@ -83,7 +100,7 @@ def _now(reading: Reading) -> Reading:
 def test_a_log_is_read_beside_the_page_that_took_it_in(desk: None) -> None:
     reading = _upload()
     assert (reading.work, reading.analysis) in [(Work.WAITING, {}), (Work.UNDER_WAY, {})]
-    work_wait(reading.pk, 30)
+    work_wait(reading.pk, GIVE_UP_S)
     read = _now(reading)
     assert (read.work, read.part_done, read.doing, read.refused) == (Work.READ, 1.0, "", "")
     assert read.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.2, abs=0.3)
@@ -93,26 +110,27 @@ def test_progress_is_in_the_book_while_it_is_read(desk: None, reader: SlowReader
     reading = _upload()
     _soon(lambda: _now(reading).doing == "following the mark")
     assert (_now(reading).work, _now(reading).part_done) == (Work.UNDER_WAY, 0.4)
-    work_wait(reading.pk, 0.05)
+    work_wait(reading.pk, 0)
     assert _now(reading).work == Work.UNDER_WAY
     reader.let_go.set()
-    work_wait(reading.pk, 20)
+    work_wait(reading.pk, GIVE_UP_S)
     assert _now(reading).analysis == {"kind": "pull", "seen": reading.pk}
 
 
 def test_progress_is_written_at_most_twice_a_second_but_for_what_is_new(monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[tuple[float, str]] = []
+    words = [(7.0, 0.1, "decoding"), (7.4, 0.2, "decoding"), (7.55, 0.3, "decoding"), (7.75, 0.4, "fitting")]
 
-    def three_words(reading: Reading, *, progress: Callable[[float, str], None], stop: Event) -> Found:
-        for part, doing, seconds in ((0.1, "decoding", 0.0), (0.2, "decoding", 0.2), (0.3, "fitting", 0.2)):
-            sleep(seconds)
+    def four_words(reading: Reading, *, progress: Callable[[float, str], None], stop: Event) -> Found:
+        for clock, part, doing in words:
+            monkeypatch.setattr(reading_work, "monotonic", lambda now=clock: now)
             progress(part, doing)
             seen.append((_now(reading).part_done, _now(reading).doing))
         return Found()
 
-    monkeypatch.setattr(reading_work, "analyse", three_words)
+    monkeypatch.setattr(reading_work, "analyse", four_words)
     _upload()
-    assert seen == [(0.1, "decoding"), (0.1, "decoding"), (0.3, "fitting")]
+    assert seen == [(0.1, "decoding"), (0.1, "decoding"), (0.3, "decoding"), (0.4, "fitting")]
 
 
 def test_two_are_read_at_a_time_and_the_third_waits(desk: None, reader: SlowReader) -> None:
@@ -122,7 +140,7 @@ def test_two_are_read_at_a_time_and_the_third_waits(desk: None, reader: SlowRead
     assert [_now(each).work for each in readings] == [Work.UNDER_WAY, Work.UNDER_WAY, Work.WAITING]
     reader.let_go.set()
     for each in readings:
-        work_wait(each.pk, 20)
+        work_wait(each.pk, GIVE_UP_S)
     assert {_now(each).work for each in readings} == {Work.READ}
 
 
@@ -142,7 +160,7 @@ def test_stopped_in_the_midst_it_keeps_its_file_and_goes_on_later(desk: None, re
     assert (_now(reading).work, _now(reading).refused, _now(reading).file.size) == (Work.STOPPED, "", a_log().size)
     reader.let_go.set()
     assert reading_go_on(reading=reading).work in (Work.WAITING, Work.UNDER_WAY, Work.READ)
-    work_wait(reading.pk, 20)
+    work_wait(reading.pk, GIVE_UP_S)
     assert _now(reading).analysis["seen"] == reading.pk
 
 
@@ -152,7 +170,7 @@ def test_stopped_before_its_turn_it_is_never_begun(desk: None, reader: SlowReade
     _soon(lambda: len(reader.begun) == 2)
     reading_stop(reading=third)
     reader.let_go.set()
-    work_wait(third.pk, 20)
+    work_wait(third.pk, GIVE_UP_S)
     assert (_now(third).work, third.pk in reader.begun) == (Work.STOPPED, False)
 
 
@@ -161,19 +179,22 @@ def test_going_on_before_it_has_noticed_the_stop_reads_it_all_the_same(desk: Non
     _soon(lambda: reader.begun)
     reader.may_stop.clear()
     reading_stop(reading=reading)
+    task = reading_work._desk.tasks[reading.pk]
+    watched = Watched(task.over)
+    reading_work._desk.tasks[reading.pk] = replace(task, over=watched)
     reading_go_on(reading=reading)
-    sleep(0.2)
+    assert watched.asked.wait(GIVE_UP_S)
     assert (len(reader.begun), _now(reading).work) == (1, Work.WAITING)
     reader.may_stop.set()
     _soon(lambda: len(reader.begun) == 2, "begun again")
     reader.let_go.set()
-    work_wait(reading.pk, 20)
+    work_wait(reading.pk, GIVE_UP_S)
     assert _now(reading).work == Work.READ
 
 
 def test_a_read_one_cannot_be_stopped(desk: None) -> None:
     reading = _upload()
-    work_wait(reading.pk, 30)
+    work_wait(reading.pk, GIVE_UP_S)
     assert reading_stop(reading=reading).work == Work.READ
     assert reading_go_on(reading=reading).work == Work.READ
 
@@ -186,7 +207,7 @@ def test_a_job_deleted_in_the_midst_is_no_fault(
     reading.job.delete()
     reader.let_go.set()
     _soon(lambda: reader.ended)
-    work_wait(reading.pk, 20)
+    work_wait(reading.pk, GIVE_UP_S)
     assert not Reading.objects.exists()
     assert not caplog.records
 
@@ -195,7 +216,7 @@ def test_one_deleted_or_stopped_elsewhere_ends_at_its_next_word(desk: None, monk
     ended = Event()
 
     def talkative(reading: Reading, *, progress: Callable[[float, str], None], stop: Event) -> Found:
-        for _ in range(2000):
+        while True:
             progress(0.1, "listening")
             if stop.wait(0.01):
                 ended.set()
@@ -207,7 +228,7 @@ def test_one_deleted_or_stopped_elsewhere_ends_at_its_next_word(desk: None, monk
     reading = _upload()
     _soon(lambda: _now(reading).doing == "listening")
     Reading.objects.filter(pk=reading.pk).update(work=Work.STOPPED)
-    assert ended.wait(15)
+    assert ended.wait(GIVE_UP_S)
 
 
 @pytest.mark.parametrize("fault", [ZeroDivisionError("spilt"), MemoryError(), InputError("x", "y", "z" * 500)])
@@ -219,7 +240,7 @@ def test_whatever_fails_the_row_is_read_and_says_so(
 
     monkeypatch.setattr(reading_work, "analyse", fails)
     reading = _upload()
-    work_wait(reading.pk, 20)
+    work_wait(reading.pk, GIVE_UP_S)
     read = _now(reading)
     assert (read.work, read.analysis) == (Work.READ, {})
     if isinstance(fault, InputError):
@@ -235,7 +256,7 @@ def test_an_answer_that_the_book_will_not_take_is_refused(
 ) -> None:
     monkeypatch.setattr(reading_work, "analyse", lambda *_, **__: Found({"speed": float("nan")}))
     reading = _upload()
-    work_wait(reading.pk, 20)
+    work_wait(reading.pk, GIVE_UP_S)
     assert (_now(reading).work, "The file is kept" in _now(reading).refused) == (Work.READ, True)
 
 
@@ -255,7 +276,7 @@ def test_a_busy_book_costs_progress_and_not_the_reading(
     reading = _upload()
     _soon(lambda: "could not be written" in caplog.text)
     reader.let_go.set()
-    work_wait(reading.pk, 20)
+    work_wait(reading.pk, GIVE_UP_S)
     assert _now(reading).work == Work.READ
 
 
@@ -270,17 +291,17 @@ def test_closing_the_app_leaves_what_is_not_read_for_the_next_opening(reader: Sl
     reader.let_go.set()
     work_resume()
     for each in readings:
-        work_wait(each.pk, 20)
+        work_wait(each.pk, GIVE_UP_S)
     assert {_now(each).work for each in readings} == {Work.READ}
     work_close()
 
 
 def test_a_correction_is_read_beside_the_page_too(desk: None) -> None:
     reading = _upload()
-    work_wait(reading.pk, 30)
+    work_wait(reading.pk, GIVE_UP_S)
     again = reading_tell(reading=_now(reading), told={"unit": "lbf"})
     assert (again.work != Work.READ, again.corrects, _now(reading).struck_out) == (True, reading, True)
-    work_wait(again.pk, 30)
+    work_wait(again.pk, GIVE_UP_S)
     assert _now(again).analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.2 * 4.448, rel=0.02)
     assert JobEvent.objects.filter(text="pull as found read again in pounds.").exists()
 
@@ -302,7 +323,7 @@ def test_the_limited_process_itself_ends_when_it_is_stopped(desk: None) -> None:
     limited = _children() - before
     assert limited
     reading_stop(reading=reading)
-    work_wait(reading.pk, 20)
+    work_wait(reading.pk, GIVE_UP_S)
     assert not (_children() & limited)
     assert (_now(reading).work, _now(reading).file.size) == (Work.STOPPED, _long_log(400_000).size)
     work_stop(reading.pk)  # and once more is no fault
@@ -323,9 +344,9 @@ work_resume()
 if sys.argv[1] == "upload":
     from tests.shop.readings.test_reading_work import _long_log
     recording_upload(job=a_job(), kind="pull", moment="found", file=_long_log(300_000))
-    time.sleep(60)
+    time.sleep(600)
 reading = Reading.objects.get()
-work_wait(reading.pk, 60)
+work_wait(reading.pk, 300)
 reading.refresh_from_db()
 print(reading.work, reading.refused, len(reading.analysis["pulls"]))
 """

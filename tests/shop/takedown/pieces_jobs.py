@@ -4,6 +4,7 @@ from levelwind.shop.models import Job, Owner, Parcel, Pattern, PatternPlace
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import reach_choose, takedown_step_done
 from levelwind.shop.takedown.services.together import gate_pass, rebuild_step_done
+from tests.shop.takedown.copied import copied
 
 
 def a_pattern(family: str = "star_drag", model: str = "Harrier", absent: tuple[str, ...] = ()) -> Pattern:
@@ -21,6 +22,7 @@ def a_job(pattern: Pattern | None, reach: tuple[str, ...] = (), tag: str = "26-0
     return job
 
 
+@copied
 def take_apart(job: Job) -> None:
     plan = job_work(job).plan
     assert plan is not None
@@ -28,6 +30,7 @@ def take_apart(job: Job) -> None:
         takedown_step_done(job=job, step=step.key)
 
 
+@copied
 def put_back_until(job: Job, last: str = "") -> None:
     """Walk the way back, answering every gate with yes, up to and without the step ``last``."""
     for refit in job_work(job).way_back.steps:
@@ -41,6 +44,7 @@ def put_back_until(job: Job, last: str = "") -> None:
             gate_pass(job=job, gate=gate.key)
 
 
+@copied
 def answer_last_gates(job: Job) -> None:
     for gate in job_work(job).way_back.finish:
         gate_pass(job=job, gate=gate.key)

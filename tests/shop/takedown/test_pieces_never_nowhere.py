@@ -3,6 +3,7 @@
 from collections import Counter
 from contextlib import suppress
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
@@ -29,6 +30,7 @@ from levelwind.shop.takedown.services.together import (
     rebuild_step_done,
     rebuild_step_undone,
 )
+from tests.full_size import cases
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern
 
 STATES = ("good", "clean", "worn", "broken", "missing", "")
@@ -125,8 +127,9 @@ MOVES = {
 }
 
 
+@pytest.mark.simulation
 class NeverNowhere(TestCase):
-    @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @settings(max_examples=cases(4, 100), deadline=None, suppress_health_check=[HealthCheck.too_slow])
     @given(
         family=st.sampled_from(["star_drag", "fixed_spool"]),
         walk=st.lists(st.tuples(st.sampled_from(sorted(MOVES)), st.integers(0, 10**6)), min_size=5, max_size=40),
