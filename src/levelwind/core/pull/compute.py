@@ -13,11 +13,35 @@ from levelwind.core.pull.single import Log, measure
 from levelwind.core.pull.stages import Rest, divide, find_pulls, find_rest, foot, scale_step
 
 FASTEST_HZ = 250.0
-"""Logs faster than this are averaged down first: a hand does nothing quicker, and a million rows take a moment."""
+"""Readings a second; quicker logs are averaged down first. Our choice: a hand does nothing quicker, and a million rows
+take a moment."""
 OVER_S = 0.1
-"""A finger marks an end of the log no closer than this."""
+"""s; a pull marked no further than this outside the log is taken to end with it. Our choice: a finger is no more
+exact."""
 FOOT_S = 0.5
-"""And the start of a pull no closer than this."""
+"""s; how far back a start marked on the take-up is moved to its foot at the most. Our choice: the length of a
+take-up."""
+LEAST_READINGS = 8
+"""Readings a log must have. Our choice: fewer hold no pull with slack before and after it."""
+_GAP = 3.0
+"""Median steps of time above which a step is a gap in the log. Our choice."""
+_RANGE = (2, 98)
+"""Percentiles that stand for the lowest and highest force: single spikes do not move them. Our choice."""
+_OPENING = 5
+"""Readings at the start whose median is the slack line's. Our choice."""
+_UPRIGHT_LOW, _UPRIGHT_DROP = 0.5, 2.0
+"""Pulling reads as negative if the lowest force is below zero by this part of the range, and the log falls from its
+start by this many times what it rises. Our choice."""
+_SPIKE, _SPIKE_LEVEL, _SPIKE_BACK = 0.3, 0.1, 0.3
+"""Parts of the range: a reading that jumps by the first and back is a spike, if the two readings on either side lie
+within the second of one another, and both sides within the third. Our choice."""
+FEW_HZ = 8.0
+"""Readings a second below which the start-up peak is told to fall between them. Our choice: a take-up then has four."""
+AT_LIMIT = 0.99
+"""Part of the scale's capacity from which a reading is at its limit. Our choice: a scale's own error."""
+_PINNED, _PINNED_LEVELS, _PINNED_STEP = 5, 20, 0.002
+"""The log's top is a limit if so many readings in a row are alike, more than so many values occur, and the scale's step
+is below this part of the range. Our choice: on a coarse scale a flat top is nothing unusual."""
 
 
 def analyse(
@@ -77,7 +101,7 @@ def _checked(
         raise InputError(
             "the log", f"times of shape {time.shape}, forces of {force.shape}", "one time for each reading"
         )
-    if len(time) < 8:
+    if len(time) < LEAST_READINGS:
         raise NotDeterminedError(f"the log has {len(time)} readings: a pull needs at least eight")
     if not (np.isfinite(time).all() and np.isfinite(force).all() and (travel is None or np.isfinite(travel).all())):
         raise InputError("the log", "not finite everywhere", "finite times and forces")
@@ -94,13 +118,13 @@ def _sample_hz(time: FloatArray) -> float:
     """Readings a second while the log runs, gaps left out."""
     steps = np.diff(time)
     steps = steps[steps > 0]
-    return 1 / float(np.mean(steps[steps <= 3 * np.median(steps)]))
+    return 1 / float(np.mean(steps[steps <= _GAP * np.median(steps)]))
 
 
 def _thinned(
     time: FloatArray, force: FloatArray, travel: FloatArray | None, hz: float
 ) -> tuple[FloatArray, FloatArray, FloatArray | None]:
-    """No faster than FASTEST_HZ, by averages of neighbours; at one moment one reading."""
+    """No quicker than ``FASTEST_HZ``, by averages of neighbours; one reading at each moment."""
     block = max(int(hz // FASTEST_HZ), 1)
     whole = len(time) // block * block
     rows = np.vstack([time, force] if travel is None else [time, force, travel])
@@ -110,21 +134,22 @@ def _thinned(
 
 
 def _upright(force: FloatArray) -> tuple[FloatArray, list[str]]:
-    """Pulling counts as positive, whatever the scale thinks; a log begins with the line slack."""
-    low, high = np.percentile(force, [2, 98])
-    slack = float(np.median(force[:5]))
-    if -low > 0.5 * (high - low) and slack - low > 2 * (high - slack):
+    """Forces with pulling positive, whichever way the scale counts; a log begins with the line slack."""
+    low, high = np.percentile(force, _RANGE)
+    slack = float(np.median(force[:_OPENING]))
+    if -low > _UPRIGHT_LOW * (high - low) and slack - low > _UPRIGHT_DROP * (high - slack):
         return -force, ["pulling reads as negative on this scale: every force is turned round"]
     return force, []
 
 
 def _without_spikes(force: FloatArray) -> tuple[FloatArray, list[str]]:
     """A single reading that jumps away from level neighbours and back is the scale's fault, not the drag's."""
-    size = float(np.percentile(force, 98) - np.percentile(force, 2))
+    low, high = np.percentile(force, _RANGE)
+    size = float(high - low)
     before, here, after = force[1:-3], force[2:-2], force[3:-1]
-    away = np.minimum((here - before) * np.sign(here - after), np.abs(here - after)) > 0.3 * size
-    level = np.maximum(np.abs(before - force[:-4]), np.abs(after - force[4:])) < 0.1 * size
-    spikes = np.flatnonzero(away & level & (np.abs(before - after) < 0.3 * size)) + 2
+    away = np.minimum((here - before) * np.sign(here - after), np.abs(here - after)) > _SPIKE * size
+    level = np.maximum(np.abs(before - force[:-4]), np.abs(after - force[4:])) < _SPIKE_LEVEL * size
+    spikes = np.flatnonzero(away & level & (np.abs(before - after) < _SPIKE_BACK * size)) + 2
     if not len(spikes):
         return force, []
     mended = force.copy()
@@ -168,9 +193,9 @@ def _log_cautions(force: FloatArray, rest: Rest, hz: float, capacity_N: float | 
         notes.append(
             "the line is never slack in this log, so the scale's own zero is believed: leave a second of slack first"
         )
-    if hz < 8:
+    if hz < FEW_HZ:
         notes.append(f"{hz:.1f} readings a second are few: the start-up peak falls between them")
-    if capacity_N is not None and force.max() >= 0.99 * capacity_N:
+    if capacity_N is not None and force.max() >= AT_LIMIT * capacity_N:
         notes.append(f"the scale reached its limit of {capacity_N:g} N: breakaway is at least what is shown")
     elif capacity_N is None and _pinned(force):
         notes.append("the highest reading repeats as if the scale had reached its limit: say what it can carry")
@@ -179,5 +204,6 @@ def _log_cautions(force: FloatArray, rest: Rest, hz: float, capacity_N: float | 
 
 def _pinned(force: FloatArray) -> bool:
     """Whether the log's top is a flat line, five readings or more, that a scale with this much noise would break."""
-    runs = np.convolve(force == force.max(), np.ones(5), "valid")
-    return bool(np.any(runs == 5)) and len(np.unique(force)) > 20 and scale_step(force) < 0.002 * float(np.ptp(force))
+    runs = np.convolve(force == force.max(), np.ones(_PINNED), "valid")
+    unlike = len(np.unique(force)) > _PINNED_LEVELS
+    return bool(np.any(runs == _PINNED)) and unlike and scale_step(force) < _PINNED_STEP * float(np.ptp(force))

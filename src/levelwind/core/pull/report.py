@@ -14,6 +14,7 @@ from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
 
 MOST_POINTS = 600
+"""Points of a drawn log at the most. Our choice: more than the pixels across a page's figure."""
 
 
 @dataclass(frozen=True, slots=True)

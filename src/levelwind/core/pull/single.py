@@ -1,4 +1,4 @@
-"""One pull measured: its stages known, everything else to be found."""
+"""One pull measured: its stages are known, everything else is worked out here."""
 
 from dataclasses import dataclass
 from itertools import pairwise
@@ -13,6 +13,23 @@ from levelwind.core.pull.sticking import WARP_EXPLAINS, Sticking, find_sticking
 from levelwind.core.pull.turns import FEWEST_TURNS, Turning, fit_turning, spool_travel
 from levelwind.core.quantities import Quantity
 
+UNSTEADY_HAND_PERCENT = 1.0
+"""%; what a hand that changes speed does to a drag that minds it, which may be taken for fade. Our choice of width,
+from simulation."""
+TOO_QUICK = 0.15
+"""Part of the peak that tension gains between two readings, beyond which the peak is a guess. From simulation."""
+TOLD_HIGHER = 1.01
+"""Breakaway over the highest reading from which what was added is told. Our choice: less is within a scale's error."""
+CORRELATED_S, CORRELATED_PART = 0.35, 4
+"""s over which the slip's unevenness is correlated, and the part of the slip that this may be at the most. Our choice,
+from simulation."""
+RAMP_FROM = 0.3
+"""Part of the peak above which the take-up's slope is taken. Our choice: below, slack and knots are drawn tight."""
+ZERO_UNKNOWN = 0.01
+"""Part of the level; standard error of the zero where the log shows no slack line. Our choice."""
+FEW_SWINGS = 10
+"""With too few cycles, the range of tension over this is the standard error of its level. Our choice."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Log:
@@ -25,7 +42,7 @@ class Log:
 
 
 def measure(log: Log, stages: Stages) -> Pull:
-    """All that one pull says of the drag."""
+    """All that one pull shows of the drag."""
     steady = slice(stages.settled, stages.let_go)
     along = log.time_s if log.travel_m is None else log.travel_m
     slope = take_up_slope(along, log.net_N, stages)
@@ -55,7 +72,11 @@ def measure(log: Log, stages: Stages) -> Pull:
 
 
 def _turning(along: FloatArray, net_N: FloatArray, slope: float, lag: int) -> Turning:
-    """What comes round once a turn; as seen by the hand where only that shows a warp, as after a slow take-up."""
+    """What comes round once a turn of the spool.
+
+    A take-up read too slowly gives a wrong slope, and with it a wrong travel of the spool: where only the hand's own
+    travel shows a warp, that counts.
+    """
     first = fit_turning(along, spool_travel(along, net_N, slope), net_N, lag)
     if first.explained > WARP_EXPLAINS:
         return first
@@ -64,9 +85,9 @@ def _turning(along: FloatArray, net_N: FloatArray, slope: float, lag: int) -> Tu
 
 
 def take_up_slope(along: FloatArray, net_N: FloatArray, stages: Stages) -> float:
-    """How fast the line tightens over the upper part of the ramp; 0 where the log was too slow to see it."""
+    """How fast the line tightens over the upper part of the ramp, in N per unit of ``along``; 0 if too quick to see."""
     ramp = net_N[stages.start : stages.onset + 1]
-    low = int(np.argmax(ramp > 0.3 * ramp[-1]))
+    low = int(np.argmax(ramp > RAMP_FROM * ramp[-1]))
     first = stages.start + max(low - 1, 0)
     x, f = along[first : stages.onset + 1], net_N[first : stages.onset + 1]
     if len(x) < 2 or x[-1] <= x[0]:
@@ -88,8 +109,8 @@ def ratio(above: Quantity, below: Quantity) -> Quantity:
 
 
 def _lag(time_s: FloatArray) -> int:
-    """Samples over which the slip's unevenness still hangs together: about a third of a second."""
-    return max(1, min(int(0.35 / float(np.median(np.diff(time_s)))), len(time_s) // 4))
+    """Samples over which the slip's unevenness is correlated."""
+    return max(1, min(int(CORRELATED_S / float(np.median(np.diff(time_s)))), len(time_s) // CORRELATED_PART))
 
 
 def _level(turning: Turning, rest: Rest) -> Quantity:
@@ -100,7 +121,7 @@ def _level(turning: Turning, rest: Rest) -> Quantity:
 
 
 def _tare_error(level: float, rest: Rest) -> float:
-    return rest.noise_N / np.sqrt(max(rest.samples, 1)) if rest.seen else 0.01 * level
+    return rest.noise_N / np.sqrt(max(rest.samples, 1)) if rest.seen else ZERO_UNKNOWN * level
 
 
 def _about(value: float, error: float) -> Quantity:
@@ -109,9 +130,10 @@ def _about(value: float, error: float) -> Quantity:
 
 
 def _sticking_level(log: Log, stages: Stages, sticking: Sticking) -> Quantity:
-    """Mean tension over whole cycles, its error from how they differ; where there is none, the middle of the swings.
+    """Mean tension over whole cycles, its error from how they differ; without a whole one, the middle of the swings.
 
-    The first swing is the breakaway's own: after the long rest before it, it is larger than those that follow.
+    The first swing is the breakaway itself and no part of a cycle: after a long rest it is larger than those that
+    follow.
     """
     time, net = log.time_s[stages.onset :], log.net_N[stages.onset : stages.let_go]
     falls = [(a + stages.settled - stages.onset, b + stages.settled - stages.onset) for a, b in sticking.falls]
@@ -119,9 +141,9 @@ def _sticking_level(log: Log, stages: Stages, sticking: Sticking) -> Quantity:
     if len(peaks) < 2:
         first = int(np.argmin(net[: peaks[0]] if peaks else net))
         swings = [(net[a] + net[b]) / 2 for a, b in ((0, first), *falls)]
-        return _about(float(np.mean(swings)), float(np.ptp(net)) / 10)
+        return _about(float(np.mean(swings)), float(np.ptp(net)) / FEW_SWINGS)
     cycles = [float(np.mean(net[a:b])) for a, b in pairwise(peaks)]
-    spread = float(np.std(cycles, ddof=1) if len(cycles) > 1 else np.ptp(net) / 10) / np.sqrt(len(cycles))
+    spread = float(np.std(cycles, ddof=1) if len(cycles) > 1 else np.ptp(net) / FEW_SWINGS) / np.sqrt(len(cycles))
     level = float(np.average(cycles, weights=np.diff(time[peaks])))
     return _about(level, np.hypot(spread, _tare_error(level, log.rest)))
 
@@ -144,10 +166,6 @@ def _wobble(turning: Turning) -> Quantity:
     return Quantity(value, max(value - NINETY * error, 0.0), value + NINETY * error)
 
 
-UNSTEADY_HAND_PERCENT = 1.0
-"""What a hand that changes speed does to a drag that minds it, taken for fade. Invented width, from simulation."""
-
-
 def _fade(turning: Turning) -> Quantity:
     level, slope = turning.fit.values[0], turning.fit.values[1]
     head = level - slope / 2
@@ -156,14 +174,10 @@ def _fade(turning: Turning) -> Quantity:
     return _about(float(-100 * slope / head), np.hypot(turning.fit.error(gradient), UNSTEADY_HAND_PERCENT))
 
 
-TOO_QUICK = 0.15
-"""Gain of tension between two readings, as a share of the peak, beyond which the peak is a guess. From simulation."""
-
-
 def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking, turning: Turning) -> tuple[str, ...]:
     notes = []
     highest = float(log.net_N[stages.onset])
-    if breakaway.value > 1.01 * highest:
+    if breakaway.value > TOLD_HIGHER * highest:
         notes.append(
             f"the highest reading at start-up was {highest:.1f} N; the peak between the readings is put "
             f"{breakaway.value - highest:.1f} N higher"

@@ -6,24 +6,30 @@ from levelwind.core.pull.single import ratio
 from levelwind.core.quantities import Quantity
 
 PEAK_LOW, PEAK_HIGH = 0.02, 0.08
-"""A display that holds its peak reads low: it misses what rises between two readings. Width: docs/physics/pull.md."""
+"""Parts by which a held peak may read high, and low: a display misses what rises between two readings. Our choice of
+width: docs/physics/pull.md."""
 
 BY_EYE = 0.06
-"""How far off the middle of a wandering display an eye may be. Invented width."""
+"""Part by which an eye may be off the middle of a wandering display. Our choice of width."""
+MOST_RUNNING_N, MOST_BREAKAWAY_N = 2000.0, 4000.0
+"""N; more is refused as mistyped. Our choice: several times the strongest big-game drag (common practice, no
+source)."""
+LEAST_RATIO = 0.9
+"""Breakaway over running drag at the least. Our choice: a drag that gave more easily than it runs on was misread."""
 
 
 def typed(breakaway_N: float, running_N: float, *, step_N: float = 0.0, unit_found: str = "N") -> PullResult:
     """A pull from the peak and the steady reading of a hanging scale, in newtons; ``step_N`` is the scale's last digit.
 
     Nothing is said of wobble, stick-slip or fade. Raises InputError unless 0 < running and breakaway is not less than
-    nine tenths of it: a drag that slips more easily at the start than later was misread.
+    ``LEAST_RATIO`` of it.
 
     >>> typed(30.0, 20.0).pulls[0].startup_ratio
     Quantity(value=1.5, low=1.405, high=1.65)
     """
-    if not 0 < running_N < 2000:
-        raise InputError("running drag", f"{running_N:g} N", "more than nothing and less than 2000 N")
-    if not 0.9 * running_N <= breakaway_N < 4000:
+    if not 0 < running_N < MOST_RUNNING_N:
+        raise InputError("running drag", f"{running_N:g} N", f"more than nothing and less than {MOST_RUNNING_N:g} N")
+    if not LEAST_RATIO * running_N <= breakaway_N < MOST_BREAKAWAY_N:
         raise InputError("breakaway", f"{breakaway_N:g} N", f"no less than the running drag of {running_N:g} N")
     half = step_N / 2
     breakaway = Quantity(breakaway_N, breakaway_N * (1 - PEAK_LOW) - half, breakaway_N * (1 + PEAK_HIGH) + half)

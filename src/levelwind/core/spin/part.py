@@ -10,7 +10,11 @@ Between = tuple[float, float]
 
 WHAT = "the part to look at"
 OVER_S = 0.1
-"""A last frame is shown on past its own time: ends marked this far outside the recording are taken as its ends."""
+"""s; ends marked no further than this outside the recording are taken as its ends. Our choice: a last frame is shown on
+past its own time."""
+LEAST_S = 1.5
+"""s; shortest film or sound, or part of one, that is looked at. Our choice: a spin takes some seconds (common practice,
+no source)."""
 
 
 def part_of(first_s: float, last_s: float, between_s: Between, least_s: float) -> Between:

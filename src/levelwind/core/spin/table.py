@@ -3,25 +3,29 @@
 from collections.abc import Iterable
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.spin.fit import fit_phase, fit_speed
+from levelwind.core.fitting import FloatArray
+from levelwind.core.spin.fit import LEAST_POINTS, fit_phase, fit_speed
 from levelwind.core.spin.model import Spin, SpinResult
 from levelwind.core.spin.part import WHAT as PART
 from levelwind.core.spin.part import Between, only, part_of
 from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.verdict import spin_from_fit
 
-FloatArray = NDArray[np.float64]
-
 FASTEST_REV_S = 500.0
+"""rev/s; a faster speed in a table is refused as a unit mistaken. Our choice: 30,000 a minute is far above any spool
+that a hand flicks (common practice, no source)."""
 MOST_ROWS = 4000
-LEAST_ROWS = 8
+"""Rows that are fitted at the most; neighbours are averaged down to it. Our choice, for speed."""
 SLOWED = 0.97
-"""Of its first speed; a spool that is not slower than that at the end of a table hardly slows in it."""
+"""Part of its first speed; a spool still faster than that at the end of a table hardly slows in it. Our choice."""
 AT_REST = 0.01
-"""Below this part of the highest speed a spool in a table counts as at rest: the last digit of most tables."""
+"""Part of the highest speed below which a spool counts as at rest. Our choice: the last digit of most tables."""
+FLICK_RISE = 0.1
+"""Part of the highest speed by which speed must rise again for another flick. Our choice: more than a table's
+scatter."""
 
 
 def analyse_speeds(
@@ -96,8 +100,8 @@ def _rows(t: FloatArray, between_s: Between | None) -> slice:
         return slice(None)
     start, end = part_of(float(t[0]), float(t[-1]), between_s, 0.0)
     rows = slice(int(np.searchsorted(t, start)), int(np.searchsorted(t, end, "right")))
-    if rows.stop - rows.start < LEAST_ROWS:
-        raise InputError(PART, f"{rows.stop - rows.start} rows", f"at least {LEAST_ROWS} rows of the table")
+    if rows.stop - rows.start < LEAST_POINTS:
+        raise InputError(PART, f"{rows.stop - rows.start} rows", f"at least {LEAST_POINTS} rows of the table")
     return rows
 
 
@@ -109,17 +113,17 @@ def _thinned(values: FloatArray) -> FloatArray:
 
 
 def _runs(speed: FloatArray) -> list[slice]:
-    """From each flick to rest or to the next flick: a rise by a tenth of the highest speed parts two spins."""
+    """From each flick to rest or to the next flick, which a rise by ``FLICK_RISE`` shows."""
     starts, low = [0], 0
     for i in range(1, len(speed)):
         low = i if speed[i] < speed[low] else low
-        if speed[i] > speed[low] + 0.1 * speed.max():
+        if speed[i] > speed[low] + FLICK_RISE * speed.max():
             starts.append(low)
             low = i
     runs = []
     for a, b in zip(starts, [*starts[1:], len(speed)], strict=True):
         top = a + int(np.argmax(speed[a:b]))
-        if b - top >= 8:
+        if b - top >= LEAST_POINTS:
             runs.append(slice(top, b))
     if not runs:
         raise NotDeterminedError("fewer than eight speeds after the flick: too few to tell how the spool slows")
@@ -131,7 +135,7 @@ def _one(t: FloatArray, speed: FloatArray, rng: Generator) -> Spin:
     stopped = bool(still[-1])
     last = int(np.flatnonzero(~still)[-1])
     used = slice(0, min(last + 2, len(t)) if stopped else last + 1)
-    if last < 7:
+    if last + 1 < LEAST_POINTS:
         raise NotDeterminedError("fewer than eight speeds before the spool is at rest: too few to tell how it slows")
     fit = fit_speed(t[used], speed[used])
     notes = [] if speed[last] < SLOWED * speed[0] else ["the spool hardly slows in this table"]

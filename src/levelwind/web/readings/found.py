@@ -12,7 +12,7 @@ from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import Losses, Spin
 from levelwind.core.spin.report import TERMS, longest, meaning
-from levelwind.core.spin.typed import REACTION_S, REST_S
+from levelwind.core.spin.typed import CREEP_S, REACTION_S
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import TYPED
 from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
@@ -20,8 +20,8 @@ from levelwind.shop.readings.services.readings import CALIPER_MM, TURN_SHARE
 
 BREAKAWAY, RUNNING, RATIO = "Breakaway, as it lets go", "Running drag, as it slips", "Start-up ratio"
 BY_WATCH = (
-    f"the watch’s seconds ± √(2·{REACTION_S:g}² + {REST_S:g}²) = ± {hypot(REACTION_S, REACTION_S, REST_S):.1f} s: "
-    f"a thumb is {REACTION_S:g} s late at each end, and a spool may creep {REST_S:g} s before an eye calls it at rest."
+    f"the watch’s seconds ± √(2·{REACTION_S:g}² + {CREEP_S:g}²) = ± {hypot(REACTION_S, REACTION_S, CREEP_S):.1f} s: "
+    f"a thumb is {REACTION_S:g} s late at each end, and a spool may creep {CREEP_S:g} s before an eye calls it at rest."
 )
 BY_HAND = {
     "end_float": f"as typed, ± {CALIPER_MM:g} mm: so far two measurements with a dial or a feeler gauge lie apart.",

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRedirect
 
 from levelwind.core.errors import LevelwindError
-from levelwind.core.spin.typed import REACTION_S, REST_S
+from levelwind.core.spin.typed import CREEP_S, REACTION_S
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.services.readings import reading_type
 from levelwind.web.pages import page
@@ -31,7 +31,7 @@ class TypedContext:
     spot: Spot
     form: forms.Form
     save: str
-    width_s: float = hypot(REACTION_S, REACTION_S, REST_S)
+    width_s: float = hypot(REACTION_S, REACTION_S, CREEP_S)
 
 
 def _page(request: Request, spot: Spot, kind: str, form: forms.Form) -> HttpResponse:
