@@ -1,9 +1,11 @@
 """The house holds: core knows nothing of the outside, and the command line starts with nothing heavy."""
 
+import ast
 import pkgutil
 import re
 import subprocess
 import sys
+from itertools import zip_longest
 from pathlib import Path
 
 import pytest
@@ -86,3 +88,45 @@ def test_the_map_names_every_room() -> None:
         if (folder / "__init__.py").is_file() and folder.name not in ("migrations", "templatetags")
     ]
     assert not [name for name in rooms if not re.search(rf"\b{name}\b", house)]
+
+
+# Packages of core whose numbers all carry their origin; without this list the check is over all of core.
+WITH_ORIGINS = ("fitting.py", "pull")
+
+
+def _is_number(value: ast.expr | None) -> bool:
+    if isinstance(value, ast.Tuple | ast.List):
+        return bool(value.elts) and all(_is_number(each) for each in value.elts)
+    if isinstance(value, ast.BinOp):
+        return _is_number(value.left) and _is_number(value.right)
+    if isinstance(value, ast.UnaryOp):
+        return _is_number(value.operand)
+    return isinstance(value, ast.Constant) and type(value.value) in (int, float, complex)
+
+
+def bare_numbers(source: str) -> list[str]:
+    """Module-level numbers that no words follow, by line and name."""
+    body = ast.parse(source).body
+    bare = []
+    for here, after in zip_longest(body, body[1:]):
+        if isinstance(here, ast.Assign | ast.AnnAssign) and _is_number(here.value):
+            words = after.value if isinstance(after, ast.Expr) else None
+            if not (isinstance(words, ast.Constant) and isinstance(words.value, str) and words.value.strip()):
+                names = here.targets if isinstance(here, ast.Assign) else [here.target]
+                bare.append(f"{here.lineno}: {', '.join(ast.unparse(name) for name in names)}")
+    return bare
+
+
+def test_every_number_in_core_says_its_unit_meaning_and_origin() -> None:
+    core = ROOT / "src/levelwind/core"
+    modules = [path for name in WITH_ORIGINS for path in ([core / name] if ".py" in name else (core / name).rglob("*"))]
+    modules = [path for path in modules if path.suffix == ".py"]
+    assert modules
+    assert not [
+        f"{path.relative_to(core)}:{each}" for path in modules for each in bare_numbers(path.read_text("utf-8"))
+    ]
+
+
+def test_a_number_without_words_is_seen() -> None:
+    source = 'A = 1.0\n"""m; its source."""\nB, C = -1, (2, 3.0)\n\nD: float = 1 / 3\n"" ""\nNAME = "x"\nE = 2\n'
+    assert bare_numbers(source) == ["3: (B, C)", "5: D", "8: E"]
