@@ -65,10 +65,10 @@ def test_the_search_is_reached_by_one_key_and_left_by_another(seat: Seat) -> Non
 
 def test_back_and_bookmark_lead_where_they_should(seat: Seat) -> None:
     page = seat.page
-    page.goto("/?waiting=owner")
+    page.goto("/?turn=owner")
     page.locator("a.tag-number").first.click()
     job = page.url
     page.go_back()
-    assert page.url.endswith("/?waiting=owner")
+    assert page.url.endswith("/?turn=owner")
     page.goto(job)
     expect(page.locator(".title-block")).to_be_visible()

@@ -13,7 +13,7 @@ from pytest_django import DjangoAssertNumQueries, DjangoDbBlocker
 from levelwind.core.errors import LevelwindError
 from levelwind.demo.seed import seed
 from levelwind.documents.proof import ProofSheet, layout
-from levelwind.shop.jobs.selectors.jobs import find, open_jobs
+from levelwind.shop.jobs.selectors.jobs import find, open_jobs, parts_short
 from levelwind.shop.models import (
     Bill,
     BoneReel,
@@ -32,7 +32,7 @@ from levelwind.shop.models import (
     Shop,
     Stage,
     StepDone,
-    Waiting,
+    Turn,
 )
 from levelwind.shop.papers.selectors.sheets import proof_sheet
 from levelwind.shop.papers.selectors.takedown_guide import takedown_sheet
@@ -57,8 +57,9 @@ def test_there_are_jobs_at_every_stage_and_under_both_side_notes() -> None:
     stages = Counter(Job.objects.values_list("stage", flat=True))
     assert set(stages) == set(Stage)
     assert open_jobs().count() >= 45 and Job.objects.count() >= 110
-    waiting = Counter(open_jobs().values_list("waiting", flat=True))
-    assert waiting[Waiting.OWNER] >= 4 and waiting[Waiting.PARTS] >= 3
+    turns = Counter(open_jobs().values_list("turn", flat=True))
+    assert turns[Turn.OWNER] >= 4 and turns[Turn.PART] >= 3
+    assert all(parts_short(job) for job in open_jobs().filter(turn=Turn.PART)), "nobody says which part"
     for stage in (Stage.TOGETHER, Stage.PROVED, Stage.BOXED):
         assert stages[stage] >= 3
 

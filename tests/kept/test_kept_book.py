@@ -73,7 +73,7 @@ def sums() -> dict[str, Any]:
     lines = Price.objects.order_by("job__tag", "number")
     return {
         "stages": {job.tag: job.stage for job in jobs},
-        "waiting": {job.tag: job.waiting for job in jobs if job.waiting},
+        "turns": {job.tag: job.turn for job in jobs if job.turn != "mine"},
         "promised": {job.tag: str(job.promised_on) for job in jobs if job.promised_on},
         "owed": dict(money.values_list("job__tag").annotate(Sum("amount_minor"))),
         "bills": {bill.number: bill.entries.aggregate(sum=Sum("amount_minor"))["sum"] for bill in Bill.objects.all()},

@@ -29,13 +29,18 @@ def test_every_stage_has_a_next_move() -> None:
     assert set(NEXT_MOVE) == set(Stage)
 
 
-def test_the_soonest_promise_comes_first_and_the_waiting_last() -> None:
+def test_the_soonest_promise_comes_first_and_what_is_not_mine_last() -> None:
     today = timezone.localdate()
     owner = Owner.objects.create(name="Ansa Vell")
     parcel = Parcel.objects.create(owner=owner)
-    for tag, days, waiting in [("26-0001", 9, ""), ("26-0002", 2, ""), ("26-0003", 1, "parts"), ("26-0004", None, "")]:
+    for tag, days, turn in [
+        ("26-0001", 9, "mine"),
+        ("26-0002", 2, "mine"),
+        ("26-0003", 1, "part"),
+        ("26-0004", None, "mine"),
+    ]:
         day = today + timedelta(days=days) if days else None
-        a_job(tag, owner=owner, parcel=parcel, promised_on=day, waiting=waiting)
+        a_job(tag, owner=owner, parcel=parcel, promised_on=day, turn=turn)
     assert [job.tag for job in job_list()] == ["26-0002", "26-0001", "26-0004", "26-0003"]
 
 
@@ -44,7 +49,7 @@ def test_a_late_job_says_so_in_words(client: Client) -> None:
     assert "2 days late" in client.get("/").content.decode()
 
 
-@pytest.mark.parametrize("query", ["?stage=moon", "?waiting=moon", "?page=moon", "?page=9999", "?stage=home"])
+@pytest.mark.parametrize("query", ["?stage=moon", "?turn=moon", "?page=moon", "?page=9999", "?stage=home"])
 def test_an_odd_address_still_shows_a_bench(client: Client, query: str) -> None:
     a_job()
     assert client.get("/" + query).status_code == 200

@@ -1,4 +1,4 @@
-"""The job's own page: every booking field saves as you go, waiting and the other ends, the parcel and the tags."""
+"""The job's own page: every booking field saves as you go, whose turn, the other ends, the parcel and the tags."""
 
 import pytest
 from django.test import Client
@@ -101,18 +101,26 @@ def test_a_refused_field_keeps_the_other_ones_saved(client: Client, job: Job) ->
     assert (job.serial, job.declared_minor, job.reel) == ("A 17", None, "trolling reel 0")
 
 
-def test_what_it_waits_for_is_noted(client: Client, job: Job) -> None:
-    client.post(f"{address(job)}waits/", {"waiting": "parts"})
-    assert Job.objects.get(pk=job.pk).waiting == "parts"
-    client.post(f"{address(job)}waits/", {"waiting": ""})
-    assert Job.objects.get(pk=job.pk).waiting == ""
+def test_whose_turn_it_is_is_noted(client: Client, job: Job) -> None:
+    client.post(f"{address(job)}turn/", {"turn": "part", "short_of": " star spring "})
+    job.refresh_from_db()
+    assert (job.turn, job.short_of) == ("part", "star spring")
+    assert "Short of a part: star spring" in client.get(address(job)).content.decode()
+    client.post(f"{address(job)}turn/", {"turn": "owner"})
+    client.post(f"{address(job)}turn/", {"turn": "mine", "short_of": "star spring"})
+    job.refresh_from_db()
+    assert (job.turn, job.short_of) == ("mine", "")
     page = client.get(address(job)).content.decode()
-    assert "Waiting for parts." in page
-    assert "No longer waiting." in page
+    for said in ("Short of a part: star spring.", "It is the owner&#x27;s turn.", "It is my turn."):
+        assert said in page
 
 
-def test_waiting_for_something_else_is_refused(client: Client, job: Job) -> None:
-    assert client.post(f"{address(job)}waits/", {"waiting": "spring"}).status_code == 422
+def test_nobody_elses_turn_and_no_part_without_a_name(client: Client, job: Job) -> None:
+    assert client.post(f"{address(job)}turn/", {"turn": "spring"}).status_code == 422
+    answer = client.post(f"{address(job)}turn/", {"turn": "part", "short_of": "  "})
+    assert answer.status_code == 422
+    assert "the part was not named; allowed is its name" in answer.content.decode()
+    assert Job.objects.get(pk=job.pk).turn == "mine"
 
 
 def test_a_job_ends_unmended_and_is_taken_up_again(client: Client, job: Job) -> None:

@@ -5,7 +5,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from levelwind.shop.models import Job, Part, Pattern, Waiting
+from levelwind.shop.models import Job, Part, Pattern, Turn
 from levelwind.shop.parts.selectors.shelf import Stock, stock_of
 from levelwind.shop.parts.services.bones import bone_add
 from levelwind.shop.parts.services.fits import fit_say
@@ -99,10 +99,10 @@ def test_an_ordered_part_is_waited_for_and_taken_when_it_comes(client: Client, j
     _act(client, "back")
     assert "On order" in _act(client, "order", dog)
     job.refresh_from_db()
-    assert job.waiting == Waiting.PARTS
+    assert job.turn == Turn.PART
     _act(client, "arrived", order=str(job.part_orders.get().pk))
     job.refresh_from_db()
-    assert job.waiting == Waiting.NOBODY and stock_of(dog).new == 2
+    assert job.turn == Turn.MINE and stock_of(dog).new == 2
     _act(client, "take", dog)
     assert job.pieces.get(place="dog", replaces__isnull=False).where == "cell"
 
@@ -111,7 +111,7 @@ def test_an_order_called_off_leaves_the_old_piece(client: Client, job: Job, dog:
     _act(client, "order", dog)
     _act(client, "off", order=str(job.part_orders.get().pk))
     job.refresh_from_db()
-    assert job.waiting == Waiting.NOBODY
+    assert job.turn == Turn.MINE
     assert not job.part_orders.exists() and not job.pieces.filter(replaces__isnull=False).exists()
 
 

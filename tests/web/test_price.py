@@ -71,7 +71,7 @@ def test_lines_are_added_and_taken_away(client: Client, line: PriceLine) -> None
 
 def test_sent_it_waits_and_the_word_is_taken_down(client: Client, line: PriceLine) -> None:
     client.post(URL + "send/")
-    assert Job.objects.get().waiting == "owner"
+    assert Job.objects.get().turn == "owner"
     client.post(URL + "word/", {"said": "up_to", "up_to_minor": "90", "how": "phone", "note": "by Friday"})
     assert Job.objects.get().stage == Stage.AGREED
     page = client.get(URL).content.decode()

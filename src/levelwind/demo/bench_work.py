@@ -98,7 +98,7 @@ def _take_parts(case: Case) -> None:
 
 
 def order(case: Case) -> None:
-    """A part that the shelf has not is ordered, and the reel waits for it."""
+    """A part that the shelf has not is ordered, and the reel is short of it."""
     assert case.job.pattern is not None
     place = next(place for place in job_places(case.job) if place.key == case.stay.order)
     part = offers(case.job.pattern, [place])[place.key][0].part

@@ -101,7 +101,7 @@ def end(case: Case) -> None:
 
 
 def ask_again(case: Case) -> None:
-    """The open reel shows more than was priced: a dearer price goes out, and the work waits for a word."""
+    """The open reel shows more than was priced: a dearer price goes out, and it is the owner's turn."""
     sent = price_latest(case.job)
     assert sent is not None
     dearer = price_copy(price=sent, by=BENCH)

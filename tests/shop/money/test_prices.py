@@ -78,10 +78,10 @@ def test_the_owners_word_moves_the_job(said: str, stage: Stage) -> None:
     job = a_job()
     price = price_draft(job=job)
     price_send(price=price)
-    assert (job.stage, job.waiting) == (Stage.PRICE_SENT, "owner")
+    assert (job.stage, job.turn) == (Stage.PRICE_SENT, "owner")
     word_record(price=price, said=said, how="phone", up_to_minor=9000 if said == "up_to" else None)
     job.refresh_from_db()
-    assert (job.stage, job.waiting) == (stage, "")
+    assert (job.stage, job.turn) == (stage, "mine")
 
 
 @pytest.mark.django_db

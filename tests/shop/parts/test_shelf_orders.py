@@ -1,4 +1,4 @@
-"""Ordering parts: the job waits for them, and waits no longer when the last of them is here."""
+"""Ordering parts: the job is short of them, and it is my turn again when the last of them is here."""
 
 from datetime import timedelta
 
@@ -6,8 +6,10 @@ import pytest
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.jobs.services.jobs import job_move
-from levelwind.shop.models import Part, PartOrder, Stage, Waiting
+from levelwind.shop.jobs.selectors.jobs import job_get, next_move, turn_words
+from levelwind.shop.jobs.services.jobs import job_move, job_turn
+from levelwind.shop.models import Part, PartOrder, Price, Stage, Turn
+from levelwind.shop.money.services.prices import price_draft, price_send, word_record
 from levelwind.shop.parts.selectors.shelf import part_orders_open, stock_of
 from levelwind.shop.parts.services.orders import part_order_add, part_order_arrived, part_order_call_off
 from levelwind.shop.parts.services.shelf import part_add
@@ -31,28 +33,58 @@ def test_an_order_is_expected_when_the_part_usually_comes(part: Part) -> None:
     assert list(part_orders_open(part)) == [order]
 
 
-def test_a_job_waits_until_all_its_parts_are_here(part: Part) -> None:
+def test_a_job_is_short_of_a_part_until_all_are_here(part: Part) -> None:
     job = a_job()
     first, second = (part_order_add(part=part, job=job) for _ in range(2))
     job.refresh_from_db()
-    assert job.waiting == Waiting.PARTS
+    assert job.turn == Turn.PART
     part_order_arrived(order=first)
     job.refresh_from_db()
-    assert job.waiting == Waiting.PARTS
+    assert job.turn == Turn.PART
     part_order_arrived(order=second)
     job.refresh_from_db()
-    assert job.waiting == Waiting.NOBODY
+    assert job.turn == Turn.MINE
     assert stock_of(part).new == 2
     assert part.entries.first().unit_cost_minor == 400
 
 
-def test_a_job_that_waits_for_its_owner_goes_on_waiting_for_him(part: Part) -> None:
+def test_the_owners_turn_stays_his_when_a_part_comes(part: Part) -> None:
     job = a_job()
     order = part_order_add(part=part, job=job)
-    job_move(job=job, stage=Stage.PRICE_SENT, waiting=Waiting.OWNER)
+    job_move(job=job, stage=Stage.PRICE_SENT, turn=Turn.OWNER)
     part_order_arrived(order=PartOrder.objects.get(pk=order.pk))
     job.refresh_from_db()
-    assert job.waiting == Waiting.OWNER
+    assert job.turn == Turn.OWNER
+
+
+def test_a_part_that_was_named_and_not_ordered_is_not_made_good_by_another(part: Part) -> None:
+    job = a_job()
+    job_turn(job=job, turn=Turn.PART, short_of="star spring")
+    order = part_order_add(part=part, job=job)
+    assert turn_words(job) == "short of parts: star spring; dog"
+    assert next_move(job).words == "Wait for what is on order"
+    part_order_arrived(order=order)
+    job = job_get(job.tag)
+    assert (turn_words(job), next_move(job).words) == ("short of a part: star spring", "Find the part")
+
+
+@pytest.mark.parametrize("named", ["Dog", "d-1", "D-1 dog"])
+def test_an_order_answers_the_part_that_was_named(part: Part, named: str) -> None:
+    job = a_job()
+    job_turn(job=job, turn=Turn.PART, short_of=named)
+    order = part_order_add(part=part, job=job)
+    assert turn_words(job_get(job.tag)) == "short of a part: dog"
+    part_order_arrived(order=PartOrder.objects.get(pk=order.pk))
+    assert turn_words(job_get(job.tag)) == "my turn"
+
+
+def test_what_is_ordered_while_it_is_the_owners_turn_counts_after_his_word(part: Part) -> None:
+    price = price_draft(job=a_job())
+    price_send(price=price)
+    part_order_add(part=part, job=price.job)
+    assert turn_words(job_get(price.job.tag)) == "the owner's turn"
+    word_record(price=Price.objects.get(), said="yes", how="phone")
+    assert turn_words(job_get(price.job.tag)) == "short of a part: dog"
 
 
 def test_what_arrived_arrives_once(part: Part) -> None:
@@ -65,12 +97,12 @@ def test_what_arrived_arrives_once(part: Part) -> None:
     assert stock_of(part).new == 1
 
 
-def test_an_order_called_off_keeps_nobody_waiting(part: Part) -> None:
+def test_an_order_called_off_leaves_the_job_short_of_nothing(part: Part) -> None:
     job = a_job()
     order = part_order_add(part=part, job=job)
     part_order_call_off(order=order)
     job.refresh_from_db()
-    assert job.waiting == Waiting.NOBODY and not part.orders.exists()
+    assert job.turn == Turn.MINE and not part.orders.exists()
     with pytest.raises(LevelwindError, match="called off"):
         part_order_arrived(order=order)
 

@@ -5,7 +5,7 @@ import pytest
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import reach
 from levelwind.shop.jobs.services.jobs import job_move
-from levelwind.shop.models import Stage, StepDone, Waiting
+from levelwind.shop.models import Stage, StepDone, Turn
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import reach_choose, takedown_step_done, takedown_step_undone
 from levelwind.shop.takedown.services.pieces import piece_judge, piece_renew
@@ -94,10 +94,10 @@ def test_an_unknown_step_is_refused_in_a_sentence(job, key):
 
 
 def test_the_first_step_makes_the_job_apart_and_keeps_what_it_waits_for(job):
-    job_move(job=job, stage=Stage.AGREED, waiting=Waiting.PARTS)
+    job_move(job=job, stage=Stage.AGREED, turn=Turn.PART)
     takedown_step_done(job=job, step="undo_handle_screw")
     job.refresh_from_db()
-    assert (job.stage, job.waiting) == (Stage.APART, Waiting.PARTS)
+    assert (job.stage, job.turn) == (Stage.APART, Turn.PART)
 
 
 def test_a_reel_that_is_opened_again_is_apart_again(job):

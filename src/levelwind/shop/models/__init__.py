@@ -1,6 +1,6 @@
 """All tables of the shop's book."""
 
-from levelwind.shop.models.jobs import ENDED, Draft, Job, JobEvent, Photo, Stage, Waiting
+from levelwind.shop.models.jobs import ENDED, Draft, Job, JobEvent, Photo, Stage, Turn
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.patterns import Fit, Part, Pattern, PatternPlace
@@ -36,7 +36,7 @@ __all__ = [
     "Stage",
     "StepDone",
     "StockEntry",
-    "Waiting",
+    "Turn",
     "Word",
     "Work",
 ]

@@ -25,10 +25,10 @@ class Stage(models.TextChoices):
 ENDED = (Stage.HOME, Stage.SENT_BACK, Stage.SPARES)
 
 
-class Waiting(models.TextChoices):
-    NOBODY = "", "nobody"
-    OWNER = "owner", "the owner's word"
-    PARTS = "parts", "parts"
+class Turn(models.TextChoices):
+    MINE = "mine", "my turn"
+    OWNER = "owner", "the owner's turn"
+    PART = "part", "short of a part"
 
 
 class Job(models.Model):
@@ -49,7 +49,8 @@ class Job(models.Model):
     line_diameter_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.02)])
     stage = models.CharField(max_length=12, choices=Stage, default=Stage.BOOKED_IN, db_index=True)
     stage_since = models.DateTimeField(default=timezone.now)
-    waiting = models.CharField("waiting for", max_length=6, choices=Waiting, default=Waiting.NOBODY, blank=True)
+    turn = models.CharField("whose turn it is", max_length=5, choices=Turn, default=Turn.MINE)
+    short_of = models.CharField("which part it is short of, beside those on order", max_length=120, blank=True)
     promised_on = models.DateField(null=True, blank=True, db_index=True)
     promise_chance = models.FloatField(null=True, blank=True)
     booked_in_at = models.DateTimeField(default=timezone.now, db_index=True)
@@ -68,6 +69,10 @@ class Job(models.Model):
                 name="job_promise_chance_0_to_1",
             ),
             models.CheckConstraint(condition=models.Q(stage__in=Stage.values), name="job_stage_known"),
+            models.CheckConstraint(condition=models.Q(turn__in=Turn.values), name="job_turn_known"),
+            models.CheckConstraint(
+                condition=~models.Q(turn=Turn.MINE) | models.Q(short_of=""), name="job_of_mine_short_of_nothing"
+            ),
         ]
 
     def __str__(self) -> str:

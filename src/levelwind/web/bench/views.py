@@ -1,4 +1,4 @@
-"""The bench: where the day's work is seen. Each job and its next move, what waits for whom, what was promised when."""
+"""The bench: where the day's work is seen. Each job and its next move, whose turn it is, what was promised when."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -9,19 +9,20 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from levelwind.shop.jobs.selectors.jobs import Move, Tally, bench_tally, find, job_list, next_move
-from levelwind.shop.models import Job, Stage
+from levelwind.shop.jobs.selectors.jobs import Move, Tally, bench_tally, find, job_list, next_move, turn_words
+from levelwind.shop.models import Job, Stage, Turn
 from levelwind.web.pages import page
 from levelwind.web.requests import Request
 
 JOBS_A_PAGE = 60
-VIEWS = [("", "All open"), ("me", "For me to do"), ("owner", "Waiting for the owner"), ("parts", "Waiting for parts")]
+VIEWS = [("", "All open"), *((key, title.capitalize()) for key, title in Turn.choices)]
 
 
 @dataclass(frozen=True, slots=True)
 class JobRow:
     job: Job
     move: Move
+    turn: str
     address: str
     days_left: int | None
 
@@ -31,7 +32,7 @@ class BenchContext:
     tally: Tally
     rows: tuple[JobRow, ...]
     jobs: Page[Job]
-    waiting: str
+    turn: str
     stage: str
     ended: bool
     views: list[tuple[str, str]]
@@ -42,14 +43,16 @@ class BenchContext:
 def job_row(job: Job, today: date) -> JobRow:
     move = next_move(job)
     days_left = (job.promised_on - today).days if job.promised_on and not job.is_over else None
-    return JobRow(job=job, move=move, address=reverse(move.step, args=[job.tag]), days_left=days_left)
+    return JobRow(
+        job=job, move=move, turn=turn_words(job), address=reverse(move.step, args=[job.tag]), days_left=days_left
+    )
 
 
 def bench_page(request: Request) -> HttpResponse:
-    waiting, stage, ended = request.GET.get("waiting", ""), request.GET.get("stage", ""), "ended" in request.GET
-    if stage not in Stage.values:
-        stage = ""
-    jobs = Paginator(job_list(stage=stage, waiting=waiting, ended=ended), JOBS_A_PAGE).get_page(request.GET.get("page"))
+    turn, stage, ended = request.GET.get("turn", ""), request.GET.get("stage", ""), "ended" in request.GET
+    stage = stage if stage in Stage.values else ""
+    turn = turn if turn in Turn.values else ""
+    jobs = Paginator(job_list(stage=stage, turn=turn, ended=ended), JOBS_A_PAGE).get_page(request.GET.get("page"))
     today = timezone.localdate()
     query = request.GET.copy()
     query.pop("page", None)
@@ -57,7 +60,7 @@ def bench_page(request: Request) -> HttpResponse:
         tally=bench_tally(today),
         rows=tuple(job_row(job, today) for job in jobs),
         jobs=jobs,
-        waiting=waiting,
+        turn=turn,
         stage=stage,
         ended=ended,
         views=VIEWS,

@@ -1,4 +1,4 @@
-"""The job's own page: the reel as it came in, for whom it waits, what happened to it, and its two other ends."""
+"""The job's own page: the reel as it came in, whose turn it is, what happened to it, and its two other ends."""
 
 from dataclasses import dataclass
 
@@ -12,8 +12,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
 from levelwind.shop.jobs.selectors.jobs import crate_jobs
-from levelwind.shop.jobs.services.jobs import job_end, job_owner_change, job_take_up_again, job_wait
-from levelwind.shop.models import Job, JobEvent, Owner, Stage, Waiting
+from levelwind.shop.jobs.services.jobs import job_end, job_owner_change, job_take_up_again, job_turn
+from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
 from levelwind.shop.people.selectors import owner_get, owner_list
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from levelwind.web.jobs.booking.forms import ParcelForm, ReelForm
@@ -21,13 +21,13 @@ from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 from levelwind.web.requests import Request
 
-WAITING = [(Waiting.NOBODY, "nobody: it is mine to do"), (Waiting.OWNER, "the owner's word"), (Waiting.PARTS, "parts")]
 MOST_OWNERS = 8
 OTHER_ENDS = [(Stage.SENT_BACK, "Send it back unmended"), (Stage.SPARES, "Keep it for spares")]
 
 
-class WaitForm(forms.Form):
-    waiting = forms.ChoiceField(choices=WAITING, label="it waits for", required=False)
+class TurnForm(forms.Form):
+    turn = forms.ChoiceField(choices=Turn, label="whose turn it is")
+    short_of = forms.CharField(max_length=120, required=False, label="which part, if it is short of one")
 
 
 class EndForm(forms.Form):
@@ -42,14 +42,20 @@ class JobContext:
     parcel: ParcelForm
     crate: list[Job]
     events: list[JobEvent]
-    wait: WaitForm
+    turn: TurnForm
     end: EndForm
     owner_words: str = ""
     owners: tuple[Owner, ...] = ()
 
 
 def job_context(
-    job: Job, form: ReelForm, parcel: ParcelForm, *, end: EndForm | None = None, owner_words: str = ""
+    job: Job,
+    form: ReelForm,
+    parcel: ParcelForm,
+    *,
+    turn: TurnForm | None = None,
+    end: EndForm | None = None,
+    owner_words: str = "",
 ) -> JobContext:
     return JobContext(
         head=job_head(job, "job"),
@@ -57,7 +63,7 @@ def job_context(
         parcel=parcel,
         crate=list(crate_jobs(job)),
         events=list(job.events.all()),
-        wait=WaitForm(initial={"waiting": job.waiting}),
+        turn=turn or TurnForm(initial={"turn": job.turn, "short_of": job.short_of}),
         end=end or EndForm(),
         owner_words=owner_words,
         owners=tuple(owner_list(owner_words)[:MOST_OWNERS]) if owner_words else (),
@@ -110,12 +116,17 @@ def owner_set(request: Request, tag: str) -> HttpResponse:
 
 
 @require_POST
-def wait_set(request: Request, tag: str) -> HttpResponse:
-    job, form = job_or_404(tag), WaitForm(request.POST)
-    if not form.is_valid():
-        return refused(request, "A job waits for nobody, for the owner's word or for parts.")
-    job_wait(job=job, waiting=Waiting(form.cleaned_data["waiting"]), by=request.user.get_username())
-    return redirect(f"{reverse('job', args=[tag])}#waits")
+def turn_set(request: Request, tag: str) -> HttpResponse:
+    """Whose turn it is; refused words stand beside the field again."""
+    form = TurnForm(request.POST)
+    if form.is_valid():
+        turn, short_of = Turn(form.cleaned_data["turn"]), form.cleaned_data["short_of"]
+        try:
+            job_turn(job=job_or_404(tag), turn=turn, short_of=short_of, by=request.user.get_username())
+            return redirect(f"{reverse('job', args=[tag])}#turn")
+        except LevelwindError as refusal:
+            form.add_error("short_of", str(refusal))
+    return _refused_beside(request, tag, turn=form)
 
 
 @require_POST
@@ -123,12 +134,19 @@ def end_set(request: Request, tag: str) -> HttpResponse:
     """One of the ends that is not home; refused words stand beside the field again."""
     job, form = job_or_404(tag), EndForm(request.POST)
     if not form.is_valid():
-        form_again = ReelForm(instance=job, patterns=patterns_to_pick())
-        context = job_context(job, form_again, ParcelForm(instance=job.parcel, prefix="parcel"), end=form)
-        return page(request, "jobs/job.html", context, status=422)
+        return _refused_beside(request, tag, end=form)
     stage, why = Stage(form.cleaned_data["stage"]), form.cleaned_data["why"]
     job_end(job=job, stage=stage, why=why, by=request.user.get_username())
     return redirect("job", tag)
+
+
+def _refused_beside(
+    request: Request, tag: str, *, turn: TurnForm | None = None, end: EndForm | None = None
+) -> HttpResponse:
+    """The page as the book has it, with what was refused beside its field."""
+    job = job_or_404(tag)
+    form, parcel = ReelForm(instance=job, patterns=patterns_to_pick()), ParcelForm(instance=job.parcel, prefix="parcel")
+    return page(request, "jobs/job.html", job_context(job, form, parcel, turn=turn, end=end), status=422)
 
 
 @require_POST
@@ -143,7 +161,7 @@ def taken_up_again(request: Request, tag: str) -> HttpResponse:
 urlpatterns = [
     path("jobs/<str:tag>/", job_page, name="job"),
     path("jobs/<str:tag>/owner/", owner_set, name="job_owner"),
-    path("jobs/<str:tag>/waits/", wait_set, name="job_wait"),
+    path("jobs/<str:tag>/turn/", turn_set, name="job_turn"),
     path("jobs/<str:tag>/end/", end_set, name="job_end"),
     path("jobs/<str:tag>/again/", taken_up_again, name="job_again"),
 ]

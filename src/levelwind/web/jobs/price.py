@@ -202,7 +202,7 @@ def price_act(request: Request, tag: str, what: str) -> HttpResponse:
             price_copy(price=_price(job))
         elif what == "send":
             price_send(price=_price(job))
-            messages.success(request, "Sent, and fixed. The job now waits for the owner's word.")
+            messages.success(request, "Sent, and fixed. It is the owner's turn now.")
         elif what == "remove":
             price_line_remove(price=_price(job), line_pk=int(request.POST.get("line", "0") or 0))
             return _back(tag, "#lines")

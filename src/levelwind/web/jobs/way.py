@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.http import Http404
 from django.urls import reverse
 
-from levelwind.shop.jobs.selectors.jobs import STAGE_ORDER, Move, job_get, next_move
+from levelwind.shop.jobs.selectors.jobs import STAGE_ORDER, Move, job_get, next_move, turn_words
 from levelwind.shop.models import Job, Stage
 
 STEPS = [
@@ -38,6 +38,7 @@ class JobHead:
     steps: tuple[Step, ...]
     move: Move
     move_address: str
+    turn: str
 
     @property
     def moment(self) -> str:
@@ -66,4 +67,4 @@ def job_head(job: Job, here: str) -> JobHead:
         )
         for name, title, stage in STEPS
     )
-    return JobHead(job=job, steps=steps, move=move, move_address=move_address)
+    return JobHead(job=job, steps=steps, move=move, move_address=move_address, turn=turn_words(job))

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from django.db.models import Case, F, Q, QuerySet, When
 from django.utils import timezone
 
-from levelwind.shop.models import ENDED, Job, Parcel, Sending, Stage, Waiting
+from levelwind.shop.models import ENDED, Job, Parcel, Sending, Stage, Turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +35,30 @@ STAGE_ORDER = list(Stage.values)
 
 
 def next_move(job: Job) -> Move:
-    """The next move, which waits while the job waits for somebody."""
-    if job.waiting == Waiting.OWNER:
-        return Move("Wait for the owner's word", "price")
-    if job.waiting == Waiting.PARTS:
-        return Move("Wait for parts", "parts")
+    """The next move, as far as it is mine to make: the owner and a part on order can only be waited for."""
+    if job.turn == Turn.OWNER:
+        return Move("Wait for the owner", "price")
+    if job.turn == Turn.PART:
+        return Move("Wait for what is on order" if parts_on_order(job) else "Find the part", "parts")
     return NEXT_MOVE[Stage(job.stage)]
+
+
+def parts_on_order(job: Job) -> tuple[str, ...]:
+    """The names of the parts on order for this job, each once."""
+    return tuple(dict.fromkeys(order.part.name for order in job.part_orders.all() if order.arrived_on is None))
+
+
+def parts_short(job: Job) -> tuple[str, ...]:
+    """What the job is short of: the part somebody named, then those on order."""
+    return (job.short_of, *parts_on_order(job)) if job.short_of else parts_on_order(job)
+
+
+def turn_words(job: Job) -> str:
+    """Whose turn it is, in words; short of a part, which one, as far as anybody said."""
+    short = parts_short(job) if job.turn == Turn.PART else ()
+    if len(short) > 1:
+        return "short of parts: " + "; ".join(short)
+    return ": ".join((job.get_turn_display(), *short))
 
 
 def job_get(tag: str) -> Job:
@@ -56,29 +74,27 @@ def open_jobs() -> QuerySet[Job]:
     return Job.objects.exclude(stage__in=ENDED)
 
 
-def job_list(*, stage: str = "", waiting: str = "", ended: bool = False) -> QuerySet[Job]:
-    """Jobs in the order they are wanted: what was promised first comes first, what waits for somebody last."""
+def job_list(*, stage: str = "", turn: str = "", ended: bool = False) -> QuerySet[Job]:
+    """Jobs in the order they are wanted: what was promised first comes first, what is not mine to do last."""
     jobs = Job.objects.filter(stage__in=ENDED) if ended else open_jobs()
     if stage:
         jobs = Job.objects.filter(stage=stage)
-    if waiting == "me":
-        jobs = jobs.filter(waiting="")
-    elif waiting:
-        jobs = jobs.filter(waiting=waiting)
-    jobs = jobs.select_related("owner", "pattern")
+    if turn:
+        jobs = jobs.filter(turn=turn)
+    jobs = jobs.select_related("owner", "pattern").prefetch_related("part_orders__part")
     if ended or stage in ENDED:
         return jobs.order_by("-stage_since", "-pk")
-    waits = Case(When(waiting="", then=0), default=1)
-    return jobs.order_by(waits, F("promised_on").asc(nulls_last=True), "booked_in_at", "pk")
+    not_mine = Case(When(turn=Turn.MINE, then=0), default=1)
+    return jobs.order_by(not_mine, F("promised_on").asc(nulls_last=True), "booked_in_at", "pk")
 
 
 @dataclass(frozen=True, slots=True)
 class Tally:
     """How many jobs stand where, for the head of the bench."""
 
-    to_do: int
+    mine: int
     owner: int
-    parts: int
+    part: int
     late: int
     due_this_week: int
 
@@ -87,9 +103,9 @@ def bench_tally(today: date | None = None) -> Tally:
     today = today or timezone.localdate()
     jobs = open_jobs()
     return Tally(
-        to_do=jobs.filter(waiting="").count(),
-        owner=jobs.filter(waiting=Waiting.OWNER).count(),
-        parts=jobs.filter(waiting=Waiting.PARTS).count(),
+        mine=jobs.filter(turn=Turn.MINE).count(),
+        owner=jobs.filter(turn=Turn.OWNER).count(),
+        part=jobs.filter(turn=Turn.PART).count(),
         late=jobs.filter(promised_on__lt=today).count(),
         due_this_week=jobs.filter(promised_on__range=(today, today + timedelta(days=6))).count(),
     )
@@ -102,7 +118,7 @@ def crate_jobs(job: Job) -> QuerySet[Job]:
 
 def find(words: str, *, most: int = 12) -> list[Job]:
     """Jobs in which every word occurs in owner, reel, pattern, serial number, complaint or tag; open ones first."""
-    jobs = Job.objects.select_related("owner", "pattern")
+    jobs = Job.objects.select_related("owner", "pattern").prefetch_related("part_orders__part")
     for word in words.split()[:6]:
         jobs = jobs.filter(
             Q(tag__icontains=word)
@@ -124,7 +140,7 @@ def parcel_get(pk: int) -> Parcel:
 
 def parcel_jobs(parcel: Parcel) -> QuerySet[Job]:
     """All reels of the parcel by tag number, with owner and pattern."""
-    return parcel.jobs.select_related("owner", "pattern").order_by("tag")
+    return parcel.jobs.select_related("owner", "pattern").prefetch_related("part_orders__part").order_by("tag")
 
 
 VOLUME_CM3_PER_KG = 5000

@@ -4,7 +4,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.models import BoneReel, Job, JobEvent, Owner, Stage, Waiting
+from levelwind.shop.jobs.selectors.jobs import parts_on_order, turn_words
+from levelwind.shop.models import BoneReel, Job, JobEvent, Owner, Stage, Turn
 
 
 def job_note(*, job: Job, text: str, by: str = "") -> JobEvent:
@@ -13,35 +14,39 @@ def job_note(*, job: Job, text: str, by: str = "") -> JobEvent:
 
 
 @transaction.atomic
-def job_move(*, job: Job, stage: Stage, waiting: Waiting = Waiting.NOBODY, by: str = "") -> Job:
+def job_move(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") -> Job:
     """Put the job at a stage. Any stage may follow any other: a person may enter late, skip and go back."""
     if stage not in Stage.values:
         raise InputError("stage", stage, "one of " + ", ".join(Stage.values))
     moved = stage != job.stage
-    job.stage, job.waiting = stage, waiting
+    job.stage, job.turn = stage, turn
+    job.short_of = "" if turn == Turn.MINE else job.short_of
     if moved:
         job.stage_since = timezone.now()
         job_note(job=job, text=f"Now {Stage(stage).label}.", by=by)
     job.full_clean()
-    job.save(update_fields=["stage", "stage_since", "waiting"])
+    job.save(update_fields=["stage", "stage_since", "turn", "short_of"])
     return job
 
 
-def job_advance(*, job: Job, stage: Stage, waiting: Waiting = Waiting.NOBODY, by: str = "") -> Job:
-    """Like ``job_move``, but never back: what is already further stays where it is, only its waiting is set."""
+def job_advance(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") -> Job:
+    """Like ``job_move``, but never back: what is already further stays where it is, only whose turn it is is set."""
     order = list(Stage.values)
     further = order.index(job.stage) >= order.index(stage)
-    return job_move(job=job, stage=Stage(job.stage) if further else stage, waiting=waiting, by=by)
+    return job_move(job=job, stage=Stage(job.stage) if further else stage, turn=turn, by=by)
 
 
 @transaction.atomic
-def job_wait(*, job: Job, waiting: Waiting, by: str = "") -> Job:
-    """Note for whom or what the job waits."""
-    job.waiting = waiting
+def job_turn(*, job: Job, turn: Turn, short_of: str = "", by: str = "") -> Job:
+    """Say whose turn it is; short of a part, which one, where no order of this job says it."""
+    short_of = short_of.strip() if turn == Turn.PART else ""
+    if turn == Turn.PART and not short_of and not parts_on_order(job):
+        raise InputError("the part", "not named", "its name, as nothing is on order for this reel")
+    job.turn, job.short_of = turn, short_of
     job.full_clean()
-    job.save(update_fields=["waiting"])
-    no_longer = Waiting(waiting) == Waiting.NOBODY
-    job_note(job=job, text="No longer waiting." if no_longer else f"Waiting for {Waiting(waiting).label}.", by=by)
+    job.save(update_fields=["turn", "short_of"])
+    words = turn_words(job)
+    job_note(job=job, text=f"{words[:1].upper()}{words[1:]}." if turn == Turn.PART else f"It is {words}.", by=by)
     return job
 
 

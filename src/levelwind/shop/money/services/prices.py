@@ -10,8 +10,9 @@ from levelwind.core.hunches import Hunch
 from levelwind.core.takedown import full
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.hunches import hunches_of, job_family
+from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
-from levelwind.shop.models import Job, Part, Price, PriceLine, Shop, Stage, Waiting, Word
+from levelwind.shop.models import Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
 from levelwind.shop.money.selectors import days_in_shop, price_latest, promise_chance
 from levelwind.shop.people.selectors import shop_get
 
@@ -170,7 +171,7 @@ def price_promise(*, job: Job, day: date | None, today: date | None = None) -> J
 
 @transaction.atomic
 def price_send(*, price: Price, by: str = "") -> Price:
-    """Call the price sent: it is fixed from now on, and the job waits for the owner's word."""
+    """Call the price sent: it is fixed from now on, and it is the owner's turn."""
     _still_open(price)
     if not price.lines.exists():
         raise LevelwindError("A price without a line cannot be sent: add what is to be done.")
@@ -178,7 +179,7 @@ def price_send(*, price: Price, by: str = "") -> Price:
     price.full_clean()
     price.save(update_fields=["sent_at"])
     job_note(job=price.job, text=f"Price {price.number} sent.", by=by)
-    job_advance(job=price.job, stage=Stage.PRICE_SENT, waiting=Waiting.OWNER, by=by)
+    job_advance(job=price.job, stage=Stage.PRICE_SENT, turn=Turn.OWNER, by=by)
     return price
 
 
@@ -199,5 +200,5 @@ def word_record(
     if said == "no":
         job_move(job=job, stage=Stage.PRICE_SENT, by=by)
     else:
-        job_advance(job=job, stage=Stage.AGREED, by=by)
+        job_advance(job=job, stage=Stage.AGREED, turn=Turn.PART if parts_short(job) else Turn.MINE, by=by)
     return word

@@ -6,8 +6,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.jobs.services.jobs import job_note, job_wait
-from levelwind.shop.models import Job, Part, PartOrder, Piece, Waiting
+from levelwind.shop.jobs.selectors.jobs import parts_short
+from levelwind.shop.jobs.services.jobs import job_note, job_turn
+from levelwind.shop.models import Job, Part, PartOrder, Piece, Turn
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE, stock_bought
 
 
@@ -22,7 +23,7 @@ def part_order_add(
     expected_on: date | None = None,
     by: str = "",
 ) -> PartOrder:
-    """Order parts; a job they are for waits for them. Expected when the part usually comes, unless it is said."""
+    """Order parts; a job of mine they are for is short of them. Expected when the part usually comes, or as said."""
     if not 1 <= count <= MOST_AT_ONCE:
         raise InputError("count", count, f"from 1 to {MOST_AT_ONCE}")
     today = timezone.localdate()
@@ -37,14 +38,17 @@ def part_order_add(
     order.save()
     if job is not None:
         job_note(job=job, text=f"{count} × {part} ordered.", by=by)
-        if job.waiting != Waiting.PARTS and not job.is_over:
-            job_wait(job=job, waiting=Waiting.PARTS, by=by)
+        if job.turn == Turn.MINE and not job.is_over:
+            job_turn(job=job, turn=Turn.PART, by=by)
+        elif job.short_of.casefold() in (part.number.casefold(), part.name.casefold(), str(part).casefold()):
+            job.short_of = ""  # its order says so from now on
+            job.save(update_fields=["short_of"])
     return order
 
 
 @transaction.atomic
 def part_order_arrived(*, order: PartOrder, unit_cost_minor: int | None = None, by: str = "") -> PartOrder:
-    """The parts are here: onto the shelf with them, and the job waits no longer when all it waits for is here."""
+    """The parts are here: onto the shelf with them, and it is my turn again when the job is short of nothing more."""
     order = _still_open(order)
     order.arrived_on = timezone.localdate()
     order.full_clean()
@@ -53,7 +57,7 @@ def part_order_arrived(*, order: PartOrder, unit_cost_minor: int | None = None, 
     stock_bought(part=order.part, count=order.count, unit_cost_minor=unit_cost_minor, note=note, by=by)
     if order.job is not None:
         job_note(job=order.job, text=f"{order.count} × {order.part} arrived.", by=by)
-        _stop_waiting(order.job, by)
+        _short_of_nothing(order.job, by)
     return order
 
 
@@ -66,7 +70,7 @@ def part_order_call_off(*, order: PartOrder, by: str = "") -> None:
         job_note(job=job, text=f"Order of {order.count} × {order.part} called off.", by=by)
     order.delete()
     if job is not None:
-        _stop_waiting(job, by)
+        _short_of_nothing(job, by)
 
 
 def _still_open(order: PartOrder) -> PartOrder:
@@ -78,6 +82,6 @@ def _still_open(order: PartOrder) -> PartOrder:
     return found
 
 
-def _stop_waiting(job: Job, by: str) -> None:
-    if job.waiting == Waiting.PARTS and not job.part_orders.filter(arrived_on__isnull=True).exists():
-        job_wait(job=job, waiting=Waiting.NOBODY, by=by)
+def _short_of_nothing(job: Job, by: str) -> None:
+    if job.turn == Turn.PART and not parts_short(job):
+        job_turn(job=job, turn=Turn.MINE, by=by)

@@ -7,7 +7,7 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import Step
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
-from levelwind.shop.models import Job, Stage, StepDone
+from levelwind.shop.models import Job, Stage, StepDone, Turn
 from levelwind.shop.patterns.selectors.layouts import job_layout
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 from levelwind.shop.takedown.services.pieces import job_hold, pieces_lay_out, pieces_take_off
@@ -76,9 +76,9 @@ def _say_apart(job: Job, before: Work, by: str) -> None:
     if not before.taken:
         job_note(job=job, text="Taking apart begun.", by=by)
     if job.stage in CLOSED_STAGES:
-        job_move(job=job, stage=Stage.APART, waiting=job.waiting, by=by)  # type: ignore[arg-type]
+        job_move(job=job, stage=Stage.APART, turn=Turn(job.turn), by=by)
     elif not job.is_over:
-        job_advance(job=job, stage=Stage.APART, waiting=job.waiting, by=by)  # type: ignore[arg-type]
+        job_advance(job=job, stage=Stage.APART, turn=Turn(job.turn), by=by)
 
 
 @transaction.atomic

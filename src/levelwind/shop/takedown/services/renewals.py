@@ -75,7 +75,7 @@ def renew_put_back(*, job: Job, place: str, by: str = "") -> None:
 def renew_by_order(
     *, job: Job, place: str, part: Part, count: int, expected_on: date | None = None, by: str = ""
 ) -> PartOrder:
-    """Order a part for a place; the reel waits for it."""
+    """Order a part for a place; the reel is short of it until it comes."""
     piece = piece_at(job, place)
     order = part_order_add(part=part, count=count, job=job, piece=piece, expected_on=expected_on, by=by)
     piece_order(piece=piece, part=part, count=min(count, piece.count), by=by)

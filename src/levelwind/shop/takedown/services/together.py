@@ -5,7 +5,7 @@ from django.db import transaction
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Refit
 from levelwind.shop.jobs.services.jobs import job_advance, job_note
-from levelwind.shop.models import Job, Piece, Stage, StepDone
+from levelwind.shop.models import Job, Piece, Stage, StepDone, Turn
 from levelwind.shop.takedown.selectors.pieces import WITHOUT, Work, job_work
 from levelwind.shop.takedown.services.pieces import job_hold, pieces_put_in, pieces_take_off
 
@@ -129,4 +129,4 @@ def job_call_together(*, job: Job, by: str = "") -> Job:
             raise LevelwindError(
                 "Not together yet. " + " ".join(question[:1].upper() + question[1:] for question in questions)
             )
-    return job_advance(job=job, stage=Stage.TOGETHER, waiting=job.waiting, by=by)  # type: ignore[arg-type]
+    return job_advance(job=job, stage=Stage.TOGETHER, turn=Turn(job.turn), by=by)
