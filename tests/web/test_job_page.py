@@ -119,7 +119,7 @@ def test_nobody_elses_turn_and_no_part_without_a_name(client: Client, job: Job) 
     assert client.post(f"{address(job)}turn/", {"turn": "spring"}).status_code == 422
     answer = client.post(f"{address(job)}turn/", {"turn": "part", "short_of": "  "})
     assert answer.status_code == 422
-    assert "the part was not named; allowed is its name" in answer.content.decode()
+    assert "Say which part it is short of" in answer.content.decode()
     assert Job.objects.get(pk=job.pk).turn == "mine"
 
 

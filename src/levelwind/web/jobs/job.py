@@ -26,7 +26,7 @@ OTHER_ENDS = [(Stage.SENT_BACK, "Send it back unmended"), (Stage.SPARES, "Keep i
 
 
 class TurnForm(forms.Form):
-    turn = forms.ChoiceField(choices=Turn, label="whose turn it is")
+    turn = forms.ChoiceField(choices=Turn, label="it is")
     short_of = forms.CharField(max_length=120, required=False, label="which part, if it is short of one")
 
 

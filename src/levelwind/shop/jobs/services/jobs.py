@@ -41,7 +41,7 @@ def job_turn(*, job: Job, turn: Turn, short_of: str = "", by: str = "") -> Job:
     """Say whose turn it is; short of a part, which one, where no order of this job says it."""
     short_of = short_of.strip() if turn == Turn.PART else ""
     if turn == Turn.PART and not short_of and not parts_on_order(job):
-        raise InputError("the part", "not named", "its name, as nothing is on order for this reel")
+        raise LevelwindError("Say which part it is short of: nothing is on order for this reel.")
     job.turn, job.short_of = turn, short_of
     job.full_clean()
     job.save(update_fields=["turn", "short_of"])
