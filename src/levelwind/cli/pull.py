@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from levelwind.cli.recordings import TABLE_NAMES, add_arguments
 from levelwind.cli.recordings import run as run_recordings
+from levelwind.core.quantities import FORCE_UNITS, NEWTONS_PER, SCALE_UNITS
 
 if TYPE_CHECKING:
     from levelwind.core.pull import PullResult
@@ -23,7 +24,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
     parser.add_argument(
         "--unit",
         default="auto",
-        choices=["auto", "N", "kgf", "lbf", "ozf", "gf"],
+        choices=["auto", *SCALE_UNITS],
         help="what the forces are in (default: as written in the file)",
     )
     parser.add_argument(
@@ -33,9 +34,6 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def _newtons(words: str) -> float:
-    from levelwind.core.quantities import NEWTONS_PER
-    from levelwind.recordings.force_columns import FORCE_UNITS
-
     parts = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*([a-zA-Z]+)\s*", words)
     unit = FORCE_UNITS.get(parts[2].lower()) if parts else None
     if parts is None or unit is None or not float(parts[1]) > 0:

@@ -31,6 +31,20 @@ NEWTONS_PER = {
 }
 """Newtons in one unit of force. A scale that reads kg, g, lb or oz reads kgf, gf, lbf or ozf."""
 
+SCALE_UNITS = {"N": "newtons", "kgf": "kilograms", "lbf": "pounds", "ozf": "ounces", "gf": "grams"}
+"""What a hanging scale of a workshop may read in, the likeliest first, and as a person calls it. Common practice, no
+source."""
+
+FORCE_UNITS = {
+    "kn": "kN", "n": "N", "newton": "N", "newtons": "N", "dan": "daN", "cn": "cN", "mn": "mN", "kgf": "kgf",
+    "kg": "kgf", "kp": "kgf", "kilogram": "kgf", "kilograms": "kgf", "kilogramm": "kgf", "kilogramme": "kgf",
+    "kilogrammes": "kgf", "kilo": "kgf", "kilos": "kgf", "g": "gf", "gf": "gf", "gram": "gf", "grams": "gf",
+    "gramm": "gf", "gramme": "gf", "grammes": "gf", "lb": "lbf", "lbs": "lbf", "lbf": "lbf", "pound": "lbf",
+    "pounds": "lbf", "oz": "ozf", "ozf": "ozf", "ounce": "ozf", "ounces": "ozf", "кг": "kgf", "кгс": "kgf",
+    "г": "gf", "гс": "gf", "н": "N",
+}  # fmt: skip
+"""How a unit of force is written, in every language we know a scale to speak, in small letters; kg is kgf."""
+
 FIGURES = dict.fromkeys(NEWTONS_PER, 3) | {"rev/s": 4, "rev/s²": 3, "per s": 3, "per rev": 3, "%": 3}
 """The most figures a number is shown with: what measured it bears no more, and that is no part of its interval. A force
 three, by a hanging scale's own calibration (common practice, no source); a speed four, by a phone's clock, which is out

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any
 
+from levelwind.core.quantities import NEWTONS_PER
 from levelwind.demo.names import MAKERS
 from levelwind.reference.families import family
 from levelwind.shop.editing import fields_save
@@ -23,7 +24,7 @@ class Line:
     diameter_mm: float
 
 
-LBF_N = 4.4482216152605
+LBF_N = NEWTONS_PER["lbf"]
 NYLON_20 = Line("20 lb nylon", 20 * LBF_N, 0.45)
 NYLON_30 = Line("30 lb nylon", 30 * LBF_N, 0.55)
 NYLON_50 = Line("50 lb nylon", 50 * LBF_N, 0.71)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
-from levelwind.core.quantities import METRES_PER
+from levelwind.core.quantities import FORCE_UNITS, METRES_PER
 from levelwind.recordings.table import Table, listed
 
 FloatArray = NDArray[np.float64]
@@ -29,14 +29,6 @@ NOT_FORCE_WORDS = ("torque", "moment", "drehmoment", "couple", "acceleration", "
 """Their units hold those of force, or look like them."""
 AGGREGATE_WORDS = ("peak", "max", "maximum", "minimum", "average", "avg", "mean", "raw", "limit", "target")
 TRAVEL_WORDS = ("travel", "distance", "position", "drawn", "weg", "distancia", "corsa", "course")
-FORCE_UNITS = {
-    "kn": "kN", "n": "N", "newton": "N", "newtons": "N", "dan": "daN", "cn": "cN", "mn": "mN", "kgf": "kgf",
-    "kg": "kgf", "kp": "kgf", "kilogram": "kgf", "kilograms": "kgf", "kilogramm": "kgf", "kilogramme": "kgf",
-    "kilogrammes": "kgf", "kilo": "kgf", "kilos": "kgf", "g": "gf", "gf": "gf", "gram": "gf", "grams": "gf",
-    "gramm": "gf", "gramme": "gf", "grammes": "gf", "lb": "lbf", "lbs": "lbf", "lbf": "lbf", "pound": "lbf",
-    "pounds": "lbf", "oz": "ozf", "ozf": "ozf", "ounce": "ozf", "ounces": "ozf", "кг": "kgf", "кгс": "kgf",
-    "г": "gf", "гс": "gf", "н": "N",
-}  # fmt: skip
 TIME_UNITS = {
     "s": 1.0, "sec": 1.0, "secs": 1.0, "second": 1.0, "seconds": 1.0, "sek": 1.0, "sekunde": 1.0, "sekunden": 1.0,
     "seconde": 1.0, "secondes": 1.0, "segundos": 1.0, "secondi": 1.0, "seconden": 1.0, "с": 1.0, "сек": 1.0,

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
-from levelwind.core.quantities import NEWTONS_PER
+from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.recordings.force_columns import choose_columns, out_of_order
 from levelwind.recordings.media import check_readable
 from levelwind.recordings.table import Table, listed, read_table
@@ -104,11 +104,9 @@ def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[str]]:
         differs = written is not None and written != asked
         return asked, [f"the header says {written}, read as {asked} because you said so"] if differs else []
     if written is None:
-        raise InputError(
-            f"the unit of force in {name}",
-            "not written in it",
-            "one you name with --unit: N, kgf, lbf, ozf or gf (kg is kgf)",
-        )
+        *units, last = SCALE_UNITS
+        allowed = f"one you name with --unit: {', '.join(units)} or {last} (kg is kgf)"
+        raise InputError(f"the unit of force in {name}", "not written in it", allowed)
     return written, []
 
 

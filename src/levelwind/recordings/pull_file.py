@@ -11,11 +11,11 @@ from typing import Any
 from levelwind.core.codec import as_stored, from_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.pull.model import PullResult
+from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.recordings.limits import Answer, Progress, run_limited
 
 LONGEST_S = 90
 MOST_MB = 3000
-ANSWERS = ("N", "kgf", "lbf", "ozf", "gf")
 
 Tell = Callable[[float, str], None]
 
@@ -129,8 +129,6 @@ def _asked_for_unit(source: bytes | Path, title: str, unit: str) -> Answer:
 
 def _doubted(peak_N: float, unit: str, *, told: bool) -> list[dict[str, Any]]:
     """A question where the forces make no sense in the unit the file says; what a person said is not doubted."""
-    from levelwind.core.quantities import NEWTONS_PER
-
     others = [each for each in likely_units(peak_N / NEWTONS_PER[unit]) if each != unit]
     if told or _plausible(peak_N) or not others:
         return []
@@ -144,9 +142,7 @@ def likely_units(peak: float) -> list[str]:
     >>> likely_units(2000.0)
     ['ozf', 'gf', 'N', 'kgf', 'lbf']
     """
-    from levelwind.core.quantities import NEWTONS_PER
-
-    return sorted(ANSWERS, key=lambda unit: not _plausible(peak * NEWTONS_PER[unit]))
+    return sorted(SCALE_UNITS, key=lambda unit: not _plausible(peak * NEWTONS_PER[unit]))
 
 
 def _plausible(peak_N: float) -> bool:

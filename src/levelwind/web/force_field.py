@@ -6,21 +6,9 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from levelwind.core.quantities import NEWTONS_PER, convert
+from levelwind.core.quantities import FORCE_UNITS, NEWTONS_PER, convert
 from levelwind.shop.people.selectors import shop_get
 
-SPELLINGS = {
-    "n": "N",
-    "kg": "kgf",
-    "kgf": "kgf",
-    "g": "gf",
-    "gf": "gf",
-    "lb": "lbf",
-    "lbs": "lbf",
-    "lbf": "lbf",
-    "oz": "ozf",
-    "ozf": "ozf",
-}
 LEAST_N, MOST_N = 0.1, 5000.0
 
 
@@ -42,9 +30,9 @@ class ForceField(forms.CharField):
             return None
         unit = shop_get().force_unit
         read = re.fullmatch(r"(-?\d{1,6}(?:\.\d{1,6})?)\s*([a-z]*)", text.lower())
-        if read is None or (read[2] and read[2] not in SPELLINGS):
+        if read is None or (read[2] and read[2] not in FORCE_UNITS):
             raise ValidationError(f"The force was “{text}”; allowed is a number such as 12.5 or 12.5 {unit}.")
-        newtons = convert(float(read[1]), NEWTONS_PER, SPELLINGS.get(read[2], unit))
+        newtons = convert(float(read[1]), NEWTONS_PER, FORCE_UNITS.get(read[2], unit))
         if not LEAST_N <= newtons <= MOST_N:
             most = f"{MOST_N / NEWTONS_PER[unit]:.0f} {unit}"
             raise ValidationError(f"The force was {text}; allowed is more than 0 and at most {most}.")

@@ -3,6 +3,8 @@
 from django.db import models
 from django.utils import timezone
 
+from levelwind.core.quantities import SCALE_UNITS
+
 
 class Shop(models.Model):
     """The one shop this book belongs to: what its papers say and what its time costs."""
@@ -19,7 +21,7 @@ class Shop(models.Model):
     currency_decimals = models.PositiveSmallIntegerField(default=2)
     paper = models.CharField(max_length=10, choices=[("a4", "A4"), ("us-letter", "Letter")], default="a4")
     force_unit = models.CharField(
-        max_length=3, choices=[("N", "newtons"), ("kgf", "kilograms"), ("lbf", "pounds")], default="lbf"
+        max_length=3, choices=[(unit, SCALE_UNITS[unit]) for unit in ("N", "kgf", "lbf")], default="lbf"
     )
     scale_most_N = models.FloatField("the most the hanging scale can read", null=True, blank=True)
     hour_minor = models.PositiveBigIntegerField("an hour of work", default=6000)

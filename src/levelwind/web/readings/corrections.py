@@ -5,12 +5,12 @@ from math import isfinite
 from typing import Any
 
 from levelwind.core.errors import InputError
-from levelwind.core.quantities import NEWTONS_PER
+from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.stored import pull_result
 
 Told = dict[str, Any]
-UNITS = {"N": "N", "kgf": "kg", "lbf": "lb", "ozf": "oz", "gf": "g"}
+UNITS = {unit: unit.removesuffix("f") for unit in SCALE_UNITS}
 """What a scale may read in, as kept and as it is written on the scale."""
 
 

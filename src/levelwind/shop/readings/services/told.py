@@ -6,10 +6,10 @@ from itertools import pairwise
 from typing import Any
 
 from levelwind.core.errors import InputError
+from levelwind.core.quantities import SCALE_UNITS
 from levelwind.core.spin.bearing import Bearing
 from levelwind.recordings.spin_file import MOST_MARKS, MOST_SLOWED
 
-UNITS = {"N": "newtons", "kgf": "kilograms", "lbf": "pounds", "ozf": "ounces", "gf": "grams"}
 MOST_N = 5000.0
 """No hanging scale of a workshop reads more than half a tonne. Common practice, no source."""
 MOST_SPANS = 50
@@ -18,8 +18,8 @@ BEARING = ("balls", "ball_mm", "pitch_mm")
 
 
 def _unit(value: object) -> object:
-    if value not in tuple(UNITS):
-        raise InputError("unit", repr(value), "one of " + ", ".join(UNITS))
+    if value not in tuple(SCALE_UNITS):
+        raise InputError("unit", repr(value), "one of " + ", ".join(SCALE_UNITS))
     return value
 
 
@@ -100,7 +100,7 @@ class _Say:
 
 
 SAYINGS: Mapping[str, _Say] = {
-    "unit": _Say("pull", _unit, lambda unit: f"in {UNITS[unit]}"),
+    "unit": _Say("pull", _unit, lambda unit: f"in {SCALE_UNITS[unit]}"),
     "capacity_N": _Say("pull", _capacity, lambda most: f"on a scale that reads up to {most:g} N"),
     "spans_s": _Say("pull", _spans, lambda spans: f"with {_counted(len(spans), 'pull')} marked by hand"),
     "marks": _Say(
