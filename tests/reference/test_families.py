@@ -7,6 +7,7 @@ import pytest
 
 from levelwind.core.drag.click import ripple
 from levelwind.core.drag.contacts import find_contacts
+from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.drag.lever import force_at_lever_N
 from levelwind.core.drag.model import Kind, stack_from_dict
 from levelwind.core.drag.order import right_order
@@ -124,6 +125,17 @@ def test_every_friction_washer_does_its_share_with_friction_from_the_tables(reel
     assert not any(body.coefficient for body in stack.bodies)
 
 
+@WITH_A_STACK
+def test_a_drag_is_geared_where_the_fish_turns_its_washers_by_the_main_gear(reel):
+    bodies = zip(reel.drag["bodies"], reel.drag_places, strict=True)
+    turned = [reel.place(place).kind for body, place in bodies if body["kind"] == "gear"]
+    assert reel.is_geared == ("gear" in turned)
+
+
+def test_every_way_a_drag_can_sit_has_a_family():
+    assert {family(key).drag_family for key in families()} == set(DragFamily)
+
+
 def test_a_lever_s_cam_gives_nothing_at_free_and_rises_past_the_strike():
     lever = family("lever_drag").lever
     free, strike, full = (
@@ -198,7 +210,9 @@ def test_a_slip_in_a_cam_a_thread_or_a_click_is_refused(copy_of, key, old, new, 
 
 def test_a_family_without_stack_and_without_click_is_refused(copy_of):
     folder = copy_of("fly_click")
-    (folder / "drag.toml").write_text("basis = 'judgement'\ngear_ratio = 1.0\n[clamp]\nkind = 'none'\n")
+    (folder / "drag.toml").write_text(
+        "family = 'fly, click and pawl'\nbasis = 'judgement'\ngear_ratio = 1.0\n[clamp]\nkind = 'none'\n"
+    )
     with pytest.raises(InputError, match="without a body and without a click"):
         read_family(folder)
 
@@ -275,6 +289,7 @@ def star_drag_copy(copy_of):
         ),
         ("drag.toml", 'place = "friction_1"', 'place = "friction_9"', r"drag\.toml.*place was 'friction_9'"),
         ("drag.toml", "gear_ratio = 3.3", "", r"drag\.toml: gear_ratio was absent"),
+        ("drag.toml", 'family = "star drag"', 'family = "star"', r"family was 'star'; allowed is one of star drag,"),
         ("drag.toml", 'basis = "judgement"', 'basis = "guess"', r"basis was 'guess'; allowed is one of judgement"),
         ("drag.toml", "thread_pitch_mm = 1.0", "thread_pitch_mm = 0", r"drag\.toml, clamp: thread_pitch_mm was 0"),
         ("drag.toml", "thread_pitch_mm = 1.0", "", r"drag\.toml, clamp: thread_pitch_mm was absent"),
@@ -311,7 +326,7 @@ def test_a_new_family_needs_no_code(tmp_path):
         '[[point]]\npoint = "Spindle"\nplace = "spool"\nkind = "light oil"\nhow_much = "a film"\nwhy = "It turns."\n'
     )
     (folder / "drag.toml").write_text(
-        "basis = 'measured'\ngear_ratio = 1.0\n[clamp]\nkind = 'none'\n[stack]\n"
+        "family = 'fly, disc drag'\nbasis = 'measured'\ngear_ratio = 1.0\n[clamp]\nkind = 'none'\n[stack]\n"
         + "".join(
             f"[[stack.bodies]]\nplace = '{place}'\nname = '{place}'\nkind = '{kind}'\nouter_diameter_mm = 20\n"
             "inner_diameter_mm = 5\nthickness_mm = 1\n"

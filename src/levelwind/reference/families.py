@@ -10,6 +10,8 @@ from importlib.resources.abc import Traversable
 from typing import Any
 
 from levelwind.core.drag.click import Click
+from levelwind.core.drag.families import LAYOUTS
+from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.drag.lever import Lever
 from levelwind.core.errors import InputError
 from levelwind.core.takedown import Gate, Place, Rules, Step, refuse_unreachable
@@ -75,7 +77,8 @@ class Family:
     """How a kind of reel is built.
 
     ``drag`` is the usual stack in the form that `levelwind.core.drag.model.stack_from_dict` reads, and ``drag_places``
-    the place of each of its bodies; ``drag_basis`` says what its figures rest on, ``clamp`` what squeezes it.
+    the place of each of its bodies; ``drag_family`` says where it sits, ``drag_basis`` what its figures rest on,
+    ``clamp`` what squeezes it.
     ``lever`` is that clamp's lever at its strike, None where none squeezes the drag. ``click`` is the wheel and pawl
     that holds the spool or only sounds, None where there is none; a reel held by its click alone has no bodies in
     ``drag``.
@@ -91,6 +94,7 @@ class Family:
     lubrication: tuple[LubricationPoint, ...]
     drag: dict[str, Any]
     drag_places: tuple[str, ...]
+    drag_family: DragFamily
     drag_basis: str
     clamp: dict[str, Any]
     lever: Lever | None
@@ -100,6 +104,11 @@ class Family:
 
     def __hash__(self) -> int:
         return hash(self.key)
+
+    @property
+    def is_geared(self) -> bool:
+        """Whether the drag sits in the main gear, with the gear mesh between it and the spool."""
+        return LAYOUTS[self.drag_family].geared
 
     def place(self, key: str) -> FamilyPlace:
         """The place with this key. Raises InputError for a key that is not of this family."""
@@ -147,6 +156,7 @@ def read_family(folder: Traversable) -> Family:
         lubrication=tuple(_lubrication_point(row, places) for row in oil.rows("point")),
         drag={**stack, "bodies": [{k: v for k, v in body.values.items() if k != "place"} for body in bodies]},
         drag_places=tuple(body.text("place", allowed=[place.key for place in places]) for body in bodies),
+        drag_family=DragFamily(drag.text("family", allowed=[each.value for each in DragFamily])),
         drag_basis=drag.text("basis", allowed=DRAG_BASES),
         clamp=clamp,
         lever=read_lever(drag.row("clamp")) if clamp["kind"] == "lever" else None,
