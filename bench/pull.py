@@ -93,7 +93,7 @@ def judge(score: Score, pull: Pull, truth: TruePull, hz: float) -> None:
     for low, high in RATES:
         if low <= hz < high:
             score.add(f"  of those at {low} to {high} readings a second", near)
-    warned = any("too quickly to catch the peak" in note for note in pull.cautions)
+    warned = any(note.key == "too_quick" for note in pull.cautions)
     score.add(
         "  of those the log could show (no caution on the peak)" if not warned else "  of those with the caution", near
     )

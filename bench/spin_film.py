@@ -28,6 +28,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "src")]
 from tests.core.spin.films import Filmed, Scene, draw_scene, encoded, make_film  # noqa: E402
 
 from levelwind.core.errors import LevelwindError  # noqa: E402
+from levelwind.core.notes import Note  # noqa: E402
 from levelwind.core.spin.film import watch  # noqa: E402
 from levelwind.core.spin.film_steady import steady  # noqa: E402
 from levelwind.core.spin.model import Spin  # noqa: E402
@@ -35,8 +36,8 @@ from levelwind.recordings.video import decode_film  # noqa: E402
 
 SEED = 20_261_125
 FILMS = 200
-UNSURE = ("may be wrong", "look alike", "known only to", "part of the spool")
-BROKEN = ("rises towards rest", "does not quite keep")
+UNSURE = {"mark_hard", "speeds_alike", "speed_unsure", "spool_cut"}
+BROKEN = {"friction_rises", "law_not_kept"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,7 @@ def true_shares(scene: Scene, first_rev_s: float) -> np.ndarray:
     return np.asarray(energy / energy.sum())
 
 
-def scored(film: Filmed, spin: Spin, notes: tuple[str, ...]) -> Score:
+def scored(film: Filmed, spin: Spin, notes: tuple[Note, ...]) -> Score:
     t, speed = np.array(spin.speed).T
     turns = np.interp(t, film.true_t_s, film.true_turns)
     counted = (t > film.flick_s) & (turns < np.interp(film.stop_s, film.true_t_s, film.true_turns) - 2)
@@ -82,8 +83,8 @@ def scored(film: Filmed, spin: Spin, notes: tuple[str, ...]) -> Score:
     return Score(
         float(np.median(off)),
         float(np.quantile(off, 0.95)),
-        any(word in note for note in (*notes, *spin.cautions) for word in UNSURE),
-        any(word in note for note in spin.cautions for word in BROKEN),
+        any(note.key in UNSURE for note in (*notes, *spin.cautions)),
+        any(note.key in BROKEN for note in spin.cautions),
         film.scene.start_rev_s > film.scene.frames_per_s / 2,
         tuple(held),
         stop,

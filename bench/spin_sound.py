@@ -75,7 +75,7 @@ def judged(seed: int) -> dict[str, object]:
         "p95_two": float(np.quantile(_errors(made, times, speeds, short_of_rest=2.0), 0.95)),
         "held": "".join("y" if h else "n" for h in held),
         "width": max(q.high - q.low for q in (told.dry, told.oil, told.air)),
-        "said_broken": sum("rises" in note or "quite keep" in note for note in spin.cautions),
+        "said_broken": sum(note.key in ("friction_rises", "law_not_kept") for note in spin.cautions),
         "cautions": len(spin.cautions) + len(result.cautions), "faster": length / took,
         "faster_wall": length / waited,
     }  # fmt: skip

@@ -42,7 +42,7 @@ def test_what_is_told_is_obeyed() -> None:
     (pull,) = read.result.pulls
     assert pull.end_s is not None and pull.end_s <= 3.1
     assert pull.running_N.value == pytest.approx(18 * 9.80665, rel=0.02)
-    assert any("its limit of 200 N" in note for note in read.result.cautions)
+    assert any("its limit of 200 N" in str(note) for note in read.result.cautions)
 
 
 def test_a_log_that_can_be_read_and_tells_nothing_still_has_its_figure() -> None:

@@ -178,7 +178,9 @@ def test_pictures_whose_times_go_astray_are_left_out_and_told() -> None:
         astray[at : at + 2] = (packet.pts - 45).to_bytes(2, "big")
     film = read(bytes(astray))
     assert 25 <= len(film.frames) <= 31
-    assert film.cautions == (f"{40 - len(film.frames)} pictures whose time is not after the one before are left out",)
+    assert tuple(map(str, film.cautions)) == (
+        f"{40 - len(film.frames)} pictures whose time is not after the one before are left out",
+    )
 
 
 def test_progress_is_told_up_to_the_whole() -> None:
@@ -208,7 +210,7 @@ def test_a_webm_that_breaks_off_is_used_as_far_as_it_goes() -> None:
     )
     film = read(data[: int(len(data) * 0.6)])
     assert 10 <= len(film.frames) < 60
-    assert "breaks off" in film.cautions[0]
+    assert "breaks off" in str(film.cautions[0])
 
 
 def test_a_film_with_its_head_first_that_breaks_off_is_used_as_far_as_it_goes() -> None:
@@ -217,7 +219,7 @@ def test_a_film_with_its_head_first_that_breaks_off_is_used_as_far_as_it_goes() 
     data = headed(encoded(noise, np.arange(60) / 30))
     film = read(data[: int(len(data) * 0.6)])
     assert 10 <= len(film.frames) < 60
-    assert film.cautions == ("the film breaks off before its end: only what could be read was used",)
+    assert tuple(map(str, film.cautions)) == ("the film breaks off before its end: only what could be read was used",)
     assert picture(film.still).shape == (240, 320)
 
 

@@ -45,7 +45,7 @@ def test_both_spins_are_drawn_over_one_another_with_what_took_the_speed(client: 
     assert page.count("<polyline") == 2 and "ring: at rest" in page
     assert "What took the spool’s speed away" in page and page.count('class="part as-left"') == 3
     assert "less dry friction" in page
-    assert f"As left, {readings_of(job).shares[-1].meaning}." in page
+    assert f"As left, {readings_of(job).shares[-1].meaning.words}." in page
 
 
 def test_only_a_stop_watch_draws_nothing_and_says_what_it_can(client: Client, pattern: Pattern) -> None:

@@ -14,6 +14,7 @@ from pytest_django.fixtures import DjangoAssertNumQueries
 
 from levelwind.cli.main import main
 from levelwind.shop.models import Job, Reading, Shop, Work
+from levelwind.shop.readings.selectors.stored import cautions_of
 from levelwind.shop.readings.services.readings import reading_type, recording_upload
 from levelwind.web import phone_codes
 from levelwind.web.readings.spot import token_for
@@ -68,7 +69,7 @@ def test_forces_stand_in_the_shops_unit(client: Client, job: Job) -> None:
 def test_cautions_speak_the_shops_unit_too(client: Client, job: Job) -> None:
     Shop.objects.create(pk=1, name="Bench", force_unit="lbf", scale_most_N=45.0)
     reading = a_pull(job, pulls=1)
-    assert any("its limit of 45 N" in note for note in reading.analysis["cautions"])
+    assert any(note.key == "limit_reached" and "of 45 N" in str(note) for note in cautions_of(reading))
     assert "its limit of 10 lbf" in seen(client, reading)
 
 

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from math import erf, floor, hypot, log10, sqrt
 
 from levelwind.core.fitting import NINETY
-from levelwind.core.quantities import Quantity
+from levelwind.core.notes import Note
+from levelwind.core.quantities import NEWTONS_PER, Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,22 +22,53 @@ class Change:
     decimals: int
 
     @property
-    def words(self) -> str:
+    def ends(self) -> str:
+        """From which number to which.
+
+        >>> change("share of air", "%", Quantity(60.0, 57.0, 63.0), Quantity(39.0, 37.0, 41.0)).ends
+        'share of air 60.0 to 39.0 %'
         """
-        >>> change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16)).words
-        'start-up ratio 1.62 to 1.14: down by 0.48 (0.44 to 0.52), real'
-        >>> change("share of air", "%", Quantity(60.0, 57.0, 63.0), Quantity(39.0, 37.0, 41.0)).words
-        'share of air 60.0 to 39.0 %: down by 21.0 points (17.4 to 24.6), real'
+        return f"{self.name} {self._written(self.found.value)} to {self._written(self.left.value)}{self._unit}"
+
+    @property
+    def by(self) -> str:
+        """By how much, and whether that is more than chance.
+
+        >>> change("share of air", "%", Quantity(60.0, 57.0, 63.0), Quantity(39.0, 37.0, 41.0)).by
+        'down by 21.0 points (17.4 to 24.6), real'
         """
         way = "down" if self.difference.value < 0 else "up"
         size = self.difference if way == "up" else self.difference.scaled(-1.0)
-        unit = f" {self.unit}" if self.unit else ""
-        by_unit = " points" if self.unit == "%" else unit
-        found, left, by, low, high = (
-            f"{value:z.{self.decimals}f}"
-            for value in (self.found.value, self.left.value, size.value, size.low, size.high)
-        )
-        return f"{self.name} {found} to {left}{unit}: {way} by {by}{by_unit} ({low} to {high}), {self._surely}"
+        by, low, high = (self._written(value) for value in (size.value, size.low, size.high))
+        return f"{way} by {by}{' points' if self.unit == '%' else self._unit} ({low} to {high}), {self._surely}"
+
+    @property
+    def reads_the_same(self) -> bool:
+        """Whether both are written alike, to as many decimals as the difference is worth."""
+        return self._written(self.found.value) == self._written(self.left.value)
+
+    def words(self, force_unit: str = "N") -> str:
+        """
+        >>> change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16)).words()
+        'start-up ratio 1.62 to 1.14: down by 0.48 (0.44 to 0.52), real'
+        >>> change("running drag", "N", Quantity(18.0, 17.5, 18.5), Quantity(22.0, 21.5, 22.5)).words("lbf")
+        'running drag 4.0 to 4.9 lbf: up by 0.9 lbf (0.7 to 1.1), real'
+        """
+        shown = self._in(force_unit)
+        return f"{shown.ends}: {shown.by}"
+
+    def _in(self, force_unit: str) -> "Change":
+        if self.unit != "N" or force_unit == "N":
+            return self
+        per = 1 / NEWTONS_PER[force_unit]
+        return change(self.name, force_unit, self.found.scaled(per), self.left.scaled(per))
+
+    def _written(self, value: float) -> str:
+        return f"{value:z.{self.decimals}f}"
+
+    @property
+    def _unit(self) -> str:
+        return f" {self.unit}" if self.unit else ""
 
     @property
     def _surely(self) -> str:
@@ -54,19 +86,19 @@ class Verdict:
     changes: tuple[Change, ...]
     told: tuple[Change, ...]
     """Those of them that the words tell."""
-    so: tuple[str, ...]
+    so: tuple[Note, ...]
     """What they come to."""
-    borne: tuple[str, ...]
+    borne: tuple[Note, ...]
     """The cautions that either reading brought along."""
-    compared: tuple[str, ...] = ()
+    compared: tuple[Note, ...] = ()
     """Those of the comparison itself."""
 
-    @property
-    def words(self) -> str:
-        return "; ".join((*(each.words for each in self.told), *self.so))
+    def words(self, force_unit: str = "N") -> str:
+        told, so = ([each.words(force_unit) for each in some] for some in (self.told, self.so))
+        return "; ".join(told + so)
 
     @property
-    def cautions(self) -> tuple[str, ...]:
+    def cautions(self) -> tuple[Note, ...]:
         return self.borne + self.compared
 
 

@@ -12,11 +12,11 @@ class InputError(LevelwindError, ValueError):
     inner diameter was 12.0; allowed is less than the outer diameter of 10.0 mm
     """
 
-    def __init__(self, what: str, was: object, allowed: str) -> None:
+    def __init__(self, what: str, was: object, allowed: object) -> None:
         self.what, self.was, self.allowed = what, was, allowed
         super().__init__(f"{what} was {was}; allowed is {allowed}")
 
-    def __reduce__(self) -> tuple[type["InputError"], tuple[str, object, str]]:
+    def __reduce__(self) -> tuple[type["InputError"], tuple[str, object, object]]:
         """Three arguments instead of one message, so that the error survives a trip from a worker process."""
         return type(self), (self.what, self.was, self.allowed)
 

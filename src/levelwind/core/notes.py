@@ -4,7 +4,7 @@ A note is known by its key. Its words are for people: nothing reads meaning out 
 """
 
 from dataclasses import dataclass
-from math import floor, log10
+from math import floor, isfinite, log10
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, shown
@@ -44,7 +44,7 @@ class Amount:
         by_interval = self.decimals is None and self.figures is None
         if by_interval and (of.low < of.high or not turned):
             return shown(of, unit)
-        number = _plain(of.value, self._own_figures) if turned else f"{of.value:{self._form}}"
+        number = _plain(of.value, _figures(self._own)) if turned else self._own
         return Shown(f"{number} {unit}".strip(), "")
 
     def __str__(self) -> str:
@@ -52,14 +52,19 @@ class Amount:
         return self.shown().words
 
     @property
-    def _form(self) -> str:
-        return f".{self.figures}g" if self.decimals is None else f".{self.decimals}f"
+    def _own(self) -> str:
+        """The bare number in its own unit."""
+        form = f".{self.figures or 6}g" if self.decimals is None else f".{self.decimals}f"
+        return f"{self.of.value:{form}}"
 
-    @property
-    def _own_figures(self) -> int:
-        if self.decimals is None:
-            return self.figures or MOST_FIGURES
-        return self.decimals + 1 + (floor(log10(abs(self.of.value))) if self.of.value else 0)
+
+def _figures(number: str) -> int:
+    """
+    >>> _figures("41.0"), _figures("0.7"), _figures("1.96e+03")
+    (3, 1, 3)
+    """
+    digits = number.lower().partition("e")[0].lstrip("-0.")
+    return len(digits.replace(".", ""))
 
 
 def _plain(value: float, figures: int) -> str:
@@ -81,6 +86,15 @@ Carried = Amount | str | int
 def newtons(value: float, *, decimals: int | None = None, figures: int | None = None) -> Amount:
     """A force without an interval, in N."""
     return Amount(Quantity.exact(value), "N", decimals, figures)
+
+
+def entered(value_N: float, *, figures: int = 6) -> Carried:
+    """A force as it came, for a refusal: it may be no number at all.
+
+    >>> str(entered(9.80665)), entered(float("inf"))
+    ('9.80665 N', 'inf N')
+    """
+    return newtons(value_N, figures=figures) if isfinite(value_N) else f"{value_N:g} N"
 
 
 def plain(value: float, unit: str = "", *, decimals: int | None = None, figures: int | None = None) -> Amount:
@@ -160,3 +174,13 @@ class Note:
 
 def _carried(part: object) -> "Carried | Note":
     return part if isinstance(part, Amount | Note) else str(part)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What a recording cannot tell and the person can, with the answers most likely first."""
+
+    about: str
+    """Which argument the answer is for: "unit", "marks" (a turn) or "slowed" (how many times slower than life)."""
+    words: Note
+    answers: tuple[int | float | str, ...]

@@ -3,7 +3,6 @@
 Inside Levelwind everything is SI. This module holds the only conversion factors in the house.
 """
 
-import re
 from dataclasses import dataclass
 from math import ceil, floor, isfinite, log10
 
@@ -159,24 +158,3 @@ def _most_decimals(quantity: Quantity, figures: int) -> int:
     """As many as leave the value, or the end furthest from nothing where it is nothing, so many figures."""
     size = abs(quantity.value) or max(abs(quantity.low), abs(quantity.high))
     return max(0, figures - 1 - floor(log10(size)))
-
-
-_NEWTONS = re.compile(r"\b(\d+(?:\.\d+)?) N\b(?! m)")
-
-
-def forces_in(unit: str, words: str) -> str:
-    """A sentence of the core's, which speaks newtons, with its forces in another unit.
-
-    They keep their number of figures, but two at least and three at most.
-
-    >>> forces_in("lbf", "the highest reading at start-up was 41.0 N; the peak is put 1.2 N higher")
-    'the highest reading at start-up was 9.22 lbf; the peak is put 0.27 lbf higher'
-    """
-
-    def told(found: re.Match[str]) -> str:
-        force = float(found[1]) / NEWTONS_PER[unit]
-        figures = min(max(2, len(found[1].replace(".", "").lstrip("0"))), 3)
-        decimals = max(0, figures - 1 - floor(log10(force))) if force else 0
-        return f"{force:.{decimals}f} {unit}"
-
-    return words if unit == "N" else _NEWTONS.sub(told, words)

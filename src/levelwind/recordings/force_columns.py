@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
+from levelwind.core.notes import Note
 from levelwind.core.quantities import FORCE_UNITS, METRES_PER
 from levelwind.recordings.table import Table, listed
 
@@ -47,7 +48,7 @@ class Columns:
     time_factor: float
     force: FloatArray
     unit: str | None
-    cautions: tuple[str, ...]
+    cautions: tuple[Note, ...]
     travel_m: FloatArray | None = None
 
 
@@ -67,7 +68,8 @@ def choose_columns(table: Table, name: str) -> Columns:
     force = min(forces, key=lambda i: _doubts(words[i]))
     if _clocked(table.cells[force]):
         raise InputError(f"the force in {name}", "written with colons", "plain numbers in one unit")
-    cautions = [f"of several force columns, {table.names[force]!r} is read"] if len(forces) > 1 else []
+    several = Note.of("force_columns", "of several force columns, {name} is read", name=repr(table.names[force]))
+    cautions = [several] if len(forces) > 1 else []
     unit = (
         next((FORCE_UNITS[w] for w in reversed(words[force]) if w in FORCE_UNITS), None)
         or _unit_in_cells(table, force)
@@ -141,8 +143,14 @@ def _unnamed(table: Table, name: str) -> Columns:
     moments = times(table.cells[kept[0]], table.decimal_comma)
     factor, note = _time_factor([], moments, table.cells[kept[0]])
     unit = _unit_in_cells(table, kept[1]) or _unit_in_a_column(table, kept[0])
-    said = "the columns have no names: the first is read as time, the second as force"
-    return Columns(moments, factor, numbers(table.cells[kept[1]], table.decimal_comma), unit, (said, *note))
+    unnamed = "the columns have no names: the first is read as time, the second as force"
+    return Columns(
+        moments,
+        factor,
+        numbers(table.cells[kept[1]], table.decimal_comma),
+        unit,
+        (Note.of("columns_unnamed", unnamed), *note),
+    )
 
 
 _CAMEL = re.compile(r"([a-z]{2})([A-Z])")
@@ -199,7 +207,7 @@ def _unit_in_a_column(table: Table, time: int | None) -> str | None:
     return None
 
 
-def _time_factor(words: list[str], time: FloatArray, cells: list[str]) -> tuple[float, tuple[str, ...]]:
+def _time_factor(words: list[str], time: FloatArray, cells: list[str]) -> tuple[float, tuple[Note, ...]]:
     if ":" in next((c for c in cells if c.strip()), ""):
         return 1.0, ()
     for word in reversed(words):
@@ -208,8 +216,9 @@ def _time_factor(words: list[str], time: FloatArray, cells: list[str]) -> tuple[
     steps = np.diff(time[np.isfinite(time)])
     steps = steps[steps > 0]
     if len(steps) and float(np.median(steps)) >= 4:
-        return 1e-3, ("the unit of time is not written: read as milliseconds, from the step between readings",)
-    return 1.0, ("the unit of time is not written: read as seconds",)
+        by_step = "the unit of time is not written: read as milliseconds, from the step between readings"
+        return 1e-3, (Note.of("time_in_ms", by_step),)
+    return 1.0, (Note.of("time_in_s", "the unit of time is not written: read as seconds"),)
 
 
 def times(cells: list[str], comma: bool) -> FloatArray:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
+from levelwind.core.notes import Note, entered, newtons, plain
 from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.recordings.force_columns import choose_columns, out_of_order
 from levelwind.recordings.media import check_readable
@@ -41,7 +42,7 @@ class ForceLog:
     force_N: FloatArray
     unit_found: str
     sample_hz: float
-    cautions: tuple[str, ...]
+    cautions: tuple[Note, ...]
     sha256: str
     travel_m: FloatArray | None = None
     """How far the scale was drawn, where the log says."""
@@ -66,7 +67,7 @@ def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") 
     found, notes = _unit(unit, columns.unit, name)
     force_N = readings[0] * NEWTONS_PER[found]
     if (most := float(np.max(np.abs(force_N)))) > MOST_READ_N:
-        raise InputError(f"a force in {name}", f"{most:.2g} N", "what a hanging scale can read")
+        raise InputError(f"a force in {name}", entered(most, figures=2), "what a hanging scale can read")
     notes = [*columns.cautions, *cautions, *notes, *_questions(force_N, found)]
     travel = readings[1] if len(readings) > 1 else None
     return ForceLog(time, force_N, found, _sample_hz(time), tuple(notes), sha256(data).hexdigest(), travel)
@@ -99,10 +100,12 @@ def _named(table: Table) -> str:
     return "columns " + listed(table.names) if table.names else f"{len(table.cells)} unnamed columns"
 
 
-def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[str]]:
+def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[Note]]:
     if asked != "auto":
-        differs = written is not None and written != asked
-        return asked, [f"the header says {written}, read as {asked} because you said so"] if differs else []
+        if written is None or written == asked:
+            return asked, []
+        said = "the header says {written}, read as {asked} because you said so"
+        return asked, [Note.of("unit_told", said, written=written, asked=asked)]
     if written is None:
         *units, last = SCALE_UNITS
         allowed = f"one you name with --unit: {', '.join(units)} or {last} (kg is kgf)"
@@ -110,14 +113,14 @@ def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[str]]:
     return written, []
 
 
-def _clean(time: FloatArray, readings: FloatArray, name: str) -> tuple[FloatArray, FloatArray, list[str]]:
+def _clean(time: FloatArray, readings: FloatArray, name: str) -> tuple[FloatArray, FloatArray, list[Note]]:
     """Only whole readings at rising times, a column a time, and what was done to get there."""
     cautions = []
     have = np.isfinite(readings).all(axis=0)
     if not have.any():
         raise InputError(f"every force in {name}", "missing", "numbers")
     if not have.all():
-        cautions.append(f"{int((~have).sum())} rows without a force are left out")
+        cautions.append(Note.of("rows_blank", "{rows} rows without a force are left out", rows=int((~have).sum())))
     time, readings = time[have], readings[:, have]
     if not np.isfinite(time).any():
         raise InputError(f"every time in {name}", "missing", "numbers")
@@ -130,9 +133,11 @@ def _clean(time: FloatArray, readings: FloatArray, name: str) -> tuple[FloatArra
         time = np.where(blank, np.interp(rows, rows[~blank], time[~blank]), time)[inside]
         readings = readings[:, inside]
         if filled := int(blank[inside].sum()):
-            cautions.append(f"{filled} missing times are filled in between their neighbours")
+            between = "{times} missing times are filled in between their neighbours"
+            cautions.append(Note.of("times_filled", between, times=filled))
         if left := int((~inside).sum()):
-            cautions.append(f"{left} rows without a time before the first or after the last are left out")
+            outside = "{rows} rows without a time before the first or after the last are left out"
+            cautions.append(Note.of("rows_untimed", outside, rows=left))
     backwards = np.flatnonzero(np.diff(time) < 0)
     if len(backwards):
         i = int(backwards[0])
@@ -141,7 +146,7 @@ def _clean(time: FloatArray, readings: FloatArray, name: str) -> tuple[FloatArra
     return time - time[0], readings, cautions + doubled
 
 
-def _without_garbled(time: FloatArray) -> tuple[FloatArray, list[str]]:
+def _without_garbled(time: FloatArray) -> tuple[FloatArray, list[Note]]:
     """A few times out of all order are as good as missing."""
     there = np.flatnonzero(np.isfinite(time))
     if not (np.diff(time[there]) < 0).any():
@@ -149,10 +154,11 @@ def _without_garbled(time: FloatArray) -> tuple[FloatArray, list[str]]:
     odd = there[out_of_order(time[there])]
     time = time.copy()
     time[odd] = np.nan
-    return time, [f"{len(odd)} times out of the order of the others are not used"] if len(odd) else []
+    out = "{times} times out of the order of the others are not used"
+    return time, [Note.of("times_out_of_order", out, times=len(odd))] if len(odd) else []
 
 
-def _single(time: FloatArray, readings: FloatArray) -> tuple[FloatArray, FloatArray, list[str]]:
+def _single(time: FloatArray, readings: FloatArray) -> tuple[FloatArray, FloatArray, list[Note]]:
     """One reading a moment: times too coarse for their readings are spread, the odd double is averaged."""
     moments, where, counts = np.unique(time, return_inverse=True, return_counts=True)
     doubles = len(time) - len(moments)
@@ -162,9 +168,11 @@ def _single(time: FloatArray, readings: FloatArray) -> tuple[FloatArray, FloatAr
         starts = np.concatenate([[0], np.cumsum(counts)])
         step = float(np.median(np.diff(moments)))
         spread = np.interp(np.arange(len(time)), starts, np.append(moments, moments[-1] + step))
-        return spread, readings, [f"times are written only to {step:g} s: readings are spread evenly between them"]
+        evenly = "times are written only to {step}: readings are spread evenly between them"
+        return spread, readings, [Note.of("times_coarse", evenly, step=plain(step, "s"))]
     averaged = np.array([np.bincount(where, row) / counts for row in readings])
-    return moments, averaged, [f"{doubles} readings share their time with another: averaged"]
+    shared = Note.of("times_shared", "{readings} readings share their time with another: averaged", readings=doubles)
+    return moments, averaged, [shared]
 
 
 def _sample_hz(time: FloatArray) -> float:
@@ -172,10 +180,12 @@ def _sample_hz(time: FloatArray) -> float:
     return 1 / float(np.mean(steps[steps <= 3 * np.median(steps)])) if len(steps) else 0.0
 
 
-def _questions(force_N: FloatArray, unit: str) -> Sequence[str]:
+def _questions(force_N: FloatArray, unit: str) -> Sequence[Note]:
     top = float(np.max(np.abs(force_N)))
     if top > MOST_N:
-        return [f"the peak would be {top:.0f} N if the forces are in {unit}: is that the right unit?"]
+        high = "the peak would be {peak} if the forces are in {unit}: is that the right unit?"
+        return [Note.of("peak_high", high, peak=newtons(top, decimals=0), unit=unit)]
     if top < LEAST_N:
-        return [f"the peak would be only {top:.2g} N if the forces are in {unit}: is that the right unit?"]
+        low = "the peak would be only {peak} if the forces are in {unit}: is that the right unit?"
+        return [Note.of("peak_low", low, peak=newtons(top, figures=2), unit=unit)]
     return []

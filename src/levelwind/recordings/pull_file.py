@@ -10,6 +10,7 @@ from typing import Any
 
 from levelwind.core.codec import as_stored, from_stored
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.notes import Note, Question, newtons
 from levelwind.core.pull.model import PullResult
 from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.recordings.limits import Answer, Progress, run_limited
@@ -28,8 +29,7 @@ class PullRead:
     refused: str
     analysis: Mapping[str, Any]
     """What a reading keeps, as the limited process encoded it: the result's fields; "figure" wherever the log could be
-    read; "questions", what the file cannot tell and the person can: about "unit", with words and the likeliest answers
-    first."""
+    read; "questions", each a ``Question`` about the unit; "refused", why there is no result, as a note."""
     sha256: str
 
 
@@ -63,9 +63,10 @@ def read_pull(
         capacity_N=capacity_N,
         **options,
     )
-    analysis, refused = dict(answer.facts["analysis"]), str(answer.facts["refused_why"])
-    result = None if refused else from_stored(PullResult, analysis, f"what {name} was found to say")
-    return PullRead(result, refused, analysis, _sha256(source))
+    analysis, what = dict(answer.facts), f"what {name} was found to say"
+    if "refused" in analysis:
+        return PullRead(None, str(from_stored(Note, analysis["refused"], what)), analysis, _sha256(source))
+    return PullRead(from_stored(PullResult, analysis, what), "", analysis, _sha256(source))
 
 
 def _sha256(source: bytes | Path) -> str:
@@ -94,7 +95,7 @@ def measure_log(
         return _asked_for_unit(source, title, unit)
     tell(0.7, "finding the pulls")
     spans = [(start, end) for start, end in spans_s] if spans_s is not None else None
-    result, why = PullResult((), log.cautions, log.unit_found, log.sample_hz), ""
+    result, why = PullResult((), log.cautions, log.unit_found, log.sample_hz), None
     try:
         result = analyse(
             log.time_s,
@@ -106,15 +107,12 @@ def measure_log(
             cautions=log.cautions,
         )
     except LevelwindError as refusal:
-        why = str(refusal)
-    drawn = as_stored(figure(log.time_s, log.force_N, result))
+        why = Note.from_error(refusal)
+    drawn = figure(log.time_s, log.force_N, result)
     questions = _doubted(float(abs(log.force_N).max()), log.unit_found, told=unit != "auto")
     asked = {"questions": questions} if questions else {}
-    return _answer(({} if why else as_stored(result)) | {"figure": drawn} | asked, why)
-
-
-def _answer(analysis: dict[str, Any], why: str) -> Answer:
-    return Answer({"analysis": analysis, "refused_why": why})
+    said = {"refused": as_stored(why)} if why else as_stored(result)
+    return Answer({**said, "figure": as_stored(drawn), **as_stored(asked)})
 
 
 def _asked_for_unit(source: bytes | Path, title: str, unit: str) -> Answer:
@@ -123,17 +121,19 @@ def _asked_for_unit(source: bytes | Path, title: str, unit: str) -> Answer:
 
     log = read_force_log(source, name=title, unit="N" if unit == "auto" else unit)
     peak = float(abs(log.force_N).max())
-    question = {"about": "unit", "words": "In which unit are the forces?", "answers": likely_units(peak)}
-    return _answer({"questions": [question]}, f"The unit of force is not written in {title}: say which it is.")
+    why = Note.of("unit_unknown", "The unit of force is not written in {file}: say which it is.", file=title)
+    words = Note.of("unit_asked", "In which unit are the forces?")
+    return Answer(as_stored({"refused": why, "questions": (Question("unit", words, tuple(likely_units(peak))),)}))
 
 
-def _doubted(peak_N: float, unit: str, *, told: bool) -> list[dict[str, Any]]:
+def _doubted(peak_N: float, unit: str, *, told: bool) -> tuple[Question, ...]:
     """A question where the forces make no sense in the unit the file says; what a person said is not doubted."""
     others = [each for each in likely_units(peak_N / NEWTONS_PER[unit]) if each != unit]
     if told or _plausible(peak_N) or not others:
-        return []
-    words = f"A peak of {peak_N:.3g} N is hard to believe: are the forces really in {unit}?"
-    return [{"about": "unit", "words": words, "answers": others}]
+        return ()
+    words = "A peak of {peak} is hard to believe: are the forces really in {unit}?"
+    doubt = Note.of("peak_doubted", words, peak=newtons(peak_N, figures=3), unit=unit)
+    return (Question("unit", doubt, tuple(others)),)
 
 
 def likely_units(peak: float) -> list[str]:

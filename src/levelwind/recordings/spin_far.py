@@ -9,7 +9,8 @@ import numpy as np
 
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import LevelwindError, NoConvergenceError, NotDeterminedError
-from levelwind.core.spin.model import Question, SpinResult
+from levelwind.core.notes import Note, Question, plain
+from levelwind.core.spin.model import SpinResult
 from levelwind.recordings.limits_wire import Answer
 from levelwind.recordings.media import opened, pictures_of
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from levelwind.core.spin.bearing import BearingHeard
 
 Tell = Callable[[float, str], None]
-HOW_SLOWED = "How many times slower than life does this film play?"
+HOW_SLOWED = Note.of("slowed_asked", "How many times slower than life does this film play?")
 READING = 0.5
 """About the part of a film's time that goes into decoding it."""
 SELDOM = ((12.0, 0.5), (25.0, 0.25))
@@ -101,12 +102,15 @@ def _film(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
         return _answer("video", why, film.still, disc=disc)
     disc, notes, questions = _disc(seen.centre, seen.radius), film.cautions, seen.result.questions
     if (told.marks or 1) > 1:
-        notes += ("a film shows whole turns by itself: how many marks there are changes no number here",)
+        whole = "a film shows whole turns by itself: how many marks there are changes no number here"
+        notes += (Note.of("marks_unneeded", whole),)
     if film.slowed and told.slowed is None:
-        notes += (f"the file says it plays {film.slowed:g} times slower than life: times are set right by that",)
+        slower = "the file says it plays {times} times slower than life: times are set right by that"
+        notes += (Note.of("slowed_noted", slower, times=plain(film.slowed)),)
         questions += (Question("slowed", HOW_SLOWED, (film.slowed, 1.0)),)
     elif told.slowed is None and _seems_slowed(seen.result):
-        notes += ("so slow a spool that hardly slows is rare: this may be slow motion, whose clock is not life's",)
+        rare = "so slow a spool that hardly slows is rare: this may be slow motion, whose clock is not life's"
+        notes += (Note.of("slowed_likely", rare),)
         questions += (Question("slowed", HOW_SLOWED, (1.0, 2.0, 4.0, 8.0)),)
     found = replace(seen.result, cautions=(*notes, *seen.result.cautions), questions=questions)
     return _answer("video", found, film.still, disc=disc)
@@ -140,9 +144,11 @@ def _sound(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
     decoded = decode_sound(source, title=title)
     samples = np.frombuffer(decoded.blobs[0], np.float32)
     tell(0.3, f"listening to {len(samples) / SAMPLE_HZ:.0f} s")
-    notes = ["the recording breaks off before its end: only what could be read was used"] * decoded.facts["damaged"]
+    broken = Note.of("breaks_off", "the recording breaks off before its end: only what could be read was used")
+    notes = [broken] * decoded.facts["damaged"]
     if told.marks is None and told.ticks:
-        notes.append(f"read as {told.ticks} ticks a turn, as the pattern book says of this reel's click")
+        by_book = "read as {ticks} ticks a turn, as the pattern book says of this reel's click"
+        notes.append(Note.of("ticks_by_pattern", by_book, ticks=told.ticks))
     dice = np.random.default_rng(1)
     try:
         found = analyse_sound(
@@ -166,7 +172,7 @@ def _bearing(samples: Any, found: SpinResult, insides: Mapping[str, Any]) -> "Be
     try:
         return listen(samples, SAMPLE_HZ, longest(found), Bearing(**insides))
     except NotDeterminedError as why:
-        return BearingHeard((), str(why))
+        return BearingHeard((), Note.from_error(why))
 
 
 def _table(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
@@ -188,6 +194,6 @@ def _table(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
 
 
 def _asked_for_marks(found: SpinResult) -> SpinResult:
-    note = "read as one mark a turn: with more, every speed here is that many times too high"
-    question = Question("marks", "How many marks are there in one turn?", (1, 2, 3, 4, 6))
+    note = Note.of("one_mark", "read as one mark a turn: with more, every speed here is that many times too high")
+    question = Question("marks", Note.of("marks_asked", "How many marks are there in one turn?"), (1, 2, 3, 4, 6))
     return replace(found, cautions=(*found.cautions, note), questions=(*found.questions, question))

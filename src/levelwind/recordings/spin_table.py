@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
+from levelwind.core.notes import Note
 from levelwind.recordings.force_columns import (
     TIME_UNITS,
     apart,
@@ -58,7 +59,7 @@ class SpinTable:
     time_s: FloatArray
     rev_s: FloatArray | None
     turns: FloatArray | None
-    cautions: tuple[str, ...]
+    cautions: tuple[Note, ...]
 
 
 def read_spin_table(source: bytes | Path, *, name: str = "") -> SpinTable:
@@ -119,7 +120,8 @@ def _passes(table: Table, name: str) -> SpinTable:
     if missing:
         raise InputError(name, f"a list of passes of which {missing} have no time", "a time for each")
     t, _, doubled = _clean(seconds, seconds, name)
-    return SpinTable(t, None, None, ("read as the moments a mark went by", *notes, *doubled))
+    moments = Note.of("moments", "read as the moments a mark went by")
+    return SpinTable(t, None, None, (moments, *notes, *doubled))
 
 
 def _check_count(rows: int, name: str) -> None:
@@ -146,26 +148,29 @@ def _column(titles: list[str], pattern: str) -> int | None:
     return min(found, key=lambda i: is_aggregate(words_of(titles[i])), default=None)
 
 
-def _seconds(table: Table, column: int, title: str) -> tuple[FloatArray, list[str]]:
+def _seconds(table: Table, column: int, title: str) -> tuple[FloatArray, list[Note]]:
     time = times(table.cells[column], table.decimal_comma)
     unit = next((word for word in reversed(words_of(title)) if word in TIME_UNITS), None)
     if unit is not None or ":" in next((cell for cell in table.cells[column] if cell.strip()), ""):
         return time * (TIME_UNITS[unit] if unit else 1.0), []
     seen = time[np.isfinite(time)]
     if len(seen) and seen[-1] - seen[0] > LONGEST_S:
-        return time * 1e-3, ["the unit of time is not written: read as milliseconds, for so long no spool turns"]
-    return time, ["the unit of time is not written: read as seconds"]
+        too_long = "the unit of time is not written: read as milliseconds, for so long no spool turns"
+        return time * 1e-3, [Note.of("time_in_ms", too_long)]
+    return time, [Note.of("time_in_s", "the unit of time is not written: read as seconds")]
 
 
-def _clean(time: FloatArray, values: FloatArray, name: str) -> tuple[FloatArray, FloatArray, list[str]]:
+def _clean(time: FloatArray, values: FloatArray, name: str) -> tuple[FloatArray, FloatArray, list[Note]]:
     whole = np.isfinite(time) & np.isfinite(values)
     if not whole.any():
         raise InputError(name, "without a whole row of numbers", ALLOWED)
-    notes = [f"{int((~whole).sum())} rows without a number are left out"] if not whole.all() else []
+    blank = Note.of("rows_blank", "{rows} rows without a number are left out", rows=int((~whole).sum()))
+    notes = [] if whole.all() else [blank]
     time, values = time[whole], values[whole]
     back = np.flatnonzero(np.diff(time) < 0)
     if len(back) and (odd := out_of_order(time)).any():
-        notes.append(f"{int(odd.sum())} rows whose time is out of the order of the others are left out")
+        out = "{rows} rows whose time is out of the order of the others are left out"
+        notes.append(Note.of("rows_out_of_order", out, rows=int(odd.sum())))
         time, values, back = time[~odd], values[~odd], np.empty(0, int)
     if len(back):
         i = int(back[0])
@@ -179,5 +184,6 @@ def _clean(time: FloatArray, values: FloatArray, name: str) -> tuple[FloatArray,
             f"the time in {name}", f"{step:.2g} s from one row to the next", f"at least {LEAST_STEP_S:g} s"
         )
     if len(moments) < len(time):
-        notes.append(f"{len(time) - len(moments)} rows at a time already given are left out")
+        doubled = "{rows} rows at a time already given are left out"
+        notes.append(Note.of("rows_doubled", doubled, rows=len(time) - len(moments)))
     return moments, values[first], notes

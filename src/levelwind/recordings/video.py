@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
+from levelwind.core.notes import Note
 from levelwind.recordings.media import ALLOWED, check_codec, opened, pictures_of
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ class Film:
     codec: str
     slowed: float | None
     """How many times slower than life it plays, where the file says so."""
-    cautions: tuple[str, ...]
+    cautions: tuple[Note, ...]
     still: bytes
     """A frame from the midst of it as a JPEG, upright, at most 960 pixels long, with nothing said beside it."""
 
@@ -91,9 +92,14 @@ def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, d
     frames, times = reel.upright()
     if min(frames.shape[1:]) < LEAST_SIDE:
         raise InputError(title, f"{reel.size[0]} by {reel.size[1]} pixels", "a picture that holds the whole spool")
-    notes = ["the film breaks off before its end: only what could be read was used"] if broken else []
+    notes = (
+        [Note.of("breaks_off", "the film breaks off before its end: only what could be read was used")]
+        if broken
+        else []
+    )
     if reel.astray > MOST_ASTRAY * len(times):
-        notes.append(f"{reel.astray} pictures whose time is not after the one before are left out")
+        astray = "{pictures} pictures whose time is not after the one before are left out"
+        notes.append(Note.of("pictures_astray", astray, pictures=reel.astray))
     return Film(frames, times, reel.rotation, codec, slowed, tuple(notes), reel.still())
 
 

@@ -22,13 +22,13 @@ def test_a_change_is_as_sure_as_its_interval() -> None:
     clear = change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16))
     assert clear.difference.value == pytest.approx(-0.48)
     assert clear.difference.high == pytest.approx(-0.48 + np.hypot(0.02, 0.04))
-    assert clear.chance_real > 0.9999 and clear.words.endswith("real")
+    assert clear.chance_real > 0.9999 and clear.words().endswith("real")
     # a difference of one standard deviation: the normal distribution's share below +1 is 0.8413 (any normal table)
     hazy = change("running drag", "N", Quantity(20.0, 20.0, 20.0), Quantity(21.0, 21 - 1.6449, 21 + 1.6449))
     assert hazy.chance_real == pytest.approx(0.8413, abs=1e-4)
-    assert "84 % likely to be real" in hazy.words
+    assert "84 % likely to be real" in hazy.words()
     same = change("running drag", "N", Quantity(20.0, 19.0, 21.0), Quantity(20.1, 19.0, 21.0))
-    assert "too small to tell from chance" in same.words
+    assert "too small to tell from chance" in same.words()
 
 
 @given(st.floats(1, 100), st.floats(1, 100), st.floats(0.01, 5), st.floats(0.01, 5))
@@ -41,12 +41,20 @@ def test_a_chance_is_never_below_a_coin_toss(found: float, left: float, wide: fl
 
 
 def test_the_verdict_names_the_ratio_the_drag_and_what_it_rests_on() -> None:
-    words = verdict(typed(32.4, 20.0), typed(24.0, 21.0))
-    assert words.words.startswith("start-up ratio 1.62 to 1.14: down by 0.48")
-    assert "running drag 20.0 to 21.0 N: up by 1.0 N" in words.words
-    assert any(note.startswith("as found: typed") for note in words.cautions)
-    assert any(note.startswith("as left: typed") for note in words.cautions)
-    assert "stick-slip" not in words.words
+    said = verdict(typed(32.4, 20.0), typed(24.0, 21.0))
+    words = said.words()
+    assert words.startswith("start-up ratio 1.62 to 1.14: down by 0.48")
+    assert "running drag 20.0 to 21.0 N: up by 1.0 N" in words
+    assert any(str(note).startswith("as found: typed") for note in said.cautions)
+    assert any(str(note).startswith("as left: typed") for note in said.cautions)
+    assert "stick-slip" not in words
+
+
+def test_the_verdict_speaks_the_unit_asked_for() -> None:
+    """20 and 21 N are 4.50 and 4.72 lbf (by the definition of the pound-force)."""
+    said = verdict(typed(32.4, 20.0), typed(24.0, 21.0))
+    assert "running drag 4.5 to 4.7 lbf: up by 0.2 lbf" in said.words("lbf")
+    assert said.words("lbf").startswith("start-up ratio 1.62 to 1.14: down by 0.48")
 
 
 def test_the_average_of_pulls_is_no_surer_than_they_agree() -> None:

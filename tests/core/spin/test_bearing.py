@@ -38,7 +38,7 @@ def test_a_fault_is_found_though_the_balls_slip(part: str) -> None:
     heard = _heard(part)
     assert heard.parts[0].part == part
     assert heard.parts[0].chance > 0.9
-    assert heard.words.startswith(f"something on the {part}")
+    assert str(heard.words).startswith(f"something on the {part}")
 
 
 def test_a_sound_bearing_is_left_alone() -> None:

@@ -13,7 +13,7 @@ from pytest_django import Settings
 
 from levelwind.core.errors import InputError
 from levelwind.shop.models import Job, Reading, Shop, Work
-from levelwind.shop.readings.selectors.stored import bearing_heard
+from levelwind.shop.readings.selectors.stored import bearing_heard, cautions_of, questions_of
 from levelwind.shop.readings.services import files as reading_files
 from levelwind.shop.readings.services.readings import reading_type, recording_upload
 from tests.core.spin import sounds
@@ -175,7 +175,7 @@ def test_a_pull_is_held_against_the_shops_scale() -> None:
     job = a_job()
     ramp = recording_upload(job=job, kind="pull", moment="found", file=a_log())
     assert ramp.analysis["given"] == {"capacity_N": 38.0}
-    assert any("its limit of 38 N" in note for note in ramp.analysis["cautions"])
+    assert any("its limit of 38 N" in str(note) for note in cautions_of(ramp))
     told = recording_upload(job=job, kind="pull", moment="found", file=a_log(), told={"capacity_N": 500})
     assert told.analysis["given"] == {"capacity_N": 500.0}
 
@@ -190,8 +190,8 @@ def test_a_unit_that_is_missing_is_asked_for() -> None:
 
 def test_a_unit_that_makes_no_sense_is_asked_about() -> None:
     data = a_log("time (s),force (kN)").read()
-    (question,) = _upload(data, "scale.csv").analysis["questions"]
-    assert "really in kN?" in question["words"]
+    (question,) = questions_of(_upload(data, "scale.csv"))
+    assert "really in kN?" in str(question.words)
     said = _upload(data, "scale.csv", job=Job.objects.get(), told={"unit": "N"})
     assert "questions" not in said.analysis
 

@@ -32,17 +32,17 @@ def pattern() -> Pattern:
 def test_an_end_float_outside_is_said_with_how_surely(pattern: Pattern, end_float_mm: float, words: str) -> None:
     job = a_job(pattern=pattern)
     a_gauge(job, "end_float", "left", end_float_mm)
-    pair = readings_of(job).pair("End float")
+    pair = readings_of(job).pair("end_float")
     assert pair and pair.outside.startswith(words) and bool(pair.outside) == bool(words)
 
 
 def test_what_counts_is_how_it_leaves(pattern: Pattern) -> None:
     job = a_job(pattern=pattern)
     a_gauge(job, "turn", "found", 0.9)
-    pair = readings_of(job).pair("Handle torque")
+    pair = readings_of(job).pair("turn")
     assert pair and pair.outside.startswith("Too much: the pattern allows at most 0.3 N m")
     a_gauge(job, "turn", "left", 0.2)
-    pair = readings_of(job).pair("Handle torque")
+    pair = readings_of(job).pair("turn")
     assert pair and pair.outside == ""
 
 

@@ -22,11 +22,11 @@ def test_a_table_as_found_and_as_left_gives_its_time_and_what_took_the_speed_awa
     readings = readings_of(job)
     names = [pair.name for pair in readings.pairs]
     assert names == ["Spin time", "First speed", "Lost to dry friction", "Lost to oil", "Lost to air"]
-    time, dry = readings.pair("Spin time"), readings.pair("Lost to dry friction")
+    time, dry = readings.pair("spin_time"), readings.pair("dry friction")
     assert time and time.found and time.left and time.found.value < 11 < 20 < time.left.value
     assert dry and dry.found and dry.left and 100 > dry.found.value > dry.left.value > 0
     assert dry.unit == "%" and " points " in dry.difference
-    first = readings.pair("First speed")
+    first = readings.pair("first_speed")
     assert first and first.difference == "the flick's, not the reel's"
     assert "free spin" in readings.verdict and "less dry friction" in readings.verdict
     assert [share.moment for share in readings.shares] == ["as found", "as left"]
@@ -47,7 +47,7 @@ def test_a_spin_that_tells_no_time_is_no_pair_and_says_why() -> None:
     a_spin(job, "found", until=0.3)
     a_row(job, "spin", "left", as_stored(spin.typed(34.0)))
     readings = readings_of(job)
-    time = readings.pair("Spin time")
+    time = readings.pair("spin_time")
     assert time and time.found is None and time.left
     assert any("spin as found: the stop was not seen" in note for note in readings.cautions)
     assert any("spin: as found and as left have no number in common" in note for note in readings.cautions)

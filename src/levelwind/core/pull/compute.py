@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.fitting import FloatArray
+from levelwind.core.notes import Note, newtons, plain
 from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.pull.single import Log, measure
 from levelwind.core.pull.stages import Rest, divide, find_pulls, find_rest, foot, scale_step
@@ -52,7 +53,7 @@ def analyse(
     spans_s: Sequence[tuple[float, float]] | None = None,
     capacity_N: float | None = None,
     unit_found: str = "N",
-    cautions: Sequence[str] = (),
+    cautions: Sequence[Note] = (),
 ) -> PullResult:
     """Find every pull in a log of line tension and measure it.
 
@@ -76,7 +77,11 @@ def analyse(
     time, force, travel = _checked(time_s, force_N, travel_m)
     if float(np.ptp(force)) == 0.0:
         raise NotDeterminedError(
-            f"every force in the log is {force[0]:g} N: nothing was pulled, or the scale was on hold"
+            Note.of(
+                "level_log",
+                "every force in the log is {force}: nothing was pulled, or the scale was on hold",
+                force=newtons(float(force[0])),
+            )
         )
     hz = _sample_hz(time)
     time, force, travel = _thinned(time, force, travel, hz)
@@ -133,16 +138,17 @@ def _thinned(
     return rows[0], rows[1], rows[2] if travel is not None else None
 
 
-def _upright(force: FloatArray) -> tuple[FloatArray, list[str]]:
+def _upright(force: FloatArray) -> tuple[FloatArray, list[Note]]:
     """Forces with pulling positive, whichever way the scale counts; a log begins with the line slack."""
     low, high = np.percentile(force, _RANGE)
     slack = float(np.median(force[:_OPENING]))
     if -low > _UPRIGHT_LOW * (high - low) and slack - low > _UPRIGHT_DROP * (high - slack):
-        return -force, ["pulling reads as negative on this scale: every force is turned round"]
+        turned = Note.of("turned_round", "pulling reads as negative on this scale: every force is turned round")
+        return -force, [turned]
     return force, []
 
 
-def _without_spikes(force: FloatArray) -> tuple[FloatArray, list[str]]:
+def _without_spikes(force: FloatArray) -> tuple[FloatArray, list[Note]]:
     """A single reading that jumps away from level neighbours and back is the scale's fault, not the drag's."""
     low, high = np.percentile(force, _RANGE)
     size = float(high - low)
@@ -154,7 +160,7 @@ def _without_spikes(force: FloatArray) -> tuple[FloatArray, list[str]]:
         return force, []
     mended = force.copy()
     mended[spikes] = (force[spikes - 1] + force[spikes + 1]) / 2
-    return mended, [f"{len(spikes)} readings that jump away and back are left out"]
+    return mended, [Note.of("spikes", "{count} readings that jump away and back are left out", count=len(spikes))]
 
 
 def _marked(
@@ -177,28 +183,36 @@ def _marked(
     return [(foot(time, net, rest.noise_N, a, FOOT_S), end) for (a, _), end in zip(ordered, ends, strict=True)]
 
 
-def _each(log: Log, spans: list[tuple[int, int]]) -> tuple[list[Pull], list[str]]:
+def _each(log: Log, spans: list[tuple[int, int]]) -> tuple[list[Pull], list[Note]]:
     pulls, left_out = [], []
     for span in spans:
         try:
             pulls.append(measure(log, divide(log.time_s, log.net_N, span, log.rest.noise_N)))
         except NotDeterminedError as why:
-            left_out.append(f"the tug at {log.time_s[min(span[0], len(log.time_s) - 1)]:.1f} s is left out: {why}")
+            at = plain(float(log.time_s[min(span[0], len(log.time_s) - 1)]), "s", decimals=1)
+            left_out.append(Note.of("tug", "the tug at {at} is left out: {why}", at=at, why=Note.from_error(why)))
     return pulls, left_out
 
 
-def _log_cautions(force: FloatArray, rest: Rest, hz: float, capacity_N: float | None) -> list[str]:
+def _log_cautions(force: FloatArray, rest: Rest, hz: float, capacity_N: float | None) -> list[Note]:
     notes = []
     if not rest.seen:
         notes.append(
-            "the line is never slack in this log, so the scale's own zero is believed: leave a second of slack first"
+            Note.of(
+                "never_slack",
+                "the line is never slack in this log, so the scale's own zero is believed: "
+                "leave a second of slack first",
+            )
         )
     if hz < FEW_HZ:
-        notes.append(f"{hz:.1f} readings a second are few: the start-up peak falls between them")
+        few = "{hz} readings a second are few: the start-up peak falls between them"
+        notes.append(Note.of("few_readings", few, hz=plain(hz, decimals=1)))
     if capacity_N is not None and force.max() >= AT_LIMIT * capacity_N:
-        notes.append(f"the scale reached its limit of {capacity_N:g} N: breakaway is at least what is shown")
+        at_least = "the scale reached its limit of {most}: breakaway is at least what is shown"
+        notes.append(Note.of("limit_reached", at_least, most=newtons(capacity_N)))
     elif capacity_N is None and _pinned(force):
-        notes.append("the highest reading repeats as if the scale had reached its limit: say what it can carry")
+        repeats = "the highest reading repeats as if the scale had reached its limit: say what it can carry"
+        notes.append(Note.of("limit_likely", repeats))
     return notes
 
 

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from levelwind.core.codec import UNSHOWN
+from levelwind.core.notes import Note
 from levelwind.core.quantities import Quantity
 
 
@@ -22,7 +23,7 @@ class Pull:
     stick_slip_hz: float | None = None
     fade_percent: Quantity | None = None
     """How much of the running drag was lost from the start of the steady slip to its end; negative where it grew."""
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Note, ...] = ()
     breakaway_s: float | None = field(default=None, metadata=UNSHOWN)
     steady_s: tuple[float, float] | None = field(default=None, metadata=UNSHOWN)
     """Between which times the running drag was taken."""
@@ -33,7 +34,7 @@ class PullResult:
     """Every pull in a log, and what to bear in mind about all of them."""
 
     pulls: tuple[Pull, ...] = ()
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Note, ...] = ()
     unit_found: str = "N"
     """The unit the log was written in; everything here is in newtons."""
     sample_hz: float | None = None

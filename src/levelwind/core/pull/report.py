@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
+from levelwind.core.notes import Note
 from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
 
@@ -37,17 +38,16 @@ class Figure:
     marks: tuple[Mark, ...]
 
 
-def verdict(found: PullResult, left: PullResult, unit: str = "N") -> Verdict:
-    """As found against as left, in words, forces in ``unit``.
+def verdict(found: PullResult, left: PullResult) -> Verdict:
+    """As found against as left.
 
     Where a log holds several pulls their average stands, its interval no narrower than their disagreement allows.
     """
-    per = 1 / NEWTONS_PER[unit]
     changes = (
         change("start-up ratio", "", average(found, "startup_ratio"), average(left, "startup_ratio")),
-        change("running drag", unit, *(average(each, "running_N").scaled(per) for each in (found, left))),
+        change("running drag", "N", average(found, "running_N"), average(left, "running_N")),
     )
-    cautions = [f"as found: {note}" for note in found.cautions] + [f"as left: {note}" for note in left.cautions]
+    cautions = [note.after("as found") for note in found.cautions] + [note.after("as left") for note in left.cautions]
     return Verdict(changes, changes, tuple(_sticking(found, left)), tuple(cautions))
 
 
@@ -117,10 +117,11 @@ def _force(force: Quantity, unit: str) -> str:
     return newtons if unit in ("N", "kN") else f"{newtons}, {in_words(force.scaled(1 / NEWTONS_PER[unit]), unit)}"
 
 
-def _sticking(found: PullResult, left: PullResult) -> list[str]:
+def _sticking(found: PullResult, left: PullResult) -> list[Note]:
     before, after = (any(pull.stick_slip for pull in result.pulls) for result in (found, left))
-    words = {(True, False): "stick-slip gone", (False, True): "stick-slip has come", (True, True): "still stick-slip"}
-    return [words[before, after]] if before or after else []
+    come = Note.of("stick_slip_come", "stick-slip has come")
+    gone, still = Note.of("stick_slip_gone", "stick-slip gone"), Note.of("stick_slip_still", "still stick-slip")
+    return [{(True, False): gone, (False, True): come, (True, True): still}[before, after]] if before or after else []
 
 
 def _extremes(values: np.ndarray) -> list[int]:

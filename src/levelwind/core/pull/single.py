@@ -6,6 +6,7 @@ from itertools import pairwise
 import numpy as np
 
 from levelwind.core.fitting import NINETY, FloatArray
+from levelwind.core.notes import Note, newtons
 from levelwind.core.pull.breakaway import find_breakaway
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.stages import Rest, Stages
@@ -174,22 +175,32 @@ def _fade(turning: Turning) -> Quantity:
     return _about(float(-100 * slope / head), np.hypot(turning.fit.error(gradient), UNSTEADY_HAND_PERCENT))
 
 
-def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking, turning: Turning) -> tuple[str, ...]:
+def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking, turning: Turning) -> tuple[Note, ...]:
     notes = []
     highest = float(log.net_N[stages.onset])
     if breakaway.value > TOLD_HIGHER * highest:
         notes.append(
-            f"the highest reading at start-up was {highest:.1f} N; the peak between the readings is put "
-            f"{breakaway.value - highest:.1f} N higher"
+            Note.of(
+                "peak_between_readings",
+                "the highest reading at start-up was {highest}; the peak between the readings is put {higher} higher",
+                highest=newtons(highest, decimals=1),
+                higher=newtons(breakaway.value - highest, decimals=1),
+            )
         )
     gain = take_up_slope(log.time_s, log.net_N, stages) * float(np.median(np.diff(log.time_s)))
     if gain > TOO_QUICK * highest:
         notes.append(
-            f"the line tightened by {gain:.1f} N between two readings, too quickly to catch the peak: "
-            "draw more slowly, or on a longer line"
+            Note.of(
+                "too_quick",
+                "the line tightened by {gain} between two readings, too quickly to catch the peak: "
+                "draw more slowly, or on a longer line",
+                gain=newtons(gain, decimals=1),
+            )
         )
     if 0 < turning.turns < FEWEST_TURNS:
-        notes.append("fewer than two turns were drawn, too few to tell a warped washer from a change of the drag")
+        few = "fewer than two turns were drawn, too few to tell a warped washer from a change of the drag"
+        notes.append(Note.of("few_turns", few))
     if sticking.doubtful:
-        notes.append("tension comes and goes, and whether it sticks or only wobbles is not told for sure")
+        unsure = "tension comes and goes, and whether it sticks or only wobbles is not told for sure"
+        notes.append(Note.of("sticking_unsure", unsure))
     return tuple(notes)

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.notes import Note, plain
 from levelwind.core.spin.model import Spin
 from levelwind.core.spin.sound_envelope import envelope_of
 
@@ -86,8 +87,8 @@ class BearingHeard:
     """All four parts, the likeliest first, and one sentence."""
 
     parts: tuple[PartHeard, ...]
-    words: str
-    cautions: tuple[str, ...] = ()
+    words: Note
+    cautions: tuple[Note, ...] = ()
 
     def shown(self) -> dict[str, object]:
         """As it stands in a reading's download."""
@@ -108,7 +109,7 @@ def defect_rates(bearing: Bearing) -> DefectRates:
 
 
 def listen(
-    samples: NDArray[np.float32], sample_hz: float, spin: Spin, bearing: Bearing, *, cautions: Iterable[str] = ()
+    samples: NDArray[np.float32], sample_hz: float, spin: Spin, bearing: Bearing, *, cautions: Iterable[Note] = ()
 ) -> BearingHeard:
     """Look for each part's line and its multiples in the order spectrum of a recording of ``spin``.
 
@@ -182,16 +183,22 @@ def _comb(places: FloatArray, orders: _Orders) -> FloatArray:
     return np.asarray(np.sum(line - 1 - np.log(line), axis=1))
 
 
-def _words(parts: list[PartHeard]) -> str:
+def _words(parts: list[PartHeard]) -> Note:
     first = parts[0]
     if first.chance < 0.5:
-        return "nothing seen at this bearing's rates"
-    sure = "" if first.chance > CLEAR else "perhaps "
-    chance = f"{100 * min(first.chance, 0.99):.0f} %"
-    return f"{sure}something on the {first.part} (chance {chance}, {first.strikes_a_turn:.3f} strikes a turn)"
+        return Note.of("bearing_quiet", "nothing seen at this bearing's rates")
+    heard = "something on the {part} (chance {chance}, {strikes} a turn)"
+    return Note.of(
+        "bearing_heard",
+        heard if first.chance > CLEAR else f"perhaps {heard}",
+        part=first.part,
+        chance=plain(100 * min(first.chance, 0.99), "%", decimals=0),
+        strikes=plain(first.strikes_a_turn, "strikes", decimals=3),
+    )
 
 
-def _blind(strikes: tuple[float, ...]) -> list[str]:
+def _blind(strikes: tuple[float, ...]) -> list[Note]:
     """Parts whose rate is a whole number of strikes a turn: anything on the spool ticks so."""
     near = [part for part, rate in zip(PARTS, strikes, strict=True) if abs(rate - round(rate)) < WHOLE]
-    return [f"the {part} of this bearing would tick as the spool itself does: it cannot be told" for part in near]
+    blind = "the {part} of this bearing would tick as the spool itself does: it cannot be told"
+    return [Note.of("part_blind", blind, part=part) for part in near]

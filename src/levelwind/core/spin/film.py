@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.notes import Note, plain
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.film_disc import ROUND, Disc, find_disc
 from levelwind.core.spin.film_phase import Face, face_of, harmonics
@@ -167,11 +168,16 @@ def _spins(view: _View, rng: Generator, *, cut: bool) -> list[Spin]:
     except NotDeterminedError:
         return [
             replace(
-                spin, cautions=(*spin.cautions, "something turned or moved before this spin and could not be followed")
+                spin,
+                cautions=(
+                    *spin.cautions,
+                    Note.of("lost_before", "something turned or moved before this spin and could not be followed"),
+                ),
             )
         ]
     if earlier.fit.speed(run.fit.start_s) > 0.9 * run.fit.start_rev_s:
-        note = f"the mark could not be followed before {run.fit.start_s:.1f} s"
+        start = plain(run.fit.start_s, "s", decimals=1)
+        note = Note.of("mark_lost_before", "the mark could not be followed before {start}", start=start)
         return [replace(spin, cautions=(*spin.cautions, note))]
     return [_described(before, earlier, moved, others, rng, cut=cut, flicked=True), spin]
 
@@ -255,7 +261,7 @@ def _described(
     return _one_of_several(spin, others, notes) if others else spin
 
 
-def _one_of_several(spin: Spin, others: list[float], cautions: list[str]) -> Spin:
+def _one_of_several(spin: Spin, others: list[float], cautions: list[Note]) -> Spin:
     """Without what hangs on which speed it is: the losses are quite other ones at another, and the first speed any."""
     assert spin.initial_rev_s
     first = spin.initial_rev_s
@@ -265,13 +271,16 @@ def _one_of_several(spin: Spin, others: list[float], cautions: list[str]) -> Spi
     )
 
 
-def _not_seen_to_rest(others: list[float], flicked: bool) -> str:
+def _not_seen_to_rest(others: list[float], flicked: bool) -> Note:
     ends = "it was flicked again" if flicked else "the film ends"
     also = ", ".join(f"{speed:.0f}" for speed in sorted(others)[:4])
-    return (
-        f"{ends} before the spool rests, so its speed is only the likeliest of several that look alike "
-        "at this frame rate" + (f": it may have begun at {also} rev/s" if also else "")
+    alike = (
+        "{ends} before the spool rests, so its speed is only the likeliest of several that look alike "
+        "at this frame rate"
     )
+    if not also:
+        return Note.of("speeds_alike", alike, ends=ends)
+    return Note.of("speeds_alike", alike + ": it may have begun at {also} rev/s", ends=ends, also=also)
 
 
 def _rest_time(run: Run, last_moved_s: float) -> Quantity:
@@ -287,12 +296,13 @@ def _rest_time(run: Run, last_moved_s: float) -> Quantity:
     return Quantity(likely, max(0.0, min(soonest, foretold)), max(latest, foretold))
 
 
-def _cautions(view: _View, run: Run, *, cut: bool) -> list[str]:
+def _cautions(view: _View, run: Run, *, cut: bool) -> list[Note]:
     notes = []
     if not cut and run.fit.start_s - view.t_s[0] < 0.1:
-        notes.append("the film starts after the flick: how fast the spool was before is not known")
+        late = "the film starts after the flick: how fast the spool was before is not known"
+        notes.append(Note.of("after_the_flick", late))
     if _hard(run):
-        notes.append("the mark is hard to follow in this film: the speed may be wrong")
+        notes.append(Note.of("mark_hard", "the mark is hard to follow in this film: the speed may be wrong"))
     return notes
 
 
@@ -305,12 +315,13 @@ def _why_not(disc: Disc) -> str:
     return ""
 
 
-def _about_all(disc: Disc, spins: list[Spin]) -> list[str]:
+def _about_all(disc: Disc, spins: list[Spin]) -> list[Note]:
     notes = []
     if disc.outside > EDGE:
-        notes.append("part of the spool is outside the picture: film it whole")
+        notes.append(Note.of("spool_cut", "part of the spool is outside the picture: film it whole"))
     if disc.rivals:
-        notes.append("more than one spool turns in this film: the largest was measured; point out the mark of another")
+        rivals = "more than one spool turns in this film: the largest was measured; point out the mark of another"
+        notes.append(Note.of("spools", rivals))
     if len(spins) > 1:
-        notes.append(f"{len(spins)} flicks in one film: each is a spin of its own")
+        notes.append(Note.of("flicks", "{flicks} flicks in one film: each is a spin of its own", flicks=len(spins)))
     return notes

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.notes import Note, Question
 from levelwind.core.quantities import Quantity
 
 SOURCES = ("video", "sound", "table", "stopwatch")
@@ -71,18 +72,7 @@ class Spin:
     speed: SpeedCurve = SpeedCurve()
     losses: Losses | None = None
     energy_share: Shares | None = None
-    cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What the recording cannot tell and the person can, with the answers most likely first."""
-
-    about: str
-    """Which argument the answer is for: "marks" (how many a turn) or "slowed" (how many times slower than life)."""
-    words: str
-    answers: tuple[int | float, ...]
-    """Counts, or numbers of times."""
+    cautions: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +80,7 @@ class SpinResult:
     """Every spin in a recording, what to bear in mind about all of them, and what to ask."""
 
     spins: tuple[Spin, ...] = ()
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Note, ...] = ()
     source: str = "table"
     questions: tuple[Question, ...] = ()
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from levelwind.core.errors import InputError
+from levelwind.core.notes import Note, plain
 from levelwind.core.spin.model import SpeedCurve, Spin
 
 Between = tuple[float, float]
@@ -32,13 +33,16 @@ def part_of(first_s: float, last_s: float, between_s: Between, least_s: float) -
     return max(start, first_s), min(end, last_s)
 
 
-def only(between_s: Between | None) -> tuple[str, ...]:
+def only(between_s: Between | None) -> tuple[Note, ...]:
     """The caution that goes with a part: none for the whole.
 
-    >>> only((2.0, 9.5))
-    ('only 2.0 to 9.5 s of the recording were looked at',)
+    >>> print(*only((2.0, 9.5)))
+    only 2.0 to 9.5 s of the recording were looked at
     """
-    return (f"only {between_s[0]:.1f} to {between_s[1]:.1f} s of the recording were looked at",) if between_s else ()
+    if between_s is None:
+        return ()
+    start, end = plain(between_s[0], decimals=1), plain(between_s[1], "s", decimals=1)
+    return (Note.of("only_part", "only {start} to {end} of the recording were looked at", start=start, end=end),)
 
 
 def later(spin: Spin, seconds: float) -> Spin:

@@ -6,7 +6,8 @@ from math import erf, floor, log10, sqrt
 from levelwind.core.changes import Change, Verdict, change
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.notes import Note, plain
+from levelwind.core.quantities import Quantity, Shown, in_words
 from levelwind.core.spin.model import Spin, SpinResult
 
 SOURCES = {"video": "film", "sound": "sound", "table": "table", "stopwatch": "stop-watch"}
@@ -37,7 +38,7 @@ def verdict(found: SpinResult, left: SpinResult) -> Verdict:
     Words tell of losses and not of shares: with the dirt gone, a larger part of what little is lost goes to air.
 
     >>> from levelwind.core.spin import typed
-    >>> verdict(typed(11.0), typed(34.0)).words
+    >>> verdict(typed(11.0), typed(34.0)).words()
     'free spin 11.0 to 34.0 s: up by 23.0 s (22.1 to 23.9), real'
     """
     before, after = longest(found), longest(left)
@@ -48,12 +49,18 @@ def verdict(found: SpinResult, left: SpinResult) -> Verdict:
     changes += [*losses, *_shares_changed(before, after)]
     if not changes:
         raise NotDeterminedError("as found and as left have no number in common")
-    cautions = [f"as found: {note}" for note in (*found.cautions, *before.cautions)]
-    cautions += [f"as left: {note}" for note in (*left.cautions, *after.cautions)]
+    cautions = [note.after("as found") for note in (*found.cautions, *before.cautions)]
+    cautions += [note.after("as left") for note in (*left.cautions, *after.cautions)]
     sure = [each for each in losses if each.chance_real > 0.9]
-    why = tuple(f"{'less' if each.difference.value < 0 else 'more'} {each.name}" for each in sure)
+    why = tuple(_less_or_more(each) for each in sure)
     unlike = tuple(_unlike_flicks(before, after))
     return Verdict(tuple(changes), tuple(changes[:1]), why, tuple(cautions), unlike)
+
+
+def _less_or_more(loss: Change) -> Note:
+    if loss.difference.value < 0:
+        return Note.of("less", "less {loss}", loss=loss.name)
+    return Note.of("more", "more {loss}", loss=loss.name)
 
 
 def _losses_changed(before: Spin, after: Spin) -> list[Change]:
@@ -74,43 +81,61 @@ def _shares_changed(before: Spin, after: Spin) -> list[Change]:
     ]
 
 
-def _unlike_flicks(before: Spin, after: Spin) -> list[str]:
+def _unlike_flicks(before: Spin, after: Spin) -> list[Note]:
     first, other = before.initial_rev_s, after.initial_rev_s
     if not (first and other and before.energy_share and after.energy_share):
         return []
     if max(first.value, other.value) < UNLIKE_FLICKS * min(first.value, other.value):
         return []
     return [
-        f"one began at {first.value:.0f} rev/s, the other at {other.value:.0f}: "
-        "a faster spin loses a larger share to air"
+        Note.of(
+            "unlike_flicks",
+            "one began at {first}, the other at {other}: a faster spin loses a larger share to air",
+            first=plain(first.value, "rev/s", decimals=0),
+            other=plain(other.value, decimals=0),
+        )
     ]
 
 
-def meaning(spin: Spin) -> str:
-    """What one result says of the spool, in a sentence, with the chance that it is so; no more than its intervals bear.
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """What a spin says of the spool, for its owner, and what to look for, for the bench."""
+
+    says: str
+    look_for: str = ""
+
+    @property
+    def words(self) -> str:
+        return f"{self.says}: {self.look_for}" if self.look_for else self.says
+
+
+def meaning(spin: Spin) -> Meaning:
+    """What one result says of the spool, with the chance that it is so; no more than its intervals bear.
 
     The chance is that of the largest share against the next, errors as normal and, as one's gain is the other's loss,
     added up. A judgement: below 80 % no loss is named as the cause.
 
     >>> from levelwind.core.spin.model import Shares
     >>> shares = Shares(Quantity(0.62, 0.55, 0.69), Quantity(0.28, 0.2, 0.35), Quantity(0.1, 0.05, 0.15))
-    >>> meaning(Spin(0.5, 9.0, None, None, energy_share=shares))
+    >>> meaning(Spin(0.5, 9.0, None, None, energy_share=shares)).words
     'mostly dry friction (62 %, 55 to 69): look for dirt, a dry bearing, a cap set too tight'
     """
     if not spin.energy_share:
-        return (
-            "these data cannot tell dry friction, oil and air apart: film the spool until it rests, or record its sound"
+        return Meaning(
+            "these data cannot tell dry friction, oil and air apart",
+            "film the spool until it rests, or record its sound",
         )
     shares = spin.energy_share.parts
     order = sorted(range(3), key=lambda i: -shares[i].value)
     first, second = (shares[i] for i in order[:2])
     chance = _leads(first, second)
     if chance < LIKELY:
-        return f"these data cannot tell which loss leads: {TERMS[order[0]]} or {TERMS[order[1]]}"
+        return Meaning("these data cannot tell which loss leads", f"{TERMS[order[0]]} or {TERMS[order[1]]}")
     name = TERMS[order[0]]
     how = f"mostly {name}" if first.value > 0.5 else f"{name} more than the others"
     sure = "" if chance > SURELY else f", chance {100 * chance:.0f} %"
-    return f"{how} ({_percent(first).replace(' (', ', ')[:-1]}{sure}): {MEANS[order[0]]}"
+    part = _percent(first)
+    return Meaning(f"{how} ({part.value}, {part.interval}{sure})", MEANS[order[0]])
 
 
 def _leads(first: Quantity, second: Quantity) -> float:
@@ -122,7 +147,7 @@ def _leads(first: Quantity, second: Quantity) -> float:
 def _change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
     """As many decimals as tell the difference's interval: times to a tenth, a loss to air to a hundred-thousandth.
 
-    >>> _change("air", "per rev", Quantity(0.00123, 0.00117, 0.00129), Quantity(0.0013, 0.00124, 0.00136)).words
+    >>> _change("air", "per rev", Quantity(0.00123, 0.00117, 0.00129), Quantity(0.0013, 0.00124, 0.00136)).words()
     'air 0.00123 to 0.00130 per rev: up by 0.00007 per rev (-0.00001 to 0.00015), 91 % likely to be real'
     """
     by = change(name, unit, found, left).difference
@@ -166,7 +191,7 @@ def as_text(result: SpinResult) -> str:
     for number, spin in enumerate(result.spins, 1):
         lines += ["", f"spin {number}" + (f", {spin.start_s:.1f} to {spin.end_s:.1f} s" if spin.end_s else "")]
         lines += [f"  {name:<15}{words}" for name, words in rows(spin)]
-        lines += [f"  {meaning(spin)}"]
+        lines += [f"  {meaning(spin).words}"]
         lines += [f"  caution: {note}" for note in spin.cautions]
     lines += ["", *(f"asked: {q.words}" for q in result.questions)] if result.questions else []
     return "\n".join(lines)
@@ -181,7 +206,7 @@ def rows(spin: Spin) -> tuple[tuple[str, str], ...]:
     if spin.losses and spin.energy_share:
         shares = spin.energy_share.parts
         for name, loss, share, unit in zip(TERMS, _terms(spin), shares, ("rev/s²", "per s", "per rev"), strict=True):
-            found.append((name, f"{_percent(share)} of the loss, {in_words(loss, unit)}"))
+            found.append((name, f"{_percent(share).words} of the loss, {in_words(loss, unit)}"))
     return tuple(found)
 
 
@@ -190,11 +215,11 @@ def _terms(spin: Spin) -> tuple[Quantity, Quantity, Quantity]:
     return spin.losses.dry_rev_s2, spin.losses.oil_per_s, spin.losses.air_per_rev
 
 
-def _percent(share: Quantity) -> str:
+def _percent(share: Quantity) -> Shown:
     """
-    >>> _percent(Quantity(0.62, 0.55, 0.69)), _percent(Quantity(0.418, 0.416, 0.421))
+    >>> _percent(Quantity(0.62, 0.55, 0.69)).words, _percent(Quantity(0.418, 0.416, 0.421)).words
     ('62 % (55 to 69)', '41.8 % (41.6 to 42.1)')
     """
     digits = 0 if share.high - share.low > 0.02 else 1
     value, low, high = (f"{100 * part:.{digits}f}" for part in (share.value, share.low, share.high))
-    return f"{value} % ({low} to {high})"
+    return Shown(f"{value} %", f"{low} to {high}")

@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import NotDeterminedError
+from levelwind.core.notes import Note, Question, plain
 from levelwind.core.spin.fit import LawFit
-from levelwind.core.spin.model import Question, Spin, SpinResult
+from levelwind.core.spin.model import Spin, SpinResult
 from levelwind.core.spin.part import Between, later, only, part_of
 from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.sound_ends import trimmed
@@ -54,7 +55,7 @@ def analyse_sound(
     rng: Generator,
     *,
     marks: int | None = None,
-    cautions: Iterable[str] = (),
+    cautions: Iterable[Note] = (),
     between_s: Between | None = None,
 ) -> SpinResult:
     """Speed over time and losses from a recording in which something ticks ``marks`` times a turn.
@@ -72,17 +73,24 @@ def analyse_sound(
     spins = tuple(later(spin, from_s) for spin in found)
     notes = [*cautions, *only(between_s)]
     if len(spins) > 1:
-        notes.append(f"{len(spins)} flicks in one recording: each is a spin of its own")
+        several = "{flicks} flicks in one recording: each is a spin of its own"
+        notes.append(Note.of("flicks", several, flicks=len(spins)))
     questions: tuple[Question, ...] = ()
     if marks is not None and marks > 1 and not told:
         notes.append(
-            f"read with {marks} ticks a turn, which the ticks themselves do not show: "
-            "with another number every speed here is out by as much"
+            Note.of(
+                "ticks_not_shown",
+                "read with {ticks} ticks a turn, which the ticks themselves do not show: "
+                "with another number every speed here is out by as much",
+                ticks=marks,
+            )
         )
     if marks is None:
         notes.append(_marks_note(heard[0], rounds[0][0], told))
         if not told:
-            questions = (Question("marks", "How many ticks are there in one turn?", (1, 2, 3, 4, 6)),)
+            questions = (
+                Question("marks", Note.of("ticks_asked", "How many ticks are there in one turn?"), (1, 2, 3, 4, 6)),
+            )
     return SpinResult(spins, tuple(notes), "sound", questions)
 
 
@@ -97,11 +105,12 @@ def _part(
     return samples[first : round(end * sample_hz)], first / sample_hz
 
 
-def _marks_note(heard: "Heard", rounds_a_turn: float, told: bool) -> str:
+def _marks_note(heard: "Heard", rounds_a_turn: float, told: bool) -> Note:
     if told:
-        marks = rounds_a_turn * ticks_a_round(heard.followed.power)
-        return f"read as {marks:g} ticks a turn, because the ticks are not alike and come round so"
-    return "read as one tick a turn: with more, every speed here is that many times too high"
+        ticks = plain(rounds_a_turn * ticks_a_round(heard.followed.power))
+        alike = "read as {ticks} ticks a turn, because the ticks are not alike and come round so"
+        return Note.of("ticks_heard", alike, ticks=ticks)
+    return Note.of("one_tick", "read as one tick a turn: with more, every speed here is that many times too high")
 
 
 def _all_heard(envelope: Envelope, rng: Generator, marks: int | None) -> list[Heard]:
@@ -227,7 +236,9 @@ def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator
     end = min(float(heard.followed.time_s[-1]), fit.stop_s)
     notes = []
     if not cut and heard.followed.from_s < AT_FLICK_S:
-        notes.append("the recording starts after the flick: the first speed is where it starts")
+        late = "the recording starts after the flick: the first speed is where it starts"
+        notes.append(Note.of("after_the_flick", late))
     if stop_seen and fit.end_rev_s > 0.25 * fit.start_rev_s:
-        notes.append(f"ticks are no longer heard below {fit.end_rev_s:.1f} rev/s: from there on it is reckoned")
+        unheard = "ticks are no longer heard below {speed}: from there on it is reckoned"
+        notes.append(Note.of("ticks_lost", unheard, speed=plain(fit.end_rev_s, "rev/s", decimals=1)))
     return spin_from_fit(fit, rng, end_s=end, stop_seen=stop_seen, cautions=notes)

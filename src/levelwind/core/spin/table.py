@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike
 
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.fitting import FloatArray
+from levelwind.core.notes import Note
 from levelwind.core.spin.fit import LEAST_POINTS, fit_phase, fit_speed
 from levelwind.core.spin.model import Spin, SpinResult
 from levelwind.core.spin.part import WHAT as PART
@@ -33,7 +34,7 @@ def analyse_speeds(
     rev_s: ArrayLike,
     rng: Generator,
     *,
-    cautions: Iterable[str] = (),
+    cautions: Iterable[Note] = (),
     between_s: Between | None = None,
 ) -> SpinResult:
     """A spin from a table of speeds in rev/s at times in s; one spin for each flick, of the rows ``between_s``.
@@ -66,7 +67,7 @@ def analyse_passes(
     *,
     marks: int = 1,
     turns: ArrayLike | None = None,
-    cautions: Iterable[str] = (),
+    cautions: Iterable[Note] = (),
     between_s: Between | None = None,
 ) -> SpinResult:
     """A spin from the moments in s at which one of ``marks`` even marks went by, or from turns counted at them.
@@ -138,9 +139,10 @@ def _one(t: FloatArray, speed: FloatArray, rng: Generator) -> Spin:
     if last + 1 < LEAST_POINTS:
         raise NotDeterminedError("fewer than eight speeds before the spool is at rest: too few to tell how it slows")
     fit = fit_speed(t[used], speed[used])
-    notes = [] if speed[last] < SLOWED * speed[0] else ["the spool hardly slows in this table"]
+    notes = [] if speed[last] < SLOWED * speed[0] else [Note.of("hardly_slows", "the spool hardly slows in this table")]
     return spin_from_fit(fit, rng, end_s=float(t[used][-1]), stop_seen=stopped, cautions=notes)
 
 
-def _several(spins: tuple[Spin, ...]) -> list[str]:
-    return [f"{len(spins)} flicks in one table: each is a spin of its own"] if len(spins) > 1 else []
+def _several(spins: tuple[Spin, ...]) -> list[Note]:
+    several = Note.of("flicks", "{flicks} flicks in one table: each is a spin of its own", flicks=len(spins))
+    return [several] if len(spins) > 1 else []

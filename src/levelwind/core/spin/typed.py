@@ -1,6 +1,7 @@
 """A spin timed by hand: a thumb on a stop-watch at the flick and at rest."""
 
 from levelwind.core.errors import InputError
+from levelwind.core.notes import Note
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.model import Spin, SpinResult
 
@@ -28,5 +29,5 @@ def typed(spin_time_s: float) -> SpinResult:
         raise InputError("spin time", f"{spin_time_s:g} s", f"more than 0 and at most {LONGEST_S:g} s")
     width = (2 * REACTION_S**2 + CREEP_S**2) ** 0.5
     time = Quantity(spin_time_s, max(0.0, spin_time_s - width), spin_time_s + width)
-    note = "timed by hand: the flick was not the same twice, and the losses cannot be told apart"
-    return SpinResult((Spin(None, None, None, time),), (note,), "stopwatch")
+    by_hand = "timed by hand: the flick was not the same twice, and the losses cannot be told apart"
+    return SpinResult((Spin(None, None, None, time),), (Note.of("by_hand", by_hand),), "stopwatch")

@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable
 import numpy as np
 
 from levelwind.core.fitting import NINETY, FloatArray
+from levelwind.core.notes import Note, plain
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import speed_after, time_between
@@ -29,7 +30,7 @@ def spin_from_fit(
     *,
     end_s: float | None = None,
     stop_seen: bool,
-    cautions: Iterable[str] = (),
+    cautions: Iterable[Note] = (),
     seen: Callable[[FloatArray], FloatArray] | None = None,
 ) -> Spin:
     """A fit as a spin. ``end_s`` is when it was last followed; the last time fitted where nothing else is said.
@@ -60,17 +61,21 @@ def spin_from_fit(
     )
 
 
-def _spin_time(fit: LawFit, stops: FloatArray, end: float, stop_seen: bool) -> tuple[Quantity | None, list[str]]:
+def _spin_time(fit: LawFit, stops: FloatArray, end: float, stop_seen: bool) -> tuple[Quantity | None, list[Note]]:
     if not np.isfinite(fit.stop_s):
-        return None, ["it does not say when the spool would stop"]
+        return None, [Note.of("stop_unknown", "it does not say when the spool would stop")]
     likely = np.minimum(stops, 10 * (end - fit.start_s))
     time = central_interval(likely, fit.stop_s - fit.start_s)
     if stop_seen:
         return time, []
     followed = fit.end_rev_s / fit.start_rev_s
     if followed <= FAR_ENOUGH and time.high - time.low < 0.3 * time.value:
-        return time, [f"the stop was not seen: it is reckoned from a spool followed down to {fit.end_rev_s:.1f} rev/s"]
-    return None, [f"the stop was not seen: it would come {_when(time)} after the start"]
+        down_to = plain(fit.end_rev_s, "rev/s", decimals=1)
+        told = "the stop was not seen: it is reckoned from a spool followed down to {down_to}"
+        return time, [Note.of("stop_reckoned", told, down_to=down_to)]
+    return None, [
+        Note.of("stop_not_seen", "the stop was not seen: it would come {when} after the start", when=_when(time))
+    ]
 
 
 def _when(time: Quantity) -> str:
@@ -89,30 +94,39 @@ def _speed(fit: LawFit, end: float, at: Callable[[FloatArray], FloatArray]) -> S
     return SpeedCurve(tuple(round(float(t), 4) for t in times), tuple(round(float(f), 5) for f in at(times)))
 
 
-def _apart(fit: LawFit, parts: FloatArray, shares: Shares, end: float) -> list[str]:
+def _apart(fit: LawFit, parts: FloatArray, shares: Shares, end: float) -> list[Note]:
     if max(q.high - q.low for q in (shares.dry, shares.oil, shares.air)) <= TOLD_APART:
         return []
     leads = np.bincount(np.argmax(parts, axis=1), minlength=3) / len(parts)
     first = int(np.argmax(leads))
     mean = (fit.start_rev_s - float(fit.speed(end))) / max(end - fit.start_s, 1e-9)
     return [
-        f"the losses cannot be told apart well here: together they took {mean:.2g} rev/s each second, and "
-        f"{NAMES[first]} took most with a chance of {100 * leads[first]:.0f} %"
+        Note.of(
+            "losses_together",
+            "the losses cannot be told apart well here: together they took {loss} each second, and "
+            "{leader} took most with a chance of {chance}",
+            loss=plain(mean, "rev/s", figures=2),
+            leader=NAMES[first],
+            chance=plain(100 * float(leads[first]), "%", decimals=0),
+        )
     ]
 
 
-def _doubts(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> list[str]:
+def _doubts(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> list[Note]:
     """Where the speed itself is uncertain, or the law is not the whole: it bends, or its residuals hang together."""
     notes = []
     worst = _unsure(fit, draws, end, followed=followed)
     if worst > SURE_SPEED:
-        notes.append(f"the speed is known only to {100 * worst:.0f} % in places")
+        known = plain(100 * worst, "%", decimals=0)
+        notes.append(Note.of("speed_unsure", "the speed is known only to {known} in places", known=known))
     if fit.law.stribeck:
-        notes.append("friction rises towards rest, as dry friction, oil and air do not: intervals are widened for it")
+        rises = "friction rises towards rest, as dry friction, oil and air do not: intervals are widened for it"
+        notes.append(Note.of("friction_rises", rises))
     elif fit.correlation_length > len(fit.time_s) / 12 and len(fit.time_s) > 40:
-        notes.append("the spool does not quite keep to dry friction, oil and air: intervals are widened for it")
+        apart = "the spool does not quite keep to dry friction, oil and air: intervals are widened for it"
+        notes.append(Note.of("law_not_kept", apart))
     if float(time_between(fit.law, fit.start_rev_s, 0.0)) > 20 * (end - fit.start_s):
-        notes.append("the spool hardly slowed while it was watched")
+        notes.append(Note.of("hardly_slowed", "the spool hardly slowed while it was watched"))
     return notes
 
 

@@ -72,7 +72,7 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
         verdict=proof_verdict(readings, drag, others),
         drag=drag,
         others=others,
-        still=still_to_measure(job, readings),
+        still=still_to_measure(job, readings, unit),
         form=form,
         photos=tuple(job.photos.filter(moment="left")),
     )

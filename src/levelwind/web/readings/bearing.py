@@ -57,7 +57,7 @@ def heard_in(reading: Reading) -> Heard | None:
     ticks = parts[0].name if parts and parts[0].chance >= LIKELY else ""
     given = reading.analysis.get("given", {}).get("bearing")
     drawing = drawn(given, ticks) if given and parts else None
-    return Heard(stored.words, parts, stored.cautions, drawing)
+    return Heard(str(stored.words), parts, tuple(map(str, stored.cautions)), drawing)
 
 
 def drawn(insides: Mapping[str, float], ticks: str) -> Drawing:

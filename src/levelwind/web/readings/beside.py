@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import LevelwindError
+from levelwind.core.notes import Note
 from levelwind.core.pull.report import verdict as pull_verdict
-from levelwind.core.quantities import forces_in
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import latest_with_a_number
@@ -38,22 +38,23 @@ def beside(reading: Reading, unit: str) -> Beside | None:
     found, left = (reading, other) if reading.moment == "found" else (other, reading)
     plot = overlaid(found, left, unit)
     try:
-        both = _verdict(found, left, unit)
+        both = _verdict(found, left)
     except LevelwindError as refusal:
-        return Beside(plot, "", (), (str(refusal),), ())
+        return Beside(plot, "", (), (Note.from_error(refusal).words(unit),), ())
     if both is None:
         before, after = facts(found, unit)[0], facts(left, unit)[0]
         assert before.value and after.value
         only = change(found.name, before.unit, before.value, after.value)
-        return Beside(plot, "", (only.words,), (), ())
-    words = tuple(each.words for each in both.changes)
-    compared, borne = (tuple(forces_in(unit, each) for each in some) for some in (both.compared, both.borne))
-    return Beside(plot, "; ".join(both.so), words, compared, borne)
+        return Beside(plot, "", (only.words(),), (), ())
+    so, words, compared, borne = (
+        tuple(each.words(unit) for each in some) for some in (both.so, both.changes, both.compared, both.borne)
+    )
+    return Beside(plot, "; ".join(so), words, compared, borne)
 
 
-def _verdict(found: Reading, left: Reading, unit: str) -> Verdict | None:
+def _verdict(found: Reading, left: Reading) -> Verdict | None:
     if found.kind == "pull":
-        return pull_verdict(pull_result(found), pull_result(left), unit)
+        return pull_verdict(pull_result(found), pull_result(left))
     if found.kind == "spin":
         return spin_verdict(spin_result(found), spin_result(left))
     return None

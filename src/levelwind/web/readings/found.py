@@ -7,7 +7,7 @@ from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.report import average
 from levelwind.core.pull.typed import BY_EYE, PEAK_HIGH, PEAK_LOW
-from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, in_words, shown
+from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import Losses, Spin
@@ -123,7 +123,7 @@ def _pull(pull: Pull, unit: str, sample_hz: float | None, name: str = "") -> Fou
         Number("Fade over the pull", pull.fade_percent, "%", _no_fade(pull)),
     )
     steps = _typed_steps(pull) if typed else _pull_steps(pull, unit, sample_hz)
-    cautions = tuple(forces_in(unit, caution) for caution in pull.cautions)
+    cautions = tuple(note.words(unit) for note in pull.cautions)
     broke, ran = (_value(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
     line = f"{broke} to start, {ran} to run" if name else ""
     return Found(name, _meaning(pull.startup_ratio, pull.stick_slip), numbers, (), steps, cautions, line)
@@ -215,7 +215,7 @@ def _spin(spin: Spin, name: str = "", folded: bool = False) -> Found:
     steps = _spin_steps(spin) if known else (Step("Free spin", BY_WATCH),)
     told = (f"{each.name.lower()} {_value(each.value, each.unit)}" for each in shown if each.value)
     line = (", ".join(told) or "not told") if folded else ""
-    return Found(name, meaning(spin), shown, _shares(spin), steps, spin.cautions, line)
+    return Found(name, meaning(spin).words, shown, _shares(spin), steps, tuple(map(str, spin.cautions)), line)
 
 
 def _value(value: Quantity, unit: str) -> str:

@@ -6,9 +6,10 @@ from typing import Any
 
 from PIL import Image
 
-from levelwind.core.quantities import NEWTONS_PER, forces_in
+from levelwind.core.notes import Question
+from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.models import Reading
-from levelwind.shop.readings.selectors.stored import spin_result
+from levelwind.shop.readings.selectors.stored import questions_of, spin_result
 from levelwind.shop.readings.services.told import told_in_words
 from levelwind.web.readings.bearing import Heard, heard_in, insides_asked
 from levelwind.web.readings.corrections import KEYS, UNITS, spans_of
@@ -92,15 +93,15 @@ class Corrections:
 
 def asked(reading: Reading, unit: str) -> tuple[Ask, ...]:
     """What the recording itself cannot tell, the likeliest answers first. ``unit``: the shop's unit of force."""
-    return tuple(_ask(question, unit) for question in reading.analysis.get("questions", ()))
+    return tuple(_ask(question, unit) for question in questions_of(reading))
 
 
-def _ask(question: Mapping[str, Any], unit: str) -> Ask:
-    about = str(question["about"])
+def _ask(question: Question, unit: str) -> Ask:
     answers = tuple(
-        Answer(f"{each:g}" if about != "unit" else each, _words(about, each)) for each in question["answers"]
+        Answer(each if isinstance(each, str) else f"{each:g}", _words(question.about, each))
+        for each in question.answers
     )
-    return Ask(about, forces_in(unit, str(question["words"])), answers, OWN.get(about, ""))
+    return Ask(question.about, question.words.words(unit), answers, OWN.get(question.about, ""))
 
 
 def _words(about: str, answer: Any) -> str:
@@ -138,7 +139,7 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
 
 def _said(reading: Reading, unit: str) -> list[Said]:
     told = {key: value for key, value in reading.told.items() if key != "bearing" or _is_sound(reading)}
-    return [Said(about, forces_in(unit, told_in_words({key: told[key]}))) for about, key in KEYS.items() if key in told]
+    return [Said(about, told_in_words({key: told[key]}, unit)) for about, key in KEYS.items() if key in told]
 
 
 def _in(unit: str, newtons: float | None) -> str:

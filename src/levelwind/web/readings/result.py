@@ -14,11 +14,10 @@ from django_htmx.http import HttpResponseClientRefresh
 from levelwind import __version__
 from levelwind.core.codec import as_shown
 from levelwind.core.errors import LevelwindError
-from levelwind.core.quantities import forces_in
 from levelwind.shop.models import Reading
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.limits import limits_of
-from levelwind.shop.readings.selectors.stored import bearing_heard, pull_result, spin_result
+from levelwind.shop.readings.selectors.stored import bearing_heard, cautions_of, pull_result, refusal_of, spin_result
 from levelwind.shop.readings.services.readings import (
     reading_go_on,
     reading_read_again,
@@ -83,14 +82,12 @@ class ResultContext:
     @property
     def cautions(self) -> tuple[str, ...]:
         unit = shop_get().force_unit
-        return tuple(forces_in(unit, caution) for caution in self.reading.analysis.get("cautions", ()))
+        return tuple(note.words(unit) for note in cautions_of(self.reading))
 
     @property
     def refused(self) -> str:
         """Why it gave no number, as a sentence; one that begins with a file's name keeps it as it is."""
-        said = self.reading.refused.rstrip(".") + "."
-        if self.reading.file_name not in said:
-            said = forces_in(shop_get().force_unit, said)
+        said = refusal_of(self.reading).words(shop_get().force_unit).rstrip(".") + "."
         return said[:1].upper() + said[1:] if said.split()[0].isalpha() else said
 
     @property

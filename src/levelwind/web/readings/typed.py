@@ -11,8 +11,10 @@ from django.views.decorators.http import require_POST, require_safe
 from django_htmx.http import HttpResponseClientRedirect
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.notes import Note
 from levelwind.core.spin.typed import CREEP_S, REACTION_S
 from levelwind.shop.models import Reading
+from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.services.readings import reading_type
 from levelwind.web.pages import page
 from levelwind.web.readings.forms import TYPED, NumbersForm, WatchForm
@@ -61,7 +63,7 @@ def reading_type_save(request: Request, spot: Spot, kind: str) -> HttpResponse:
             reading = reading_type(job=spot.job, kind=kind, moment=spot.moment, typed=typed, by=by)
             return _kept(request, spot, reading)
         except LevelwindError as refusal:
-            form.add_error(None, f"{refusal}.")
+            form.add_error(None, f"{Note.from_error(refusal).words(shop_get().force_unit)}.")
     if request.htmx:
         return render(request, "readings/refused.html", {"form": form}, status=422)
     return _page(request, spot, kind, form) if kind in PAGES else overview(request, spot, form)

@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 
 from levelwind.core.changes import change
-from levelwind.core.quantities import forces_in
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import versions_of_file
 from levelwind.shop.readings.services.told import told_in_words
@@ -41,7 +40,7 @@ def _version(spot: Spot, row: Reading, before: Reading | None, unit: str) -> Ver
     new = {key: row.told.get(key) for key in earlier | row.told if earlier.get(key) != row.told.get(key)}
     changed = _changed(before, row, unit) if before else ()
     to, restore = spot.url("reading", row.pk), spot.url("reading_act", row.pk, "restore")
-    return Version(row, to, restore, forces_in(unit, told_in_words(new)), changed)
+    return Version(row, to, restore, told_in_words(new, unit), changed)
 
 
 def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
@@ -54,6 +53,5 @@ def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
         old = earlier.get(fact.name)
         if old and old.value and fact.value:
             both = change(fact.name, fact.unit, old.value, fact.value)
-            same = f"{both.found.value:.{both.decimals}f}" == f"{both.left.value:.{both.decimals}f}"
-            words += [] if same else [both.words.partition(": ")[0]]
+            words += [] if both.reads_the_same else [both.ends]
     return tuple(words) or ("no number changed",)

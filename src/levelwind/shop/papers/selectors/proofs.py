@@ -7,13 +7,14 @@ from typing import Any
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.shop.drag.selectors.drags import clamp_force, reel_of
 from levelwind.shop.drag.selectors.plans import plan_stack
-from levelwind.shop.drag.selectors.pulls import pull_made
-from levelwind.shop.drag.selectors.reels import reel_of
+from levelwind.shop.drag.selectors.pulls import pulled_at
 from levelwind.shop.models import DragPlan, Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import limits_of
 from levelwind.shop.readings.selectors.others import Others
 from levelwind.shop.readings.selectors.readings import AS, Pair, Readings
+from levelwind.shop.readings.selectors.stored import questions_of, refusal_of
 
 AS_PLANNED = "at the clamp force planned"
 OF_A_SPOOL = {"full": "full spool", "half": "half of the line left", "near the arbor": "a tenth of the line left"}
@@ -83,7 +84,7 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
         ComputedFill(row["fill"], _from_run_in_to_new(row).scaled(per / guides), row["radius_mm"])
         for row in plan.computed["tension"]
     )
-    pair = readings.pair("Running drag")
+    pair = readings.pair("running")
     clamp = Quantity(**plan.computed["clamp_N"])
     computed, where = _as_pulled(job, plan, fills[0], clamp) if fills else (None, "")
     strength = job.line_strength_N
@@ -96,13 +97,14 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
 def _as_pulled(job: Job, plan: DragPlan, full: ComputedFill, planned_N: Quantity) -> tuple[Quantity, str]:
     """The tension computed for fill and clamp force of the pull as left, as far as they were said; and which."""
     try:
-        setup = plan_stack(plan)[1]
-        made = pull_made("left", setup, reel_of(job))
+        setup, reel = plan_stack(plan)[1], reel_of(job)
+        _, radius = pulled_at("left", setup, reel)
+        clamp, _ = clamp_force(setup, reel.family, "left")
     except LevelwindError:
         return full.tension, f"full spool, {AS_PLANNED}"
     said, out = setup.said_of_clamp("left"), setup.number("left_out_m")
     fill = OF_A_SPOOL[setup.said.get("left_fill", "full")] if out is None else f"{out:g} m of line out"
-    times = made.clamp_N.value / planned_N.value * full.line_radius_mm / (1000 * made.radius_m)
+    times = clamp.value / planned_N.value * full.line_radius_mm / (1000 * radius)
     return full.tension.scaled(times), f"{fill}, {'at the clamp force said of this pull' if said else AS_PLANNED}"
 
 
@@ -127,10 +129,15 @@ def _outside(pair: Pair) -> str:
     return f"{pair.name}{when}: {pair.outside[0].lower()}{pair.outside[1:]}"
 
 
-def spool_now(readings: Readings) -> str:
-    """What slows the spool, as left where a recording tells it, else as found; nothing where none does."""
-    last = readings.shares[-1:]
-    return f"{last[0].moment.capitalize()}, {last[0].meaning}" if last else ""
+def spool_now(readings: Readings, *, for_owner: bool = False) -> str:
+    """What slows the spool, as left where a recording tells it, else as found; nothing where none does.
+
+    What to look for is for the bench; the owner's sheet says what was measured.
+    """
+    if not readings.shares:
+        return ""
+    last = readings.shares[-1]
+    return f"{last.moment.capitalize()}, {last.meaning.says if for_owner else last.meaning.words}"
 
 
 def in_a_sentence(words: str) -> str:
@@ -145,10 +152,10 @@ class Due:
     reading: Reading | None = None
 
 
-def still_to_measure(job: Job, readings: Readings) -> tuple[Due, ...]:
+def still_to_measure(job: Job, readings: Readings, unit: str) -> tuple[Due, ...]:
     """Files not yet read, those that gave no number or ask something, and readings as left that are due."""
     due = (Due(words) for words in _due(job, readings))
-    return (*_unread(readings), *_refused(readings), *_asked(readings), *due)
+    return (*_unread(readings), *_refused(readings, unit), *_asked(readings, unit), *due)
 
 
 def _unread(readings: Readings) -> Iterator[Due]:
@@ -161,18 +168,18 @@ def _unread(readings: Readings) -> Iterator[Due]:
         yield Due(f"{_named(row)} {how[row.work]}.", row)
 
 
-def _refused(readings: Readings) -> Iterator[Due]:
+def _refused(readings: Readings, unit: str) -> Iterator[Due]:
     """Files that gave no number, where nothing else of their kind and moment did."""
     for row in readings.every:
         if row.refused and not row.struck_out and (row.kind, row.moment) not in readings.latest:
-            stop = "" if row.refused[-1] in ".?!" else "."
-            yield Due(f"{_named(row)} gave no number: {row.refused}{stop}", row)
+            why = refusal_of(row).words(unit)
+            yield Due(f"{_named(row)} gave no number: {why}{'' if why[-1] in '.?!' else '.'}", row)
 
 
-def _asked(readings: Readings) -> Iterator[Due]:
+def _asked(readings: Readings, unit: str) -> Iterator[Due]:
     for row in readings.latest.values():
-        for question in row.analysis.get("questions", ()):
-            yield Due(f"{_named(row)} asks: {question['words']}", row)
+        for question in questions_of(row):
+            yield Due(f"{_named(row)} asks: {question.words.words(unit)}", row)
 
 
 def _named(row: Reading) -> str:

@@ -131,8 +131,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         curves=force_curves(readings, unit),
         speeds=spin_curves(readings),
         shares=loss_shares(readings),
-        # What to look for is for the bench; the owner's sheet says what was measured.
-        spool_now=spool_now(readings).partition(":")[0],
+        spool_now=spool_now(readings, for_owner=True),
         others=tuple(beside_others(others_of_pattern(job))),
         bear_in_mind=readings.cautions,
         pictures=picture_pairs(job),

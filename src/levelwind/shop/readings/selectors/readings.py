@@ -8,12 +8,13 @@ from django.db.models import QuerySet
 
 from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import LevelwindError
+from levelwind.core.notes import Note, plain
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import average
 from levelwind.core.pull.report import verdict as pull_verdict
-from levelwind.core.quantities import NEWTONS_PER, Quantity, forces_in, shown
+from levelwind.core.quantities import NEWTONS_PER, Quantity, shown
 from levelwind.core.spin import Spin, SpinResult
-from levelwind.core.spin.report import longest, meaning
+from levelwind.core.spin.report import Meaning, longest, meaning
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.documents.scale import ForceCurves, SpeedCurves, SpeedTrace, Trace
 from levelwind.shop.models import Job, Reading, Work
@@ -26,7 +27,8 @@ TYPED = {
     "end_float": ("End float", "mm"),
     "turn": ("Handle torque", "N m"),
 }
-LOST_TO = "Lost to "
+LOSSES = ("dry friction", "oil", "air")
+"""What may take a spool's speed away."""
 HARDER_FLICK = 1.2
 """From this ratio of first speeds on, part of a longer spin is the harder flick: a judgement."""
 
@@ -39,6 +41,8 @@ Spins = Mapping[str, SpinResult | None]
 class Pair:
     """One quantity as found and as left, in one unit, with what the difference is worth and the pattern's limit."""
 
+    key: str
+    """By which logic knows it: the name is for the screen."""
     name: str
     unit: str
     found: Quantity | None
@@ -52,7 +56,7 @@ class Pair:
         """In words, where both are there: how much it changed and whether that is more than chance."""
         if self.found is None or self.left is None:
             return ""
-        return self.no_work or change(self.name.lower(), self.unit, self.found, self.left).words.partition(": ")[2]
+        return self.no_work or change(self.name.lower(), self.unit, self.found, self.left).by
 
     @property
     def outside(self) -> str:
@@ -66,14 +70,14 @@ class LossShares:
     """What took a spool's speed away at one moment, in parts of one, and what that says of it in a sentence."""
 
     moment: str
-    meaning: str
+    meaning: Meaning
     dry: Quantity
     oil: Quantity
     air: Quantity
 
     @property
     def bars(self) -> tuple[tuple[str, Quantity], ...]:
-        return (("dry friction", self.dry), ("oil", self.oil), ("air", self.air))
+        return tuple(zip(LOSSES, (self.dry, self.oil, self.air), strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,17 +106,17 @@ class Readings:
     def has(self, moment: str) -> bool:
         return any(key[1] == moment for key in self.latest)
 
-    def pair(self, name: str) -> Pair | None:
-        return next((pair for pair in self.pairs if pair.name == name), None)
+    def pair(self, key: str) -> Pair | None:
+        return next((pair for pair in self.pairs if pair.key == key), None)
 
     @property
     def table(self) -> tuple[Pair, ...]:
         """The pairs without the shares of loss, for where those are drawn as bars."""
-        return tuple(pair for pair in self.pairs if not pair.name.startswith(LOST_TO))
+        return tuple(pair for pair in self.pairs if pair.key not in LOSSES)
 
-    def share_difference(self, name: str) -> str:
+    def share_difference(self, loss: str) -> str:
         """Of "dry friction", "oil" or "air"; nothing where not both recordings tell it."""
-        pair = self.pair(LOST_TO + name)
+        pair = self.pair(loss)
         return pair.difference if pair else ""
 
 
@@ -125,9 +129,10 @@ def readings_of(job: Job, unit: str = "N") -> Readings:
     typed = (_typed_pair(latest, kind, limits.get(kind)) for kind in TYPED)
     pairs = (*_pull_pairs(pulls, unit), *_spin_pairs(spins), *typed)
     words, refusals = _verdicts(pulls, spins, unit)
-    cautions = (*refusals, *_pull_cautions(pulls, unit), *_spin_cautions(spins))
+    notes = dict.fromkeys((*refusals, *_pull_cautions(pulls), *_spin_cautions(spins)))
+    cautions = tuple(note.words(unit) for note in notes)
     shown = tuple(pair for pair in pairs if pair.found or pair.left)
-    return Readings(every, latest, shown, words, tuple(dict.fromkeys(cautions)), _shares(spins))
+    return Readings(every, latest, shown, words, cautions, _shares(spins))
 
 
 def gave_a_number(row: Reading) -> bool:
@@ -161,7 +166,7 @@ def _results(
     return {moment: read(row) if row else None for moment, row in rows.items()}
 
 
-def _verdicts(pulls: Results, spins: Spins, unit: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _verdicts(pulls: Results, spins: Spins, unit: str) -> tuple[tuple[str, ...], tuple[Note, ...]]:
     """What the work did, by pull and by spin, and why where one of them cannot tell."""
     words, refusals = [], []
     for kind, both in (("pull", pulls), ("spin", spins)):
@@ -169,27 +174,27 @@ def _verdicts(pulls: Results, spins: Spins, unit: str) -> tuple[tuple[str, ...],
         try:
             told: Verdict | None = None
             if isinstance(found, PullResult) and isinstance(left, PullResult):
-                told = pull_verdict(found, left, unit)
+                told = pull_verdict(found, left)
             elif isinstance(found, SpinResult) and isinstance(left, SpinResult):
                 told = spin_verdict(found, left)
         except LevelwindError as refusal:
-            refusals.append(f"{kind}: {refusal}")
+            refusals.append(Note.from_error(refusal).after(kind))
         else:
-            words += [told.words] if told else []
+            words += [told.words(unit)] if told else []
     return tuple(words), tuple(refusals)
 
 
 def _pull_pairs(pulls: Results, unit: str) -> list[Pair]:
     per = 1 / NEWTONS_PER[unit]
     rows = (
-        ("Breakaway", "breakaway_N", unit, per),
-        ("Running drag", "running_N", unit, per),
-        ("Start-up ratio", "startup_ratio", "", 1.0),
+        ("breakaway", "Breakaway", "breakaway_N", unit, per),
+        ("running", "Running drag", "running_N", unit, per),
+        ("startup_ratio", "Start-up ratio", "startup_ratio", "", 1.0),
     )
     found, left = pulls["found"], pulls["left"]
     return [
-        Pair(name, shown, pull_value(found, field, factor), pull_value(left, field, factor))
-        for name, field, shown, factor in rows
+        Pair(key, name, shown, pull_value(found, field, factor), pull_value(left, field, factor))
+        for key, name, field, shown, factor in rows
     ]
 
 
@@ -205,15 +210,16 @@ def pull_value(result: PullResult | None, field: str, factor: float = 1.0) -> Qu
 
 def _spin_pairs(spins: Spins) -> Iterator[Pair]:
     """The time to rest, the speed it began with, and what took the speed away where both recordings tell it."""
-    yield Pair("Spin time", "s", spin_time(spins["found"]), spin_time(spins["left"]))
+    yield Pair("spin_time", "Spin time", "s", spin_time(spins["found"]), spin_time(spins["left"]))
     before, after = _longest(spins["found"]), _longest(spins["left"])
     found_speed, left_speed = (spin.initial_rev_s if spin else None for spin in (before, after))
-    yield Pair("First speed", "rev/s", found_speed, left_speed, no_work="the flick's, not the reel's")
+    of_flick = "the flick's, not the reel's"
+    yield Pair("first_speed", "First speed", "rev/s", found_speed, left_speed, no_work=of_flick)
     shares = _shares(spins)
     if len(shares) == len(MOMENTS):
         found, left = (dict(each.bars) for each in shares)
         for name in found:
-            yield Pair(LOST_TO + name, "%", found[name].scaled(100.0), left[name].scaled(100.0))
+            yield Pair(name, f"Lost to {name}", "%", found[name].scaled(100.0), left[name].scaled(100.0))
 
 
 def spin_time(result: SpinResult | None) -> Quantity | None:
@@ -232,40 +238,43 @@ def _shares(spins: Spins) -> tuple[LossShares, ...]:
     return tuple(LossShares(when, means, share.dry, share.oil, share.air) for when, means, share in told if share)
 
 
-def _pull_cautions(pulls: Results, unit: str) -> Iterator[str]:
+def _pull_cautions(pulls: Results) -> Iterator[Note]:
     for moment, result in pulls.items():
         if result:
             for note in (*result.cautions, *(note for pull in result.pulls for note in pull.cautions)):
-                yield f"pull {AS[moment]}: {forces_in(unit, note)}"
+                yield note.after(f"pull {AS[moment]}")
 
 
-def _spin_cautions(spins: Spins) -> Iterator[str]:
+def _spin_cautions(spins: Spins) -> Iterator[Note]:
     first = {}
     for moment, result in spins.items():
         spin = _longest(result)
         if result is None or spin is None:
             continue
-        yield from (f"spin {AS[moment]}: {note}" for note in (*result.cautions, *spin.cautions))
-        yield from (f"spin {AS[moment]}, to be answered: {question.words}" for question in result.questions)
+        yield from (note.after(f"spin {AS[moment]}") for note in (*result.cautions, *spin.cautions))
+        yield from (question.words.after(f"spin {AS[moment]}, to be answered") for question in result.questions)
         if spin.spin_time_s is None:
-            yield f"spin {AS[moment]}: this recording does not tell how long the spool would have run"
+            untold = Note.of("time_untold", "this recording does not tell how long the spool would have run")
+            yield untold.after(f"spin {AS[moment]}")
         first[moment] = spin.initial_rev_s
     found, left = first.get("found"), first.get("left")
     if found and left and (found.high < left.low or left.high < found.low):
         slower, faster = sorted((found, left), key=lambda speed: speed.value)
         if faster.value > HARDER_FLICK * slower.value:
-            when = AS["left" if faster is left else "found"]
-            speeds = f"{faster.value:.3g} against {slower.value:.3g} rev/s"
-            yield (
-                f"the spool was flicked harder {when} ({speeds}): "
-                "it turns longer for that, and loses a larger share to air"
+            yield Note.of(
+                "flicked_harder",
+                "the spool was flicked harder {when} ({faster} against {slower}): "
+                "it turns longer for that, and loses a larger share to air",
+                when=AS["left" if faster is left else "found"],
+                faster=plain(faster.value, figures=3),
+                slower=plain(slower.value, "rev/s", figures=3),
             )
 
 
 def _typed_pair(latest: Mapping[tuple[str, str], Reading], kind: str, limit: Limit | None) -> Pair:
     name, unit = TYPED[kind]
     numbers = _results(latest, kind, gauged)
-    return Pair(name, unit, numbers["found"], numbers["left"], limit)
+    return Pair(kind, name, unit, numbers["found"], numbers["left"], limit)
 
 
 def force_curves(readings: Readings, unit: str = "N") -> ForceCurves | None:

@@ -1,9 +1,11 @@
 """What a reading's row holds, as core's own types: the one place that knows its keys and those of older versions."""
 
+import re
 from collections.abc import Mapping
 from typing import Any, TypeVar
 
-from levelwind.core.codec import from_stored
+from levelwind.core.codec import as_stored, from_stored
+from levelwind.core.notes import AS_WRITTEN, Amount, Note, Question, newtons
 from levelwind.core.pull import PullResult
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin import SpinResult
@@ -18,12 +20,12 @@ T = TypeVar("T")
 
 def pull_result(reading: Reading) -> PullResult:
     """Of one that gave a number; of one that was refused, without pulls."""
-    return _read(PullResult, reading, reading.analysis)
+    return _read(PullResult, reading, _with_notes(reading.analysis))
 
 
 def spin_result(reading: Reading) -> SpinResult:
     """Of one that gave a number; of one that was refused, without spins."""
-    return _read(SpinResult, reading, _with_spins(reading.analysis))
+    return _read(SpinResult, reading, _with_notes(_with_spins(reading.analysis)))
 
 
 def _with_spins(stored: Mapping[str, Any]) -> Mapping[str, Any]:
@@ -31,6 +33,53 @@ def _with_spins(stored: Mapping[str, Any]) -> Mapping[str, Any]:
     if "spin_time_s" not in stored or stored.get("spins"):
         return stored
     return {**stored, "spins": [{"spin_time_s": stored["spin_time_s"]}]}
+
+
+def cautions_of(reading: Reading) -> tuple[Note, ...]:
+    """Of the recording as a whole."""
+    return _read(tuple[Note, ...], reading, _with_notes(reading.analysis).get("cautions", ()))
+
+
+def questions_of(reading: Reading) -> tuple[Question, ...]:
+    """What the recording cannot tell and a person can."""
+    return _read(tuple[Question, ...], reading, _with_notes(reading.analysis).get("questions", ()))
+
+
+def refusal_of(reading: Reading) -> Note:
+    """Why it gave no number. Its row has that in newtons too, for whoever looks into the book."""
+    stored = reading.analysis.get("refused")
+    if stored:
+        return _read(Note, reading, stored)
+    named = reading.file_name and reading.file_name in reading.refused
+    return Note.as_written(reading.refused) if named else _older(reading.refused)
+
+
+def _with_notes(stored: Any, key: str = "") -> Any:
+    """Cautions and questions were once strings."""
+    if isinstance(stored, str):
+        return as_stored(_older(stored)) if key in ("cautions", "words") else stored
+    if isinstance(stored, list):
+        return [_with_notes(each, key) for each in stored]
+    if isinstance(stored, Mapping) and "template" not in stored:
+        return {name: _with_notes(each, name) for name, each in stored.items() if name != "figure"}
+    return stored
+
+
+_NEWTONS = re.compile(r"(?<![\w.+-])(\d+)(?:\.(\d+))?(e[+-]\d+)? N\b(?! m)")
+
+
+def _older(words: str) -> Note:
+    """A sentence of an earlier version, which wrote its newtons out: they are shown in the shop's unit all the same."""
+    forces: dict[str, Amount] = {}
+
+    def carried(found: re.Match[str]) -> str:
+        name, decimals = f"force_{len(forces)}", len(found[2] or "")
+        as_power = {"figures": len(found[1]) + decimals} if found[3] else {"decimals": decimals}
+        forces[name] = newtons(float(found[0].removesuffix(" N")), **as_power)
+        return f"{{{name}}}"
+
+    template = _NEWTONS.sub(carried, words.replace("{", "(").replace("}", ")"))
+    return Note.of(AS_WRITTEN, template, **forces) if forces else Note.as_written(words)
 
 
 def gauged(reading: Reading) -> Quantity:
@@ -41,7 +90,7 @@ def gauged(reading: Reading) -> Quantity:
 def bearing_heard(reading: Reading) -> BearingHeard | None:
     """What was heard of the spool's bearing, where a sound was listened to for one."""
     stored = reading.analysis.get("bearing")
-    return _read(BearingHeard, reading, stored) if stored else None
+    return _read(BearingHeard, reading, _with_notes(stored)) if stored else None
 
 
 def _read(kind: type[T], reading: Reading, stored: object) -> T:

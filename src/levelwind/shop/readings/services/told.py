@@ -6,6 +6,7 @@ from itertools import pairwise
 from typing import Any
 
 from levelwind.core.errors import InputError
+from levelwind.core.notes import Note, newtons
 from levelwind.core.quantities import SCALE_UNITS
 from levelwind.core.spin.bearing import Bearing
 from levelwind.recordings.spin_file import MOST_MARKS, MOST_SLOWED
@@ -96,12 +97,14 @@ class _Say:
 
     kind: str
     checked: Callable[[object], object]
-    words: Callable[[Any], str]
+    words: Callable[[Any], str | Note]
 
 
 SAYINGS: Mapping[str, _Say] = {
     "unit": _Say("pull", _unit, lambda unit: f"in {SCALE_UNITS[unit]}"),
-    "capacity_N": _Say("pull", _capacity, lambda most: f"on a scale that reads up to {most:g} N"),
+    "capacity_N": _Say(
+        "pull", _capacity, lambda most: Note.of("scale_limit", "on a scale that reads up to {most}", most=newtons(most))
+    ),
     "spans_s": _Say("pull", _spans, lambda spans: f"with {_counted(len(spans), 'pull')} marked by hand"),
     "marks": _Say(
         "spin",
@@ -146,11 +149,12 @@ def told_joined(earlier: Mapping[str, Any], told: Mapping[str, Any]) -> dict[str
     return {key: value for key, value in {**earlier, **told}.items() if value is not None}
 
 
-def told_in_words(told: Mapping[str, Any]) -> str:
+def told_in_words(told: Mapping[str, Any], force_unit: str = "N") -> str:
     """For the job's history.
 
     >>> told_in_words({"marks": 4, "slowed": 8.0, "between_s": None})
     'with 4 marks a turn, as played 8 times slower than life, without some of what was said before'
     """
-    said = [SAYINGS[key].words(value) for key, value in told.items() if value is not None]
+    words = (SAYINGS[key].words(value) for key, value in told.items() if value is not None)
+    said = [each.words(force_unit) if isinstance(each, Note) else each for each in words]
     return ", ".join(said + ["without some of what was said before"] * (None in told.values()))
