@@ -292,7 +292,7 @@ def test_a_proof_sheet_says_where_it_stands_what_to_bear_in_mind_and_which_limit
 
 def test_a_proof_sheet_gives_the_setting_at_three_fillings_and_says_that_it_is_advice() -> None:
     printed = words(LAYOUTS["proof"])
-    assert all(said in printed for said in ("full", "half", "near empty", "30.4 N", "37.3 N", "55 N", proof.ADVICE))
+    assert all(said in printed for said in ("full", "half", "near empty", "30.4 N", "37.3 N", "54.7 N", proof.ADVICE))
     assert proof.ADVICE not in words(proof.layout(replace(PROOF, drag_check=None, setting=None)))
 
 

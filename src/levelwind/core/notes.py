@@ -34,7 +34,7 @@ class Amount:
         >>> force.shown().value, force.shown("lbf").value, newtons(1814.23, figures=3).shown("lbf").value
         ('41.0 N', '9.22 lbf', '408 lbf')
         >>> Amount(Quantity(61.37, 58.02, 64.9), "N").shown("kgf")
-        Shown(value='6.3 kgf', interval='5.9 to 6.6')
+        Shown(value='6.3 kgf', interval='5.9 to 6.7')
         """
         if force_unit not in NEWTONS_PER:
             raise InputError("unit", repr(force_unit), "one of " + ", ".join(NEWTONS_PER))

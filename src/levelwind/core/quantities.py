@@ -4,7 +4,8 @@ Inside Levelwind everything is SI. This module holds the only conversion factors
 """
 
 from dataclasses import dataclass
-from math import ceil, floor, isfinite, log10
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from math import floor, isfinite, log10
 
 from levelwind.core.errors import InputError
 
@@ -117,44 +118,68 @@ class Shown:
         return f"{self.value} ({self.interval})" if self.interval else self.value
 
 
-def shown(quantity: Quantity, unit: str) -> Shown:
-    """The number as it stands on a page: no more figures than the interval supports, and the interval.
+FEWEST_STEPS, MOST_WIDER = 5, 0.15
+"""Steps of the last figure that an interval is shown with, at the fewest, and by how much of itself rounding its ends
+outwards may widen it. Our choice: less would hide what is known, more show what is not."""
 
-    The width of the interval is given two figures where it begins with a 1 or a 2, else one. A unit of ``FIGURES`` has
-    no more figures than stand there, its interval then rounded outwards.
+
+def shown(quantity: Quantity, unit: str) -> Shown:
+    """The number as it stands on a page, on paper and in the terminal: no more figures than its interval supports.
+
+    Value and ends are multiples of one power of ten, on either side of the point: the largest that keeps to
+    ``FEWEST_STEPS`` and ``MOST_WIDER``. A unit of ``FIGURES`` has no more figures than stand there. The ends are
+    rounded outwards, so that what is shown holds all that was meant; the value to the nearest, a half away from
+    nothing.
 
     >>> shown(Quantity(61.37, 58.02, 64.9), "N")
     Shown(value='61 N', interval='58 to 65')
+    >>> shown(Quantity(14.5, 12.5, 16.5), "lbf"), shown(Quantity(1496.0, 1293.0, 1707.0), "N")
+    (Shown(value='14.5 lbf', interval='12.5 to 16.5'), Shown(value='1500 N', interval='1290 to 1710'))
     >>> shown(Quantity.exact(3.0), "turns")
     Shown(value='3 turns', interval='')
     """
-    width = quantity.high - quantity.low
-    if width == 0:
+    if quantity.low == quantity.high:
         return Shown(f"{quantity.value:g} {unit}".strip(), "")
-    decimals = max(0, -floor(log10(width / 3)))
-    low, high = quantity.low, quantity.high
-    most = _most_decimals(quantity, FIGURES[unit]) if unit in FIGURES else decimals
-    if decimals > most:
-        decimals, step = most, 10.0**-most
-        low, high = step * floor(low / step + 1e-9), step * ceil(high / step - 1e-9)
-    ends = " to ".join(f"{end:z.{decimals}f}" for end in (low, high))
-    return Shown(f"{quantity.value:z.{decimals}f} {unit}".strip(), ends)
+    place = _place_for(quantity)
+    if unit in FIGURES:
+        size = abs(quantity.value) or max(abs(quantity.low), abs(quantity.high))
+        place = max(place, floor(log10(size)) - FIGURES[unit] + 1)
+    low, high = (f"{end:f}" for end in _outwards(quantity, place))
+    return Shown(f"{_rounded(quantity.value, place, ROUND_HALF_UP):f} {unit}".strip(), f"{low} to {high}")
+
+
+def _place_for(quantity: Quantity) -> int:
+    """The power of ten that value and ends are shown as multiples of."""
+    width = quantity.high - quantity.low
+    place = floor(log10(width / FEWEST_STEPS))
+    low, high = _outwards(quantity, place)
+    return place if float(high - low) <= (1 + MOST_WIDER) * width else place - 1
+
+
+def _outwards(quantity: Quantity, place: int) -> tuple[Decimal, Decimal]:
+    return _rounded(quantity.low, place, ROUND_FLOOR), _rounded(quantity.high, place, ROUND_CEILING)
+
+
+def _rounded(number: float, place: int, rounding: str) -> Decimal:
+    """A multiple of ten to the power ``place``.
+
+    What a float adds or lacks in its last digits is no reason to round an end outwards: 15 figures are looked at.
+
+    >>> [f"{_rounded(*case):f}" for case in ((0.1 + 0.2, -1, ROUND_CEILING), (1293.0, 2, ROUND_FLOOR))]
+    ['0.3', '1200']
+    """
+    rounded = Decimal(f"{number:.15g}").quantize(Decimal(1).scaleb(place), rounding)
+    return (rounded or abs(rounded)).quantize(Decimal(1).scaleb(min(0, place)))  # no "-0", no "1.2E+3"
 
 
 def in_words(quantity: Quantity, unit: str) -> str:
     """Value and interval in one, rounded as ``shown``.
 
     >>> in_words(Quantity(1.384, 1.362, 1.411), "")
-    '1.38 (1.36 to 1.41)'
+    '1.384 (1.362 to 1.411)'
     >>> in_words(Quantity(8.4361, 8.4223, 8.4498), "lbf")
     '8.44 lbf (8.42 to 8.45)'
     >>> in_words(Quantity(19.7364, 19.7360, 19.7370), "rev/s")
     '19.74 rev/s (19.73 to 19.74)'
     """
     return shown(quantity, unit).words
-
-
-def _most_decimals(quantity: Quantity, figures: int) -> int:
-    """As many as leave the value, or the end furthest from nothing where it is nothing, so many figures."""
-    size = abs(quantity.value) or max(abs(quantity.low), abs(quantity.high))
-    return max(0, figures - 1 - floor(log10(size)))
