@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
+Generator = np.random.Generator  # noqa: TID251 -- the type of the dice that callers pass in
 
 NINETY = 1.6449
 """Standard deviations either side of the mean that hold 90 % of a normal distribution (tables of the normal law)."""

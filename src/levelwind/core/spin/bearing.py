@@ -1,12 +1,13 @@
-"""Which bearing ticks: its four defect rates, looked for turn by turn in a recording whose speed is known.
+"""Which part of a bearing ticks: its four defect rates, looked for in a recording whose speed is known, turn by turn.
 
-Rates in parts of the shaft's: Eschmann, Ball and Roller Bearings, 1985 (from memory), and texts on machine diagnosis
-since. For N balls of diameter d on a pitch circle D at a contact angle a, the inner ring turning, the outer one still:
+Defect rates as parts of the shaft's rate: Eschmann, Ball and Roller Bearings, 1985 (from memory), and texts on machine
+diagnosis since. For N balls of diameter d on a pitch circle D at a contact angle a, the inner ring turning, the outer
+one still:
 
     outer ring N/2 (1 − d/D cos a)      inner ring N/2 (1 + d/D cos a)
     cage       1/2 (1 − d/D cos a)      ball       D/2d (1 − (d/D cos a)²), twice that where it strikes both rings
 
-Balls slip a little, so that a rate may lie up to 2 % beside the reckoned one.
+Balls slip a little, so a rate may lie up to 2 % beside the computed one.
 """
 
 from collections.abc import Iterable
@@ -17,25 +18,46 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.fitting import FloatArray
 from levelwind.core.notes import Note, plain
 from levelwind.core.spin.model import Spin
 from levelwind.core.spin.sound_envelope import envelope_of
-
-FloatArray = NDArray[np.float64]
+from levelwind.core.spin.sound_map import MEDIAN_OF_POWER
 
 PARTS = ("outer ring", "inner ring", "ball", "cage")
 SLIP = 0.02
+"""Part by which a defect rate may lie beside the computed one, as balls slip (1 to 2 %: texts on machine diagnosis,
+from memory)."""
 MULTIPLES = 5
+"""Multiples of a defect rate that are added up. Our choice: higher ones are smeared by the slip."""
 PRIOR = 0.1
-"""Chance, before listening, that a given part of a bearing sent in ticks: a judgement, no source."""
-CLEAR = 0.9
+"""Chance, before listening, that a given part of a bearing sent in ticks. Our choice, no source."""
+CLEAR, LIKELY = 0.9, 0.5
+"""Chance from which a part is named without "perhaps", and from which it is named at all. Our choice."""
+MOST_CHANCE = 0.99
+"""Chance that is told at the most. Our choice: no sound makes it certain."""
 LEAST_TURNS = 30.0
+"""Turns that a recording must hold. Our choice: lines are then a thirtieth of a strike a turn wide."""
 GROUND = 0.6
-"""Strikes a turn over which the ground about a line is taken."""
+"""Strikes a turn over which the ground about a line is taken. Our choice: less than a rate lies from the spool's own
+lines, more than a line is wide."""
+GROUND_LINES = 8
+"""Lines over which it is taken at the least. Our choice."""
 WHOLE = 0.03
-"""So near a whole number of strikes a turn a line is the spool's own, and is left out."""
+"""Strikes a turn; a line so near a whole number is the spool's own, and is left out. Our choice: the width of a
+line."""
 MOST_LINE = 8.0
-"""No single line counts for more: a comb is told by its several lines."""
+"""Powers of the ground; no single line counts for more: a comb is told by its several lines. Our choice."""
+SAMPLES_A_STRIKE, PADDING = 2.5, 4
+"""Samples for each strike of the highest multiple (over two, H. Nyquist, 1928), and times that the transform is padded,
+so that no line falls between its points. Our choice."""
+HIGHEST_MARGIN = 1.1
+"""Highest strikes a turn of the spectrum over the highest multiple looked for. Our choice: slip and a margin."""
+BESIDE = (-9, -7, -5, -3, 3, 5, 7, 9)
+"""Slips to either side at which combs of nothing are taken, to compare. Our choice: clear of the part's own range."""
+LEAST_EXCESS, MOST_EXCESS, FOUND_EXCESS = -4.0, 40.0, 1.0
+"""Bounds of the log likelihood ratio, so that one recording proves no part sound or broken for good; and where the line
+counts as found at its own place. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +101,7 @@ class PartHeard:
     part: str
     chance: float
     strikes_a_turn: float
-    """Where the line was found, or was reckoned to be if none was."""
+    """Where the line was found, or was computed to be if none was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +140,7 @@ def listen(
     envelope = envelope_of(samples, sample_hz)
     turns, loud = _by_turn(envelope.at, envelope.hz, spin)
     strikes = defect_rates(bearing).strikes
-    orders = _order_spectrum(turns, loud, 1.1 * MULTIPLES * max(strikes))
+    orders = _order_spectrum(turns, loud, HIGHEST_MARGIN * MULTIPLES * max(strikes))
     parts = [_heard(part, rate, orders) for part, rate in zip(PARTS, strikes, strict=True)]
     parts.sort(key=lambda part: -part.chance)
     return BearingHeard(tuple(parts), _words(parts), (*cautions, *_blind(strikes)))
@@ -143,21 +165,22 @@ def _by_turn(envelope: FloatArray, hz: float, spin: Spin) -> tuple[FloatArray, F
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Orders:
-    """Power over strikes a turn, in the power of the ground about it."""
+    """Power over strikes a turn, relative to the ground about it; ``step`` is in strikes a turn."""
 
     power: FloatArray
     step: float
 
 
 def _order_spectrum(turns: FloatArray, loud: FloatArray, highest: float) -> _Orders:
-    grid = np.arange(turns[0], turns[-1], 1 / (2.5 * highest))
+    """Spectrum of the loudness laid out over turns instead of time, up to ``highest`` strikes a turn."""
+    grid = np.arange(turns[0], turns[-1], 1 / (SAMPLES_A_STRIKE * highest))
     even = np.interp(grid, turns, loud)
-    size = 4 * 2 ** int(np.ceil(np.log2(len(even))))
+    size = PADDING * 2 ** int(np.ceil(np.log2(len(even))))
     power = np.abs(np.fft.rfft((even - even.mean()) * np.hanning(len(even)), size)) ** 2
-    step = 2.5 * highest / size
-    width = max(int(GROUND / step), 8)
+    step = SAMPLES_A_STRIKE * highest / size
+    width = max(int(GROUND / step), GROUND_LINES)
     whole = len(power) // width * width
-    middle = np.median(power[:whole].reshape(-1, width), axis=1) / np.log(2)
+    middle = np.median(power[:whole].reshape(-1, width), axis=1) / MEDIAN_OF_POWER
     ground = np.interp(np.arange(len(power)), np.arange(len(middle)) * width + width / 2, middle)
     orders = np.arange(len(power)) * step
     of_spool = np.abs(orders - np.round(orders)) < WHOLE
@@ -165,18 +188,19 @@ def _order_spectrum(turns: FloatArray, loud: FloatArray, highest: float) -> _Ord
 
 
 def _heard(part: str, strikes: float, orders: _Orders) -> PartHeard:
-    """The best comb within the slip, its chance by Bayes against the best where nothing of this part belongs."""
+    """The best comb within the slip, and its chance by Bayes' rule against the best one where this part makes no
+    line."""
     reach = np.arange(-SLIP * strikes, SLIP * strikes, orders.step / 2)
     here = _comb(strikes + reach, orders)
-    beside = [_comb(strikes * (1 + SLIP * away) + reach, orders).max() for away in (-9, -7, -5, -3, 3, 5, 7, 9)]
+    beside = [_comb(strikes * (1 + SLIP * away) + reach, orders).max() for away in BESIDE]
     best = int(np.argmax(here))
     excess = float(here[best] - max(beside))
-    odds = PRIOR / (1 - PRIOR) * exp(min(max(excess, -4.0), 40.0))
-    return PartHeard(part, odds / (1 + odds), float(strikes + reach[best]) if excess > 1 else strikes)
+    odds = PRIOR / (1 - PRIOR) * exp(min(max(excess, LEAST_EXCESS), MOST_EXCESS))
+    return PartHeard(part, odds / (1 + odds), float(strikes + reach[best]) if excess > FOUND_EXCESS else strikes)
 
 
 def _comb(places: FloatArray, orders: _Orders) -> FloatArray:
-    """Logarithm of how much likelier a comb of ``MULTIPLES`` lines is than the ground alone, at each place."""
+    """Log likelihood ratio of a comb of ``MULTIPLES`` lines against the ground alone, at each place."""
     multiples = np.arange(1, MULTIPLES + 1)
     at = np.clip(np.round(places[:, None] * multiples / orders.step).astype(int), 0, len(orders.power) - 1)
     line = np.maximum(np.minimum(orders.power[at], MOST_LINE), 1.0)
@@ -185,14 +209,14 @@ def _comb(places: FloatArray, orders: _Orders) -> FloatArray:
 
 def _words(parts: list[PartHeard]) -> Note:
     first = parts[0]
-    if first.chance < 0.5:
+    if first.chance < LIKELY:
         return Note.of("bearing_quiet", "nothing seen at this bearing's rates")
     heard = "something on the {part} (chance {chance}, {strikes} a turn)"
     return Note.of(
         "bearing_heard",
         heard if first.chance > CLEAR else f"perhaps {heard}",
         part=first.part,
-        chance=plain(100 * min(first.chance, 0.99), "%", decimals=0),
+        chance=plain(100 * min(first.chance, MOST_CHANCE), "%", decimals=0),
         strikes=plain(first.strikes_a_turn, "strikes", decimals=3),
     )
 

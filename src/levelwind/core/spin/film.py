@@ -2,6 +2,7 @@
 
 Frames are luma, shape (n, h, w), about 160 pixels wide; times are those at which the first row of each is exposed, in
 seconds. The speed's times are those at which the middle of the disc is exposed: some milliseconds later.
+docs/physics/spin-film.md describes the steps.
 """
 
 from collections.abc import Callable
@@ -11,41 +12,49 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.fitting import FloatArray, Generator
 from levelwind.core.notes import Note, plain
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.film_disc import ROUND, Disc, find_disc
-from levelwind.core.spin.film_phase import Face, face_of, harmonics
-from levelwind.core.spin.film_run import Run, follow, speed_seen
+from levelwind.core.spin.film_phase import face_of
+from levelwind.core.spin.film_run import Run, speed_seen
+from levelwind.core.spin.film_search import View, is_hard, last_run
 from levelwind.core.spin.film_steady import steady
-from levelwind.core.spin.film_track import STILL_TURNS, Track, coherence, rest_begins_s, track_back
+from levelwind.core.spin.film_track import STILL_TURNS
 from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.part import LEAST_S, Between, only, part_of
 from levelwind.core.spin.part import WHAT as PART
-from levelwind.core.spin.part import Between, only, part_of
-from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.verdict import spin_from_fit
 
-FloatArray = NDArray[np.float64]
-ComplexArray = NDArray[np.complex128]
 Progress = Callable[[float, str], None]
 
-LEAST_S = 1.5
 LEAST_FRAMES = 30
-FALL_AT_REST = 3.0
-"""rev/s²; where the search for the last deceleration before rest begins."""
-FASTEST_REV_S = 100.0
-GUESSES = 6
-SURE_OFF = 0.02
-"""Turns; phases that lie further than this from the law in the middle are not those of one spool keeping to it."""
-FOLLOWED = 0.8
-HARDLY = 0.5
-LEAST_SLOWING = 0.05
-EDGE = 0.08
-ALIKE = 2.0
-"""A run of at most this many times the best one's doubt may be the true one as well: a judgement."""
-GAP_S = 0.4
-"""A hand needs about this long to flick."""
-CREEPS = (0.5, 1.4)
-"""Of the last creep, too slow to be seen, how much of what the law makes of it a spool needs: on generated films."""
+"""Frames of a film, or a part of one, at the least. Our choice: a second of a phone's film."""
+LEAST_PIXELS = 32
+"""Pixels of height and width at the least. Our choice: a spool would be smaller than the smallest disc that is
+found."""
+RIM_OUTSIDE = 0.08
+"""Part of the disc's edge that may lie along the picture's rim before it counts as cut off. Our choice."""
+FLICK_S = 0.4
+"""s before a run that are left out when one before it is looked for: about as long as a hand's flick (common practice,
+no source)."""
+EARLIER_S, EARLIER_LIVELY = 1.0, 0.5
+"""s that must lie before a run, and part of their frames in which something moves, for another run to be looked for.
+Our choice."""
+SAME_RUN = 0.9
+"""Part of a run's first speed that the one before it may still have there and be the same run, lost for a while. Our
+choice: a flick makes a spool faster by more."""
+AT_FLICK_S = 0.1
+"""s; a run that begins no later than this after its film began before it. Our choice: three frames of a phone."""
+CREEP = (0.5, 1.4)
+"""Parts of the creep before rest, as the law has it, that a spool takes; too slow to be seen. Set on made films:
+docs/decisions/spin-intervals.md."""
+MOST_CREEP = 10.0
+"""Creeps after which the law's own stop is no longer believed against the film's. Our choice."""
+LEAST_DRY_REV_S2 = 0.02
+"""rev/s²; dry friction is taken as no less where the creep is worked out. Our choice: keeps it from being endless."""
+SPEEDS_TOLD = 4
+"""Other speeds that look alike that are told at the most. Our choice: more would only confuse."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +110,7 @@ def watch(
     disc = find_disc(frames, held, (mark_at[0] * w - 0.5, mark_at[1] * h - 0.5) if mark_at else None)
     centre, radius = ((disc.x + 0.5) / w, (disc.y + 0.5) / h), disc.long / w
     tell(0.7, "following the mark")
-    view = _View.of(face_of(frames, held, disc), times)
+    view = View.of(face_of(frames, held, disc), times)
     try:
         found = _spins(view, rng, cut=between_s is not None)
     except NotDeterminedError as why:
@@ -120,7 +129,7 @@ def _part(frames: NDArray[np.uint8], t_s: FloatArray, between_s: Between) -> tup
 
 
 def _checked(frames: NDArray[np.uint8], t_s: FloatArray, marks: int, mark_at: tuple[float, float] | None) -> None:
-    if frames.ndim != 3 or frames.dtype != np.uint8 or len(frames) != len(t_s) or min(frames.shape[1:]) < 32:
+    if frames.ndim != 3 or frames.dtype != np.uint8 or len(frames) != len(t_s) or min(frames.shape[1:]) < LEAST_PIXELS:
         raise InputError(
             "frames", f"{frames.dtype} {frames.shape}", "uint8, shape (n, h, w), a time each, 32 pixels and more"
         )
@@ -138,33 +147,17 @@ def _checked(frames: NDArray[np.uint8], t_s: FloatArray, marks: int, mark_at: tu
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _View:
-    """The face of the spool over some stretch of the film."""
-
-    face: Face
-    z: ComplexArray
-    t_s: FloatArray
-
-    @classmethod
-    def of(cls, face: Face, t_s: FloatArray) -> "_View":
-        return cls(face, harmonics(face), t_s)
-
-    def until(self, end_s: float) -> "_View":
-        part = self.t_s < end_s
-        face = Face(self.face.seen[part], self.face.turn, self.face.lively[part])
-        return _View(face, self.z[part], self.t_s[part])
-
-
-def _spins(view: _View, rng: Generator, *, cut: bool) -> list[Spin]:
+def _spins(view: View, rng: Generator, *, cut: bool) -> list[Spin]:
     """The last spin, and one before it where the film shows two flicks; a film ``cut`` by hand begins where it does."""
-    run, rest, others = _last_run(view)
+    run, rest, others = last_run(view)
     spin = _described(view, run, rest, others, rng, cut=cut)
-    before = view.until(run.fit.start_s - GAP_S)
-    if len(before.t_s) < LEAST_FRAMES or before.t_s[-1] - before.t_s[0] < 1.0 or before.face.lively.mean() < 0.5:
+    before = view.before(run.fit.start_s - FLICK_S)
+    if len(before.t_s) < LEAST_FRAMES or before.t_s[-1] - before.t_s[0] < EARLIER_S:
+        return [spin]
+    if before.face.lively.mean() < EARLIER_LIVELY:
         return [spin]
     try:
-        earlier, moved, others = _last_run(before)
+        earlier, moved, others = last_run(before)
     except NotDeterminedError:
         return [
             replace(
@@ -175,79 +168,15 @@ def _spins(view: _View, rng: Generator, *, cut: bool) -> list[Spin]:
                 ),
             )
         ]
-    if earlier.fit.speed(run.fit.start_s) > 0.9 * run.fit.start_rev_s:
+    if earlier.fit.speed(run.fit.start_s) > SAME_RUN * run.fit.start_rev_s:
         start = plain(run.fit.start_s, "s", decimals=1)
         note = Note.of("mark_lost_before", "the mark could not be followed before {start}", start=start)
         return [replace(spin, cautions=(*spin.cautions, note))]
     return [_described(before, earlier, moved, others, rng, cut=cut, flicked=True), spin]
 
 
-def _last_run(view: _View) -> tuple[Run, float | None, list[float]]:
-    """The run that ends the stretch; when it last moved if it stopped; other speeds it may have begun at if not."""
-    rest = rest_begins_s(view.z, view.t_s)
-    seeds = _seeds(view) if rest is None else [(rest + 0.05, 0.0, FALL_AT_REST, way) for way in (1, -1)]
-    tracks = [(_track(view, *seed), seed[3]) for seed in seeds]
-    tracks = [each for each in tracks if len(each[0].t_s) >= 4]
-    if rest is not None:
-        tracks = [max(tracks, key=lambda each: float(np.sum(each[0].coherence)))] if tracks else []
-    runs = []
-    for track, way in tracks:
-        try:
-            runs.append(follow(view.face, view.z if way > 0 else np.conj(view.z), view.t_s, track, way))
-        except NotDeterminedError:
-            continue
-    if rest is None:
-        runs = [run for run in runs if _slows(run) and not _hard(run)]
-    if not runs:
-        raise NotDeterminedError(
-            "something moves in this film, but no spool could be followed: film its mark whole, from the flick to rest"
-        )
-    best = min(runs, key=_doubt)
-    if best.followed < HARDLY:
-        raise NotDeterminedError("the mark could not be followed: it is hidden, too faint, or leaves the picture")
-    others = [run.fit.start_rev_s for run in runs if run is not best and _doubt(run) < ALIKE * _doubt(best)]
-    return best, rest, others
-
-
-def _slows(run: Run) -> bool:
-    """Whether it slows at all: a spool at rest looks like one that turns a whole number of times a frame for ever."""
-    return run.fit.end_rev_s < (1 - LEAST_SLOWING) * run.fit.start_rev_s
-
-
-def _hard(run: Run) -> bool:
-    return run.median_off > SURE_OFF or run.followed < FOLLOWED
-
-
-def _doubt(run: Run) -> float:
-    """Small for a run of many turns that keeps to the law."""
-    length = float(run.fit.time_s[-1]) - run.fit.start_s
-    return (run.median_off + 0.002) / max(run.followed * length, 1e-3)
-
-
-def _track(view: _View, last_s: float, rev_s: float, fall: float, way: int) -> Track:
-    return track_back(view.z if way > 0 else np.conj(view.z), view.t_s, last_s, rev_s, fall)
-
-
-def _seeds(view: _View) -> list[tuple[float, float, float, int]]:
-    """Where no stop is seen: the likeliest last speeds in every zone of the frame rate, in both senses of rotation."""
-    middle = float(view.t_s[-1]) - 0.16
-    block = np.abs(view.t_s - middle) <= 0.16
-    speeds, falls = np.arange(0.0, FASTEST_REV_S, 0.15), np.arange(0.0, 13.0, 1.5)
-    ranked: list[tuple[float, float, float, int]] = []
-    for way in (1, -1):
-        z = view.z[block] if way > 0 else np.conj(view.z[block])
-        score = coherence(z, view.t_s[block] - middle, speeds, falls)
-        best = score.max(1)
-        for _ in range(GUESSES):
-            i = int(best.argmax())
-            ranked.append((float(best[i]), float(speeds[i]), float(falls[score[i].argmax()]), way))
-            best[np.abs(speeds - speeds[i]) < 1.5] = -1.0
-    ranked.sort(key=lambda each: (-round(each[0], 3), each[1]))  # of those that look alike the slower ones first
-    return [(middle, speed, fall, way) for _, speed, fall, way in ranked[:GUESSES]]
-
-
 def _described(
-    view: _View, run: Run, rest: float | None, others: list[float], rng: Generator, *, cut: bool, flicked: bool = False
+    view: View, run: Run, rest: float | None, others: list[float], rng: Generator, *, cut: bool, flicked: bool = False
 ) -> Spin:
     """``flicked``: what is seen of it ends with another flick, and not with the film."""
     notes = _cautions(view, run, cut=cut)
@@ -262,7 +191,7 @@ def _described(
 
 
 def _one_of_several(spin: Spin, others: list[float], cautions: list[Note]) -> Spin:
-    """Without what hangs on which speed it is: the losses are quite other ones at another, and the first speed any."""
+    """The spin without what depends on which of the speeds is true: losses and spin time; the first speed holds all."""
     assert spin.initial_rev_s
     first = spin.initial_rev_s
     widened = Quantity(first.value, min(first.low, *others), max(first.high, *others))
@@ -273,7 +202,7 @@ def _one_of_several(spin: Spin, others: list[float], cautions: list[Note]) -> Sp
 
 def _not_seen_to_rest(others: list[float], flicked: bool) -> Note:
     ends = "it was flicked again" if flicked else "the film ends"
-    also = ", ".join(f"{speed:.0f}" for speed in sorted(others)[:4])
+    also = ", ".join(f"{speed:.0f}" for speed in sorted(others)[:SPEEDS_TOLD])
     alike = (
         "{ends} before the spool rests, so its speed is only the likeliest of several that look alike "
         "at this frame rate"
@@ -284,30 +213,30 @@ def _not_seen_to_rest(others: list[float], flicked: bool) -> Note:
 
 
 def _rest_time(run: Run, last_moved_s: float) -> Quantity:
-    """From the start to rest: it creeps √(2 · turns / dry friction) longer than it is seen to move.
+    """Seconds from the start to rest: it creeps √(2 · ``STILL_TURNS`` / dry friction) longer than it is seen to move.
 
     Where the law stops sooner, what was seen to move after that was the hand. The interval holds both.
     """
-    creep = float(np.sqrt(2 * STILL_TURNS / max(float(run.fit.law.loss(0.0)), 0.02)))
+    creep = float(np.sqrt(2 * STILL_TURNS / max(float(run.fit.law.loss(0.0)), LEAST_DRY_REV_S2)))
     seen, frame = last_moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
-    foretold = min(run.fit.stop_s - run.fit.start_s, seen + 10 * creep)
-    likely = min(seen + creep, foretold)
-    soonest, latest = seen + CREEPS[0] * creep - frame / 2, seen + CREEPS[1] * creep + frame / 2
-    return Quantity(likely, max(0.0, min(soonest, foretold)), max(latest, foretold))
+    predicted = min(run.fit.stop_s - run.fit.start_s, seen + MOST_CREEP * creep)
+    likely = min(seen + creep, predicted)
+    soonest, latest = seen + CREEP[0] * creep - frame / 2, seen + CREEP[1] * creep + frame / 2
+    return Quantity(likely, max(0.0, min(soonest, predicted)), max(latest, predicted))
 
 
-def _cautions(view: _View, run: Run, *, cut: bool) -> list[Note]:
+def _cautions(view: View, run: Run, *, cut: bool) -> list[Note]:
     notes = []
-    if not cut and run.fit.start_s - view.t_s[0] < 0.1:
+    if not cut and run.fit.start_s - view.t_s[0] < AT_FLICK_S:
         late = "the film starts after the flick: how fast the spool was before is not known"
         notes.append(Note.of("after_the_flick", late))
-    if _hard(run):
+    if is_hard(run):
         notes.append(Note.of("mark_hard", "the mark is hard to follow in this film: the speed may be wrong"))
     return notes
 
 
 def _why_not(disc: Disc) -> str:
-    """What the shape of what moves says of it."""
+    """Why no spool could be followed, as far as the shape of what moves tells; empty where it does not."""
     if disc.rivals:
         return "more than one spool turns in this film and the largest could not be followed: point out the mark of one"
     if disc.short < ROUND * disc.long:
@@ -317,7 +246,7 @@ def _why_not(disc: Disc) -> str:
 
 def _about_all(disc: Disc, spins: list[Spin]) -> list[Note]:
     notes = []
-    if disc.outside > EDGE:
+    if disc.outside > RIM_OUTSIDE:
         notes.append(Note.of("spool_cut", "part of the spool is outside the picture: film it whole"))
     if disc.rivals:
         rivals = "more than one spool turns in this film: the largest was measured; point out the mark of another"

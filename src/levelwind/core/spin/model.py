@@ -7,7 +7,10 @@ from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.notes import Note, Question
 from levelwind.core.quantities import Quantity
 
-SOURCES = ("video", "sound", "table", "stopwatch")
+LOSS_NAMES = ("dry friction", "oil", "air")
+"""The three losses as a person calls them, in the order of ``Losses`` and ``Shares``."""
+LOSS_UNITS = ("rev/s²", "per s", "per rev")
+"""Units of their coefficients."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +20,10 @@ class Losses:
     dry_rev_s2: Quantity
     oil_per_s: Quantity
     air_per_rev: Quantity
+
+    @property
+    def parts(self) -> tuple[Quantity, Quantity, Quantity]:
+        return self.dry_rev_s2, self.oil_per_s, self.air_per_rev
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +89,7 @@ class SpinResult:
     spins: tuple[Spin, ...] = ()
     cautions: tuple[Note, ...] = ()
     source: str = "table"
+    """video, sound, table or stopwatch."""
     questions: tuple[Question, ...] = ()
 
     @property

@@ -8,18 +8,26 @@ from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
 from levelwind.core.notes import Note, plain
 from levelwind.core.quantities import Quantity, Shown, in_words
-from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.model import LOSS_NAMES, LOSS_UNITS, Spin, SpinResult
 
 SOURCES = {"video": "film", "sound": "sound", "table": "table", "stopwatch": "stop-watch"}
-TERMS = ("dry friction", "oil", "air")
+"""What a person calls each source."""
 MEANS = (
     "look for dirt, a dry bearing, a cap set too tight",
     "it is too much or too thick",
     "as free as it gets",
 )
+"""What follows if the largest loss is dry friction, oil or air (common practice, no source)."""
 SURELY, LIKELY = 0.99, 0.8
+"""Chance to be the largest from which a loss is named as the cause without its chance, and with it. Our choice."""
+MOSTLY = 0.5
+"""Share of the loss above which it is most of it."""
+CHANGED = 0.9
+"""Chance that a loss truly changed from which the comparison names it. Our choice, the level of every interval."""
 UNLIKE_FLICKS = 1.3
-"""First speeds that differ by this factor: shares of the loss then belong to different spins. A judgement."""
+"""Ratio of first speeds from which shares of the loss belong to different spins. Our choice."""
+NARROW = 0.02
+"""Width of a share's interval up to which a decimal is told. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +59,7 @@ def verdict(found: SpinResult, left: SpinResult) -> Verdict:
         raise NotDeterminedError("as found and as left have no number in common")
     cautions = [note.after("as found") for note in (*found.cautions, *before.cautions)]
     cautions += [note.after("as left") for note in (*left.cautions, *after.cautions)]
-    sure = [each for each in losses if each.chance_real > 0.9]
+    sure = [each for each in losses if each.chance_real > CHANGED]
     why = tuple(_less_or_more(each) for each in sure)
     unlike = tuple(_unlike_flicks(before, after))
     return Verdict(tuple(changes), tuple(changes[:1]), why, tuple(cautions), unlike)
@@ -66,8 +74,7 @@ def _less_or_more(loss: Change) -> Note:
 def _losses_changed(before: Spin, after: Spin) -> list[Change]:
     if not (before.losses and after.losses):
         return []
-    units = ("rev/s²", "per s", "per rev")
-    pairs = zip(TERMS, _terms(before), _terms(after), units, strict=True)
+    pairs = zip(LOSS_NAMES, before.losses.parts, after.losses.parts, LOSS_UNITS, strict=True)
     return [_change(name, unit, one, other) for name, one, other, unit in pairs]
 
 
@@ -75,7 +82,7 @@ def _shares_changed(before: Spin, after: Spin) -> list[Change]:
     """In per cent of the energy lost while it was watched."""
     if not (before.energy_share and after.energy_share):
         return []
-    pairs = zip(TERMS, before.energy_share.parts, after.energy_share.parts, strict=True)
+    pairs = zip(LOSS_NAMES, before.energy_share.parts, after.energy_share.parts, strict=True)
     return [
         change(f"share of {name}", "%", one.scaled(100), other.scaled(100), decimals=0) for name, one, other in pairs
     ]
@@ -112,8 +119,8 @@ class Meaning:
 def meaning(spin: Spin) -> Meaning:
     """What one result says of the spool, with the chance that it is so; no more than its intervals bear.
 
-    The chance is that of the largest share against the next, errors as normal and, as one's gain is the other's loss,
-    added up. A judgement: below 80 % no loss is named as the cause.
+    The chance is that of the largest share being larger than the next, with normal errors that add up fully, as one's
+    gain is the other's loss. Below ``LIKELY`` no loss is named as the cause.
 
     >>> from levelwind.core.spin.model import Shares
     >>> shares = Shares(Quantity(0.62, 0.55, 0.69), Quantity(0.28, 0.2, 0.35), Quantity(0.1, 0.05, 0.15))
@@ -130,9 +137,9 @@ def meaning(spin: Spin) -> Meaning:
     first, second = (shares[i] for i in order[:2])
     chance = _leads(first, second)
     if chance < LIKELY:
-        return Meaning("these data cannot tell which loss leads", f"{TERMS[order[0]]} or {TERMS[order[1]]}")
-    name = TERMS[order[0]]
-    how = f"mostly {name}" if first.value > 0.5 else f"{name} more than the others"
+        return Meaning("these data cannot tell which loss leads", f"{LOSS_NAMES[order[0]]} or {LOSS_NAMES[order[1]]}")
+    name = LOSS_NAMES[order[0]]
+    how = f"mostly {name}" if first.value > MOSTLY else f"{name} more than the others"
     sure = "" if chance > SURELY else f", chance {100 * chance:.0f} %"
     part = _percent(first)
     return Meaning(f"{how} ({part.value}, {part.interval}{sure})", MEANS[order[0]])
@@ -205,14 +212,9 @@ def rows(spin: Spin) -> tuple[tuple[str, str], ...]:
     ]
     if spin.losses and spin.energy_share:
         shares = spin.energy_share.parts
-        for name, loss, share, unit in zip(TERMS, _terms(spin), shares, ("rev/s²", "per s", "per rev"), strict=True):
+        for name, loss, share, unit in zip(LOSS_NAMES, spin.losses.parts, shares, LOSS_UNITS, strict=True):
             found.append((name, f"{_percent(share).words} of the loss, {in_words(loss, unit)}"))
     return tuple(found)
-
-
-def _terms(spin: Spin) -> tuple[Quantity, Quantity, Quantity]:
-    assert spin.losses
-    return spin.losses.dry_rev_s2, spin.losses.oil_per_s, spin.losses.air_per_rev
 
 
 def _percent(share: Quantity) -> Shown:
@@ -220,6 +222,6 @@ def _percent(share: Quantity) -> Shown:
     >>> _percent(Quantity(0.62, 0.55, 0.69)).words, _percent(Quantity(0.418, 0.416, 0.421)).words
     ('62 % (55 to 69)', '41.8 % (41.6 to 42.1)')
     """
-    digits = 0 if share.high - share.low > 0.02 else 1
+    digits = 0 if share.high - share.low > NARROW else 1
     value, low, high = (f"{100 * part:.{digits}f}" for part in (share.value, share.low, share.high))
     return Shown(f"{value} %", f"{low} to {high}")

@@ -1,8 +1,8 @@
 """How sure the split into dry friction, oil and air is: laws drawn from all that the recording allows.
 
 Importance sampling with a prior that is flat over coefficients not below 0, which, the energy lost being known, is
-flat over the shares. Draws come from the fit's own normal distribution, cut off at 0 (where most of it is below, by
-hit and run: R. L. Smith, Operations Research 32, 1984, p. 1296) and are weighted by their likelihood.
+flat over the shares. Draws come from the fit's own normal distribution, cut off at 0, and are weighted by their
+likelihood.
 
 A real spool need not keep to the law: dry friction may rise as it comes to rest (Stribeck, 1902). A second family of
 draws allows for that, and the two are mixed in proportion to their evidence.
@@ -11,15 +11,14 @@ draws allows for that, and the two are mixed in proportion to their evidence.
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtr, ndtri, stdtrit
+from scipy.special import stdtrit
 
-from levelwind.core.fitting import NINETY, FloatArray
+from levelwind.core.fitting import NINETY, FloatArray, Generator
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import STRIBECK_SPEEDS_REV_S, LawFit
 from levelwind.core.spin.fit_solver import Observable, jacobian, unknowns_of
 from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
-
-Generator = np.random.Generator  # noqa: TID251 -- the type of the dice that callers pass in
+from levelwind.core.spin.truncated_normal import LEAST_UNKNOWNS, truncated_normal
 
 DRAWS = 1500
 """Laws drawn. Our choice: the ends of a 90 % interval then vary by some 2 % of its width from dice to dice."""
@@ -28,10 +27,6 @@ STRIBECK_STRETCH = 1.6
 docs/decisions/spin-intervals.md."""
 MOST_BLOCKS = 160
 """Neighbouring values are averaged to at most this many, as a likelihood costs the cube of their number. Our choice."""
-_SWEEPS = 60
-"""Steps of hit and run from the start to a draw. Our choice: in four dimensions far more than it takes to forget it."""
-_PLAIN_DRAWS = 8
-"""Plain draws made for each one wanted, before hit and run. Our choice: that costs as much as a hundred."""
 _REACHES_END = 0.15
 """Widths. An interval that ends this near to an end of the range is taken to reach it. Our choice, so that "no oil at
 all" is a possible answer."""
@@ -56,8 +51,6 @@ zero width."""
 _PROPOSAL_WIDTH = 1.25
 """How much wider than the fit's the normal distribution is that draws come from, so that no tail is missed. Our
 choice."""
-_LEAST_UNKNOWNS = np.array([1e-6, 1e-12, 0.0, 0.0])
-"""Start speed, dry, oil and air of a draw, at the least: a law without any dry friction would never come to rest."""
 _UNBALANCE_REV_S, _UNBALANCE_TURNS = 0.3, 0.1
 """rev/s and turns: below this speed an unbalance's effect is taken as at this speed, and it is never larger than this.
 Our choice: where it would be, the spool no longer turns whole turns."""
@@ -107,7 +100,7 @@ def draw_laws(fit: LawFit, rng: Generator) -> Draws:
     unknowns = np.concatenate(drawn)
     if fit.law.stribeck:
         middle = np.median(unknowns, axis=0)
-        unknowns = np.maximum(middle + STRIBECK_STRETCH * (unknowns - middle), _LEAST_UNKNOWNS)
+        unknowns = np.maximum(middle + STRIBECK_STRETCH * (unknowns - middle), LEAST_UNKNOWNS)
     return Draws(fit.law.with_coefficients(*(unknowns[:, i] for i in (1, 2, 3))), unknowns[:, 0])
 
 
@@ -254,7 +247,7 @@ class _Family:
     def draw(self, rng: Generator, count: int) -> FloatArray:
         """Unknowns, shape (count, 4): from a wider normal distribution, picked again by their likelihood over its."""
         spread = self.spread * _PROPOSAL_WIDTH
-        normal = _truncated_normal(self.middle, spread, self.blocks.unknowns, rng, count)
+        normal = truncated_normal(self.middle, spread, self.blocks.unknowns, rng, count)
         unknowns = self.middle + normal @ spread.T
         weight = self._log_likelihood(unknowns) + np.sum(normal**2, axis=1) / 2
         weight = np.exp(weight - weight.max())
@@ -269,43 +262,3 @@ class _Family:
 
     def _whiten(self, columns: FloatArray) -> FloatArray:
         return np.asarray(np.linalg.solve(self.root, columns))
-
-
-def _truncated_normal(
-    middle: FloatArray, spread: FloatArray, inside: FloatArray, rng: Generator, count: int
-) -> FloatArray:
-    """Standard normal draws z, shape (count, 4), for which no coefficient of middle + spread z is below 0.
-
-    Those of a plain draw that are so, where enough are; else by hit and run.
-    """
-    z = rng.normal(size=(_PLAIN_DRAWS * count, 4))
-    z = z[np.all(middle[1:] + z @ spread[1:].T >= 0, axis=1)]
-    return z[:count] if len(z) >= count else _hit_and_run(middle, spread, inside, rng, count)
-
-
-def _hit_and_run(middle: FloatArray, spread: FloatArray, inside: FloatArray, rng: Generator, count: int) -> FloatArray:
-    """The same by steps in random directions, each as long as a normal draw cut off where a coefficient meets 0."""
-    start = np.linalg.solve(spread, np.maximum(inside, _LEAST_UNKNOWNS) - middle)
-    z = np.tile(start, (count, 1))
-    rows, floor = spread[1:], middle[1:]
-    for _ in range(_SWEEPS):
-        direction = rng.normal(size=(count, 4))
-        direction /= np.linalg.norm(direction, axis=1, keepdims=True)
-        along = np.sum(z * direction, axis=1)
-        rest = z - along[:, None] * direction
-        slope, level = direction @ rows.T, floor + rest @ rows.T
-        with np.errstate(divide="ignore"):
-            hit = -level / slope
-        low = np.max(np.where(slope > 0, hit, -np.inf), axis=1)
-        high = np.min(np.where(slope < 0, hit, np.inf), axis=1)
-        z = rest + _truncated_draw(low, np.maximum(high, low), along, rng)[:, None] * direction
-    return z
-
-
-def _truncated_draw(low: FloatArray, high: FloatArray, now: FloatArray, rng: Generator) -> FloatArray:
-    """One draw each from a standard normal between two ends; stays where it is if both lie too far out for floats."""
-    flip = np.where(low > 0, -1.0, 1.0)
-    a, b = np.where(flip < 0, -high, low), np.where(flip < 0, -low, high)
-    below, above = ndtr(a), ndtr(b)
-    x = flip * ndtri(below + rng.random(len(low)) * (above - below))
-    return np.asarray(np.where(np.isfinite(x), np.clip(x, low, high), now))

@@ -1,4 +1,8 @@
-"""The sound of something that ticks as a spool turns, from the flick to rest: in, samples; out, spins."""
+"""The sound of something that ticks as a spool turns, from the flick to rest: samples in, spins out.
+
+What repeats along the law is called a cycle: it may be one tick, several ticks, or a whole turn; ``ticks`` tells which.
+docs/physics/spin.md describes the steps.
+"""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -7,42 +11,63 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import NotDeterminedError
+from levelwind.core.fitting import Generator
 from levelwind.core.notes import Note, Question, plain
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.model import Spin, SpinResult
-from levelwind.core.spin.part import Between, later, only, part_of
-from levelwind.core.spin.shares import Generator
+from levelwind.core.spin.part import LEAST_S, Between, later, only, part_of
 from levelwind.core.spin.sound_ends import trimmed
 from levelwind.core.spin.sound_envelope import Envelope, envelope_of
 from levelwind.core.spin.sound_map import CombMap, comb_map, slow_comb_map
 from levelwind.core.spin.sound_phase import Followed, fit_followed, follow
 from levelwind.core.spin.sound_search import Path, paths
-from levelwind.core.spin.ticks import ticks_a_round, ticks_a_turn, ticks_differ
+from levelwind.core.spin.ticks import ticks_a_cycle, ticks_a_turn, ticks_differ
 from levelwind.core.spin.verdict import spin_from_fit
 
-FloatArray = NDArray[np.float64]
-
 LEAST_GAIN = 150.0
-"""How much likelier ticks on a law must be than none, as a logarithm: voices and noise reach less."""
+"""Log likelihood ratio of ticks on a law against none, from which they are believed: voices and noise reach less. Our
+choice, judged on made recordings."""
 WORTH_A_LOOK = 90.0
-"""Score of a path beside the first, below which no ticks worth LEAST_GAIN were ever found along one."""
+"""Score of a path beside the first one, below which it is not followed: none with less ever led to ticks worth
+``LEAST_GAIN``. Set on made recordings."""
 PLAIN_GAIN = 600.0
-"""So plain that slower ticks need not be looked for."""
+"""Log likelihood ratio from which slower ticks need not be looked for. Our choice, for speed."""
 SURE_GAIN = 2000.0
-"""So plain that no other path is looked along: half and twice the rate were never likelier than one like this."""
-LEAST_S = 1.5
-LEAST_TICKS, LEAST_TOLD = 25, 0.75
-LOOSENESS = (0.12, 0.06, 0.04)
+"""Log likelihood ratio from which no other path is looked along: half and twice the rate were never likelier than one
+like this. Set on made recordings."""
+MOST_STRETCH_GAIN = 100.0
+"""Gain of one stretch at the most: ticks are told by many of them. Our choice."""
+LEAST_TICKS, LEAST_TOLD_PART = 25, 0.75
+"""Ticks followed at the least, and part of the stretches between the ends that must tell a phase. Our choice."""
+SLOWS_TO = 0.93
+"""Part of its first rate that a train must come down to: what slows less is a clock, a fan, a voice. Our choice."""
+LOOSE_TICKS = (0.12, 0.06, 0.04)
+"""Ticks that the law may be out from one stretch to the next, at the first, second and third look, as the law gets
+nearer. Our choice."""
 MOST_RESIDUAL = 0.07
-"""In ticks: a law that misses by more has not caught the ticks."""
+"""Ticks; a law that is out by more in the median has not caught the ticks. Our choice."""
+AROUND_PATH_S, FURTHER_S, ENDED_S = 0.2, 1.5, 0.5
+"""s beyond the ends found so far to which ticks are looked for: at the first look, at nearer ones, and before the start
+once the ends are trimmed. Our choice."""
+LEAST_ROWS = 20
+"""Moments of the map that must lie before or after a train for another to be looked for: two seconds. Our choice."""
 AT_FLICK_S = 0.25
+"""s; a train that begins no later than this after its recording began before it. Our choice: two stretches."""
+STOP_IN_S = 0.1
+"""s before the end of the recording by which a stop must come to have been heard. Our choice."""
+LOST_PART = 0.25
+"""Part of the first speed; where ticks are lost above it, that is told. Our choice: much of the run is then not
+heard."""
 FASTER = 1.1
-"""A flick makes a spool this many times faster, at the least."""
+"""A flick makes a spool this many times faster at the least. Our choice."""
+UNLIKE_IF_TOLD = 0.4
+"""Part of the ticks' own power that lines of unlike ticks must have to show that fewer ticks were followed than a
+person tells. Our choice: much more than where nobody tells, so that a person is seldom contradicted."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Heard:
-    """A train of ticks that was followed, with its law in ticks."""
+    """A train of ticks that was followed, its law in cycles, and its log likelihood ratio against no ticks."""
 
     followed: Followed
     fit: LawFit
@@ -66,10 +91,10 @@ def analyse_sound(
     samples, from_s = _part(samples, sample_hz, between_s)
     envelope = envelope_of(samples, sample_hz)
     heard = _all_heard(envelope, rng, marks)
-    rounds = [_marks_a_round(envelope, each, marks) for each in heard]
-    told = rounds[0][1]
+    cycles = [_cycles_a_turn(envelope, each, marks) for each in heard]
+    told = cycles[0][1]
     cut = from_s > 0
-    found = (_spin(envelope, each, a_turn, rng, cut=cut) for each, (a_turn, _) in zip(heard, rounds, strict=True))
+    found = (_spin(envelope, each, a_turn, rng, cut=cut) for each, (a_turn, _) in zip(heard, cycles, strict=True))
     spins = tuple(later(spin, from_s) for spin in found)
     notes = [*cautions, *only(between_s)]
     if len(spins) > 1:
@@ -86,7 +111,7 @@ def analyse_sound(
             )
         )
     if marks is None:
-        notes.append(_marks_note(heard[0], rounds[0][0], told))
+        notes.append(_marks_note(heard[0], cycles[0][0], told))
         if not told:
             questions = (
                 Question("marks", Note.of("ticks_asked", "How many ticks are there in one turn?"), (1, 2, 3, 4, 6)),
@@ -105,9 +130,9 @@ def _part(
     return samples[first : round(end * sample_hz)], first / sample_hz
 
 
-def _marks_note(heard: "Heard", rounds_a_turn: float, told: bool) -> Note:
+def _marks_note(heard: "Heard", cycles_a_turn: float, told: bool) -> Note:
     if told:
-        ticks = plain(rounds_a_turn * ticks_a_round(heard.followed.power))
+        ticks = plain(cycles_a_turn * ticks_a_cycle(heard.followed.power))
         alike = "read as {ticks} ticks a turn, because the ticks are not alike and come round so"
         return Note.of("ticks_heard", alike, ticks=ticks)
     return Note.of("one_tick", "read as one tick a turn: with more, every speed here is that many times too high")
@@ -124,7 +149,7 @@ def _all_heard(envelope: Envelope, rng: Generator, marks: int | None) -> list[He
     if first is None:
         raise NotDeterminedError("nothing in this recording ticks as a spool running down does")
     heard = [first]
-    for low, high in ((0.0, first.followed.from_s - 0.2), (first.followed.to_s + 0.2, length)):
+    for low, high in ((0.0, first.followed.from_s - AROUND_PATH_S), (first.followed.to_s + AROUND_PATH_S, length)):
         rest = _between(combs, low, high)
         found = (path for path in (paths(rest, rng, most=1) if rest else ()) if path.score > WORTH_A_LOOK)
         if (other := _likeliest(envelope, found, (low, high), marks)) and _flicked_between(first, other):
@@ -133,23 +158,25 @@ def _all_heard(envelope: Envelope, rng: Generator, marks: int | None) -> list[He
 
 
 def _flicked_between(one: Heard, other: Heard) -> bool:
-    """Whether the later of two trains is faster than the earlier foretells; else it is the rest of the same run."""
+    """Whether the later of two trains is faster than the earlier predicts; else it is the rest of the same run."""
     before, after = sorted((one, other), key=lambda each: each.followed.from_s)
     return after.fit.start_rev_s > FASTER * float(before.fit.speed(after.followed.from_s))
 
 
 def _between(combs: CombMap, low: float, high: float) -> CombMap | None:
     rows = (combs.time_s > low) & (combs.time_s < high)
-    return CombMap(combs.time_s[rows], combs.rates_hz, combs.score[rows]) if rows.sum() > 20 else None
+    return CombMap(combs.time_s[rows], combs.rates_hz, combs.score[rows]) if rows.sum() > LEAST_ROWS else None
 
 
 def _likeliest(
     envelope: Envelope, found: Iterable[Path], within: tuple[float, float], marks: int | None
 ) -> Heard | None:
-    """Of what a first look along each path hears, the likeliest that holds at a nearer look."""
+    """The likeliest train of ticks along the paths found that still holds at a nearer look."""
     looks: list[Heard] = []
     for path in found:
-        if look := _looked(envelope, path, (path.from_s - 0.2, path.to_s + 0.2), marks, LOOSENESS[0]):
+        if look := _looked(
+            envelope, path, (path.from_s - AROUND_PATH_S, path.to_s + AROUND_PATH_S), marks, LOOSE_TICKS[0]
+        ):
             looks.append(look)
             if look.gain > SURE_GAIN:
                 break
@@ -161,13 +188,16 @@ def _likeliest(
 
 
 def _ended(envelope: Envelope, heard: Heard, within: tuple[float, float], marks: int | None) -> Heard | None:
-    """Without stretches at the ends that only follow the law; followed once more by the law of the rest."""
+    """The train without stretches at its ends that the law does not predict, followed once more by the law of the rest.
+
+    None if no train is left.
+    """
     kept = trimmed(heard.followed, heard.fit.law)
     if kept is heard.followed:
         return heard
     fit = fit_followed(kept, 1, heard.fit.law, float(heard.fit.speed(kept.time_s[0])))
-    between = (max(within[0], kept.from_s - 0.5), within[1])
-    again = follow(envelope, fit.law, fit.start_s, fit.start_rev_s, between, every=marks or 1, loose=LOOSENESS[-1])
+    between = (max(within[0], kept.from_s - ENDED_S), within[1])
+    again = follow(envelope, fit.law, fit.start_s, fit.start_rev_s, between, every=marks or 1, loose=LOOSE_TICKS[-1])
     if again is None:
         return None
     again = trimmed(again, fit.law)
@@ -177,15 +207,15 @@ def _ended(envelope: Envelope, heard: Heard, within: tuple[float, float], marks:
 
 
 def _gain(followed: Followed) -> float:
-    return float(np.sum(np.minimum(followed.gain, 100.0)))
+    return float(np.sum(np.minimum(followed.gain, MOST_STRETCH_GAIN)))
 
 
 def _nearer(envelope: Envelope, heard: Heard, within: tuple[float, float], marks: int | None) -> Heard | None:
-    """Followed twice more, each time as far as it goes; None if it fails."""
-    for loose in LOOSENESS[1:]:
+    """The train followed twice more, each time as far as it goes; None if it does not hold."""
+    for loose in LOOSE_TICKS[1:]:
         followed, fit = heard.followed, heard.fit
         path = Path(fit.law, fit.start_s, fit.start_rev_s, followed.from_s, followed.to_s, heard.gain)
-        again = _looked(envelope, path, (max(within[0], followed.from_s - 1.5), within[1]), marks, loose)
+        again = _looked(envelope, path, (max(within[0], followed.from_s - FURTHER_S), within[1]), marks, loose)
         if again is None:
             return None
         heard = again
@@ -199,46 +229,46 @@ def _looked(
     if followed is None:
         return None
     rate = float(path.rate(followed.time_s[:1])[0])
-    fit = fit_followed(followed, 1, path.law, rate, coarse=loose != LOOSENESS[-1])
+    fit = fit_followed(followed, 1, path.law, rate, coarse=loose != LOOSE_TICKS[-1])
     return Heard(followed, fit, _gain(followed))
 
 
 def _holds(heard: Heard) -> bool:
-    """Whether what was followed is ticks that slow, and not a voice or chance."""
+    """Whether what was followed are ticks that slow, and no voice and no chance."""
     followed, fit = heard.followed, heard.fit
     ticks = followed.ticks[-1] - followed.ticks[0]
     told = len(followed.time_s) / followed.all_windows
-    slows = fit.end_rev_s < 0.93 * fit.start_rev_s
+    slows = fit.end_rev_s < SLOWS_TO * fit.start_rev_s
     near = float(np.median(np.abs(fit.residuals))) < MOST_RESIDUAL
-    return bool(heard.gain > LEAST_GAIN and ticks > LEAST_TICKS and told > LEAST_TOLD and slows and near)
+    return bool(heard.gain > LEAST_GAIN and ticks > LEAST_TICKS and told > LEAST_TOLD_PART and slows and near)
 
 
-def _marks_a_round(envelope: Envelope, heard: Heard, marks: int | None) -> tuple[float, bool]:
-    """Rounds a turn for what was followed, and whether the sound itself told how many ticks make a turn."""
-    held = ticks_a_round(heard.followed.power)
+def _cycles_a_turn(envelope: Envelope, heard: Heard, marks: int | None) -> tuple[float, bool]:
+    """Cycles a turn for what was followed, and whether the sound itself tells how many ticks make a turn."""
+    held = ticks_a_cycle(heard.followed.power)
     first, last = (int(t * envelope.hz) for t in (heard.followed.from_s, heard.followed.to_s))
     t = np.arange(first, last) / envelope.hz
-    here, rounds = envelope.at[first:last], heard.fit.phase(t)
+    here, cycles = envelope.at[first:last], heard.fit.phase(t)
     if marks is not None:
-        # lines as strong as the ticks' own that so many marks cannot make: only every so many-th round is a tick
-        alike = ticks_a_turn(here, rounds, least=0.4) or 1
+        # strong lines that so many marks cannot make show that a cycle is only a part of a tick
+        alike = ticks_a_turn(here, cycles, least=UNLIKE_IF_TOLD) or 1
         return marks / held * (alike if marks % alike else 1), held * alike > 1
-    alike = ticks_a_turn(here, rounds) or 1
+    alike = ticks_a_turn(here, cycles) or 1
     if held > 1:
         return (1.0, True) if ticks_differ(heard.followed.power, held) else (1 / held, False)
     return float(alike), alike > 1
 
 
-def _spin(envelope: Envelope, heard: Heard, rounds_a_turn: float, rng: Generator, *, cut: bool) -> Spin:
-    fit = fit_followed(heard.followed, rounds_a_turn, heard.fit.law, heard.fit.start_rev_s, allow_stribeck=True)
+def _spin(envelope: Envelope, heard: Heard, cycles_a_turn: float, rng: Generator, *, cut: bool) -> Spin:
+    fit = fit_followed(heard.followed, cycles_a_turn, heard.fit.law, heard.fit.start_rev_s, allow_stribeck=True)
     length = len(envelope.at) / envelope.hz
-    stop_seen = fit.stop_s < length - 0.1
+    stop_seen = fit.stop_s < length - STOP_IN_S
     end = min(float(heard.followed.time_s[-1]), fit.stop_s)
     notes = []
     if not cut and heard.followed.from_s < AT_FLICK_S:
         late = "the recording starts after the flick: the first speed is where it starts"
         notes.append(Note.of("after_the_flick", late))
-    if stop_seen and fit.end_rev_s > 0.25 * fit.start_rev_s:
+    if stop_seen and fit.end_rev_s > LOST_PART * fit.start_rev_s:
         unheard = "ticks are no longer heard below {speed}: from there on it is reckoned"
         notes.append(Note.of("ticks_lost", unheard, speed=plain(fit.end_rev_s, "rev/s", decimals=1)))
     return spin_from_fit(fit, rng, end_s=end, stop_seen=stop_seen, cautions=notes)

@@ -35,7 +35,7 @@ SLOWER = 4
 """Times slower that ticks on the second map are. Our choice: down to two a second."""
 MOST_POWER = 9.0
 """Noise powers. No single line counts for more: a hum must not pass for a comb. Our choice."""
-_MEDIAN_OF_POWER = np.log(2)
+MEDIAN_OF_POWER = np.log(2)
 """Median of noise's power over its mean: it is exponentially distributed (ln 2, exact)."""
 _NEIGHBOURS = 32
 """Lines whose median is the noise about each. Our choice: wider than a comb's line."""
@@ -128,7 +128,7 @@ def _noise(power: FloatArray) -> FloatArray:
     size = _NEIGHBOURS
     whole = power.shape[1] // size * size
     ordered = np.sort(power[:, :whole].reshape(len(power), -1, size), axis=2)  # quicker than a median
-    blocks = ordered[:, :, size // 2 - 1 : size // 2 + 1].mean(axis=2) / _MEDIAN_OF_POWER
+    blocks = ordered[:, :, size // 2 - 1 : size // 2 + 1].mean(axis=2) / MEDIAN_OF_POWER
     blocks = np.maximum(blocks, _LEAST_NOISE * blocks.mean(axis=1, keepdims=True) + 1e-12)
     middle = np.arange(blocks.shape[1]) * size + size / 2
     at = np.clip((np.arange(power.shape[1]) - middle[0]) / size, 0, len(middle) - 1.001)

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from levelwind.core.fitting import FloatArray
+from levelwind.core.fitting import FloatArray, Generator
 from levelwind.core.spin.fit import fit_speed
 from levelwind.core.spin.law import Law, speed_after, time_between
-from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.sound_map import CombMap
 
 PAIRS, PEAKS = 700, 5

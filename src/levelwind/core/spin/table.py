@@ -6,13 +6,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.fitting import FloatArray
+from levelwind.core.fitting import FloatArray, Generator
 from levelwind.core.notes import Note
 from levelwind.core.spin.fit import LEAST_POINTS, fit_phase, fit_speed
 from levelwind.core.spin.model import Spin, SpinResult
 from levelwind.core.spin.part import WHAT as PART
 from levelwind.core.spin.part import Between, only, part_of
-from levelwind.core.spin.shares import Generator
 from levelwind.core.spin.verdict import spin_from_fit
 
 FASTEST_REV_S = 500.0

@@ -23,12 +23,12 @@ LEAST_UNLIKE = 0.05
 """Part of the ticks' own power that lines of unlike ticks must have to tell how many make a turn. Our choice."""
 
 
-def ticks_a_round(power: FloatArray) -> int:
+def ticks_a_cycle(power: FloatArray) -> int:
     """How many ticks the followed cycle holds, from the power at each of its multiples over noise's.
 
     With p ticks a cycle only every p-th multiple is strong; weaker ones between show that the ticks are not alike.
 
-    >>> ticks_a_round(np.array([1.0, 90.0, 2.0, 80.0, 0.5, 70.0, 1.0, 60.0]))
+    >>> ticks_a_cycle(np.array([1.0, 90.0, 2.0, 80.0, 0.5, 70.0, 1.0, 60.0]))
     2
     """
     best, found = STANDS_OUT, 1

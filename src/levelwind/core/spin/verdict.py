@@ -1,27 +1,41 @@
-"""What a fit is worth saying: a spin with its intervals, and the cautions that go with it."""
+"""A fit turned into a spin with its intervals, and the cautions that go with it."""
 
 from collections.abc import Callable, Iterable
 
 import numpy as np
 
-from levelwind.core.fitting import NINETY, FloatArray
+from levelwind.core.fitting import NINETY, FloatArray, Generator
 from levelwind.core.notes import Note, plain
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import speed_after, time_between
-from levelwind.core.spin.model import Losses, Shares, SpeedCurve, Spin
-from levelwind.core.spin.shares import Draws, Generator, central_interval, draw_laws, highest_density_interval
+from levelwind.core.spin.model import LOSS_NAMES, Losses, Shares, SpeedCurve, Spin
+from levelwind.core.spin.shares import Draws, central_interval, draw_laws, highest_density_interval
 
 MOST_SPEEDS = 240
+"""Points of the speed curve. Our choice: more than a drawing shows."""
 TOLD_APART = 0.3
-"""Wider than this, an interval of an energy share tells little: a judgement."""
-FAR_ENOUGH = 0.3
-"""A stop is reckoned from what was seen only where the spool was followed down to this part of its first speed."""
+"""Width of an energy share's interval above which the losses are said not to be told apart. Our choice."""
+STOP_TOLD_PART, STOP_TOLD_WIDTH = 0.3, 0.3
+"""A stop that was not seen is told only where the spool was followed down to this part of its first speed, and its
+interval is narrower than this part of the time. Our choice."""
+MOST_AHEAD = 10.0
+"""Times what was watched up to which a stop is carried ahead: beyond, it is only "far later". Our choice."""
 FAR = 10.0
+"""Latest over earliest stop from which the latest is told as "far later". Our choice."""
 SURE_SPEED = 0.03
-AROUND_S = 0.5
-LEAST_NEAR = 8
-NAMES = ("dry friction", "oil", "air")
+"""Half of the speed's 90 % interval over the speed, above which it is told. Our choice: what a bench would notice."""
+SPEED_CHECKS, CHECKED_PART, SLOW_PART = 12, 0.9, 0.02
+"""Moments at which that is checked, the part of the run they are spread over (in the last tenth a spool has no one
+speed), and the part of the first speed that a slower one is taken as. Our choice."""
+AROUND_S, LEAST_NEAR = 0.5, 8
+"""s to either side of such a moment whose phases tell the speed there, and how many it takes. Our choice: fifteen
+frames of a phone, in which speed changes evenly."""
+CORRELATED_PART, LEAST_VALUES = 12, 40
+"""The law is said not to be kept if more than one in so many values err as one, of so many values at the least. Our
+choice, judged on made recordings."""
+HARDLY_SLOWED = 20
+"""Times what was watched that a spool would run on from which it is said hardly to have slowed. Our choice."""
 
 
 def spin_from_fit(
@@ -64,12 +78,12 @@ def spin_from_fit(
 def _spin_time(fit: LawFit, stops: FloatArray, end: float, stop_seen: bool) -> tuple[Quantity | None, list[Note]]:
     if not np.isfinite(fit.stop_s):
         return None, [Note.of("stop_unknown", "it does not say when the spool would stop")]
-    likely = np.minimum(stops, 10 * (end - fit.start_s))
+    likely = np.minimum(stops, MOST_AHEAD * (end - fit.start_s))
     time = central_interval(likely, fit.stop_s - fit.start_s)
     if stop_seen:
         return time, []
     followed = fit.end_rev_s / fit.start_rev_s
-    if followed <= FAR_ENOUGH and time.high - time.low < 0.3 * time.value:
+    if followed <= STOP_TOLD_PART and time.high - time.low < STOP_TOLD_WIDTH * time.value:
         down_to = plain(fit.end_rev_s, "rev/s", decimals=1)
         told = "the stop was not seen: it is reckoned from a spool followed down to {down_to}"
         return time, [Note.of("stop_reckoned", told, down_to=down_to)]
@@ -106,14 +120,14 @@ def _apart(fit: LawFit, parts: FloatArray, shares: Shares, end: float) -> list[N
             "the losses cannot be told apart well here: together they took {loss} each second, and "
             "{leader} took most with a chance of {chance}",
             loss=plain(mean, "rev/s", figures=2),
-            leader=NAMES[first],
+            leader=LOSS_NAMES[first],
             chance=plain(100 * float(leads[first]), "%", decimals=0),
         )
     ]
 
 
 def _doubts(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> list[Note]:
-    """Where the speed itself is uncertain, or the law is not the whole: it bends, or its residuals hang together."""
+    """Where the speed itself is uncertain, or the law not kept: a Stribeck term, or residuals that are correlated."""
     notes = []
     worst = _unsure(fit, draws, end, followed=followed)
     if worst > SURE_SPEED:
@@ -122,31 +136,31 @@ def _doubts(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> list[No
     if fit.law.stribeck:
         rises = "friction rises towards rest, as dry friction, oil and air do not: intervals are widened for it"
         notes.append(Note.of("friction_rises", rises))
-    elif fit.correlation_length > len(fit.time_s) / 12 and len(fit.time_s) > 40:
+    elif fit.correlation_length > len(fit.time_s) / CORRELATED_PART and len(fit.time_s) > LEAST_VALUES:
         apart = "the spool does not quite keep to dry friction, oil and air: intervals are widened for it"
         notes.append(Note.of("law_not_kept", apart))
-    if float(time_between(fit.law, fit.start_rev_s, 0.0)) > 20 * (end - fit.start_s):
+    if float(time_between(fit.law, fit.start_rev_s, 0.0)) > HARDLY_SLOWED * (end - fit.start_s):
         notes.append(Note.of("hardly_slowed", "the spool hardly slowed while it was watched"))
     return notes
 
 
 def _unsure(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> float:
-    """Half of the 90 % interval of speed, relative to it, where that is widest; the last tenth left out.
+    """Half of the 90 % interval of speed over the speed, where that is widest; the last tenth left out.
 
-    By the laws drawn, or by the phases themselves where speed was followed by them and they know better: laws that
-    leave open whether dry friction is large or rises towards rest differ in what they blame, and hardly in speed.
+    By the laws drawn, or by the phases themselves where speed was ``followed`` by them and they know better: laws with
+    much dry friction, or with friction that rises towards rest, differ in what they blame, and hardly in speed.
     """
-    when = np.linspace(fit.start_s, fit.start_s + 0.9 * (end - fit.start_s), 12)
+    when = np.linspace(fit.start_s, fit.start_s + CHECKED_PART * (end - fit.start_s), SPEED_CHECKS)
     speeds = speed_after(draws.law, draws.start_rev_s, (when - fit.start_s)[:, None])
     low, middle, high = np.quantile(speeds, [0.05, 0.5, 0.95], axis=1)
     half = (high - low) / 2
     if followed:
         half = np.minimum(half, NINETY * np.array([_slope_error(fit, moment) for moment in when]))
-    return float(np.max(half / np.maximum(middle, 0.02 * fit.start_rev_s)))
+    return float(np.max(half / np.maximum(middle, SLOW_PART * fit.start_rev_s)))
 
 
 def _slope_error(fit: LawFit, moment: float) -> float:
-    """One deviation in rev/s of a straight line through the phases within half a second: noise, and common doubts."""
+    """Standard error in rev/s of the slope of a line through the phases about ``moment``: noise and common errors."""
     near = np.abs(fit.time_s - moment) <= AROUND_S
     if near.sum() < LEAST_NEAR:
         return np.inf

@@ -10,8 +10,8 @@ from levelwind.core.pull.typed import BY_EYE, PEAK_HIGH, PEAK_LOW
 from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
-from levelwind.core.spin.model import Losses, Spin
-from levelwind.core.spin.report import TERMS, longest, meaning
+from levelwind.core.spin.model import LOSS_NAMES, LOSS_UNITS, Spin
+from levelwind.core.spin.report import longest, meaning
 from levelwind.core.spin.typed import CREEP_S, REACTION_S
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import TYPED
@@ -226,19 +226,14 @@ def _value(value: Quantity, unit: str) -> str:
 def _shares(spin: Spin) -> tuple[Share, ...]:
     if not (spin.energy_share and spin.losses):
         return ()
-    units = ("rev/s²", "per s", "per rev")
-    rows = zip(TERMS, spin.energy_share.parts, _terms(spin.losses), units, strict=True)
+    rows = zip(LOSS_NAMES, spin.energy_share.parts, spin.losses.parts, LOSS_UNITS, strict=True)
     return tuple(Share(name, part.scaled(100), loss, unit) for name, part, loss, unit in rows)
-
-
-def _terms(losses: Losses) -> tuple[Quantity, Quantity, Quantity]:
-    return losses.dry_rev_s2, losses.oil_per_s, losses.air_per_rev
 
 
 def _spin_steps(spin: Spin) -> tuple[Step, ...]:
     if not (spin.losses and spin.initial_rev_s):
         return ()
-    a, b, c = (each.value for each in _terms(spin.losses))
+    a, b, c = (each.value for each in spin.losses.parts)
     n = spin.initial_rev_s.value
     parts = (a, b * n, c * n * n)
     seen = f"; seen: {in_words(spin.spin_time_s, 's')}" if spin.spin_time_s else ""
