@@ -158,9 +158,13 @@ def _all_heard(envelope: Envelope, rng: Generator, marks: int | None) -> list[He
 
 
 def _flicked_between(one: Heard, other: Heard) -> bool:
-    """Whether the later of two trains is faster than the earlier predicts; else it is the rest of the same run."""
+    """Whether the later of two trains is faster than the earlier predicts; else it is the rest of the same run.
+
+    Compared in ticks a second: the cycle that was followed may be a tick in one train and several in the other.
+    """
     before, after = sorted((one, other), key=lambda each: each.followed.from_s)
-    return after.fit.start_rev_s > FASTER * float(before.fit.speed(after.followed.from_s))
+    predicted = float(before.fit.speed(after.followed.from_s)) * ticks_a_cycle(before.followed.power)
+    return after.fit.start_rev_s * ticks_a_cycle(after.followed.power) > FASTER * predicted
 
 
 def _between(combs: CombMap, low: float, high: float) -> CombMap | None:
