@@ -78,10 +78,10 @@ def test_the_order_of_the_rows_is_the_order_of_the_stack(client: Client, job: Jo
 
 
 def test_the_right_order_is_laid_at_a_button(client: Client, job: Job) -> None:
-    before = client.get(URL).context["page"].kept.reckoning.torque
+    before = client.get(URL).context["page"].kept.drag.result.torque
     client.post(URL, _typed(client, do="down-5"))
     client.post(URL, _typed(client, do="right"))
-    assert client.get(URL).context["page"].kept.reckoning.torque.run_in_Nm == before.run_in_Nm
+    assert client.get(URL).context["page"].kept.drag.result.torque.run_in_Nm == before.run_in_Nm
 
 
 def test_two_linings_on_one_another_are_said(client: Client, job: Job) -> None:
@@ -306,9 +306,9 @@ def test_what_the_pull_says_is_remembered_for_the_parts_found_and_used_where_the
     assert "this pull is remembered, greased" in answer.content.decode()
     assert "Remember it for these washers" not in answer.content.decode()
     assert {row.mu for row in answer.context["page"].typed.rows if row.part} == {""}
-    faces = {face.mu.value for face in answer.context["page"].kept.reckoning.faces if "C-28" in face.source}
+    faces = {face.mu.value for face in answer.context["page"].figures.faces if "C-28" in face.source}
     assert faces == {kept["value"]}
-    dry = client.post(URL, _typed(client, condition="dry"), headers=WORK).context["page"].kept.reckoning
+    dry = client.post(URL, _typed(client, condition="dry"), headers=WORK).context["page"].figures
     assert not any("C-28" in face.source for face in dry.faces)
 
 
@@ -349,12 +349,12 @@ def test_a_pull_as_left_is_read_with_the_stack_laid_in(client: Client, pull: Job
 def test_where_and_how_a_pull_was_made_counts(client: Client, pull: Job) -> None:
     def radius(**typed: str) -> float:
         client.post(URL, _typed(client, **typed))
-        return float(client.get(URL).context["page"].figures.pulled[0].pulled.radius_mm)
+        return float(client.get(URL).context["page"].figures.pulled[0].pulled.made.radius_m)
 
     full, half, out = radius(), radius(found_fill="half"), radius(found_fill="full", found_out_m="200")
     assert half < full and out < full
     client.post(URL, _typed(client, found_clamp_N="123"))
-    assert client.get(URL).context["page"].figures.pulled[0].pulled.clamp_N.value == 123.0
+    assert client.get(URL).context["page"].figures.pulled[0].pulled.made.clamp_N.value == 123.0
 
 
 def test_without_a_pull_nothing_is_read_from_it(client: Client, job: Job) -> None:
@@ -365,9 +365,8 @@ def test_without_a_pull_nothing_is_read_from_it(client: Client, job: Job) -> Non
 def test_every_line_class_has_its_setting(client: Client, job: Job) -> None:
     """The 30 lb class holds 147.1 N wet (published classes); a quarter to a third of it is 36.8 to 48.5 N."""
     rows = client.get(URL).context["page"].figures.classes
-    thirty = next(row for row in rows if row.rating_lb == 30)
-    newtons = thirty.strike.scaled(4.4482216)
-    assert (newtons.low, newtons.high) == pytest.approx((36.8, 48.5), abs=0.1)
+    thirty = next(row for row in rows if row.line.rating_lb == 30)
+    assert (thirty.strike_N.low, thirty.strike_N.high) == pytest.approx((36.8, 48.5), abs=0.1)
     assert thirty.clamp_N.low < thirty.clamp_N.high
 
 
@@ -379,9 +378,9 @@ def test_a_lever_drag_is_set_by_its_lever_and_drawn_against_it(client: Client) -
     assert 'name="hand_Nm"' not in shown.content.decode()
     assert 'name="spool_g"' in shown.content.decode() and 'name="gear_g"' not in shown.content.decode()
     client.post(URL, _typed(client, lever_deg="40"))
-    half = client.get(URL).context["page"].kept.reckoning
-    assert "the lever at 40°" in half.clamp_from
-    assert half.fills[0].run_in_N.value < shown.context["page"].kept.reckoning.fills[0].run_in_N.value
+    half = client.get(URL).context["page"].figures
+    assert "the lever at 40°" in half.clamp_words
+    assert half.fills[0].at.run_in_N.value < shown.context["page"].figures.fills[0].at.run_in_N.value
     assert client.post(URL, _typed(client, lever_deg="200")).status_code == 422
     nothing = client.post(URL, _typed(client, lever_deg="0"), headers=FIGURES)
     assert nothing.status_code == 200 and "Nothing is pressed here" in nothing.content.decode()
@@ -420,7 +419,7 @@ def test_what_is_folded_away_is_not_worked_out_and_the_rest_is(client: Client, j
     assert "told-" not in shut.content.decode() and "Each face that slips" not in shut.content.decode()
     few, many = (told.context["page"].figures.fills for told in (shut, answer))
     for one, other in zip(few, many, strict=True):
-        assert one.run_in.as_dict() == pytest.approx(other.run_in.as_dict(), rel=1e-12)
+        assert one.at.run_in_N.as_dict() == pytest.approx(other.at.run_in_N.as_dict(), rel=1e-12)
 
 
 def test_a_pull_straight_off_the_reel_is_put_past_the_guides_like_the_curve(client: Client, pull: Job) -> None:

@@ -5,8 +5,9 @@ from typing import Any
 from levelwind.core.drag.model import Stack, stack_from_dict
 from levelwind.demo.case import Case
 from levelwind.reference.families import family
-from levelwind.shop.drag.selectors.drags import reckon, reel_of
+from levelwind.shop.drag.selectors.drags import drag_computed
 from levelwind.shop.drag.selectors.plans import plan_stack, standard_stack
+from levelwind.shop.drag.selectors.reels import reel_of
 from levelwind.shop.drag.selectors.setup import Setup
 from levelwind.shop.drag.services import drag_plan_save
 from levelwind.shop.models import DragPlan, Job, Part
@@ -38,15 +39,15 @@ def plan_drag(case: Case) -> None:
     old, reel = standard_stack(job.pattern), reel_of(job)
     parts = _new_parts(case)
     stack = _with_new(old, parts)
-    light = reckon(stack=stack, setup=Setup(numbers={"clamp_N": 100.0}), reel=reel)
-    clamp = round(100.0 * case.kind.set_to * case.kind.line.strength_N / light.fills[0].run_in_N.value)
+    light = drag_computed(stack=stack, setup=Setup(numbers={"clamp_N": 100.0}), reel=reel)
+    clamp = round(100.0 * case.kind.set_to * case.kind.line.strength_N / light.result.fills[0].run_in_N.value)
     squeezed = {} if reel.family.lever else {"clamp_N": float(clamp)}
     behind = BEHIND if stay.shown and case.kind.family == "star_drag" else {}
     setup = Setup(numbers={**squeezed, **behind}, parts=tuple(str(part.pk) if part else "" for part in parts))
     found, keys = _as_it_came(job) or (old, ())
     drag_plan_save(
         job=job,
-        reckoning=reckon(stack=stack, setup=setup, reel=reel),
+        drag=drag_computed(stack=stack, setup=setup, reel=reel),
         found={**found.as_dict(), "condition": AS_FOUND.get(case.what.found, old.condition)},
         found_parts=keys,
     )

@@ -4,8 +4,9 @@ from math import exp, pi
 
 import pytest
 
-from levelwind.shop.drag.selectors.drags import reckon, reel_of
+from levelwind.shop.drag.selectors.drags import drag_computed
 from levelwind.shop.drag.selectors.plans import standard_stack
+from levelwind.shop.drag.selectors.reels import reel_of
 from levelwind.shop.drag.selectors.setup import Setup
 from levelwind.shop.drag.services import drag_plan_save
 from levelwind.shop.models import Job
@@ -28,8 +29,8 @@ def job() -> Job:
 def _proof(job: Job, said: dict[str, str] | None = None, running_N: float = 30.0, **numbers: float) -> DragProof:
     assert job.pattern is not None
     setup = Setup({"clamp_N": 300.0} | numbers, said=said or {})
-    reckoning = reckon(stack=standard_stack(job.pattern), setup=setup, reel=reel_of(job))
-    drag_plan_save(job=job, reckoning=reckoning)
+    drag = drag_computed(stack=standard_stack(job.pattern), setup=setup, reel=reel_of(job))
+    drag_plan_save(job=job, drag=drag)
     a_pull(job, "left", 1.1 * running_N, running_N)
     proof = drag_proof(job, readings_of(job))
     assert proof is not None and proof.computed is not None

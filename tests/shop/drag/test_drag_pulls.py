@@ -15,10 +15,11 @@ from levelwind.core.line import Line, Spool
 from levelwind.core.quantities import Quantity
 from levelwind.reference.families import family
 from levelwind.shop.drag.selectors.choices import body_of, shelf_choices, washers_at_hand
-from levelwind.shop.drag.selectors.drags import Reel, reckon, reel_of
+from levelwind.shop.drag.selectors.drags import drag_computed
 from levelwind.shop.drag.selectors.friction import kept_coefficient, kept_rows, parts_laid, with_kept
 from levelwind.shop.drag.selectors.plans import plan_latest
 from levelwind.shop.drag.selectors.pulls import Pulled, Read, friction_from_pull, pull_of
+from levelwind.shop.drag.selectors.reels import Reel, reel_of
 from levelwind.shop.drag.selectors.setup import Setup
 from levelwind.shop.drag.services import drag_plan_save, part_friction_forget, part_friction_remember
 from levelwind.shop.models import DragPlan, Job, JobEvent, Part
@@ -43,7 +44,6 @@ REEL = Reel(
     Spool(0.010, 0.025, 0.030),
     Line("30 lb nylon", 0.55e-3, 133.4),
     True,
-    133.4,
 )
 SPOOL = {"gear_ratio": 4.0, "spool_arbor_mm": 20, "spool_flange_mm": 50, "spool_width_mm": 30}
 SIZES = {"outer diameter": 24.0, "inner diameter": 12.0, "thickness": 1.0}
@@ -53,7 +53,11 @@ def _made(mu: float, fill: int = 0, clamp_N: float = 400.0, **numbers: float) ->
     """The tension that a friction of mu gives at a fill of the spool, 0 full, 2 near the arbor; read to 2 %."""
     bodies = [{**body, "friction": mu} if body["kind"] == "friction" else body for body in BODIES]
     setup = Setup({"clamp_N": clamp_N} | numbers)
-    value = reckon(stack=stack_from_dict({"bodies": bodies}), setup=setup, reel=REEL).fills[fill].run_in_N.value
+    value = (
+        drag_computed(stack=stack_from_dict({"bodies": bodies}), setup=setup, reel=REEL)
+        .result.fills[fill]
+        .run_in_N.value
+    )
     return Quantity(value, 0.98 * value, 1.02 * value)
 
 
@@ -86,18 +90,18 @@ def test_metres_out_are_less_line_on_the_spool() -> None:
     """r^2 = ra^2 + what is left of the line's room; the pull's torque is its tension at that radius."""
     pulled = _said(Quantity.exact(20.0), found_out_m=40.0)
     full = _said(Quantity.exact(20.0))
-    assert pulled.left_m == pytest.approx(full.left_m - 40.0)
-    per_m = ((full.radius_mm / 1000) ** 2 - 0.010**2) / full.left_m
-    assert pulled.radius_mm == pytest.approx(1000 * sqrt(0.010**2 + per_m * (full.left_m - 40.0)), rel=1e-9)
+    assert pulled.made.left_m == pytest.approx(full.made.left_m - 40.0)
+    per_m = (full.made.radius_m**2 - 0.010**2) / full.made.left_m
+    assert pulled.made.radius_m == pytest.approx(sqrt(0.010**2 + per_m * (full.made.left_m - 40.0)), rel=1e-9)
     with pytest.raises(InputError, match="line out at the pull as found was 4000 m"):
         _said(Quantity.exact(20.0), found_out_m=4000.0)
 
 
 def test_a_pull_is_read_at_the_clamp_it_was_made_at() -> None:
     light = _made(0.2, clamp_N=200.0)
-    assert _said(light, found_clamp_N=200.0).clamp_N == Quantity.exact(200.0)
+    assert _said(light, found_clamp_N=200.0).made.clamp_N == Quantity.exact(200.0)
     assert _mu(_said(light, found_clamp_N=200.0)) == pytest.approx(_mu(_said(_made(0.2))), rel=1e-6)
-    sprung = _said(light, coil_N_mm=100.0, found_turns=2.0).clamp_N
+    sprung = _said(light, coil_N_mm=100.0, found_turns=2.0).made.clamp_N
     assert (sprung.value, sprung.low, sprung.high) == pytest.approx((200.0, 180.0, 220.0))
     with pytest.raises(NotDeterminedError, match="until the springs are measured"):
         _said(light, found_turns=2.0)
@@ -155,9 +159,9 @@ def _plan(
     job: Job, parts: tuple[str, ...] = (), found_parts: tuple[str, ...] | None = None, **more: object
 ) -> DragPlan:
     stack = stack_from_dict({"condition": "dry", "bodies": BODIES, **more})
-    reckoning = reckon(stack=stack, setup=Setup({"clamp_N": 400.0}, parts=parts or ("",) * 5), reel=reel_of(job))
+    drag = drag_computed(stack=stack, setup=Setup({"clamp_N": 400.0}, parts=parts or ("",) * 5), reel=reel_of(job))
     found = stack.as_dict() if found_parts is not None else None
-    return drag_plan_save(job=job, reckoning=reckoning, found=found, found_parts=found_parts or ())
+    return drag_plan_save(job=job, drag=drag, found=found, found_parts=found_parts or ())
 
 
 def _pull(job: Job, moment: str = "found", running_N: float = 30.0) -> None:
@@ -314,7 +318,7 @@ def test_one_part_is_one_friction_wherever_it_lies(job: Job, typed: float | None
     keys = _laid(part, 1)
     stack = with_kept(stack_from_dict({"condition": "dry", "bodies": bodies}), keys, parts_laid(keys))
     setup = Setup({"clamp_N": 100.0, "lower_mm": 0.2, "higher_mm": 0.2}, parts=keys)
-    found = shelf_choices(reckon(stack=stack, setup=setup, reel=REEL), STACK, washers_at_hand())
+    found = shelf_choices(drag_computed(stack=stack, setup=setup, reel=REEL), STACK, washers_at_hand())
     alike = {choice.choice.torque_Nm for choice in found if choice.parts[1] == part}
     assert len(alike) == 1
 

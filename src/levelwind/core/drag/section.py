@@ -8,6 +8,15 @@ from typing import Any
 from levelwind.core.drag import chain
 from levelwind.core.drag.model import Stack
 
+MARGIN_MM = 1.5
+"""Left free around a section, at its own scale: our choice."""
+
+TIE_MM = 1.6
+"""From the largest washer out to the line that stands for the gear: our choice."""
+
+NUMBERS_MM = 5.4
+"""Under the axis for three rows of numbers, so that those of thin washers do not run into one another: our choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -48,6 +57,17 @@ class Section:
     faces: tuple[Face, ...]
     length_mm: float
     radius_mm: float
+
+    @property
+    def gear_line_mm(self) -> float:
+        """How far from the axis the line lies that stands for the gear."""
+        return round(self.radius_mm + TIE_MM, 6)
+
+    @property
+    def frame_mm(self) -> tuple[float, float, float, float]:
+        """Left, top, width and height of all that is drawn: along the axis from the far end, outwards upwards, less."""
+        top = round(self.gear_line_mm + MARGIN_MM, 6)
+        return -MARGIN_MM, -top, round(self.length_mm + 2 * MARGIN_MM, 6), round(top + NUMBERS_MM, 6)
 
     @property
     def has_idle(self) -> bool:

@@ -87,8 +87,8 @@ class RunResult:
 class DragResult:
     """What a drag system does. A part that was not asked for is None; one that could not be told is in ``refusals``.
 
-    ``settings_N`` is the line tension, run in, spool full, at each of ``settings``: None without a spool, and while
-    nothing is pressed.
+    ``turns`` is the clamp force at all that a hand can set, ``turns_N`` the line tension there, run in, spool full;
+    None without a spool, and while nothing is pressed.
     """
 
     system: DragSystem
@@ -97,8 +97,8 @@ class DragResult:
     torque: StackTorque
     order: Order | None
     line: AtLine | None
-    settings: Settings | None = None
-    settings_N: Band | None = None
+    turns: Settings | None = None
+    turns_N: Band | None = None
     pull: Inferred | None = None
     run: RunResult | None = None
     strength: Weakest | None = None
@@ -133,7 +133,7 @@ def _with_parts(result: DragResult, tables: Tables, rng: Generator) -> DragResul
     system, spool, line = result.system, result.system.spool, result.line
     makers: dict[str, Callable[[], object]] = {}
     if (against := system.against) is not None:
-        makers["settings"] = lambda: settings_of(against)
+        makers["turns"] = lambda: settings_of(against)
     if spool is not None and line is not None:
         if (pull := system.pull) is not None:
             makers["pull"] = lambda: _pull(result, spool, pull, tables, rng)
@@ -151,7 +151,7 @@ def _with_parts(result: DragResult, tables: Tables, rng: Generator) -> DragResul
         except LevelwindError as refusal:
             refusals[part] = refusal
     told = replace(result, **made, refusals=refusals)
-    return replace(told, settings_N=_settings_N(told))
+    return replace(told, turns_N=_turns_N(told))
 
 
 def _at_spool_Nm(result: DragResult) -> Quantity:
@@ -188,16 +188,16 @@ def _at_line(result: DragResult, spool: LoadedSpool, rng: Generator, points: int
     )
 
 
-def _settings_N(result: DragResult) -> Band | None:
+def _turns_N(result: DragResult) -> Band | None:
     """What is not known of the friction widens what is not known of the springs."""
-    settings, line = result.settings, result.line
-    if settings is None or line is None or not result.clamp_N.value:
+    turns, line = result.turns, result.line
+    if turns is None or line is None or not result.clamp_N.value:
         return None
     per_N = result.torque.run_in_Nm.scaled(1 / result.clamp_N.value)
     per_drag = result.system.drive.spool_per_drag().value * line.per_spool_Nm[0]
-    torques = [independent_product(per_N, force) if force.value else Quantity.exact(0.0) for force in settings.force_N]
+    torques = [independent_product(per_N, force) if force.value else Quantity.exact(0.0) for force in turns.force_N]
     low, high = (per_drag * np.array([getattr(torque, end) for torque in torques]) for end in ("low", "high"))
-    return Band(line.per_clamp_N * np.array([force.value for force in settings.force_N]), low, high)
+    return Band(line.per_clamp_N * np.array([force.value for force in turns.force_N]), low, high)
 
 
 def _pull(result: DragResult, spool: LoadedSpool, pull: Pull, tables: Tables, rng: Generator) -> Inferred:

@@ -79,6 +79,11 @@ class Run:
     length_m: float
     lumps: tuple[Lump, ...] = ()
 
+    @property
+    def takes_up(self) -> tuple[str, ...]:
+        """Names of the parts beside the stack that take up heat; with none of them it is the worst case."""
+        return tuple(lump.name for lump in self.lumps)
+
 
 @dataclass(frozen=True, slots=True)
 class Room:

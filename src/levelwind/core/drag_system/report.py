@@ -66,18 +66,18 @@ def as_dict(result: DragResult) -> dict[str, Any]:
 
 
 def _clamped(result: DragResult) -> dict[str, Any]:
-    clamp, settings = result.system.clamp, result.settings
+    clamp, turns = result.system.clamp, result.turns
     if isinstance(clamp, GivenForce):
         return {"clamp_from": "as given"}
     if isinstance(clamp, HandTorque):
         return {"clamp_from": "hand torque through the thread"}
-    if settings is None:
-        raise result.refusals["settings"]
-    name = "lever_deg" if settings.by_lever else "turns"
-    curve = {name: settings.at.tolist(), "force_N": [force.value for force in settings.force_N]}
+    if turns is None:
+        raise result.refusals["turns"]
+    name = "lever_deg" if turns.by_lever else "turns"
+    curve = {name: turns.at.tolist(), "force_N": [force.value for force in turns.force_N]}
     step = {f"clamp_against_{name.partition('_')[0]}": curve, "finest_step_N": hand_step_N(clamp)}
     if isinstance(clamp, Screw):
-        return {"clamp_from": "turns of the star through the springs", **step, "turns_to_flat": settings.flat_at}
+        return {"clamp_from": "turns of the star through the springs", **step, "turns_to_flat": turns.flat_at}
     return {"clamp_from": "lever through its cam and the springs", **step}
 
 

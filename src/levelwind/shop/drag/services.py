@@ -10,7 +10,7 @@ import levelwind
 from levelwind.core.drag.infer import remembered
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import in_words
-from levelwind.shop.drag.selectors.drags import Reckoning
+from levelwind.shop.drag.selectors.drags import JobDrag
 from levelwind.shop.drag.selectors.friction import kept_rows
 from levelwind.shop.drag.selectors.plans import PARTS, plan_latest
 from levelwind.shop.drag.selectors.pulls import Pulled, pull_of
@@ -38,12 +38,12 @@ def plan_mark(plan: DragPlan | None) -> str:
 def drag_plan_save(
     *,
     job: Job,
-    reckoning: Reckoning,
+    drag: JobDrag,
     found: Mapping[str, Any] | None = None,
     found_parts: Sequence[str] = (),
     drawn_from: str | None = None,
 ) -> DragPlan:
-    """Keep a stack with what it is reckoned to do. The day's plan is written over; an earlier day's stays as it was.
+    """Keep a stack with what it was computed to do. The day's plan is written over; an earlier day's stays as it was.
 
     ``drawn_from`` is the mark of the plan the page was drawn from: if somebody has kept another meanwhile, this one is
     refused and nothing is lost; without a mark it is kept beside the others. ``found`` is the stack as found and
@@ -62,8 +62,8 @@ def drag_plan_save(
         plan.found = {**found, PARTS: list(found_parts)} if any(found_parts) else dict(found)
     elif latest is not None:
         plan.found = latest.found
-    plan.stack, plan.setup = reckoning.stack.as_dict(), reckoning.setup.as_dict()
-    plan.computed, plan.core_version, plan.at = reckoning.as_dict(), levelwind.__version__, timezone.now()
+    plan.stack, plan.setup = drag.result.system.stack.as_dict(), drag.setup.as_dict()
+    plan.computed, plan.core_version, plan.at = drag.kept(), levelwind.__version__, timezone.now()
     plan.full_clean()
     plan.save()
     return plan

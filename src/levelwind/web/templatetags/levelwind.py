@@ -6,7 +6,7 @@ from django import template
 from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
-from levelwind.core.quantities import Quantity, shown
+from levelwind.core.quantities import NEWTONS_PER, Quantity, shown
 from levelwind.documents.money import format_money
 from levelwind.shop.people.selectors import currency, shop_get
 
@@ -47,6 +47,12 @@ def quantity(value: Quantity | dict[str, float] | None, unit: str = "") -> SafeS
     rounded = shown(value if isinstance(value, Quantity) else Quantity(**value), unit)
     tail = f' <span class="interval">({rounded.interval})</span>' if rounded.interval else ""
     return mark_safe(f'<span class="quantity">{rounded.value}{tail}</span>')
+
+
+@register.simple_tag
+def force(newtons: Quantity | None, unit: str) -> SafeString:
+    """The same of a force in N, in the shop's unit."""
+    return quantity(newtons and newtons.scaled(1 / NEWTONS_PER[unit]), unit)
 
 
 @register.filter

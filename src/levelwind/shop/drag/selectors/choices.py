@@ -4,13 +4,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from levelwind.core.drag.model import Body, Kind, Stack
-from levelwind.core.drag.search import Candidate, Choice, Wanted, best_stacks
+from levelwind.core.drag.search import Candidate, Choice, best_stacks
+from levelwind.core.drag_system.wanted import wanted_of
 from levelwind.core.errors import LevelwindError, NotDeterminedError
-from levelwind.core.line.tension import spool_torque_Nm
 from levelwind.reference.materials import coefficient, known_materials
-from levelwind.shop.drag.selectors.drags import Reckoning
+from levelwind.shop.drag.selectors.drags import JobDrag
 from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient
-from levelwind.shop.drag.selectors.sections import strength_section
 from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.shelf import washers
 
@@ -60,18 +59,17 @@ def washers_at_hand() -> list[Part]:
     return washers(tuple(KIND_OF_PART))
 
 
-def shelf_choices(reckoning: Reckoning, old: Stack, shelf: Sequence[Part]) -> tuple[ShelfChoice, ...]:
+def shelf_choices(drag: JobDrag, old: Stack, shelf: Sequence[Part]) -> tuple[ShelfChoice, ...]:
     """The five best fillings of the friction washers' places from the shelf, what lies there now among them.
 
     Judged by height within what the star takes up, by the drag wanted at the strike, and by what stands behind it.
     """
-    setup, line = reckoning.setup, reckoning.line
+    setup, result = drag.setup, drag.result
     lower, higher = setup.number("lower_mm"), setup.number("higher_mm")
     if lower is None or higher is None:
         raise NotDeterminedError("Say first how much lower and higher a stack the star or knob can take up.")
-    if line is None or line.setting is None:
-        raise NotDeterminedError("Say first how strong the line is, and measure the spool: the drag wanted follows.")
-    stack, laid = _one_friction_a_part(reckoning.stack, setup.parts)
+    wanted = wanted_of(result, sum(body.thickness_m for body in old.bodies), lower / 1000, higher / 1000)
+    stack, laid = _one_friction_a_part(result.system.stack, setup.parts)
     open_places: dict[int, Sequence[Candidate]] = {
         place: found
         for place, body in enumerate(stack.bodies)
@@ -79,19 +77,10 @@ def shelf_choices(reckoning: Reckoning, old: Stack, shelf: Sequence[Part]) -> tu
     }
     if not open_places:
         raise NotDeterminedError("No washer on the shelf has the sizes of those in this stack.")
-    height = sum(body.thickness_m for body in old.bodies)
-    wanted_Nm = _drag_torque_Nm(reckoning, sum(line.setting.strike_N) / 2)
-    wanted = Wanted(
-        height_m=(height - lower / 1000, height + higher / 1000 + 1e-6),
-        clamp_N=reckoning.clamp_N.value,
-        wanted_Nm=wanted_Nm,
-        most_clamp_N=reckoning.clamp_N.high,
-        most_Nm=_most_Nm(reckoning),
-    )
     by_key = {str(part.pk): part for part in shelf}
     places = tuple(sorted(open_places))
     return tuple(
-        ShelfChoice(choice, tuple(by_key.get(key) for key in choice.keys), places, choice.torque_Nm / wanted_Nm)
+        ShelfChoice(choice, tuple(by_key.get(key) for key in choice.keys), places, choice.torque_Nm / wanted.wanted_Nm)
         for choice in _unlike(best_stacks(stack, open_places, wanted, coefficient, keep=200), places, setup.parts)
     )
 
@@ -166,19 +155,3 @@ def _goes_in(made: Body, room: Body) -> bool:
         and room.inner_radius_m - slack <= made.inner_radius_m < room.outer_radius_m
         and made.outer_radius_m > room.inner_radius_m
     )
-
-
-def _drag_torque_Nm(reckoning: Reckoning, tension_N: float) -> float:
-    """The drag's torque behind a tension at the line, spool full."""
-    line = reckoning.line
-    assert line is not None
-    at_spool = float(spool_torque_Nm(tension_N, line.fills[0].radius_mm / 1000, line.guides))
-    return at_spool / reckoning.spool_per_drag.value
-
-
-def _most_Nm(reckoning: Reckoning) -> float:
-    """What the weakest part behind the drag bears with its margin; without any measured, nothing is held back."""
-    try:
-        return strength_section(reckoning).most_spool_Nm / reckoning.spool_per_drag.value
-    except NotDeterminedError:
-        return float("inf")

@@ -1,157 +1,68 @@
-"""A job's drag, reckoned: the stack chosen, what squeezes it, and the spool it holds."""
+"""A job's drag: what was said of it as one drag system, and what that comes to."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Container, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import radians
+from math import pi, radians
 from typing import Any
 
 import numpy as np
 
-from levelwind.core.drag.clamp import Thread, clamp_from_torque, pitch_radius_m
-from levelwind.core.drag.contacts import Contact, find_contacts
-from levelwind.core.drag.draws import sampled
-from levelwind.core.drag.families import Drive
-from levelwind.core.drag.families import Family as DragFamily
-from levelwind.core.drag.lever import Lever, lift_m
-from levelwind.core.drag.model import Stack
-from levelwind.core.drag.order import Order, right_order
-from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
-from levelwind.core.drag.section import section
-from levelwind.core.drag.springs import pack_force
-from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
-from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
-from levelwind.core.line import (
-    SQUARE_PACKING,
-    FillCurve,
-    Filled,
-    Line,
-    Setting,
-    Spool,
-    capacity_m,
-    capstan,
-    fill_curve,
-    line_report,
-    setting,
+from levelwind.core.drag.clamp import Thread, by_hand, pitch_radius_m
+from levelwind.core.drag.heat import ONE_PIECE_W_K, THROUGH_MESH_W_K, Lump
+from levelwind.core.drag.lever import Lever
+from levelwind.core.drag.model import Body, Solid, Stack, Tie
+from levelwind.core.drag.order import right_order
+from levelwind.core.drag.weakest import Link
+from levelwind.core.drag_system.compute import MANY, DragResult, compute, pieces
+from levelwind.core.drag_system.model import (
+    SEED,
+    Clamp,
+    DragSystem,
+    GivenForce,
+    HandTorque,
+    LoadedSpool,
+    Room,
+    Run,
+    Screw,
 )
-from levelwind.core.line.report import LineRow
+from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
+from levelwind.core.line import Filled, Line, capstan, filled_to_the_rim
 from levelwind.core.quantities import Quantity
-from levelwind.reference.families import Family, family
-from levelwind.reference.materials import coefficient
+from levelwind.reference.families import Family
+from levelwind.reference.materials import coefficient, drag_tables, solids
 from levelwind.reference.threads import thread as standard_thread
-from levelwind.shop.drag.selectors.drawings import Drawing, drawing
-from levelwind.shop.drag.selectors.setup import Setup
-from levelwind.shop.models import Job, Pattern
+from levelwind.shop.drag.selectors.reels import Reel
+from levelwind.shop.drag.selectors.setup import MATERIALS_OF, Setup
 
-DRAWS = 2000
-SEED = 20
-"""The same dice each time, so that a number moves only when something typed has moved it."""
+NO_SPOOL = "The spool's sizes are not in the pattern book."
+NOTHING_PRESSED = "Nothing is pressed here: set it past where the springs touch."
 
-HAND_SPREAD = 0.3
-"""How far a hand torque given as one number may be off, as a share. A judgement."""
-
-THREAD_FRICTION = Quantity(0.14, 0.08, 0.20)
-"""Greased to barely greased steel threads and collars; handbook range, from memory."""
-
-PACKING = Quantity(SQUARE_PACKING, 0.70, 0.86)
-"""How closely line lies on a spool: plain layers, from loose to pressed in. A judgement."""
-
-FULL_SHARE = 0.95
-"""A spool counts as full with a little of its room left under the rim: common practice, no source."""
-
-FEW, MANY = 11, 41
-"""Fills computed: enough to hold full, half and a tenth exactly, and enough to draw a curve."""
-
-UNKNOWN_LINE_MM = 0.4
-"""Stands in for a line whose diameter nobody gave: the radius at a share of the line does not depend on it."""
+PARTS = ("turns", "run", "strength", "height")
+"""What a drag may be asked for besides its torque and the line."""
 
 
 @dataclass(frozen=True, slots=True)
-class Reel:
-    """What of the reel itself the drag works against; None where pattern and job do not say."""
+class JobDrag:
+    """A drag as it was said and as it was computed; ``lacks`` says, by the part asked for, why it could not be told."""
 
-    family: Family
-    drive: Drive
-    ratio_known: bool
-    spool: Spool | None
-    line: Line
-    line_known: bool
-    strength_N: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class AtFill:
-    """Line tension at one fill of the spool; ``share`` is of the line's strength, run in."""
-
-    name: str
-    left_m: float
-    radius_mm: float
-    new_N: Quantity
-    run_in_N: Quantity
-    share: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class AtLine:
-    """All that needs the spool: the curve run in, the three fills, how they were worked out, the line's setting."""
-
-    filled: Filled
-    guides: float
-    curve: FillCurve
-    fills: tuple[AtFill, ...]
-    rows: tuple[LineRow, ...]
-    parts_at_left_m: float | None
-    setting: Setting | None
-
-
-@dataclass(frozen=True, slots=True)
-class FaceRow:
-    """One slipping surface, with the numbers its torque is made of."""
-
-    below: str
-    above: str
-    mu: Quantity
-    source: str
-    inner_mm: float
-    outer_mm: float
-    new_radius_mm: float
-    run_in_radius_mm: float
-    run_in_Nm: float
-
-
-@dataclass(frozen=True, slots=True)
-class Reckoning:
-    """What a stack does. ``per_newton_Nm`` is its torque, run in, for one newton of clamp force."""
-
-    stack: Stack
-    setup: Setup
     reel: Reel
-    contacts: tuple[Contact, ...]
-    clamp_N: Quantity
-    clamp_from: str
-    torque: StackTorque
-    per_newton_Nm: float
-    drawing: Drawing
-    order: Order | None
-    spool_per_drag: Quantity
-    line: AtLine | None
-    faces: tuple[FaceRow, ...]
+    setup: Setup
+    result: DragResult
+    lacks: Mapping[str, str]
 
-    @property
-    def fills(self) -> tuple[AtFill, ...]:
-        return self.line.fills if self.line else ()
-
-    def as_dict(self) -> dict[str, Any]:
+    def kept(self) -> dict[str, Any]:
         """What a plan keeps of it, for the proof sheet and for comparing with readings."""
+        torque, spool = self.result.torque, self.result.system.spool
         return {
-            "clamp_N": self.clamp_N.as_dict(),
-            "torque_new_Nm": self.torque.new_Nm.as_dict(),
-            "torque_run_in_Nm": self.torque.run_in_Nm.as_dict(),
-            "spool_per_drag": self.spool_per_drag.as_dict(),
-            "past_rod_guides": rod_guides_of(self.setup),
-            "idle": list(self.torque.idle),
-            "slipping": list(self.torque.slipping),
-            "share_lost": self.order.share_lost if self.order else None,
+            "clamp_N": self.result.clamp_N.as_dict(),
+            "torque_new_Nm": torque.new_Nm.as_dict(),
+            "torque_run_in_Nm": torque.run_in_Nm.as_dict(),
+            "spool_per_drag": self.reel.drive.spool_per_drag().as_dict(),
+            "past_rod_guides": spool.guides if spool else rod_guides(self.setup),
+            "idle": list(torque.idle),
+            "slipping": list(torque.slipping),
+            "share_lost": self.result.order.share_lost if self.result.order else None,
             "tension": [
                 {
                     "fill": fill.name,
@@ -160,194 +71,95 @@ class Reckoning:
                     "new_N": fill.new_N.as_dict(),
                     "run_in_N": fill.run_in_N.as_dict(),
                 }
-                for fill in self.fills
+                for fill in self.result.fills
             ],
-            "cautions": list(self.torque.cautions),
+            "cautions": list(torque.cautions),
         }
 
 
-def reel_of(job: Job) -> Reel:
-    """The job's reel as far as its pattern and its line are known. Raises LevelwindError while it has no pattern."""
-    if job.pattern is None:
-        raise LevelwindError("Say first which pattern this reel is: its drag is laid out from there.")
-    pattern, kin = job.pattern, family(job.pattern.family)
-    which = DragFamily.STAR if is_geared(kin) else DragFamily.LEVER
-    diameter = (job.line_diameter_mm or UNKNOWN_LINE_MM) / 1000
-    return Reel(
-        family=kin,
-        drive=Drive(which, pattern.gear_ratio or kin.gear_ratio),
-        ratio_known=pattern.gear_ratio is not None,
-        spool=spool_of(pattern),
-        line=Line(job.line_name or "the line", diameter, job.line_strength_N or 1.0),
-        line_known=bool(job.line_diameter_mm),
-        strength_N=job.line_strength_N,
-    )
+def drag_computed(
+    *,
+    stack: Stack,
+    setup: Setup,
+    reel: Reel,
+    asked: Container[str] = PARTS,
+    old: Stack | None = None,
+    points: int = MANY,
+    with_order: bool = True,
+) -> JobDrag:
+    """Everything asked of a stack in this reel; ``old`` is the stack whose height the star is used to.
 
-
-def spool_of(pattern: Pattern) -> Spool | None:
-    arbor, flange, width = pattern.spool_arbor_mm, pattern.spool_flange_mm, pattern.spool_width_mm
-    if not (arbor and flange and width):
-        return None
-    return Spool(arbor / 2000, flange / 2000, width / 1000)
-
-
-def is_geared(kin: Family) -> bool:
-    """Whether the drag sits in the main gear, with the gear mesh between it and the spool."""
-    for body, place in zip(kin.drag["bodies"], kin.drag_places, strict=True):
-        if body["kind"] == "gear":
-            return kin.place(place).kind == "gear"
-    return False
+    Kept between two looks: while a washer is moved about, the old stack stays what it was. Raises InputError that names
+    the value at fault.
+    """
+    spool = loaded_spool(setup, reel)
+    parts, lacks = _parts(stack, setup, reel, spool, asked, old or stack)
+    system = DragSystem(stack, reel.drive, clamp_of(setup, reel), spool, **parts)
+    result = _computed(system, points, with_order)
+    lacks |= {part: str(refusal) for part, refusal in result.refusals.items()}
+    if result.turns is not None and result.turns_N is None:
+        lacks["turns"] = NOTHING_PRESSED
+    return JobDrag(reel, setup, result, lacks)
 
 
 @lru_cache(maxsize=32)
-def reckon(*, stack: Stack, setup: Setup, reel: Reel, order: bool = True, fills: int = MANY) -> Reckoning:
-    """All the numbers of one stack, and whether another ``order`` of it is better, unless that is not asked.
-
-    ``fills`` is how many its curve has; the numbers at full, half and near empty do not depend on it.
-    Kept between two looks: while a washer is moved about, the old stack stays what it was.
-    Raises InputError that names the value at fault.
-    """
-    contacts = find_contacts(stack, coefficient)
-    clamp, clamp_from = clamp_force(setup, reel.family)
-    torque = evaluate(stack, contacts, clamp, np.random.default_rng(SEED), DRAWS)
-    per_drag = reel.drive.spool_per_drag()
-    return Reckoning(
-        stack=stack,
-        setup=setup,
-        reel=reel,
-        contacts=contacts,
-        clamp_N=clamp,
-        clamp_from=clamp_from,
-        torque=torque,
-        per_newton_Nm=torque_Nm(stack, contacts, 1.0, Assumption.WEAR),
-        drawing=drawing(section(stack, torque.slipping, torque.idle)),
-        order=order_of(stack) if order else None,
-        spool_per_drag=per_drag,
-        line=_at_line(stack, contacts, clamp, per_drag, setup, reel, fills),
-        faces=face_rows(stack, contacts, clamp, torque),
-    )
+def _computed(system: DragSystem, points: int, with_order: bool) -> DragResult:
+    return compute(system, drag_tables(), np.random.default_rng(SEED), points=points, with_order=with_order)
 
 
-@lru_cache(maxsize=64)
-def order_of(stack: Stack) -> Order | None:
-    """The right order, kept between two looks: it hangs on the washers alone, not on what squeezes them."""
-    return right_order(stack, coefficient)
+def _parts(
+    stack: Stack, setup: Setup, reel: Reel, spool: LoadedSpool | None, asked: Container[str], old: Stack
+) -> tuple[dict[str, Any], dict[str, str]]:
+    """What a drag system takes for each part asked for, and what is missing for the others."""
+
+    def spooled() -> LoadedSpool:
+        if spool is None:
+            raise NotDeterminedError(NO_SPOOL)
+        return spool
+
+    makers: dict[str, tuple[str, Callable[[], object]]] = {
+        "turns": ("against", lambda: spooled() and _against(setup, reel)),
+        "run": ("run", lambda: _run(stack, setup, reel, spooled())),
+        "strength": ("links", lambda: spooled() and _links(setup, reel)),
+        "height": ("room", lambda: _room(setup, old)),
+    }
+    given: dict[str, Any] = {}
+    lacks: dict[str, str] = {}
+    for part, (field, make) in makers.items():
+        try:
+            given |= {field: make()} if part in asked else {}
+        except LevelwindError as refusal:
+            lacks[part] = str(refusal)
+    return given, lacks
 
 
-def _at_line(
-    stack: Stack,
-    contacts: tuple[Contact, ...],
-    clamp_N: Quantity,
-    per_drag: Quantity,
-    setup: Setup,
-    reel: Reel,
-    points: int,
-) -> AtLine | None:
-    filled = filled_of(reel, setup)
-    if filled is None:
-        return None
-    guides = guides_of(setup)
-    curves, middles = {}, {}
-    for assumption in Assumption:
-        rng = np.random.default_rng(SEED)
-        drawn = torque_draws_Nm(stack, contacts, clamp_N, assumption, rng, DRAWS)
-        drawn = drawn * sampled(per_drag, rng.standard_normal(DRAWS))
-        packing = sampled(PACKING, rng.standard_normal(DRAWS))
-        middles[assumption] = torque_Nm(stack, contacts, clamp_N.value, assumption) * per_drag.value
-        curves[assumption] = fill_curve(filled, middles[assumption], drawn, packing, guides, points)
-    wear, new = (line_report(filled, curves[t], middles[t], guides) for t in (Assumption.WEAR, Assumption.PRESSURE))
-    strength = reel.strength_N
-    fills = tuple(
-        AtFill(
-            name=run_in.fill,
-            left_m=run_in.left_m,
-            radius_mm=1000 * run_in.radius_m,
-            new_N=fresh.tension_N,
-            run_in_N=run_in.tension_N,
-            share=run_in.tension_N.value / strength if strength else None,
-        )
-        for run_in, fresh in zip(wear.rows, new.rows, strict=True)
-    )
-    return AtLine(
-        filled=filled,
-        guides=guides,
-        curve=curves[Assumption.WEAR],
-        fills=fills,
-        rows=wear.rows,
-        parts_at_left_m=wear.parts_at_left_m if strength else None,
-        setting=setting(filled, strength) if strength else None,
-    )
-
-
-def roller_of(setup: Setup) -> float:
-    """How many times greater the tension is past the reel's own roller; 1 where no wrap is given."""
-    return _past(setup, "roller_deg", "roller_mu")
-
-
-def guides_of(setup: Setup) -> float:
-    """The same past the roller and the rod's guides, one after the other."""
-    return roller_of(setup) * rod_guides_of(setup)
-
-
-def rod_guides_of(setup: Setup) -> float:
-    """The same past the rod's guides alone: what a scale on the line straight off the reel does not see."""
-    return _past(setup, "wrap_deg", "guide_mu")
-
-
-def _past(setup: Setup, wrap_key: str, mu_key: str) -> float:
-    wrap = setup.number(wrap_key)
-    return float(capstan(setup.number(mu_key) or 0.0, radians(wrap))) if wrap else 1.0
-
-
-def filled_of(reel: Reel, setup: Setup) -> Filled | None:
-    """The line on the spool: as much as was said, else as much as leaves a little room under the rim."""
-    if reel.spool is None:
-        return None
-    across, length = setup.number("backing_mm"), setup.number("backing_m") or 0.0
-    backing = Line("the backing", across / 1000, 1.0) if across and length else None
-    line_m = setup.number("line_m") if reel.line_known else None
-    if line_m is None:
-        taken = backing.volume_per_m_m3() * length if backing else 0.0
-        line_m = FULL_SHARE * capacity_m(reel.spool, reel.line, SQUARE_PACKING) - taken / reel.line.volume_per_m_m3()
-        if line_m <= 0:
-            raise InputError("backing, length", f"{length:g} m", "what leaves room for the line on this spool")
-    return Filled(reel.spool, reel.line, line_m, backing, length if backing else 0.0)
-
-
-def clamp_force(setup: Setup, kin: Family, moment: str = "") -> tuple[Quantity, str]:
-    """Clamp force in N with its interval, and where it comes from: given, through the springs, or by hand.
+def clamp_of(setup: Setup, reel: Reel, moment: str = "") -> Clamp:
+    """What squeezes the drag: a force as given, the lever, turns through the springs, or a hand on the thread.
 
     ``moment``, found or left, asks for what was set at that pull; where nothing was said of it, today's stands.
     """
     then = f"{moment}_" if moment and setup.said_of_clamp(moment) else ""
     given, turns = setup.number(f"{then}clamp_N"), setup.number(f"{then}turns")
     if given is not None:
-        return Quantity.exact(given), "as given"
-    if kin.lever is not None:
-        lever, angle = lever_of(setup, kin, then)
-        pressed = max(float(lift_m(lever.cam, angle)) - lever.cam.gap_m, 0.0)
-        return pack_force(lever.springs, pressed), f"the lever at {angle:g}°, its cam pressing the springs"
-    thread = thread_of(setup, kin)
-    sprung = setup.spring_force(turns * thread.lead_m) if turns and thread else None
-    if sprung is not None:
-        return sprung, f"{turns:g} turns on the thread, pressing the springs"
+        return GivenForce(Quantity.exact(given))
+    if reel.family.lever is not None:
+        return _lever(setup, reel.family.lever, then)
+    thread, springs = thread_of(setup, reel.family), setup.springs()
+    if turns and thread and springs:
+        return Screw(springs, thread.lead_m, turns)
     if then:
         raise NotDeterminedError("Turns say nothing of the clamp force until the springs are measured.")
     if thread is None:
         raise InputError("clamp force", "not said", "a force in N: no thread squeezes this drag")
-    hand = setup.number("hand_Nm") or 0.0
-    torque = Quantity(hand, hand * (1 - HAND_SPREAD), hand * (1 + HAND_SPREAD))
-    rng = np.random.default_rng(SEED)
-    force = clamp_from_torque(thread, torque, THREAD_FRICTION, THREAD_FRICTION, rng, DRAWS)
-    return force, f"a hand's {hand:g} N m through the thread"
+    return HandTorque(by_hand(setup.number("hand_Nm") or 0.0), thread)
 
 
-def lever_of(setup: Setup, kin: Family, then: str = "") -> tuple[Lever, float]:
+def _lever(setup: Setup, usual: Lever, then: str = "") -> Lever:
     """The family's lever, with the springs measured if they were, and its angle: the strike's where none was said."""
-    assert kin.lever is not None
     angle = setup.number(f"{then}lever_deg")
-    lever = replace(kin.lever, springs=setup.springs() or kin.lever.springs)
-    return lever, lever.angle_deg if angle is None else angle
+    return replace(
+        usual, springs=setup.disc_springs() or usual.springs, angle_deg=usual.angle_deg if angle is None else angle
+    )
 
 
 def thread_of(setup: Setup, kin: Family) -> Thread | None:
@@ -365,35 +177,108 @@ def thread_of(setup: Setup, kin: Family) -> Thread | None:
     return Thread(pitch_radius_m(major, pitch), pitch, collar_radius_m=collar)
 
 
-def face_rows(stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, torque: StackTorque) -> tuple[FaceRow, ...]:
-    """The surfaces that slip, each with its own share of the torque, losses along keys left out."""
-    rows = []
-    for surface in (contacts[index] for index in torque.slipping):
-        if surface.coefficient is None:
-            continue
-        ring: tuple[Floats | float, Floats | float] = (surface.inner_radius_m, surface.outer_radius_m)
-        new, run_in = (
-            float(friction_radius_m(*ring, assumption)) for assumption in (Assumption.PRESSURE, Assumption.WEAR)
+def loaded_spool(setup: Setup, reel: Reel) -> LoadedSpool | None:
+    """The line on the spool: as much as was said, else as much as leaves a little room under the rim."""
+    if reel.spool is None:
+        return None
+    across, length = setup.number("backing_mm"), setup.number("backing_m") or 0.0
+    backing = Line("the backing", across / 1000) if across and length else None
+    backing_m = length if backing else 0.0
+    line_m = setup.number("line_m") if reel.line_known else None
+    filled = (
+        filled_to_the_rim(reel.spool, reel.line, backing, backing_m)
+        if line_m is None
+        else Filled(reel.spool, reel.line, line_m, backing, backing_m)
+    )
+    roller = _past(setup, "roller_deg", "roller_mu")
+    return LoadedSpool(filled, roller, rod_guides(setup), known=reel.line_known)
+
+
+def rod_guides(setup: Setup) -> float:
+    """How many times greater the tension is past the rod's guides: what a scale straight off the reel does not see."""
+    return _past(setup, "wrap_deg", "guide_mu")
+
+
+def _past(setup: Setup, wrap_key: str, mu_key: str) -> float:
+    wrap = setup.number(wrap_key)
+    return float(capstan(setup.number(mu_key) or 0.0, radians(wrap))) if wrap else 1.0
+
+
+def _against(setup: Setup, reel: Reel) -> Screw | Lever:
+    """What a hand sets, whatever else the clamp force of the day is had from."""
+    if reel.family.lever is not None:
+        return _lever(setup, reel.family.lever)
+    thread, springs = thread_of(setup, reel.family), setup.springs()
+    if thread is None:
+        raise NotDeterminedError("No thread squeezes this drag.")
+    if springs is None:
+        raise NotDeterminedError(
+            "Measure one disc spring (outer, inner, thickness, height over flat), or say how stiff a coil spring is."
         )
-        rows.append(
-            FaceRow(
-                below=stack.bodies[surface.index].name,
-                above=stack.bodies[surface.index + 1].name,
-                mu=surface.coefficient.mu,
-                source=surface.coefficient.source,
-                inner_mm=2000 * surface.inner_radius_m,
-                outer_mm=2000 * surface.outer_radius_m,
-                new_radius_mm=1000 * new,
-                run_in_radius_mm=1000 * run_in,
-                run_in_Nm=surface.coefficient.mu.value * clamp_N.value * run_in,
-            )
+    return Screw(springs, thread.lead_m, setup.number("turns"))
+
+
+def _run(stack: Stack, setup: Setup, reel: Reel, spool: LoadedSpool) -> Run:
+    """A run from the full spool. Its heat stays in the stack, and in gear and spool where they were weighed."""
+    if not reel.line_known:
+        raise NotDeterminedError("The line's diameter is not known, so neither is how fast the spool turns.")
+    length, speed = setup.number("run_m") or 0.0, setup.number("run_m_s") or 1.0
+    return Run(speed, min(length, spool.filled.length_m), lumps(stack, setup, reel.drive.geared))
+
+
+def lumps(stack: Stack, setup: Setup, geared: bool) -> tuple[Lump, ...]:
+    """The rest of gear and spool, where they were weighed; what of them lies in the stack is counted there.
+
+    Raises InputError for one said to weigh no more than its floor in the stack.
+    """
+    place = next(n for n, body in enumerate(stack.bodies) if body.tie is Tie.GEAR)
+    floor = stack.bodies[place]
+    gear_g, spool_g = setup.number("gear_g") if geared else None, setup.number("spool_g")
+    spool = solids()[setup.materials.get("spool_of", MATERIALS_OF["spool_of"])].solid
+    found = []
+    if gear_g is not None:
+        solid = solids()[floor.material].solid
+        rest = _rest_kg("main gear", floor, solid, gear_g)
+        found.append(Lump("rest of the main gear", rest, solid, place, ONE_PIECE_W_K))
+    if spool_g is not None and geared:
+        found.append(Lump("spool", spool_g / 1000, spool, place, THROUGH_MESH_W_K))
+    elif spool_g is not None:
+        rest = _rest_kg("spool", floor, solids()[floor.material].solid, spool_g)
+        found.append(Lump("rest of the spool", rest, spool, place, ONE_PIECE_W_K))
+    return tuple(found)
+
+
+def _rest_kg(name: str, floor: Body, solid: Solid, weight_g: float) -> float:
+    ring_m2 = pi * (floor.outer_radius_m**2 - floor.inner_radius_m**2)
+    floor_kg = ring_m2 * floor.thickness_m * solid.density_kg_m3
+    if weight_g / 1000 <= floor_kg:
+        raise InputError(
+            f"weight of the {name}",
+            f"{weight_g:g} g",
+            f"more than the {1000 * floor_kg:.0f} g that {floor.name} weighs in the stack",
         )
-    return tuple(rows)
+    return weight_g / 1000 - floor_kg
+
+
+def _links(setup: Setup, reel: Reel) -> tuple[Link, ...]:
+    links = tuple(setup.links(reel.drive.handle_per_spool()))
+    if not links:
+        raise NotDeterminedError("Measure the main gear, the dog, the gear sleeve or the handle arm: any one will do.")
+    return links
+
+
+def _room(setup: Setup, old: Stack) -> Room:
+    """The new washers and plates are held against the old ones, within what the star takes up."""
+    lower, higher = setup.number("lower_mm"), setup.number("higher_mm")
+    if lower is None or higher is None:
+        raise NotDeterminedError("Say how much lower and how much higher a stack the star or knob can take up.")
+    off = (setup.number("off_mm") or 0.0) / 1000
+    return Room(pieces(old, off), lower / 1000, higher / 1000, off, tuple(setup.shims()))
 
 
 def in_right_order(stack: Stack, setup: Setup) -> tuple[Stack, Setup]:
     """The same bodies in the order that carries most, each with the part chosen for it."""
-    order = order_of(stack)
+    order = right_order(stack, coefficient)
     if order is None:
         raise LevelwindError("There are too many ways to lay these washers to try them all.")
     parts = tuple(setup.parts[place] for place in order.places) if setup.parts else ()

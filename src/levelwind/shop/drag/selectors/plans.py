@@ -4,18 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.model import Stack, stack_from_dict
-from levelwind.core.drag.section import section
-from levelwind.core.drag.torque import evaluate
+from levelwind.core.drag.section import Section, section
+from levelwind.core.drag.torque import idle_bodies, slipping_contacts
 from levelwind.core.errors import LevelwindError
-from levelwind.core.quantities import Quantity
 from levelwind.reference.families import family
 from levelwind.reference.materials import coefficient, known_materials
-from levelwind.shop.drag.selectors.drags import is_geared
-from levelwind.shop.drag.selectors.drawings import Drawing, drawing
+from levelwind.shop.drag.selectors.reels import is_geared
 from levelwind.shop.drag.selectors.setup import Setup, setup_from_dict
 from levelwind.shop.models import DragPlan, Job, Pattern
 
@@ -28,7 +24,7 @@ class StandardDrag:
     """A pattern's standard stack, drawn; ``refusal`` says why it could not be. ``geared``: it sits in the main gear."""
 
     stack: Stack | None
-    drawing: Drawing | None
+    section: Section | None
     own: bool
     geared: bool
     refusal: str = ""
@@ -76,12 +72,11 @@ def _by_material(body: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def standard_drag(pattern: Pattern) -> StandardDrag:
-    """The stack with its drawing; the force is of no account for what is drawn."""
+    """The stack with its section, for which no clamp force need be known."""
     own, geared = bool(pattern.drag), is_geared(family(pattern.family))
     try:
         stack = standard_stack(pattern)
-        contacts = find_contacts(stack, coefficient)
-        torque = evaluate(stack, contacts, Quantity.exact(100.0), np.random.default_rng(1), draws=20)
-        return StandardDrag(stack, drawing(section(stack, torque.slipping, torque.idle)), own, geared)
+        slipping = slipping_contacts(stack, find_contacts(stack, coefficient))
+        return StandardDrag(stack, section(stack, slipping, idle_bodies(stack)), own, geared)
     except LevelwindError as refusal:
         return StandardDrag(None, None, own, geared, str(refusal))

@@ -8,25 +8,26 @@ from typing import Any
 import numpy as np
 from django.utils import timezone
 
-from levelwind.core.drag.contacts import Contact, find_contacts
-from levelwind.core.drag.draws import independent_product
-from levelwind.core.drag.infer import LEAST_TO_TELL, Inferred, infer_coefficient
+from levelwind.core.drag.contacts import find_contacts
+from levelwind.core.drag.infer import LEAST_TO_TELL, Inferred
 from levelwind.core.drag.model import Coefficient, Kind, Stack
+from levelwind.core.drag_system.clamping import clamp_force
+from levelwind.core.drag_system.friction import friction_read, priors, torque_pulled
+from levelwind.core.drag_system.model import SEED, LoadedSpool, Pull
+from levelwind.core.drag_system.report import clamp_words
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
-from levelwind.core.line.radius import radius_at_length_m
+from levelwind.core.line import radius_at_length_m
 from levelwind.core.pull.report import average
 from levelwind.core.quantities import Quantity
-from levelwind.reference.materials import CONDITIONS, coefficient
-from levelwind.shop.drag.selectors.drags import SEED, Reel, clamp_force, filled_of, reel_of, roller_of
+from levelwind.reference.materials import coefficient, drag_tables
+from levelwind.shop.drag.selectors.drags import NO_SPOOL, clamp_of, loaded_spool
 from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient, parts_laid, with_kept
 from levelwind.shop.drag.selectors.plans import found_parts, plan_found, plan_stack
+from levelwind.shop.drag.selectors.reels import Reel, reel_of
 from levelwind.shop.drag.selectors.setup import FILLS, Setup
 from levelwind.shop.models import DragPlan, Job, Part, Reading
 from levelwind.shop.readings.selectors.readings import MOMENTS, gave_a_number
 from levelwind.shop.readings.selectors.stored import pull_result
-
-FACE = "steel"
-"""What a lining is taken to rub on where its condition is judged."""
 
 MAY_BE = 0.2
 """How likely a condition has to be to be named as one that may be (our choice)."""
@@ -57,6 +58,21 @@ class Read:
 
 
 @dataclass(frozen=True, slots=True)
+class PullMade:
+    """How a pull was made: the spool, the line left on it and the radius it left at, and what squeezed the drag."""
+
+    spool: LoadedSpool
+    left_m: float
+    radius_m: float
+    clamp_N: Quantity
+    clamp_from: str
+
+    @property
+    def radius_mm(self) -> float:
+        return 1000 * self.radius_m
+
+
+@dataclass(frozen=True, slots=True)
 class Pulled:
     """What a pull says: the torque it means, the material it was taken to be of, the friction, what was known before.
 
@@ -67,10 +83,7 @@ class Pulled:
 
     read: Read
     torque_Nm: Quantity
-    clamp_N: Quantity
-    clamp_from: str
-    radius_mm: float
-    left_m: float
+    made: PullMade
     material: str
     materials: tuple[str, ...]
     places: tuple[int, ...]
@@ -152,33 +165,28 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
     Figures typed or kept for that lining are laid aside: the reading is to say them. What was kept for these parts is
     what was known before, else the tables are; a pull is never read on top of itself.
     """
-    left_m, radius = pulled_at(read.moment, setup, reel)
-    clamp, clamp_from = clamp_force(setup, reel.family, read.moment)
+    made = pull_made(read.moment, setup, reel)
     materials = _linings(read.stack)
     material = setup.said.get(f"{read.moment}_unknown", "")
     material = material if material in materials else materials[0]
     places = tuple(
         n for n, body in enumerate(read.stack.bodies) if body.kind is Kind.FRICTION and body.material == material
     )
-    bare = _laid_bare(read.stack, material)
-    per = reel.drive.drag_per_spool()
-    torque = independent_product(read.running_N.scaled(radius / roller_of(setup)), per)
+    bare, condition = _laid_bare(read.stack, material), read.stack.condition
+    torque = torque_pulled(Pull(read.running_N, made.left_m, material, made.spool.roller), made.spool, reel.drive)
     known = _kept(read, places)
+    published = priors(bare, find_contacts(bare, coefficient), material, drag_tables())
+    before = known or published[condition]
 
-    def inferred(priors: Mapping[str, Coefficient]) -> Inferred:
-        return _inferred(bare, material, torque, clamp, tuple(priors.items()))
+    def inferred(by_condition: Mapping[str, Coefficient]) -> Inferred:
+        return _inferred(bare, material, torque, made.clamp_N, tuple(by_condition.items()))
 
-    condition = bare.condition
-    before = known or coefficient(material, FACE, condition)
-    weighed = inferred({name: coefficient(material, FACE, name) for name in CONDITIONS} | {condition: before})
+    weighed = inferred({**published, condition: before})
     own = _own(read, places)
     return Pulled(
         read=read,
         torque_Nm=torque,
-        clamp_N=clamp,
-        clamp_from=clamp_from,
-        radius_mm=1000 * radius,
-        left_m=left_m,
+        made=made,
         material=material,
         materials=materials,
         places=places,
@@ -193,14 +201,11 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
 
 @lru_cache(maxsize=64)
 def _inferred(
-    bare: Stack, material: str, torque_Nm: Quantity, clamp_N: Quantity, priors: tuple[tuple[str, Coefficient], ...]
+    bare: Stack, material: str, torque_Nm: Quantity, clamp_N: Quantity, before: tuple[tuple[str, Coefficient], ...]
 ) -> Inferred:
     """Kept between two looks at a page: a pull says the same while another washer of the new stack is moved."""
     contacts = find_contacts(bare, coefficient)
-    unknown = [s.index for s in contacts if s.coefficient is not None and _of(material, bare, s)]
-    if not unknown:
-        raise NotDeterminedError(f"No face of {material} slips in this stack.")
-    return infer_coefficient(bare, contacts, unknown, torque_Nm, clamp_N, dict(priors), np.random.default_rng(SEED))
+    return friction_read(bare, contacts, material, torque_Nm, clamp_N, dict(before), np.random.default_rng(SEED))
 
 
 def _as_said(
@@ -219,21 +224,20 @@ def _as_said(
         ) from refusal
 
 
-def pulled_at(moment: str, setup: Setup, reel: Reel) -> tuple[float, float]:
-    """Line left on the spool at the pull, and the radius it left at, both in m."""
-    filled = filled_of(reel, setup)
-    if filled is None:
-        raise NotDeterminedError("The spool's sizes are not in the pattern book.")
-    out = setup.number(f"{moment}_out_m")
-    if out is None:
-        left = FILLS[setup.said.get(f"{moment}_fill", "full")] * filled.length_m
-    elif not reel.line_known:
+def pull_made(moment: str, setup: Setup, reel: Reel) -> PullMade:
+    """As far as it was said; else off a full spool, at today's clamp force."""
+    spool = loaded_spool(setup, reel)
+    if spool is None:
+        raise NotDeterminedError(NO_SPOOL)
+    length, out = spool.filled.length_m, setup.number(f"{moment}_out_m")
+    if out is not None and not reel.line_known:
         raise NotDeterminedError("Metres out say nothing until the line's diameter is known: say how full it was.")
-    elif out > filled.length_m:
-        raise InputError(f"line out at the pull as {moment}", f"{out:g} m", f"up to the {filled.length_m:.0f} m there")
-    else:
-        left = filled.length_m - out
-    return left, float(radius_at_length_m(filled, left))
+    if out is not None and out > length:
+        raise InputError(f"line out at the pull as {moment}", f"{out:g} m", f"up to the {length:.0f} m there")
+    left = FILLS[setup.said.get(f"{moment}_fill", "full")] * length if out is None else length - out
+    clamp = clamp_of(setup, reel, moment)
+    force = clamp_force(clamp, np.random.default_rng(SEED))
+    return PullMade(spool, left, float(radius_at_length_m(spool.filled, left)), force, clamp_words(clamp))
 
 
 def _linings(stack: Stack) -> tuple[str, ...]:
@@ -280,7 +284,3 @@ def is_in(reading: Reading, part: Part, condition: str) -> bool:
 def _entry(part: Part, condition: str) -> Mapping[str, Any]:
     kept: Mapping[str, Any] = part.friction.get(condition, {})
     return kept
-
-
-def _of(material: str, stack: Stack, surface: Contact) -> bool:
-    return material in (stack.bodies[surface.index].material, stack.bodies[surface.index + 1].material)

@@ -5,12 +5,11 @@ from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
-from levelwind.core.drag.height import Thickness
-from levelwind.core.drag.springs import DiscSpring, SpringPack, pack_force
+from levelwind.core.drag.height import USUAL_OFF_M, Thickness
+from levelwind.core.drag.springs import CoilSpring, DiscSpring, SpringPack, Springs
 from levelwind.core.drag.weakest import Link, arm_in_bending, gear_teeth, in_shear, tube_in_torsion
 from levelwind.core.errors import InputError
 from levelwind.core.line.fill import NEAR_EMPTY
-from levelwind.core.quantities import Quantity
 from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import known_materials, solids
 from levelwind.reference.threads import thread
@@ -76,7 +75,7 @@ ASKS = {
         Ask("arm_width_mm", "handle arm, width at the hub", "mm", 2, 80),
         Ask("arm_thick_mm", "thickness", "mm", 0.5, 30),
         Ask("arm_hole_mm", "hole for the sleeve", "mm", 0, 70),
-        Ask("off_mm", "a washer may be off by", "mm", 0, 1, 0.05),
+        Ask("off_mm", "a washer may be off by", "mm", 0, 1, 1000 * USUAL_OFF_M),
         Ask("lower_mm", "star or knob takes up, lower by", "mm", 0, 20),
         Ask("higher_mm", "higher by", "mm", 0, 20),
         *(
@@ -169,26 +168,18 @@ class Setup:
             "said": dict(self.said),
         }
 
-    def springs(self) -> SpringPack | None:
-        """The disc springs under star or knob; None while they are not measured."""
+    def disc_springs(self) -> SpringPack | None:
+        """The disc springs under star, knob or lever; None while they are not measured."""
         sizes = [self.number(f"spring_{key}_mm") for key in ("outer", "inner", "thick", "cone")]
         if None in sizes:
             return None
         spring = DiscSpring(*(float(mm or 0) / 1000 for mm in sizes))
         return SpringPack(spring, parallel=self._count("spring_parallel"), series=self._count("spring_series"))
 
-    def spring_force(self, pressed_m: float) -> Quantity | None:
-        """Force in N of the springs pressed so far, with its interval; None while none is measured.
-
-        A coil spring is taken as straight, and its rate as good to a tenth: a judgement.
-        """
-        pack, rate = self.springs(), self.number("coil_N_mm")
-        if pack is not None:
-            return pack_force(pack, pressed_m)
-        if rate is None:
-            return None
-        force = 1000 * rate * pressed_m
-        return Quantity(force, 0.9 * force, 1.1 * force)
+    def springs(self) -> Springs | None:
+        """The disc springs, else the coil spring; None while neither is known."""
+        rate = self.number("coil_N_mm")
+        return self.disc_springs() or (None if rate is None else CoilSpring(1000 * rate))
 
     def links(self, handle_per_spool: float) -> list[Link]:
         """What stands behind the drag, as far as its sizes are given."""

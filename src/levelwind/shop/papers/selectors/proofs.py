@@ -7,9 +7,9 @@ from typing import Any
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
-from levelwind.shop.drag.selectors.drags import clamp_force, reel_of
 from levelwind.shop.drag.selectors.plans import plan_stack
-from levelwind.shop.drag.selectors.pulls import pulled_at
+from levelwind.shop.drag.selectors.pulls import pull_made
+from levelwind.shop.drag.selectors.reels import reel_of
 from levelwind.shop.models import DragPlan, Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import limits_of
 from levelwind.shop.readings.selectors.others import Others
@@ -97,14 +97,13 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
 def _as_pulled(job: Job, plan: DragPlan, full: ComputedFill, planned_N: Quantity) -> tuple[Quantity, str]:
     """The tension computed for fill and clamp force of the pull as left, as far as they were said; and which."""
     try:
-        setup, reel = plan_stack(plan)[1], reel_of(job)
-        _, radius = pulled_at("left", setup, reel)
-        clamp, _ = clamp_force(setup, reel.family, "left")
+        setup = plan_stack(plan)[1]
+        made = pull_made("left", setup, reel_of(job))
     except LevelwindError:
         return full.tension, f"full spool, {AS_PLANNED}"
     said, out = setup.said_of_clamp("left"), setup.number("left_out_m")
     fill = OF_A_SPOOL[setup.said.get("left_fill", "full")] if out is None else f"{out:g} m of line out"
-    times = clamp.value / planned_N.value * full.line_radius_mm / (1000 * radius)
+    times = made.clamp_N.value / planned_N.value * full.line_radius_mm / (1000 * made.radius_m)
     return full.tension.scaled(times), f"{fill}, {'at the clamp force said of this pull' if said else AS_PLANNED}"
 
 

@@ -1,37 +1,34 @@
-"""What the drag page shows of a reckoned stack, in the shop's unit of force, with its charts."""
+"""What the drag page shows of a computed stack besides the result itself."""
 
 from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
 
-from levelwind.core.drag.chain import runs, sides
-from levelwind.core.drag.model import Body, Kind, Stack
-from levelwind.core.drag.order import Order
+from levelwind.core.drag.click_report import click_row, click_sentence
+from levelwind.core.drag.model import Stack
+from levelwind.core.drag.report import FaceRow, Worked, face_rows
+from levelwind.core.drag.section import Section, section
+from levelwind.core.drag.weakest import Link
+from levelwind.core.drag_system.click import ClickResult, compute_click
+from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
+from levelwind.core.drag_system.report import clamp_words, order_words
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
-from levelwind.reference.lines import line_classes
+from levelwind.reference.lines import LineClass, line_classes
 from levelwind.shop.drag.selectors.choices import ShelfChoice
-from levelwind.shop.drag.selectors.clicks import ClickSection, click_section
-from levelwind.shop.drag.selectors.drags import FEW, MANY, Reckoning, Reel, reckon, rod_guides_of
+from levelwind.shop.drag.selectors.drags import PARTS, JobDrag, drag_computed, loaded_spool
 from levelwind.shop.drag.selectors.friction import parts_laid, with_kept
 from levelwind.shop.drag.selectors.plans import found_parts, plan_found, standard_stack
-from levelwind.shop.drag.selectors.pulls import (
-    Pulled,
-    Pulls,
-    friction_from_pull,
-    pull_read,
-    pulled_at,
-    pulls_of,
-)
-from levelwind.shop.drag.selectors.sections import NAMES, Sections, sections
+from levelwind.shop.drag.selectors.pulls import Pulled, Pulls, friction_from_pull, pull_read, pulls_of
+from levelwind.shop.drag.selectors.reels import Reel
 from levelwind.shop.drag.selectors.setup import Setup
-from levelwind.shop.drag.selectors.turns import turns_section
 from levelwind.shop.models import DragPlan, Job
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.readings import MOMENTS
-from levelwind.web.jobs.drag.charts import Chart, chart
+from levelwind.web.jobs.drag.charts import Chart
+from levelwind.web.jobs.drag.curves import Charts, charts, click_chart
 
-TOLD = ("fill", *NAMES, "pull", "click")
+TOLD = ("fill", *PARTS, "pull", "click")
 """The folds under the stack, each with a template of its own."""
 
 FOLDS = frozenset({*TOLD, "classes", "how"})
@@ -42,51 +39,39 @@ READ = {"Breakaway": "breakaway_N", "Running drag": "running_N"}
 
 @dataclass(frozen=True, slots=True)
 class FillLine:
-    """Line tension at one fill, with the old stack's beside it."""
+    """Line tension at one fill, what share of the line's strength that is, and the old stack's tension there."""
 
-    name: str
-    left_m: float
-    radius_mm: float
-    new: Quantity
-    run_in: Quantity
+    at: AtFill
     share: float | None
-    old: Quantity | None
+    old_N: Quantity | None
 
 
 @dataclass(frozen=True, slots=True)
 class SettingLine:
-    """The setting at the strike for the line, what it becomes near the arbor, and the clamp force that gives it."""
+    """The setting at the strike for a line, in N, and the clamp force that gives it with this stack.
+
+    ``strength`` is in the shop's unit, rounded as it is sold.
+    """
 
     strength: Quantity
-    strike: Quantity
-    near_bare: Quantity
+    strike_N: Quantity
+    near_bare_N: Quantity
     near_bare_share: float
     clamp_N: Quantity | None
 
 
 @dataclass(frozen=True, slots=True)
 class ClassLine:
-    """The setting at the strike for one line class, and the clamp force that gives it with this stack."""
+    """The setting at the strike for one line class, in N, and the clamp force that gives it with this stack."""
 
-    rating_lb: float
-    class_kg: float
-    strike: Quantity
+    line: LineClass
+    strike_N: Quantity
     clamp_N: Quantity
 
 
 @dataclass(frozen=True, slots=True)
-class Charts:
-    """Drag against fill, against turns of the star, through a run; None where nothing can be drawn."""
-
-    fill: Chart | None
-    turns: Chart | None
-    run: Chart | None
-    heat: Chart | None
-
-
-@dataclass(frozen=True, slots=True)
 class ReadingLine:
-    """What a pull on the scale gave, as found and as left."""
+    """What a pull on the scale gave, as found and as left, in N."""
 
     name: str
     found: Quantity | None
@@ -103,13 +88,24 @@ class PulledLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ClickLine:
+    """A click drawn; mean and peak at the line in ``unit``, spool full and near empty; none without a spool."""
+
+    told: ClickResult
+    sentence: str
+    worked: Worked
+    chart: Chart
+    unit: str
+    ends: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class LinkLine:
     """A part behind the drag, and where it starts to yield: at the spool, and at the line full and near empty."""
 
-    name: str
-    at_spool_Nm: Quantity
-    full: Quantity
-    near_empty: Quantity
+    link: Link
+    full_N: Quantity
+    near_empty_N: Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,35 +118,25 @@ class StrengthLines:
 
 
 @dataclass(frozen=True, slots=True)
-class ClickLine:
-    """A click drawn; mean and peak at the line, spool full and near empty; None while it is not measured."""
-
-    told: ClickSection
-    chart: Chart
-    unit: str
-    full: tuple[float, float] | None
-    bare: tuple[float, float] | None
-
-
-@dataclass(frozen=True, slots=True)
 class Figures:
     """All that is told of one stack, as far as it is shown: ``shown`` names the folds of the page that are open."""
 
     shown: Container[str]
-    reckoning: Reckoning
+    drag: JobDrag
     unit: str
+    section: Section
+    clamp_words: str
+    faces: tuple[FaceRow, ...]
+    old: JobDrag | None
+    old_section: Section | None
     fills: tuple[FillLine, ...]
-    parts_at_left_m: float | None
     setting: SettingLine | None
     classes: tuple[ClassLine, ...]
-    old: Reckoning | None
     order_words: str
     readings: tuple[ReadingLine, ...]
-    past_guides: float
     pulled: tuple[PulledLine, ...]
-    sections: Sections
-    step: float | None
     charts: Charts
+    step: float | None
     strength: StrengthLines | None
     click: ClickLine | None
 
@@ -163,69 +149,72 @@ class Choices:
     lacks: str
 
 
-def figures(job: Job, plan: DragPlan | None, reckoning: Reckoning, shown: Container[str] = FOLDS) -> Figures:
-    unit = shop_get().force_unit
-    per = 1 / NEWTONS_PER[unit]
-    old = _old(plan, reckoning, fills_for(shown))
-    used_to = height_of(job, plan, reckoning) if "height" in shown else reckoning.stack
-    told = sections(reckoning, used_to, [name for name in NAMES if name in shown])
-    pulls = pulls_of(job)
+def figures(job: Job, plan: DragPlan | None, drag: JobDrag, shown: Container[str] = FOLDS) -> Figures:
+    result, pulls, unit = drag.result, pulls_of(job), shop_get().force_unit
+    stack, torque = result.system.stack, result.torque
+    old = _old(plan, drag, shown)
     return Figures(
         shown=shown,
-        reckoning=reckoning,
+        drag=drag,
         unit=unit,
-        fills=_fills(reckoning, old, per),
-        parts_at_left_m=reckoning.line.parts_at_left_m if reckoning.line else None,
-        setting=_setting(reckoning, per),
-        classes=_classes(reckoning, per) if "classes" in shown else (),
+        section=section(stack, torque.slipping, torque.idle),
+        clamp_words=clamp_words(result.system.clamp),
+        faces=face_rows(stack, result.contacts, result.clamp_N, torque) if "how" in shown else (),
         old=old,
-        order_words=_order_words(reckoning),
-        readings=reading_lines(pulls, unit),
-        past_guides=rod_guides_of(reckoning.setup),
-        pulled=_pulled(plan, reckoning, pulls) if "pull" in shown else (),
-        sections=told,
-        step=told.turns.step_N * per if told.turns and told.turns.step_N else None,
-        charts=_charts(reckoning, old, told, unit, per, _fill_chart(reckoning, old, pulls, unit, per, shown)),
-        strength=_strength(reckoning, told, per),
-        click=click_line(reckoning.reel, reckoning.setup) if "click" in shown else None,
+        old_section=_section_of(old) if old else None,
+        fills=_fills(drag, old),
+        setting=_setting(drag, unit),
+        classes=_classes(drag) if "classes" in shown else (),
+        order_words=order_words(result),
+        readings=reading_lines(pulls),
+        pulled=_pulled(plan, drag, pulls) if "pull" in shown else (),
+        charts=charts(drag, old.result if old else None, pulls if "fill" in shown else None, unit),
+        step=_step(result, unit),
+        strength=_strength(result, unit),
+        click=click_line(drag.reel, drag.setup, unit) if "click" in shown else None,
     )
 
 
-def height_of(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Stack:
-    """The stack whose height the star is used to: the one found, else the pattern's."""
+def _section_of(drag: JobDrag) -> Section:
+    torque = drag.result.torque
+    return section(drag.result.system.stack, torque.slipping, torque.idle)
+
+
+def height_of(job: Job, plan: DragPlan | None) -> Stack | None:
+    """The stack whose height the star is used to: the one found, else the pattern's; None where neither is known."""
     assert job.pattern is not None
     try:
         return plan_found(plan) or standard_stack(job.pattern)
     except LevelwindError:
-        return reckoning.stack
+        return None
 
 
-def _strength(reckoning: Reckoning, told: Sections, per: float) -> StrengthLines | None:
-    found, line = told.strength, reckoning.line
+def _step(result: DragResult, unit: str) -> float | None:
+    """What the smallest move of a hand changes at the line, in the shop's unit."""
+    if result.turns is None or result.turns.step_N is None or result.line is None:
+        return None
+    return result.turns.step_N * result.line.per_clamp_N / NEWTONS_PER[unit]
+
+
+def _strength(result: DragResult, unit: str) -> StrengthLines | None:
+    found, line = result.strength, result.line
     if found is None or line is None:
         return None
-    full, bare = (per * line.guides * 1000 / fill.radius_mm for fill in (line.fills[0], line.fills[-1]))
-    spool = [(link.name, link.at_spool_Nm()) for link in found.links]
-    links = tuple(LinkLine(name, torque, torque.scaled(full), torque.scaled(bare)) for name, torque in spool)
-    return StrengthLines(links, found.most_spool_Nm * full, found.sentences[2:])
+    full, bare = line.per_spool_Nm
+    spool = [(link, link.at_spool_Nm()) for link in found.links]
+    links = tuple(LinkLine(link, torque.scaled(full), torque.scaled(bare)) for link, torque in spool)
+    return StrengthLines(links, found.most_spool_Nm * full / NEWTONS_PER[unit], found.sentences[2:])
 
 
-def click_line(reel: Reel, setup: Setup) -> ClickLine | None:
-    """The click in the shop's unit of force; None in a reel that has none."""
+def click_line(reel: Reel, setup: Setup, unit: str) -> ClickLine | None:
+    """The click as the line straight off the reel feels it; None in a reel that has none."""
     if reel.family.click is None:
         return None
-    told, unit = click_section(reel, setup), shop_get().force_unit
-    drawn = chart(
-        "Torque at the spool as three teeth pass",
-        told.turned_deg.tolist(),
-        [("click", "plain", (1000 * told.torque_Nm).tolist())],
-        x_name="spool turned, degrees",
-        y_name="mN m",
-        levels=[("mean", 1000 * told.mean_Nm)],
-    )
-    ends = told.per_torque or ()
-    at_line = [(told.mean_Nm * per / NEWTONS_PER[unit], told.peak_Nm * per / NEWTONS_PER[unit]) for per in ends]
-    return ClickLine(told, drawn, unit, *(at_line or (None, None)))
+    spool = loaded_spool(setup, reel)
+    told = compute_click(reel.family.click, replace(spool, guides=1.0) if spool else None)
+    ends = tuple((mean / NEWTONS_PER[unit], peak / NEWTONS_PER[unit]) for mean, peak in told.ends_N)
+    words, worked = click_sentence(told.click, told.turned), click_row(told.click, told.turned)
+    return ClickLine(told, words, worked, click_chart(told), unit, ends)
 
 
 def fills_for(shown: Container[str]) -> int:
@@ -233,230 +222,67 @@ def fills_for(shown: Container[str]) -> int:
     return MANY if "fill" in shown else FEW
 
 
-def _old(plan: DragPlan | None, reckoning: Reckoning, fills: int) -> Reckoning | None:
+def _old(plan: DragPlan | None, drag: JobDrag, shown: Container[str]) -> JobDrag | None:
     """The old stack under the same clamp and line, its friction as kept for its parts, else as the tables have it."""
     stack, keys = plan_found(plan), found_parts(plan)
     if stack is None:
         return None
-    setup = replace(reckoning.setup, parts=keys)
+    asked = {"turns"} if "turns" in shown else ()
+    setup = replace(drag.setup, parts=keys)
     try:
         stack = with_kept(stack, keys, parts_laid(keys))
-        return reckon(stack=stack, setup=setup, reel=reckoning.reel, order=False, fills=fills)
+        return drag_computed(
+            stack=stack, setup=setup, reel=drag.reel, asked=asked, points=fills_for(shown), with_order=False
+        )
     except LevelwindError:
         return None
 
 
-def reading_lines(pulls: Pulls, unit: str) -> tuple[ReadingLine, ...]:
-    """The pulls in a unit of force, as found and as left."""
-    per = 1 / NEWTONS_PER[unit]
-
-    def ends(field: str) -> list[Quantity | None]:
-        pairs = (getattr(pulls.get(moment), field, None) for moment in MOMENTS)
-        return [value.scaled(per) if value else None for value in pairs]
-
-    lines = (ReadingLine(name, *ends(field)) for name, field in READ.items())
+def reading_lines(pulls: Pulls) -> tuple[ReadingLine, ...]:
+    """The pulls, as found and as left."""
+    lines = (ReadingLine(name, *(getattr(pulls.get(m), field, None) for m in MOMENTS)) for name, field in READ.items())
     return tuple(line for line in lines if line.found or line.left)
 
 
-def _pulled(plan: DragPlan | None, reckoning: Reckoning, pulls: Pulls) -> tuple[PulledLine, ...]:
+def _pulled(plan: DragPlan | None, drag: JobDrag, pulls: Pulls) -> tuple[PulledLine, ...]:
     """The pull as found always has its line, to say what is missing; the one as left only where there is one."""
     lines = []
     for moment in MOMENTS if "left" in pulls else ("found",):
         try:
-            read = pull_read(plan, moment, reckoning.stack, reckoning.setup, pulls)
-            lines.append(PulledLine(moment, friction_from_pull(read, reckoning.setup, reckoning.reel), ""))
+            read = pull_read(plan, moment, drag.result.system.stack, drag.setup, pulls)
+            lines.append(PulledLine(moment, friction_from_pull(read, drag.setup, drag.reel), ""))
         except LevelwindError as refusal:
             lines.append(PulledLine(moment, None, str(refusal)))
     return tuple(lines)
 
 
-def _fills(reckoning: Reckoning, old: Reckoning | None, per: float) -> tuple[FillLine, ...]:
-    before = {fill.name: fill.run_in_N.scaled(per) for fill in old.fills} if old else {}
+def _fills(drag: JobDrag, old: JobDrag | None) -> tuple[FillLine, ...]:
+    before = {fill.name: fill.run_in_N for fill in old.result.fills} if old else {}
+    strength = drag.reel.line.strength_N
     return tuple(
-        FillLine(
-            name=fill.name,
-            left_m=fill.left_m,
-            radius_mm=fill.radius_mm,
-            new=fill.new_N.scaled(per),
-            run_in=fill.run_in_N.scaled(per),
-            share=fill.share,
-            old=before.get(fill.name),
-        )
-        for fill in reckoning.fills
+        FillLine(fill, fill.run_in_N.value / strength if strength else None, before.get(fill.name))
+        for fill in drag.result.fills
     )
 
 
-def _setting(reckoning: Reckoning, per: float) -> SettingLine | None:
-    line = reckoning.line
+def _setting(drag: JobDrag, unit: str) -> SettingLine | None:
+    line = drag.result.line
     if line is None or line.setting is None:
         return None
-    found, per_N = line.setting, _tension_per_N(reckoning)
-    clamp = _between([end / per_N for end in found.strike_N]) if per_N else None
-    return SettingLine(
-        strength=Quantity.exact(round(found.strength_N * per, 1)),
-        strike=_between(found.strike_N).scaled(per),
-        near_bare=_between(found.near_bare_N).scaled(per),
-        near_bare_share=found.near_bare_share,
-        clamp_N=clamp,
-    )
+    found = line.setting
+    clamp = _between([end / line.per_clamp_N for end in found.strike_N]) if line.per_clamp_N else None
+    strength = Quantity.exact(round(found.strength_N / NEWTONS_PER[unit], 1))
+    return SettingLine(strength, _between(found.strike_N), _between(found.near_bare_N), found.near_bare_share, clamp)
 
 
-def _tension_per_N(reckoning: Reckoning) -> float:
-    """Line tension, spool full and run in, for one newton of clamp force."""
-    line = reckoning.line
-    assert line is not None
-    at_spool = reckoning.per_newton_Nm * reckoning.spool_per_drag.value
-    return at_spool * line.guides * 1000 / line.fills[0].radius_mm
-
-
-def _classes(reckoning: Reckoning, per: float) -> tuple[ClassLine, ...]:
+def _classes(drag: JobDrag) -> tuple[ClassLine, ...]:
     """Every line class with its setting; none while the spool is not measured or nothing slips."""
-    per_N = _tension_per_N(reckoning) if reckoning.line else 0.0
+    per_N = drag.result.line.per_clamp_N if drag.result.line else 0.0
     if not per_N:
         return ()
-    rows = []
-    for one in line_classes():
-        strike = _between([share * one.most_N for share in STRIKE_SHARES])
-        rows.append(ClassLine(one.rating_lb, one.class_kg, strike.scaled(per), strike.scaled(1 / per_N)))
-    return tuple(rows)
+    settings = ((one, _between([share * one.most_N for share in STRIKE_SHARES])) for one in line_classes())
+    return tuple(ClassLine(one, strike, strike.scaled(1 / per_N)) for one, strike in settings)
 
 
 def _between(ends: Sequence[float]) -> Quantity:
     return Quantity((ends[0] + ends[1]) / 2, ends[0], ends[1])
-
-
-def _order_words(reckoning: Reckoning) -> str:
-    """What a wrong order costs and why, in a few sentences; nothing where the order is right."""
-    order, bodies = reckoning.order, reckoning.stack.bodies
-    if order is None or order.share_lost < 0.005:
-        return ""
-    said = [f"In this order {order.share_lost:.0%} of the drag is lost.".replace("%", " %")]
-    idle = [bodies[place].name for place in reckoning.torque.idle]
-    if idle:
-        said.append(f"{', '.join(idle)}: {'carries' if len(idle) == 1 else 'carry'} nothing here.")
-    for run in runs(sides(reckoning.stack)):
-        between = [body.name for body in bodies[run.first + 1 : run.last + 1] if body.kind is Kind.FRICTION]
-        if run.carries and len(between) > 1:
-            said.append(f"{' and '.join(between)} lie between the same two plates: only one of their faces slips.")
-    said.append(_right_words(order, bodies))
-    return " ".join(sentence[:1].upper() + sentence[1:] for sentence in said)
-
-
-def _right_words(order: Order, bodies: Sequence[Body]) -> str:
-    """The right order, as far as it differs from the one given."""
-    moved = [at for at, place in enumerate(order.places) if at != place]
-    first, last = moved[0], moved[-1]
-    names = ", ".join(bodies[place].name for place in order.places[first : last + 1])
-    return f"Right, from place {first + 1} on: {names}."
-
-
-def _charts(
-    reckoning: Reckoning, old: Reckoning | None, told: Sections, unit: str, per: float, fill: Chart | None
-) -> Charts:
-    y_name, levels = f"at the line, {unit}", _strength_level(reckoning, per)
-    return Charts(
-        fill=fill,
-        turns=_turns_chart(told, old, y_name, levels, per),
-        run=_run_chart(told, y_name, levels, per),
-        heat=_heat_chart(told),
-    )
-
-
-def _strength_level(reckoning: Reckoning, per: float) -> list[tuple[str, float]]:
-    strength = reckoning.reel.strength_N
-    return [("the line's strength", strength * per)] if strength else []
-
-
-def _fill_chart(
-    reckoning: Reckoning, old: Reckoning | None, pulls: Pulls, unit: str, per: float, shown: Container[str]
-) -> Chart | None:
-    line = reckoning.line
-    if line is None or "fill" not in shown:
-        return None
-    curve, whole = line.curve, line.filled.length_m
-    share = 1.0 if reckoning.reel.line_known else 100 / whole
-    curves = [("this stack", "plain", [float(v) * per for v in curve.tension_N])]
-    if old is not None and old.line is not None:
-        curves.append(("the old stack", "dashed", [float(v) * per for v in old.line.curve.tension_N]))
-    return chart(
-        "Drag, run in, as the spool empties",
-        [(whole - left) * share for left in curve.left_m],
-        curves,
-        x_name="line drawn off, m" if reckoning.reel.line_known else "line drawn off, %",
-        y_name=f"at the line, {unit}",
-        band=([float(v) * per for v in curve.low_N], [float(v) * per for v in curve.high_N]),
-        levels=_strength_level(reckoning, per),
-        dots=_dots(reckoning, pulls, whole, share, per),
-    )
-
-
-def _dots(
-    reckoning: Reckoning, pulls: Pulls, whole_m: float, share: float, per: float
-) -> list[tuple[str, float, Quantity]]:
-    """The pulls where they were made, with what the rod's guides would add to them, as the curve has it.
-
-    One said to be made where there is no line is left out.
-    """
-    dots, guides = [], rod_guides_of(reckoning.setup)
-    past = ", past the guides" if guides > 1 else ""
-    for moment, pull in pulls.items():
-        try:
-            left_m, _ = pulled_at(moment, reckoning.setup, reckoning.reel)
-        except LevelwindError:
-            continue
-        if pull.running_N is not None:
-            dots.append((f"as {moment}{past}", (whole_m - left_m) * share, pull.running_N.scaled(guides * per)))
-    return dots
-
-
-def _turns_chart(
-    told: Sections, old: Reckoning | None, y_name: str, levels: list[tuple[str, float]], per: float
-) -> Chart | None:
-    if told.turns is None:
-        return None
-    found = told.turns
-    what = "the angle of the lever" if found.by_lever else "turns of star or knob"
-    return chart(
-        f"Drag, spool full, against {what}",
-        found.turns.tolist(),
-        [("this stack", "plain", (found.tension_N * per).tolist()), *_old_turns(old, per)],
-        x_name="lever, degrees" if found.by_lever else "turns from where the springs touch",
-        y_name=y_name,
-        band=((found.low_N * per).tolist(), (found.high_N * per).tolist()),
-        levels=levels,
-        marker=found.here,
-    )
-
-
-def _old_turns(old: Reckoning | None, per: float) -> list[tuple[str, str, list[float]]]:
-    """The old stack under the same turns of the same thread and springs."""
-    try:
-        found = turns_section(old) if old else None
-    except LevelwindError:
-        return []
-    return [("the old stack", "dashed", (found.tension_N * per).tolist())] if found else []
-
-
-def _run_chart(told: Sections, y_name: str, levels: list[tuple[str, float]], per: float) -> Chart | None:
-    if told.run is None:
-        return None
-    return chart(
-        "Drag through the run",
-        told.run.out_m.tolist(),
-        [
-            ("as it warms", "plain", (told.run.warm_N * per).tolist()),
-            ("if it stayed cool", "dashed", (told.run.cold_N * per).tolist()),
-        ],
-        x_name="line run out, m",
-        y_name=y_name,
-        levels=levels,
-    )
-
-
-def _heat_chart(told: Sections) -> Chart | None:
-    if told.run is None:
-        return None
-    name = told.run.told.warming.hottest[0]
-    curves = [(name, "plain", told.run.hottest_C.tolist())]
-    title = f"Temperature of the {name}"
-    return chart(title, told.run.out_m.tolist(), curves, x_name="line run out, m", y_name="°C")

@@ -12,8 +12,8 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import Quantity
 from levelwind.reference.families import Family
 from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
-from levelwind.shop.drag.selectors.drags import is_geared
 from levelwind.shop.drag.selectors.friction import TYPED_HERE
+from levelwind.shop.drag.selectors.reels import is_geared
 from levelwind.shop.drag.selectors.setup import ASKS, MATERIALS_OF, SAID, Ask, Setup
 from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.shelf import part_find
@@ -38,7 +38,7 @@ NEW_BODY = {"outer": "20", "inner": "8", "thickness": "1"}
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TypedBody:
     """One body as typed; ``uid`` names its fields and stays with it wherever it is moved."""
 
     uid: int
@@ -69,7 +69,7 @@ class Row:
 class Typed:
     """Everything the page types, as typed: the rows, and every other field by its name."""
 
-    rows: tuple[Row, ...]
+    rows: tuple[TypedBody, ...]
     texts: Mapping[str, str]
 
     @property
@@ -91,7 +91,7 @@ def typed_from(stack: Stack, setup: Setup) -> Typed:
         kept = bool(part) and body.coefficient is not None and body.coefficient.source != TYPED_HERE
         mu = body.coefficient.mu if body.coefficient and not kept else None
         rows.append(
-            Row(
+            TypedBody(
                 uid=uid,
                 name=body.name,
                 kind=body.kind.value,
@@ -125,7 +125,7 @@ def typed_from_post(post: QueryDict) -> Typed:
     if len(uids) > MOST_BODIES or len(set(uids)) != len(uids) or not all(u.isdecimal() and len(u) < 5 for u in uids):
         raise InputError("rows of the stack", len(uids), f"2 to {MOST_BODIES}, each with a number of its own")
     rows = tuple(
-        Row(
+        TypedBody(
             uid=int(uid),
             bonded=f"bonded-{uid}" in post,
             **{name: post.get(f"{name}-{uid}", "").strip()[:120] for name in TEXTS},
@@ -161,7 +161,7 @@ def setup_of(typed: Typed) -> Setup:
     )
 
 
-def _body(row: Row) -> dict[str, Any]:
+def _body(row: TypedBody) -> dict[str, Any]:
     name = row.name or f"body {row.uid + 1}"
     if row.material not in known_materials():
         raise InputError(f"material of {name}", repr(row.material), ", ".join(known_materials()))
@@ -212,7 +212,7 @@ def with_new(typed: Typed, kind: str) -> Typed:
     uid = max((row.uid for row in typed.rows), default=-1) + 1
     sizes = {key: getattr(alike[-1], key) for key in SIZES} if alike else NEW_BODY
     material = alike[-1].material if alike else USUAL_MATERIAL.get(made, "steel")
-    new = Row(uid=uid, name=KIND_WORDS[made], kind=made.value, tie="", material=material, **sizes)
+    new = TypedBody(uid=uid, name=KIND_WORDS[made], kind=made.value, tie="", material=material, **sizes)
     after = typed.rows.index(alike[-1]) + 1 if alike else max(len(typed.rows) - 1, 0)
     return replace(typed, rows=(*typed.rows[:after], new, *typed.rows[after:]))
 
@@ -321,7 +321,7 @@ def _field(key: str, typed: Typed, kin: Family) -> AskField:
     return AskField(ask, typed.texts.get(key, ""), usual, ask.words.partition(" at the pull")[0])
 
 
-def _index(rows: Sequence[Row], uid: int) -> int:
+def _index(rows: Sequence[TypedBody], uid: int) -> int:
     for index, row in enumerate(rows):
         if row.uid == uid:
             return index

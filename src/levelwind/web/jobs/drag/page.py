@@ -1,4 +1,4 @@
-"""The drag of a job: the stack laid out, drawn and reckoned before it is fitted."""
+"""The drag of a job: the stack laid out, drawn and computed before it is fitted."""
 
 from collections.abc import Container
 from dataclasses import dataclass, replace
@@ -14,11 +14,11 @@ from levelwind.reference.families import Family, family
 from levelwind.reference.materials import CONDITIONS, known_materials
 from levelwind.reference.threads import designations
 from levelwind.shop.drag.selectors.choices import KIND_OF_PART, shelf_choices, washers_at_hand
-from levelwind.shop.drag.selectors.clicks import clicks_alone
-from levelwind.shop.drag.selectors.drags import Reckoning, in_right_order, reckon, reel_of
+from levelwind.shop.drag.selectors.drags import PARTS, JobDrag, drag_computed, in_right_order
 from levelwind.shop.drag.selectors.friction import kept_coefficient, parts_laid, with_kept
 from levelwind.shop.drag.selectors.plans import plan_latest, plan_stack, standard_stack
 from levelwind.shop.drag.selectors.pulls import friction_from_pull, pull_read, pulls_of
+from levelwind.shop.drag.selectors.reels import clicks_alone, reel_of
 from levelwind.shop.drag.selectors.setup import FILLS, Setup, strong
 from levelwind.shop.drag.services import SomebodyElseError, drag_plan_save, part_friction_remember, plan_mark
 from levelwind.shop.models import DragPlan, Job, Part
@@ -38,7 +38,7 @@ from levelwind.web.jobs.drag.figures import (
     height_of,
     reading_lines,
 )
-from levelwind.web.jobs.drag.form import KIND_WORDS, TIE_WORDS, AskField, Row, Typed, ask_groups
+from levelwind.web.jobs.drag.form import KIND_WORDS, TIE_WORDS, AskField, Typed, TypedBody, ask_groups
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 from levelwind.web.requests import Request
@@ -51,14 +51,14 @@ class Kept:
     """What came of keeping the stack: the page's mark from now on, the plan that counts, what stood in the way."""
 
     mark: str
-    reckoning: Reckoning | None
+    drag: JobDrag | None
     plan: DragPlan | None
     refusal: str = ""
     somebody_else: bool = False
 
 
 @dataclass(frozen=True, slots=True)
-class Bench:
+class Offers:
     """What the whole page offers to choose from, which a change of a number does not draw again."""
 
     kin: Family
@@ -78,20 +78,20 @@ class Bench:
 
 @dataclass(frozen=True, slots=True)
 class DragContext:
-    """The page; ``head`` and ``bench`` are None where only what changed is drawn.
+    """The page; ``head`` and ``offers`` are None where only what changed is drawn.
 
     Then ``touched`` are the rows whose words are drawn again, and ``told`` the open folds, each with its template.
     """
 
     job: Job
     head: JobHead | None
-    bench: Bench | None
+    offers: Offers | None
     typed: Typed
     kept: Kept
     figures: Figures | None
     choices: Choices | None
     plan: DragPlan | None
-    touched: tuple[Row, ...] = ()
+    touched: tuple[TypedBody, ...] = ()
     told: tuple[tuple[str, str], ...] = ()
 
 
@@ -113,15 +113,15 @@ class ClickContext:
 
 
 def drag_page(request: Request, tag: str) -> HttpResponse:
-    """The page. A POST reckons and keeps what is typed: with htmx it answers with what changed, else by the page."""
+    """The page. A POST computes and keeps what is typed: with htmx it answers with what changed, else by the page."""
     job = job_or_404(tag)
     if job.pattern is None:
         cannot = "Say first which pattern this reel is: its drag is laid out from there."
         return page(request, "jobs/drag_bare.html", BareContext(head=job_head(job, "parts"), cannot=cannot))
     reel = reel_of(job)
     if clicks_alone(job.pattern, reel):
-        readings = reading_lines(pulls_of(job), shop_get().force_unit)
-        told = ClickContext(job_head(job, "parts"), click_line(reel, Setup()), readings)
+        readings, unit = reading_lines(pulls_of(job)), shop_get().force_unit
+        told = ClickContext(job_head(job, "parts"), click_line(reel, Setup(), unit), readings)
         return page(request, "jobs/drag_click.html", told)
     if request.method != "POST":
         return page(request, "jobs/drag.html", _looked_at(job))
@@ -143,7 +143,7 @@ def _looked_at(job: Job) -> DragContext:
     stack, setup = plan_stack(plan) if plan else (standard_stack(job.pattern), Setup())
     typed = typing.typed_from(stack, setup)
     try:
-        kept = Kept(plan_mark(plan), _reckoned(job, typed), plan)
+        kept = Kept(plan_mark(plan), _computed(job, plan, typed), plan)
     except LevelwindError as refusal:
         kept = Kept(plan_mark(plan), None, plan, str(refusal))
     return context(job, typed, kept)
@@ -155,9 +155,14 @@ def _laid_out(typed: Typed) -> tuple[Stack, Setup]:
     return with_kept(typing.stack_of(typed), setup.parts, parts_laid(setup.parts)), setup
 
 
-def _reckoned(job: Job, typed: Typed, shown: Container[str] = FOLDS) -> Reckoning:
+def _computed(
+    job: Job, plan: DragPlan | None, typed: Typed, shown: Container[str] = FOLDS, found: Stack | None = None
+) -> JobDrag:
+    """Held against the height of the stack ``found``, which is being said just now, else of the one known before."""
     stack, setup = _laid_out(typed)
-    return reckon(stack=stack, setup=setup, reel=reel_of(job), fills=fills_for(shown))
+    asked = {"strength", *(part for part in PARTS if part in shown)}
+    old, points = found or height_of(job, plan), fills_for(shown)
+    return drag_computed(stack=stack, setup=setup, reel=reel_of(job), asked=asked, old=old, points=points)
 
 
 def act(request: Request, job: Job, typed: Typed) -> Typed:
@@ -197,23 +202,24 @@ def _with_friction_found(job: Job, typed: Typed, moment: str) -> Typed:
 
 
 def keep(request: Request, job: Job, typed: Typed, drawn_from: str) -> Kept:
-    """Reckon the stack and keep it; what stands in the way comes back in words."""
+    """Compute the stack and keep it; what stands in the way comes back in words."""
     what = request.POST.get("do", "")
-    reckoning = None
+    drag = None
     try:
-        reckoning = _reckoned(job, typed, shown_to(request))
+        found = typing.stack_of(typed) if what == "found" else None
+        drag = _computed(job, plan_latest(job), typed, shown_to(request), found)
         plan = drag_plan_save(
             job=job,
-            reckoning=reckoning,
-            found=typing.stack_of(typed).as_dict() if what == "found" else None,
-            found_parts=reckoning.setup.parts,
+            drag=drag,
+            found=found.as_dict() if found else None,
+            found_parts=drag.setup.parts,
             drawn_from=None if what == "mine" else drawn_from,
         )
     except SomebodyElseError as refusal:
-        return Kept(drawn_from, reckoning, plan_latest(job), str(refusal), somebody_else=True)
+        return Kept(drawn_from, drag, plan_latest(job), str(refusal), somebody_else=True)
     except LevelwindError as refusal:
         return Kept(drawn_from, None, plan_latest(job), str(refusal))
-    return Kept(plan_mark(plan), reckoning, plan)
+    return Kept(plan_mark(plan), drag, plan)
 
 
 def shown_to(request: Request) -> frozenset[str]:
@@ -235,25 +241,25 @@ def _remember(request: Request, job: Job, typed: Typed, kept: Kept, moment: str)
 def context(
     job: Job, typed: Typed, kept: Kept, shown: Container[str] = FOLDS, search: bool = False, whole: bool = True
 ) -> DragContext:
-    plan, reckoning = kept.plan, kept.reckoning
+    plan, drag = kept.plan, kept.drag
     return DragContext(
         job=job,
         head=job_head(job, "parts") if whole else None,
-        bench=bench(job, typed) if whole else None,
+        offers=offers(job, typed) if whole else None,
         typed=typed,
         kept=kept,
-        figures=figures(job, plan, reckoning, shown) if reckoning else None,
-        choices=_choices(job, plan, reckoning) if search and reckoning else None,
+        figures=figures(job, plan, drag, shown) if drag else None,
+        choices=_choices(job, plan, drag) if search and drag else None,
         plan=plan,
     )
 
 
-def bench(job: Job, typed: Typed) -> Bench:
+def offers(job: Job, typed: Typed) -> Offers:
     """What the page needs once, and not again with every change."""
     shelf = washers_at_hand()
     assert job.pattern is not None
     kin = family(job.pattern.family)
-    return Bench(
+    return Offers(
         kin=kin,
         asks=ask_groups(typed, kin),
         washers={
@@ -278,9 +284,10 @@ def _parts_kept(typed: Typed) -> frozenset[str]:
     return frozenset(key for key, part in laid.items() if kept_coefficient(part, typed.condition))
 
 
-def _choices(job: Job, plan: DragPlan | None, reckoning: Reckoning) -> Choices:
+def _choices(job: Job, plan: DragPlan | None, drag: JobDrag) -> Choices:
+    old = height_of(job, plan) or drag.result.system.stack
     try:
-        return Choices(shelf_choices(reckoning, height_of(job, plan, reckoning), washers_at_hand()), "")
+        return Choices(shelf_choices(drag, old, washers_at_hand()), "")
     except LevelwindError as refusal:
         return Choices((), str(refusal))
 
@@ -291,7 +298,7 @@ def _told(job: Job, shown: Container[str]) -> tuple[tuple[str, str], ...]:
     return tuple((fold, f"jobs/drag_told_{fold}.html") for fold in there if fold in shown)
 
 
-def _touched(request: Request, typed: Typed) -> tuple[Row, ...]:
+def _touched(request: Request, typed: Typed) -> tuple[TypedBody, ...]:
     """The row that was typed in, as the script says; every one where it does not say."""
     uid = request.POST.get("touched")
     return tuple(row for row in typed.rows if uid is None or uid == str(row.uid))

@@ -1,0 +1,62 @@
+"""What a job says of its reel, as far as its drag works against it."""
+
+from dataclasses import dataclass
+
+from levelwind.core.drag.families import Drive
+from levelwind.core.drag.families import Family as DragFamily
+from levelwind.core.errors import LevelwindError
+from levelwind.core.line import Line, Spool
+from levelwind.reference.families import Family, family
+from levelwind.shop.models import Job, Pattern
+
+UNKNOWN_LINE_MM = 0.4
+"""mm, stands in for a line whose diameter nobody gave: the radius at a share of the line does not depend on it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reel:
+    """The reel around the drag; ``spool`` is None while it is not measured, ``line_known`` False without a diameter."""
+
+    family: Family
+    drive: Drive
+    ratio_known: bool
+    spool: Spool | None
+    line: Line
+    line_known: bool
+
+
+def reel_of(job: Job) -> Reel:
+    """The job's reel as far as its pattern and its line are known. Raises LevelwindError while it has no pattern."""
+    if job.pattern is None:
+        raise LevelwindError("Say first which pattern this reel is: its drag is laid out from there.")
+    pattern, kin = job.pattern, family(job.pattern.family)
+    which = DragFamily.STAR if is_geared(kin) else DragFamily.LEVER
+    diameter = (job.line_diameter_mm or UNKNOWN_LINE_MM) / 1000
+    return Reel(
+        family=kin,
+        drive=Drive(which, pattern.gear_ratio or kin.gear_ratio),
+        ratio_known=pattern.gear_ratio is not None,
+        spool=_spool_of(pattern),
+        line=Line(job.line_name or "the line", diameter, job.line_strength_N or None),
+        line_known=bool(job.line_diameter_mm),
+    )
+
+
+def _spool_of(pattern: Pattern) -> Spool | None:
+    arbor, flange, width = pattern.spool_arbor_mm, pattern.spool_flange_mm, pattern.spool_width_mm
+    if not (arbor and flange and width):
+        return None
+    return Spool(arbor / 2000, flange / 2000, width / 1000)
+
+
+def is_geared(kin: Family) -> bool:
+    """Whether the drag sits in the main gear, with the gear mesh between it and the spool."""
+    for body, place in zip(kin.drag["bodies"], kin.drag_places, strict=True):
+        if body["kind"] == "gear":
+            return kin.place(place).kind == "gear"
+    return False
+
+
+def clicks_alone(pattern: Pattern, reel: Reel) -> bool:
+    """Whether nothing but the click holds the spool: there is no stack to lay out."""
+    return not pattern.drag and not reel.family.drag["bodies"]

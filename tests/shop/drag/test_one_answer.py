@@ -1,0 +1,89 @@
+"""The same drag gives the same interval in the book and on the command line."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from levelwind.cli.main import main
+from levelwind.core.drag.families import Drive, Family
+from levelwind.core.drag.model import stack_from_dict
+from levelwind.core.line import Line, Spool
+from levelwind.reference.families import family
+from levelwind.shop.drag.selectors.drags import drag_computed
+from levelwind.shop.drag.selectors.reels import Reel
+from levelwind.shop.drag.selectors.setup import Setup
+
+RING = {"outer_diameter_mm": 24, "inner_diameter_mm": 12, "thickness_mm": 1, "material": "steel"}
+LINING = {**RING, "kind": "friction", "material": "felt"}
+BODIES = [
+    {"name": "gear floor", "kind": "gear", **RING},
+    {"name": "first", **LINING},
+    {"name": "key washer", "kind": "keyed", **RING},
+    {"name": "second", **LINING},
+    {"name": "eared washer", "kind": "eared", **RING},
+]
+IN_A_FILE = """
+[reel]
+family = "star drag"
+gear_ratio = 4.0
+[clamp]
+torque_Nm = { value = 1.0, low = 0.7, high = 1.3 }
+thread = { major_mm = 9.5, pitch_mm = 1.0, collar_mm = 13.75 }
+thread_friction = { value = 0.14, low = 0.08, high = 0.2 }
+[stack]
+condition = "dry"
+bodies = [BODIES]
+[spool]
+arbor_mm = 20
+rim_mm = 50
+width_mm = 30
+[line]
+name = "5 lb nylon"
+diameter_mm = 0.55
+strength_N = 24.0
+length_m = 150
+[[guides]]
+friction = 0.15
+wrap_deg = 60
+[run]
+speed_m_s = 4.0
+length_m = 100
+"""
+
+
+def _toml(body: dict[str, object]) -> str:
+    return "{" + ", ".join(f"{key} = {json.dumps(value)}" for key, value in body.items()) + "}"
+
+
+def test_the_book_and_the_command_line_give_the_same_intervals(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "drag.toml"
+    path.write_text(IN_A_FILE.replace("BODIES", ", ".join(_toml(body) for body in BODIES)), encoding="utf-8")
+    assert main(["drag", str(path), "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+
+    reel = Reel(
+        family("star_drag"),
+        Drive(Family.STAR, 4.0),
+        True,
+        Spool(0.010, 0.025, 0.030),
+        Line("5 lb nylon", 0.55e-3, 24.0),
+        True,
+    )
+    setup = Setup({"hand_Nm": 1.0, "line_m": 150.0, "wrap_deg": 60.0, "guide_mu": 0.15, "run_m": 100.0, "run_m_s": 4.0})
+    result = drag_computed(stack=stack_from_dict({"condition": "dry", "bodies": BODIES}), setup=setup, reel=reel).result
+
+    # Only the last bit may differ: the file gives the thread and collar in millimetres, the family in its own.
+    def alike(ours: dict[str, float], theirs: dict[str, float]) -> bool:
+        return ours == pytest.approx(theirs, rel=1e-12)
+
+    assert alike(result.clamp_N.as_dict(), printed["clamp_N"])
+    assert alike(result.torque.run_in_Nm.as_dict(), printed["run_in_torque_Nm"])
+    assert alike(result.torque.new_Nm.as_dict(), printed["new_torque_Nm"])
+    for ours, theirs in zip(result.fills, printed["line"]["fills"], strict=True):
+        assert alike(ours.run_in_N.as_dict(), theirs["tension_N"])
+    assert result.line is not None and result.run is not None
+    assert result.line.told.parts_at_left_m == pytest.approx(printed["line"]["parts_at_left_m"], rel=1e-12)
+    assert alike(result.run.told.hottest_C.as_dict(), printed["run"]["hottest_C"])
