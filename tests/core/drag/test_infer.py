@@ -6,7 +6,7 @@ import pytest
 from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.draws import independent_product
 from levelwind.core.drag.families import Drive, Family
-from levelwind.core.drag.infer import in_a_sentence, infer_coefficient, remembered
+from levelwind.core.drag.infer import in_a_sentence, likelihood, remembered, weighed
 from levelwind.core.drag.model import Coefficient
 from levelwind.core.drag.rings import Assumption
 from levelwind.core.drag.torque import torque_Nm
@@ -42,7 +42,7 @@ def read(mu: float, assumption: Assumption = Assumption.WEAR, spread: float = 0.
 
 def infer(reading: Quantity, clamp: Quantity = CLAMP, priors: dict[str, Coefficient] = PRIORS, seed: int = 1):
     built, contacts = cork()
-    return infer_coefficient(built, contacts, range(6), reading, clamp, priors, np.random.default_rng(seed))
+    return weighed(likelihood(built, contacts, range(6), reading, clamp, np.random.default_rng(seed)), priors, clamp)
 
 
 @pytest.mark.parametrize(("mu", "condition"), [(0.42, "dry"), (0.18, "oiled")])
@@ -117,4 +117,4 @@ def test_a_reading_outside_all_that_is_known_is_said_or_refused() -> None:
 def test_surfaces_that_carry_nothing_cannot_be_inferred() -> None:
     built = stack("gear", "friction", "keyed", "friction", "cap")
     with pytest.raises(InputError, match="surfaces to infer"):
-        infer_coefficient(built, find_contacts(built), [3], read(0.2), CLAMP, PRIORS, np.random.default_rng(1))
+        likelihood(built, find_contacts(built), [3], read(0.2), CLAMP, np.random.default_rng(1))

@@ -83,7 +83,7 @@ def test_the_value_is_at_the_middle_and_the_interval_from_the_draws() -> None:
     found = evaluate(built, contacts, CLAMP, dice())
     assert found.run_in_Nm.value == pytest.approx(torque_Nm(built, contacts, 200.0, Assumption.WEAR))
     assert found.new_Nm.value > found.run_in_Nm.value
-    drawn = torque_draws_Nm(built, contacts, CLAMP, Assumption.WEAR, dice(), 50_000)
+    drawn = torque_draws_Nm(built, contacts, CLAMP, dice(), 50_000)[Assumption.WEAR]
     inside = np.mean((drawn >= found.run_in_Nm.low) & (drawn <= found.run_in_Nm.high))
     # Ends from 4,000 draws: each end's share has a standard error of 0.0034.
     assert inside == pytest.approx(0.9, abs=0.015)

@@ -133,12 +133,13 @@ def warm(
     net = _Net.of(stack, solids, lumps)
     capacity = _capacities(contacts, clamp_N, assumption)
     heat_split = _splits(stack, contacts, solids, len(net.capacity_J_K))
+    carrying = [run for run in chain.runs(chain.sides(stack)) if run.carries]
     rise = np.zeros((len(seconds) + 1, len(net.capacity_J_K)))
     torque, lost = np.zeros(len(seconds)), 0.0
     for step, (span, slip) in enumerate(zip(seconds, slip_rad, strict=True)):
         face = (rise[step, : len(contacts)] + rise[step, 1 : len(contacts) + 1]) / 2
         carried = capacity * np.maximum(1 - fade_per_K * face, _LEAST_SHARE)
-        slips = list(chain.slipping_surfaces(chain.sides(stack), carried))
+        slips = [run.first + int(np.argmin(carried[run.first : run.last + 1])) for run in carrying]
         power = carried[slips] @ heat_split[slips] * (slip / span)
         rise[step + 1], shed = net.after(rise[step], power, span)
         torque[step] = carried[slips].sum()
@@ -151,12 +152,14 @@ def warm(
 
 @dataclass(frozen=True, slots=True)
 class _Net:
-    """Lumps with what they hold, and the modes in which they even out."""
+    """Lumps with what they hold and its root, and the modes in which they even out; how each decays, by the span."""
 
     capacity_J_K: Floats
+    root: Floats
     air_W_K: Floats
     rates_per_s: Floats
     modes: Floats
+    decays: dict[float, tuple[Floats, Floats, Floats]]
 
     @classmethod
     def of(cls, stack: Stack, solids: Mapping[str, Solid], lumps: Sequence[Lump]) -> "_Net":
@@ -172,13 +175,15 @@ class _Net:
             _join(joints, lump.joined_to, place, lump.joint_W_K)
         root = np.sqrt(capacity)
         rates, modes = np.linalg.eigh(joints / np.outer(root, root))
-        return cls(capacity, air, np.maximum(rates, 0.0), modes)
+        return cls(capacity, root, air, np.maximum(rates, 0.0), modes, {})
 
     def after(self, rise_K: Floats, power_W: Floats, span_s: float) -> tuple[Floats, float]:
         """Rises after a span of constant power, and what went to the air in it, J."""
-        root = np.sqrt(self.capacity_J_K)
+        root = self.root
         start, push = self.modes.T @ (rise_K * root), self.modes.T @ (power_W / root)
-        held, once, twice = _decay(self.rates_per_s * span_s)
+        if span_s not in self.decays:
+            self.decays[span_s] = _decay(self.rates_per_s * span_s)
+        held, once, twice = self.decays[span_s]
         end = start * held + push * span_s * once
         kelvin_seconds = self.modes @ (start * span_s * once + push * span_s**2 * twice) / root
         return (self.modes @ end) / root, float(self.air_W_K @ kelvin_seconds)

@@ -38,27 +38,15 @@ class Inferred:
         return max(self.by_condition, key=self.by_condition.__getitem__)
 
 
-def infer_coefficient(
-    stack: Stack,
-    contacts: Sequence[Contact],
-    unknown: Sequence[int],
-    torque_Nm: Quantity,
-    clamp_N: Quantity,
-    priors: Mapping[str, Coefficient],
-    rng: Generator,
-) -> Inferred:
-    """Coefficient shared by the surfaces ``unknown`` from one reading of the stack's running torque.
+def weighed(likely: Floats, priors: Mapping[str, Coefficient], clamp_N: Quantity) -> Inferred:
+    """The lining's coefficient: what was known of it, weighed by how likely each coefficient makes the reading.
 
-    ``priors`` gives what was known for each condition it may be in, all taken as equally likely; pass the coefficient
-    of an earlier reading under one name to sharpen it further. Clamp force, the other coefficients, and whether the
-    faces are new or run in are averaged over. The posterior is computed on a grid of 300 coefficients.
-    Raises NotDeterminedError where no coefficient from 0.02 to 1 explains the reading.
+    ``priors`` gives what was known for each condition the lining may be in, all taken as equally likely; pass the
+    coefficient of an earlier reading under one name to sharpen it further. Raises NotDeterminedError where no
+    coefficient from 0.02 to 1 explains the reading.
     """
-    if not unknown or not priors or not set(unknown) <= {surface.index for surface in contacts if surface.carries}:
-        raise InputError("surfaces to infer", tuple(unknown), "surfaces that carry drag, and at least one condition")
-    if torque_Nm.low <= 0:
-        raise InputError("drag torque of the reading", f"{torque_Nm.low:g} N m at its low end", "over 0")
-    likely = _likelihood(stack, contacts, unknown, torque_Nm, clamp_N, rng)
+    if not priors:
+        raise InputError("conditions", 0, "at least one with what is known of its friction")
     beliefs = {name: _density(prior.mu) for name, prior in priors.items()}
     evidence = {name: float(belief @ likely) for name, belief in beliefs.items()}
     total = sum(evidence.values())
@@ -74,7 +62,7 @@ def infer_coefficient(
     return Inferred(found, by_condition, _cautions(mu, float(GRID[np.argmax(likely)]), best.mu, clamp_N))
 
 
-def _likelihood(
+def likelihood(
     stack: Stack,
     contacts: Sequence[Contact],
     unknown: Sequence[int],
@@ -82,7 +70,15 @@ def _likelihood(
     clamp_N: Quantity,
     rng: Generator,
 ) -> Floats:
-    """Chance of the reading at each coefficient of the grid, up to a factor; the nuisances averaged out."""
+    """Chance of one reading of the stack's torque at each coefficient of ``GRID``, up to a factor, shape (300,).
+
+    The coefficient is shared by the surfaces ``unknown``. Clamp force, the other coefficients, and whether the faces
+    are new or run in are averaged over.
+    """
+    if not unknown or not set(unknown) <= {contact.index for contact in contacts if contact.carries}:
+        raise InputError("surfaces to infer", tuple(unknown), "surfaces that carry drag")
+    if torque_Nm.low <= 0:
+        raise InputError("drag torque of the reading", f"{torque_Nm.low:g} N m at its low end", "over 0")
     mu = np.repeat(coefficient_draws(contacts, rng, NUISANCES)[:, None, :], len(GRID), axis=1)
     mu[:, :, list(unknown)] = GRID[None, :, None]
     keys = [body.key_radius_m for body in stack.bodies]

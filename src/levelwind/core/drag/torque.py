@@ -38,12 +38,8 @@ def evaluate(
     """
     if not 0 <= clamp_N.low <= clamp_N.high <= MOST_CLAMP_N:
         raise InputError("clamp force", f"{clamp_N.low:g} to {clamp_N.high:g} N", f"from 0 to {MOST_CLAMP_N:g} N")
-    state = rng.bit_generator.state
-    torques = {}
-    for assumption in Assumption:
-        rng.bit_generator.state = state
-        drawn = torque_draws_Nm(stack, contacts, clamp_N, assumption, rng, draws)
-        torques[assumption] = interval(torque_Nm(stack, contacts, clamp_N.value, assumption), drawn)
+    drawn = torque_draws_Nm(stack, contacts, clamp_N, rng, draws)
+    torques = {a: interval(torque_Nm(stack, contacts, clamp_N.value, a), drawn[a]) for a in Assumption}
     return StackTorque(
         torques[Assumption.PRESSURE],
         torques[Assumption.WEAR],
@@ -59,17 +55,15 @@ def torque_Nm(stack: Stack, contacts: Sequence[Contact], clamp_N: float, assumpt
 
 
 def torque_draws_Nm(
-    stack: Stack,
-    contacts: Sequence[Contact],
-    clamp_N: Quantity,
-    assumption: Assumption,
-    rng: Generator,
-    draws: int,
-) -> Floats:
-    """``draws`` torques in N m. Surfaces with the same coefficient share their draw: what is not known about a
-    material is not known about all its washers alike."""
-    force = sampled(clamp_N, rng.standard_normal(draws))
-    return np.asarray(force * _per_N(stack, contacts, coefficient_draws(contacts, rng, draws), assumption))
+    stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, rng: Generator, draws: int
+) -> dict[Assumption, Floats]:
+    """``draws`` torques in N m, new and run in, of the same clamp forces and coefficients.
+
+    Surfaces with the same coefficient share their draw: what is not known about a material is not known about all its
+    washers alike.
+    """
+    force, mu = sampled(clamp_N, rng.standard_normal(draws)), coefficient_draws(contacts, rng, draws)
+    return {a: np.asarray(force * _per_N(stack, contacts, mu, a)) for a in Assumption}
 
 
 def coefficient_draws(contacts: Sequence[Contact], rng: Generator, draws: int) -> Floats:

@@ -9,7 +9,7 @@ import numpy as np
 from levelwind.core.drag.contacts import Contact, find_contacts
 from levelwind.core.drag.draws import Generator, independent_product, sampled
 from levelwind.core.drag.height import HeightCheck, Thickness, check_height
-from levelwind.core.drag.infer import Inferred
+from levelwind.core.drag.infer import Inferred, weighed
 from levelwind.core.drag.model import WORKING, Stack
 from levelwind.core.drag.order import Order, right_order
 from levelwind.core.drag.rings import Assumption, Floats
@@ -17,7 +17,7 @@ from levelwind.core.drag.run_report import RunReport, run_report
 from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
 from levelwind.core.drag.weakest import Weakest, weakest
 from levelwind.core.drag_system.clamping import Settings, clamp_force, settings_of
-from levelwind.core.drag_system.friction import friction_read, priors, torque_pulled
+from levelwind.core.drag_system.friction import lining_likelihood, priors, torque_pulled
 from levelwind.core.drag_system.model import DRAWS, DragSystem, LoadedSpool, Pull, Room, Run, Tables
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import (
@@ -160,18 +160,17 @@ def _at_spool_Nm(result: DragResult) -> Quantity:
 
 
 def _at_line(result: DragResult, spool: LoadedSpool, rng: Generator, points: int) -> AtLine:
-    """New faces and faces run in see the same dice, so that they differ by nothing else."""
     stack, contacts, torque = result.system.stack, result.contacts, result.torque
-    per_drag, state = result.system.drive.spool_per_drag(), rng.bit_generator.state
+    per_drag = result.system.drive.spool_per_drag()
+    drawn = torque_draws_Nm(stack, contacts, result.clamp_N, rng, DRAWS)
+    gears = sampled(per_drag, rng.standard_normal(DRAWS))
+    packing = sampled(spool.packing, rng.standard_normal(DRAWS))
     curves, told = {}, {}
     for assumption, at_drag in ((Assumption.PRESSURE, torque.new_Nm), (Assumption.WEAR, torque.run_in_Nm)):
-        rng.bit_generator.state = state
-        drawn = torque_draws_Nm(stack, contacts, result.clamp_N, assumption, rng, DRAWS)
-        drawn = drawn * sampled(per_drag, rng.standard_normal(DRAWS))
-        packing = sampled(spool.packing, rng.standard_normal(DRAWS))
         middle = at_drag.value * per_drag.value
         fills = points if assumption is Assumption.WEAR else FEW
-        curves[assumption] = fill_curve(spool.filled, middle, drawn, packing, spool.past, fills)
+        at_spool = drawn[assumption] * gears
+        curves[assumption] = fill_curve(spool.filled, middle, at_spool, packing, spool.past, fills)
         told[assumption] = line_report(spool.filled, curves[assumption], middle, spool.past)
     worn, strength = told[Assumption.WEAR], spool.filled.line.strength_N
     per_spool = spool.past / worn.rows[0].radius_m, spool.past / worn.rows[-1].radius_m
@@ -204,7 +203,8 @@ def _pull(result: DragResult, spool: LoadedSpool, pull: Pull, tables: Tables, rn
     stack, contacts = result.system.stack, result.contacts
     before = priors(stack, contacts, pull.material, tables)
     torque = torque_pulled(pull, spool, result.system.drive)
-    return friction_read(stack, contacts, pull.material, torque, result.clamp_N, before, rng)
+    likely = lining_likelihood(stack, contacts, pull.material, torque, result.clamp_N, rng)
+    return weighed(likely, before, result.clamp_N)
 
 
 def _run(result: DragResult, spool: LoadedSpool, run: Run, tables: Tables) -> RunResult:

@@ -1,13 +1,14 @@
 """What a pull says of the friction of one lining in a stack."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from itertools import pairwise
 
 from levelwind.core.drag.contacts import Contact
 from levelwind.core.drag.draws import Generator, independent_product
 from levelwind.core.drag.families import Drive
-from levelwind.core.drag.infer import Inferred, infer_coefficient
+from levelwind.core.drag.infer import likelihood
 from levelwind.core.drag.model import Coefficient, Stack
+from levelwind.core.drag.rings import Floats
 from levelwind.core.drag_system.model import LoadedSpool, Pull, Tables
 from levelwind.core.errors import InputError
 from levelwind.core.line import radius_at_length_m, spool_torque_Nm
@@ -29,21 +30,14 @@ def priors(stack: Stack, contacts: Sequence[Contact], material: str, tables: Tab
     return {condition: tables.friction(material, face, condition) for condition in tables.conditions}
 
 
-def friction_read(
-    stack: Stack,
-    contacts: Sequence[Contact],
-    material: str,
-    torque_Nm: Quantity,
-    clamp_N: Quantity,
-    before: Mapping[str, Coefficient],
-    rng: Generator,
-) -> Inferred:
-    """The lining's friction from the torque behind a pull; ``before`` is what was known, by condition.
+def lining_likelihood(
+    stack: Stack, contacts: Sequence[Contact], material: str, torque_Nm: Quantity, clamp_N: Quantity, rng: Generator
+) -> Floats:
+    """How likely each friction of the lining makes the torque behind a pull, as :func:`weighed` takes it.
 
-    Raises InputError where no face of this material carries drag, NotDeterminedError where no friction explains it.
+    Raises InputError where no face of this material carries drag.
     """
-    unknown = _slipping(stack, contacts, material)
-    return infer_coefficient(stack, contacts, unknown, torque_Nm, clamp_N, before, rng)
+    return likelihood(stack, contacts, _slipping(stack, contacts, material), torque_Nm, clamp_N, rng)
 
 
 def _slipping(stack: Stack, contacts: Sequence[Contact], material: str) -> list[int]:

@@ -9,10 +9,11 @@ import numpy as np
 from django.utils import timezone
 
 from levelwind.core.drag.contacts import find_contacts
-from levelwind.core.drag.infer import LEAST_TO_TELL, Inferred
+from levelwind.core.drag.infer import LEAST_TO_TELL, Inferred, weighed
 from levelwind.core.drag.model import Coefficient, Kind, Stack
+from levelwind.core.drag.rings import Floats
 from levelwind.core.drag_system.clamping import clamp_force
-from levelwind.core.drag_system.friction import friction_read, priors, torque_pulled
+from levelwind.core.drag_system.friction import lining_likelihood, priors, torque_pulled
 from levelwind.core.drag_system.model import SEED, LoadedSpool, Pull
 from levelwind.core.drag_system.report import clamp_words
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
@@ -178,10 +179,12 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
     published = priors(bare, find_contacts(bare, coefficient), material, drag_tables())
     before = known or published[condition]
 
-    def inferred(by_condition: Mapping[str, Coefficient]) -> Inferred:
-        return _inferred(bare, material, torque, made.clamp_N, tuple(by_condition.items()))
+    likely = _likelihood(bare, material, torque, made.clamp_N)
 
-    weighed = inferred({**published, condition: before})
+    def inferred(known: Mapping[str, Coefficient]) -> Inferred:
+        return weighed(likely, known, made.clamp_N)
+
+    any_condition = inferred({**published, condition: before})
     own = _own(read, places)
     return Pulled(
         read=read,
@@ -190,8 +193,8 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
         material=material,
         materials=materials,
         places=places,
-        here=_as_said(inferred, condition, before, weighed),
-        any_condition=weighed,
+        here=_as_said(inferred, condition, before, any_condition),
+        any_condition=any_condition,
         before=before,
         sharpened=known is not None,
         parts=own,
@@ -200,12 +203,10 @@ def friction_from_pull(read: Read, setup: Setup, reel: Reel) -> Pulled:
 
 
 @lru_cache(maxsize=64)
-def _inferred(
-    bare: Stack, material: str, torque_Nm: Quantity, clamp_N: Quantity, before: tuple[tuple[str, Coefficient], ...]
-) -> Inferred:
+def _likelihood(bare: Stack, material: str, torque_Nm: Quantity, clamp_N: Quantity) -> Floats:
     """Kept between two looks at a page: a pull says the same while another washer of the new stack is moved."""
     contacts = find_contacts(bare, coefficient)
-    return friction_read(bare, contacts, material, torque_Nm, clamp_N, dict(before), np.random.default_rng(SEED))
+    return lining_likelihood(bare, contacts, material, torque_Nm, clamp_N, np.random.default_rng(SEED))
 
 
 def _as_said(
