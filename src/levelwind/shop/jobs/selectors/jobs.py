@@ -20,7 +20,7 @@ class Move:
 NEXT_MOVE = {
     Stage.BOOKED_IN: Move("Look it over", "look_over"),
     Stage.LOOKED_OVER: Move("Price it", "price"),
-    Stage.PRICE_SENT: Move("Record the owner's word", "price"),
+    Stage.PRICE_SENT: Move("Settle it with the owner", "price"),
     Stage.AGREED: Move("Take it apart", "apart"),
     Stage.APART: Move("Renew and put together", "together"),
     Stage.TOGETHER: Move("Prove it", "prove"),
