@@ -14,6 +14,7 @@ from levelwind.core.pull.report import average
 from levelwind.core.pull.report import verdict as pull_verdict
 from levelwind.core.quantities import NEWTONS_PER, Quantity, shown
 from levelwind.core.spin import Spin, SpinResult
+from levelwind.core.spin.model import LOSS_NAMES
 from levelwind.core.spin.report import Meaning, longest, meaning
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.documents.scale import ForceCurves, SpeedCurves, SpeedTrace, Trace
@@ -27,8 +28,6 @@ TYPED = {
     "end_float": ("End float", "mm"),
     "turn": ("Handle torque", "N m"),
 }
-LOSSES = ("dry friction", "oil", "air")
-"""What may take a spool's speed away."""
 HARDER_FLICK = 1.2
 """From this ratio of first speeds on, part of a longer spin is the harder flick: a judgement."""
 
@@ -77,7 +76,7 @@ class LossShares:
 
     @property
     def bars(self) -> tuple[tuple[str, Quantity], ...]:
-        return tuple(zip(LOSSES, (self.dry, self.oil, self.air), strict=True))
+        return tuple(zip(LOSS_NAMES, (self.dry, self.oil, self.air), strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +111,10 @@ class Readings:
     @property
     def table(self) -> tuple[Pair, ...]:
         """The pairs without the shares of loss, for where those are drawn as bars."""
-        return tuple(pair for pair in self.pairs if pair.key not in LOSSES)
+        return tuple(pair for pair in self.pairs if pair.key not in LOSS_NAMES)
 
     def share_difference(self, loss: str) -> str:
-        """Of "dry friction", "oil" or "air"; nothing where not both recordings tell it."""
+        """Of one of ``LOSS_NAMES``; nothing where not both recordings tell it."""
         pair = self.pair(loss)
         return pair.difference if pair else ""
 
