@@ -9,7 +9,7 @@ Generator = np.random.Generator  # noqa: TID251 -- the type of the dice that cal
 """The dice: numpy's, made and seeded by the caller."""
 
 NORMAL_95 = 1.6448536269514722
-"""95th percentile of the standard normal: the ends of a 90 % interval stand this many deviations out."""
+"""Standard deviations from the middle of a normal to the ends of its 90 % interval: its 95th percentile."""
 
 
 def sampled(quantity: Quantity, z: Floats) -> Floats:

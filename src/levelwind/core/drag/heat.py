@@ -28,7 +28,7 @@ FADE_PER_K = Quantity(0.003, 0.0, 0.008)
 2011 between 40 and 65 degrees F (all reels lost at least 1.5 lb) if they were set to 14 lb; read on a web page."""
 
 HOT_TO_TOUCH_C = 51.0
-"""Metal held for a minute burns above this: ISO 13732-1, from memory."""
+"""°C, metal held for a minute burns above this: ISO 13732-1, from memory."""
 
 ONE_PIECE_W_K = 5.0
 """W/K, how well heat passes from a floor in the stack to the rest of the same piece: order of magnitude, no source."""
@@ -37,7 +37,7 @@ THROUGH_MESH_W_K = 0.1
 """W/K, how well it passes from the main gear by pinion and shaft to the spool: order of magnitude, no source."""
 
 _LEAST_SHARE = 0.2
-"""No coefficient is let fade below this share of itself: the linear law is not meant to reach so far."""
+"""No coefficient fades below this share of itself, for the linear law is not meant to reach so far: our choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,13 +15,27 @@ from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.quantities import Quantity, in_words
 
 GRID: Floats = np.geomspace(0.02, 1.0, 300)
-NUISANCES = 200
-_SHARPEST = 0.01
-"""No reading and no table is taken as surer than this share of itself, so that the grid can resolve it."""
+"""Coefficients tried: below and above all that the tables have, their steps of 1.3 % finer than any reading. Our
+choice."""
 
+NUISANCES = 200
+"""Draws of what a reading does not tell, averaged over: the middle then moves by less than a tenth of its interval. Our
+choice."""
+
+_SHARPEST = 0.01
+"""No reading and no table is taken as surer than this share of itself, so that the grid can resolve it: our choice."""
+
+_HARDLY_KNOWN = 2.0
+"""High end over low end of a clamp force from which friction and clamp cannot be told apart: our choice."""
+
+_LITTLE_NEWS = 0.8
+"""A reading that leaves more than this share of the tables' width, in ratios, says little: our choice."""
+
+_WELL_OUTSIDE = 1.5
+"""So many times beyond the ends of the tables a reading is called well outside: our choice."""
 
 LEAST_TO_TELL = 0.6
-"""No condition is named that is less likely than this (our choice)."""
+"""No condition is named that is less likely than this: our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,11 +128,11 @@ def _middle_and_ends(posterior: Floats) -> Quantity:
 def _cautions(mu: Quantity, alone: float, prior: Quantity, clamp_N: Quantity) -> tuple[str, ...]:
     """``alone`` is the coefficient the reading points to without any table."""
     said = []
-    if clamp_N.high > 2 * clamp_N.low:
+    if clamp_N.high > _HARDLY_KNOWN * clamp_N.low:
         said.append("The clamp force is hardly known, so friction and clamp cannot be told apart.")
-    if np.log(mu.high / mu.low) > 0.8 * np.log(prior.high / prior.low):
+    if np.log(mu.high / mu.low) > _LITTLE_NEWS * np.log(prior.high / prior.low):
         said.append("This reading says little more than the tables do.")
-    if not prior.low / 1.5 <= alone <= prior.high * 1.5:
+    if not prior.low / _WELL_OUTSIDE <= alone <= prior.high * _WELL_OUTSIDE:
         said.append("The reading lies well outside what is known of this material: check the order and the clamp.")
     return tuple(said)
 

@@ -15,8 +15,13 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
 MOST_BODIES = 60
+"""Bodies of a stack: several times those of the tallest drag, and few enough to compute at once. Our choice."""
+
 LARGEST_MM = 300.0
+"""mm, outer diameter of a body: beyond any reel's. Our choice."""
+
 THINNEST_MM, THICKEST_MM = 0.001, 50.0
+"""mm, thickness of a body, from a film of grease to beyond any gear: our choice."""
 
 
 class Tie(StrEnum):

@@ -15,6 +15,10 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
 MOST_CLAMP_N = 100_000.0
+"""N, clamp force: a hundred times what a hand on a star gives. Our choice."""
+
+TORQUE_DRAWS = 4000
+"""Draws behind the interval of a torque: its ends then move by less than they are shown with. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +33,7 @@ class StackTorque:
 
 
 def evaluate(
-    stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, rng: Generator, draws: int = 4000
+    stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, rng: Generator, draws: int = TORQUE_DRAWS
 ) -> StackTorque:
     """Torque new (uniform pressure) and run in (uniform wear), 90 % interval from ``draws`` draws of ``rng``.
 

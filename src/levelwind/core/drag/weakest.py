@@ -2,7 +2,7 @@
 
 Each part is given as the torque at its own shaft at which it starts to yield, as an interval from its material's; only
 parts whose dimensions are given are judged. Sources: W. Lewis by way of J. E. Shigley, Mechanical Engineering Design,
-chapter 14 (teeth); sections 3-11 and 3-12 (bending, torsion) and the distortion energy assumption, shear yield 0.577 of
+chapter 14 (teeth); sections 3-11 and 3-12 (bending, torsion) and the distortion energy theory, shear yield 0.577 of
 tensile (section 5-5).
 """
 
@@ -16,6 +16,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity, in_words
 
 SHEAR_SHARE = 0.577
+"""Yield in shear over yield in tension, 1/√3: the distortion energy theory, Shigley, section 5-5."""
 MARGIN = 2.0
 """How far under first yield a drag is advised to stay, for shocks, wear and corners that raise stress: our choice."""
 

@@ -18,7 +18,8 @@ FULL_SHARE = 0.95
 """Share of its room at which a spool counts as full, a little left under the rim: common practice, no source."""
 
 NODES = 16
-"""Points of the polynomial in 1 / packing: 12 leave 5e-8 where packing runs over all it may be, 16 less than 1e-9."""
+"""Points of the polynomial in 1 / packing: where packing runs over all it may be, 12 leave an error of 5e-8 of the
+tension and 16 less than 1e-9 (measured over the spools of the tests). Our choice."""
 
 
 @dataclass(frozen=True, slots=True)

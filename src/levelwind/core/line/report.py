@@ -9,6 +9,7 @@ from levelwind.core.line.radius import radius_at_length_m
 from levelwind.core.quantities import Quantity, in_words
 
 FILLS = (("full", 1.0), ("half", 0.5), ("near empty", NEAR_EMPTY))
+"""Fills told, with the share of the line that is left at each: our choice."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.line.radius import Floats, Numbers
 
 MOST_BITE = 20.0
-"""Friction times wrap beyond which nothing moves: the line would part first."""
+"""Friction times wrap beyond which nothing moves, for the line would part first: our choice."""
 
 
 def tension_N(torque_Nm: Numbers, radius_m: Numbers, guides: Numbers = 1.0) -> Floats:
