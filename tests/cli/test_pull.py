@@ -28,6 +28,7 @@ def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.mark.limited
 def test_json_is_one_object_of_the_designs_shape(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["pull", str(log), "--json"]) == 0
     out, err = capsys.readouterr()
@@ -190,6 +191,7 @@ def test_a_capacity_without_sense_is_wrong_use(words: str, capsys: pytest.Captur
     assert "is not a force with its unit" in capsys.readouterr().err
 
 
+@pytest.mark.limited
 def test_a_folder_at_one_go(log: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "a.csv").write_bytes(log.read_bytes())
     (tmp_path / "b.txt").write_text("hello")

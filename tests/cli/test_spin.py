@@ -45,6 +45,7 @@ def test_a_table_in_words_and_as_json(tmp_path: Path, capsys: pytest.CaptureFixt
     assert all(list(each) == ["value", "low", "high"] for each in spin["losses"].values())
 
 
+@pytest.mark.limited
 def test_a_sound_with_its_progress_beside_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     made = recording(10, codec=None)
     file = tmp_path / "spin.wav"
@@ -133,6 +134,7 @@ def test_interrupted_it_stops_every_recording_of_a_folder(tmp_path: Path) -> Non
     assert out == ""
 
 
+@pytest.mark.limited
 def test_a_folder_at_one_go(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     _csv(tmp_path / "a.csv")
     (tmp_path / "b.csv").write_text("hello")

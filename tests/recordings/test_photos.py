@@ -65,6 +65,7 @@ def test_every_kind_is_turned_upright_and_stripped(kind: str, named: str) -> Non
     assert (photo.width, photo.height) == (400, 600)
 
 
+@pytest.mark.limited
 def test_a_large_photo_is_made_smaller_and_a_small_one_is_not_made_larger() -> None:
     large = read_photo(encoded(picture(3000, 1500), "JPEG"))
     assert (large.width, large.height, large.thumbnail_width, large.thumbnail_height) == (2400, 1200, 480, 240)
@@ -119,6 +120,7 @@ def test_what_is_no_photo_is_refused_in_one_sentence(data: bytes, sentence: str)
         read_photo(data, name="reel.jpg")
 
 
+@pytest.mark.limited
 def test_a_file_is_read_by_its_content_and_called_by_its_name(tmp_path: Path) -> None:
     path = tmp_path / "side plate.png"
     path.write_bytes(encoded(picture(), "JPEG"))

@@ -14,6 +14,8 @@ from levelwind.recordings.force_log import read_force_log
 from levelwind.recordings.limits import Stopped
 from levelwind.recordings.pull_file import likely_units, read_pull
 
+pytestmark = pytest.mark.limited
+
 TIME = np.arange(0.0, 8.0, 0.05)
 FORCE = np.where((TIME > 1) & (TIME < 6), np.where(TIME < 1.4, 60 * (TIME - 1), 18 + 0.2 * np.sin(9 * TIME)), 0.0)
 

@@ -17,32 +17,48 @@ from levelwind.core.spin.law import Law, speed_after
 from levelwind.recordings.limits import Stopped
 from levelwind.recordings.spin_file import SpinRead, read_spin
 from tests.core.spin import sounds
-from tests.core.spin.films import Filmed, Scene, encoded, make_film, shoot, stop_after
+from tests.core.spin.films import Filmed, Scene, encoded, shoot, shoot_with_truth, stop_after
 
 CALM = stop_after(replace(Scene(), frames_per_s=60.0, shake=0.0, roll=0.0, lamp_depth=0.0), 4.0)
 LAW, FIRST_REV_S = Law(0.3, 0.05, 0.002), 25.0
 
 
 @cache
-def film() -> bytes:
-    return encoded(*shoot(CALM, np.random.default_rng(5)))
+def shot() -> tuple[np.ndarray, Filmed]:
+    return shoot_with_truth(CALM, np.random.default_rng(5))
 
 
 @cache
+def film() -> bytes:
+    full, made = shot()
+    return encoded(full, made.t_s)
+
+
+@cache
+def slow_film() -> bytes:
+    """The same played four times slower."""
+    full, made = shot()
+    return encoded(full, 4 * made.t_s)
+
+
 def truth() -> Filmed:
-    return make_film(CALM, np.random.default_rng(5))
+    return shot()[1]
+
+
+TOLD: list[tuple[float, str]] = []
+"""What was said while the film was read."""
 
 
 @cache
 def film_read() -> SpinRead:
-    return read_spin(film(), name="spin.mp4")
+    return read_spin(film(), name="spin.mp4", progress=lambda part, doing: TOLD.append((part, doing)))
 
 
 @cache
 def still_spool() -> bytes:
     """Nothing turns: one picture all the time, with the noise of each moment."""
     rng = np.random.default_rng(5)
-    one = shoot(CALM, rng)[0][0]
+    one = shoot(replace(CALM, after_s=-4.0), rng)[0][0]
     frames = np.clip(one + rng.normal(0, 3, (120, *one.shape)), 0, 255).astype(np.uint8)
     return encoded(frames, np.arange(120) / 30)
 
@@ -98,8 +114,7 @@ def test_a_tap_beside_the_spool_is_told() -> None:
 
 
 def test_a_film_slowed_by_four_is_four_times_faster() -> None:
-    slow = encoded(*(lambda full, t: (full, 4 * t))(*shoot(CALM, np.random.default_rng(5))))
-    read, plain = read_spin(slow, slowed=4.0), film_read()
+    read, plain = read_spin(slow_film(), slowed=4.0), film_read()
     assert read.result is not None and plain.result is not None
     (one,), (other,) = read.result.spins, plain.result.spins
     assert one.start_s is not None and other.start_s is not None
@@ -111,18 +126,17 @@ def test_a_film_slowed_by_four_is_four_times_faster() -> None:
 
 
 def test_marks_told_of_a_film_are_said_to_change_nothing() -> None:
-    told = read_spin(encoded(*shoot(CALM, np.random.default_rng(5))), marks=4)
+    told = read_spin(film(), marks=4)
     assert told.result and any("changes no number" in str(note) for note in told.result.cautions)
     assert not any("changes no number" in str(note) for note in film_read().result.cautions)
 
 
 def test_slow_motion_that_says_nothing_of_itself_is_asked_about_until_told() -> None:
-    slow = encoded(*(lambda full, t: (full, 4 * t))(*shoot(CALM, np.random.default_rng(5))))
-    asked = read_spin(slow).result
+    asked = read_spin(slow_film()).result
     assert asked is not None
     assert [(question.about, question.answers) for question in asked.questions] == [("slowed", (1.0, 2.0, 4.0, 8.0))]
     assert any("slow motion" in str(note) for note in asked.cautions)
-    for told in (read_spin(slow, slowed=1.0).result, film_read().result):
+    for told in (read_spin(slow_film(), slowed=1.0).result, film_read().result):
         assert told is not None and told.questions == ()
 
 
@@ -136,6 +150,7 @@ def test_only_a_part_by_the_clock_of_the_whole() -> None:
     assert spin.initial_rev_s.value == pytest.approx(truth().speed_at(np.array([spin.start_s]))[0], rel=0.02)
 
 
+@pytest.mark.limited
 def test_a_sound_and_a_bearing_in_it() -> None:
     data = sounds.encoded(sound().samples, "pcm_s16le", "wav")
     read = read_spin(data, name="spin.wav", marks=sound().marks, bearing=Bearing(9, 0.3126, 1.537))
@@ -197,6 +212,7 @@ def test_a_sound_that_breaks_off_is_used_and_that_is_said() -> None:
     assert "breaks off" in str(read.result.cautions[0])
 
 
+@pytest.mark.limited
 def test_a_table_and_a_part_of_it() -> None:
     whole, part = read_spin(table()), read_spin(table(), between_s=(5.0, 15.0))
     assert whole.source == "table"
@@ -221,13 +237,13 @@ def test_the_moments_a_mark_went_by() -> None:
 
 
 def test_progress_rises_to_the_end_and_says_what_is_done() -> None:
-    told: list[tuple[float, str]] = []
-    read_spin(film(), progress=lambda part, doing: told.append((part, doing)))
-    parts = [part for part, _ in told]
+    film_read()
+    parts = [part for part, _ in TOLD]
     assert parts == sorted(parts) and parts[0] == 0.0 and parts[-1] == 1.0
-    assert {"reading the film", "holding the picture still", "following the mark"} <= {doing for _, doing in told}
+    assert {"reading the film", "holding the picture still", "following the mark"} <= {doing for _, doing in TOLD}
 
 
+@pytest.mark.limited
 def test_it_can_be_stopped() -> None:
     stop = Event()
     with pytest.raises(Stopped, match="stopped by hand"):
@@ -264,6 +280,7 @@ def test_what_is_no_recording_is_refused_in_one_sentence(case: str) -> None:
     assert "force" not in str(refusal.value)
 
 
+@pytest.mark.limited
 def test_half_a_film_is_refused() -> None:
     with pytest.raises(InputError, match=r"spin\.mp4 was cut short or damaged"):
         read_spin(film()[: len(film()) // 2], name="spin.mp4")

@@ -9,6 +9,7 @@ flickers at twice the mains, exposure that drifts, compression, frames at uneven
 import io
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -177,14 +178,24 @@ def motion(scene: Scene) -> tuple[Array, Array, Array, float, float]:
     return STEP_S * np.arange(len(speeds)), np.array(turns), np.array(speeds), flicks[-1] + pushing, stop
 
 
+@cache
+def filmed(scene: Scene) -> Filmed:
+    """The film of a scene by one and the same dice, made once in a process."""
+    return make_film(scene, np.random.default_rng(5))
+
+
 def make_film(scene: Scene, rng: np.random.Generator) -> Filmed:
     """The film as ``read_film`` hands it over: luma, shrunk to 160 by 120."""
-    full, t, times, turns, speeds, flick, stop = _shoot(scene, rng)
-    if scene.crf is not None:
-        full = decoded(encoded(full, t, scene.crf))
+    return shoot_with_truth(scene, rng)[1]
+
+
+def shoot_with_truth(scene: Scene, rng: np.random.Generator) -> tuple[NDArray[np.uint8], Filmed]:
+    """Full frames before any compression, and the film that becomes of them."""
+    shot, t, times, turns, speeds, flick, stop = _shoot(scene, rng)
+    full = shot if scene.crf is None else decoded(encoded(shot, t, scene.crf))
     shape = (len(full), HEIGHT // SHRINK, SHRINK, WIDTH // SHRINK, SHRINK)
     frames = np.stack([np.rint(f.reshape(shape[1:]).mean((1, 3))).astype(np.uint8) for f in full])
-    return Filmed(frames, t, times, turns, speeds, flick, stop, scene)
+    return shot, Filmed(frames, t, times, turns, speeds, flick, stop, scene)
 
 
 def encoded(

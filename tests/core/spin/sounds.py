@@ -2,6 +2,7 @@
 
 import io
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,7 @@ class Made:
         return energy_shares(self.law, *np.interp([start_s, end_s], self.time_s, self.rev_s))
 
 
+@cache
 def recording(seed: int, *, model_error: bool | None = None, codec: str | None = "") -> Made:
     """One of a fixed family by its number: speeds, losses, marks, noises all drawn. Every third breaks the law."""
     rng = np.random.default_rng(seed)

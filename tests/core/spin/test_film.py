@@ -11,14 +11,9 @@ from levelwind.core.spin.film import NotFollowedError, watch
 from levelwind.core.spin.model import Spin, SpinResult
 from levelwind.core.spin.report import meaning
 from levelwind.recordings.video import decode_film
-from tests.core.spin.films import Filmed, Scene, encoded, make_film, stop_after
+from tests.core.spin.films import Filmed, Scene, encoded, filmed, make_film, stop_after
 
 PLAIN = stop_after(replace(Scene(), frames_per_s=30.0), 4.0)
-
-
-@cache
-def filmed(scene: Scene) -> Filmed:
-    return make_film(scene, np.random.default_rng(5))
 
 
 @cache

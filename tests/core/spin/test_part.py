@@ -11,7 +11,7 @@ from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.spin.film import NotFollowedError, watch
 from levelwind.core.spin.sound import analyse_sound
 from levelwind.core.spin.table import analyse_passes, analyse_speeds
-from tests.core.spin.films import Filmed, Scene, make_film, stop_after
+from tests.core.spin.films import Scene, filmed, stop_after
 from tests.core.spin.sounds import SAMPLE_HZ, recording
 
 CALM = stop_after(replace(Scene(), frames_per_s=30.0, shake=0.0, roll=0.0, lamp_depth=0.0), 4.0)
@@ -21,11 +21,6 @@ RIGHT = stop_after(replace(CALM, start_rev_s=12.0, radius=45.0, centre=(250.0, 1
 
 def dice() -> np.random.Generator:
     return np.random.default_rng(1)
-
-
-@cache
-def filmed(scene: Scene) -> Filmed:
-    return make_film(scene, np.random.default_rng(5))
 
 
 @cache

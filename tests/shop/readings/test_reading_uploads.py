@@ -2,6 +2,7 @@
 
 import tracemalloc
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -100,12 +101,14 @@ def _one_clear_sentence(reading: Reading, data: bytes) -> None:
     assert reading.job.events.filter(text__startswith=f"{reading} gives no number: ").count() == 1
 
 
+@pytest.mark.limited
 def test_a_million_rows_are_read() -> None:
     reading = _upload(_long_log(), "log.csv")
     assert reading.refused == ""
     assert reading.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.0, abs=0.01)
 
 
+@pytest.mark.limited
 def test_two_million_rows_are_refused_in_words() -> None:
     reading = _upload(b"time,force\n" + b"1,2\n" * 2_000_000, "log.csv")
     assert reading.refused.startswith("log.csv was 2000001 rows long")
@@ -133,14 +136,16 @@ def test_a_table_is_read_and_its_part_alone_when_told() -> None:
     assert part.analysis["given"] == {"between_s": [2.0, 12.0]}
 
 
-def _a_sound() -> bytes:
-    made = next(made for made in map(sounds.recording, range(1, 40)) if made.marks == 4 and not made.broken)
-    return sounds.encoded(made.samples, "pcm_s16le", "wav")
+@cache
+def _made() -> sounds.Made:
+    made = sounds.recording(11)
+    assert made.marks == 4 and not made.broken
+    return made
 
 
 def test_a_sound_is_told_the_ticks_a_turn_and_the_bearing_that_its_pattern_knows() -> None:
     pattern = a_pattern(ticks_a_turn=4, bearing_balls=7, bearing_ball_mm=1.588, bearing_pitch_mm=7.0)
-    job, sound = a_job(pattern=pattern), _a_sound()
+    job, sound = a_job(pattern=pattern), sounds.encoded(_made().samples, "pcm_s16le", "wav")
     reading = _upload(sound, "spin.wav", "spin", job=job)
     assert reading.told == {}
     assert reading.analysis["given"]["marks"] == 4
@@ -154,8 +159,7 @@ def test_a_sound_is_told_the_ticks_a_turn_and_the_bearing_that_its_pattern_knows
 
 @pytest.mark.parametrize(("codec", "container"), [("aac", "mp4"), ("libopus", "webm")])
 def test_so_is_one_that_a_phone_saved_in_a_films_container(codec: str, container: str) -> None:
-    samples = next(made for made in map(sounds.recording, range(1, 40)) if made.marks == 4 and not made.broken).samples
-    sound = sounds.encoded(samples, codec, container)
+    sound = sounds.encoded(_made().samples, codec, container)
     reading = _upload(sound, f"spin.{container}", "spin", job=a_job(pattern=a_pattern(ticks_a_turn=4)))
     assert (reading.analysis["source"], reading.analysis["given"]) == ("sound", {"marks": 4})
     assert not reading.analysis.get("questions")

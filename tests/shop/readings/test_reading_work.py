@@ -25,7 +25,7 @@ from levelwind.shop.readings.services.work import work_close, work_resume, work_
 from tests.jobs import a_job
 from tests.shop.readings.test_readings import a_log
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.limited]
 
 
 @pytest.fixture
