@@ -16,8 +16,8 @@ run: $(VENV)/.run ## start the app on the demo shop
 test: $(VENV)/.dev ## every test, the browser's too
 	@$(BIN)/pytest -n 2 --dist loadfile
 
-prove-numbers: $(VENV)/.dev ## every simulation in its full size
-	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m simulation
+prove-numbers: $(VENV)/.dev ## every simulation in its full size; writes docs/physics/figures.md
+	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m simulation --figures docs/physics/figures.md
 
 lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 	@$(BIN)/ruff check .

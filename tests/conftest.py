@@ -1,10 +1,20 @@
-"""For every test: recordings are read in its own process, unless it is marked ``limited``."""
+"""Recordings are read in the test's own process unless it is marked ``limited``; simulations tell their figures."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from itertools import groupby
+from pathlib import Path
 
 import pytest
+from django.utils import timezone
 
 from tests.reading_here import reading_here
+
+Figure = Callable[..., None]
+"""What was counted, of how many cases, what came of it and what is wanted."""
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--figures", type=Path, help="write what the simulations came to into this page")
 
 
 @pytest.fixture(autouse=True)
@@ -14,3 +24,31 @@ def read_here(request: pytest.FixtureRequest) -> Iterator[None]:
     else:
         with reading_here():
             yield
+
+
+@pytest.fixture
+def figure(record_property: Callable[[str, object], None]) -> Figure:
+    def keep(what: str, of: int, reached: str, wanted: str = "") -> None:
+        record_property("figure", [what, str(of), reached, wanted])
+
+    return keep
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
+    """The figures as a page, one table for each file of simulations."""
+    page = config.getoption("--figures")
+    if page is None:
+        return
+    reports = [report for kind in ("passed", "failed") for report in terminalreporter.stats.get(kind, [])]
+    rows = [
+        (report.nodeid.split("::")[0], value)
+        for report in reports
+        for name, value in report.user_properties
+        if name == "figure" and report.when == "call"
+    ]
+    lines = ["# Figures of the simulations", ""]
+    lines += [f"Written by `make prove-numbers` on {timezone.localdate():%-d %B %Y}; the seeds are fixed.", ""]
+    for file, found in groupby(sorted(rows, key=lambda row: row[0]), lambda row: row[0]):
+        lines += [f"## `{file}`", "", "| | cases | reached | wanted |", "|---|---|---|---|"]
+        lines += [f"| {' | '.join(row)} |" for _, row in found] + [""]
+    page.write_text("\n".join(lines), encoding="utf-8")

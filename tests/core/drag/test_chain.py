@@ -11,7 +11,9 @@ from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.rings import Assumption
 from levelwind.core.drag.torque import idle_bodies, torque_Nm
 from levelwind.core.errors import InputError
+from tests.conftest import Figure
 from tests.core.drag.stacks import THREE_BETWEEN_ALTERNATE_PLATES, body, stack
+from tests.full_size import cases
 
 CHAINS = st.integers(2, 12).flatmap(
     lambda n: st.tuples(
@@ -32,9 +34,10 @@ def by_max_flow(side: list[int], capacity: list[float]) -> float:
     return float(nx.maximum_flow_value(graph, "gear", "sleeve"))
 
 
-def test_chain_is_the_max_flow_of_500_random_stacks() -> None:
-    rng = np.random.default_rng(20)
-    for _ in range(500):
+@pytest.mark.simulation
+def test_chain_is_the_max_flow_of_random_stacks(figure: Figure) -> None:
+    rng, number = np.random.default_rng(20), cases(100, 500)
+    for _ in range(number):
         n = int(rng.integers(2, 14))
         side = rng.choice([1, -1, 0], n)
         capacity = rng.uniform(0.0, 10.0, n - 1)
@@ -42,6 +45,7 @@ def test_chain_is_the_max_flow_of_500_random_stacks() -> None:
         assert carried_torque_Nm(side, capacity) == pytest.approx(
             by_max_flow(list(side), list(capacity)), rel=1e-12, abs=1e-12
         )
+    figure("random stacks whose torque is a general max-flow's", number, "all", "all")
 
 
 def test_three_washers_between_alternate_plates_are_three_not_six() -> None:

@@ -56,6 +56,16 @@ def recording(seed: int, *, model_error: bool | None = None, codec: str | None =
     return Made(samples, marks, broken, flick, flick + float(t[-1]), t[inside] + flick, speed[inside], law)
 
 
+def speed_errors(made: Made, times: FloatArray, speeds: FloatArray, *, short_of_rest: float = 0.0) -> FloatArray:
+    """Relative errors at the times between flick and rest, or up to ``short_of_rest`` turns before it."""
+    inside = (times >= made.time_s[0]) & (times <= made.time_s[-1])
+    if short_of_rest:
+        turns = np.concatenate([[0.0], np.cumsum(np.diff(made.time_s) * (made.rev_s[1:] + made.rev_s[:-1]) / 2)])
+        inside &= times <= np.interp(turns[-1] - short_of_rest, turns, made.time_s)
+    truth = np.interp(times[inside], made.time_s, made.rev_s)
+    return np.asarray(np.abs(speeds[inside] - truth) / np.maximum(truth, 0.02 * made.rev_s[0]))
+
+
 def _spool(rng: np.random.Generator) -> tuple[Law, float, float]:
     start, stop = rng.uniform(8, 45), rng.uniform(5, 35)
     parts = rng.dirichlet([1, 1, 1]) + np.array([0.03, 0, 0])

@@ -1,34 +1,35 @@
-"""How often the 90 % intervals of a spin hold the truth, on made phases, law kept and law broken.
-
-python bench/spin_intervals.py [NUMBER] [FIRST]     60 spools of each kind, from number 9 unless told otherwise
-"""
-
-import sys
-from pathlib import Path
+"""How often the 90 % intervals of a spin hold the truth, on made phases, law kept and law broken."""
 
 import numpy as np
+import pytest
 from scipy.integrate import solve_ivp
 
-ROOT = Path(__file__).resolve().parents[1]
-sys.path[:0] = [str(ROOT), str(ROOT / "src")]
+from levelwind.core.spin.fit import fit_phase
+from levelwind.core.spin.law import Law, energy_shares, time_between
+from levelwind.core.spin.shares import central_interval, draw_laws, highest_density_interval
+from tests.conftest import Figure
+from tests.full_size import cases
+from tests.simulations.held import often_enough, share
 
-from levelwind.core.spin.fit import fit_phase  # noqa: E402
-from levelwind.core.spin.law import Law, energy_shares, time_between  # noqa: E402
-from levelwind.core.spin.shares import central_interval, draw_laws, highest_density_interval  # noqa: E402
-
+SPOOLS, FIRST = cases(6, 60), 9
 NOISE_TURNS = 0.004
 KINDS = {"law kept": (0.0, 0.0), "friction rises": (0.8, 0.0), "rises, out of balance": (0.8, 0.6)}
 """The most that dry friction rises by, and the most unbalance, in parts of the dry friction."""
 
 
-def main(number: int, first: int) -> None:
-    for kind, (rise, lump) in KINDS.items():
-        rng = np.random.default_rng(first)
-        rows = [row for _ in range(number) if (row := one(rng, rise, lump))]
-        held, widths = np.array([row[:4] for row in rows]), np.array([row[4:] for row in rows])
-        print(f"{kind} ({len(rows)}): held: dry {held[:, 0].mean():.2f}, oil {held[:, 1].mean():.2f}, ", end="")
-        print(f"air {held[:, 2].mean():.2f}, first speed {held[:, 3].mean():.2f}; ", end="")
-        print("widths of the shares " + ", ".join(f"{w:.3f}" for w in np.median(widths, axis=0)))
+@pytest.mark.simulation
+@pytest.mark.parametrize("kind", KINDS)
+def test_phases(kind: str, figure: Figure) -> None:
+    rng = np.random.default_rng(FIRST)
+    rows = [row for _ in range(SPOOLS) if (row := one(rng, *KINDS[kind]))]
+    shares = [held > 0 for row in rows for held in row[:3]]
+    firsts = [row[3] > 0 for row in rows]
+    widths = np.median(np.array([row[4:] for row in rows]), axis=0)
+    figure(f"phases, share intervals that hold the truth, {kind}", len(shares), share(shares), "85 to 95 %")
+    figure(f"phases, first speed's, {kind}", len(firsts), share(firsts), "85 to 95 %")
+    told = ", ".join(f"{width:.3f}" for width in widths)
+    figure(f"phases, widths of the shares of dry, oil and air in the middle, {kind}", len(rows), told)
+    assert often_enough(shares, 0.85) and often_enough(firsts, 0.85)
 
 
 def one(rng: np.random.Generator, most_rise: float, most_lump: float) -> list[float] | None:
@@ -57,7 +58,3 @@ def one(rng: np.random.Generator, most_rise: float, most_lump: float) -> list[fl
     first = central_interval(draws.start_rev_s)
     held = [q.low <= x <= q.high for q, x in zip(shares, energy_shares(law, start, speed[-1]), strict=True)]
     return [*map(float, held), float(first.low <= start <= first.high), *(q.high - q.low for q in shares)]
-
-
-if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 60, int(sys.argv[2]) if len(sys.argv) > 2 else 9)
