@@ -7,12 +7,12 @@ from math import exp, sin
 
 from PIL import Image
 
+from levelwind.core.figures import Figure, Line, Marker, compared
 from levelwind.core.quantities import Quantity
 from levelwind.documents import bill, old_parts, price, proof, tag, takedown
 from levelwind.documents.letterhead import JobHead, Shop
 from levelwind.documents.money import Currency
 from levelwind.documents.picture import Picture
-from levelwind.documents.scale import ForceCurves, SpeedCurves, SpeedTrace, Trace
 
 DAY = date(2026, 5, 14)
 SHOP = Shop(
@@ -44,8 +44,23 @@ def photo(width: int = 160, height: int = 120, kind: str = "JPEG") -> bytes:
 
 
 TIMES = tuple(i / 20 for i in range(200))
-AS_FOUND = Trace(TIMES, tuple(38 * (1 - exp(-3 * t)) + 9 * (2 * t % 1) for t in TIMES), 46.0, 38.0)
-AS_LEFT = Trace(TIMES, tuple(30 * (1 - exp(-4 * t)) + sin(3 * t) for t in TIMES), 31.0, 30.0)
+AS_FOUND = Line(
+    "as-found",
+    [(t, 38 * (1 - exp(-3 * t)) + 9 * (2 * t % 1)) for t in TIMES],
+    "as found",
+    "running at 38 N",
+)
+AS_LEFT = Line("as-left", [(t, 30 * (1 - exp(-4 * t)) + sin(3 * t)) for t in TIMES], "as left", "running at 30 N")
+BREAKAWAYS = (
+    Marker("breakaway", 0.45, 46.0, "breakaway as found 46 N", role="as-found"),
+    Marker("breakaway", 1.2, 31.0, "breakaway as left 31 N", role="as-left"),
+)
+
+
+def pulls(*lines: Line) -> Figure | None:
+    return compared("Force over time in N", "N", lines, BREAKAWAYS)
+
+
 OLD_PARTS = (old_parts.OldPart("drag washer", 5, "worn through"), old_parts.OldPart("bridge screw", why="burred"))
 
 PROOF = proof.ProofSheet(
@@ -63,7 +78,7 @@ PROOF = proof.ProofSheet(
         proof.Reading("End float", "none felt", Quantity(0.12, 0.1, 0.14), "mm", "some must remain"),
         proof.Reading("Handle torque", None, Quantity(0.08, 0.06, 0.1), "N·m"),
     ),
-    curves=ForceCurves(AS_FOUND, AS_LEFT),
+    curves=pulls(AS_FOUND, AS_LEFT),
     pictures=(proof.PicturePair(Picture(photo(), "stack, worn"), Picture(photo(), "stack, new"), "The drag stack"),),
     old_parts=OLD_PARTS,
     drag_check=proof.DragCheck(Quantity(31, 24, 39), Quantity(30.4, 29.6, 31.3), "N", "full spool"),
@@ -84,9 +99,17 @@ PROOF = proof.ProofSheet(
 SPIN_TIMES = tuple(i / 4 for i in range(137))
 FULL_PROOF = replace(
     PROOF,
-    speeds=SpeedCurves(
-        SpeedTrace(SPIN_TIMES[:45], tuple(30 * (1 - t / 11) for t in SPIN_TIMES[:45]), 11.0, "11.0 s"),
-        SpeedTrace(SPIN_TIMES, tuple(30 * (1 - t / 34) ** 1.4 for t in SPIN_TIMES), 34.0, "34.0 s"),
+    speeds=compared(
+        "Speed over time in rev/s",
+        "rev/s",
+        [
+            Line("as-found", [(t, 30 * (1 - t / 11)) for t in SPIN_TIMES[:45]], "as found", "11.0 s to rest"),
+            Line("as-left", [(t, 30 * (1 - t / 34) ** 1.4) for t in SPIN_TIMES], "as left", "34.0 s to rest"),
+        ],
+        [
+            Marker("rest", 11.0, 0.0, "at rest as found", role="as-found"),
+            Marker("rest", 34.0, 0.0, "at rest as left", role="as-left"),
+        ],
     ),
     shares=(
         proof.LossShare("dry friction", Quantity(71, 62, 79), Quantity(37, 30, 44), "down by 34 points, real"),

@@ -1,5 +1,6 @@
 """What every sheet must do, and what each must say."""
 
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -9,12 +10,13 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from levelwind.core.errors import InputError
+from levelwind.core.figures import HEADROOM, Line, compared
 from levelwind.core.quantities import Quantity
 from levelwind.documents import bill, old_parts, press, price, proof, tag, takedown
+from levelwind.documents.figures import MARGINS_PX
 from levelwind.documents.letterhead import JobHead, Shop
 from levelwind.documents.money import Currency, format_money
 from levelwind.documents.picture import Picture
-from levelwind.documents.scale import ForceCurves, Trace
 from tests.documents.paper import ink_in_margin, pages, words
 from tests.documents.sheets import (
     BILL,
@@ -273,14 +275,24 @@ def test_a_proof_sheet_shows_the_spool_running_down_and_what_took_its_speed() ->
     row = [printed.index(said) for said in ("The spool running down", "dry friction", "71 %", "62 to 79", "37 %")]
     assert row == sorted(row) and "down by 34 points, real" in printed and FULL_PROOF.spool_now in printed
     bars = proof.layout(FULL_PROOF).data["shares"][0]["bars"]  # type: ignore[index]
-    assert [bar["value"] for bar in bars] == [0.71, 0.37]
+    assert [filled(bar["drawn"]) for bar in bars] == pytest.approx([0.71, 0.37], abs=0.001)
     assert all(heading not in words(proof.layout(PROOF)) for heading in ("The spool running down", "What took its"))
+
+
+def filled(svg: bytes) -> float:
+    """Which part of its box a bar fills."""
+    whole, part = (float(width) for width in re.findall(r'<rect[^>]* width="([\d.]+)"', svg.decode()))
+    return part / whole
 
 
 def test_a_share_told_at_one_moment_only_is_one_bar_and_never_beyond_the_whole() -> None:
     share = proof.LossShare("oil", None, Quantity(99, 97, 104))
     (row,) = proof.layout(replace(FULL_PROOF, shares=(share,))).data["shares"]  # type: ignore[misc]
-    assert [(bar["name"], bar["high"]) for bar in row["bars"]] == [("as left", 1.0)]
+    (bar,) = row["bars"]
+    assert bar["name"] == "as left"
+    assert filled(bar["drawn"]) == pytest.approx(0.99, abs=0.001)
+    whole, end = (float(re.findall(f' {name}="([\\d.]+)"', bar["drawn"].decode())[0]) for name in ("width", "x2"))
+    assert end <= whole
 
 
 def test_a_proof_sheet_says_where_it_stands_what_to_bear_in_mind_and_which_limit_is_not_kept() -> None:
@@ -306,23 +318,23 @@ def test_the_spool_is_drawn_to_scale_only_from_radii_that_make_sense() -> None:
 
 
 def test_a_pull_is_drawn_to_scale() -> None:
-    """The same steady 30 N on an axis that ends at 40 N and on one that ends at 50 N, measured in ink on the page."""
-    steady, stronger = (Trace((0.0, 10.0), (force, force)) for force in (30.0, 40.0))
-    bare = proof.ProofSheet(SHOP, BARE, DAY, "", "-")
-    alone, beside = (
-        middle_of_the_thick_line(proof.layout(replace(bare, curves=ForceCurves(as_found, steady))))
-        for as_found in (None, stronger)
+    """The same steady 30 N beside nothing and beside 40 N, measured in ink on the page."""
+    steady, stronger = (
+        Line(role, ((0.0, force), (10.0, force))) for role, force in (("as-left", 30.0), ("as-found", 40.0))
     )
-    height_mm = 44 - 5 - 9
-    assert beside - alone == pytest.approx(height_mm * (30 / 40 - 30 / 50), abs=0.2)
+    figures = [compared("Force over time", "N", lines, ()) for lines in ([steady], [stronger, steady])]
+    bare = proof.ProofSheet(SHOP, BARE, DAY, "", "-")
+    alone, beside = (middle_of_the_thick_line(proof.layout(replace(bare, curves=each))) for each in figures)
+    height_mm = proof.PULL_MM - (MARGINS_PX[1] + MARGINS_PX[3]) / proof.PX_PER_MM
+    assert beside - alone == pytest.approx(height_mm * (30 - 30 * 30 / 40) / (30 * HEADROOM), abs=0.2)
 
 
 def middle_of_the_thick_line(forme: press.Forme) -> float:
-    """How far down the page, in mm, the line of a steady pull as left runs: 1.3 pt of ink, where rules have 0.6."""
+    """How far down the page, in mm, the line of a steady pull as left runs: 1.3 pt of brass, where rules have 0.6."""
     dpi, title_block_mm = 300, 60
     page = pages(forme, dpi)[0]
     thin, thick = (round(points / 72 * dpi) for points in (0.6, 1.3))
-    dark = page.crop((page.width // 3, 0, page.width // 2, page.height)).point(lambda grey: 0 if grey < 60 else 255)
+    dark = page.crop((page.width // 3, 0, page.width // 2, page.height)).point(lambda grey: 0 if grey < 130 else 255)
     rows = [y for y in range(round(title_block_mm / 25.4 * dpi), page.height) if max(dark_row(dark, y)) == 0]
     middles = [y for y in rows if all(y + d in rows for d in range(-thin, thin + 1)) and thick > thin]
     assert middles

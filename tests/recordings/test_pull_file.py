@@ -34,7 +34,9 @@ def test_it_says_what_the_log_says_here(tmp_path: Path) -> None:
     assert read.result is not None
     assert as_shown(read.result) == as_shown(expected)
     assert (read.refused, read.sha256, read.analysis.get("questions")) == ("", sha256(log()).hexdigest(), None)
-    assert {mark["kind"] for mark in read.analysis["figure"]["marks"]} == {"breakaway", "running"}
+    (pull,) = read.analysis["pulls"]
+    assert pull["start_s"] < pull["breakaway_s"] < pull["steady_s"][0] < pull["steady_s"][1] < pull["end_s"]
+    assert read.analysis["figure"]["points"]
     assert told[0] == "reading the log" and "finding the pulls" in told
 
 

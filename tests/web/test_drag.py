@@ -6,12 +6,12 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.core.figures import Line
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.reference.families import families
 from levelwind.shop.models import DragPlan, Job, Part
 from levelwind.shop.parts.services.shelf import part_add
 from levelwind.shop.readings.services.readings import reading_type
-from levelwind.web.jobs.drag.charts import Curve
 from tests.jobs import a_job, a_pattern
 from tests.pages import typed_into
 
@@ -428,35 +428,34 @@ def test_a_pull_straight_off_the_reel_is_put_past_the_guides_like_the_curve(clie
     client.post(URL, _typed(client, wrap_deg="180", guide_mu="0.15"))
     answer = client.get(URL)
     bent = answer.context["page"].figures.charts.fill
-    assert [dot.name for dot in bent.dots] == ["as found, past the guides"]
+    assert [pull.words for pull in bent.markers] == ["pull as found, past the guides"]
     read = 31.0 / NEWTONS_PER["lbf"]
-    assert f"as found: {read:.3g}" in straight.says
+    assert f"pull as found: {read:.3g}" in straight.says
     assert f"as found, past the guides: {read * exp(0.15 * pi):.3g}" in bent.says
     assert "straight off the reel" in answer.content.decode() and "1.60 times as much" in answer.content.decode()
 
 
-def _end(curve: Curve) -> tuple[float, float]:
-    x, y = curve.points.split()[-1].split(",")
-    return float(x), float(y)
+def _end(curve: Line) -> tuple[float, float]:
+    return curve.points[-1]
 
 
 def test_the_pulls_stand_on_the_curve_where_they_were_made(client: Client, pull: Job) -> None:
     """At a full spool first, where the curve begins, and then half way out; its interval stands about it."""
     full = client.get(URL).context["page"].figures.charts.fill
-    assert [dot.name for dot in full.dots] == ["as found"] and full.dots[0].x == full.left_x
+    assert [pull.role for pull in full.markers] == ["as-found"] and full.markers[0].x == full.lines[0].points[0][0] == 0
     client.post(URL, _typed(client, found_fill="half"))
     half = client.get(URL).context["page"].figures.charts.fill
-    ends = _end(half.curves[0])[0]
-    assert half.dots[0].x == pytest.approx((half.left_x + ends) / 2, abs=0.2)
-    assert half.dots[0].high_y < half.dots[0].y < half.dots[0].low_y
+    (at_half,) = half.markers
+    assert at_half.x == pytest.approx(_end(half.lines[0])[0] / 2, rel=0.001)
+    assert at_half.range_[0] < at_half.y < at_half.range_[1]
 
 
 def test_the_old_stack_is_drawn_against_the_same_turns(client: Client, job: Job) -> None:
     """With two linings laid on one another a face is lost, and the new curve lies under the old."""
     client.post(URL, _typed(client, do="found", **SPRINGS, turns="0.3"))
     client.post(URL, _typed(client, do="down-5"))
-    new, old = client.get(URL).context["page"].figures.charts.turns.curves
-    assert (new.name, old.name) == ("this stack", "the old stack") and _end(new)[1] > _end(old)[1]
+    new, old = client.get(URL).context["page"].figures.charts.turns.lines[:2]
+    assert (new.name, old.name) == ("this stack", "the old stack") and _end(new)[1] < _end(old)[1]
 
 
 def test_a_change_asks_the_book_no_more_for_more_parts(

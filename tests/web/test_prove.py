@@ -41,8 +41,8 @@ def test_both_spins_are_drawn_over_one_another_with_what_took_the_speed(client: 
     a_spin(job, "found", DIRTY)
     a_spin(job, "left", CLEAN)
     page = _page(client)
-    assert 'aria-label="Speed over time; as found: ' in page and "; as left: " in page
-    assert page.count("<polyline") == 2 and "ring: at rest" in page
+    assert 'aria-label="Speed over time in rev/s; as found, ' in page and "; as left, " in page
+    assert page.count("<polyline") == 2 and "at rest</span>" in page
     assert "What took the spool’s speed away" in page and page.count('class="part as-left"') == 3
     assert "less dry friction" in page
     assert f"As left, {readings_of(job).shares[-1].meaning.words}." in page

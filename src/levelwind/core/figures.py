@@ -88,9 +88,9 @@ def step_for(length: float, count: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A curve. ``role`` says what it is: as-found, as-left, read, computed, limit, here, running, wobble, rest-range.
+    """A curve. One with a ``name`` stands in the key, with what it ``says``.
 
-    One with a ``name`` stands in the key, with what it ``says``.
+    ``role`` says what it is: as-found, as-left, read, computed, supposed, limit, here, running, wobble or rest-range.
     """
 
     role: str
@@ -171,6 +171,16 @@ class Figure:
     markers: tuple[Marker, ...] = ()
     rows: tuple[Row, ...] = ()
     title: str = ""
+
+
+def compared(what: str, unit: str, lines: Sequence[Line], markers: Sequence[Marker]) -> Figure | None:
+    """As found and as left on the same axes; None where there is neither. ``unit``: of what is laid off upwards."""
+    if not lines:
+        return None
+    along = [*(x for line in lines for x, _ in line.points), *(marker.x for marker in markers)]
+    up = [*(y for line in lines for _, y in line.points), *(marker.y for marker in markers)]
+    says = "; ".join([what, *(line.keyed for line in lines)])
+    return Figure(says, Axis.along("seconds", along), Axis.upright(unit, up), tuple(lines), markers=tuple(markers))
 
 
 @dataclass(frozen=True, slots=True)

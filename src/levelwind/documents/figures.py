@@ -37,6 +37,7 @@ LOOK: Mapping[str, Mapping[str, str]] = {
     "as-left": {"fill": "none", "stroke": "brass", "stroke-width": "2.4"},
     "read": {"fill": "none", "stroke": "ink", "stroke-width": "1.6"},
     "computed": {"fill": "none", "stroke": "ink", "stroke-width": "2.4"},
+    "supposed": {"fill": "none", "stroke": "ink", "stroke-width": "1.6", "stroke-dasharray": "1.5 4"},
     "limit": {"fill": "none", "stroke": "red", "stroke-width": "1.5", "stroke-dasharray": "3 4"},
     "here": {"fill": "none", "stroke": "brass", "stroke-width": "1.5", "stroke-dasharray": "3 4"},
     "running": {"fill": "none", "stroke": "brass", "stroke-width": "2.4"},
@@ -101,7 +102,12 @@ MARGINS_PX = (46.0, 26.0, 16.0, 46.0)
 ROOMS = {"phone": (300.0, 280.0), "desk": (820.0, 280.0)}
 """How wide and high a figure's area is on a phone and at a desk: so much room have the words on it."""
 
-SWATCH_PX = (44.0, 20.0)
+SHAPE_PX = 20.0
+"""Room for a shape in a key."""
+
+SWATCH_PX = (34.0, 20.0)
+"""How wide and high an entry of a key is; one of shapes is as wide as they are."""
+
 TICKS = 6
 FULL = {"width": "100%", "height": "100%"}
 SCREEN_CURVES = (1000.0, 100.0)
@@ -143,7 +149,7 @@ def key(figure: Figure, inks: Mapping[str, str]) -> tuple[Keyed, ...]:
     named = [(drawer.stroke(line.role), line.keyed) for line in figure.lines if line.name]
     named += [(drawer.shapes([pull]), pull.words) for pull in figure.markers if pull.kind == "pull"]
     named += [(drawn, KEY[kind]) for kind, drawn in drawer.swatches().items()]
-    return tuple(Keyed(_whole(drawn, SWATCH_PX, {"aria-hidden": "true"}), words) for drawn, words in named)
+    return tuple(Keyed(drawn, words) for drawn, words in named)
 
 
 def bar(bar: Bar, inks: Mapping[str, str], width_px: float, height_px: float = 16.0) -> str:
@@ -151,7 +157,9 @@ def bar(bar: Bar, inks: Mapping[str, str], width_px: float, height_px: float = 1
     low, value, high = (share * (width_px - 1) for share in bar.shares)
     box, middle = {"x": "0.5", "y": "2.5", "height": f"{height_px - 5:g}"}, f"{height_px / 2:g}"
     whole = element("rect", box | {"width": f"{width_px - 1:g}"} | _look("whole", inks)) if bar.whole else ""
-    part = element("rect", box | {"width": f"{value:.1f}"} | _look(f"{bar.role} bar", inks))
+    part = element(
+        "rect", {"class": f"part {bar.role}"} | box | {"width": f"{value:.1f}"} | _look(f"{bar.role} bar", inks)
+    )
     ends = {"x1": f"{low + 0.5:.1f}", "x2": f"{high + 0.5:.1f}", "y1": middle, "y2": middle}
     range_ = element("line", ends | _look("range", inks))
     return _whole(whole + part + range_, (width_px, height_px), {"aria-hidden": "true"})
@@ -168,6 +176,10 @@ def _whole(drawn: str, size: tuple[float, float], more: Mapping[str, str]) -> st
     return element("svg", {**space, "width": width, "height": height, **more}, drawn)
 
 
+def _swatch(drawn: str, width: float = SWATCH_PX[0]) -> str:
+    return _whole(drawn, (width, SWATCH_PX[1]), {"aria-hidden": "true"})
+
+
 def _look(name: str, inks: Mapping[str, str]) -> dict[str, str]:
     return {key: inks.get(value, value) for key, value in LOOK[name].items()}
 
@@ -181,11 +193,11 @@ class _Drawer:
     curves: tuple[float, float]
 
     def area(self, rooms: Mapping[str, tuple[float, float]]) -> str:
-        """Grid and axes, and what lies on them, cut off at the area's edges."""
+        """Grid and axes, and what lies on them."""
         spans = "".join(self._span(number, span) for number, span in enumerate(self.figure.spans, 1))
         words = placed(self.figure, rooms)
         marks = "".join(self._marker(marker, place) for marker, place in zip(self.figure.markers, words, strict=True))
-        inside = element("svg", {"class": "inside", **FULL}, spans + self._lines() + marks)
+        inside = element("svg", {"class": "inside", **FULL, "overflow": "visible"}, spans + self._lines() + marks)
         return self._grid() + inside
 
     def _line(self, look: str, x1: str, y1: str, x2: str, y2: str, **more: str) -> str:
@@ -285,20 +297,21 @@ class _Drawer:
         return element(name, {**form, **_look(f"{marker.role} mark", self.inks)})
 
     def shapes(self, markers: Sequence[Marker]) -> str:
-        """Side by side in a swatch."""
-        wide, high = SWATCH_PX
-        middle = high / 2 + (6 if markers[0].kind == "rest" else 0)
-        return "".join(
-            element("g", {"transform": f"translate({wide * n / (len(markers) + 1):g} {middle:g})"}, self.shape(marker))
-            for n, marker in enumerate(markers, 1)
+        """A swatch with these shapes side by side."""
+        middle = SWATCH_PX[1] / 2 + (6 if markers[0].kind == "rest" else 0)
+        drawn = (
+            element("g", {"transform": f"translate({SHAPE_PX * (n + 0.5):g} {middle:g})"}, self.shape(marker))
+            for n, marker in enumerate(markers)
         )
+        return _swatch("".join(drawn), SHAPE_PX * len(markers))
 
-    def stroke(self, role: str) -> str:
-        wide, high = (f"{each:g}" for each in (SWATCH_PX[0], SWATCH_PX[1] / 2))
-        return self._line(role, "0", high, wide, high, **{"class": f"line {role}"})
+    def stroke(self, role: str, under: str = "") -> str:
+        """A swatch with a line of this role, over what lies ``under`` it."""
+        wide, middle = f"{SWATCH_PX[0]:g}", f"{SWATCH_PX[1] / 2:g}"
+        return _swatch(under + self._line(role, "0", middle, wide, middle, **{"class": f"line {role}"}))
 
     def swatches(self) -> dict[str, str]:
-        """By kind, in the order of the key."""
+        """For each kind of what has no name of its own, in the order of the key."""
         plain = {line.role for line in self.figure.lines if not line.name}
         bands = {band.role for band in self.figure.bands}
         drawn = {}
@@ -307,12 +320,11 @@ class _Drawer:
             if own:
                 drawn[kind] = self.shapes(list(own.values()))
             elif kind == "edge" and self.figure.spans:
-                drawn[kind] = self._line("edge", "22", "0", "22", "20")
+                drawn[kind] = _swatch(self._line("edge", "10", "0", "10", "20"), SHAPE_PX)
             elif kind in bands:
-                box = element(
-                    "rect", {"x": "4", "y": "4", "width": "36", "height": "12", **_look(f"{kind} band", self.inks)}
-                )
-                drawn[kind] = box + (self.stroke(kind) if kind in plain else "")
+                box = {"x": "2", "y": "4", "width": f"{SWATCH_PX[0] - 4:g}", "height": f"{SWATCH_PX[1] - 8:g}"}
+                band = element("rect", {**box, **_look(f"{kind} band", self.inks)})
+                drawn[kind] = self.stroke(kind, band) if kind in plain else _swatch(band)
             elif kind in plain and kind != "computed":
                 drawn[kind] = self.stroke(kind)
         return drawn

@@ -3,15 +3,32 @@
 from dataclasses import dataclass
 from datetime import date
 
+from levelwind.core.figures import Bar, Figure
 from levelwind.core.quantities import Quantity, shown
 from levelwind.documents import press
+from levelwind.documents.figures import PAPER, bar, key, on_paper
 from levelwind.documents.letterhead import JobHead, Shop, head
+from levelwind.documents.letters import FACES
 from levelwind.documents.old_parts import OldPart, listed
 from levelwind.documents.picture import Picture
-from levelwind.documents.scale import ForceCurves, SpeedCurves, axis, drawn
 
 ADVICE = "A drag setting and a drag limit worked out on paper are advice, not a guarantee."
 INTERVALS = "In brackets: the range that holds the true value nine times in ten."
+
+PAGE_MM = {"a4": 178.0, "us-letter": 183.9}
+"""How wide the words of a sheet stand, by layouts/house.typ."""
+
+WIDE, GAP_MM = 1.6, 8.0
+"""How many times as wide as what stands beside it a figure is, and how far from it; as layouts/proof.typ has it."""
+
+PX_PER_MM = 14 / 8 * 72 / 25.4
+"""A figure's words are 14 px high in it and 8 points on the sheet."""
+
+PULL_MM, SPIN_MM = 50.0, 46.0
+"""How high their figures stand."""
+
+SHARE_MM, CHECK_MM = 22.0, 34.0
+"""How long the bars are of a share of the loss, and of a drag computed and measured."""
 
 Measured = Quantity | str | None
 """A number with its interval, or what was seen in words, or nothing measured."""
@@ -101,8 +118,8 @@ class ProofSheet:
     done: tuple[str, ...] = ()
     rests_on: tuple[str, ...] = ()
     readings: tuple[Reading, ...] = ()
-    curves: ForceCurves | None = None
-    speeds: SpeedCurves | None = None
+    curves: Figure | None = None
+    speeds: Figure | None = None
     shares: tuple[LossShare, ...] = ()
     spool_now: str = ""
     others: tuple[str, ...] = ()
@@ -130,8 +147,8 @@ def layout(sheet: ProofSheet) -> press.Forme:
         "rests_on": sheet.rests_on,
         "readings": [_reading(row) for row in sheet.readings],
         "intervals": INTERVALS,
-        "curves": sheet.curves and drawn(sheet.curves),
-        "speeds": sheet.speeds and drawn(sheet.speeds),
+        "curves": _figure(sheet.curves, sheet.shop, PULL_MM, beside=sheet.setting is not None),
+        "speeds": _figure(sheet.speeds, sheet.shop, SPIN_MM, beside=bool(sheet.shares)),
         "shares": [_share(row) for row in sheet.shares],
         "spool_now": sheet.spool_now,
         "others": sheet.others,
@@ -165,26 +182,38 @@ def _measured(reading: Measured, unit: str) -> dict[str, str] | None:
     return {"value": rounded.value, "interval": rounded.interval}
 
 
+def _figure(figure: Figure | None, shop: Shop, height_mm: float, beside: bool) -> dict[str, object] | None:
+    """Drawn as wide as its place on the sheet, which it shares with what stands ``beside`` it, and its key."""
+    if figure is None:
+        return None
+    page = PAGE_MM[shop.paper]
+    width = (page - GAP_MM) * WIDE / (WIDE + 1) if beside else page
+    drawn = on_paper(figure, width * PX_PER_MM, height_mm * PX_PER_MM, FACES)
+    keyed = [{"drawn": entry.svg.encode(), "words": entry.words} for entry in key(figure, PAPER)]
+    return {"drawn": drawn, "says": figure.says, "key": keyed}
+
+
 def _share(row: LossShare) -> dict[str, object]:
     told = [(name, q) for name, q in (("as found", row.as_found), ("as left", row.as_left)) if q]
-    return {"name": row.name, "note": row.note, "bars": [_bar(name, q, "%", 100.0) for name, q in told]}
+    return {
+        "name": row.name,
+        "note": row.note,
+        "bars": [_bar(name, "%", Bar(name.replace(" ", "-"), q, 100.0, whole=True), SHARE_MM) for name, q in told],
+    }
 
 
-def _bar(name: str, q: Quantity, unit: str, end: float) -> dict[str, object]:
-    """A number on an axis from nothing to ``end``, in parts of it."""
-    low, value, high = (min(1.0, max(0.0, x / end)) for x in (q.low, q.value, q.high))
-    said = shown(q, unit)
-    return {"name": name, "said": said.value, "interval": said.interval, "low": low, "value": value, "high": high}
+def _bar(name: str, unit: str, drawn: Bar, width_mm: float) -> dict[str, object]:
+    said = shown(drawn.read, unit)
+    svg = bar(drawn, PAPER, width_mm * PX_PER_MM).encode()
+    return {"name": name, "said": said.value, "interval": said.interval, "drawn": svg, "width_mm": width_mm}
 
 
 def _drag_check(check: DragCheck) -> dict[str, object]:
-    end, marks = axis(max(check.computed.high, check.measured.high), 5)
-    bars = [("computed", check.computed), ("measured", check.measured)]
+    end = max(check.computed.high, check.measured.high)
+    bars = [("computed", "computed", check.computed), ("measured", "as-left", check.measured)]
     return {
         "where": check.where,
-        "unit": check.unit,
-        "marks": marks,
-        "bars": [_bar(name, q, check.unit, end) for name, q in bars],
+        "bars": [_bar(name, check.unit, Bar(role, q, end), CHECK_MM) for name, role, q in bars],
     }
 
 

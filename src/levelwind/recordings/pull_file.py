@@ -85,7 +85,7 @@ def measure_log(
 ) -> Answer:
     """The part that touches the file; runs in the limited process."""
     from levelwind.core.pull import analyse
-    from levelwind.core.pull.report import figure
+    from levelwind.core.pull.figure import points_of
     from levelwind.recordings.force_log import read_force_log
 
     tell(0.05, "reading the log")
@@ -108,7 +108,7 @@ def measure_log(
         )
     except LevelwindError as refusal:
         why = Note.from_error(refusal)
-    drawn = figure(log.time_s, log.force_N, result)
+    drawn = {"points": points_of(log.time_s, log.force_N, result.tare_N)}
     questions = _doubted(float(abs(log.force_N).max()), log.unit_found, told=unit != "auto")
     asked = {"questions": questions} if questions else {}
     said = {"refused": as_stored(why)} if why else as_stored(result)

@@ -4,10 +4,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.changes import change
-from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.pull import PullResult, analyse, typed
-from levelwind.core.pull.report import as_text, average, figure, rows, verdict
+from levelwind.core.pull.report import as_text, average, rows, verdict
 from levelwind.core.quantities import Quantity
 
 
@@ -66,25 +65,6 @@ def test_the_average_of_pulls_is_no_surer_than_they_agree() -> None:
     assert torn.high - torn.low > agreed.high - agreed.low
     with pytest.raises(NotDeterminedError, match="no pull in this log has a wobble"):
         average(result(1.5), "wobble_N")
-
-
-def test_the_figure_keeps_every_extreme_in_few_points() -> None:
-    t, force = log(hz=1000.0)
-    result = analyse(t, force)
-    drawing = figure(t, force, result)
-    assert len(drawing.points) <= 600
-    tops = [point[1] for point in drawing.points]
-    assert max(tops) == pytest.approx(force.max() - result.tare_N, abs=1e-3)
-    assert min(tops) == pytest.approx(force.min() - result.tare_N, abs=1e-3)
-    assert [point[0] for point in drawing.points] == sorted(point[0] for point in drawing.points)
-    spiked = force.copy()
-    spiked[[2100, 4321, 6543]] += (3.0, -3.0, 2.5)
-    kept = {point[0] for point in figure(t, spiked, result).points}
-    assert {2.1, 4.321, 6.543} <= kept
-    kinds = {mark.kind: mark for mark in drawing.marks}
-    assert kinds["breakaway"].from_s == pytest.approx(1.5, abs=0.02)
-    assert kinds["running"].from_N == kinds["running"].to_N == result.pulls[0].running_N.value
-    assert as_stored(drawing)["points"][0] == list(drawing.points[0])
 
 
 def test_the_text_speaks_in_newtons_and_in_what_the_scale_shows() -> None:

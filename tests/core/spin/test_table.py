@@ -8,8 +8,9 @@ import pytest
 from levelwind.core.codec import as_shown, as_stored, from_stored
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.spin import SpinResult, typed
+from levelwind.core.spin.figure import spin_figure
 from levelwind.core.spin.law import Law, speed_after, time_between, turns_after
-from levelwind.core.spin.report import as_text, marks_on, verdict
+from levelwind.core.spin.report import as_text, verdict
 from levelwind.core.spin.table import analyse_passes, analyse_speeds
 
 LAW, START = Law(0.3, 0.05, 0.002), 25.0
@@ -123,6 +124,7 @@ def test_figure_and_words() -> None:
     result = analyse_speeds(*_table(), DICE(1))
     (spin,) = result.spins
     assert 2 < len(spin.speed) <= 600
-    assert [mark.kind for mark in marks_on(spin)] == ["flick", "half", "rest"]
+    drawn = spin_figure(result)
+    assert drawn and [marker.kind for marker in drawn.markers] == ["flick", "half", "rest"]
     text = as_text(result)
     assert "dry friction" in text and "% (" in text

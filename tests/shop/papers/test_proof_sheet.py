@@ -35,7 +35,7 @@ def test_spins_limits_and_others_are_on_it(pattern: Pattern) -> None:
     a_gauge(job, "turn", "left", 0.9)
     a_gauge(job, "end_float", "left", 0.2)
     sheet = proof_sheet(job)
-    assert sheet.speeds and sheet.speeds.as_found and sheet.speeds.as_left
+    assert sheet.speeds and [line.role for line in sheet.speeds.lines] == ["as-found", "as-left"]
     assert [share.name for share in sheet.shares] == ["dry friction", "oil", "air"]
     assert all(share.as_found and share.as_left and "points" in share.note for share in sheet.shares)
     rows = {row.name: row for row in sheet.readings}
@@ -81,6 +81,6 @@ def test_one_moment_alone_is_drawn_alone() -> None:
     a_spin(job, "found", DIRTY)
     a_pull(job, "found", 60.0, 37.0)
     sheet = proof_sheet(job)
-    assert sheet.speeds and sheet.speeds.as_left is None
+    assert sheet.speeds and [line.role for line in sheet.speeds.lines] == ["as-found"]
     assert all(share.as_found and share.as_left is None and not share.note for share in sheet.shares)
     assert proof.render(sheet).startswith(b"%PDF")

@@ -7,7 +7,8 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.services.sendings import job_prove
 from levelwind.shop.models import Job, Reading, Stage
 from levelwind.shop.papers.selectors.sheets import proof_sheet
-from levelwind.shop.readings.selectors.readings import force_curves, readings_of
+from levelwind.shop.readings.selectors.figures import compared
+from levelwind.shop.readings.selectors.readings import readings_of
 from levelwind.shop.readings.services.readings import reading_strike_out, reading_tell, reading_type, recording_upload
 from tests.jobs import a_job
 
@@ -95,9 +96,10 @@ def test_a_number_that_cannot_be_is_refused_and_not_kept(kind: str, typed: dict[
 def test_the_curves_are_drawn_in_the_shops_unit() -> None:
     job = a_job()
     recording_upload(job=job, kind="pull", moment="left", file=a_log())
-    curves = force_curves(readings_of(job, "lbf"), "lbf")
-    assert curves is not None and curves.as_found is None and curves.as_left is not None
-    assert max(curves.as_left.force) == pytest.approx(38 / 4.4482, rel=1e-3)
+    figure = compared(readings_of(job, "lbf"), "pull", "lbf")
+    assert figure is not None and [line.role for line in figure.lines] == ["as-left"]
+    assert max(force for _, force in figure.lines[0].points) == pytest.approx(38 / 4.4482, rel=1e-3)
+    assert figure.y.name == "lbf"
 
 
 def test_a_reel_is_proved_by_a_reading_as_left() -> None:

@@ -8,7 +8,8 @@ from levelwind.core.quantities import Quantity
 from levelwind.core.spin.model import Question, SpinResult
 from levelwind.core.spin.model import Spin as OneSpin
 from levelwind.shop.models import Work
-from levelwind.shop.readings.selectors.readings import readings_of, spin_curves
+from levelwind.shop.readings.selectors.figures import compared
+from levelwind.shop.readings.selectors.readings import readings_of
 from tests.jobs import a_job
 from tests.shop.readings.reading_rows import CLEAN, DIRTY, a_pull, a_row, a_spin
 
@@ -120,13 +121,14 @@ def test_the_speeds_are_drawn_from_the_flick_with_rest_where_it_is_told() -> Non
     job = a_job()
     a_spin(job, "left")
     a_row(job, "spin", "found", as_stored(spin.typed(11.0)))
-    curves = spin_curves(readings_of(job))
-    assert curves and curves.as_found is None and curves.as_left
-    assert curves.as_left.rev_s[0] == pytest.approx(30.0, rel=0.01)
-    assert curves.as_left.spin_time_s and curves.as_left.says.endswith(" s")
+    figure = compared(readings_of(job), "spin", "N")
+    assert figure is not None and [line.role for line in figure.lines] == ["as-left"]
+    assert figure.lines[0].points[0] == (0.0, pytest.approx(30.0, rel=0.01))
+    assert figure.lines[0].says.endswith(" s to rest")
+    assert [(marker.kind, marker.role, marker.y) for marker in figure.markers] == [("rest", "as-left", 0.0)]
 
 
 def test_a_stop_watch_alone_draws_nothing() -> None:
     job = a_job()
     a_row(job, "spin", "left", as_stored(spin.typed(11.0)))
-    assert spin_curves(readings_of(job)) is None
+    assert compared(readings_of(job), "spin", "N") is None

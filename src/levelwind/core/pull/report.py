@@ -1,11 +1,8 @@
-"""A pull in words, as found against as left, and as a drawing's data."""
+"""A pull in words, and as found against as left."""
 
-from dataclasses import dataclass
-from itertools import pairwise
 from math import sqrt
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import NotDeterminedError
@@ -13,29 +10,6 @@ from levelwind.core.fitting import NINETY
 from levelwind.core.notes import Note
 from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
-
-MOST_POINTS = 600
-"""Points of a drawn log at the most. Our choice: more than the pixels across a page's figure."""
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """A line from one point to another to draw over the curve; a point where both ends are one."""
-
-    kind: str
-    from_s: float
-    from_N: float
-    to_s: float
-    to_N: float
-    words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """Force over time, thinned, tare taken off, with what was found marked on it."""
-
-    points: tuple[tuple[float, float], ...]
-    marks: tuple[Mark, ...]
 
 
 def verdict(found: PullResult, left: PullResult) -> Verdict:
@@ -61,14 +35,6 @@ def average(result: PullResult, field: str) -> Quantity:
     down = max(sum(q.value - q.low for q in each) / len(each), spread)
     up = max(sum(q.high - q.value for q in each) / len(each), spread)
     return Quantity(value, value - down, value + up)
-
-
-def figure(time_s: ArrayLike, force_N: ArrayLike, result: PullResult) -> Figure:
-    """The log as a polyline of at most 600 points that keeps every extreme, with breakaway and running drag marked."""
-    time, net = np.asarray(time_s, dtype=float), np.asarray(force_N, dtype=float) - result.tare_N
-    keep = _extremes(net)
-    points = tuple((round(float(time[i]), 4), round(float(net[i]), 4)) for i in keep)
-    return Figure(points, tuple(mark for pull in result.pulls for mark in _marks(pull)))
 
 
 def as_text(result: PullResult) -> str:
@@ -122,24 +88,3 @@ def _sticking(found: PullResult, left: PullResult) -> list[Note]:
     come = Note.of("stick_slip_come", "stick-slip has come")
     gone, still = Note.of("stick_slip_gone", "stick-slip gone"), Note.of("stick_slip_still", "still stick-slip")
     return [{(True, False): gone, (False, True): come, (True, True): still}[before, after]] if before or after else []
-
-
-def _extremes(values: np.ndarray) -> list[int]:
-    """Sample numbers of the lowest and highest of each of at most 300 bins."""
-    if len(values) <= MOST_POINTS:
-        return list(range(len(values)))
-    edges = np.linspace(0, len(values), MOST_POINTS // 2 + 1).astype(int)
-    kept = {a + int(pick(values[a:b])) for a, b in pairwise(edges) for pick in (np.argmin, np.argmax)}
-    return sorted(kept)
-
-
-def _marks(pull: Pull) -> list[Mark]:
-    marks = []
-    if pull.breakaway_s is not None:
-        at, force = pull.breakaway_s, pull.breakaway_N.value
-        marks.append(Mark("breakaway", at, force, at, force, f"breakaway {in_words(pull.breakaway_N, 'N')}"))
-    if pull.steady_s is not None:
-        level = pull.running_N.value
-        words = f"running {in_words(pull.running_N, 'N')}"
-        marks.append(Mark("running", pull.steady_s[0], level, pull.steady_s[1], level, words))
-    return marks

@@ -1,4 +1,4 @@
-"""A spin in words, as found against as left, and as a drawing's data."""
+"""A spin in words, and as found against as left."""
 
 from dataclasses import dataclass
 from math import erf, floor, log10, sqrt
@@ -28,16 +28,6 @@ UNLIKE_FLICKS = 1.3
 """Ratio of first speeds from which shares of the loss belong to different spins. Our choice."""
 NARROW = 0.02
 """Width of a share's interval up to which a decimal is told. Our choice."""
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """A moment to draw on the curve."""
-
-    kind: str
-    at_s: float
-    rev_s: float
-    words: str
 
 
 def verdict(found: SpinResult, left: SpinResult) -> Verdict:
@@ -173,21 +163,6 @@ def _length(spin: Spin) -> float:
     if spin.spin_time_s:
         return spin.spin_time_s.value
     return (spin.end_s or 0.0) - (spin.start_s or 0.0)
-
-
-def marks_on(spin: Spin) -> list[Mark]:
-    """Flick, half speed and rest, where they were found."""
-    if not spin.speed or spin.start_s is None:
-        return []
-    first = spin.speed[0]
-    marks = [Mark("flick", first[0], first[1], f"{first[1]:.1f} rev/s")]
-    half = next((point for point in spin.speed if point[1] <= first[1] / 2), None)
-    if half:
-        marks.append(Mark("half", half[0], half[1], f"half speed after {half[0] - first[0]:.1f} s"))
-    if spin.spin_time_s:
-        words = f"at rest after {in_words(spin.spin_time_s, 's')}"
-        marks.append(Mark("rest", spin.start_s + spin.spin_time_s.value, 0.0, words))
-    return marks
 
 
 def as_text(result: SpinResult) -> str:

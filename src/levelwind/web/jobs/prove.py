@@ -10,15 +10,16 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.figures import Figure
 from levelwind.documents import proof as proof_paper
 from levelwind.shop.jobs.services.sendings import job_prove
 from levelwind.shop.models import Job, Photo
 from levelwind.shop.papers.selectors.proofs import DragProof, Due, drag_proof, proof_verdict, still_to_measure
-from levelwind.shop.papers.selectors.sheets import proof_sheet
+from levelwind.shop.papers.selectors.sheets import loss_shares, proof_sheet
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
-from levelwind.shop.readings.selectors.readings import Readings, force_curves, readings_of, spin_curves
-from levelwind.web.drawings import CurvesDrawing, ShareRow, force_drawing, share_rows, speed_drawing
+from levelwind.shop.readings.selectors.readings import Readings, readings_of
 from levelwind.web.forms import SavingForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
@@ -42,9 +43,9 @@ class ProofForm(SavingForm):
 class ProveContext:
     head: JobHead
     readings: Readings
-    force: CurvesDrawing | None
-    speed: CurvesDrawing | None
-    shares: tuple[ShareRow, ...]
+    force: Figure | None
+    speed: Figure | None
+    shares: tuple[proof_paper.LossShare, ...]
     verdict: tuple[str, ...]
     drag: DragProof | None
     others: Others
@@ -66,9 +67,9 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
     context = ProveContext(
         head=job_head(job, "prove"),
         readings=readings,
-        force=force_drawing(force_curves(readings, unit)),
-        speed=speed_drawing(spin_curves(readings)),
-        shares=share_rows(readings),
+        force=compared(readings, "pull", unit),
+        speed=compared(readings, "spin", unit),
+        shares=loss_shares(readings),
         verdict=proof_verdict(readings, drag, others),
         drag=drag,
         others=others,

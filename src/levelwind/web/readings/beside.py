@@ -4,14 +4,14 @@ from dataclasses import dataclass
 
 from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import LevelwindError
+from levelwind.core.figures import Figure
 from levelwind.core.notes import Note
 from levelwind.core.pull.report import verdict as pull_verdict
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
+from levelwind.shop.readings.selectors.figures import figure_compared
 from levelwind.shop.readings.selectors.readings import latest_with_a_number
 from levelwind.shop.readings.selectors.stored import pull_result, spin_result
-from levelwind.web.readings.figures import overlaid
-from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.rows import facts
 
 
@@ -22,7 +22,7 @@ class Beside:
     ``cautions`` are those of the comparison, ``borne`` those of either reading, which its own page says too.
     """
 
-    plot: Plot | None
+    plot: Figure | None
     so: str
     words: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -36,7 +36,7 @@ def beside(reading: Reading, unit: str) -> Beside | None:
     if not other or not reading.gives_number:
         return None
     found, left = (reading, other) if reading.moment == "found" else (other, reading)
-    plot = overlaid(found, left, unit)
+    plot = figure_compared(found, left, unit)
     try:
         both = _verdict(found, left)
     except LevelwindError as refusal:

@@ -14,8 +14,10 @@ from django_htmx.http import HttpResponseClientRefresh
 from levelwind import __version__
 from levelwind.core.codec import as_shown
 from levelwind.core.errors import LevelwindError
+from levelwind.core.figures import Figure
 from levelwind.shop.models import Reading
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.figures import figure_of
 from levelwind.shop.readings.selectors.limits import limits_of
 from levelwind.shop.readings.selectors.stored import bearing_heard, cautions_of, pull_result, refusal_of, spin_result
 from levelwind.shop.readings.services.readings import (
@@ -30,9 +32,7 @@ from levelwind.shop.readings.services.work import work_wait
 from levelwind.web.pages import page
 from levelwind.web.readings.beside import Beside, beside
 from levelwind.web.readings.corrections import told_by
-from levelwind.web.readings.figures import picture
 from levelwind.web.readings.found import Found, found_in
-from levelwind.web.readings.plots import Plot
 from levelwind.web.readings.questions import Ask, Corrections, asked, corrections
 from levelwind.web.readings.rows import row
 from levelwind.web.readings.spot import Spot, at_spot, reading_or_404, spot_paths
@@ -65,7 +65,7 @@ class ResultContext:
     spot: Spot
     reading: Reading
     to: Addresses
-    plot: Plot | None
+    plot: Figure | None
     found: tuple[Found, ...]
     asks: tuple[Ask, ...]
     corrections: Corrections
@@ -122,7 +122,7 @@ def _result(request: Request, spot: Spot, reading: Reading, refusal: str = "") -
         spot=spot,
         reading=reading,
         to=_to(spot, reading),
-        plot=picture(reading, unit),
+        plot=figure_of(reading, unit),
         found=found_in(reading, unit),
         asks=asked(reading, unit),
         corrections=corrections(reading, unit, typed),

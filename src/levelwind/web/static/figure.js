@@ -14,6 +14,7 @@ class Plot {
   constructor(figure) {
     this.figure = figure;
     this.area = figure.querySelector(".plot-area");
+    this.inside = figure.querySelector(".inside");
     this.box = figure.querySelector(".plot-box");
     this.whole = [Number(figure.dataset.from), Number(figure.dataset.to)];
     this.view = [...this.whole];
@@ -159,17 +160,16 @@ class Plot {
     const decade = 10 ** Math.floor(Math.log10(rough));
     const step = decade * [1, 2, 5, 10].find((times) => times * decade >= rough * 0.999);
     const decimals = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
-    const lines = this.area.querySelector(".x-rules");
-    const words = this.figure.querySelector(".plot-x");
-    lines.replaceChildren();
-    words.replaceChildren();
+    const ticks = this.area.querySelector(".x-ticks");
+    const [line, word] = ["line", "text"].map((name) => ticks.querySelector(name).cloneNode());
+    ticks.replaceChildren();
     for (let n = Math.ceil(this.view[0] / step - 1e-9); n * step <= this.view[1] + 1e-9; n += 1) {
       const x = `${this.at(n * step)}%`;
-      node("line", { class: "rule", x1: x, x2: x, y2: "100%" }, lines);
-      const word = document.createElement("span");
-      word.style.left = x;
-      word.textContent = `${(n * step).toFixed(decimals)} s`;
-      words.append(word);
+      for (const [made, places] of [[line, ["x1", "x2"]], [word, ["x"]]]) {
+        const tick = ticks.appendChild(made.cloneNode());
+        for (const place of places) tick.setAttribute(place, x);
+        if (made === word) tick.textContent = (n * step).toFixed(decimals);
+      }
     }
   }
   // Words keep inside the plot, clear of one another and of every shape: to one side, to the other, without what
@@ -227,7 +227,7 @@ class Plot {
     this.handles = fields.map((field, i) => {
       const typed = Number.parseFloat(field.value.replace(",", "."));
       const at = Number.isFinite(typed) ? typed : this.view[0] + (0.4 + 0.2 * i) * this.span;
-      const handle = node("svg", { class: "handle", height: "100%", overflow: "visible" }, this.area);
+      const handle = node("svg", { class: "handle", height: "100%", overflow: "visible" }, this.inside);
       handle.dataset.s = at;
       handle.field = field;
       node("line", { y2: "100%" }, handle);

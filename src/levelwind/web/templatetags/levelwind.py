@@ -6,7 +6,9 @@ from django import template
 from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
+from levelwind.core.figures import Bar, Figure
 from levelwind.core.quantities import NEWTONS_PER, Quantity, shown
+from levelwind.documents import figures
 from levelwind.documents.money import format_money
 from levelwind.shop.people.selectors import currency, shop_get
 
@@ -37,6 +39,19 @@ def was(bound: BoundField, swap: bool = False) -> dict[str, Any]:
 @register.filter
 def money(minor: int | None) -> str:
     return "" if minor is None else format_money(minor, currency(shop_get()))
+
+
+@register.inclusion_tag("parts/figure.html")
+def figure(figure: Figure, live: bool = False, own: bool = False) -> dict[str, Any]:
+    """``live``: figure.js pulls it about; ``own``: it is what the page is about, and can be put right on it."""
+    drawn, keyed = mark_safe(figures.on_screen(figure)), figures.key(figure, figures.SCREEN)
+    return {"figure": figure, "drawn": drawn, "keyed": keyed, "live": live, "own": own}
+
+
+@register.simple_tag
+def share_bar(percent: Quantity, role: str) -> SafeString:
+    """A share of a whole as a bar with its interval; ``role``: as-found or as-left."""
+    return mark_safe(figures.bar(Bar(role, percent, 100.0, whole=True), figures.SCREEN, 200.0))
 
 
 @register.simple_tag

@@ -21,8 +21,9 @@ from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen
 from levelwind.shop.money.selectors import account_of, price_totals, tax_words
 from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
 from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_get
+from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
-from levelwind.shop.readings.selectors.readings import AS, Pair, Readings, force_curves, readings_of, spin_curves
+from levelwind.shop.readings.selectors.readings import AS, Pair, Readings, readings_of
 
 
 def price_sheet(price: Price) -> price_paper.Price:
@@ -128,8 +129,8 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         done=lines(job.done_note) or renewed(job),
         rests_on=tuple(rests_on(readings)),
         readings=tuple(reading_row(pair) for pair in readings.table),
-        curves=force_curves(readings, unit),
-        speeds=spin_curves(readings),
+        curves=compared(readings, "pull", unit),
+        speeds=compared(readings, "spin", unit),
         shares=loss_shares(readings),
         spool_now=spool_now(readings, for_owner=True),
         others=tuple(beside_others(others_of_pattern(job))),

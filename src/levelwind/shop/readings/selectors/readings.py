@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from django.db.models import QuerySet
 
@@ -12,12 +12,11 @@ from levelwind.core.notes import Note, plain
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import average
 from levelwind.core.pull.report import verdict as pull_verdict
-from levelwind.core.quantities import NEWTONS_PER, Quantity, shown
+from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin import Spin, SpinResult
 from levelwind.core.spin.model import LOSS_NAMES
 from levelwind.core.spin.report import Meaning, longest, meaning
 from levelwind.core.spin.report import verdict as spin_verdict
-from levelwind.documents.scale import ForceCurves, SpeedCurves, SpeedTrace, Trace
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import Limit, limits_of
 from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
@@ -274,48 +273,3 @@ def _typed_pair(latest: Mapping[tuple[str, str], Reading], kind: str, limit: Lim
     name, unit = TYPED[kind]
     numbers = _results(latest, kind, gauged)
     return Pair(kind, name, unit, numbers["found"], numbers["left"], limit)
-
-
-def force_curves(readings: Readings, unit: str = "N") -> ForceCurves | None:
-    """Both logs from the start of their first pull, for a drawing; None where neither is a log."""
-    found, left = (_force_trace(readings.latest.get(("pull", moment)), unit) for moment in MOMENTS)
-    return ForceCurves(found, left, unit) if found or left else None
-
-
-def spin_curves(readings: Readings) -> SpeedCurves | None:
-    """Both spins from the first moment they were followed; None where neither tells a speed."""
-    spins = _results(readings.latest, "spin", spin_result)
-    found, left = (_speed_trace(spins[moment]) for moment in MOMENTS)
-    return SpeedCurves(found, left) if found or left else None
-
-
-def _force_trace(reading: Reading | None, unit: str) -> Trace | None:
-    figure: dict[str, Any] = reading.analysis.get("figure", {}) if reading else {}
-    points = figure.get("points", [])
-    if reading is None or len(points) < 2:
-        return None
-    per = 1 / NEWTONS_PER[unit]
-    result = pull_result(reading)
-    first = result.pulls[0] if result.pulls else None
-    start = first.start_s if first and first.start_s is not None else points[0][0]
-    kept = [point for point in points if point[0] >= start]
-    if len(kept) < 2:
-        return None
-    running = pull_value(result, "running_N", per)
-    lets_go = next((mark["from_s"] for mark in figure.get("marks", []) if mark["kind"] == "breakaway"), None)
-    return Trace(
-        tuple(time for time, _ in kept),
-        tuple(force * per for _, force in kept),
-        first.breakaway_N.value * per if first else None,
-        running.value if running else None,
-        lets_go,
-    )
-
-
-def _speed_trace(result: SpinResult | None) -> SpeedTrace | None:
-    spin = _longest(result)
-    if spin is None or len(spin.speed) < 2:
-        return None
-    rest = spin.spin_time_s
-    words = shown(rest, "s").value if rest else ""
-    return SpeedTrace(spin.speed.t_s, spin.speed.rev_s, rest.value if rest else None, words)

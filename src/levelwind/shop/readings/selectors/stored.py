@@ -1,12 +1,14 @@
 """What a reading's row holds, as core's own types: the one place that knows its keys and those of older versions."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any, TypeVar
 
 from levelwind.core.codec import as_stored, from_stored
 from levelwind.core.notes import AS_WRITTEN, Amount, Note, Question, newtons
-from levelwind.core.pull import PullResult
+from levelwind.core.pull import Pull, PullResult
+from levelwind.core.pull.figure import Trace
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.bearing import BearingHeard
@@ -21,6 +23,28 @@ T = TypeVar("T")
 def pull_result(reading: Reading) -> PullResult:
     """Of one that gave a number; of one that was refused, without pulls."""
     return _read(PullResult, reading, _with_notes(reading.analysis))
+
+
+def trace(reading: Reading) -> Trace | None:
+    """A log as it is drawn; None for what was typed."""
+    kept = reading.analysis.get("figure") or {}
+    points = [(float(at_s), float(force_N)) for at_s, force_N in kept.get("points", ())]
+    result = pull_result(reading)
+    placed = tuple(_placed(pull, kept.get("marks", ())) for pull in result.pulls)
+    return Trace(points, replace(result, pulls=placed)) if len(points) > 1 else None
+
+
+def _placed(pull: Pull, marks: Sequence[Mapping[str, Any]]) -> Pull:
+    """Where breakaway and steady slip lie was first kept as marks beside the points, not with each pull."""
+    if pull.start_s is None or pull.end_s is None:
+        return pull
+    own = {mark["kind"]: mark for mark in marks if pull.start_s - 0.01 <= mark["from_s"] <= pull.end_s + 0.01}
+    broke, ran = own.get("breakaway"), own.get("running")
+    return replace(
+        pull,
+        breakaway_s=broke["from_s"] if broke else pull.breakaway_s,
+        steady_s=(ran["from_s"], ran["to_s"]) if ran else pull.steady_s,
+    )
 
 
 def spin_result(reading: Reading) -> SpinResult:

@@ -12,6 +12,7 @@ from levelwind.core.drag_system.click import ClickResult, compute_click
 from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
 from levelwind.core.drag_system.report import clamp_words, order_words
 from levelwind.core.errors import LevelwindError
+from levelwind.core.figures import Figure
 from levelwind.core.line import STRIKE_SHARES
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.reference.lines import LineClass, line_classes
@@ -25,8 +26,7 @@ from levelwind.shop.drag.selectors.setup import Setup
 from levelwind.shop.models import DragPlan, Job
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.readings import MOMENTS
-from levelwind.web.jobs.drag.charts import Chart
-from levelwind.web.jobs.drag.curves import Charts, charts, click_chart
+from levelwind.web.jobs.drag.charts import Charts, charts, click_chart
 
 TOLD = ("fill", *PARTS, "pull", "click")
 """The folds under the stack, each with a template of its own."""
@@ -94,7 +94,7 @@ class ClickLine:
     told: ClickResult
     sentence: str
     worked: Worked
-    chart: Chart
+    chart: Figure
     unit: str
     ends: tuple[tuple[float, float], ...]
 
