@@ -11,7 +11,6 @@ from levelwind.core.drag.torque import idle_bodies, slipping_contacts
 from levelwind.core.errors import LevelwindError
 from levelwind.reference.families import family
 from levelwind.reference.materials import coefficient, known_materials
-from levelwind.shop.drag.selectors.reels import is_geared
 from levelwind.shop.drag.selectors.setup import Setup, setup_from_dict
 from levelwind.shop.models import DragPlan, Job, Pattern
 
@@ -73,7 +72,7 @@ def _by_material(body: Mapping[str, Any]) -> dict[str, Any]:
 
 def standard_drag(pattern: Pattern) -> StandardDrag:
     """The stack with its section, for which no clamp force need be known."""
-    own, geared = bool(pattern.drag), is_geared(family(pattern.family))
+    own, geared = bool(pattern.drag), family(pattern.family).is_geared
     try:
         stack = standard_stack(pattern)
         slipping = slipping_contacts(stack, find_contacts(stack, coefficient))

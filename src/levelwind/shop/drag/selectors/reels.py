@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from levelwind.core.drag.families import Drive
-from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import Line, Spool
 from levelwind.reference.families import Family, family
@@ -30,11 +29,10 @@ def reel_of(job: Job) -> Reel:
     if job.pattern is None:
         raise LevelwindError("Say first which pattern this reel is: its drag is laid out from there.")
     pattern, kin = job.pattern, family(job.pattern.family)
-    which = DragFamily.STAR if is_geared(kin) else DragFamily.LEVER
     diameter = (job.line_diameter_mm or UNKNOWN_LINE_MM) / 1000
     return Reel(
         family=kin,
-        drive=Drive(which, pattern.gear_ratio or kin.gear_ratio),
+        drive=Drive(kin.drag_family, pattern.gear_ratio or kin.gear_ratio),
         ratio_known=pattern.gear_ratio is not None,
         spool=_spool_of(pattern),
         line=Line(job.line_name or "the line", diameter, job.line_strength_N or None),
@@ -47,14 +45,6 @@ def _spool_of(pattern: Pattern) -> Spool | None:
     if not (arbor and flange and width):
         return None
     return Spool(arbor / 2000, flange / 2000, width / 1000)
-
-
-def is_geared(kin: Family) -> bool:
-    """Whether the drag sits in the main gear, with the gear mesh between it and the spool."""
-    for body, place in zip(kin.drag["bodies"], kin.drag_places, strict=True):
-        if body["kind"] == "gear":
-            return kin.place(place).kind == "gear"
-    return False
 
 
 def clicks_alone(pattern: Pattern, reel: Reel) -> bool:

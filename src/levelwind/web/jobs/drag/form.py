@@ -13,7 +13,6 @@ from levelwind.core.quantities import Quantity
 from levelwind.reference.families import Family
 from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
 from levelwind.shop.drag.selectors.friction import TYPED_HERE
-from levelwind.shop.drag.selectors.reels import is_geared
 from levelwind.shop.drag.selectors.setup import ASKS, MATERIALS_OF, SAID, Ask, Setup
 from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.shelf import part_find
@@ -311,7 +310,7 @@ IN_THE_GEAR = frozenset({"gear_g"})
 
 def ask_groups(typed: Typed, kin: Family) -> dict[str, tuple[AskField, ...]]:
     """The fields beside the stack, group by group, as far as this kind of drag asks for them."""
-    idle = (BY_THREAD if kin.lever else BY_LEVER) | (frozenset() if is_geared(kin) else IN_THE_GEAR)
+    idle = (BY_THREAD if kin.lever else BY_LEVER) | (frozenset() if kin.is_geared else IN_THE_GEAR)
     return {group: tuple(_field(key, typed, kin) for key in keys if key not in idle) for group, keys in GROUPS.items()}
 
 
