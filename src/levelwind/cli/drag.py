@@ -44,11 +44,12 @@ def lines(result: dict[str, Any]) -> list[str]:
         text.append(f"{flat} finest step a hand sets is about {result['finest_step_N']:.1f} N of clamp.")
     text += result["sentences"]
     if "setting" in result:
-        low, high = result["setting"]["strike_N"]
-        near = result["setting"]["near_bare_N"]
+        from levelwind.core.line import STRIKE_WORDS
+
+        strike, near = ("{:.0f} to {:.0f} N".format(*result["setting"][key]) for key in ("strike_N", "near_bare_N"))
         text.append(
-            f"For this line set {low:.0f} to {high:.0f} N at the strike (25 to 33 % of its strength, common practice); "
-            f"near empty that is {near[0]:.0f} to {near[1]:.0f} N."
+            f"For this line set {strike} at the strike ({STRIKE_WORDS} of its strength, common practice); "
+            f"near empty that is {near}."
         )
     text += [f"Caution: {caution}" for caution in result["cautions"]]
     text += ["How it was worked out:"]

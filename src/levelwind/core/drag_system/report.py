@@ -5,6 +5,7 @@ from typing import Any
 
 from levelwind.core.codec import as_shown
 from levelwind.core.drag.chain import runs, sides
+from levelwind.core.drag.clamp import HAND_SPREAD, THREAD_FRICTION
 from levelwind.core.drag.click_report import click_row, click_sentence
 from levelwind.core.drag.families import Family
 from levelwind.core.drag.infer import in_a_sentence
@@ -12,14 +13,27 @@ from levelwind.core.drag.lever import Lever
 from levelwind.core.drag.model import Body, Kind
 from levelwind.core.drag.order import Order
 from levelwind.core.drag.report import at_the_spool, drag_report
+from levelwind.core.drag.springs import COIL_RATE_SPREAD, HAND_STEP_DEG
 from levelwind.core.drag_system.clamping import hand_step_N
 from levelwind.core.drag_system.click import ClickResult
 from levelwind.core.drag_system.compute import DragResult
 from levelwind.core.drag_system.model import Clamp, GivenForce, HandTorque, LoadedSpool, Screw
-from levelwind.core.line import retrieve_per_turn_m
+from levelwind.core.line import NEAR_EMPTY, PACKING, STRIKE_WORDS, retrieve_per_turn_m
 
 LEAST_LOST = 0.005
 """Share of the drag that a wrong order must cost to be spoken of: our choice."""
+
+
+USUAL = {
+    "strike": STRIKE_WORDS,
+    "near_empty": f"{100 * NEAR_EMPTY:.0f} %",
+    "packing": f"{PACKING.value:.3f} of the room, {PACKING.low:.2f} to {PACKING.high:.2f}",
+    "thread_friction": f"{THREAD_FRICTION.value:.2f} ({THREAD_FRICTION.low:.2f} to {THREAD_FRICTION.high:.2f})",
+    "hand_spread": f"{100 * HAND_SPREAD:.0f} %",
+    "hand_step": f"{HAND_STEP_DEG:g}°",
+    "coil_spread": f"{100 * COIL_RATE_SPREAD:.0f} %",
+}
+"""What stands where nothing was said, as it is told; each number has its origin where it is defined."""
 
 
 def clamp_words(clamp: Clamp) -> str:

@@ -14,7 +14,7 @@ from levelwind.core.line.radius import (
 )
 from levelwind.core.line.report import LineReport, LineRow, line_report
 from levelwind.core.line.run import run_steps
-from levelwind.core.line.setting import STRIKE_SHARES, Setting, setting
+from levelwind.core.line.setting import STRIKE_SHARES, STRIKE_WORDS, Setting, setting
 from levelwind.core.line.tension import capstan, guides_factor, retrieve_per_turn_m, spool_torque_Nm, tension_N
 
 __all__ = [
@@ -23,6 +23,7 @@ __all__ = [
     "PACKING",
     "SQUARE_PACKING",
     "STRIKE_SHARES",
+    "STRIKE_WORDS",
     "FillCurve",
     "Filled",
     "Line",

@@ -11,6 +11,9 @@ STRIKE_SHARES = (0.25, 0.33)
 """Share of the line's strength to set at the strike: common practice, no source for the band; one support page says
 no more than about 30 %."""
 
+STRIKE_WORDS = " to ".join(f"{100 * share:.0f}" for share in STRIKE_SHARES) + " %"
+"""The same as it is said."""
+
 
 @dataclass(frozen=True, slots=True)
 class Setting:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from levelwind.core.errors import LevelwindError
-from levelwind.core.line import STRIKE_SHARES
+from levelwind.core.line import NEAR_EMPTY, STRIKE_SHARES, STRIKE_WORDS
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.shop.drag.selectors.plans import plan_stack
 from levelwind.shop.drag.selectors.pulls import pull_made
@@ -17,7 +17,11 @@ from levelwind.shop.readings.selectors.readings import AS, Pair, Readings
 from levelwind.shop.readings.selectors.stored import questions_of, refusal_of
 
 AS_PLANNED = "at the clamp force planned"
-OF_A_SPOOL = {"full": "full spool", "half": "half of the line left", "near the arbor": "a tenth of the line left"}
+OF_A_SPOOL = {
+    "full": "full spool",
+    "half": "half of the line left",
+    "near the arbor": f"{100 * NEAR_EMPTY:.0f} % of the line left",
+}
 """The fills a pull may be said to be made at, in words."""
 
 STANDING_SPOOL = ("fixed_spool", "closed_face")
@@ -49,6 +53,7 @@ class DragProof:
     where: str
     measured: Quantity | None
     strike: tuple[float, float] | None
+    strike_words: str = STRIKE_WORDS
 
     @property
     def words(self) -> str:

@@ -6,6 +6,7 @@ from typing import cast
 
 from django.utils import timezone
 
+from levelwind.core.line import STRIKE_WORDS
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.report import SOURCES
 from levelwind.documents import bill as bill_paper
@@ -231,7 +232,7 @@ def drag_setting(job: Job, drag: DragProof | None) -> proof_paper.DragSetting | 
         line=job.line_name or "the line on the reel",
         states=states,
         unit=drag.unit,
-        how="Set with a scale at a full spool: a quarter to a third of the line's strength (common practice).",
+        how=f"Set with a scale at a full spool: {STRIKE_WORDS} of the line's strength (common practice).",
         arbor_radius_mm=pattern.spool_arbor_mm / 2 if pattern and pattern.spool_arbor_mm else None,
         flange_radius_mm=pattern.spool_flange_mm / 2 if pattern and pattern.spool_flange_mm else None,
     )

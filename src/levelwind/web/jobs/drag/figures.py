@@ -1,6 +1,6 @@
 """What the drag page shows of a computed stack besides the result itself."""
 
-from collections.abc import Container, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from levelwind.core.drag.click_report import click_row, click_sentence
@@ -10,7 +10,7 @@ from levelwind.core.drag.section import Section, section
 from levelwind.core.drag.weakest import Link
 from levelwind.core.drag_system.click import ClickResult, compute_click
 from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
-from levelwind.core.drag_system.report import clamp_words, order_words
+from levelwind.core.drag_system.report import USUAL, clamp_words, order_words
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.line import STRIKE_SHARES
@@ -135,6 +135,7 @@ class Figures:
     order_words: str
     readings: tuple[ReadingLine, ...]
     pulled: tuple[PulledLine, ...]
+    usual: Mapping[str, str]
     charts: Charts
     step: float | None
     strength: StrengthLines | None
@@ -168,6 +169,7 @@ def figures(job: Job, plan: DragPlan | None, drag: JobDrag, shown: Container[str
         order_words=order_words(result),
         readings=reading_lines(pulls),
         pulled=_pulled(plan, drag, pulls) if "pull" in shown else (),
+        usual=USUAL,
         charts=charts(drag, old.result if old else None, pulls if "fill" in shown else None, unit),
         step=_step(result, unit),
         strength=_strength(result, unit),
