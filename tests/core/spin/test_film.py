@@ -134,7 +134,7 @@ def test_where_several_speeds_are_likely_no_losses_are_told_and_the_first_speed_
     assert unsure.start_s is not None and unsure.initial_rev_s
     (truth,) = filmed(scene).speed_at(np.array([unsure.start_s]))
     assert unsure.initial_rev_s.low < truth < unsure.initial_rev_s.high
-    assert "cannot tell" in meaning(unsure)
+    assert "cannot tell" in meaning(unsure).words
     assert analysed(replace(PLAIN, after_s=-0.9)).spins[0].losses
 
 
