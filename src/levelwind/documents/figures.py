@@ -152,13 +152,13 @@ def key(figure: Figure, inks: Mapping[str, str]) -> tuple[Keyed, ...]:
     return tuple(Keyed(drawn, words) for drawn, words in named)
 
 
-def bar(bar: Bar, inks: Mapping[str, str], width_px: float, height_px: float = 16.0) -> str:
+def bar(of: Bar, inks: Mapping[str, str], width_px: float, height_px: float = 16.0) -> str:
     """A bar to its value, with its interval as a line through it, in a box where it is part of a whole."""
-    low, value, high = (share * (width_px - 1) for share in bar.shares)
+    low, value, high = (share * (width_px - 1) for share in of.shares)
     box, middle = {"x": "0.5", "y": "2.5", "height": f"{height_px - 5:g}"}, f"{height_px / 2:g}"
-    whole = element("rect", box | {"width": f"{width_px - 1:g}"} | _look("whole", inks)) if bar.whole else ""
+    whole = element("rect", box | {"width": f"{width_px - 1:g}"} | _look("whole", inks)) if of.whole else ""
     part = element(
-        "rect", {"class": f"part {bar.role}"} | box | {"width": f"{value:.1f}"} | _look(f"{bar.role} bar", inks)
+        "rect", {"class": f"part {of.role}"} | box | {"width": f"{value:.1f}"} | _look(f"{of.role} bar", inks)
     )
     ends = {"x1": f"{low + 0.5:.1f}", "x2": f"{high + 0.5:.1f}", "y1": middle, "y2": middle}
     range_ = element("line", ends | _look("range", inks))
