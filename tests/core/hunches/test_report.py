@@ -47,7 +47,7 @@ def test_a_counted_fault_shows_its_interval_and_its_jobs() -> None:
     row = hunch_rows(learnt, posterior(learnt, {}))[0]
     assert row.basis == "49 to 86 % (9 in 10), from 6 closed jobs and a judgement"
     answer = Answer(learnt, {}, posterior(learnt, {}), (), (), {})
-    assert answer.cautions == []
+    assert answer.cautions == ()
     interval = as_shown(answer)["hunches"][0]["interval"]
     assert (interval["low"], interval["high"]) == pytest.approx(beta.ppf([0.05, 0.95], 11, 5))
 

@@ -2,9 +2,9 @@
 
 import pytest
 from django.db import connection
-from django.db.migrations.executor import MigrationExecutor
 
 from tests.jobs import a_job
+from tests.shop.migrating import migrate_to
 
 BEFORE = "0008_sum_of_each_picture"
 
@@ -14,16 +14,11 @@ def test_there_and_back() -> None:
     tags = {"26-0001": "mine", "26-0002": "owner", "26-0003": "part"}
     for tag, turn in tags.items():
         a_job(tag, turn=turn)
-    _migrate(BEFORE)
+    migrate_to(BEFORE)
     with connection.cursor() as cursor:
         cursor.execute("SELECT tag, waiting FROM shop_job")
         assert dict(cursor.fetchall()) == {"26-0001": "", "26-0002": "owner", "26-0003": "parts"}
-    _migrate(None)
+    migrate_to(None)
     with connection.cursor() as cursor:
         cursor.execute("SELECT tag, turn FROM shop_job")
         assert dict(cursor.fetchall()) == tags
-
-
-def _migrate(name: str | None) -> None:
-    executor = MigrationExecutor(connection)
-    executor.migrate([("shop", name)] if name else executor.loader.graph.leaf_nodes("shop"))

@@ -50,9 +50,12 @@ class Piece(models.Model):
 
 
 class StepDone(models.Model):
-    """A step of the takedown or a step or gate of the rebuild, ticked off."""
+    """A step of the takedown or a step or gate of the rebuild, ticked off; or a place whose piece is left out.
 
-    PHASES = [("apart", "apart"), ("together", "together"), ("gate", "gate")]
+    ``step`` is the key of the step or gate; of a piece the reel goes home without, on purpose, the key of its place.
+    """
+
+    PHASES = [("apart", "apart"), ("together", "together"), ("gate", "gate"), ("without", "goes home without")]
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="steps_done")
     phase = models.CharField(max_length=8, choices=PHASES)

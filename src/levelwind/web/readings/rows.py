@@ -15,8 +15,9 @@ from levelwind.web.readings.spot import Spot
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """One number of a reading; None where it cannot be told."""
+    """One number of a reading; None where it cannot be told. ``key`` is for logic, the name for the screen."""
 
+    key: str
     name: str
     value: Quantity | None
     unit: str
@@ -40,9 +41,9 @@ def _told(worked_out: Callable[[], Quantity]) -> Quantity | None:
 def _pull(reading: Reading, unit: str) -> tuple[Fact, ...]:
     result, per = pull_result(reading), 1 / NEWTONS_PER[unit]
     return (
-        Fact("breakaway", _told(lambda: average(result, "breakaway_N").scaled(per)), unit),
-        Fact("running", _told(lambda: average(result, "running_N").scaled(per)), unit),
-        Fact("start-up ratio", _told(lambda: average(result, "startup_ratio")), ""),
+        Fact("breakaway", "breakaway", _told(lambda: average(result, "breakaway_N").scaled(per)), unit),
+        Fact("running", "running", _told(lambda: average(result, "running_N").scaled(per)), unit),
+        Fact("startup_ratio", "start-up ratio", _told(lambda: average(result, "startup_ratio")), ""),
     )
 
 
@@ -54,8 +55,8 @@ def facts(reading: Reading, unit: str) -> tuple[Fact, ...]:
         return _pull(reading, unit)
     if reading.kind == "spin":
         result = spin_result(reading)
-        return (Fact("spin time", _told(lambda: result.spin_time_s), "s"),)
-    return (Fact("", gauged(reading), TYPED[reading.kind][1]),)
+        return (Fact("spin_time", "spin time", _told(lambda: result.spin_time_s), "s"),)
+    return (Fact(reading.kind, "", gauged(reading), TYPED[reading.kind][1]),)
 
 
 def row(spot: Spot, reading: Reading, unit: str, limits: Mapping[str, Limit]) -> ReadingLine:

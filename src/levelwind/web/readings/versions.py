@@ -47,10 +47,10 @@ def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:
     """Both numbers alone: they come from one recording, which ``change`` does not know."""
     if not (before.gives_number and after.gives_number):
         return ("now it gives a number",) if after.gives_number else ()
-    earlier = {fact.name: fact for fact in facts(before, unit)}
+    earlier = {fact.key: fact for fact in facts(before, unit)}
     words = []
     for fact in facts(after, unit):
-        old = earlier.get(fact.name)
+        old = earlier.get(fact.key)
         if old and old.value and fact.value:
             both = change(fact.name, fact.unit, old.value, fact.value)
             words += [] if both.reads_the_same else [both.ends]

@@ -8,7 +8,8 @@ from typing import Any
 from levelwind.core.hunches.compute.choices import NextLook, UnseenOrLook
 from levelwind.core.hunches.compute.posterior import Hunch, Hunches
 from levelwind.core.hunches.model import Finding, Net
-from levelwind.core.hunches.report.rows import JUDGED, basis, hunch_rows, look_rows, percent, reason
+from levelwind.core.hunches.report.rows import basis, hunch_rows, look_rows, percent, reason
+from levelwind.core.notes import Note
 
 WIDTH = 100
 """Characters in a line of the terminal's answer. Our choice, as wide as most windows."""
@@ -30,10 +31,10 @@ class Answer:
     warnings: Mapping[str, str]
 
     @property
-    def cautions(self) -> list[str]:
+    def cautions(self) -> tuple[Note, ...]:
         if any(hunch.interval is None for hunch in self.hunches.ranked):
-            return ["These probabilities rest on judgement, not on counts of closed jobs."]
-        return []
+            return (Note.of("judged", "These probabilities rest on judgement, not on counts of closed jobs."),)
+        return ()
 
     def as_text(self) -> str:
         """Hunches likeliest first, looks best first with the keys to tick, and what is best renewed unseen."""
@@ -83,7 +84,7 @@ class Answer:
         rows = hunch_rows(self.net, self.hunches)
         for row, hunch in zip(rows[:MOST_HUNCHES], self.hunches.ranked, strict=False):
             yield f"  {row.chance:>9}  {_bar(hunch.probability)}  {row.name}"
-            told = [*row.reasons[:3], *([row.basis] if row.basis != JUDGED else [])]
+            told = [*row.reasons[:3], *([row.basis] if row.counted else [])]
             yield from _under("; ".join(told), 25)
         if unlikelier := rows[MOST_HUNCHES:]:
             yield f"  and {len(unlikelier)} more, each {unlikelier[0].chance} or less"
@@ -112,7 +113,7 @@ class Answer:
             yield from _under(way.fault.note, 5)
 
     def _closing(self) -> Iterator[str]:
-        yield from self.cautions
+        yield from map(str, self.cautions)
         yield "Money is in the shop's currency, by rough prices: set your own minute and comeback."
 
 

@@ -11,17 +11,19 @@ from levelwind.core.hunches.model import Net, Reading
 NOTABLE = 0.005
 """A change of less than half a percent is not told."""
 
-JUDGED = "a judgement, no counts"
-
 
 @dataclass(frozen=True, slots=True)
 class HunchRow:
-    """``chance`` as "61 %"; ``basis`` is what the number rests on; ``reasons`` say what moved it, most first."""
+    """``chance`` as "61 %"; ``basis`` is what the number rests on; ``reasons`` say what moved it, most first.
+
+    ``counted``: whether it rests on closed jobs too, and not on a judgement alone.
+    """
 
     key: str
     name: str
     chance: str
     basis: str
+    counted: bool
     reasons: tuple[str, ...]
     mend: str
     note: str
@@ -71,7 +73,7 @@ def percent(chance: float) -> str:
 def basis(hunch: Hunch) -> str:
     """What the probability rests on: the counts and their interval, or that there are none."""
     if hunch.interval is None or hunch.fault.counted is None:
-        return JUDGED
+        return "a judgement, no counts"
     low, high = 100 * hunch.interval.low, 100 * hunch.interval.high
     jobs = hunch.fault.counted.jobs
     return f"{low:.0f} to {high:.0f} % (9 in 10), from {jobs} closed job{'s' * (jobs > 1)} and a judgement"
@@ -108,7 +110,16 @@ def ways_out_words(ways: Sequence[WayOut]) -> str:
 def _hunch_row(hunch: Hunch, names: Mapping[str, str]) -> HunchRow:
     told = tuple(_told(move, names) for move in hunch.moved if abs(move.change) >= NOTABLE)
     fault = hunch.fault
-    return HunchRow(fault.key, fault.name, percent(hunch.probability), basis(hunch), told, fault.mend, fault.note)
+    return HunchRow(
+        fault.key,
+        fault.name,
+        percent(hunch.probability),
+        basis(hunch),
+        hunch.interval is not None,
+        told,
+        fault.mend,
+        fault.note,
+    )
 
 
 def _told(move: Moved, names: Mapping[str, str]) -> str:

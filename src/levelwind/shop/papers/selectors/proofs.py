@@ -141,7 +141,7 @@ def spool_now(readings: Readings, *, for_owner: bool = False) -> str:
     if not readings.shares:
         return ""
     last = readings.shares[-1]
-    return f"{last.moment.capitalize()}, {last.meaning.says if for_owner else last.meaning.words}"
+    return f"{AS[last.moment].capitalize()}, {last.meaning.says if for_owner else last.meaning.words}"
 
 
 def in_a_sentence(words: str) -> str:

@@ -153,7 +153,7 @@ def reading_row(pair: Pair) -> proof_paper.Reading:
 def loss_shares(readings: Readings) -> tuple[proof_paper.LossShare, ...]:
     """What took the spool's speed away, at either moment or both, in percent."""
     by_moment = {each.moment: dict(each.bars) for each in readings.shares}
-    found, left = by_moment.get(AS["found"], {}), by_moment.get(AS["left"], {})
+    found, left = by_moment.get("found", {}), by_moment.get("left", {})
     return tuple(
         proof_paper.LossShare(name, percent(found.get(name)), percent(left.get(name)), readings.share_difference(name))
         for name in found or left

@@ -65,9 +65,10 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class LossShares:
-    """What took a spool's speed away at one moment, in parts of one, and what that says of it in a sentence."""
+    """What took a spool's speed away, in parts of one, and what that says of it in a sentence."""
 
     moment: str
+    """ "found" or "left"."""
     meaning: Meaning
     dry: Quantity
     oil: Quantity
@@ -232,7 +233,7 @@ def _longest(result: SpinResult | None) -> Spin | None:
 
 def _shares(spins: Spins) -> tuple[LossShares, ...]:
     longs = ((moment, _longest(spins[moment])) for moment in MOMENTS)
-    told = ((AS[moment], meaning(spin), spin.energy_share) for moment, spin in longs if spin)
+    told = ((moment, meaning(spin), spin.energy_share) for moment, spin in longs if spin)
     return tuple(LossShares(when, means, share.dry, share.oil, share.air) for when, means, share in told if share)
 
 

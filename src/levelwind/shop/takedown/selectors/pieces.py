@@ -24,8 +24,6 @@ from levelwind.shop.patterns.selectors.layouts import Layout, PlaceInPattern, jo
 
 WHERE = {"reel": Whereabouts.REEL, "cell": Whereabouts.TRAY, "scrap": Whereabouts.SCRAP, "order": Whereabouts.ORDER}
 TO_RENEW = ("worn", "broken", "missing")
-WITHOUT = "without:"
-"""Begins the key of the row that says a reel goes home without the piece of a place, on purpose."""
 
 
 @dataclass(frozen=True)
@@ -180,15 +178,14 @@ def job_work(job: Job) -> Work:
     ticked: dict[str, dict[str, StepDone]] = {phase: {} for phase, _ in StepDone.PHASES}
     for row in StepDone.objects.filter(job=job):
         ticked[row.phase][row.step] = row
-    gates = ticked["gate"]
     return Work(
         job=job,
         layout=job_layout(job),
         pieces=tuple(Piece.objects.filter(job=job).select_related("part").order_by("pk")),
         taken=ticked["apart"],
         refitted=ticked["together"],
-        passed={key: row for key, row in gates.items() if not key.startswith(WITHOUT)},
-        without={key.removeprefix(WITHOUT): row.note for key, row in gates.items() if key.startswith(WITHOUT)},
+        passed=ticked["gate"],
+        without={place: row.note for place, row in ticked["without"].items()},
     )
 
 

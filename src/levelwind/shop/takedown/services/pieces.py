@@ -15,7 +15,7 @@ from levelwind.shop.editing import Saved
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Job, Part, Pattern, Piece
 from levelwind.shop.patterns.selectors.layouts import Layout, job_layout
-from levelwind.shop.takedown.selectors.pieces import WITHOUT, Work, job_work
+from levelwind.shop.takedown.selectors.pieces import Work, job_work
 
 LARGEST_MM = 2000.0
 LONGEST_NOTE = 200
@@ -274,8 +274,7 @@ def piece_go_without(*, piece: Piece, note: str, by: str = "") -> None:
         raise LevelwindError(f"Say why the reel goes home without the {piece.name}.")
     if piece.where in ("cell", "order") or (piece.where == "reel" and piece.state != "missing"):
         raise LevelwindError(f"{_named(piece)} is {piece.get_where_display()}: the reel does not go without it.")
-    key = f"{WITHOUT}{piece.place}"
-    piece.job.steps_done.update_or_create(phase="gate", step=key, defaults={"note": note})
+    piece.job.steps_done.update_or_create(phase="without", step=piece.place, defaults={"note": note})
     job_note(job=piece.job, text=f"Goes home without the {piece.name}: {note}", by=by)
 
 

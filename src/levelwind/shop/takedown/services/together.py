@@ -6,7 +6,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Refit
 from levelwind.shop.jobs.services.jobs import job_advance, job_note
 from levelwind.shop.models import Job, Piece, Stage, StepDone, Turn
-from levelwind.shop.takedown.selectors.pieces import WITHOUT, Work, job_work
+from levelwind.shop.takedown.selectors.pieces import Work, job_work
 from levelwind.shop.takedown.services.pieces import job_hold, pieces_put_in, pieces_take_off
 
 
@@ -65,8 +65,7 @@ def _refuse_silently(lacking: tuple[tuple[Piece, str], ...], all_the_same: bool,
 def _send_in_all_the_same(job: Job, lacking: tuple[tuple[Piece, str], ...], note: str, by: str) -> None:
     for piece, why in lacking:
         if piece.state == "missing" or piece.where == "scrap":
-            key = f"{WITHOUT}{piece.place}"
-            StepDone.objects.update_or_create(job=job, phase="gate", step=key, defaults={"note": note})
+            StepDone.objects.update_or_create(job=job, phase="without", step=piece.place, defaults={"note": note})
         job_note(job=job, text=f"Closed all the same, though the {piece.name} {why}: {note}", by=by)
 
 
@@ -83,8 +82,8 @@ def rebuild_step_undone(*, job: Job, step: str) -> Job:
         raise LevelwindError(f"Take off again first: {', '.join(first)}.")
     StepDone.objects.filter(job=job, phase="together", step=step).delete()
     gates = [gate.key for gate in (*wanted.gates, *work.layout.rules.finish)]
-    gates += [f"{WITHOUT}{place}" for place in wanted.frees]
     StepDone.objects.filter(job=job, phase="gate", step__in=gates).delete()
+    StepDone.objects.filter(job=job, phase="without", step__in=wanted.frees).delete()
     pieces_take_off(job_work(job), wanted.frees)
     return job
 
