@@ -13,11 +13,10 @@ from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.notes import AS_WRITTEN, Amount, Carried, Note, newtons, plain
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 
-PINT = {
-    unit: pint.UnitRegistry().Quantity(1.0, name)
-    for unit, name in {"N": "newton", "kgf": "kilogram_force", "lbf": "pound_force"}.items()
-}
-"""One unit of force by pint (a general library of units, its own definitions)."""
+REGISTRY = pint.UnitRegistry()
+PINT = {"N": "newton", "kgf": "kilogram_force", "lbf": "pound_force"}
+"""Units of force by their names in pint (a general library of units, its own definitions)."""
+NEWTONS_IN = {unit: float(REGISTRY.Quantity(1.0, name).to("newton").magnitude) for unit, name in PINT.items()}
 
 forces = st.floats(1e-4, 1e7) | st.floats(-1e7, -1e-4)
 LIMIT = Note.of("limit", "the scale reached its limit of {most}", most=newtons(490.3, figures=4))
@@ -25,7 +24,7 @@ units = st.sampled_from(["N", "kgf", "lbf"])
 
 
 def of_pint(value_N: float, unit: str) -> float:
-    return value_N / float(PINT[unit].to("newton").magnitude)
+    return value_N / NEWTONS_IN[unit]
 
 
 @given(forces, units, st.integers(1, 6))
