@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from django.contrib.auth.models import User
+from django.core.files.base import ContentFile
 from django.test import Client
 from django.utils import timezone
 from pytest_django import Settings
@@ -71,6 +72,32 @@ def test_cautions_speak_the_shops_unit_too(client: Client, job: Job) -> None:
     reading = a_pull(job, pulls=1)
     assert any(note.key == "limit_reached" and "of 45 N" in str(note) for note in cautions_of(reading))
     assert "its limit of 10 lbf" in seen(client, reading)
+
+
+def test_a_doubted_peak_stands_in_the_shops_unit_whatever_its_size(client: Client, job: Job) -> None:
+    """A ramp of 148 kgf times 1.25 is 185 kgf: 1814 N, 408 lbf (by the definitions of the units)."""
+    Shop.objects.create(pk=1, name="Bench", force_unit="lbf")
+    reading = a_pull(job, pulls=1, running_N=148.0, header="time (s),force (kgf)")
+    page = seen(client, reading)
+    assert "A peak of 408 lbf is hard to believe: are the forces really in kgf?" in page
+    assert "the peak would be 408 lbf if the forces are in kgf" in page
+    assert "e+" not in page
+
+
+def test_a_level_log_is_refused_in_the_shops_unit_on_its_page_and_on_prove(client: Client, job: Job) -> None:
+    Shop.objects.create(pk=1, name="Bench", force_unit="kgf")
+    level = "\n".join(["time (s),force (N)", *(f"{n / 20},49.03325" for n in range(60))]).encode()
+    reading = recording_upload(job=job, kind="pull", moment="left", file=ContentFile(level, name="scale.csv"))
+    assert reading.refused.startswith("every force in the log is 49.0333 N")
+    for page in (seen(client, reading), client.get(f"/jobs/{job.tag}/prove/").content.decode()):
+        assert "very force in the log is 5.00 kgf: nothing was pulled" in page and "49.0333" not in page
+
+
+def test_a_typed_pull_is_refused_in_the_shops_unit(client: Client, job: Job) -> None:
+    Shop.objects.create(pk=1, name="Bench", force_unit="kgf")
+    typed = {"pull-breakaway_N": "5", "pull-running_N": "20"}
+    page = client.post(f"/jobs/{job.tag}/readings/found/type/pull/", typed).content.decode()
+    assert "breakaway was 5.00 kgf; allowed is no less than the running drag of 20.0 kgf." in page
 
 
 def test_without_a_script_the_whole_plot_stands_and_what_needs_one_is_hidden(client: Client, job: Job) -> None:

@@ -1,11 +1,14 @@
 """The proof sheet as the book fills it: everything measured, only a stop-watch, nothing at all."""
 
+from dataclasses import replace
+
 import pytest
 
-from levelwind.core import spin
+from levelwind.core import pull, spin
 from levelwind.core.codec import as_stored
+from levelwind.core.notes import Note, newtons
 from levelwind.documents import proof
-from levelwind.shop.models import Owner, Parcel, Pattern, Work
+from levelwind.shop.models import Owner, Parcel, Pattern, Shop, Work
 from levelwind.shop.papers.selectors.sheets import proof_sheet
 from tests.documents.paper import words
 from tests.jobs import a_job, a_pattern
@@ -55,6 +58,19 @@ def test_only_a_stop_watch_has_no_curve_and_no_shares(pattern: Pattern) -> None:
     assert (sheet.speeds, sheet.curves, sheet.shares, sheet.others) == (None, None, (), ())
     assert sheet.verdict.startswith("Free spin 11.0 to 34.0 s") and sheet.measured == ""
     assert any("timed by hand" in words for words in sheet.bear_in_mind)
+
+
+def test_what_to_bear_in_mind_stands_in_the_shops_unit() -> None:
+    Shop.objects.create(pk=1, force_unit="lbf")
+    limit = Note.of("limit_reached", "the scale reached its limit of {most}", most=newtons(200.0))
+    job = a_job()
+    for moment in ("found", "left"):
+        typed = pull.typed(30.0, 20.0)
+        a_row(job, "pull", moment, as_stored(replace(typed, cautions=(limit,))))
+    sheet = proof_sheet(job)
+    said = [f"pull {as_}: the scale reached its limit of 45.0 lbf" for as_ in ("as found", "as left")]
+    assert list(sheet.bear_in_mind) == said
+    assert said[0] in words(proof.layout(sheet))
 
 
 def test_under_a_verdict_of_the_benchs_own_stands_what_was_measured() -> None:
