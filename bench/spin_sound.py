@@ -27,6 +27,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "src")]
 from tests.core.spin.sounds import SAMPLE_HZ, Made, recording, speed_errors  # noqa: E402
 
 from levelwind.core.errors import NotDeterminedError  # noqa: E402
+from levelwind.core.spin.options import SpinOptions  # noqa: E402
 from levelwind.core.spin.sound import analyse_sound  # noqa: E402
 from levelwind.core.spin.sound_envelope import envelope_of  # noqa: E402
 
@@ -52,7 +53,8 @@ def judged(seed: int) -> dict[str, float]:
     length = len(made.samples) / SAMPLE_HZ
     begun, clock = process_time(), perf_counter()
     try:
-        result = analyse_sound(made.samples, float(SAMPLE_HZ), np.random.default_rng(1), marks=made.marks)
+        options = SpinOptions(marks=made.marks)
+        result = analyse_sound(made.samples, float(SAMPLE_HZ), np.random.default_rng(1), options=options)
     except NotDeterminedError:
         return {}
     took, waited = process_time() - begun, perf_counter() - clock

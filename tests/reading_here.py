@@ -11,8 +11,8 @@ from threading import Event
 from typing import Any
 from unittest.mock import patch
 
-from levelwind.recordings.limits import Progress, Stopped
-from levelwind.recordings.limits_wire import Answer, pack, unpack
+from levelwind.recordings.limited import Progress, Stopped
+from levelwind.recordings.limited_messages import Answer, pack, unpack
 
 
 @contextmanager

@@ -183,7 +183,7 @@ def test_the_most_a_scale_can_read_has_its_unit(words: str, newtons: float) -> N
     assert parser_for(["pull"]).parse_args(["pull", "x", "--capacity", words]).capacity == pytest.approx(newtons)
 
 
-@pytest.mark.parametrize("words", ["50", "kg", "-5kg", "0 N", "5 stone", "1e3N", "nan N"])
+@pytest.mark.parametrize("words", ["50", "kg", "-5kg", "5 stone", "1e3N", "nan N"])
 def test_a_capacity_without_sense_is_wrong_use(words: str, capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as wrong:
         main(["pull", "x.csv", f"--capacity={words}"])

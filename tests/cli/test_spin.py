@@ -106,7 +106,7 @@ def test_slowed_without_sense_is_wrong_use(words: str, capsys: pytest.CaptureFix
     with pytest.raises(SystemExit) as end:
         main(["spin", "x.mp4", "--slowed", words])
     assert end.value.code == 2
-    assert "not a number from 1 to 100" in capsys.readouterr().err
+    assert "allowed is a number from 1 to 100" in capsys.readouterr().err
 
 
 def test_a_recording_that_cannot_tell_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

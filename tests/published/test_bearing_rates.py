@@ -7,9 +7,10 @@ for the ball and the cage, where the published figures do not quite follow from 
 
 import pytest
 
-from levelwind.core.spin.bearing import Bearing, defect_rates
+from levelwind.core.spin.bearing import defect_rates
+from levelwind.core.spin.options import Bearing
 
-RATES = defect_rates(Bearing(balls=9, ball_diameter=0.3126, pitch_diameter=1.537))
+RATES = defect_rates(Bearing(balls=9, ball_mm=25.4 * 0.3126, pitch_mm=25.4 * 1.537))
 
 
 def test_rings() -> None:

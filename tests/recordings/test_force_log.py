@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
+from levelwind.core.pull.options import PullOptions
 from levelwind.recordings.force_log import ForceLog, read_force_log
 from levelwind.recordings.spin_file import read_spin
 
@@ -26,8 +27,9 @@ def table(header: str, separator: str = ",", decimal: str = ".", time_factor: fl
     return "\n".join([header, *(separator.join(row).replace(".", decimal) for row in rows)]) + "\n"
 
 
-def read(text: str | bytes, unit: str = "auto") -> ForceLog:
-    return read_force_log(text.encode() if isinstance(text, str) else text, name="log.csv", unit=unit)
+def read(text: str | bytes, unit: str | None = None) -> ForceLog:
+    data = text.encode() if isinstance(text, str) else text
+    return read_force_log(data, name="log.csv", options=PullOptions(unit=unit))
 
 
 @pytest.mark.parametrize(
@@ -420,7 +422,7 @@ def test_a_path_that_may_not_be_read(
 )
 def test_any_bytes_are_read_or_refused(data: bytes) -> None:
     try:
-        log = read_force_log(data, unit="N")
+        log = read_force_log(data, options=PullOptions(unit="N"))
     except InputError:
         return
     assert len(log.time_s) == len(log.force_N) > 0

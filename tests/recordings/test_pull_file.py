@@ -10,8 +10,9 @@ import pytest
 from levelwind.core.codec import as_shown
 from levelwind.core.errors import InputError
 from levelwind.core.pull import analyse
+from levelwind.core.pull.options import PullOptions
 from levelwind.recordings.force_log import read_force_log
-from levelwind.recordings.limits import Stopped
+from levelwind.recordings.limited import Stopped
 from levelwind.recordings.pull_file import likely_units, read_pull
 
 pytestmark = pytest.mark.limited
@@ -41,7 +42,9 @@ def test_it_says_what_the_log_says_here(tmp_path: Path) -> None:
 
 
 def test_what_is_told_is_obeyed() -> None:
-    read = read_pull(log("time,force"), name="scale.csv", unit="kgf", spans_s=[(0.9, 3.0)], capacity_N=200.0)
+    read = read_pull(
+        log("time,force"), name="scale.csv", options=PullOptions(unit="kgf", spans_s=((0.9, 3.0),), capacity_N=200.0)
+    )
     assert read.result is not None
     (pull,) = read.result.pulls
     assert pull.end_s is not None and pull.end_s <= 3.1

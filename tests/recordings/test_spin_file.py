@@ -11,10 +11,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from levelwind.core.codec import from_stored
 from levelwind.core.errors import InputError
-from levelwind.core.spin.bearing import Bearing
+from levelwind.core.spin.bearing import BearingHeard
 from levelwind.core.spin.law import Law, speed_after
-from levelwind.recordings.limits import Stopped
+from levelwind.core.spin.options import Bearing, SpinOptions
+from levelwind.recordings.limited import Stopped
 from levelwind.recordings.spin_file import SpinRead, read_spin
 from tests.core.spin import sounds
 from tests.core.spin.films import Filmed, Scene, encoded, shoot, shoot_with_truth, stop_after
@@ -109,12 +111,14 @@ def test_a_film_that_cannot_tell_still_shows_its_picture() -> None:
 
 
 def test_a_tap_beside_the_spool_is_told() -> None:
-    assert "pointed out" in read_spin(film(), mark_at=(0.02, 0.98)).refused
-    assert read_spin(film(), mark_at=(CALM.centre[0] / 320, CALM.centre[1] / 240)).result is not None
+    assert "pointed out" in read_spin(film(), options=SpinOptions(mark_at=(0.02, 0.98))).refused
+    assert (
+        read_spin(film(), options=SpinOptions(mark_at=(CALM.centre[0] / 320, CALM.centre[1] / 240))).result is not None
+    )
 
 
 def test_a_film_slowed_by_four_is_four_times_faster() -> None:
-    read, plain = read_spin(slow_film(), slowed=4.0), film_read()
+    read, plain = read_spin(slow_film(), options=SpinOptions(slowed=4.0)), film_read()
     assert read.result is not None and plain.result is not None
     (one,), (other,) = read.result.spins, plain.result.spins
     assert one.start_s is not None and other.start_s is not None
@@ -126,7 +130,7 @@ def test_a_film_slowed_by_four_is_four_times_faster() -> None:
 
 
 def test_marks_told_of_a_film_are_said_to_change_nothing() -> None:
-    told = read_spin(film(), marks=4)
+    told = read_spin(film(), options=SpinOptions(marks=4))
     assert told.result and any("changes no number" in str(note) for note in told.result.cautions)
     assert not any("changes no number" in str(note) for note in film_read().result.cautions)
 
@@ -136,12 +140,12 @@ def test_slow_motion_that_says_nothing_of_itself_is_asked_about_until_told() -> 
     assert asked is not None
     assert [(question.about, question.answers) for question in asked.questions] == [("slowed", (1.0, 2.0, 4.0, 8.0))]
     assert any("slow motion" in str(note) for note in asked.cautions)
-    for told in (read_spin(slow_film(), slowed=1.0).result, film_read().result):
+    for told in (read_spin(slow_film(), options=SpinOptions(slowed=1.0)).result, film_read().result):
         assert told is not None and told.questions == ()
 
 
 def test_only_a_part_by_the_clock_of_the_whole() -> None:
-    read = read_spin(film(), between_s=(1.5, 4.0))
+    read = read_spin(film(), options=SpinOptions(between_s=(1.5, 4.0)))
     assert read.result is not None
     (spin,) = read.result.spins
     assert spin.start_s is not None and spin.end_s is not None
@@ -153,12 +157,13 @@ def test_only_a_part_by_the_clock_of_the_whole() -> None:
 @pytest.mark.limited
 def test_a_sound_and_a_bearing_in_it() -> None:
     data = sounds.encoded(sound().samples, "pcm_s16le", "wav")
-    read = read_spin(data, name="spin.wav", marks=sound().marks, bearing=Bearing(9, 0.3126, 1.537))
+    read = read_spin(data, name="spin.wav", options=SpinOptions(marks=sound().marks, bearing=Bearing(9, 7.94, 39.04)))
     assert read.source == "sound" and read.still is None and "disc" not in read.analysis
     assert read.result is not None
     assert read.result.spins[0].initial_rev_s.value == pytest.approx(sound().rev_s[0], rel=0.05)
-    assert read.analysis["bearing"]["words"] == "nothing seen at this bearing's rates"
-    assert {part["part"] for part in read.analysis["bearing"]["parts"]} == {"outer ring", "inner ring", "ball", "cage"}
+    heard = from_stored(BearingHeard, read.analysis["bearing"])
+    assert str(heard.words) == "nothing seen at this bearing's rates"
+    assert {part.part for part in heard.parts} == {"outer ring", "inner ring", "ball", "cage"}
 
 
 @pytest.mark.parametrize(
@@ -166,7 +171,8 @@ def test_a_sound_and_a_bearing_in_it() -> None:
     [("aac", "mp4", "spin.mp4"), ("aac", "ipod", "a.m4a"), ("libopus", "webm", "a.webm"), ("aac", "adts", "a.aac")],
 )
 def test_what_holds_no_picture_is_listened_to_whatever_its_name(codec: str, container: str, name: str) -> None:
-    read = read_spin(sounds.encoded(sound().samples, codec, container), name=name, marks=sound().marks)
+    data = sounds.encoded(sound().samples, codec, container)
+    read = read_spin(data, name=name, options=SpinOptions(marks=sound().marks))
     assert read.source == "sound" and read.result is not None
 
 
@@ -189,7 +195,7 @@ def test_a_cover_is_no_film() -> None:
         for piece in resampler.resample(frame):
             out.mux(stream.encode(piece))
         out.mux(stream.encode(None))
-    assert read_spin(buffer.getvalue(), name="spin.m4a", marks=sound().marks).source == "sound"
+    assert read_spin(buffer.getvalue(), name="spin.m4a", options=SpinOptions(marks=sound().marks)).source == "sound"
 
 
 def test_a_kind_that_was_not_named_is_not_opened_behind_another_ones_head() -> None:
@@ -207,14 +213,14 @@ def test_silence_is_told() -> None:
 
 def test_a_sound_that_breaks_off_is_used_and_that_is_said() -> None:
     data = sounds.encoded(sound().samples, "flac", "flac")
-    read = read_spin(data[: len(data) * 9 // 10], name="spin.flac", marks=sound().marks)
+    read = read_spin(data[: len(data) * 9 // 10], name="spin.flac", options=SpinOptions(marks=sound().marks))
     assert read.result is not None
     assert "breaks off" in str(read.result.cautions[0])
 
 
 @pytest.mark.limited
 def test_a_table_and_a_part_of_it() -> None:
-    whole, part = read_spin(table()), read_spin(table(), between_s=(5.0, 15.0))
+    whole, part = read_spin(table()), read_spin(table(), options=SpinOptions(between_s=(5.0, 15.0)))
     assert whole.source == "table"
     assert whole.result is not None and part.result is not None
     assert whole.result.spins[0].initial_rev_s.value == pytest.approx(FIRST_REV_S, rel=1e-3)
@@ -227,7 +233,7 @@ def test_the_moments_a_mark_went_by() -> None:
     turns = np.concatenate([[0.0], np.cumsum(speed_after(LAW, FIRST_REV_S, t)[:-1] * np.diff(t))])
     moments = np.interp(np.arange(0, turns[-1], 0.5), turns, t)
     data = "\n".join(f"{moment:.6f}" for moment in moments).encode()
-    told, asked = read_spin(data, name="passes.txt", marks=2), read_spin(data, name="passes.txt")
+    told, asked = read_spin(data, name="passes.txt", options=SpinOptions(marks=2)), read_spin(data, name="passes.txt")
     assert told.result is not None and asked.result is not None
     assert told.result.spins[0].initial_rev_s.value == pytest.approx(FIRST_REV_S, rel=1e-3)
     assert told.result.questions == ()
@@ -319,11 +325,11 @@ def test_a_path_that_is_not_there(tmp_path: Path) -> None:
     ("said", "why"),
     [
         ({"marks": 0}, "marks a turn was 0"),
-        ({"slowed": 0.5}, "times slower than life was 0.5"),
-        ({"slowed": float("nan")}, "times slower than life was nan"),
+        ({"slowed": 0.5}, "times slower than life it plays was 0.5"),
+        ({"slowed": float("nan")}, "times slower than life it plays was nan"),
         ({"between_s": (50.0, 60.0)}, "the part to look at was 50 to 60 s"),
     ],
 )
 def test_what_a_person_says_must_be_possible(said: dict[str, float], why: str) -> None:
     with pytest.raises(InputError, match=why):
-        read_spin(table(), **said)  # type: ignore[arg-type]
+        read_spin(table(), options=SpinOptions(**said))  # type: ignore[arg-type]

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from levelwind.core.errors import NotDeterminedError
+from levelwind.core.spin.options import SpinOptions
 from levelwind.core.spin.sound import analyse_sound
 from tests.conftest import Figure
 from tests.core.spin.sounds import SAMPLE_HZ, recording, speed_errors, unturned
@@ -46,7 +47,9 @@ def scored(number: int) -> Score | None:
     """None where nothing in it is found to tick as a spool does."""
     made = recording(number)
     try:
-        result = analyse_sound(made.samples, float(SAMPLE_HZ), np.random.default_rng(1), marks=made.marks)
+        result = analyse_sound(
+            made.samples, float(SAMPLE_HZ), np.random.default_rng(1), options=SpinOptions(marks=made.marks)
+        )
     except NotDeterminedError:
         return None
     spin = max(result.spins, key=lambda each: (each.end_s or 0) - (each.start_s or 0))

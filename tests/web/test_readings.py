@@ -93,19 +93,19 @@ def test_a_bad_file_is_kept_and_answered_by_a_sentence(client: Client, kind: str
 def test_what_was_said_of_a_recording_goes_with_it(client: Client) -> None:
     a_job()
     told = {"marks": "4", "slowed": "8", "balls": "7", "ball_mm": "1.588", "pitch_mm": "6.5"}
-    assert drop(client, b"0,1\n", "spin", **told).told == {
+    assert drop(client, b"0,1\n", "spin", **told).options == {
         "marks": 4,
         "slowed": 8.0,
         "bearing": {"balls": 7, "ball_mm": 1.588, "pitch_mm": 6.5},
     }
-    assert drop(client, b"0,1\n", "spin").told == {}
-    assert drop(client, a_log("time,force").read(), unit="kgf").told == {"unit": "kgf"}
+    assert drop(client, b"0,1\n", "spin").options == {}
+    assert drop(client, a_log("time,force").read(), unit="kgf").options == {"unit": "kgf"}
 
 
 def test_what_the_scale_can_read_is_kept_for_the_shop_and_offered_again(client: Client) -> None:
     a_job()
     reading = drop(client, a_log().read(), capacity_N="50 kg")
-    assert reading.told["capacity_N"] == pytest.approx(490.33, abs=0.01)
+    assert reading.options["capacity_N"] == pytest.approx(490.33, abs=0.01)
     assert Shop.objects.get().scale_most_N == pytest.approx(490.33, abs=0.01)
     Shop.objects.update(name="Bench", force_unit="kgf")
     assert 'value="50"' in page(client, URL + "pull/")
@@ -120,14 +120,14 @@ def test_a_bearing_the_pattern_book_has_is_filled_in(client: Client) -> None:
 @pytest.mark.parametrize(
     ("kind", "told", "words"),
     [
-        ("spin", {"marks": "0"}, "greater than or equal to 1"),
+        ("spin", {"marks": "0"}, "allowed is a whole number from 1 to 60"),
         ("spin", {"marks": "many"}, "whole number"),
         ("spin", {"slowed": "nan"}, "number"),
-        ("spin", {"slowed": "1e9"}, "less than or equal to 100"),
-        ("spin", {"balls": "7"}, "needs all three"),
-        ("spin", {"balls": "7", "ball_mm": "9", "pitch_mm": "6"}, "less than the circle"),
+        ("spin", {"slowed": "1e9"}, "allowed is a number from 1 to 100"),
+        ("spin", {"balls": "7"}, "allowed is all three"),
+        ("spin", {"balls": "7", "ball_mm": "9", "pitch_mm": "6"}, "well below the pitch diameter of 6 mm"),
         ("pull", {"unit": "moon"}, "moon"),
-        ("pull", {"capacity_N": "-3"}, "more than 0"),
+        ("pull", {"capacity_N": "-3"}, "allowed is a number from 0.1 to 5000 N"),
     ],
 )
 def test_what_cannot_be_said_of_a_recording_is_refused_beside_its_field(

@@ -335,7 +335,7 @@ def test_many_versions_cost_no_more_looks_into_the_book(
     for n in range(10):
         Reading.objects.create(
             job=job, kind="spin", moment="found", file=first.file.name, sha256=first.sha256, core_version="0",
-            analysis=first.analysis, told={"marks": n + 1}, corrects=first, struck_out=True, at=now + timedelta(n),
+            analysis=first.analysis, options={"marks": n + 1}, corrects=first, struck_out=True, at=now + timedelta(n),
         )  # fmt: skip
     with django_assert_max_num_queries(8):
         client.get(url(first))

@@ -34,7 +34,7 @@ def test_a_missing_unit_is_asked_for_and_answered_by_a_button(client: Client, jo
     assert "In which unit are the forces?" in page
     assert re.findall(r'name="value"\s+value="(\w+)"', page)[:4] == ["N", "kgf", "lbf", "ozf"]
     again = told(client, reading, about="unit", value="kgf")
-    assert again.told == {"unit": "kgf"}
+    assert again.options == {"unit": "kgf"}
     assert "now it gives a number" in seen(client, again)
 
 
@@ -53,7 +53,7 @@ def test_a_pull_is_ignored_and_the_earlier_version_taken_back(client: Client, jo
     first = a_pull(job, pulls=3)
     again = told(client, first, about="span", what="ignore", pull=2)
     spans = [(pull["start_s"], pull["end_s"]) for pull in first.analysis["pulls"]]
-    assert again.told["spans_s"] == [list(spans[0]), list(spans[2])]
+    assert again.options["spans_s"] == [list(spans[0]), list(spans[2])]
     assert len(again.analysis["pulls"]) == 2
     page = seen(client, again)
     assert "with 2 pulls marked by hand" in page
@@ -66,7 +66,7 @@ def test_what_was_told_is_taken_back(client: Client, job: Job) -> None:
     page = seen(client, again)
     assert "It was read with 2 pulls marked by hand." in page
     as_it_was = told(client, again, about="span", what="forget")
-    assert list(as_it_was.told) == ["capacity_N"]
+    assert list(as_it_was.options) == ["capacity_N"]
     assert len(as_it_was.analysis["pulls"]) == 3
     assert "marked by hand.</p>" not in seen(client, as_it_was)
 
@@ -115,31 +115,31 @@ def test_another_pull_is_taken_in(client: Client, job: Job) -> None:
 
 def test_a_spin_starts_and_ends_where_a_person_says(client: Client, job: Job) -> None:
     again = told(client, a_spin(job), about="between", from_s="3", to_s="12")
-    assert again.told == {"between_s": [3.0, 12.0]}
+    assert again.options == {"between_s": [3.0, 12.0]}
     assert again.analysis["spins"][0]["start_s"] >= 3
     assert 'value="3.00"' in seen(client, again)
 
 
 def test_the_scales_most_is_told_in_the_shops_unit(client: Client, job: Job) -> None:
     again = told(client, a_pull(job), about="capacity", value="100")
-    assert again.told["capacity_N"] == pytest.approx(444.82, abs=0.01)
+    assert again.options["capacity_N"] == pytest.approx(444.82, abs=0.01)
 
 
 def test_a_tap_on_the_still_is_told_in_parts_of_it(client: Client, job: Job) -> None:
     reading = with_still(a_spin(job))
     assert 'type="image"' in seen(client, reading)
     again = told(client, reading, about="mark_at", at__x=72, at__y=162, shown_wide=288, shown_high=216)
-    assert again.told == {"mark_at": [0.25, 0.75]}
+    assert again.options == {"mark_at": [0.25, 0.75]}
 
 
 def test_the_mark_is_told_by_two_numbers_as_well(client: Client, job: Job) -> None:
     again = told(client, with_still(a_spin(job)), about="mark_at", across="25", down="75")
-    assert again.told == {"mark_at": [0.25, 0.75]}
+    assert again.options == {"mark_at": [0.25, 0.75]}
 
 
 def test_marks_and_slow_motion_are_told_by_number(client: Client, job: Job) -> None:
     again = told(client, with_still(a_spin(job)), about="marks", value="4")
-    assert told(client, again, about="slowed", value="8").told == {"marks": 4, "slowed": 8.0}
+    assert told(client, again, about="slowed", value="8").options == {"marks": 4, "slowed": 8.0}
     assert "Spin as found read again with 4 marks a turn." in client.get(f"/jobs/{job.tag}/").content.decode()
 
 

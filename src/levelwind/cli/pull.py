@@ -6,13 +6,13 @@ from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING
 
-from levelwind.cli.recordings import TABLE_NAMES, add_arguments
+from levelwind.cli.recordings import TABLE_NAMES, add_arguments, option_checked
 from levelwind.cli.recordings import run as run_recordings
 from levelwind.core.quantities import FORCE_UNITS, NEWTONS_PER, SCALE_UNITS
 
 if TYPE_CHECKING:
     from levelwind.core.pull import PullResult
-    from levelwind.recordings.limits import Progress
+    from levelwind.recordings.limited import Progress
 
 QUIET_S = 1.0
 """A log is read in a blink: only one that takes longer tells how far it is."""
@@ -23,8 +23,8 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
     add_arguments(parser, "csv, tsv, txt or xlsx with a column of times and one of forces")
     parser.add_argument(
         "--unit",
-        default="auto",
-        choices=["auto", *SCALE_UNITS],
+        type=_unit,
+        metavar=f"{{auto,{','.join(SCALE_UNITS)}}}",
         help="what the forces are in (default: as written in the file)",
     )
     parser.add_argument(
@@ -33,21 +33,32 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
     parser.set_defaults(run=run)
 
 
-def _newtons(words: str) -> float:
+def _unit(word: str) -> object:
+    from levelwind.core.pull import PullOptions
+
+    return None if word == "auto" else option_checked(PullOptions, "unit", word)
+
+
+def _newtons(words: str) -> object:
+    from levelwind.core.pull import PullOptions
+
     parts = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*([a-zA-Z]+)\s*", words)
     unit = FORCE_UNITS.get(parts[2].lower()) if parts else None
-    if parts is None or unit is None or not float(parts[1]) > 0:
+    if parts is None or unit is None:
         raise argparse.ArgumentTypeError(f"{words} is not a force with its unit, such as 50kg, 200N, 25lb or 160oz")
-    return float(parts[1]) * NEWTONS_PER[unit]
+    return option_checked(PullOptions, "capacity_N", float(parts[1]) * NEWTONS_PER[unit])
 
 
 def run(args: argparse.Namespace) -> int:
     from levelwind.core.errors import NotDeterminedError
+    from levelwind.core.pull import PullOptions
     from levelwind.core.pull.report import as_text
     from levelwind.recordings.pull_file import read_pull
 
+    options = PullOptions(unit=args.unit, capacity_N=args.capacity)
+
     def read(path: Path, progress: "Progress", stop: Event) -> "PullResult":
-        found = read_pull(path, unit=args.unit, capacity_N=args.capacity, progress=progress, stop=stop)
+        found = read_pull(path, options=options, progress=progress, stop=stop)
         if found.result is None:
             how = " It can be said with --unit." if "questions" in found.analysis else ""
             raise NotDeterminedError(found.refused + how)

@@ -15,7 +15,7 @@ from levelwind.cli.screen import one_line
 from levelwind.core.codec import as_shown
 
 if TYPE_CHECKING:
-    from levelwind.recordings.limits import Progress
+    from levelwind.recordings.limited import Progress
 
 TABLE_NAMES = (".csv", ".tsv", ".txt", ".xlsx")
 AT_ONCE = 2
@@ -41,6 +41,23 @@ def _path(word: str) -> Path:
     if not word:
         raise argparse.ArgumentTypeError("an empty name")
     return Path(word)
+
+
+def option_checked(kind: type, name: str, value: object) -> object:
+    """What was said of a recording, as an argument's type: its options take it, or refuse it in their own words."""
+    from levelwind.core.errors import InputError
+
+    try:
+        return getattr(kind(**{name: value}), name)
+    except InputError as refusal:
+        raise argparse.ArgumentTypeError(str(refusal)) from None
+
+
+def number_or_word(word: str) -> float | str:
+    try:
+        return float(word)
+    except ValueError:
+        return word
 
 
 def run(

@@ -5,14 +5,12 @@ from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING
 
-from levelwind.cli.recordings import TABLE_NAMES, add_arguments
+from levelwind.cli.recordings import TABLE_NAMES, add_arguments, number_or_word, option_checked
 from levelwind.cli.recordings import run as run_recordings
 
 if TYPE_CHECKING:
     from levelwind.core.spin import SpinResult
-    from levelwind.recordings.limits import Progress
-
-MOST_MARKS, MOST_SLOWED = 60, 100
+    from levelwind.recordings.limited import Progress
 
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -30,30 +28,29 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
     parser.set_defaults(run=run)
 
 
-def _marks(word: str) -> int:
-    if not word.isdecimal() or not 1 <= int(word) <= MOST_MARKS:
-        raise argparse.ArgumentTypeError(f"{word} is not a whole number from 1 to {MOST_MARKS}")
-    return int(word)
+def _marks(word: str) -> object:
+    from levelwind.core.spin import SpinOptions
+
+    return option_checked(SpinOptions, "marks", number_or_word(word))
 
 
-def _slowed(word: str) -> float:
-    try:
-        times = float(word)
-    except ValueError:
-        times = 0.0
-    if not 1 <= times <= MOST_SLOWED:
-        raise argparse.ArgumentTypeError(f"{word} is not a number from 1 to {MOST_SLOWED}")
-    return times
+def _slowed(word: str) -> object:
+    from levelwind.core.spin import SpinOptions
+
+    return option_checked(SpinOptions, "slowed", number_or_word(word))
 
 
 def run(args: argparse.Namespace) -> int:
     from levelwind.core.errors import NotDeterminedError
+    from levelwind.core.spin import SpinOptions
     from levelwind.core.spin.report import as_text
     from levelwind.recordings.media import FILM_NAMES, SOUND_NAMES
     from levelwind.recordings.spin_file import read_spin
 
+    options = SpinOptions(marks=args.marks, slowed=args.slowed)
+
     def read(path: Path, progress: "Progress", stop: Event) -> "SpinResult":
-        found = read_spin(path, marks=args.marks, slowed=args.slowed, progress=progress, stop=stop)
+        found = read_spin(path, options=options, progress=progress, stop=stop)
         if found.result is None:
             raise NotDeterminedError(found.refused)
         return found.result

@@ -84,7 +84,7 @@ class Verdict:
     """What the work did, in words, with what it rests on."""
 
     changes: tuple[Change, ...]
-    told: tuple[Change, ...]
+    reported: tuple[Change, ...]
     """Those of them that the words tell."""
     so: tuple[Note, ...]
     """What they come to."""
@@ -94,8 +94,8 @@ class Verdict:
     """Those of the comparison itself."""
 
     def words(self, force_unit: str = "N") -> str:
-        told, so = ([each.words(force_unit) for each in some] for some in (self.told, self.so))
-        return "; ".join(told + so)
+        reported = [each.words(force_unit) for each in self.reported]
+        return "; ".join(reported + [each.words(force_unit) for each in self.so])
 
     @property
     def cautions(self) -> tuple[Note, ...]:

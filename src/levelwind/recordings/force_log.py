@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
 from levelwind.core.notes import Note, entered, newtons, plain
+from levelwind.core.pull.options import NOTHING_SAID, PullOptions
 from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.recordings.force_columns import choose_columns, out_of_order
 from levelwind.recordings.media import check_readable
@@ -24,7 +25,6 @@ FloatArray = NDArray[np.float64]
 
 LARGEST_BYTES = 50_000_000
 ALLOWED = "a table with a column of times and one of forces, saved as csv, tsv, txt or xlsx"
-UNITS = ("auto", *NEWTONS_PER)
 MOST_N = 600.0
 """More than this on a hanging scale is a slip of the unit: sixty kilograms of pull. Common practice, no source."""
 LEAST_N = 0.5
@@ -48,14 +48,12 @@ class ForceLog:
     """How far the scale was drawn, where the log says."""
 
 
-def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") -> ForceLog:
+def read_force_log(source: bytes | Path, *, name: str = "", options: PullOptions = NOTHING_SAID) -> ForceLog:
     """Read csv, tsv, txt or xlsx with any header, separator and decimal mark.
 
-    ``unit`` is what the forces are in where the file does not say, and wins where it does. Raises InputError, in one
-    sentence, for a file that is no force log.
+    The unit of ``options`` is what the forces are in where the file does not say, and wins where it does. Raises
+    InputError, in one sentence, for a file that is no force log.
     """
-    if unit not in UNITS:
-        raise InputError("unit", repr(unit), "one of " + ", ".join(UNITS))
     data, name = _bytes(source, name)
     table = read_table(data, name, ALLOWED)
     columns = choose_columns(table, name)
@@ -64,7 +62,7 @@ def read_force_log(source: bytes | Path, *, name: str = "", unit: str = "auto") 
     readings = np.vstack([columns.force] if columns.travel_m is None else [columns.force, columns.travel_m])
     time, readings, cautions = _clean(columns.time * columns.time_factor, readings, name)
     _check_span(time, name)
-    found, notes = _unit(unit, columns.unit, name)
+    found, notes = _unit(options.unit, columns.unit, name)
     force_N = readings[0] * NEWTONS_PER[found]
     if (most := float(np.max(np.abs(force_N)))) > MOST_READ_N:
         raise InputError(f"a force in {name}", entered(most, figures=2), "what a hanging scale can read")
@@ -100,8 +98,8 @@ def _named(table: Table) -> str:
     return "columns " + listed(table.names) if table.names else f"{len(table.cells)} unnamed columns"
 
 
-def _unit(asked: str, written: str | None, name: str) -> tuple[str, list[Note]]:
-    if asked != "auto":
+def _unit(asked: str | None, written: str | None, name: str) -> tuple[str, list[Note]]:
+    if asked is not None:
         if written is None or written == asked:
             return asked, []
         said = "the header says {written}, read as {asked} because you said so"

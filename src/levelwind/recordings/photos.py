@@ -10,7 +10,7 @@ from pathlib import Path
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from levelwind.core.errors import InputError
-from levelwind.recordings.limits import Answer, run_limited
+from levelwind.recordings.limited import Answer, run_limited
 
 LARGEST_BYTES = 40_000_000
 LARGEST_PIXELS = 100_000_000

@@ -1,7 +1,7 @@
 """A force log from any scale, read and measured in one limited process: its parser is as hostile as any decoder."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from hashlib import file_digest
 from io import BytesIO
 from pathlib import Path
@@ -12,8 +12,9 @@ from levelwind.core.codec import as_stored, from_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.notes import Note, Question, newtons
 from levelwind.core.pull.model import PullResult
+from levelwind.core.pull.options import NOTHING_SAID, PullOptions
 from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
-from levelwind.recordings.limits import Answer, Progress, run_limited
+from levelwind.recordings.limited import Answer, Progress, run_limited
 
 LONGEST_S = 90
 MOST_MB = 3000
@@ -37,31 +38,26 @@ def read_pull(
     source: bytes | Path,
     *,
     name: str = "",
-    unit: str = "auto",
-    spans_s: Sequence[tuple[float, float]] | None = None,
-    capacity_N: float | None = None,
+    options: PullOptions = NOTHING_SAID,
     progress: Progress | None = None,
     stop: Event | None = None,
 ) -> PullRead:
-    """Read and measure a force log; see ``read_force_log`` for the file and ``pull.analyse`` for the options.
+    """Read and measure a force log; ``options``: what a person says of it.
 
     Raises InputError for a file that is no force log, Stopped when ``stop`` was set. A log that can be read and yet
     gives no number is no error.
     """
     name = name or (source.name if isinstance(source, Path) else "the file")
-    told = progress or (lambda part, doing: None)
-    options = {"unit": unit, "spans_s": [list(span) for span in spans_s] if spans_s is not None else None}
     answer = run_limited(
         measure_log,
         source,
         name=name,
         seconds=LONGEST_S,
         megabytes=MOST_MB,
-        progress=told,
+        progress=progress or (lambda part, doing: None),
         stop=stop,
         title=name,
-        capacity_N=capacity_N,
-        **options,
+        said=as_stored(options),
     )
     analysis, what = dict(answer.facts), f"what {name} was found to say"
     if "refused" in analysis:
@@ -78,9 +74,7 @@ def measure_log(
     source: bytes | Path,
     *,
     title: str,
-    unit: str,
-    spans_s: list[list[float]] | None,
-    capacity_N: float | None,
+    said: Mapping[str, Any],
     tell: Tell,
 ) -> Answer:
     """The part that touches the file; runs in the limited process."""
@@ -88,48 +82,47 @@ def measure_log(
     from levelwind.core.pull.figure import points_of
     from levelwind.recordings.force_log import read_force_log
 
+    options = from_stored(PullOptions, said)
     tell(0.05, "reading the log")
     try:
-        log = read_force_log(source, name=title, unit=unit)
+        log = read_force_log(source, name=title, options=options)
     except InputError:
-        return _asked_for_unit(source, title, unit)
+        return _asked_for_unit(source, title, options)
     tell(0.7, "finding the pulls")
-    spans = [(start, end) for start, end in spans_s] if spans_s is not None else None
     result, why = PullResult((), log.cautions, log.unit_found, log.sample_hz), None
     try:
         result = analyse(
             log.time_s,
             log.force_N,
             travel_m=log.travel_m,
-            spans_s=spans,
-            capacity_N=capacity_N,
+            options=options,
             unit_found=log.unit_found,
             cautions=log.cautions,
         )
     except LevelwindError as refusal:
         why = Note.from_error(refusal)
     drawn = {"points": points_of(log.time_s, log.force_N, result.tare_N)}
-    questions = _doubted(float(abs(log.force_N).max()), log.unit_found, told=unit != "auto")
+    questions = _doubted(float(abs(log.force_N).max()), log.unit_found) if options.unit is None else ()
     asked = {"questions": questions} if questions else {}
     said = {"refused": as_stored(why)} if why else as_stored(result)
     return Answer({**said, "figure": as_stored(drawn), **as_stored(asked)})
 
 
-def _asked_for_unit(source: bytes | Path, title: str, unit: str) -> Answer:
+def _asked_for_unit(source: bytes | Path, title: str, options: PullOptions) -> Answer:
     """Where a unit named makes the file readable, the unit is all that it lacks: ask. Else its refusal stands."""
     from levelwind.recordings.force_log import read_force_log
 
-    log = read_force_log(source, name=title, unit="N" if unit == "auto" else unit)
+    log = read_force_log(source, name=title, options=replace(options, unit=options.unit or "N"))
     peak = float(abs(log.force_N).max())
     why = Note.of("unit_unknown", "The unit of force is not written in {file}: say which it is.", file=title)
     words = Note.of("unit_asked", "In which unit are the forces?")
     return Answer(as_stored({"refused": why, "questions": (Question("unit", words, tuple(likely_units(peak))),)}))
 
 
-def _doubted(peak_N: float, unit: str, *, told: bool) -> tuple[Question, ...]:
-    """A question where the forces make no sense in the unit the file says; what a person said is not doubted."""
+def _doubted(peak_N: float, unit: str) -> tuple[Question, ...]:
+    """A question where the forces make no sense in the unit the file says."""
     others = [each for each in likely_units(peak_N / NEWTONS_PER[unit]) if each != unit]
-    if told or _plausible(peak_N) or not others:
+    if _plausible(peak_N) or not others:
         return ()
     words = "A peak of {peak} is hard to believe: are the forces really in {unit}?"
     doubt = Note.of("peak_doubted", words, peak=newtons(peak_N, figures=3), unit=unit)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
-from levelwind.recordings.limits_wire import Answer
+from levelwind.recordings.limited_messages import Answer
 from levelwind.recordings.media import ALLOWED, check_codec, opened
 
 if TYPE_CHECKING:

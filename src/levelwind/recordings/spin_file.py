@@ -7,26 +7,23 @@
 """
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from hashlib import file_digest, sha256
 from pathlib import Path
 from threading import Event
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from levelwind.core.codec import from_stored
+from levelwind.core.codec import as_stored, from_stored
 from levelwind.core.errors import InputError
 from levelwind.core.spin.model import SpinResult
-from levelwind.recordings.limits import Progress, run_limited
+from levelwind.core.spin.options import NOTHING_SAID, SpinOptions
+from levelwind.recordings.limited import Progress, run_limited
 from levelwind.recordings.media import ALLOWED, FILM_NAMES, SOUND_NAMES, check_readable, head_of, kind_of
 from levelwind.recordings.sound import LARGEST_BYTES as LARGEST_SOUND
-from levelwind.recordings.spin_far import analyse
+from levelwind.recordings.spin_child import analyse
 from levelwind.recordings.spin_table import LARGEST_BYTES as LARGEST_TABLE
 from levelwind.recordings.video import LARGEST_BYTES as LARGEST_FILM
 
-if TYPE_CHECKING:
-    from levelwind.core.spin.bearing import Bearing
-
-MOST_MARKS, MOST_SLOWED = 60, 100.0
 SECONDS, MEGABYTES = 600, 4000
 
 
@@ -52,35 +49,22 @@ def read_spin(
     source: bytes | Path,
     *,
     name: str = "",
-    marks: int | None = None,
-    ticks: int | None = None,
-    slowed: float | None = None,
-    between_s: tuple[float, float] | None = None,
-    mark_at: tuple[float, float] | None = None,
-    bearing: "Bearing | None" = None,
+    options: SpinOptions = NOTHING_SAID,
+    of_sounds: SpinOptions = NOTHING_SAID,
     progress: Progress | None = None,
     stop: Event | None = None,
 ) -> SpinRead:
     """Read and analyse a recording; what it is, its content decides.
 
-    ``marks``: how many marks or ticks make a turn. ``ticks``: how many, should it be a sound and ``marks`` not be told:
-    a phone saves sounds in the containers of films, so that nobody can say before it is opened. ``slowed``: how many
-    times slower than life a film plays; None: as the file says, else once. ``between_s``: only this part counts, in
-    the seconds of the result, which stay those of the recording (of life, where it was slowed). ``mark_at``: a point
-    on the spool, across and down the upright picture in parts of its width and height. ``bearing``: listen for this
-    one in a sound.
+    ``options``: what a person says of it. ``of_sounds``: what the pattern book knows of this reel's, used where nothing
+    else is said and it is a sound: a phone saves sounds in the containers of films, so that nobody can say before it
+    is opened.
 
-    Raises InputError in one sentence for what is no such recording, is damaged, too large or too long, and for a value
-    that cannot be; Stopped after ``stop`` was set. A sound recording whose data cannot tell is no error: see
-    ``SpinRead.refused``.
+    Raises InputError in one sentence for what is no such recording, is damaged, too large or too long; Stopped after
+    ``stop`` was set. A sound recording whose data cannot tell is no error: see ``SpinRead.refused``.
     """
     name = name or (source.name if isinstance(source, Path) else "the recording")
     kind = _checked(source, name)
-    for what, count in (("marks a turn", marks), ("ticks a turn", ticks)):
-        if count is not None and not 1 <= count <= MOST_MARKS:
-            raise InputError(what, count, f"1 to {MOST_MARKS}")
-    if slowed is not None and not 1 <= slowed <= MOST_SLOWED:
-        raise InputError("times slower than life", slowed, f"1 to {MOST_SLOWED:g}")
     answer = run_limited(
         analyse,
         source,
@@ -91,12 +75,8 @@ def read_spin(
         stop=stop,
         title=name,
         kind=kind,
-        marks=marks,
-        ticks=ticks,
-        slowed=slowed,
-        between_s=between_s,
-        mark_at=mark_at,
-        bearing=asdict(bearing) if bearing else None,
+        said=as_stored(options),
+        of_sounds=as_stored(of_sounds),
     )
     analysis, refused = dict(answer.facts["analysis"]), str(answer.facts["refused"])
     return SpinRead(

@@ -6,16 +6,16 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from levelwind.core.pull.options import LEAST_SCALE_N, MOST_SCALE_N
 from levelwind.core.quantities import FORCE_UNITS, NEWTONS_PER, convert
 from levelwind.shop.people.selectors import shop_get
 
-LEAST_N, MOST_N = 0.1, 5000.0
-
 
 class ForceField(forms.CharField):
-    """Cleaned to newtons; None where nothing was typed."""
+    """Cleaned to newtons; None where nothing was typed. ``anything``: how much is for others to judge."""
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, *, anything: bool = False, **kwargs: Any) -> None:
+        self.anything = anything
         kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal", "class": "number"}))
         super().__init__(**kwargs)
 
@@ -33,7 +33,7 @@ class ForceField(forms.CharField):
         if read is None or (read[2] and read[2] not in FORCE_UNITS):
             raise ValidationError(f"The force was “{text}”; allowed is a number such as 12.5 or 12.5 {unit}.")
         newtons = convert(float(read[1]), NEWTONS_PER, FORCE_UNITS.get(read[2], unit))
-        if not LEAST_N <= newtons <= MOST_N:
-            most = f"{MOST_N / NEWTONS_PER[unit]:.0f} {unit}"
+        if not self.anything and not LEAST_SCALE_N <= newtons <= MOST_SCALE_N:
+            most = f"{MOST_SCALE_N / NEWTONS_PER[unit]:.0f} {unit}"
             raise ValidationError(f"The force was {text}; allowed is more than 0 and at most {most}.")
         return newtons

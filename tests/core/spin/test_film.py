@@ -9,6 +9,7 @@ import pytest
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.spin.film import NotFollowedError, watch
 from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.options import SpinOptions
 from levelwind.core.spin.report import meaning
 from levelwind.recordings.video import decode_film
 from tests.core.spin.films import Filmed, Scene, encoded, filmed, make_film, stop_after
@@ -181,7 +182,9 @@ def test_of_two_spools_side_by_side_the_larger_is_measured_or_the_one_tapped() -
     larger = watch(both, one.t_s[:count], rng=np.random.default_rng(1)).result
     assert any("more than one spool turns" in str(note) for note in larger.cautions)
     assert np.median(errors(one, larger.spins[0])) < 5e-3
-    tapped = watch(both, one.t_s[:count], rng=np.random.default_rng(1), mark_at=(262 / 320, 0.49)).result
+    tapped = watch(
+        both, one.t_s[:count], rng=np.random.default_rng(1), options=SpinOptions(mark_at=(262 / 320, 0.49))
+    ).result
     assert np.median(errors(other, tapped.spins[0])) < 5e-3
 
 
@@ -227,6 +230,5 @@ def test_progress_is_told_in_order() -> None:
 
 
 def test_marks_out_of_reason_are_refused() -> None:
-    film = filmed(PLAIN)
     with pytest.raises(InputError, match="marks a turn was 0"):
-        watch(film.frames, film.t_s, marks=0, rng=np.random.default_rng(1))
+        SpinOptions(marks=0)

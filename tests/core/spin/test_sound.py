@@ -6,12 +6,13 @@ import pytest
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.spin.law import Law, speed_after, turns_after
 from levelwind.core.spin.model import SpinResult
+from levelwind.core.spin.options import SpinOptions
 from levelwind.core.spin.sound import analyse_sound
 from tests.core.spin.sounds import SAMPLE_HZ, Made, recording, ticking, unturned
 
 
 def _analysed(made: Made, marks: int | None) -> SpinResult:
-    return analyse_sound(made.samples, float(SAMPLE_HZ), np.random.default_rng(1), marks=marks)
+    return analyse_sound(made.samples, float(SAMPLE_HZ), np.random.default_rng(1), options=SpinOptions(marks=marks))
 
 
 def _errors(made: Made, result: SpinResult) -> np.ndarray:
@@ -103,7 +104,7 @@ def test_two_flicks_are_two_spins() -> None:
     one, other = recording(10, codec=None), recording(17, codec=None)
     assert one.marks == other.marks == 1
     both = np.concatenate([one.samples, other.samples])
-    result = analyse_sound(both, float(SAMPLE_HZ), np.random.default_rng(1), marks=1)
+    result = analyse_sound(both, float(SAMPLE_HZ), np.random.default_rng(1), options=SpinOptions(marks=1))
     assert len(result.spins) == 2
     assert any("2 flicks" in str(note) for note in result.cautions)
     first, second = result.spins
@@ -114,7 +115,9 @@ def test_two_flicks_are_two_spins() -> None:
 def test_a_recording_cut_off_says_that_the_stop_was_not_seen() -> None:
     made = recording(14)
     short = made.samples[: int((made.flick_s + 0.4 * (made.stop_s - made.flick_s)) * SAMPLE_HZ)]
-    spin = analyse_sound(short, float(SAMPLE_HZ), np.random.default_rng(1), marks=made.marks).spins[0]
+    spin = analyse_sound(
+        short, float(SAMPLE_HZ), np.random.default_rng(1), options=SpinOptions(marks=made.marks)
+    ).spins[0]
     assert spin.spin_time_s is None
     assert any("stop was not seen" in str(note) for note in spin.cautions)
 

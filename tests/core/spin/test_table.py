@@ -10,6 +10,7 @@ from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.spin import SpinResult, typed
 from levelwind.core.spin.figure import spin_figure
 from levelwind.core.spin.law import Law, speed_after, time_between, turns_after
+from levelwind.core.spin.options import SpinOptions
 from levelwind.core.spin.report import as_text, verdict
 from levelwind.core.spin.table import analyse_passes, analyse_speeds
 
@@ -45,7 +46,7 @@ def test_passes_of_two_marks() -> None:
     t = np.linspace(0, 0.95 * STOP, 4000)
     turns = turns_after(LAW, START, t)
     passes = np.interp(np.arange(0, turns[-1], 0.5), turns, t)
-    spin = analyse_passes(passes, DICE(1), marks=2).spins[0]
+    spin = analyse_passes(passes, DICE(1), options=SpinOptions(marks=2)).spins[0]
     assert spin.initial_rev_s and spin.initial_rev_s.value == pytest.approx(START, rel=1e-3)
 
 
@@ -78,7 +79,7 @@ def test_passes_that_come_evenly_or_ever_faster_are_no_spin_running_down(moments
 
 def test_fifty_thousand_passes_say_what_the_law_does() -> None:
     moments = 100 - np.sqrt(10_000 - np.arange(49_000) * 0.2)  # 10 marks a turn, from 100 rev/s evenly to rest
-    spin = analyse_passes(moments, np.random.default_rng(1), marks=10).spins[0]
+    spin = analyse_passes(moments, np.random.default_rng(1), options=SpinOptions(marks=10)).spins[0]
     assert spin.initial_rev_s and spin.initial_rev_s.value == pytest.approx(100, rel=1e-3)
 
 

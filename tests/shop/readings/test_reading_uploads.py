@@ -131,7 +131,7 @@ def test_a_film_is_read_with_its_still_and_where_the_spool_is(media: Path) -> No
 def test_a_table_is_read_and_its_part_alone_when_told() -> None:
     job = a_job()
     whole = _upload(table(), "spin.csv", "spin", job=job)
-    part = _upload(table(), "spin.csv", "spin", job=job, told={"between_s": [2, 12]})
+    part = _upload(table(), "spin.csv", "spin", job=job, options={"between_s": [2, 12]})
     assert whole.analysis["spins"][0]["start_s"] < 1 < part.analysis["spins"][0]["start_s"]
     assert part.analysis["given"] == {"between_s": [2.0, 12.0]}
 
@@ -147,11 +147,11 @@ def test_a_sound_is_told_the_ticks_a_turn_and_the_bearing_that_its_pattern_knows
     pattern = a_pattern(ticks_a_turn=4, bearing_balls=7, bearing_ball_mm=1.588, bearing_pitch_mm=7.0)
     job, sound = a_job(pattern=pattern), sounds.encoded(_made().samples, "pcm_s16le", "wav")
     reading = _upload(sound, "spin.wav", "spin", job=job)
-    assert reading.told == {}
+    assert reading.options == {}
     assert reading.analysis["given"]["marks"] == 4
     heard = bearing_heard(reading)
     assert heard is not None
-    told = _upload(sound, "spin.wav", "spin", job=job, told={"marks": 2})
+    told = _upload(sound, "spin.wav", "spin", job=job, options={"marks": 2})
     assert told.analysis["given"]["marks"] == 2
     ratio = _first_speed(told) / _first_speed(reading)
     assert ratio == pytest.approx(2.0, rel=0.02)
@@ -180,7 +180,7 @@ def test_a_pull_is_held_against_the_shops_scale() -> None:
     ramp = recording_upload(job=job, kind="pull", moment="found", file=a_log())
     assert ramp.analysis["given"] == {"capacity_N": 38.0}
     assert any("its limit of 38 N" in str(note) for note in cautions_of(ramp))
-    told = recording_upload(job=job, kind="pull", moment="found", file=a_log(), told={"capacity_N": 500})
+    told = recording_upload(job=job, kind="pull", moment="found", file=a_log(), options={"capacity_N": 500})
     assert told.analysis["given"] == {"capacity_N": 500.0}
 
 
@@ -196,13 +196,13 @@ def test_a_unit_that_makes_no_sense_is_asked_about() -> None:
     data = a_log("time (s),force (kN)").read()
     (question,) = questions_of(_upload(data, "scale.csv"))
     assert "really in kN?" in str(question.words)
-    said = _upload(data, "scale.csv", job=Job.objects.get(), told={"unit": "N"})
+    said = _upload(data, "scale.csv", job=Job.objects.get(), options={"unit": "N"})
     assert "questions" not in said.analysis
 
 
 def test_a_unit_that_a_person_named_is_not_doubted() -> None:
     strong = _rows([[i / 20, 300 + i % 3 if 20 < i < 180 else 0] for i in range(200)], "time (s),force")
-    said = _upload(strong, "scale.csv", told={"unit": "kgf"})
+    said = _upload(strong, "scale.csv", options={"unit": "kgf"})
     assert said.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(301 * 9.80665, rel=0.01)
     assert "questions" not in said.analysis
 

@@ -16,11 +16,11 @@ from django.core.files.base import ContentFile
 from django.db import OperationalError, transaction
 
 from levelwind.core.errors import InputError
-from levelwind.recordings.limits import Stopped
+from levelwind.recordings.limited import Stopped
 from levelwind.shop.models import Job, JobEvent, Reading, Work
 from levelwind.shop.readings.services import work as reading_work
 from levelwind.shop.readings.services.analysis import Found
-from levelwind.shop.readings.services.readings import reading_go_on, reading_stop, reading_tell, recording_upload
+from levelwind.shop.readings.services.readings import reading_correct, reading_go_on, reading_stop, recording_upload
 from levelwind.shop.readings.services.work import work_close, work_resume, work_stop, work_wait
 from tests.jobs import a_job
 from tests.shop.readings.test_readings import a_log
@@ -299,7 +299,7 @@ def test_closing_the_app_leaves_what_is_not_read_for_the_next_opening(reader: Sl
 def test_a_correction_is_read_beside_the_page_too(desk: None) -> None:
     reading = _upload()
     work_wait(reading.pk, GIVE_UP_S)
-    again = reading_tell(reading=_now(reading), told={"unit": "lbf"})
+    again = reading_correct(reading=_now(reading), options={"unit": "lbf"})
     assert (again.work != Work.READ, again.corrects, _now(reading).struck_out) == (True, reading, True)
     work_wait(again.pk, GIVE_UP_S)
     assert _now(again).analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.2 * 4.448, rel=0.02)

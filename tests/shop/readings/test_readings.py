@@ -9,7 +9,12 @@ from levelwind.shop.models import Job, Reading, Stage
 from levelwind.shop.papers.selectors.sheets import proof_sheet
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.readings import readings_of
-from levelwind.shop.readings.services.readings import reading_strike_out, reading_tell, reading_type, recording_upload
+from levelwind.shop.readings.services.readings import (
+    reading_correct,
+    reading_strike_out,
+    reading_type,
+    recording_upload,
+)
 from tests.jobs import a_job
 
 pytestmark = pytest.mark.django_db
@@ -41,7 +46,7 @@ def test_a_log_without_a_unit_is_kept_refused_and_read_again_in_one_named() -> N
     reading = recording_upload(job=job, kind="pull", moment="found", file=a_log("time,force"))
     assert "unit" in reading.refused
     assert not readings_of(job).latest
-    again = reading_tell(reading=reading, told={"unit": "lbf"})
+    again = reading_correct(reading=reading, options={"unit": "lbf"})
     assert again.refused == ""
     assert again.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.2 * 4.448, rel=0.02)
     reading.refresh_from_db()

@@ -62,7 +62,7 @@ def test_fewer_than_three_others_are_no_range(count: int, words: str) -> None:
         timed(job, 20.0)
     others = others_of_pattern(mine)
     assert words in " ".join((others.words, *(each.words for each in others.standings)))
-    assert others.told == () and all(each.low is None for each in others.standings)
+    assert others.reported == () and all(each.low is None for each in others.standings)
 
 
 def test_only_the_newest_reading_as_left_of_a_job_counts() -> None:
@@ -97,7 +97,7 @@ def test_a_reel_of_no_known_pattern_and_one_not_measured_say_so() -> None:
         a_gauge(job, "turn", "left", 0.2)
     others = others_of_pattern(mine)
     assert standing(others, "turn").words == "Not measured as left on this reel."
-    assert others.told == ()
+    assert others.reported == ()
 
 
 def test_forty_others_are_one_question_to_the_book(django_assert_num_queries: DjangoAssertNumQueries) -> None:

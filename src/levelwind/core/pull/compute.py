@@ -1,7 +1,6 @@
 """A force log in, the drag's numbers out."""
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -9,7 +8,9 @@ from numpy.typing import ArrayLike
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.fitting import FloatArray
 from levelwind.core.notes import Note, newtons, plain
+from levelwind.core.options import Span
 from levelwind.core.pull.model import Pull, PullResult
+from levelwind.core.pull.options import NOTHING_SAID, PullOptions
 from levelwind.core.pull.single import Log, measure
 from levelwind.core.pull.stages import Rest, divide, find_pulls, find_rest, foot, scale_step
 
@@ -50,17 +51,15 @@ def analyse(
     force_N: ArrayLike,
     *,
     travel_m: ArrayLike | None = None,
-    spans_s: Sequence[tuple[float, float]] | None = None,
-    capacity_N: float | None = None,
+    options: PullOptions = NOTHING_SAID,
     unit_found: str = "N",
     cautions: Sequence[Note] = (),
 ) -> PullResult:
     """Find every pull in a log of line tension and measure it.
 
     ``time_s`` and ``force_N`` are one-dimensional, of one length, times not falling; so is ``travel_m``, how far the
-    scale was drawn, where the log has it. ``spans_s`` says where the pulls are if the person has marked them: only
-    those count. ``capacity_N`` is the most the scale can read. ``unit_found`` and ``cautions`` are what the reader of
-    the file has to say, and are handed on.
+    scale was drawn, where the log has it. ``options``: what a person says of the log; its unit is the reader's affair.
+    ``unit_found`` and ``cautions`` are what the reader of the file has to say, and are handed on.
 
     Intervals hold 90 %. They take in noise, the scale's steps, its sampling and the unevenness of the slip, and not an
     error in the scale's own calibration, which the start-up ratio and a comparison on one scale are free of.
@@ -89,11 +88,11 @@ def analyse(
     force, spikes = _without_spikes(force)
     rest = find_rest(time, force)
     net = force - rest.level_N
-    spans = _marked(time, net, rest, spans_s) if spans_s is not None else find_pulls(time, net, rest.noise_N)
+    spans = _marked(time, net, rest, options.spans_s) if options.spans_s else find_pulls(time, net, rest.noise_N)
     pulls, left_out = _each(Log(time, net, travel, rest), spans)
     if not pulls:
         raise NotDeterminedError(left_out[0] if left_out else "no pull stands out from the slack line in this log")
-    notes = [*cautions, *turned, *spikes, *_log_cautions(force, rest, hz, capacity_N), *left_out]
+    notes = [*cautions, *turned, *spikes, *_log_cautions(force, rest, hz, options.capacity_N), *left_out]
     return PullResult(tuple(pulls), tuple(notes), unit_found, hz, rest.level_N)
 
 
@@ -163,24 +162,14 @@ def _without_spikes(force: FloatArray) -> tuple[FloatArray, list[Note]]:
     return mended, [Note.of("spikes", "{count} readings that jump away and back are left out", count=len(spikes))]
 
 
-def _marked(
-    time: FloatArray, net: FloatArray, rest: Rest, spans_s: Sequence[tuple[float, float]]
-) -> list[tuple[int, int]]:
+def _marked(time: FloatArray, net: FloatArray, rest: Rest, spans_s: tuple[Span, ...]) -> list[tuple[int, int]]:
     """Pulls as a person marked them, in order; a start marked half way up the take-up is moved to its foot."""
-    allowed = f"a start and an end between {time[0]:g} and {time[-1]:g} s"
-    if not spans_s:
-        raise InputError("the marked pulls", "none", "at least one to keep")
     for start, end in spans_s:
-        if not time[0] - OVER_S <= start < end <= time[-1] + OVER_S:
+        if start < time[0] - OVER_S or end > time[-1] + OVER_S:
+            allowed = f"a start and an end between {time[0]:g} and {time[-1]:g} s"
             raise InputError("the marked pull", f"{start:g} to {end:g} s", allowed)
-    ordered = sorted(spans_s)
-    for (one, until), (other, _) in pairwise(ordered):
-        if other < until:
-            raise InputError(
-                "the marked pull", f"from {other:g} s, within the one from {one:g} s", "pulls side by side"
-            )
-    ends = [int(np.searchsorted(time, until, "right")) for _, until in ordered]
-    return [(foot(time, net, rest.noise_N, a, FOOT_S), end) for (a, _), end in zip(ordered, ends, strict=True)]
+    ends = [int(np.searchsorted(time, until, "right")) for _, until in spans_s]
+    return [(foot(time, net, rest.noise_N, a, FOOT_S), end) for (a, _), end in zip(spans_s, ends, strict=True)]
 
 
 def _each(log: Log, spans: list[tuple[int, int]]) -> tuple[list[Pull], list[Note]]:

@@ -1,26 +1,27 @@
 """Which part of a bearing ticks: its four defect rates, looked for in a recording whose speed is known, turn by turn.
 
 Defect rates as parts of the shaft's rate: Eschmann, Ball and Roller Bearings, 1985 (from memory), and texts on machine
-diagnosis since. For N balls of diameter d on a pitch circle D at a contact angle a, the inner ring turning, the outer
-one still:
+diagnosis since. For N balls of diameter d on a pitch circle D in a bearing that carries no thrust (contact angle 0, as
+a spool's does), the inner ring turning, the outer one still:
 
-    outer ring N/2 (1 − d/D cos a)      inner ring N/2 (1 + d/D cos a)
-    cage       1/2 (1 − d/D cos a)      ball       D/2d (1 − (d/D cos a)²), twice that where it strikes both rings
+    outer ring N/2 (1 − d/D)      inner ring N/2 (1 + d/D)
+    cage       1/2 (1 − d/D)      ball       D/2d (1 − (d/D)²), twice that where it strikes both rings
 
 Balls slip a little, so a rate may lie up to 2 % beside the computed one.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import cos, exp, radians
+from math import exp
 
 import numpy as np
 from numpy.typing import NDArray
 
-from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import FloatArray
 from levelwind.core.notes import Note, plain
 from levelwind.core.spin.model import Spin
+from levelwind.core.spin.options import Bearing
 from levelwind.core.spin.sound_envelope import envelope_of
 from levelwind.core.spin.sound_map import MEDIAN_OF_POWER
 
@@ -58,24 +59,6 @@ BESIDE = (-9, -7, -5, -3, 3, 5, 7, 9)
 LEAST_EXCESS, MOST_EXCESS, FOUND_EXCESS = -4.0, 40.0, 1.0
 """Bounds of the log likelihood ratio, so that one recording proves no part sound or broken for good; and where the line
 counts as found at its own place. Our choice."""
-
-
-@dataclass(frozen=True, slots=True)
-class Bearing:
-    """A ball bearing by its insides; lengths in one unit."""
-
-    balls: int
-    ball_diameter: float
-    pitch_diameter: float
-    contact_deg: float = 0.0
-
-    def __post_init__(self) -> None:
-        if not 3 <= self.balls <= 60:
-            raise InputError("balls", self.balls, "3 to 60")
-        if not 0 < self.ball_diameter < self.pitch_diameter / 1.2:
-            raise InputError("ball diameter", self.ball_diameter, f"above 0 and well below {self.pitch_diameter}")
-        if not 0 <= self.contact_deg < 60:
-            raise InputError("contact angle", self.contact_deg, "0 to under 60 degrees")
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +103,13 @@ class BearingHeard:
 def defect_rates(bearing: Bearing) -> DefectRates:
     """Strikes a turn with the inner ring turning.
 
-    >>> rates = defect_rates(Bearing(9, 0.3126, 1.537))
+    >>> rates = defect_rates(Bearing(9, 7.94, 39.04))
     >>> rates.outer_ring, rates.inner_ring
     (3.5848, 5.4152)
     """
-    ratio = bearing.ball_diameter / bearing.pitch_diameter * cos(radians(bearing.contact_deg))
+    ratio = bearing.ball_mm / bearing.pitch_mm
     half = bearing.balls / 2
-    spin = (1 - ratio**2) * bearing.pitch_diameter / (2 * bearing.ball_diameter)
+    spin = (1 - ratio**2) * bearing.pitch_mm / (2 * bearing.ball_mm)
     return DefectRates(half * (1 - ratio), half * (1 + ratio), spin, (1 - ratio) / 2)
 
 

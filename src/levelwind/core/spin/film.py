@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.fitting import FloatArray, Generator
 from levelwind.core.notes import Note, plain
+from levelwind.core.options import Span
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.film_disc import ROUND, Disc, find_disc
 from levelwind.core.spin.film_phase import face_of
@@ -22,7 +23,8 @@ from levelwind.core.spin.film_search import View, is_hard, last_run
 from levelwind.core.spin.film_steady import steady
 from levelwind.core.spin.film_track import STILL_TURNS
 from levelwind.core.spin.model import Spin, SpinResult
-from levelwind.core.spin.part import LEAST_S, Between, only, part_of
+from levelwind.core.spin.options import NOTHING_SAID, SpinOptions
+from levelwind.core.spin.part import LEAST_S, only, part_of
 from levelwind.core.spin.part import WHAT as PART
 from levelwind.core.spin.verdict import spin_from_fit
 
@@ -84,22 +86,21 @@ def watch(
     frames: NDArray[np.uint8],
     t_s: FloatArray,
     *,
-    marks: int = 1,
+    options: SpinOptions = NOTHING_SAID,
     rng: Generator,
     progress: Progress | None = None,
-    between_s: Between | None = None,
-    mark_at: tuple[float, float] | None = None,
 ) -> Watched:
-    """The spins in a film, and the spool. ``marks`` is checked only: angles are seen, not counted.
+    """The spins in a film, and the spool.
 
-    ``progress`` is told the part done, 0 to 1, and what is being done. Only frames ``between_s`` are looked at; times
-    stay those of the film. ``mark_at`` is a point on the spool or its mark, across and down, as fractions of the
-    upright picture's width and height: it chooses where two spools turn. Raises InputError for what is no film or a
+    ``options``: only frames ``between_s`` are looked at, times stay those of the film; ``mark_at`` chooses where two
+    spools turn. Angles are seen, not counted, whatever the marks. ``t_s`` are those of life, however slow it plays.
+    ``progress`` is told the part done, 0 to 1, and what is being done. Raises InputError for what is no film or a
     part outside it; NotDeterminedError where nothing turns; its kind NotFollowedError, which knows the spool that was
     seen, where the turning cannot be followed.
     """
     times = np.asarray(t_s, dtype=np.float64)
-    _checked(frames, times, marks, mark_at)
+    _checked(frames, times)
+    between_s, mark_at = options.between_s, options.mark_at
     if between_s is not None:
         frames, times = _part(frames, times, between_s)
     tell = progress or (lambda part, what: None)
@@ -120,7 +121,7 @@ def watch(
     return Watched(SpinResult(tuple(found), notes, "video"), centre, radius)
 
 
-def _part(frames: NDArray[np.uint8], t_s: FloatArray, between_s: Between) -> tuple[NDArray[np.uint8], FloatArray]:
+def _part(frames: NDArray[np.uint8], t_s: FloatArray, between_s: Span) -> tuple[NDArray[np.uint8], FloatArray]:
     start, end = part_of(float(t_s[0]), float(t_s[-1]), between_s, LEAST_S)
     inside = slice(int(np.searchsorted(t_s, start)), int(np.searchsorted(t_s, end, "right")))
     if inside.stop - inside.start < LEAST_FRAMES:
@@ -128,17 +129,13 @@ def _part(frames: NDArray[np.uint8], t_s: FloatArray, between_s: Between) -> tup
     return frames[inside], t_s[inside]
 
 
-def _checked(frames: NDArray[np.uint8], t_s: FloatArray, marks: int, mark_at: tuple[float, float] | None) -> None:
+def _checked(frames: NDArray[np.uint8], t_s: FloatArray) -> None:
     if frames.ndim != 3 or frames.dtype != np.uint8 or len(frames) != len(t_s) or min(frames.shape[1:]) < LEAST_PIXELS:
         raise InputError(
             "frames", f"{frames.dtype} {frames.shape}", "uint8, shape (n, h, w), a time each, 32 pixels and more"
         )
     if not np.all(np.isfinite(t_s)) or np.any(np.diff(t_s) <= 0):
         raise InputError("the times of the frames", "not rising", "each later than the one before")
-    if not 1 <= marks <= 60:
-        raise InputError("marks a turn", marks, "1 to 60")
-    if mark_at is not None and not all(0 <= part <= 1 for part in mark_at):
-        raise InputError("the place of the mark", mark_at, "0 to 1 across and 0 to 1 down the picture")
     if len(frames) < LEAST_FRAMES or t_s[-1] - t_s[0] < LEAST_S:
         raise InputError(
             "the film",

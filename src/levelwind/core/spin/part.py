@@ -4,10 +4,8 @@ from dataclasses import replace
 
 from levelwind.core.errors import InputError
 from levelwind.core.notes import Note, plain
+from levelwind.core.options import Span
 from levelwind.core.spin.model import SpeedCurve, Spin
-
-Between = tuple[float, float]
-"""First and last moment in s to be looked at, by the recording's own times."""
 
 WHAT = "the part to look at"
 OVER_S = 0.1
@@ -18,22 +16,21 @@ LEAST_S = 1.5
 no source)."""
 
 
-def part_of(first_s: float, last_s: float, between_s: Between, least_s: float) -> Between:
+def part_of(first_s: float, last_s: float, between_s: Span, least_s: float) -> Span:
     """``between_s`` held to the recording. Raises InputError where it lies outside, or is shorter than ``least_s``.
 
     >>> part_of(0.0, 12.3, (2.0, 12.35), 1.5)
     (2.0, 12.3)
     """
     start, end = between_s
-    inside = first_s - OVER_S <= start < end <= last_s + OVER_S
-    if not inside:
+    if start < first_s - OVER_S or end > last_s + OVER_S:
         raise InputError(WHAT, f"{start:g} to {end:g} s", f"a start and an end within {first_s:g} to {last_s:.4g} s")
     if end - start < least_s:
         raise InputError(WHAT, f"{end - start:.2g} s long", f"at least {least_s:g} s")
     return max(start, first_s), min(end, last_s)
 
 
-def only(between_s: Between | None) -> tuple[Note, ...]:
+def only(between_s: Span | None) -> tuple[Note, ...]:
     """The caution that goes with a part: none for the whole.
 
     >>> print(*only((2.0, 9.5)))

@@ -13,9 +13,11 @@ from numpy.typing import NDArray
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import Generator
 from levelwind.core.notes import Note, Question, plain
+from levelwind.core.options import Span
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.model import Spin, SpinResult
-from levelwind.core.spin.part import LEAST_S, Between, later, only, part_of
+from levelwind.core.spin.options import NOTHING_SAID, SpinOptions
+from levelwind.core.spin.part import LEAST_S, later, only, part_of
 from levelwind.core.spin.sound_ends import trimmed
 from levelwind.core.spin.sound_envelope import Envelope, envelope_of
 from levelwind.core.spin.sound_map import CombMap, comb_map, slow_comb_map
@@ -79,15 +81,15 @@ def analyse_sound(
     sample_hz: float,
     rng: Generator,
     *,
-    marks: int | None = None,
+    options: SpinOptions = NOTHING_SAID,
     cautions: Iterable[Note] = (),
-    between_s: Between | None = None,
 ) -> SpinResult:
-    """Speed over time and losses from a recording in which something ticks ``marks`` times a turn.
+    """Speed over time and losses from a recording in which something ticks, ``marks`` of the ``options`` times a turn.
 
     Only what is heard ``between_s`` counts; times stay those of the recording. Raises InputError for a part outside
     it, NotDeterminedError, with the reason, where there is silence, no ticking, or ticking that does not slow.
     """
+    marks, between_s = options.marks, options.between_s
     samples, from_s = _part(samples, sample_hz, between_s)
     envelope = envelope_of(samples, sample_hz)
     heard = _all_heard(envelope, rng, marks)
@@ -119,9 +121,7 @@ def analyse_sound(
     return SpinResult(spins, tuple(notes), "sound", questions)
 
 
-def _part(
-    samples: NDArray[np.float32], sample_hz: float, between_s: Between | None
-) -> tuple[NDArray[np.float32], float]:
+def _part(samples: NDArray[np.float32], sample_hz: float, between_s: Span | None) -> tuple[NDArray[np.float32], float]:
     """The samples to be heard, and when they begin."""
     if between_s is None:
         return samples, 0.0

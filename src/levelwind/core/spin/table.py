@@ -8,10 +8,12 @@ from numpy.typing import ArrayLike
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.fitting import FloatArray, Generator
 from levelwind.core.notes import Note
+from levelwind.core.options import Span
 from levelwind.core.spin.fit import LEAST_POINTS, fit_phase, fit_speed
 from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.spin.options import NOTHING_SAID, SpinOptions
 from levelwind.core.spin.part import WHAT as PART
-from levelwind.core.spin.part import Between, only, part_of
+from levelwind.core.spin.part import only, part_of
 from levelwind.core.spin.verdict import spin_from_fit
 
 FASTEST_REV_S = 500.0
@@ -33,8 +35,8 @@ def analyse_speeds(
     rev_s: ArrayLike,
     rng: Generator,
     *,
+    options: SpinOptions = NOTHING_SAID,
     cautions: Iterable[Note] = (),
-    between_s: Between | None = None,
 ) -> SpinResult:
     """A spin from a table of speeds in rev/s at times in s; one spin for each flick, of the rows ``between_s``.
 
@@ -49,7 +51,7 @@ def analyse_speeds(
         raise InputError(
             "the table", "without a finite speed at every rising time", "times that rise, each with a speed"
         )
-    rows = _rows(t, between_s)
+    rows = _rows(t, options.between_s)
     t, speed = t[rows], np.abs(speed[rows])
     if speed.max(initial=0.0) > FASTEST_REV_S:
         raise InputError("speed", f"{speed.max():.0f} rev/s", f"at most {FASTEST_REV_S:.0f} rev/s; is the unit right?")
@@ -57,19 +59,18 @@ def analyse_speeds(
         raise NotDeterminedError("nothing turns in this table: every speed is 0")
     t, speed = _thinned(t), _thinned(speed)
     spins = tuple(_one(t[part], speed[part], rng) for part in _runs(speed))
-    return SpinResult(spins, (*cautions, *only(between_s), *_several(spins)), "table")
+    return SpinResult(spins, (*cautions, *only(options.between_s), *_several(spins)), "table")
 
 
 def analyse_passes(
     t_s: ArrayLike,
     rng: Generator,
     *,
-    marks: int = 1,
+    options: SpinOptions = NOTHING_SAID,
     turns: ArrayLike | None = None,
     cautions: Iterable[Note] = (),
-    between_s: Between | None = None,
 ) -> SpinResult:
-    """A spin from the moments in s at which one of ``marks`` even marks went by, or from turns counted at them.
+    """A spin from the moments in s at which one of ``marks`` even marks (or the one) went by, or turns counted at them.
 
     Only moments ``between_s`` count; times stay those of the table. Raises NotDeterminedError where nothing slows.
 
@@ -81,21 +82,21 @@ def analyse_passes(
     if len(t) and not np.all(np.diff(t) > 0):
         raise InputError("the times", "not rising", "each later than the one before")
     phase = (
-        np.arange(len(t)) / marks
+        np.arange(len(t)) / (options.marks or 1)
         if turns is None
         else np.abs(np.asarray(turns, dtype=np.float64) - np.asarray(turns)[0])
     )
-    rows = _rows(t, between_s)
+    rows = _rows(t, options.between_s)
     t, phase = t[rows], phase[rows]
     every = -(-max(len(t), 1) // MOST_ROWS)
     fit = fit_phase(t[::every], phase[::every])
     if fit.end_rev_s > SLOWED * fit.start_rev_s:
         raise NotDeterminedError("nothing slows in this table: the turns come as fast at its end as at its start")
     spin = spin_from_fit(fit, rng, stop_seen=False)
-    return SpinResult((spin,), (*cautions, *only(between_s)), "table")
+    return SpinResult((spin,), (*cautions, *only(options.between_s)), "table")
 
 
-def _rows(t: FloatArray, between_s: Between | None) -> slice:
+def _rows(t: FloatArray, between_s: Span | None) -> slice:
     if between_s is None or not len(t):
         return slice(None)
     start, end = part_of(float(t[0]), float(t[-1]), between_s, 0.0)

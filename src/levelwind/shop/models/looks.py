@@ -51,7 +51,7 @@ class Reading(models.Model):
     file = models.FileField(upload_to=reading_path, blank=True, max_length=200)
     file_name = models.CharField(max_length=120, blank=True)
     sha256 = models.CharField(max_length=64, blank=True)
-    told = models.JSONField("what a person said of the file", default=dict, blank=True)
+    options = models.JSONField("what a person said of the file", default=dict, blank=True)
     still = models.FileField("a picture out of the film", upload_to=still_path, blank=True, max_length=200)
     work = models.CharField(max_length=9, choices=Work, default=Work.READ, db_index=True)
     part_done = models.FloatField(default=0)

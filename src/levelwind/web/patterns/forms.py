@@ -6,6 +6,16 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from levelwind.core.spin.options import (
+    FEWEST_BALLS,
+    LEAST_BALL_MM,
+    LEAST_PITCH_MM,
+    MOST_BALL_MM,
+    MOST_BALLS,
+    MOST_MARKS,
+    MOST_PITCH_MM,
+    PITCH_OVER_BALL,
+)
 from levelwind.shop.models import Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.patterns.selectors.patterns import family_names
@@ -17,15 +27,12 @@ ALLOWED = {
     "end_float_low_mm": ("end float", 0, 10, "mm"),
     "end_float_high_mm": ("end float", 0, 10, "mm"),
     "turn_most_Nm": ("handle torque", 0.001, 20, "N m"),
-    "ticks_a_turn": ("count of clicks", 1, 60, ""),
-    "bearing_balls": ("count of balls", 3, 60, ""),
-    "bearing_ball_mm": ("ball diameter", 0.3, 30, "mm"),
-    "bearing_pitch_mm": ("pitch diameter", 1, 150, "mm"),
+    "ticks_a_turn": ("count of clicks", 1, MOST_MARKS, ""),
+    "bearing_balls": ("count of balls", FEWEST_BALLS, MOST_BALLS, ""),
+    "bearing_ball_mm": ("ball diameter", LEAST_BALL_MM, MOST_BALL_MM, "mm"),
+    "bearing_pitch_mm": ("pitch diameter", LEAST_PITCH_MM, MOST_PITCH_MM, "mm"),
 }
 """What each number is, and the least and the most of it a reel can have: judgements, no source."""
-
-PITCH_OVER_BALL = 1.2
-"""The least a bearing's pitch diameter is over its balls': as `core.spin.bearing` asks."""
 
 
 @dataclass(frozen=True, slots=True)

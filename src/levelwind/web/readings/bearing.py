@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from math import cos, sin, tau
 from typing import Any
 
+from levelwind.core.spin.options import INSIDES
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.stored import bearing_heard
 
-INSIDES = {"balls": "bearing_balls", "ball_mm": "bearing_ball_mm", "pitch_mm": "bearing_pitch_mm"}
 PITCH_R = 50.0
 """Radius of the pitch circle in the drawing's own units."""
 LIKELY = 0.5
@@ -74,8 +74,8 @@ def drawn(insides: Mapping[str, float], ticks: str) -> Drawing:
 
 
 def insides_asked(reading: Reading, typed: Mapping[str, Any]) -> Mapping[str, Any]:
-    """What stands in the form: as typed and refused, as told, as given, else as the pattern has it."""
+    """What stands in the form: as typed and refused, as said, as given, else as the pattern has it."""
     given = reading.analysis.get("given", {})
-    told, pattern = reading.told.get("bearing") or given.get("bearing") or {}, reading.job.pattern
-    known = {name: getattr(pattern, field, None) for name, field in INSIDES.items()} if pattern else {}
-    return {name: typed.get(name, told.get(name, known.get(name))) for name in INSIDES}
+    said, pattern = reading.options.get("bearing") or given.get("bearing") or {}, reading.job.pattern
+    known = {name: getattr(pattern, f"bearing_{name}", None) for name in INSIDES} if pattern else {}
+    return {name: typed.get(name, said.get(name, known.get(name))) for name in INSIDES}

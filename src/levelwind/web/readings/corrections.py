@@ -1,4 +1,4 @@
-"""What a person says of a recording, as a form sends it, turned into what ``reading_tell`` takes."""
+"""What a person says of a recording, as a form sends it, turned into what ``reading_correct`` takes."""
 
 from collections.abc import Callable, Mapping
 from math import isfinite
@@ -6,26 +6,28 @@ from typing import Any
 
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
+from levelwind.core.spin.options import INSIDES
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.stored import pull_result
 
-Told = dict[str, Any]
+Options = dict[str, Any]
+"""By the names of the options class; None takes back what was said."""
 UNITS = {unit: unit.removesuffix("f") for unit in SCALE_UNITS}
 """What a scale may read in, as kept and as it is written on the scale."""
 
 
-def told_by(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+def options_by(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
     """One correction. ``unit``: the shop's unit of force. Raises InputError for what cannot be read."""
     about = sent.get("about", "")
     if about not in ABOUT:
-        raise InputError("what is told", repr(about[:40]), "one of " + ", ".join(ABOUT))
+        raise InputError("what is said", repr(about[:40]), "one of " + ", ".join(ABOUT))
     if sent.get("what") == FORGET:
         return {KEYS[about]: None}
     return ABOUT[about](reading, sent, unit)
 
 
 def number(sent: Mapping[str, str], name: str, what: str) -> float:
-    """A typed number, with a decimal point or comma. Whether it can be so, ``reading_tell`` finds out."""
+    """A typed number, with a decimal point or comma. Whether it can be so, the options find out."""
     text = sent.get(name, "").strip().replace(",", ".")[:40]
     try:
         value = float(text)
@@ -36,36 +38,33 @@ def number(sent: Mapping[str, str], name: str, what: str) -> float:
     return value
 
 
-def _unit(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+def _unit(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
     return {"unit": sent.get("value", "")[:20]}
 
 
-def _capacity(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+def _capacity(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
     return {"capacity_N": number(sent, "value", "the most the scale can read") * NEWTONS_PER[unit]}
 
 
-def _marks(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+def _marks(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
     return {"marks": number(sent, "value", "marks a turn")}
 
 
-def _slowed(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+def _slowed(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
     return {"slowed": number(sent, "value", "how many times slower than life")}
 
 
-def _between(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+def _between(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
     return {"between_s": list(_ends(sent, "the spin"))}
 
 
 def _ends(sent: Mapping[str, str], what: str) -> tuple[float, float]:
     start = number(sent, "from_s", f"where {what} starts, in s")
-    end = number(sent, "to_s", f"where {what} ends, in s")
-    if start >= end:
-        raise InputError(what, f"{start:g} to {end:g} s", "an end after its start")
-    return start, end
+    return start, number(sent, "to_s", f"where {what} ends, in s")
 
 
-def _mark_at(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
-    """From two fields in per cent, or from a tap on the still, told in pixels of the size it was shown at."""
+def _mark_at(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
+    """From two fields in per cent, or from a tap on the still, sent in pixels of the size it was shown at."""
     if "at.x" not in sent:
         across, down = (number(sent, name, f"how far {name}, in %") / 100 for name in ("across", "down"))
         return {"mark_at": [across, down]}
@@ -75,12 +74,11 @@ def _mark_at(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
     return {"mark_at": [number(sent, "at.x", "the tap") / wide, number(sent, "at.y", "the tap") / high]}
 
 
-def _bearing(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
-    names = {"balls": "balls", "ball_mm": "ball diameter in mm", "pitch_mm": "pitch diameter in mm"}
-    return {"bearing": {name: number(sent, name, what) for name, what in names.items()}}
+def _bearing(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
+    return {"bearing": {name: number(sent, name, what) for name, what in INSIDES.items()}}
 
 
-def _span(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
+def _span(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
     """Move the ends of one pull, leave it out, or add another; the rest stay as they are."""
     spans, what = spans_of(reading), sent.get("what", "")
     if what == "add":
@@ -99,13 +97,13 @@ def _span(reading: Reading, sent: Mapping[str, str], unit: str) -> Told:
 
 
 def spans_of(reading: Reading) -> list[list[float]]:
-    """Where the pulls of a log lie, as found or as told before."""
+    """Where the pulls of a log lie, as found or as marked before."""
     found = pull_result(reading).pulls
     spans = [[pull.start_s, pull.end_s] for pull in found if pull.start_s is not None and pull.end_s is not None]
-    return spans or [list(span) for span in reading.told.get("spans_s", ())]
+    return spans or [list(span) for span in reading.options.get("spans_s", ())]
 
 
-ABOUT: Mapping[str, Callable[[Reading, Mapping[str, str], str], Told]] = {
+ABOUT: Mapping[str, Callable[[Reading, Mapping[str, str], str], Options]] = {
     "unit": _unit,
     "capacity": _capacity,
     "marks": _marks,
@@ -117,6 +115,6 @@ ABOUT: Mapping[str, Callable[[Reading, Mapping[str, str], str], Told]] = {
 }
 """What a form may be about, and how its fields are read."""
 KEYS = {about: about for about in ABOUT} | {"capacity": "capacity_N", "between": "between_s", "span": "spans_s"}
-"""Under which key of ``Reading.told`` it is kept."""
+"""Under which key of ``Reading.options`` it is kept."""
 FORGET = "forget"
-"""What a form sends to take back what was told of a thing."""
+"""What a form sends to take back what was said of a thing."""

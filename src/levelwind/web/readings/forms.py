@@ -3,10 +3,21 @@
 from typing import Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 
-from levelwind.recordings.spin_file import MOST_MARKS, MOST_SLOWED
+from levelwind.core.errors import InputError
+from levelwind.core.spin.options import (
+    FEWEST_BALLS,
+    INSIDES,
+    LEAST_BALL_MM,
+    LEAST_PITCH_MM,
+    MOST_BALL_MM,
+    MOST_BALLS,
+    MOST_MARKS,
+    MOST_PITCH_MM,
+    MOST_SLOWED,
+)
 from levelwind.shop.models import Pattern
+from levelwind.shop.readings.selectors.options import options_joined
 from levelwind.web.force_field import ForceField
 from levelwind.web.readings.corrections import UNITS as SCALE_UNITS
 
@@ -50,45 +61,58 @@ class RecordingForm(forms.Form):
         label="the recording", allow_empty_file=True, error_messages={"required": NO_FILE, "missing": NO_FILE}
     )
 
-    def told(self) -> dict[str, Any]:
-        """What the person said, by the keys of ``Reading.told``; what was left empty is left out."""
+    kind: str
+
+    def said(self) -> dict[str, Any]:
+        """By the names of the options class; what was left empty is left out."""
         raise NotImplementedError
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or self.cleaned_data
+        for name, value in self.said().items():
+            try:
+                options_joined(self.kind, {}, {name: value})
+            except InputError as refusal:
+                field = next((each for each, words in INSIDES.items() if words == refusal.what), name)
+                self.add_error(field if field in self.fields else None, f"{refusal}.")
+        return given
+
+    def _typed(self, *names: str) -> dict[str, Any]:
+        given = {name: self.cleaned_data.get(name) for name in names}
+        return {name: value for name, value in given.items() if value not in (None, "")}
+
+
+def _number(low: float, high: float) -> forms.NumberInput:
+    """What a browser may hold the person to; what counts, the options say."""
+    return forms.NumberInput(attrs={"min": low, "max": high})
 
 
 class SpinForm(RecordingForm):
-    marks = forms.IntegerField(label="marks or ticks a turn", min_value=1, max_value=MOST_MARKS, required=False)
-    slowed = forms.FloatField(label="times slower than life", min_value=1, max_value=MOST_SLOWED, required=False)
-    balls = forms.IntegerField(label="balls", min_value=3, max_value=60, required=False)
-    ball_mm = forms.FloatField(label="a ball’s diameter, mm", min_value=0.1, max_value=50, required=False)
-    pitch_mm = forms.FloatField(label="circle through the balls, mm", min_value=0.5, max_value=500, required=False)
+    kind = "spin"
+    marks = forms.IntegerField(label="marks or ticks a turn", widget=_number(1, MOST_MARKS), required=False)
+    slowed = forms.FloatField(label="times slower than life", widget=_number(1, MOST_SLOWED), required=False)
+    balls = forms.IntegerField(label="balls", widget=_number(FEWEST_BALLS, MOST_BALLS), required=False)
+    ball_mm = forms.FloatField(
+        label="a ball’s diameter, mm", widget=_number(LEAST_BALL_MM, MOST_BALL_MM), required=False
+    )
+    pitch_mm = forms.FloatField(
+        label="circle through the balls, mm", widget=_number(LEAST_PITCH_MM, MOST_PITCH_MM), required=False
+    )
 
     @classmethod
     def known(cls, pattern: Pattern | None) -> dict[str, Any]:
         """The bearing the pattern book has, to begin with."""
-        if pattern is None:
-            return {}
-        return {name: getattr(pattern, f"bearing_{name}") for name in ("balls", "ball_mm", "pitch_mm")}
+        return {name: getattr(pattern, f"bearing_{name}") for name in INSIDES} if pattern else {}
 
-    def clean(self) -> dict[str, Any]:
-        given = super().clean() or self.cleaned_data
-        bearing = [given.get(name) for name in ("balls", "ball_mm", "pitch_mm")]
-        if any(bearing) and not all(bearing) and not self.errors:
-            raise ValidationError("The bearing needs all three: how many balls, a ball’s diameter and the circle.")
-        if all(bearing) and given["ball_mm"] >= given["pitch_mm"]:
-            small, large = given["ball_mm"], given["pitch_mm"]
-            self.add_error("ball_mm", f"The ball was {small:g} mm; allowed is less than the circle’s {large:g} mm.")
-        return given
-
-    def told(self) -> dict[str, Any]:
-        given = self.cleaned_data
-        said = {name: given[name] for name in ("marks", "slowed") if given[name]}
-        bearing = {name: given[name] for name in ("balls", "ball_mm", "pitch_mm") if given[name]}
-        return said | ({"bearing": bearing} if bearing else {})
+    def said(self) -> dict[str, Any]:
+        bearing = self._typed(*INSIDES)
+        return self._typed("marks", "slowed") | ({"bearing": bearing} if bearing else {})
 
 
 class PullForm(RecordingForm):
-    unit = forms.ChoiceField(choices=UNITS, label="its unit of force", required=False)
-    capacity_N = ForceField(label="the most the scale can read", required=False)
+    kind = "pull"
+    unit = forms.CharField(widget=forms.Select(choices=UNITS), label="its unit of force", required=False)
+    capacity_N = ForceField(label="the most the scale can read", anything=True, required=False)
 
-    def told(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in ("unit", "capacity_N") if self.cleaned_data[name]}
+    def said(self) -> dict[str, Any]:
+        return self._typed("unit", "capacity_N")

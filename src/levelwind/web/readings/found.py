@@ -32,13 +32,13 @@ BY_HAND = {
 
 @dataclass(frozen=True, slots=True)
 class Number:
-    """One number with its unit, or words where there is none; ``told``: whether those words are a finding."""
+    """One number with its unit, or words where there is none; ``reported``: whether those words are a finding."""
 
     name: str
     value: Quantity | None
     unit: str = ""
     words: str = "not told"
-    told: bool = False
+    reported: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ def _together(result: PullResult, unit: str) -> Found:
         Number(BREAKAWAY, average(result, "breakaway_N").scaled(per), unit),
         Number(RUNNING, average(result, "running_N").scaled(per), unit),
         Number(RATIO, ratio),
-        Number("Stick-slip", None, words=f"in {sticking} of {count}" if sticking else "none seen", told=True),
+        Number("Stick-slip", None, words=f"in {sticking} of {count}" if sticking else "none seen", reported=True),
     )
     how = f"the sum over the {count} pulls ÷ {count}; the range is no narrower than their disagreement allows."
     return Found(f"All {count} pulls", _meaning(ratio, bool(sticking)), numbers, steps=(Step("Averages", how),))
@@ -119,7 +119,7 @@ def _pull(pull: Pull, unit: str, sample_hz: float | None, name: str = "") -> Fou
         Number(RUNNING, pull.running_N.scaled(per), unit),
         Number(RATIO, pull.startup_ratio),
         Number("Wobble once a turn, either side", wobble, unit, *_no_wobble(pull)),
-        Number("Stick-slip", None, "", _sticking(pull), told=not typed),
+        Number("Stick-slip", None, "", _sticking(pull), reported=not typed),
         Number("Fade over the pull", pull.fade_percent, "%", _no_fade(pull)),
     )
     steps = _typed_steps(pull) if typed else _pull_steps(pull, unit, sample_hz)
@@ -213,8 +213,8 @@ def _spin(spin: Spin, name: str = "", folded: bool = False) -> Found:
     numbers = (Number("Free spin, to rest", spin.spin_time_s, "s"), Number("First speed", spin.initial_rev_s, "rev/s"))
     shown = numbers if known else numbers[:1]
     steps = _spin_steps(spin) if known else (Step("Free spin", BY_WATCH),)
-    told = (f"{each.name.lower()} {_value(each.value, each.unit)}" for each in shown if each.value)
-    line = (", ".join(told) or "not told") if folded else ""
+    words = (f"{each.name.lower()} {_value(each.value, each.unit)}" for each in shown if each.value)
+    line = (", ".join(words) or "not told") if folded else ""
     return Found(name, meaning(spin).words, shown, _shares(spin), steps, tuple(map(str, spin.cautions)), line)
 
 

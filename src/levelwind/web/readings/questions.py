@@ -9,8 +9,8 @@ from PIL import Image
 from levelwind.core.notes import Question
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.models import Reading
+from levelwind.shop.readings.selectors.options import options_in_words
 from levelwind.shop.readings.selectors.stored import questions_of, spin_result
-from levelwind.shop.readings.services.told import told_in_words
 from levelwind.web.readings.bearing import Heard, heard_in, insides_asked
 from levelwind.web.readings.corrections import KEYS, UNITS, spans_of
 
@@ -39,7 +39,7 @@ class Ask:
 
 @dataclass(frozen=True, slots=True)
 class Still:
-    """A picture out of the film with the spool found and the mark told drawn on it, in pixels."""
+    """A picture out of the film with the spool found and the mark drawn on it, in pixels."""
 
     wide: int
     high: int
@@ -62,7 +62,7 @@ class Ends:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What was told of a recording before, and may be taken back."""
+    """What was said of a recording before, and may be taken back."""
 
     about: str
     words: str
@@ -118,14 +118,14 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
     on_file = bool(reading.file) and reading.work == "read" and could_be_read
     pull, spin = on_file and reading.kind == "pull", on_file and reading.kind == "spin"
     about = typed.get("about", "")
-    capacity = reading.told.get("capacity_N") or reading.analysis.get("given", {}).get("capacity_N")
+    capacity = reading.options.get("capacity_N") or reading.analysis.get("given", {}).get("capacity_N")
     return Corrections(
         said=tuple(_said(reading, unit)) if on_file else (),
         pulls=_pulls(reading, typed) if pull else (),
         new_pull=_new_pull(typed) if pull and reading.analysis.get("figure") else None,
         spin=_spin_ends(reading, typed) if spin else None,
-        marks=_kept(typed, about == "marks", "value", reading.told.get("marks", "")) if spin else None,
-        slowed=_kept(typed, about == "slowed", "value", reading.told.get("slowed", "")) if reading.still else None,
+        marks=_kept(typed, about == "marks", "value", reading.options.get("marks", "")) if spin else None,
+        slowed=_kept(typed, about == "slowed", "value", reading.options.get("slowed", "")) if reading.still else None,
         units=tuple(Answer(each, words) for each, words in UNITS.items()) if pull else (),
         capacity=_kept(typed, about == "capacity", "value", _in(unit, capacity)) if pull else None,
         still=_still(reading) if on_file and reading.still else None,
@@ -138,8 +138,8 @@ def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Correc
 
 
 def _said(reading: Reading, unit: str) -> list[Said]:
-    told = {key: value for key, value in reading.told.items() if key != "bearing" or _is_sound(reading)}
-    return [Said(about, told_in_words({key: told[key]}, unit)) for about, key in KEYS.items() if key in told]
+    said = {key: value for key, value in reading.options.items() if key != "bearing" or _is_sound(reading)}
+    return [Said(about, options_in_words({key: said[key]}, unit)) for about, key in KEYS.items() if key in said]
 
 
 def _in(unit: str, newtons: float | None) -> str:
@@ -172,10 +172,10 @@ _EMPTY = Ends(0, "", "")
 def _spin_ends(reading: Reading, typed: Mapping[str, Any]) -> Ends:
     if typed.get("about") == "between":
         return _ends(1, (), typed)
-    told = reading.told.get("between_s")
+    part = reading.options.get("between_s")
     spans = [(s.start_s, s.end_s) for s in spin_result(reading).spins if s.start_s is not None and s.end_s is not None]
-    if told or not spans:
-        return _ends(1, told, {}) if told else _EMPTY
+    if part or not spans:
+        return _ends(1, part, {}) if part else _EMPTY
     return _ends(1, max(spans, key=lambda span: span[1] - span[0]), {})
 
 
@@ -190,7 +190,7 @@ def _still(reading: Reading) -> Still | None:
     except (OSError, ValueError):
         return None
     disc = reading.analysis.get("disc")
-    mark = reading.told.get("mark_at")
+    mark = reading.options.get("mark_at")
     tall = round(STILL_PX * high / wide)
     ring = {"x": STILL_PX * disc["x"], "y": tall * disc["y"], "r": STILL_PX * disc["r"]} if disc else None
     return Still(STILL_PX, tall, ring, (STILL_PX * mark[0], tall * mark[1]) if mark else None)

@@ -55,7 +55,7 @@ def _taken_in(request: Request, spot: Spot, kind: str, form: RecordingForm) -> H
                 kind=kind,
                 moment=spot.moment,
                 file=form.cleaned_data["recording"],
-                told=form.told(),
+                options=form.said(),
                 by=spot.by(request),
             )
         except LevelwindError as refusal:

@@ -21,17 +21,17 @@ from levelwind.shop.readings.selectors.figures import figure_of
 from levelwind.shop.readings.selectors.limits import limits_of
 from levelwind.shop.readings.selectors.stored import bearing_heard, cautions_of, pull_result, refusal_of, spin_result
 from levelwind.shop.readings.services.readings import (
+    reading_correct,
     reading_go_on,
     reading_read_again,
     reading_stop,
     reading_strike_out,
     reading_take_instead,
-    reading_tell,
 )
 from levelwind.shop.readings.services.work import work_wait
 from levelwind.web.pages import page
 from levelwind.web.readings.beside import Beside, beside
-from levelwind.web.readings.corrections import told_by
+from levelwind.web.readings.corrections import options_by
 from levelwind.web.readings.found import Found, found_in
 from levelwind.web.readings.questions import Ask, Corrections, asked, corrections
 from levelwind.web.readings.rows import row
@@ -159,8 +159,8 @@ def tell(request: Request, spot: Spot, pk: int) -> HttpResponse:
     """A correction or an answer: a new reading of the same file, to whose page it leads."""
     reading, by = reading_or_404(spot, pk), spot.by(request)
     try:
-        told = told_by(reading, request.POST, shop_get().force_unit)
-        again = reading_tell(reading=reading, told=told, by=by)
+        options = options_by(reading, request.POST, shop_get().force_unit)
+        again = reading_correct(reading=reading, options=options, by=by)
     except LevelwindError as refusal:
         return _result(request, spot, reading, f"{str(refusal).rstrip('.')}.")
     return redirect(spot.url("reading", again.pk))
@@ -174,7 +174,7 @@ def stop(request: Request, spot: Spot, pk: int) -> HttpResponse:
 
 @require_POST
 def act(request: Request, spot: Spot, pk: int, what: str) -> HttpResponse:
-    """Read a stopped one after all, or one again as it was told; strike one out, or take it instead of the others."""
+    """Read a stopped one after all, or one again as before; strike one out, or take it instead of the others."""
     reading, by = reading_or_404(spot, pk), spot.by(request)
     if what not in ("go-on", "afresh", "strike", "restore"):
         raise Http404(what)

@@ -31,7 +31,7 @@ class ReadingLine:
     verdict: str
 
 
-def _told(worked_out: Callable[[], Quantity]) -> Quantity | None:
+def _known(worked_out: Callable[[], Quantity]) -> Quantity | None:
     try:
         return worked_out()
     except LevelwindError:
@@ -41,9 +41,9 @@ def _told(worked_out: Callable[[], Quantity]) -> Quantity | None:
 def _pull(reading: Reading, unit: str) -> tuple[Fact, ...]:
     result, per = pull_result(reading), 1 / NEWTONS_PER[unit]
     return (
-        Fact("breakaway", "breakaway", _told(lambda: average(result, "breakaway_N").scaled(per)), unit),
-        Fact("running", "running", _told(lambda: average(result, "running_N").scaled(per)), unit),
-        Fact("startup_ratio", "start-up ratio", _told(lambda: average(result, "startup_ratio")), ""),
+        Fact("breakaway", "breakaway", _known(lambda: average(result, "breakaway_N").scaled(per)), unit),
+        Fact("running", "running", _known(lambda: average(result, "running_N").scaled(per)), unit),
+        Fact("startup_ratio", "start-up ratio", _known(lambda: average(result, "startup_ratio")), ""),
     )
 
 
@@ -55,17 +55,17 @@ def facts(reading: Reading, unit: str) -> tuple[Fact, ...]:
         return _pull(reading, unit)
     if reading.kind == "spin":
         result = spin_result(reading)
-        return (Fact("spin_time", "spin time", _told(lambda: result.spin_time_s), "s"),)
+        return (Fact("spin_time", "spin time", _known(lambda: result.spin_time_s), "s"),)
     return (Fact(reading.kind, "", gauged(reading), TYPED[reading.kind][1]),)
 
 
 def row(spot: Spot, reading: Reading, unit: str, limits: Mapping[str, Limit]) -> ReadingLine:
-    told = facts(reading, unit)
+    known = facts(reading, unit)
     limit = limits.get(reading.kind)
     verdict = ""
-    if limit and told and told[0].value:
-        verdict = limit.outside(told[0].value) or f"Within the pattern’s {limit.words}."
-    return ReadingLine(reading, spot.url("reading", reading.pk), told, verdict)
+    if limit and known and known[0].value:
+        verdict = limit.outside(known[0].value) or f"Within the pattern’s {limit.words}."
+    return ReadingLine(reading, spot.url("reading", reading.pk), known, verdict)
 
 
 def rows_of(spot: Spot, unit: str) -> tuple[ReadingLine, ...]:

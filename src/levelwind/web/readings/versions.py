@@ -1,23 +1,23 @@
-"""Every version of one recording: what was told each time, and what that changed."""
+"""Every version of one recording: what was said each time, and what that changed."""
 
 from dataclasses import dataclass, replace
 
 from levelwind.core.changes import change
 from levelwind.shop.models import Reading
+from levelwind.shop.readings.selectors.options import options_in_words
 from levelwind.shop.readings.selectors.readings import versions_of_file
-from levelwind.shop.readings.services.told import told_in_words
 from levelwind.web.readings.rows import facts
 from levelwind.web.readings.spot import Spot
 
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """One reading of a file. ``told``: what was new in what a person said; ``changed``: against the one it corrects."""
+    """One reading of a file. ``said``: what was new in that; ``changed``: against the one it corrects."""
 
     reading: Reading
     address: str
     restore: str
-    told: str
+    said: str
     changed: tuple[str, ...]
     here: bool = False
     counts: bool = False
@@ -36,11 +36,11 @@ def versions_of(spot: Spot, reading: Reading, unit: str) -> tuple[Version, ...]:
 
 
 def _version(spot: Spot, row: Reading, before: Reading | None, unit: str) -> Version:
-    earlier = before.told if before else {}
-    new = {key: row.told.get(key) for key in earlier | row.told if earlier.get(key) != row.told.get(key)}
+    earlier = before.options if before else {}
+    new = {key: row.options.get(key) for key in earlier | row.options if earlier.get(key) != row.options.get(key)}
     changed = _changed(before, row, unit) if before else ()
     to, restore = spot.url("reading", row.pk), spot.url("reading_act", row.pk, "restore")
-    return Version(row, to, restore, told_in_words(new, unit), changed)
+    return Version(row, to, restore, options_in_words(new, unit), changed)
 
 
 def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:

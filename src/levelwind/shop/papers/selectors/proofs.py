@@ -121,7 +121,7 @@ def _from_run_in_to_new(row: Mapping[str, Any]) -> Quantity:
 def proof_verdict(readings: Readings, drag: DragProof | None, others: Others) -> tuple[str, ...]:
     """What the work did and what slows the spool now, then what it is held against, a sentence each."""
     outside = (_outside(pair) for pair in readings.pairs if pair.outside)
-    placed = (f"{among.what.name}: {among.words[0].lower()}{among.words[1:]}" for among in others.told)
+    placed = (f"{among.what.name}: {among.words[0].lower()}{among.words[1:]}" for among in others.reported)
     drag_words = (drag.words,) if drag and drag.words else ()
     meant = (f"{words}." for words in filter(None, (spool_now(readings),)))
     return (*(in_a_sentence(words) for words in readings.verdicts), *meant, *drag_words, *outside, *placed)

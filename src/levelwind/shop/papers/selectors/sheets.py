@@ -166,7 +166,7 @@ def percent(share: Quantity | None) -> Quantity | None:
 
 def beside_others(others: Others) -> Iterator[str]:
     """Each quantity that can be placed among the shop's other reels of the pattern, with their range."""
-    for among in others.told:
+    for among in others.reported:
         words = f"{among.words[0].lower()}{among.words[1:]}"
         yield f"{among.what.name}: {words} Eight in ten of them: {among.range_words}."
 

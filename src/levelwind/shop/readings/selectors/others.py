@@ -67,7 +67,7 @@ class Others:
     words: str
 
     @property
-    def told(self) -> tuple[AmongOthers, ...]:
+    def reported(self) -> tuple[AmongOthers, ...]:
         """What can be said: this reel was measured, and enough others were."""
         return tuple(standing for standing in self.standings if standing.this and standing.middle is not None)
 
@@ -107,14 +107,14 @@ def _values_by_job(pattern_id: int) -> dict[int, Values]:
 
 def _values(row: Reading) -> Values:
     if row.kind == "spin":
-        told: Mapping[str, Quantity | None] = {"spin": spin_time(spin_result(row))}
+        values: Mapping[str, Quantity | None] = {"spin": spin_time(spin_result(row))}
     elif row.kind == "pull":
         result, strength = pull_result(row), row.job.line_strength_N
         running = pull_value(result, "running_N", 100.0 / strength) if strength else None
-        told = {"ratio": pull_value(result, "startup_ratio"), "share": running}
+        values = {"ratio": pull_value(result, "startup_ratio"), "share": running}
     else:
-        told = {"turn": gauged(row)}
-    return {key: value for key, value in told.items() if value is not None}
+        values = {"turn": gauged(row)}
+    return {key: value for key, value in values.items() if value is not None}
 
 
 def _standing(what: Compared, this: Quantity | None, jobs: Iterable[Values]) -> AmongOthers:

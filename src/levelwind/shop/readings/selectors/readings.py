@@ -171,15 +171,15 @@ def _verdicts(pulls: Results, spins: Spins, unit: str) -> tuple[tuple[str, ...],
     for kind, both in (("pull", pulls), ("spin", spins)):
         found, left = both["found"], both["left"]
         try:
-            told: Verdict | None = None
+            verdict: Verdict | None = None
             if isinstance(found, PullResult) and isinstance(left, PullResult):
-                told = pull_verdict(found, left)
+                verdict = pull_verdict(found, left)
             elif isinstance(found, SpinResult) and isinstance(left, SpinResult):
-                told = spin_verdict(found, left)
+                verdict = spin_verdict(found, left)
         except LevelwindError as refusal:
             refusals.append(Note.from_error(refusal).after(kind))
         else:
-            words += [told.words(unit)] if told else []
+            words += [verdict.words(unit)] if verdict else []
     return tuple(words), tuple(refusals)
 
 
@@ -233,8 +233,8 @@ def _longest(result: SpinResult | None) -> Spin | None:
 
 def _shares(spins: Spins) -> tuple[LossShares, ...]:
     longs = ((moment, _longest(spins[moment])) for moment in MOMENTS)
-    told = ((moment, meaning(spin), spin.energy_share) for moment, spin in longs if spin)
-    return tuple(LossShares(when, means, share.dry, share.oil, share.air) for when, means, share in told if share)
+    shares = ((moment, meaning(spin), spin.energy_share) for moment, spin in longs if spin)
+    return tuple(LossShares(when, means, share.dry, share.oil, share.air) for when, means, share in shares if share)
 
 
 def _pull_cautions(pulls: Results) -> Iterator[Note]:

@@ -6,8 +6,10 @@ from pathlib import Path
 from threading import Event
 from typing import Any
 
-from levelwind.core.spin.bearing import Bearing
-from levelwind.recordings.limits import Progress
+from levelwind.core.options import options_from, said_in
+from levelwind.core.pull import PullOptions
+from levelwind.core.spin import Bearing, SpinOptions
+from levelwind.recordings.limited import Progress
 from levelwind.recordings.pull_file import read_pull
 from levelwind.recordings.spin_file import read_spin
 from levelwind.shop.models import Pattern, Reading
@@ -19,8 +21,9 @@ class Found:
     """What is written into the reading's row."""
 
     analysis: Mapping[str, Any] = field(default_factory=dict)
-    """As the recordings' limited process encoded it, with "given": what it was told. A refused recording has no result,
-    yet what it takes to show it, ask about it and put it right; a file of which nothing could be read has nothing."""
+    """As the recordings' limited process encoded it, with "given": the options it was read with. A refused recording
+    has no result, yet what it takes to show it, ask about it and put it right; a file of which nothing could be read
+    has nothing."""
     refused: str = ""
     still: bytes | None = None
 
@@ -31,25 +34,18 @@ def analyse(reading: Reading, *, progress: Progress, stop: Event) -> Found:
 
 
 def _pull(reading: Reading, progress: Progress, stop: Event) -> Found:
-    given = {"capacity_N": shop_get().scale_most_N} | reading.told
-    read = read_pull(_path(reading), name=reading.file_name, progress=progress, stop=stop, **given)
-    return Found(_kept(read.analysis, given), read.refused)
+    of_the_shop = {"capacity_N": shop_get().scale_most_N}
+    options = options_from(PullOptions, of_the_shop | reading.options, "pull")
+    read = read_pull(_path(reading), name=reading.file_name, options=options, progress=progress, stop=stop)
+    return Found(_kept(read.analysis, said_in(options)), read.refused)
 
 
 def _spin(reading: Reading, progress: Progress, stop: Event) -> Found:
-    known = _known_of_sounds(reading.job.pattern)
-    told = dict(reading.told)
-    insides = told.pop("bearing", None) or known.get("bearing")
+    options, of_sounds = options_from(SpinOptions, reading.options, "spin"), _known_of_sounds(reading.job.pattern)
     read = read_spin(
-        _path(reading),
-        name=reading.file_name,
-        ticks=known.get("marks"),
-        bearing=_bearing(insides) if insides else None,
-        progress=progress,
-        stop=stop,
-        **told,
+        _path(reading), name=reading.file_name, options=options, of_sounds=of_sounds, progress=progress, stop=stop
     )
-    given = (known if read.source == "sound" else {}) | reading.told
+    given = (said_in(of_sounds) if read.source == "sound" else {}) | said_in(options)
     return Found(_kept(read.analysis, given), read.refused, read.still)
 
 
@@ -58,21 +54,13 @@ def _path(reading: Reading) -> Path:
 
 
 def _kept(analysis: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
-    return {**analysis, "given": {key: value for key, value in given.items() if value is not None}}
+    return {**analysis, "given": given}
 
 
-def _known_of_sounds(pattern: Pattern | None) -> dict[str, Any]:
+def _known_of_sounds(pattern: Pattern | None) -> SpinOptions:
     """What the pattern knows of a spool's sound: how often a turn its click ticks, and its bearing."""
     if pattern is None:
-        return {}
-    known: dict[str, Any] = {"marks": pattern.ticks_a_turn} if pattern.ticks_a_turn else {}
-    return known | {"bearing": insides} if (insides := _insides(pattern)) else known
-
-
-def _insides(pattern: Pattern) -> dict[str, float] | None:
-    balls, ball, pitch = pattern.bearing_balls, pattern.bearing_ball_mm, pattern.bearing_pitch_mm
-    return {"balls": balls, "ball_mm": ball, "pitch_mm": pitch} if balls and ball and pitch else None
-
-
-def _bearing(insides: Mapping[str, float]) -> Bearing:
-    return Bearing(int(insides["balls"]), insides["ball_mm"], insides["pitch_mm"])
+        return SpinOptions()
+    balls, ball_mm, pitch_mm = pattern.bearing_balls, pattern.bearing_ball_mm, pattern.bearing_pitch_mm
+    bearing = Bearing(balls, ball_mm, pitch_mm) if balls and ball_mm and pitch_mm else None
+    return SpinOptions(marks=pattern.ticks_a_turn or None, bearing=bearing)

@@ -16,9 +16,9 @@ from levelwind.recordings import video
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.options import options_in_words, options_joined
 from levelwind.shop.readings.selectors.readings import versions_of_file
 from levelwind.shop.readings.services.files import recording_keep, recording_limit, recording_name
-from levelwind.shop.readings.services.told import told_checked, told_in_words, told_joined
 from levelwind.shop.readings.services.work import work_start, work_stop
 
 LARGEST_BYTES = video.LARGEST_BYTES
@@ -70,39 +70,39 @@ def recording_upload(
     kind: str,
     moment: str,
     file: "File[bytes]",
-    told: Mapping[str, Any] = MappingProxyType({}),
+    options: Mapping[str, Any] = MappingProxyType({}),
     by: str = "",
 ) -> Reading:
     """Keep a pull's log, or a spin's film, sound or table, and read it beside the pages.
 
-    ``told`` is what a person says of it, as for ``reading_tell``. Only a file that is too large is refused, with
+    ``options`` is what a person says of it, as for ``reading_correct``. Only a file that is too large is refused, with
     InputError; one that gives no number is kept, and the reading comes to say why.
     """
     if kind not in RECORDED:
         raise InputError("kind of recording", repr(kind), "one of " + ", ".join(RECORDED))
     recording_limit(kind=kind, file=file)
     reading = Reading(job=job, kind=kind, moment=moment, file_name=recording_name(file), work=Work.WAITING)
-    reading.told = told_joined({}, told_checked(kind, told))
+    reading.options = options_joined(kind, {}, options)
     recording_keep(reading=reading, file=file)
     return _begin(reading, f"{reading} kept.", by)
 
 
-def reading_tell(*, reading: Reading, told: Mapping[str, Any], by: str = "") -> Reading:
+def reading_correct(*, reading: Reading, options: Mapping[str, Any], by: str = "") -> Reading:
     """The same file, read again with what a person says of it; its earlier versions are struck out and kept.
 
-    ``told``, of a pull: unit, capacity_N, spans_s; of a spin: marks, slowed, between_s, mark_at, bearing. None takes
-    back what was said before. Raises InputError for anything else and for a value that cannot be.
+    ``options``: fields of ``PullOptions`` or ``SpinOptions``; None takes back what was said before. Raises InputError
+    for anything else and for a value that cannot be.
     """
-    checked = told_checked(reading.kind, told)
-    return _again(reading, checked, told_in_words(checked), by)
+    joined = options_joined(reading.kind, reading.options, options)
+    return _again(reading, joined, options_in_words({name: joined.get(name) for name in options}), by)
 
 
 def reading_read_again(*, reading: Reading, by: str = "") -> Reading:
     """The same file and the same words, read by the core of today; a correction like any other."""
-    return _again(reading, {}, f"by version {__version__}", by)
+    return _again(reading, reading.options, f"by version {__version__}", by)
 
 
-def _again(reading: Reading, told: Mapping[str, Any], how: str, by: str) -> Reading:
+def _again(reading: Reading, options: Mapping[str, Any], how: str, by: str) -> Reading:
     if not reading.file:
         raise LevelwindError("This reading has no file to read again.")
     again = Reading(
@@ -112,7 +112,7 @@ def _again(reading: Reading, told: Mapping[str, Any], how: str, by: str) -> Read
         file=reading.file.name,
         file_name=reading.file_name,
         sha256=reading.sha256,
-        told=told_joined(reading.told, told),
+        options=options,
         work=Work.WAITING,
         corrects=reading,
         invented=reading.invented,

@@ -18,7 +18,7 @@ from django.db.models import QuerySet
 
 from levelwind import __version__
 from levelwind.core.errors import LevelwindError
-from levelwind.recordings.limits import Stopped
+from levelwind.recordings.limited import Stopped
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Reading, Work
 from levelwind.shop.readings.services.analysis import Found, analyse

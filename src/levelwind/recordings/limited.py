@@ -18,15 +18,15 @@ from time import monotonic
 from typing import Any
 
 from levelwind.core.errors import InputError, LevelwindError, NoConvergenceError, NotDeterminedError
-from levelwind.recordings.limits_talk import Talk
-from levelwind.recordings.limits_wire import Answer, GarbledError, pack
+from levelwind.recordings.limited_exchange import Exchange
+from levelwind.recordings.limited_messages import Answer, GarbledError, pack
 
 __all__ = ["Answer", "Progress", "Stopped", "run_limited"]
 
 Progress = Callable[[float, str], None]
 """Told the part done, 0 to 1, and what is being done."""
 
-FAR_SIDE = "levelwind.recordings.limits_far"
+CHILD = "levelwind.recordings.limited_child"
 ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1"}
 """For the small systems solved here a second thread costs several times what it saves, and its memory counts."""
 LOOK_S = 0.1
@@ -54,7 +54,7 @@ def run_limited(
     """``function(data, **options)`` in a fresh process of at most ``seconds`` and ``megabytes``.
 
     ``function`` is a top-level function of an importable module; ``options`` are what JSON can carry; ``name`` is what
-    to call the data in a refusal. A path is handed on as a path: the file is opened on the far side alone. With
+    to call the data in a refusal. A path is handed on as a path: the file is opened in the child alone. With
     ``progress`` the function is given ``tell(part, doing)`` to call while it works. What the function refuses (any
     LevelwindError) is raised here as it was there. Raises Stopped soon after ``stop`` is set, and InputError when the
     data takes too long, needs too much memory, or brings the decoder down.
@@ -62,43 +62,45 @@ def run_limited(
     target = [function.__module__, function.__qualname__, str(ceil(seconds)), str(megabytes), str(os.getpid())]
     path, blobs = (str(data.absolute()), ()) if isinstance(data, Path) else (None, (data,))
     ask = pack({"path": path, "tell": progress is not None, "options": options}, *blobs)
-    command = [sys.executable, "-P", "-m", FAR_SIDE, *target]
+    command = [sys.executable, "-P", "-m", CHILD, *target]
     pipe = subprocess.PIPE
     process = subprocess.Popen(
         command, stdin=pipe, stdout=pipe, stderr=pipe, start_new_session=True, env=os.environ | ONE_THREAD
     )
-    talk = Talk(process, ask, megabytes * 2**20, progress)
+    exchange = Exchange(process, ask, megabytes * 2**20, progress)
     try:
-        _hear_out(talk, name, seconds, stop)
-        answer = _answer(talk, process.returncode, name, seconds)
+        _hear_out(exchange, name, seconds, stop)
+        answer = _answer(exchange, process.returncode, name, seconds)
     except GarbledError as error:
         log = logging.getLogger(__name__)
-        log.warning("%s ended with %s: %s: %s", target, process.poll(), error, talk.muttered.decode(errors="replace"))
+        log.warning(
+            "%s ended with %s: %s: %s", target, process.poll(), error, exchange.muttered.decode(errors="replace")
+        )
         raise InputError(name, "damaged in a way that brought its reader down", "a file that opens elsewhere") from None
     finally:
         _end(process)
-        talk.close()
+        exchange.close()
     if "refused" in answer.facts:
         raise _refusal(answer.facts, name, megabytes)
     return Answer(answer.facts["answer"], answer.blobs)
 
 
-def _hear_out(talk: Talk, name: str, seconds: float, stop: Event | None) -> None:
+def _hear_out(exchange: Exchange, name: str, seconds: float, stop: Event | None) -> None:
     deadline = monotonic() + seconds
-    while not talk.over():
+    while not exchange.over():
         if stop is not None and stop.is_set():
             raise Stopped("stopped by hand")
         if monotonic() > deadline:
             raise _too_long(name, seconds)
-        talk.step(LOOK_S)
+        exchange.step(LOOK_S)
 
 
-def _answer(talk: Talk, status: int, name: str, seconds: float) -> Answer:
+def _answer(exchange: Exchange, status: int, name: str, seconds: float) -> Answer:
     if status == -signal.SIGXCPU:
         raise _too_long(name, seconds)
     if status != 0:
         raise GarbledError("no answer")
-    answer = talk.answer()
+    answer = exchange.answer()
     if not {"answer", "refused"} & answer.facts.keys():
         raise GarbledError("neither an answer nor a refusal")
     return answer

@@ -1,4 +1,4 @@
-"""The far side of ``run_limited``, started as a process: limits first, then the import, then the data."""
+"""The child process of ``run_limited``: limits first, then the import, then the data."""
 
 import gc
 import json
@@ -13,7 +13,7 @@ from time import monotonic
 from typing import BinaryIO
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.recordings.limits_wire import Answer, pack, unpack
+from levelwind.recordings.limited_messages import Answer, pack, unpack
 
 TELL_S = 0.1
 """More often than this nobody can read; a new thing begun is told at once."""

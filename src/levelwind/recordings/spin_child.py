@@ -1,17 +1,18 @@
 """The part of ``spin_file.read_spin`` that runs in the limited process: decode, analyse, answer in JSON."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from levelwind.core.codec import as_stored
+from levelwind.core.codec import as_stored, from_stored
 from levelwind.core.errors import LevelwindError, NoConvergenceError, NotDeterminedError
 from levelwind.core.notes import Note, Question, plain
 from levelwind.core.spin.model import SpinResult
-from levelwind.recordings.limits_wire import Answer
+from levelwind.core.spin.options import Bearing, SpinOptions
+from levelwind.recordings.limited_messages import Answer
 from levelwind.recordings.media import opened, pictures_of
 
 if TYPE_CHECKING:
@@ -27,43 +28,22 @@ on average. One filmed four times slower than life nearly always seems to: a spe
 sixteen."""
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
-    """What the person said of the recording."""
-
-    marks: int | None
-    ticks: int | None
-    slowed: float | None
-    between_s: tuple[float, float] | None
-    mark_at: tuple[float, float] | None
-    bearing: Mapping[str, Any] | None
-
-
 def analyse(
     source: bytes | Path,
     *,
     title: str,
     kind: str | None,
-    marks: int | None,
-    ticks: int | None,
-    slowed: float | None,
-    between_s: list[float] | None,
-    mark_at: list[float] | None,
-    bearing: Mapping[str, Any] | None,
+    said: Mapping[str, Any],
+    of_sounds: Mapping[str, Any],
     tell: Tell = lambda part, doing: None,
 ) -> Answer:
     """Facts are those of ``SpinRead``; the blob is a film's still. Raises InputError for what is no recording."""
-    told = Told(
-        marks,
-        ticks,
-        slowed,
-        (between_s[0], between_s[1]) if between_s else None,
-        (mark_at[0], mark_at[1]) if mark_at else None,
-        bearing,
-    )
+    options = from_stored(SpinOptions, said)
     if kind is None:
-        return _table(source, title, told, tell)
-    return _film(source, title, told, tell) if _is_film(source, kind, title) else _sound(source, title, told, tell)
+        return _table(source, title, options, tell)
+    if _is_film(source, kind, title):
+        return _film(source, title, options, tell)
+    return _sound(source, title, options, from_stored(SpinOptions, of_sounds), tell)
 
 
 def _is_film(source: bytes | Path, kind: str, title: str) -> bool:
@@ -80,7 +60,7 @@ def _answer(source: str, found: SpinResult | LevelwindError, *blobs: bytes, **mo
     return Answer({"analysis": analysis | {"source": source} | beside, "refused": refused}, blobs)
 
 
-def _film(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
+def _film(source: bytes | Path, title: str, options: SpinOptions, tell: Tell) -> Answer:
     from levelwind.core.spin.film import NotFollowedError, watch
     from levelwind.recordings.video import decode_film
 
@@ -89,26 +69,24 @@ def _film(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
     try:
         seen = watch(
             film.frames,
-            film.t_s / (told.slowed or film.slowed or 1.0),
-            marks=told.marks or 1,
+            film.t_s / (options.slowed or film.slowed or 1.0),
+            options=options,
             rng=np.random.default_rng(1),
             progress=lambda part, doing: tell(READING + (1 - READING) * part, doing),
-            between_s=told.between_s,
-            mark_at=told.mark_at,
         )
     except (NotDeterminedError, NoConvergenceError) as why:
         if isinstance(why, NotFollowedError):
             disc = _disc(why.centre, why.radius)
         return _answer("video", why, film.still, disc=disc)
     disc, notes, questions = _disc(seen.centre, seen.radius), film.cautions, seen.result.questions
-    if (told.marks or 1) > 1:
+    if (options.marks or 1) > 1:
         whole = "a film shows whole turns by itself: how many marks there are changes no number here"
         notes += (Note.of("marks_unneeded", whole),)
-    if film.slowed and told.slowed is None:
+    if film.slowed and options.slowed is None:
         slower = "the file says it plays {times} times slower than life: times are set right by that"
         notes += (Note.of("slowed_noted", slower, times=plain(film.slowed)),)
         questions += (Question("slowed", HOW_SLOWED, (film.slowed, 1.0)),)
-    elif told.slowed is None and _seems_slowed(seen.result):
+    elif options.slowed is None and _seems_slowed(seen.result):
         rare = "so slow a spool that hardly slows is rare: this may be slow motion, whose clock is not life's"
         notes += (Note.of("slowed_likely", rare),)
         questions += (Question("slowed", HOW_SLOWED, (1.0, 2.0, 4.0, 8.0)),)
@@ -136,7 +114,7 @@ def _disc(centre: tuple[float, float], radius: float) -> dict[str, float]:
     return {"x": float(centre[0]), "y": float(centre[1]), "r": float(radius)}
 
 
-def _sound(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
+def _sound(source: bytes | Path, title: str, options: SpinOptions, usual: SpinOptions, tell: Tell) -> Answer:
     from levelwind.core.spin.sound import analyse_sound
     from levelwind.recordings.sound import SAMPLE_HZ, decode_sound
 
@@ -146,51 +124,50 @@ def _sound(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
     tell(0.3, f"listening to {len(samples) / SAMPLE_HZ:.0f} s")
     broken = Note.of("breaks_off", "the recording breaks off before its end: only what could be read was used")
     notes = [broken] * decoded.facts["damaged"]
-    if told.marks is None and told.ticks:
+    if options.marks is None and usual.marks:
         by_book = "read as {ticks} ticks a turn, as the pattern book says of this reel's click"
-        notes.append(Note.of("ticks_by_pattern", by_book, ticks=told.ticks))
+        notes.append(Note.of("ticks_by_pattern", by_book, ticks=usual.marks))
     dice = np.random.default_rng(1)
     try:
         found = analyse_sound(
             samples,
             SAMPLE_HZ,
             dice,
-            marks=told.marks or told.ticks,
+            options=replace(options, marks=options.marks or usual.marks),
             cautions=notes,
-            between_s=told.between_s,
         )
     except (NotDeterminedError, NoConvergenceError) as why:
         return _answer("sound", why)
-    return _answer("sound", found, bearing=_bearing(samples, found, told.bearing) if told.bearing else None)
+    bearing = options.bearing or usual.bearing
+    return _answer("sound", found, bearing=_bearing(samples, found, bearing) if bearing else None)
 
 
-def _bearing(samples: Any, found: SpinResult, insides: Mapping[str, Any]) -> "BearingHeard":
-    from levelwind.core.spin.bearing import Bearing, BearingHeard, listen
+def _bearing(samples: Any, found: SpinResult, bearing: Bearing) -> "BearingHeard":
+    from levelwind.core.spin.bearing import BearingHeard, listen
     from levelwind.core.spin.report import longest
     from levelwind.recordings.sound import SAMPLE_HZ
 
     try:
-        return listen(samples, SAMPLE_HZ, longest(found), Bearing(**insides))
+        return listen(samples, SAMPLE_HZ, longest(found), bearing)
     except NotDeterminedError as why:
         return BearingHeard((), Note.from_error(why))
 
 
-def _table(source: bytes | Path, title: str, told: Told, tell: Tell) -> Answer:
+def _table(source: bytes | Path, title: str, options: SpinOptions, tell: Tell) -> Answer:
     from levelwind.core.spin.table import analyse_passes, analyse_speeds
     from levelwind.recordings.spin_table import read_spin_table
 
     tell(0.0, "reading the table")
     table = read_spin_table(source, name=title)
     tell(0.5, "fitting the loss")
-    dice, notes, part = np.random.default_rng(1), table.cautions, told.between_s
+    dice, notes = np.random.default_rng(1), table.cautions
     try:
         if table.rev_s is not None:
-            return _answer("table", analyse_speeds(table.time_s, table.rev_s, dice, cautions=notes, between_s=part))
-        marks, turns = told.marks or 1, table.turns
-        found = analyse_passes(table.time_s, dice, marks=marks, turns=turns, cautions=notes, between_s=part)
+            return _answer("table", analyse_speeds(table.time_s, table.rev_s, dice, options=options, cautions=notes))
+        found = analyse_passes(table.time_s, dice, options=options, turns=table.turns, cautions=notes)
     except (NotDeterminedError, NoConvergenceError) as why:
         return _answer("table", why)
-    return _answer("table", _asked_for_marks(found) if turns is None and told.marks is None else found)
+    return _answer("table", _asked_for_marks(found) if table.turns is None and options.marks is None else found)
 
 
 def _asked_for_marks(found: SpinResult) -> SpinResult:

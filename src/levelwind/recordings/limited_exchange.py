@@ -8,14 +8,14 @@ from collections.abc import Callable
 from contextlib import suppress
 from typing import IO
 
-from levelwind.recordings.limits_wire import Answer, GarbledError, unpack
+from levelwind.recordings.limited_messages import Answer, GarbledError, unpack
 
 CHUNK = 2**18
 LONGEST_LINE = 2**25
 KEPT_OF_ERRORS = 4000
 
 
-class Talk:
+class Exchange:
     """What a process was asked, and what has come back of it so far: lines of progress, the answer, what it muttered.
 
     ``most_bytes`` is the most that may come back: a process that was taken over must not fill the caller's memory.
@@ -103,10 +103,10 @@ class Talk:
         """One of progress, or the first of the answer."""
         try:
             said = dict(json.loads(line))
-            told = None if "lengths" in said else (float(said["part"]), str(said["doing"]))
+            progress = None if "lengths" in said else (float(said["part"]), str(said["doing"]))
         except (ValueError, KeyError, TypeError) as error:
             raise GarbledError(f"neither progress nor an answer: {line[:80]!r}") from error
-        if told is None:
+        if progress is None:
             self._head = line
         elif self._progress is not None:
-            self._progress(*told)
+            self._progress(*progress)

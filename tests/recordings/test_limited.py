@@ -11,8 +11,8 @@ from threading import Event
 import pytest
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.recordings import limits
-from levelwind.recordings.limits import Answer, Stopped, run_limited
+from levelwind.recordings import limited
+from levelwind.recordings.limited import Answer, Stopped, run_limited
 
 
 def backwards(data: bytes, *, word: str) -> Answer:
@@ -206,7 +206,7 @@ def test_stopped_by_hand_it_is_gone() -> None:
 
 def test_it_ends_with_a_caller_that_was_killed() -> None:
     ask = (
-        "from tests.recordings.test_limits import sleep; from levelwind.recordings.limits import run_limited;"
+        "from tests.recordings.test_limited import sleep; from levelwind.recordings.limited import run_limited;"
         "run_limited(sleep, b'', name='x', seconds=600, megabytes=300, progress=lambda _, pid: print(pid, flush=True))"
     )
     with subprocess.Popen([sys.executable, "-c", ask], stdout=subprocess.PIPE, text=True) as caller:
@@ -277,7 +277,7 @@ def test_what_takes_too_long_by_the_clock_is_ended(
 ) -> None:
     """The clock strikes as soon as the function sleeps."""
     begun = tmp_path / "begun"
-    monkeypatch.setattr(limits, "monotonic", lambda: 3.0 if begun.exists() else 0.0)
+    monkeypatch.setattr(limited, "monotonic", lambda: 3.0 if begun.exists() else 0.0)
     with pytest.raises(InputError, match="still not read after 2 s"):
         run(function, seconds=2, begun=str(begun))
     nothing_is_left()
@@ -285,12 +285,12 @@ def test_what_takes_too_long_by_the_clock_is_ended(
 
 def test_what_takes_too_long_of_the_processor_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
     """The clock stands still: it is the system that ends it."""
-    monkeypatch.setattr(limits, "monotonic", lambda: 0.0)
+    monkeypatch.setattr(limited, "monotonic", lambda: 0.0)
     with pytest.raises(InputError, match="still not read after 1 s"):
         run(burn, seconds=1)
     nothing_is_left()
 
 
 def nothing_is_left() -> None:
-    left = subprocess.run(["pgrep", "-P", str(os.getpid()), "-f", "limits_far"], capture_output=True, check=False)
+    left = subprocess.run(["pgrep", "-P", str(os.getpid()), "-f", "limited_child"], capture_output=True, check=False)
     assert left.stdout == b""
