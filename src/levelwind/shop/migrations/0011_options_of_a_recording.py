@@ -3,7 +3,7 @@ from django.db import migrations
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0009_whose_turn_it_is"),
+        ("shop", "0010_going_without_a_piece"),
     ]
 
     operations = [
