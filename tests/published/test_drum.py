@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 
 from levelwind.core.line.model import CLOSEST_PACKING, SQUARE_PACKING, Line, Spool
-from levelwind.core.line.radius import capacity_m, layer_diameters_m, layered_length_m
+from levelwind.core.line.radius import capacity_m
 from levelwind.core.line.tension import tension_N
 from levelwind.core.quantities import INCH
+from tests.core.line.layers import layer_diameters_m, layered_length_m
 
 FOOT = 12 * INCH
 DRUM = Spool(arbor_radius_m=0.5 * INCH, rim_radius_m=1.0 * INCH, width_m=1.2 * INCH)

@@ -9,33 +9,24 @@ In inches and pounds a module is 1 / Pd and speeds are ft/min: the formulas are 
 import numpy as np
 import pytest
 
-from levelwind.core.drag.gears import (
-    Mesh,
-    centre_distance_m,
-    circular_pitch_m,
-    contact_ratio,
-    path_of_contact_m,
-    pitch_diameter_m,
-    sliding_speed_m_s,
-    tooth_forces,
-    tooth_strength_N,
-    velocity_factor,
-)
+from levelwind.core.drag.gears import pitch_diameter_m, tooth_strength_N
 from levelwind.core.quantities import INCH
 from levelwind.reference.gears import Edition, lewis_y
 
 RPM = 2 * np.pi / 60
 
 
+def barth(speed: float, constant: float) -> float:
+    """Kv = (c + v) / c, by which a running tooth bears less; a reel's gears turn too slowly for it."""
+    return (constant + speed) / constant
+
+
 def test_forces_on_a_tooth() -> None:
-    """Wentzell, examples 12.1 and 12.2, p. 254. The book names the forces apart and along the flank Fn and Fr."""
+    """Wentzell, examples 12.1 and 12.2, p. 254. T = F d / 2."""
     diameter_in = pitch_diameter_m(20, 1 / 8)
     torque_lb_in = 63_000 * 5 / 1725
     assert torque_lb_in == pytest.approx(182.61, abs=0.01)
-    forces = tooth_forces(torque_lb_in, diameter_in)
-    assert forces.tangential_N == pytest.approx(146.09, abs=0.01)
-    assert forces.radial_N == pytest.approx(53.17, abs=0.01)
-    assert forces.normal_N == pytest.approx(155.46, abs=0.01)
+    assert 2 * torque_lb_in / diameter_in == pytest.approx(146.09, abs=0.01)
     assert np.pi * diameter_in / 12 * 1725 == pytest.approx(1129.01, abs=0.01)
 
 
@@ -45,7 +36,7 @@ def test_lewis_strength_and_dynamic_load() -> None:
     assert lewis_y(60, Edition.OLDER) == 0.421
     assert tooth_strength_N(47_500, 1.0, 1 / 8, lewis_y(20, Edition.OLDER)) == pytest.approx(1900, abs=0.01)
     assert tooth_strength_N(44_000, 1.0, 1 / 8, lewis_y(60, Edition.OLDER)) == pytest.approx(2315.5, abs=0.01)
-    assert 146 * velocity_factor(1129, 600) == pytest.approx(420.72, abs=0.01)
+    assert 146 * barth(1129, 600) == pytest.approx(420.72, abs=0.01)
 
 
 def test_lewis_in_module_form() -> None:
@@ -53,7 +44,7 @@ def test_lewis_in_module_form() -> None:
     strength = tooth_strength_N(150e6, 0.060, 5e-3, lewis_y(30, Edition.OLDER))
     assert strength == pytest.approx(16110, abs=0.5)
     speed = pitch_diameter_m(30, 5e-3) / 2 * 1000 * RPM
-    power_kW = strength / velocity_factor(speed, 3.0) / 1.5 / 2 * speed / 1000
+    power_kW = strength / barth(speed, 3.0) / 1.5 / 2 * speed / 1000
     assert power_kW == pytest.approx(11.657, abs=0.001)
 
 
@@ -61,28 +52,11 @@ def test_lewis_with_barth() -> None:
     """Shigley, example 14-1 (answers from memory), with the newer table's Y for 16 teeth."""
     speed_ft_min = np.pi * pitch_diameter_m(16, 1 / 8) * 1200 / 12
     assert speed_ft_min == pytest.approx(628, abs=0.5)
-    kv = velocity_factor(speed_ft_min, 1200)
+    kv = barth(speed_ft_min, 1200)
     assert kv == pytest.approx(1.52, abs=0.005)
     load_lb = tooth_strength_N(10_000, 1.5, 1 / 8, lewis_y(16, Edition.NEWER)) / kv
     assert load_lb == pytest.approx(365, abs=1)
     assert load_lb * speed_ft_min / 33_000 == pytest.approx(6.95, abs=0.02)
-
-
-def test_path_arc_and_ratio_of_contact() -> None:
-    """Khurmi and Gupta, example 12.3, p. 398 (prints 1.5)."""
-    mesh = Mesh(30, 80, 12e-3, 20.0, 10e-3)
-    path_mm = 1000 * sum(path_of_contact_m(mesh))
-    assert path_mm == pytest.approx(52.3, abs=0.05)
-    assert path_mm / np.cos(np.radians(20)) == pytest.approx(55.61, abs=0.05)
-    assert contact_ratio(mesh) == pytest.approx(1.475, abs=0.001)
-
-
-def test_angle_of_contact_and_sliding() -> None:
-    """Khurmi and Gupta, example 12.4, p. 399."""
-    mesh = Mesh(20, 40, 5e-3)
-    arc = sum(path_of_contact_m(mesh)) / np.cos(np.radians(20))
-    assert np.degrees(arc / (pitch_diameter_m(20, 5e-3) / 2)) == pytest.approx(29.43, abs=0.01)
-    assert 1000 * sliding_speed_m_s(mesh, 1.2) == pytest.approx(455.3, abs=0.1)
 
 
 def test_diametral_pitch() -> None:
@@ -90,6 +64,5 @@ def test_diametral_pitch() -> None:
     module = INCH / 8
     assert pitch_diameter_m(16, module) / INCH == pytest.approx(2, abs=1e-9)
     assert pitch_diameter_m(32, module) / INCH == pytest.approx(4, abs=1e-9)
-    assert circular_pitch_m(module) / INCH == pytest.approx(0.3927, abs=0.0001)
-    assert centre_distance_m(Mesh(16, 32, module)) / INCH == pytest.approx(3, abs=1e-9)
+    assert (pitch_diameter_m(16, module) + pitch_diameter_m(32, module)) / 2 / INCH == pytest.approx(3, abs=1e-9)
     assert 1000 * module == pytest.approx(3.175, abs=1e-9)

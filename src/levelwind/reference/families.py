@@ -10,7 +10,7 @@ from importlib.resources.abc import Traversable
 from typing import Any
 
 from levelwind.core.drag.click import Click
-from levelwind.core.drag.families import LAYOUTS
+from levelwind.core.drag.families import GEARED
 from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.drag.lever import Lever
 from levelwind.core.errors import InputError
@@ -108,7 +108,7 @@ class Family:
     @property
     def is_geared(self) -> bool:
         """Whether the drag sits in the main gear, with the gear mesh between it and the spool."""
-        return LAYOUTS[self.drag_family].geared
+        return self.drag_family in GEARED
 
     def place(self, key: str) -> FamilyPlace:
         """The place with this key. Raises InputError for a key that is not of this family."""

@@ -8,9 +8,7 @@ from hypothesis import strategies as st
 from levelwind.core.drag.clamp import (
     Thread,
     clamp_from_torque,
-    efficiency,
     force_from_torque_N,
-    loosening_Nm_per_N,
     pitch_radius_m,
     tightening_Nm_per_N,
 )
@@ -43,8 +41,6 @@ def test_force_and_torque_are_inverse_and_linear(torque: float, mu: float, colla
 def test_without_friction_the_screw_gives_back_all_work() -> None:
     """2 pi T = F l: the work of a turn is the force times the lead."""
     assert 2 * np.pi * tightening_Nm_per_N(STAR, 0.0) == pytest.approx(STAR.lead_m, rel=1e-12)
-    assert efficiency(STAR, 0.0) == pytest.approx(1.0, rel=1e-12)
-    assert loosening_Nm_per_N(STAR, 0.0) == pytest.approx(-tightening_Nm_per_N(STAR, 0.0), rel=1e-12)
 
 
 def test_an_uncertain_hand_gives_an_uncertain_clamp() -> None:

@@ -1,9 +1,9 @@
-"""Stack height against the old one: three ways of adding tolerances, the chance of a fit, the shim that mends it."""
+"""Stack height against the old one: the chance of a fit, the shim that mends it."""
 
 import numpy as np
 import pytest
 
-from levelwind.core.drag.height import Thickness, check_height, stack_height
+from levelwind.core.drag.height import Thickness, check_height
 from levelwind.core.errors import InputError
 
 WASHER = Thickness("washer", 1.0e-3, 0.05e-3)
@@ -14,19 +14,16 @@ def dice(seed: int = 1) -> np.random.Generator:
     return np.random.default_rng(seed)
 
 
-def test_drawn_height_is_the_irwin_hall_distribution_and_lies_inside_the_others() -> None:
+def test_the_difference_is_the_irwin_hall_distribution() -> None:
     """Irwin and Hall: the sum x of four uniforms has the tail (4 - x)^4 / 24 from 3 on, and 5 % at 2.9534."""
-    height = stack_height([WASHER] * 4, dice(), draws=200_000)
-    assert height.nominal_m == pytest.approx(4e-3)
+    measured = Thickness("old stack", 4e-3)
+    difference = check_height([measured], [WASHER] * 4, 1e-3, 1e-3, [], dice(), draws=200_000).difference_m
+    assert difference.value == pytest.approx(0.0, abs=1e-12)
     sigma = 0.05e-3 / np.sqrt(3) * 2
     # (2.9534 - 2) / sqrt(4 / 12) = 1.6513 sigma; 200,000 draws place it with a standard error of 0.0044 sigma.
-    assert (height.drawn_m.high - 4e-3) / sigma == pytest.approx(1.6513, abs=0.0135)
-    assert height.worst_m[0] < height.root_sum_square_m[0] < height.drawn_m.low < 4e-3
-
-
-def test_one_piece_is_the_same_worst_case_and_root_sum_square() -> None:
-    height = stack_height([WASHER], dice())
-    assert height.worst_m == height.root_sum_square_m == (0.95e-3, 1.05e-3)
+    assert difference.high / sigma == pytest.approx(1.6513, abs=0.0135)
+    # Inside the worst case, in which all four are off the same way, and inside twice their root sum square.
+    assert -4 * 0.05e-3 < -2 * 0.05e-3 < difference.low < 0
 
 
 def test_equal_stacks_fit() -> None:
@@ -63,7 +60,8 @@ def test_a_borderline_stack_has_a_chance_between() -> None:
 
 
 def test_the_same_dice_give_the_same_answer() -> None:
-    assert stack_height([WASHER] * 5, dice(4)) == stack_height([WASHER] * 5, dice(4))
+    once, again = (check_height([WASHER] * 5, [WASHER] * 5, 1e-4, 1e-4, [], dice(4)) for _ in range(2))
+    assert once == again
 
 
 @pytest.mark.parametrize(
@@ -71,7 +69,7 @@ def test_the_same_dice_give_the_same_answer() -> None:
     [
         (lambda: Thickness("shim", -1e-3), "thickness of shim was -1 mm"),
         (lambda: Thickness("shim", 1e-3, 2e-3), "tolerance of shim was 2 mm"),
-        (lambda: stack_height([], dice()), "pieces of the stack was 0"),
+        (lambda: check_height([WASHER], [], 0.0, 0.0, [], dice()), "pieces of the stack was 0"),
         (lambda: check_height([WASHER], [WASHER], -1e-3, 0.0, [], dice()), "travel of the star was -1 and 0 mm"),
     ],
 )

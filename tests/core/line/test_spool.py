@@ -14,11 +14,11 @@ from levelwind.core.line import (
     Line,
     Spool,
     capacity_m,
-    layered_length_m,
     radius_at_length_m,
     radius_at_volume_m,
     run_steps,
 )
+from tests.core.line.layers import layered_length_m
 
 SPOOL = Spool(0.010, 0.025, 0.030)
 NYLON = Line("0.40 mm nylon", 0.40e-3, 75.6)

@@ -128,15 +128,9 @@ def test_setting_for_a_line_class_and_what_it_becomes() -> None:
     """25 to 33 % at the strike: common practice, no source. The same torque further down the spool."""
     set_to = setting(FILLED, 147.1)
     assert set_to.strike_N == pytest.approx((0.25 * 147.1, 0.33 * 147.1))
-    full, half, near = (float(radius_at_length_m(FILLED, left)) for left in (250.0, 125.0, 25.0))
-    assert set_to.half_N == pytest.approx([end * full / half for end in set_to.strike_N])
+    full, near = (float(radius_at_length_m(FILLED, left)) for left in (250.0, 25.0))
     assert set_to.near_bare_N == pytest.approx([end * full / near for end in set_to.strike_N])
-    assert set_to.most_at_strike_N * set_to.near_bare_N[1] == pytest.approx(set_to.strike_N[1] * 147.1)
-
-
-def test_setting_with_the_strike_further_out() -> None:
-    far = setting(FILLED, 147.1, strike_left_m=125.0)
-    assert far.half_N == pytest.approx(far.strike_N)
+    assert set_to.near_bare_share == pytest.approx(set_to.near_bare_N[1] / 147.1)
 
 
 def test_retrieve_is_the_circumference_times_the_ratio() -> None:
@@ -157,7 +151,6 @@ def test_guides_multiply_in_any_order(guides: list[tuple[float, float]]) -> None
         (lambda: retrieve_per_turn_m(0.02, 0.0), "gear ratio was 0.0"),
         (lambda: fill_curve(FILLED, 1.0, points=1), "points on the curve was 1"),
         (lambda: setting(FILLED, 0.0), "strength of the line was 0 N"),
-        (lambda: setting(FILLED, 10.0, 999.0), "line left at the strike was 999 m"),
     ],
 )
 def test_bad_input_is_refused(make, says: str) -> None:

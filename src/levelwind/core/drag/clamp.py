@@ -71,16 +71,6 @@ def tightening_Nm_per_N(thread: Thread, mu: Numbers, collar_mu: Numbers = 0.0) -
     return np.asarray(thread.pitch_radius_m * (slope + rub) / (1 - rub * slope) + _collar(thread, collar_mu))[()]
 
 
-def loosening_Nm_per_N(thread: Thread, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:
-    """Torque in N m that lets the clamp force down, for each newton; below 0 the thread runs back by itself.
-
-    >>> loosening_Nm_per_N(Thread(0.015, 0.008, 0.0, 0.020), 0.08, 0.08) * 6400
-    np.float64(9.77)
-    """
-    slope, rub = _slope_and_rub(thread, mu)
-    return np.asarray(thread.pitch_radius_m * (rub - slope) / (1 + rub * slope) + _collar(thread, collar_mu))[()]
-
-
 def force_from_torque_N(thread: Thread, torque_Nm: Numbers, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:
     """Clamp force in N that a hand torque reaches.
 
@@ -114,34 +104,6 @@ def by_hand(torque_Nm: float) -> Quantity:
     Quantity(value=1.0, low=0.7, high=1.3)
     """
     return Quantity(torque_Nm, torque_Nm * (1 - HAND_SPREAD), torque_Nm * (1 + HAND_SPREAD))
-
-
-def efficiency(thread: Thread, mu: Numbers, collar_mu: Numbers = 0.0) -> Floats:
-    """Share of the hand's work that goes into clamping: e = l / (2 pi T / F).
-
-    >>> efficiency(Thread(0.015, 0.008, 0.0, 0.020), 0.08, 0.08)
-    np.float64(0.311)
-    """
-    return np.asarray(thread.lead_m / (2 * np.pi * tightening_Nm_per_N(thread, mu, collar_mu)))[()]
-
-
-def holds_itself(thread: Thread, mu: float) -> bool:
-    """Whether the thread alone stays where it is left: mu / cos a > l / (pi dm).
-
-    >>> holds_itself(Thread(0.0027, 0.0008), 0.12)
-    True
-    """
-    slope, rub = _slope_and_rub(thread, mu)
-    return bool(rub > slope)
-
-
-def nut_factor(thread: Thread, major_diameter_m: float, mu: float, collar_mu: float) -> float:
-    """K in T = K F d. Source: Shigley, section 8-8.
-
-    >>> nut_factor(Thread(5.35e-3 / 2, 1e-3, 30.0, 3.75e-3), 6e-3, 0.15, 0.15)
-    0.1986
-    """
-    return float(tightening_Nm_per_N(thread, mu, collar_mu) / major_diameter_m)
 
 
 def _slope_and_rub(thread: Thread, mu: Numbers) -> tuple[Floats, Floats]:

@@ -19,27 +19,8 @@ class Family(StrEnum):
     FLY_CLICK = "fly, click and pawl"
 
 
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """What a stack's two sides stand for, whether gears lie between drag and spool, and how it is clamped."""
-
-    gear_side: str
-    sleeve_side: str
-    geared: bool
-    clamp: str
-
-
-LAYOUTS = {
-    Family.STAR: Layout("main gear", "gear sleeve, held by the dog", True, "star on the sleeve's thread"),
-    Family.LOW_PROFILE: Layout(
-        "main gear", "drive shaft, held by a one-way bearing", True, "star on the shaft's thread"
-    ),
-    Family.LEVER: Layout("spool", "drive plate on the pinion", False, "cam under the lever, through springs"),
-    Family.FIXED_SPOOL_FRONT: Layout("spool", "main shaft", False, "knob on the main shaft, through a spring"),
-    Family.FIXED_SPOOL_REAR: Layout("main shaft", "body of the reel", False, "knob at the back, through a spring"),
-    Family.FLY_DISC: Layout("spool", "frame", False, "knob on the frame, through springs"),
-    Family.FLY_CLICK: Layout("spool's click gear", "pawl on the frame", False, "pawl spring"),
-}
+GEARED = frozenset({Family.STAR, Family.LOW_PROFILE})
+"""Kinds whose drag sits in the main gear, with the gear mesh between it and the spool."""
 
 MESH_EFFICIENCY = Quantity(0.97, 0.94, 0.99)
 """Share of the power that passes one greased gear mesh; handbook figures for open spur gears, from memory."""
@@ -61,7 +42,7 @@ class Drive:
 
     @property
     def geared(self) -> bool:
-        return LAYOUTS[self.family].geared
+        return self.family in GEARED
 
     def spool_per_drag(self) -> Quantity:
         """Torque at the spool for one of the drag: 1 / (i eta) through gears, the fish turning them; else 1.

@@ -80,38 +80,6 @@ class Warming:
         return self.names[lump], float(self.temperature_C[:, lump].max())
 
 
-@dataclass(frozen=True, slots=True)
-class Caught:
-    """Common speed in rad/s, time in s and heat in J of a spool caught up."""
-
-    speed_rad_s: float
-    seconds: float
-    energy_J: float
-
-
-def friction_energy_J(torque_Nm: float, slip_rad: float) -> float:
-    """Heat in J of a slip: torque times angle.
-
-    >>> friction_energy_J(2.0, 100.0)
-    200.0
-    """
-    return torque_Nm * slip_rad
-
-
-def catch_up(torque_Nm: float, inertia_kg_m2: float, speed_rad_s: float, driving_kg_m2: float = np.inf) -> Caught:
-    """A spool at rest caught by a drag that slips until both turn together.
-
-    ``inertia_kg_m2`` is caught by ``driving_kg_m2`` turning at ``speed_rad_s``; driven by something that does not slow
-    down, the heat equals the energy of the spool. Source: Khurmi and Gupta, Theory of Machines, example 10.27.
-
-    >>> round(catch_up(0.5, 1e-4, 100.0).energy_J, 6)
-    0.5
-    """
-    common = speed_rad_s if np.isinf(driving_kg_m2) else speed_rad_s / (1 + inertia_kg_m2 / driving_kg_m2)
-    seconds = inertia_kg_m2 * common / torque_Nm
-    return Caught(common, seconds, friction_energy_J(torque_Nm, speed_rad_s * seconds / 2))
-
-
 def warm(
     stack: Stack,
     contacts: Sequence[Contact],

@@ -38,47 +38,14 @@ class Thickness:
 
 
 @dataclass(frozen=True, slots=True)
-class Height:
-    """Height of a stack in m three ways: worst case, root sum square, and 90 % of draws."""
-
-    nominal_m: float
-    worst_m: tuple[float, float]
-    root_sum_square_m: tuple[float, float]
-    drawn_m: Quantity
-
-
-@dataclass(frozen=True, slots=True)
 class HeightCheck:
     """New stack against old: difference in m, the chance that it fits, and shims that bring it to the middle."""
 
-    old: Height
-    new: Height
     difference_m: Quantity
     fits: float
     shims: tuple[Thickness, ...]
     with_shims_m: float
     sentences: tuple[str, ...]
-
-
-def stack_height(pieces: Sequence[Thickness], rng: Generator, draws: int = 10_000) -> Height:
-    """Worst case adds all tolerances; root sum square adds their squares; draws take each uniform within its own.
-
-    >>> pieces = [Thickness("washer", 1.0e-3, 0.05e-3)] * 4
-    >>> height = stack_height(pieces, np.random.default_rng(1))
-    >>> height.worst_m, height.root_sum_square_m
-    ((0.0038, 0.0042), (0.0039, 0.0041))
-    """
-    heights = _draw(pieces, rng, draws)
-    nominal = sum(piece.thickness_m for piece in pieces)
-    worst = sum(piece.tolerance_m for piece in pieces)
-    square = float(np.sqrt(sum(piece.tolerance_m**2 for piece in pieces)))
-    low, high = np.quantile(heights, [0.05, 0.95])
-    return Height(
-        nominal,
-        (nominal - worst, nominal + worst),
-        (nominal - square, nominal + square),
-        Quantity(nominal, min(float(low), nominal), max(float(high), nominal)),
-    )
 
 
 def check_height(
@@ -106,8 +73,7 @@ def check_height(
             "travel of the star", f"{1000 * lower_m:g} and {1000 * higher_m:g} mm", "0 mm or more each way"
         )
     differences = _draw(new, rng, draws) - _draw(old, rng, draws)
-    heights = stack_height(old, rng, draws), stack_height(new, rng, draws)
-    nominal = heights[1].nominal_m - heights[0].nominal_m
+    nominal = _sum(new) - _sum(old)
     low, high = np.quantile(differences, [0.05, 0.95])
     difference = Quantity(nominal, min(float(low), nominal), max(float(high), nominal))
     fits = float(np.mean((differences >= -lower_m - 1e-12) & (differences <= higher_m + 1e-12)))
@@ -116,7 +82,7 @@ def check_height(
     chosen = min(sets, key=lambda some: (round(abs(nominal + _sum(some) - middle), 9), len(some)))
     with_shims = nominal + _sum(chosen)
     said = _sentences(difference, fits, chosen, with_shims, (-lower_m, higher_m))
-    return HeightCheck(*heights, difference, fits, chosen, with_shims, said)
+    return HeightCheck(difference, fits, chosen, with_shims, said)
 
 
 def _draw(pieces: Sequence[Thickness], rng: Generator, draws: int) -> np.ndarray:

@@ -52,7 +52,7 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One stack: what lies in each open place, its height, its drag in use and at the tightest, and how it scores.
+    """One stack: what lies in each open place, its height, its drag in use, and how it scores.
 
     ``score`` is 0 for a stack in the middle of the height with just the drag wanted; 1 is a height at the edge of what
     fits, or a drag off by a factor of two. ``too_strong`` and ``too_high_or_low`` say what it breaks.
@@ -62,7 +62,6 @@ class Choice:
     stack: Stack
     height_m: float
     torque_Nm: float
-    tightest_Nm: float
     score: float
     too_strong: bool
     too_high_or_low: bool
@@ -123,7 +122,6 @@ def _ranked(
             replace(stack, bodies=tuple(bodies[picks[row, place]] for place, bodies in enumerate(options))),
             float(np.asarray(heights)[row]),
             float(torque[row]),
-            float(tightest[row]),
             float(score[row]),
             bool(strong[row]),
             bool(missed[row]),

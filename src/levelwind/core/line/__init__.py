@@ -7,8 +7,6 @@ from levelwind.core.line.fill import NEAR_EMPTY, FillCurve, fill_curve, filled_t
 from levelwind.core.line.model import CLOSEST_PACKING, PACKING, SQUARE_PACKING, Filled, Line, Spool
 from levelwind.core.line.radius import (
     capacity_m,
-    layer_diameters_m,
-    layered_length_m,
     radius_at_length_m,
     radius_at_volume_m,
 )
@@ -36,8 +34,6 @@ __all__ = [
     "fill_curve",
     "filled_to_the_rim",
     "guides_factor",
-    "layer_diameters_m",
-    "layered_length_m",
     "left_at_strength_m",
     "line_report",
     "radius_at_length_m",

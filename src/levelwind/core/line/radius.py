@@ -67,22 +67,3 @@ def capacity_m(spool: Spool, line: Line, packing: float) -> float:
     309.3
     """
     return spool.volume_m3() * packing / line.volume_per_m_m3()
-
-
-def layer_diameters_m(spool: Spool, line: Line) -> Floats:
-    """Middle diameter in m of each plain layer of a parallel spool, d_i = D + (2 i - 1) d, as many as fit whole.
-
-    >>> layer_diameters_m(Spool(0.010, 0.025, 0.030), Line("thick", 4e-3, 100.0))
-    array([0.024, 0.032, 0.04 ])
-    """
-    layers = int((spool.rim_radius_m - spool.arbor_radius_m) / line.diameter_m + 1e-9)
-    return np.asarray(2 * spool.arbor_radius_m + (2 * np.arange(1, layers + 1) - 1) * line.diameter_m)
-
-
-def layered_length_m(spool: Spool, line: Line) -> float:
-    """Metres of line in whole plain layers, w / d turns a layer: L = sum of pi d_i w / d.
-
-    >>> layered_length_m(Spool(0.010, 0.025, 0.030), Line("thick", 4e-3, 100.0))
-    2.262
-    """
-    return float(np.sum(np.pi * layer_diameters_m(spool, line) * spool.width_m / line.diameter_m))

@@ -21,17 +21,15 @@ class Setting:
 
     strength_N: float
     strike_N: tuple[float, float]
-    half_N: tuple[float, float]
     near_bare_N: tuple[float, float]
     near_bare_share: float
-    most_at_strike_N: float
 
 
-def setting(filled: Filled, strength_N: float, strike_left_m: float | None = None) -> Setting:
-    """Setting for a line class or a line's strength, made with ``strike_left_m`` on the spool (full unless said).
+def setting(filled: Filled, strength_N: float) -> Setting:
+    """Setting for a line class or a line's strength, made with the spool full.
 
     ``near_bare`` is at ``NEAR_EMPTY`` of the line left; ``near_bare_share`` is what share of the strength the high end
-    has become there, and ``most_at_strike_N`` is the setting that would reach the strength there.
+    has become there.
 
     >>> from levelwind.core.line.model import Line, Spool
     >>> spooled = Filled(Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6), 200.0)
@@ -40,19 +38,11 @@ def setting(filled: Filled, strength_N: float, strike_left_m: float | None = Non
     """
     if not strength_N > 0:
         raise InputError("strength of the line", f"{strength_N:g} N", "over 0")
-    at_strike = filled.length_m if strike_left_m is None else strike_left_m
-    if not 0 <= at_strike <= filled.length_m:
-        raise InputError("line left at the strike", f"{at_strike:g} m", f"from 0 to {filled.length_m:g} m")
-    strike, half, bare = (
-        float(radius_at_length_m(filled, left))
-        for left in (at_strike, filled.length_m / 2, NEAR_EMPTY * filled.length_m)
-    )
+    full, bare = (float(radius_at_length_m(filled, share * filled.length_m)) for share in (1.0, NEAR_EMPTY))
     low, high = (share * strength_N for share in STRIKE_SHARES)
     return Setting(
         strength_N,
         (low, high),
-        (low * strike / half, high * strike / half),
-        (low * strike / bare, high * strike / bare),
-        high * strike / bare / strength_N,
-        strength_N * bare / strike,
+        (low * full / bare, high * full / bare),
+        high * full / bare / strength_N,
     )
