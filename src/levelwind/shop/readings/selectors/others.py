@@ -135,14 +135,16 @@ def _too_few(count: int) -> str:
 
 
 def _place(what: Compared, this: Quantity, others: Sequence[Quantity]) -> str:
-    """How many others lie to one side of this reel, the side where most are, and how many are too close to tell."""
-    above = sum(other.value > this.value for other in others)
-    below = sum(other.value < this.value for other in others)
-    if not above and not below:
-        return f"As the {len(others)} others of this pattern."
-    word, beaten = (what.larger, below) if below >= above else (what.smaller, above)
-    close = sum(other.low <= this.high and this.low <= other.high for other in others)
+    """How many others lie clearly to one side of this reel, the side where most are, and how many are too close.
+
+    Clear is what no interval bridges; each of the others is counted once.
+    """
+    of_all = f"of the {len(others)} others of this pattern"
+    below = sum(other.high < this.low for other in others)
+    above = sum(other.low > this.high for other in others)
+    close = len(others) - below - above
     if close == len(others):
-        return f"Not to be told from any of the {len(others)} others of this pattern."
-    unsure = f", {close} of the {len(others)} too close to tell" if close else ""
-    return f"{word.capitalize()} than {beaten} of the {len(others)} others of this pattern{unsure}."
+        return f"Not to be told from any {of_all}."
+    word, beaten = (what.larger, below) if below >= above else (what.smaller, above)
+    unsure = f"; {close} {'is' if close == 1 else 'are'} too close to tell" if close else ""
+    return f"{word.capitalize()} than {beaten} {of_all}{unsure}."
