@@ -25,7 +25,7 @@ from simulation."""
 OVER_GAIN = 0.7
 """How far over the highest reading the peak lies at a likelihood e times lower, in gains between two readings. From
 simulation: on rounded peaks 0.23 of a gain in the middle, on sharp ones 0.37 (docs/physics/pull.md)."""
-MOST_READINGS, RAMP_FROM = 8, 0.5
+MOST_READINGS, PEAK_RAMP_FROM = 8, 0.5
 """Readings before the highest that are used, and the part of the highest that they must reach. Our choice: the lower
 ramp curves, as a knot draws tight and slack is taken up."""
 MOMENTS, MOMENT_POINTS = (-1.4, 0.8), 36
@@ -52,7 +52,7 @@ def find_breakaway(
     """
     period = float(np.median(np.diff(time_s)))
     first = highest
-    while first > 0 and highest - first < MOST_READINGS and net_N[first - 1] > RAMP_FROM * net_N[highest]:
+    while first > 0 and highest - first < MOST_READINGS and net_N[first - 1] > PEAK_RAMP_FROM * net_N[highest]:
         first -= 1
     last = min(highest + 2, len(net_N))
     t, f = time_s[first:last] - time_s[highest], net_N[first:last]

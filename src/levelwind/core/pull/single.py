@@ -24,7 +24,7 @@ TOLD_HIGHER = 1.01
 CORRELATED_S, CORRELATED_PART = 0.35, 4
 """s over which the slip's unevenness is correlated, and the part of the slip that this may be at the most. Our choice,
 from simulation."""
-RAMP_FROM = 0.3
+SLOPE_RAMP_FROM = 0.3
 """Part of the peak above which the take-up's slope is taken. Our choice: below, slack and knots are drawn tight."""
 ZERO_UNKNOWN = 0.01
 """Part of the level; standard error of the zero where the log shows no slack line. Our choice."""
@@ -88,7 +88,7 @@ def _turning(along: FloatArray, net_N: FloatArray, slope: float, lag: int) -> Tu
 def take_up_slope(along: FloatArray, net_N: FloatArray, stages: Stages) -> float:
     """How fast the line tightens over the upper part of the ramp, in N per unit of ``along``; 0 if too quick to see."""
     ramp = net_N[stages.start : stages.onset + 1]
-    low = int(np.argmax(ramp > RAMP_FROM * ramp[-1]))
+    low = int(np.argmax(ramp > SLOPE_RAMP_FROM * ramp[-1]))
     first = stages.start + max(low - 1, 0)
     x, f = along[first : stages.onset + 1], net_N[first : stages.onset + 1]
     if len(x) < 2 or x[-1] <= x[0]:

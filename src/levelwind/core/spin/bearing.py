@@ -29,15 +29,15 @@ PARTS = ("outer ring", "inner ring", "ball", "cage")
 SLIP = 0.02
 """Part by which a defect rate may lie beside the computed one, as balls slip (1 to 2 %: texts on machine diagnosis,
 from memory)."""
-MULTIPLES = 5
+RATE_MULTIPLES = 5
 """Multiples of a defect rate that are added up. Our choice: higher ones are smeared by the slip."""
 PRIOR = 0.1
 """Chance, before listening, that a given part of a bearing sent in ticks. Our choice, no source."""
-CLEAR, LIKELY = 0.9, 0.5
+CLEAR, NAMED = 0.9, 0.5
 """Chance from which a part is named without "perhaps", and from which it is named at all. Our choice."""
 MOST_CHANCE = 0.99
 """Chance that is told at the most. Our choice: no sound makes it certain."""
-LEAST_TURNS = 30.0
+HEARD_TURNS = 30.0
 """Turns that a recording must hold. Our choice: lines are then a thirtieth of a strike a turn wide."""
 GROUND = 0.6
 """Strikes a turn over which the ground about a line is taken. Our choice: less than a rate lies from the spool's own
@@ -54,7 +54,7 @@ SAMPLES_A_STRIKE, PADDING = 2.5, 4
 so that no line falls between its points. Our choice."""
 HIGHEST_MARGIN = 1.1
 """Highest strikes a turn of the spectrum over the highest multiple looked for. Our choice: slip and a margin."""
-BESIDE = (-9, -7, -5, -3, 3, 5, 7, 9)
+BESIDE_SLIPS = (-9, -7, -5, -3, 3, 5, 7, 9)
 """Slips to either side at which combs of nothing are taken, to compare. Our choice: clear of the part's own range."""
 LEAST_EXCESS, MOST_EXCESS, FOUND_EXCESS = -4.0, 40.0, 1.0
 """Bounds of the log likelihood ratio, so that one recording proves no part sound or broken for good; and where the line
@@ -123,7 +123,7 @@ def listen(
     envelope = envelope_of(samples, sample_hz)
     turns, loud = _by_turn(envelope.at, envelope.hz, spin)
     strikes = defect_rates(bearing).strikes
-    orders = _order_spectrum(turns, loud, HIGHEST_MARGIN * MULTIPLES * max(strikes))
+    orders = _order_spectrum(turns, loud, HIGHEST_MARGIN * RATE_MULTIPLES * max(strikes))
     parts = [_heard(part, rate, orders) for part, rate in zip(PARTS, strikes, strict=True)]
     parts.sort(key=lambda part: -part.chance)
     return BearingHeard(tuple(parts), _words(parts), (*cautions, *_blind(strikes)))
@@ -141,8 +141,8 @@ def _by_turn(envelope: FloatArray, hz: float, spin: Spin) -> tuple[FloatArray, F
     part = t - times[i]
     slope = (speeds[i + 1] - speeds[i]) / (times[i + 1] - times[i])
     turns = made[i] + part * (speeds[i] + slope * part / 2)
-    if not len(turns) or turns[-1] < LEAST_TURNS:
-        raise NotDeterminedError(f"fewer than {LEAST_TURNS:.0f} turns: too few to tell a bearing's rates")
+    if not len(turns) or turns[-1] < HEARD_TURNS:
+        raise NotDeterminedError(f"fewer than {HEARD_TURNS:.0f} turns: too few to tell a bearing's rates")
     return turns, envelope[int(times[0] * hz) :][: len(t)]
 
 
@@ -175,7 +175,7 @@ def _heard(part: str, strikes: float, orders: _Orders) -> PartHeard:
     line."""
     reach = np.arange(-SLIP * strikes, SLIP * strikes, orders.step / 2)
     here = _comb(strikes + reach, orders)
-    beside = [_comb(strikes * (1 + SLIP * away) + reach, orders).max() for away in BESIDE]
+    beside = [_comb(strikes * (1 + SLIP * away) + reach, orders).max() for away in BESIDE_SLIPS]
     best = int(np.argmax(here))
     excess = float(here[best] - max(beside))
     odds = PRIOR / (1 - PRIOR) * exp(min(max(excess, LEAST_EXCESS), MOST_EXCESS))
@@ -183,8 +183,8 @@ def _heard(part: str, strikes: float, orders: _Orders) -> PartHeard:
 
 
 def _comb(places: FloatArray, orders: _Orders) -> FloatArray:
-    """Log likelihood ratio of a comb of ``MULTIPLES`` lines against the ground alone, at each place."""
-    multiples = np.arange(1, MULTIPLES + 1)
+    """Log likelihood ratio of a comb of ``RATE_MULTIPLES`` lines against the ground alone, at each place."""
+    multiples = np.arange(1, RATE_MULTIPLES + 1)
     at = np.clip(np.round(places[:, None] * multiples / orders.step).astype(int), 0, len(orders.power) - 1)
     line = np.maximum(np.minimum(orders.power[at], MOST_LINE), 1.0)
     return np.asarray(np.sum(line - 1 - np.log(line), axis=1))
@@ -192,7 +192,7 @@ def _comb(places: FloatArray, orders: _Orders) -> FloatArray:
 
 def _words(parts: list[PartHeard]) -> Note:
     first = parts[0]
-    if first.chance < LIKELY:
+    if first.chance < NAMED:
         return Note.of("bearing_quiet", "nothing seen at this bearing's rates")
     heard = "something on the {part} (chance {chance}, {strikes} a turn)"
     return Note.of(

@@ -30,9 +30,9 @@ from levelwind.core.spin.verdict import spin_from_fit
 
 Progress = Callable[[float, str], None]
 
-LEAST_FRAMES = 30
+FILM_FRAMES = 30
 """Frames of a film, or a part of one, at the least. Our choice: a second of a phone's film."""
-LEAST_PIXELS = 32
+PICTURE_PIXELS = 32
 """Pixels of height and width at the least. Our choice: a spool would be smaller than the smallest disc that is
 found."""
 RIM_OUTSIDE = 0.08
@@ -46,7 +46,7 @@ Our choice."""
 SAME_RUN = 0.9
 """Part of a run's first speed that the one before it may still have there and be the same run, lost for a while. Our
 choice: a flick makes a spool faster by more."""
-AT_FLICK_S = 0.1
+FILM_LATE_S = 0.1
 """s; a run that begins no later than this after its film began before it. Our choice: three frames of a phone."""
 CREEP = (0.5, 1.4)
 """Parts of the creep before rest, as the law has it, that a spool takes; too slow to be seen. Set on made films:
@@ -124,19 +124,24 @@ def watch(
 def _part(frames: NDArray[np.uint8], t_s: FloatArray, between_s: Span) -> tuple[NDArray[np.uint8], FloatArray]:
     start, end = part_of(float(t_s[0]), float(t_s[-1]), between_s, LEAST_S)
     inside = slice(int(np.searchsorted(t_s, start)), int(np.searchsorted(t_s, end, "right")))
-    if inside.stop - inside.start < LEAST_FRAMES:
-        raise InputError(PART, f"{inside.stop - inside.start} frames", f"at least {LEAST_FRAMES} frames")
+    if inside.stop - inside.start < FILM_FRAMES:
+        raise InputError(PART, f"{inside.stop - inside.start} frames", f"at least {FILM_FRAMES} frames")
     return frames[inside], t_s[inside]
 
 
 def _checked(frames: NDArray[np.uint8], t_s: FloatArray) -> None:
-    if frames.ndim != 3 or frames.dtype != np.uint8 or len(frames) != len(t_s) or min(frames.shape[1:]) < LEAST_PIXELS:
+    if (
+        frames.ndim != 3
+        or frames.dtype != np.uint8
+        or len(frames) != len(t_s)
+        or min(frames.shape[1:]) < PICTURE_PIXELS
+    ):
         raise InputError(
             "frames", f"{frames.dtype} {frames.shape}", "uint8, shape (n, h, w), a time each, 32 pixels and more"
         )
     if not np.all(np.isfinite(t_s)) or np.any(np.diff(t_s) <= 0):
         raise InputError("the times of the frames", "not rising", "each later than the one before")
-    if len(frames) < LEAST_FRAMES or t_s[-1] - t_s[0] < LEAST_S:
+    if len(frames) < FILM_FRAMES or t_s[-1] - t_s[0] < LEAST_S:
         raise InputError(
             "the film",
             f"{t_s[-1] - t_s[0] if len(t_s) else 0:.1f} s long",
@@ -149,7 +154,7 @@ def _spins(view: View, rng: Generator, *, cut: bool) -> list[Spin]:
     run, rest, others = last_run(view)
     spin = _described(view, run, rest, others, rng, cut=cut)
     before = view.before(run.fit.start_s - FLICK_S)
-    if len(before.t_s) < LEAST_FRAMES or before.t_s[-1] - before.t_s[0] < EARLIER_S:
+    if len(before.t_s) < FILM_FRAMES or before.t_s[-1] - before.t_s[0] < EARLIER_S:
         return [spin]
     if before.face.lively.mean() < EARLIER_LIVELY:
         return [spin]
@@ -224,7 +229,7 @@ def _rest_time(run: Run, last_moved_s: float) -> Quantity:
 
 def _cautions(view: View, run: Run, *, cut: bool) -> list[Note]:
     notes = []
-    if not cut and run.fit.start_s - view.t_s[0] < AT_FLICK_S:
+    if not cut and run.fit.start_s - view.t_s[0] < FILM_LATE_S:
         late = "the film starts after the flick: how fast the spool was before is not known"
         notes.append(Note.of("after_the_flick", late))
     if is_hard(run):

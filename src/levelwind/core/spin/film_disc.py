@@ -14,7 +14,7 @@ from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import FloatArray
 from levelwind.core.spin.film_steady import Frames, Picture, Steady, motion_map, resting_level
 
-PAIRS = 120
+FRAME_PAIRS = 120
 """Pairs of neighbouring frames that show what turns. Our choice: a mark then sweeps its whole ring."""
 TURNS_ABOVE = 0.3
 """Liveliness from which a point counts as turning. Our choice, judged on made films: less takes in the spool's shadow,
@@ -30,7 +30,7 @@ TOP_QUANTILE = 0.985
 SURELY_TURNS, SURELY_TURNS_GREY = 4.0, 0.35
 """Deviations of the resting part, and grey levels, that the liveliest points must lie above it for anything to turn at
 all. Our choice, judged on made films of still scenes with noise."""
-LEAST_PIXELS = 60
+DISC_PIXELS = 60
 """Pixels; a smaller region is no spool that could be measured: a radius of four pixels. Our choice."""
 FINGER_REACH = 1.15
 """Radii from the centre within which a finger is taken to mean the disc. Our choice: a finger is no finer."""
@@ -94,7 +94,7 @@ def find_disc(frames: Frames, held: Steady, at: tuple[float, float] | None = Non
 
     Raises NotDeterminedError where nothing in the picture keeps changing, or nothing does about ``at``.
     """
-    level = motion_map(frames, held, min(PAIRS, len(frames) - 1))
+    level = motion_map(frames, held, min(FRAME_PAIRS, len(frames) - 1))
     resting, spread = resting_level(level)
     top = float(np.quantile(level, TOP_QUANTILE))
     if top < resting + max(SURELY_TURNS * spread, SURELY_TURNS_GREY):
@@ -134,7 +134,7 @@ class _Found:
 
 def _discs(liveliness: Picture, least: float) -> list[_Found]:
     """Every region livelier than ``least`` that is large enough, the largest first."""
-    regions = [region for region in _regions(liveliness > least) if region.sum() >= LEAST_PIXELS]
+    regions = [region for region in _regions(liveliness > least) if region.sum() >= DISC_PIXELS]
     return [_Found(_ellipse(region, liveliness), region) for region in regions]
 
 
@@ -144,12 +144,12 @@ def _about(at: tuple[float, float], discs: list[_Found]) -> list[_Found]:
 
 
 def _regions(mask: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
-    """Connected regions of at least ``LEAST_PIXELS``, gaps and holes filled, the largest first."""
+    """Connected regions of at least ``DISC_PIXELS``, gaps and holes filled, the largest first."""
     inner = slice(_PADDING, -_PADDING)
     closed = ndimage.binary_closing(np.pad(mask, _PADDING), iterations=_CLOSING)[inner, inner]
     labels, count = ndimage.label(closed)
     sizes = ndimage.sum_labels(closed, labels, np.arange(1, count + 1))
-    order = [i for i in np.argsort(-sizes) if sizes[i] >= LEAST_PIXELS]
+    order = [i for i in np.argsort(-sizes) if sizes[i] >= DISC_PIXELS]
     return [_trimmed(ndimage.binary_fill_holes(labels == 1 + i)) for i in order]
 
 

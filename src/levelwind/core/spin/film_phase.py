@@ -20,7 +20,7 @@ eight even marks in one."""
 TEMPLATE_HARMONICS = 12
 """Orders of the template. Our choice: more detail than ``HARMONICS``, as matching gains by it, and less than blur
 takes."""
-MOST_POINTS = 3000
+FACE_POINTS = 3000
 """Pixels of the disc that are sampled. Our choice: the phase's noise falls with the root of their number, the time
 grows with it."""
 FACE_REACH = 1.08
@@ -73,9 +73,9 @@ class Face:
 
 
 def face_of(frames: Frames, held: Steady, disc: Disc) -> Face:
-    """At most ``MOST_POINTS`` pixels of the disc in every frame, with shift, roll and gain taken off."""
+    """At most ``FACE_POINTS`` pixels of the disc in every frame, with shift, roll and gain taken off."""
     rows, columns, turn, _ = disc.points(frames.shape[1], frames.shape[2], FACE_REACH)
-    few = np.s_[:: max(1, -(-len(rows) // MOST_POINTS))]
+    few = np.s_[:: max(1, -(-len(rows) // FACE_POINTS))]
     rows, columns, turn = rows[few], columns[few], turn[few]
     seen = np.concatenate([held.sampled(frames, rows, columns, part) for part in chunks(len(frames))])
     change = np.minimum(np.abs(np.diff(seen, axis=0)), _MOST_CHANGE).mean(1)

@@ -54,7 +54,7 @@ QUICK_FIT_PHASES = 140
 HALF_WAVES = (6, 18)
 """Half waves over a run: from the first on a law hardly follows them, from the second on they are too quick to matter.
 Our choice: five unknowns bend less than six half waves."""
-FASTEST_REV_S = 200.0
+FASTEST_CARRIED_REV_S = 200.0
 """rev/s; the law's speed is taken as no higher where it is carried back before the flick. Our choice: twice the fastest
 spool looked for."""
 _AFTER_FLICK_S = 0.1
@@ -62,7 +62,7 @@ _AFTER_FLICK_S = 0.1
 block."""
 _FLICK_OVER_S, _FLICK_FRAMES = 1.0, 5
 """Seconds in which the flick is surely over, and frames of the running median by which its end is told. Our choice."""
-LEAST_TURNS, LEAST_FRAMES = 2.0, 12
+RUN_TURNS, RUN_FRAMES = 2.0, 12
 """Turns and frames that a run has at the least. Our choice: once-a-turn disturbances need two turns, the unknowns with
 them twelve frames."""
 _ROWS_REV_S = 30.0
@@ -104,10 +104,7 @@ def follow(face: Face, z: ComplexArray, t_s: FloatArray, track: Track, sense: in
     inside = (t_s >= track.t_s[0]) & (t_s <= track.t_s[-1])
     speed = track.speed(t_s)
     turning = inside & (speed > SLOWEST_REV_S)
-    if (
-        turning.sum() < LEAST_FRAMES
-        or track.turns(t_s[turning][-1:])[0] - track.turns(t_s[turning][:1])[0] < LEAST_TURNS
-    ):
+    if turning.sum() < RUN_FRAMES or track.turns(t_s[turning][-1:])[0] - track.turns(t_s[turning][:1])[0] < RUN_TURNS:
         raise NotDeterminedError("too few turns could be followed to tell how the spool slows")
     expected = _aligned_turns(z, t_s, track, inside)
     first, last = t_s[turning][0], t_s[turning][-1]
@@ -151,7 +148,7 @@ def _aligned_turns(z: ComplexArray, t_s: FloatArray, track: Track, inside: Mask)
 
 
 def _phases(face: Face, t_s: FloatArray, expected: FloatArray, learn: Mask, sense: int) -> Phases:
-    if learn.sum() < LEAST_FRAMES:
+    if learn.sum() < RUN_FRAMES:
         raise NotDeterminedError("too few turns could be followed to tell how the spool slows")
     found = match_template(face, sense * expected, learn, t_s, SPAN_TURNS)
     return Phases(sense * found.turns, found.sigma, found.likeness)
@@ -183,8 +180,8 @@ def _fit_to(
     picked = np.flatnonzero(which)
     picked = picked[np.unique(np.linspace(0, len(picked) - 1, min(most, len(picked))).astype(int))]
     t, turns = t_s[picked], phases.turns[picked]
-    speed = np.clip(speed[picked], 0.0, FASTEST_REV_S)
-    start = (float(speed[0]), near.law) if near and speed[0] < FASTEST_REV_S else None
+    speed = np.clip(speed[picked], 0.0, FASTEST_CARRIED_REV_S)
+    start = (float(speed[0]), near.law) if near and speed[0] < FASTEST_CARRIED_REV_S else None
     return fit_phase(
         t, turns, _bounded_sigma(phases.sigma[picked], speed), columns=disturbance_columns(turns, speed), start=start
     )
@@ -208,7 +205,7 @@ def _final_fit(t_s: FloatArray, phases: Phases, used: Mask, law: LawFit) -> LawF
     """
     t, turns, sigma = t_s[used], phases.turns[used], _bounded_sigma(phases.sigma[used], law.speed(t_s[used]))
     first = _fit_to(t_s, phases, used, law.speed(t_s), law, most=len(t_s))
-    turns = turns - disturbance_columns(turns, np.clip(first.speed(t), 0, FASTEST_REV_S)) @ first.nuisance
+    turns = turns - disturbance_columns(turns, np.clip(first.speed(t), 0, FASTEST_CARRIED_REV_S)) @ first.nuisance
     waves = np.cos(np.pi * np.arange(1, HALF_WAVES[1]) * ((t - t[0]) / (t[-1] - t[0]))[:, None])
     left = np.clip(first.residuals, *(np.array([-_OUTLIER, _OUTLIER]) * np.median(first.sigma)))
     heights = np.linalg.lstsq(waves, left, rcond=None)[0]
@@ -252,7 +249,7 @@ def _flick_over(fit: LawFit) -> float:
 def _grown_back(fit: LawFit, phases: Phases, t_s: FloatArray, start: float, reach: float) -> float:
     """How far back before ``start``, at most by ``reach``, frames show the picture where the law predicts it."""
     off = phases.turns - _law_turns(fit, t_s)
-    extra = disturbance_columns(phases.turns, np.clip(fit.speed(t_s), 0, FASTEST_REV_S))
+    extra = disturbance_columns(phases.turns, np.clip(fit.speed(t_s), 0, FASTEST_CARRIED_REV_S))
     agrees = (np.abs(off - extra @ fit.nuisance) < NEAR_TURNS) & (phases.likeness > LEAST_LIKENESS)
     at, earliest = start, max(float(t_s[0]), start - reach)
     while at > earliest:

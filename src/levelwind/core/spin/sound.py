@@ -26,12 +26,12 @@ from levelwind.core.spin.sound_search import Path, paths
 from levelwind.core.spin.ticks import ticks_a_cycle, ticks_a_turn, ticks_differ
 from levelwind.core.spin.verdict import spin_from_fit
 
-LEAST_GAIN = 150.0
+TRAIN_GAIN = 150.0
 """Log likelihood ratio of ticks on a law against none, from which they are believed: voices and noise reach less. Our
 choice, judged on made recordings."""
 WORTH_A_LOOK = 90.0
 """Score of a path beside the first one, below which it is not followed: none with less ever led to ticks worth
-``LEAST_GAIN``. Set on made recordings."""
+``TRAIN_GAIN``. Set on made recordings."""
 PLAIN_GAIN = 600.0
 """Log likelihood ratio from which slower ticks need not be looked for. Our choice, for speed."""
 SURE_GAIN = 2000.0
@@ -53,7 +53,7 @@ AROUND_PATH_S, FURTHER_S, ENDED_S = 0.2, 1.5, 0.5
 once the ends are trimmed. Our choice."""
 LEAST_ROWS = 20
 """Moments of the map that must lie before or after a train for another to be looked for: two seconds. Our choice."""
-AT_FLICK_S = 0.25
+SOUND_LATE_S = 0.25
 """s; a train that begins no later than this after its recording began before it. Our choice: two stretches."""
 STOP_IN_S = 0.1
 """s before the end of the recording by which a stop must come to have been heard. Our choice."""
@@ -244,7 +244,7 @@ def _holds(heard: Heard) -> bool:
     told = len(followed.time_s) / followed.all_windows
     slows = fit.end_rev_s < SLOWS_TO * fit.start_rev_s
     near = float(np.median(np.abs(fit.residuals))) < MOST_RESIDUAL
-    return bool(heard.gain > LEAST_GAIN and ticks > LEAST_TICKS and told > LEAST_TOLD_PART and slows and near)
+    return bool(heard.gain > TRAIN_GAIN and ticks > LEAST_TICKS and told > LEAST_TOLD_PART and slows and near)
 
 
 def _cycles_a_turn(envelope: Envelope, heard: Heard, marks: int | None) -> tuple[float, bool]:
@@ -269,7 +269,7 @@ def _spin(envelope: Envelope, heard: Heard, cycles_a_turn: float, rng: Generator
     stop_seen = fit.stop_s < length - STOP_IN_S
     end = min(float(heard.followed.time_s[-1]), fit.stop_s)
     notes = []
-    if not cut and heard.followed.from_s < AT_FLICK_S:
+    if not cut and heard.followed.from_s < SOUND_LATE_S:
         late = "the recording starts after the flick: the first speed is where it starts"
         notes.append(Note.of("after_the_flick", late))
     if stop_seen and fit.end_rev_s > LOST_PART * fit.start_rev_s:

@@ -12,7 +12,7 @@ from levelwind.core.spin.sound_map import CombMap, comb_map
 
 ENVELOPE_HZ = 1000.0
 """Values of the envelope a second. Our choice: ticks are told to a fraction of a millisecond by their phase."""
-WINDOW_S = 0.0027
+LOUDNESS_WINDOW_S = 0.0027
 """Seconds of sound in one value. Our choice: about as long as a tick rings."""
 BANDS_HZ = ((500, 1400), (1400, 2600), (2600, 4200), (4200, 6500), (6500, 11500))
 """Hz; bands heard apart. Our choice: ticks of metal ring in the upper ones, voices and hum are mostly below 1400."""
@@ -68,7 +68,7 @@ def _bands(samples: NDArray[np.float32], sample_hz: float) -> FloatArray:
 
     The fourth root brings loud and soft ticks nearer to one another, as the ear does.
     """
-    step, width = round(sample_hz / ENVELOPE_HZ), round(sample_hz * WINDOW_S)
+    step, width = round(sample_hz / ENVELOPE_HZ), round(sample_hz * LOUDNESS_WINDOW_S)
     padded = np.pad(np.asarray(samples, dtype=np.float32), (width // 2, width))
     frames = np.lib.stride_tricks.sliding_window_view(padded, width)[::step][: len(samples) // step]
     if len(frames) < SHORTEST_VALUES or float(np.mean(np.square(samples, dtype=np.float64))) < SILENT * SILENT:

@@ -14,14 +14,14 @@ from levelwind.core.spin.law import Law, speed_after, turns_after
 from levelwind.core.spin.sound_envelope import Envelope
 from levelwind.core.spin.sound_map import HIGHEST_HZ
 
-WINDOW_S, WINDOW_TICKS = 0.1, 3
+PHASE_WINDOW_S, WINDOW_TICKS = 0.1, 3
 """Seconds and ticks that a stretch holds at the least. Our choice: enough ticks to stand out, too short for the speed
 to change much."""
 KNOWN_ROUND, ROUND_TICKS, ROUND_ABOVE_HZ = 1, 12, 60.0
 """Where the ticks a turn are known (more than the first), stretches are whole turns, so that unlike ticks weigh alike
 in all of them. Else, above the third in Hz, they are multiples of the second: of 1, 2, 3, 4 and 6 ticks a turn. Our
 choice."""
-MULTIPLES = 40
+TICK_MULTIPLES = 40
 """Multiples of the tick rate that are used. Our choice: at 10 ticks a second they reach ``HIGHEST_HZ`` nearly."""
 PHASE_LEVELS = 64
 """Levels of phase over one tick. Our choice: an eighth of a tick's width; Newton's steps do the rest."""
@@ -41,7 +41,7 @@ SHAPE_ROUNDS = 2
 DELAY_S = 0.0006
 """Seconds; how much later than at rest a tick may seem at full rate, as its tail runs into the next. Set on made
 recordings: docs/decisions/spin-intervals.md."""
-LEAST_GAIN = 3.0
+TOLD_GAIN = 3.0
 """A stretch whose ticks are not e³ times likelier than none tells nothing. Our choice."""
 MOST_GAIN, GAIN_COST = 50.0, 1.0
 """Where the run of ticks begins and ends is told by the gains, counted up to the first, less the second each: a stretch
@@ -87,11 +87,11 @@ class _Windows:
     rate: FloatArray
     """Ticks a second in the middle."""
     sums: ComplexArray
-    """Shape (n, ``MULTIPLES``)."""
+    """Shape (n, ``TICK_MULTIPLES``)."""
     size: FloatArray
     """Samples in each."""
     usable: NDArray[np.bool_]
-    """Which multiples lie below ``HIGHEST_HZ``, shape (n, ``MULTIPLES``)."""
+    """Which multiples lie below ``HIGHEST_HZ``, shape (n, ``TICK_MULTIPLES``)."""
 
 
 def follow(
@@ -122,7 +122,7 @@ def follow(
     first, last = _best_run(gain)
     kept = np.zeros(len(gain), dtype=bool)
     kept[first : last + 1] = True
-    kept &= (gain > LEAST_GAIN) & np.isfinite(sigma)
+    kept &= (gain > TOLD_GAIN) & np.isfinite(sigma)
     if kept.sum() < LEAST_KEPT:
         return None
     hz = envelope.hz
@@ -158,7 +158,7 @@ def _windows(
     middle = (edges[:-1] + edges[1:] - 1) / 2
     i = middle.astype(int)
     rates = rate[i]
-    usable = rates[:, None] * np.arange(1, MULTIPLES + 1) < HIGHEST_HZ
+    usable = rates[:, None] * np.arange(1, TICK_MULTIPLES + 1) < HIGHEST_HZ
     place = np.interp(middle, np.arange(len(t)), ticks)
     return _Windows(edges + low, (middle + low) / hz, place, rates, np.where(usable, sums, 0), size, usable)
 
@@ -171,8 +171,8 @@ def _sums(envelope: FloatArray, ticks: FloatArray, edges: NDArray[np.int64]) -> 
     angle = (2 * np.pi * (ticks - np.floor(ticks))).astype(np.float32)
     turn = np.cos(angle) - 1j * np.sin(angle)
     met = envelope.astype(np.complex64)
-    sums = np.empty((len(edges) - 1, MULTIPLES), dtype=np.complex128)
-    for h in range(MULTIPLES):
+    sums = np.empty((len(edges) - 1, TICK_MULTIPLES), dtype=np.complex128)
+    for h in range(TICK_MULTIPLES):
         met *= turn
         sums[:, h] = np.add.reduceat(met[: edges[-1]], edges[:-1])
     return sums
@@ -185,13 +185,13 @@ def _edges(ticks: FloatArray, rate: FloatArray, every: int) -> NDArray[np.int64]
         marks.append(at)
         now = float(np.interp(at, ticks, rate))
         whole = every if every > KNOWN_ROUND else (ROUND_TICKS if now > ROUND_ABOVE_HZ else 1)
-        at += whole * max(1.0, np.round(max(WINDOW_TICKS, WINDOW_S * now) / whole))
+        at += whole * max(1.0, np.round(max(WINDOW_TICKS, PHASE_WINDOW_S * now) / whole))
     return np.unique(np.searchsorted(ticks, marks)).astype(np.int64)
 
 
 def _expected(windows: _Windows, shape: ComplexArray) -> ComplexArray:
     """What each sum would be per sample if the ticks lay exactly on the law, shape (stretches, multiples)."""
-    frequency = windows.rate[:, None] * np.arange(1, MULTIPLES + 1)
+    frequency = windows.rate[:, None] * np.arange(1, TICK_MULTIPLES + 1)
     at = np.clip(frequency / HIGHEST_HZ * SHAPE_BINS - 0.5, 0, SHAPE_BINS - 1.001)
     left = at.astype(int)
     smooth = shape[left] * (1 - at + left) + shape[left + 1] * (at - left)
@@ -202,7 +202,7 @@ def _likelihood(windows: _Windows, shape: ComplexArray) -> FloatArray:
     """Log likelihood ratio of ticks at each phase against none, shape (stretches, ``PHASE_LEVELS``)."""
     expected = _expected(windows, shape)
     offsets = np.arange(PHASE_LEVELS) / PHASE_LEVELS
-    waves = np.exp(-2j * np.pi * np.outer(np.arange(1, MULTIPLES + 1), offsets))
+    waves = np.exp(-2j * np.pi * np.outer(np.arange(1, TICK_MULTIPLES + 1), offsets))
     met = 2 * np.real((np.conj(expected) * windows.sums) @ waves)
     return np.asarray(met - (windows.size * np.sum(np.abs(expected) ** 2, axis=1))[:, None])
 
@@ -234,7 +234,7 @@ def _path(likely: FloatArray, loose: float) -> FloatArray:
 
 def _shape(windows: _Windows, offset: FloatArray) -> ComplexArray:
     """The spectrum of one tick, by least squares over all stretches brought into phase."""
-    h = np.arange(1, MULTIPLES + 1)
+    h = np.arange(1, TICK_MULTIPLES + 1)
     turned = windows.sums * np.exp(-2j * np.pi * offset[:, None] * h)
     weight = windows.rate[:, None] + 0 * h
     where = np.clip(windows.rate[:, None] * h / HIGHEST_HZ * SHAPE_BINS, 0, SHAPE_BINS - 1).astype(int)
@@ -249,7 +249,7 @@ def _shape(windows: _Windows, offset: FloatArray) -> ComplexArray:
 def _sharpened(windows: _Windows, shape: ComplexArray, offset: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Phases between the levels by Newton's steps, the log likelihood ratio there, and the deviation by its
     curvature."""
-    expected, h = np.conj(_expected(windows, shape)), np.arange(1, MULTIPLES + 1)
+    expected, h = np.conj(_expected(windows, shape)), np.arange(1, TICK_MULTIPLES + 1)
     level = windows.size * np.sum(np.abs(expected) ** 2, axis=1)
     fine = offset.copy()
     for _ in range(SHARPENING_STEPS):
@@ -270,7 +270,7 @@ def _sharpened(windows: _Windows, shape: ComplexArray, offset: FloatArray) -> tu
 
 def _power(windows: _Windows, offset: FloatArray, kept: NDArray[np.bool_]) -> FloatArray:
     """``Followed.power``, for the multiples that are heard in enough of the recording."""
-    turned = windows.sums * np.exp(-2j * np.pi * offset[:, None] * np.arange(1, MULTIPLES + 1))
+    turned = windows.sums * np.exp(-2j * np.pi * offset[:, None] * np.arange(1, TICK_MULTIPLES + 1))
     summed = np.abs(turned[kept].sum(axis=0)) ** 2
     noise = (windows.usable[kept] * windows.size[kept, None]).sum(axis=0)
     heard = noise > HEARD_PART * windows.size[kept].sum()

@@ -11,7 +11,7 @@ from levelwind.core.spin.fit import fit_speed
 from levelwind.core.spin.law import Law, speed_after, time_between
 from levelwind.core.spin.sound_map import CombMap
 
-PAIRS, PEAKS = 700, 5
+PEAK_PAIRS, PEAKS = 700, 5
 """Pairs of peaks that laws are laid through, and peaks kept for each moment of the map. Our choice: with the mixes some
 5,000 laws."""
 TRIED_PAIRS = 12
@@ -147,10 +147,10 @@ def _tries(combs: CombMap, rng: Generator) -> _Tries:
         none = np.empty(0)
         return _Tries(none, none, Law(none, none, none))
     peaks, value = peaks[kept], np.minimum(value[kept], MOST_DRAWN)
-    one, two = rng.choice(len(peaks), (2, TRIED_PAIRS * PAIRS), p=value / value.sum())
+    one, two = rng.choice(len(peaks), (2, TRIED_PAIRS * PEAK_PAIRS), p=value / value.sum())
     (t1, r1), (t2, r2) = ((combs.time_s[peaks[i, 0]], combs.rates_hz[peaks[i, 1]]) for i in (one, two))
     slows = (r2 > PAIR_SLOWS[0] * r1) & (r2 < PAIR_SLOWS[1] * r1)
-    good = np.flatnonzero((t2 - t1 > PAIR_APART_S) & slows)[:PAIRS]
+    good = np.flatnonzero((t2 - t1 > PAIR_APART_S) & slows)[:PEAK_PAIRS]
     t1, r1, span, r2 = t1[good], r1[good], (t2 - t1)[good], r2[good]
     laws = [_through(mix, r1, r2, span) for mix in MIXES]
     dry, oil, air = (np.concatenate([law[i] for law in laws]) for i in range(3))

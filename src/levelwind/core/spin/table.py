@@ -16,7 +16,7 @@ from levelwind.core.spin.part import WHAT as PART
 from levelwind.core.spin.part import only, part_of
 from levelwind.core.spin.verdict import spin_from_fit
 
-FASTEST_REV_S = 500.0
+FASTEST_TABLED_REV_S = 500.0
 """rev/s; a faster speed in a table is refused as a unit mistaken. Our choice: 30,000 a minute is far above any spool
 that a hand flicks (common practice, no source)."""
 MOST_ROWS = 4000
@@ -53,8 +53,10 @@ def analyse_speeds(
         )
     rows = _rows(t, options.between_s)
     t, speed = t[rows], np.abs(speed[rows])
-    if speed.max(initial=0.0) > FASTEST_REV_S:
-        raise InputError("speed", f"{speed.max():.0f} rev/s", f"at most {FASTEST_REV_S:.0f} rev/s; is the unit right?")
+    if speed.max(initial=0.0) > FASTEST_TABLED_REV_S:
+        raise InputError(
+            "speed", f"{speed.max():.0f} rev/s", f"at most {FASTEST_TABLED_REV_S:.0f} rev/s; is the unit right?"
+        )
     if speed.max(initial=0.0) == 0.0:
         raise NotDeterminedError("nothing turns in this table: every speed is 0")
     t, speed = _thinned(t), _thinned(speed)

@@ -4,7 +4,7 @@ import numpy as np
 
 from levelwind.core.fitting import FloatArray
 
-MOST_MARKS = 6
+MOST_UNLIKE_TICKS = 6
 """Ticks a turn at the most. Our choice: more marks on a spool are not usual (common practice, no source)."""
 STANDS_OUT, STANDS_FURTHER = 1.8, 1.3
 """How many times stronger the multiples of the tick's rate are than what lies between them, for a count to be believed,
@@ -12,9 +12,9 @@ and by how much more again a higher count must beat a lower one. Our choice, jud
 LOW_MULTIPLES = 3
 """Multiples of the tick's rate that count. Our choice: ticks set a little unevenly fall out of step at the high
 ones."""
-BESIDE = 12.0
+LINE_OVER_GROUND = 12.0
 """How many times the power beside it a line of unlike ticks must have. Our choice, judged on made recordings."""
-BESIDE_ORDERS = (-0.037, -0.023, 0.023, 0.037)
+GROUND_ORDERS = (-0.037, -0.023, 0.023, 0.037)
 """Parts of the tick's rate off a line at which the ground beside it is taken. Our choice: near it, and on no other."""
 CERTAIN_POWER = 40.0
 """Power, over noise's, from which a line between the ticks is no chance: noise alone reaches it once in e⁴⁰. Our
@@ -33,7 +33,7 @@ def ticks_a_cycle(power: FloatArray) -> int:
     """
     best, found = STANDS_OUT, 1
     h = np.arange(1, len(power) + 1)
-    for count in range(2, MOST_MARKS + 1):
+    for count in range(2, MOST_UNLIKE_TICKS + 1):
         low = h <= LOW_MULTIPLES * count
         on, off = power[low & (h % count == 0)], power[low & (h % count != 0)]
         if len(on) < 1 or on.mean() < CERTAIN_POWER:
@@ -63,19 +63,19 @@ def ticks_a_turn(envelope: FloatArray, ticks: FloatArray, *, least: float = LEAS
     """
     whole = float(np.mean([_line(envelope, ticks, order) for order in (1.0, 2.0)]))
     found = None
-    for count in range(2, MOST_MARKS + 1):
+    for count in range(2, MOST_UNLIKE_TICKS + 1):
         if found and count % found:
             continue
         own = [order for order in np.arange(1, 2 * count) / count if _first_at(order) == count]
         power = float(np.mean([_line(envelope, ticks, order) for order in own]))
-        if power > max(CERTAIN_POWER, least * whole) and power > BESIDE * _beside(envelope, ticks, own):
+        if power > max(CERTAIN_POWER, least * whole) and power > LINE_OVER_GROUND * _beside(envelope, ticks, own):
             found = count
     return found
 
 
 def _first_at(order: float) -> int:
     """The smallest number of ticks a turn that makes a line at this part of the tick's rate."""
-    return next(q for q in range(1, MOST_MARKS + 1) if abs(order * q - round(order * q)) < 1e-6)
+    return next(q for q in range(1, MOST_UNLIKE_TICKS + 1) if abs(order * q - round(order * q)) < 1e-6)
 
 
 def _line(envelope: FloatArray, ticks: FloatArray, order: float) -> float:
@@ -90,4 +90,4 @@ def _line(envelope: FloatArray, ticks: FloatArray, order: float) -> float:
 
 def _beside(envelope: FloatArray, ticks: FloatArray, orders: list[float]) -> float:
     """The ground that lines at these orders must stand out of: the median power a little beside them, at least 1."""
-    return max(float(np.median([_line(envelope, ticks, o + d) for o in orders for d in BESIDE_ORDERS])), 1.0)
+    return max(float(np.median([_line(envelope, ticks, o + d) for o in orders for d in GROUND_ORDERS])), 1.0)
