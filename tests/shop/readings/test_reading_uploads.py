@@ -239,6 +239,7 @@ def test_only_what_is_too_large_is_refused_and_not_kept(kind: str, file: Huge, m
     assert not _kept(media)
 
 
+@pytest.mark.limited
 def test_a_large_upload_is_moved_and_never_whole_in_memory(media: Path) -> None:
     file = TemporaryUploadedFile("scale.csv", "text/csv", 0, None)
     file.file.write(_long_log(300_000))
