@@ -103,3 +103,28 @@ def test_every_finding_at_once_is_answered_or_refused_never_worse(capsys: pytest
     net = load_net("star_drag")
     status, _, err = ask(capsys, "star_drag", "--seen", ",".join(finding.key for finding in net.findings))
     assert status == 3 and "leave some findings as not looked at" in err
+
+
+def test_what_the_owner_says_is_read_and_the_rest_is_left_in_his_words(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("star_drag", "--says", "The drag slips, it's my late aunt's piano", "--not-seen", "washers_thin")
+    answer = json.loads(ask(capsys, *words, "--json")[1])
+    assert answer["says"] == {"understood": ["said_drag_slips"], "left": ["its my late aunts piano"]}
+    assert (answer["seen"], answer["not_seen"]) == (["said_drag_slips"], ["washers_thin"])
+    text = ask(capsys, *words)[1]
+    assert "Not understood: its my late aunts piano" in text and "Seen: the owner says the drag slips" in text
+
+
+def test_a_person_s_word_overrules_what_was_read(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ("star_drag", "--says", "The drag slips", "--not-seen", "said_drag_slips", "--json")
+    answer = json.loads(ask(capsys, *words)[1])
+    assert answer["says"]["understood"] == answer["not_seen"] == ["said_drag_slips"]
+
+
+def test_what_explains_the_complaint_and_what_is_due_anyway_are_two_lists(capsys: pytest.CaptureFixture[str]) -> None:
+    answer = json.loads(ask(capsys, "star_drag", "--seen", "said_drag_slips", "--json")[1])
+    explaining, due = answer["explains_complaint"], answer["due_anyway"]
+    assert explaining[0] == "washers_worn" and {"old_grease", "salt_corrosion"} <= set(due)
+    assert explaining + due == [row["fault"] for row in answer["hunches"]]
+    text = ask(capsys, "star_drag", "--seen", "said_drag_slips")[1]
+    assert text.index("What explains the complaint") < text.index("What is due anyway") < text.index("old hardened")
+    assert "What explains the complaint" not in ask(capsys, "star_drag")[1]

@@ -13,6 +13,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
     parser.add_argument("file", metavar="FILE", help="a family such as star_drag, or a hunches.toml")
     parser.add_argument("--seen", default="", metavar="KEYS", help="findings that are there, with commas between")
     parser.add_argument("--not-seen", default="", metavar="KEYS", help="findings looked for that are not there")
+    parser.add_argument("--says", default="", metavar="TEXT", help="what the owner says, in his own words")
     parser.add_argument("--minute", type=float, default=0.8, metavar="MONEY", help="what a minute costs (default 0.8)")
     parser.add_argument(
         "--comeback", type=float, default=60, metavar="MONEY", help="what a comeback costs (default 60)"
@@ -24,12 +25,14 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 def run(args: argparse.Namespace) -> int:
     from levelwind.core.codec import as_shown
-    from levelwind.core.hunches import Costs, next_looks, posterior, unseen_or_look
+    from levelwind.core.hunches import Costs, next_looks, posterior, understand, unseen_or_look
     from levelwind.core.hunches.report import Answer
     from levelwind.reference.cautions import cautions
 
     net = _net(args.file)
-    seen = _seen(args.seen, args.not_seen)
+    says = understand(net, args.says) if args.says else None
+    heard = {pointed.finding.key: True for pointed in says.pointed} if says else {}
+    seen = heard | _seen(args.seen, args.not_seen)
     costs = Costs(args.minute, args.comeback, is_open=args.open)
     answer = Answer(
         net,
@@ -38,6 +41,7 @@ def run(args: argparse.Namespace) -> int:
         next_looks(net, seen, costs),
         unseen_or_look(net, seen, costs),
         {key: caution.headline for key, caution in cautions().items()},
+        says,
     )
     print(json.dumps(as_shown(answer)) if args.json else answer.as_text())
     return 0

@@ -4,13 +4,13 @@ A new family is a new folder with a hunches.toml: no code. The file holds `famil
 lists: `[[fault]]`, `[[look]]` each with its `[[look.finding]]`, and `[[said]]` for the owner's words.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 
 from levelwind.core.errors import InputError
-from levelwind.core.hunches import Fault, Finding, Look, Net
+from levelwind.core.hunches import Fault, Finding, Look, Net, Words
 from levelwind.core.quantities import Quantity
 from levelwind.reference.cautions import cautions
 from levelwind.reference.toml_rows import TomlTable, read_toml
@@ -60,9 +60,26 @@ def read_net(content: bytes, name: str) -> Net:
         family=file.text("family"),
         name=file.text("name"),
         opening_minutes=file.number("opening_minutes"),
+        unlisted=_chance(file, "unlisted"),
+        words=owners_words()[0],
     )
     file.done()
     return net
+
+
+@cache
+def owners_words() -> tuple[Words, Mapping[str, tuple[str, ...]]]:
+    """What owners call things, and the patterns of the findings that families share, by the findings' keys."""
+    name = "owners_words.toml"
+    file = read_toml(name, resources.files("levelwind.reference").joinpath(name).read_text(encoding="utf-8"))
+    meanings, says = file.row("words"), file.row("says")
+    words = Words(
+        meanings={key: meanings.texts(key) for key in meanings.values},
+        things=frozenset(file.texts("things")),
+        denials=file.texts("denials"),
+        praises=file.texts("praises"),
+    )
+    return words, {key: says.texts(key) for key in says.values}
 
 
 def _folder() -> Traversable:
@@ -81,6 +98,7 @@ def _fault(row: TomlTable) -> Fault:
         places=row.texts("places"),
         renew_unseen=row.yes("renew_unseen"),
         judged=row.texts("judged") if "judged" in row.values else (),
+        soon=_chance(row, "soon"),
         note=row.text("note", ""),
         source=row.text("source"),
     )
@@ -108,17 +126,25 @@ def _findings(look: TomlTable) -> Iterator[Finding]:
 
 def _finding(row: TomlTable, look: str | None) -> Finding:
     links = row.row("links")
+    key = _key(row)
+    own = row.texts("says") if look is None and "says" in row.values else ()
     finding = Finding(
-        key=_key(row),
+        key=key,
         name=row.text("name"),
         leak=row.number("leak"),
         links={fault: links.number(fault) for fault in links.values},
         look=look,
-        says=row.texts("says") if look is None else (),
+        says=(*own, *owners_words()[1].get(key, ())) if look is None else (),
+        unlisted=_chance(row, "unlisted"),
         source=row.text("source"),
     )
     row.done()
     return finding
+
+
+def _chance(row: TomlTable, key: str) -> float:
+    """A chance that may be left out: none."""
+    return row.number(key) if key in row.values else 0.0
 
 
 def _key(row: TomlTable) -> str:

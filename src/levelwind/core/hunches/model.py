@@ -5,6 +5,9 @@ least one fault that is there brings it about, or when it turns up by itself (it
 
     P(finding | faults) = 1 − (1 − leak) · Π (1 − link)   over the faults that are there.
 
+Beside the faults of the list there may be something that is not on it. It has a prior and a link to each finding like
+any fault, but nothing puts it right and no look tells it: it rises as the others fall.
+
 Source: Pearl, Probabilistic Reasoning in Intelligent Systems, 1988, section 4.3.2; the leak is Henrion's, 1989.
 """
 
@@ -46,8 +49,10 @@ class Fault:
 
     ``prior`` is the chance that a reel of this family which comes in has it. ``mend`` says what puts it right,
     ``minutes`` (on a reel already open that far) and ``parts`` (money, low to high) what that takes, ``places`` which
-    pieces are renewed or cleaned. ``renew_unseen``: it is sensible to renew the piece without looking. ``judged`` are
-    the states of a piece in one of those places that mean this fault; none where a piece's state cannot tell it.
+    pieces are renewed or cleaned. ``renew_unseen``: it is sensible to renew the piece without looking. ``soon`` is
+    the chance that a piece which is sound now gives out before the reel would come in again, and brings it back all
+    the same. ``judged`` are the states of a piece in one of those places that mean this fault; none where a piece's
+    state cannot tell it.
     """
 
     key: str
@@ -59,6 +64,7 @@ class Fault:
     places: tuple[str, ...] = ()
     renew_unseen: bool = False
     judged: tuple[str, ...] = ()
+    soon: float = 0.0
     note: str = ""
     source: str = JUDGEMENT
     counted: Counted | None = None
@@ -66,6 +72,7 @@ class Fault:
     def __post_init__(self) -> None:
         _demand(0 < self.prior < 1, f"prior of {self.key}", self.prior, "above 0 and below 1")
         _demand(0 <= self.minutes <= 10_000, f"minutes of {self.key}", self.minutes, "0 to 10 000 minutes")
+        _demand(0 <= self.soon <= 1, f"chance that {self.key} comes soon", self.soon, "0 to 1")
         _demand(self.parts.low >= 0, f"price of parts of {self.key}", self.parts.low, "0 or more")
 
 
@@ -74,8 +81,8 @@ class Finding:
     """Something a look may show, or an owner may say.
 
     ``links`` gives for each fault the chance that this fault alone brings the finding about; ``leak`` the chance that
-    it turns up without any of them. ``look`` is the look that shows it, or None where the owner says it. ``says`` are
-    the word patterns that point to it in a complaint.
+    it turns up without any of them, ``unlisted`` the link of what is not on the list. ``look`` is the look that
+    shows it, or None where the owner says it. ``says`` are the word patterns that point to it in a complaint.
     """
 
     key: str
@@ -84,12 +91,13 @@ class Finding:
     links: Mapping[str, float]
     look: str | None = None
     says: tuple[str, ...] = ()
+    unlisted: float = 0.0
     source: str = JUDGEMENT
     counted: Mapping[str, Counted] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _demand(0 <= self.leak < 1, f"leak of {self.key}", self.leak, "0 to below 1")
-        for fault, link in self.links.items():
+        for fault, link in {**self.links, "what is not listed": self.unlisted}.items():
             _demand(0 <= link <= 1, f"link from {fault} to {self.key}", link, "0 to 1")
 
 
@@ -126,8 +134,35 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Words:
+    """What owners call things and troubles: beginnings of words or of phrases by the name that patterns use for them.
+
+    ``things`` are the names that stand for a part of the reel; ``denials`` deny what comes after them; a clause with
+    one of the ``praises`` in it says that all is well.
+    """
+
+    meanings: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    things: frozenset[str] = frozenset()
+    denials: tuple[str, ...] = (
+        "not",
+        "no",
+        "never",
+        "without",
+        "cannot",
+        "cant",
+        "wont",
+        "dont",
+        "doesnt",
+        "isnt",
+        "didnt",
+    )
+    praises: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Net:
-    """All faults, looks and findings of one family. ``opening_minutes``: to get from a whole reel to an open one."""
+    """All faults, looks and findings of one family. ``opening_minutes``: to get from a whole reel to an open one.
+    ``unlisted`` is the prior of something that is not on the list, 0 where the list is taken as whole."""
 
     faults: tuple[Fault, ...]
     looks: tuple[Look, ...]
@@ -135,11 +170,14 @@ class Net:
     family: str = ""
     name: str = ""
     opening_minutes: float = 0.0
+    unlisted: float = 0.0
+    words: Words = Words()
 
     def __post_init__(self) -> None:
         _demand(0 < len(self.faults) <= MOST_FAULTS, "number of faults", len(self.faults), f"1 to {MOST_FAULTS}")
         _demand(len(self.findings) <= MOST_FINDINGS, "number of findings", len(self.findings), f"0 to {MOST_FINDINGS}")
         _demand(self.opening_minutes >= 0, "opening minutes", self.opening_minutes, "0 or more")
+        _demand(0 <= self.unlisted < 1, "prior of what is not listed", self.unlisted, "0 to below 1")
         _no_twins([p.key for p in self.faults] + [p.key for p in self.looks] + [p.key for p in self.findings])
         known = {fault.key for fault in self.faults}
         looks = {look.key for look in self.looks}

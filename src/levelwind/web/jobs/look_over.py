@@ -55,7 +55,8 @@ class LookOverContext:
     said: tuple[Tick, ...]
     todo: tuple[LookCard, ...]
     done: tuple[LookCard, ...]
-    hunches: tuple[tuple[HunchRow, Hunch], ...]
+    explaining: tuple[tuple[HunchRow, Hunch], ...]
+    due: tuple[tuple[HunchRow, Hunch], ...]
     best: LookCard | None
     readings: Readings
 
@@ -89,13 +90,16 @@ def look_over_context(job: Job) -> LookOverContext:
     todo = tuple(card for card in cards if not card.done)
     rows = hunch_rows(state.net, state.hunches) if state.hunches else ()
     ranked = state.hunches.ranked if state.hunches else ()
+    pairs = tuple(zip(rows, ranked, strict=True))
+    explaining = len(state.hunches.explaining) if state.hunches else 0
     return LookOverContext(
         head=job_head(job, "look_over"),
         standing=state,
         said=tuple(tick(finding, state) for finding in state.net.said),
         todo=todo,
         done=tuple(card for card in cards if card.done),
-        hunches=tuple(zip(rows, ranked, strict=True))[:MOST_SHOWN],
+        explaining=pairs[:explaining][:MOST_SHOWN],
+        due=pairs[explaining:][:MOST_SHOWN],
         best=next((card for card in todo if card.next), None),
         readings=readings_of(job, shop.force_unit),
     )

@@ -1,11 +1,11 @@
 """What to look at next, and whether to look at all: money against minutes.
 
-For each fault there is one choice, to put it right or to leave it. Putting it right costs its parts and minutes
-whether or not it was there; leaving it costs a comeback, and the mend after all, if it was there and the owner meets
-it. A look is worth the money that the better choices after it save on average (the expected value of information:
-Raiffa and Schlaifer, Applied Statistical Decision Theory, 1961, chapter 4; for troubleshooting, Heckerman, Breese and
-Rommelse, Communications of the ACM 38(3), 1995). It is looked one step ahead, and each fault's choice is taken by
-itself: a part that serves two faults is counted with each.
+For each fault there is one choice, to put it right or to leave it. Putting it right costs its parts and minutes whether
+or not it was there; leaving it costs a comeback, and the mend after all, if it was there and the owner meets it; a
+piece that is sound but due (its fault's ``soon``) may do so too. A look is worth the money that the better choices
+after it save on average (the expected value of information: Raiffa and Schlaifer, Applied Statistical Decision Theory,
+1961, chapter 4; for troubleshooting, Heckerman, Breese and Rommelse, Communications of the ACM 38(3), 1995). It is
+looked one step ahead, and each fault's choice is taken by itself: a part that serves two faults is counted with each.
 """
 
 from collections.abc import Mapping, Sequence
@@ -95,11 +95,11 @@ def unseen_or_look(
     now, outcomes = outcomes_of(case, left)
     prices = {key: costs.minute * net.look(key).minutes for key in left}
     spent = {key: (prices[key] + stakes.after(outcomes[key])).tolist() for key in left}
-    ways = []
+    ways, lost = [], stakes.left(now)
     for place, fault in enumerate(net.faults):
         showing = [key for key, found in left.items() if any(finding.links.get(fault.key) for finding in found)]
         best = min(showing, key=lambda key: spent[key][place], default=None)
-        money = (float(stakes.leave[place] * now[place]), float(stakes.mend[place]))
+        money = (float(lost[place]), float(stakes.mend[place]))
         look = (net.look(best), spent[best][place]) if best else (None, inf)
         ways.append(UnseenOrLook(fault, float(now[place]), *money, *look))
     return tuple(sorted(ways, key=lambda way: -way.leave))

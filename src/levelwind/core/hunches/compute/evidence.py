@@ -1,14 +1,15 @@
 """From a net and what is known of one reel to rows of weights for the sweep."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
+from typing import NamedTuple
 
 import numpy as np
 
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.hunches.compute.plan import Array
-from levelwind.core.hunches.compute.sweep import Answers, Questions, answer
+from levelwind.core.hunches.compute.sweep import Questions, answer
 from levelwind.core.hunches.model import Net, Reading
 
 
@@ -21,6 +22,15 @@ class Question:
     without: str | None = None
     given: str | None = None
     sound: bool = False
+
+
+class Told(NamedTuple):
+    """``log_weight`` (B) is ln of the chance of what each question takes as known, −inf where it cannot be;
+    ``chance`` (B × n) is each fault's posterior, ``unlisted`` (B) that of something not on the list."""
+
+    log_weight: Array
+    chance: Array
+    unlisted: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,15 +54,32 @@ class Case:
                 if key not in findings | faults:
                     raise InputError(f"what {reading.key} speaks for", repr(key), "a fault or a finding of the net")
 
-    def ask(self, rows: Sequence[Question]) -> Answers:
+    def ask(self, rows: Sequence[Question]) -> Told:
         """Answers to all rows; the first must be possible.
 
         Raises NotDeterminedError when what was seen cannot be true together in this net.
         """
-        answers = answer(self._questions(rows))
-        if answers.log_weight[0] == -np.inf:
+        told = self._either_way(rows)
+        if told.log_weight[0] == -np.inf:
             raise NotDeterminedError("What was seen cannot all be true of one reel: untick what you are least sure of.")
-        return answers
+        return told
+
+    def _either_way(self, rows: Sequence[Question]) -> Told:
+        """What is not on the list touches findings all over the net, and would hold them all open at one time. So it
+        is taken as missing and as there, each way a sum of its own, and the two are added: exact, and twice the work.
+        """
+        questions, prior = self._questions(rows), self.net.unlisted
+        heard = answer(questions)
+        if not prior:
+            return Told(*heard, np.zeros(len(rows)))
+        raised = 1 - (1 - questions.leak) * (1 - np.array([finding.unlisted for finding in self.net.findings]))
+        with_it = answer(replace(questions, leak=raised))
+        there = with_it.log_weight + np.where([row.sound for row in rows], -np.inf, np.log(prior))
+        whole = np.logaddexp(heard.log_weight + np.log1p(-prior), there)
+        possible = np.isfinite(whole)
+        share = np.where(possible, np.exp(there - np.where(possible, whole, 0.0)), 0.0)[:, None]
+        chance = share * with_it.chance + (1 - share) * heard.chance
+        return Told(whole, np.where(possible[:, None], chance, 0.0), share[:, 0])
 
     def _questions(self, rows: Sequence[Question]) -> Questions:
         weights = [self._weights(row) for row in rows]

@@ -25,18 +25,25 @@ class Outcomes:
 
 @dataclass(frozen=True, slots=True)
 class Stakes:
-    """For each fault the money to put it right, and the money lost if it is there and left."""
+    """For each fault the money to put it right, the money lost if it is there and left, and the chance ``soon`` that
+    it is lost though the fault is not there yet."""
 
     mend: Array
     leave: Array
+    soon: Array
+
+    def left(self, chance: Array, whole: Array | float = 1.0) -> Array:
+        """Expected money of leaving it: ``chance`` that it is there, out of ``whole``."""
+        return np.asarray(self.leave * (self.soon * whole + (1 - self.soon) * chance))
 
     def now(self, chance: Array) -> Array:
         """Expected money by the better choice with what is known."""
-        return np.minimum(self.mend, self.leave * chance)
+        return np.minimum(self.mend, self.left(chance))
 
     def after(self, outcomes: Outcomes) -> Array:
         """Expected money by the better choice after each outcome."""
-        return np.asarray(np.minimum(outcomes.outcome[:, None] * self.mend, self.leave * outcomes.joint).sum(axis=0))
+        outcome = outcomes.outcome[:, None]
+        return np.asarray(np.minimum(outcome * self.mend, self.left(outcomes.joint, outcome)).sum(axis=0))
 
 
 def open_looks(net: Net, seen: Mapping[str, bool]) -> dict[str, tuple[Finding, ...]]:
@@ -56,6 +63,7 @@ def stakes_of(net: Net, seen: Mapping[str, bool], costs: Costs) -> Stakes:
     return Stakes(
         np.array([costs.to_mend(fault) for fault in net.faults]),
         np.array([costs.of_leaving(fault, complaints) for fault in net.faults]),
+        np.array([fault.soon for fault in net.faults]),
     )
 
 

@@ -9,8 +9,14 @@ from scipy.special import betaincinv
 
 from levelwind.core.hunches.compute.evidence import Case, Question
 from levelwind.core.hunches.compute.plan import Array
-from levelwind.core.hunches.model import Counted, Fault, Net, Reading
+from levelwind.core.hunches.model import Counted, Fault, Finding, Net, Reading
 from levelwind.core.quantities import Quantity
+
+EXPLAINS = 0.05
+"""A fault that explains the complaint with less than this chance stands among what is due anyway; our choice."""
+
+NOT_LISTED = "not_listed"
+"""The key of the hunch that stands for whatever the list lacks."""
 
 NINETY = (0.05, 0.95)
 """The ends of an interval that holds the truth nine times in ten, as probabilities."""
@@ -26,22 +32,39 @@ class Moved:
 
 @dataclass(frozen=True, slots=True)
 class Hunch:
-    """A fault with its probability. ``interval`` is None while the prior is a judgement without counts."""
+    """A fault with its probability. ``interval`` is None while the prior is a judgement without counts.
+
+    ``explains`` is the chance that it is there and has brought about what the owner complains of: of several complaints
+    the one that it explains best; 0 where he complains of nothing.
+    """
 
     fault: Fault
     probability: float
     interval: Quantity | None
     moved: tuple[Moved, ...]
+    explains: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Hunches:
-    """All faults, likeliest first; ``none`` is the chance that none of them is there; ``log_evidence`` is ln of the
-    chance of seeing just this."""
+    """All faults: first those that explain the complaint, best first, then those that are due anyway, likeliest first.
+
+    ``none`` is the chance that none of them is there; ``log_evidence`` is ln of the chance of seeing just this.
+    """
 
     ranked: tuple[Hunch, ...]
     none: float
     log_evidence: float
+
+    @property
+    def explaining(self) -> tuple[Hunch, ...]:
+        """What explains the complaint."""
+        return tuple(hunch for hunch in self.ranked if hunch.explains >= EXPLAINS)
+
+    @property
+    def due(self) -> tuple[Hunch, ...]:
+        """What may be there beside: due anyway where it is likely enough."""
+        return tuple(hunch for hunch in self.ranked if hunch.explains < EXPLAINS)
 
     def of(self, fault: str) -> Hunch:
         return next(hunch for hunch in self.ranked if hunch.fault.key == fault)
@@ -79,12 +102,40 @@ def posterior(net: Net, seen: Mapping[str, bool], readings: Sequence[Reading] = 
     case = Case(net, seen, readings)
     reasons = [*seen, *(reading.key for reading in readings)]
     answers = case.ask([Question(), Question(sound=True), *(Question(without=key) for key in reasons)])
+    chances = [*zip(net.faults, answers.chance.T.tolist(), strict=True)]
+    if net.unlisted:
+        chances.append((Fault(NOT_LISTED, "something not on the list", net.unlisted), answers.unlisted.tolist()))
+    log_evidence, log_sound, *log_left_out = answers.log_weight.tolist()
+    surprise = [exp(log_evidence - without) for without in log_left_out]
+    complaints = [net.finding(key) if seen.get(key) else None for key in reasons]
     hunches = [
-        Hunch(fault, with_all, _interval(fault, with_all), _moves(reasons, with_all, left_out))
-        for fault, (with_all, _, *left_out) in zip(net.faults, answers.chance.T.tolist(), strict=True)
+        Hunch(
+            fault,
+            with_all,
+            _interval(fault, with_all),
+            _moves(reasons, with_all, left_out),
+            _explains(fault, complaints, left_out, surprise),
+        )
+        for fault, (with_all, _, *left_out) in chances
     ]
-    log_evidence, log_sound = answers.log_weight[:2].tolist()
-    return Hunches(tuple(sorted(hunches, key=lambda h: -h.probability)), exp(log_sound - log_evidence), log_evidence)
+    ranked = tuple(sorted(hunches, key=lambda h: (-h.explains if h.explains >= EXPLAINS else 0.0, -h.probability)))
+    return Hunches(ranked, exp(log_sound - log_evidence), log_evidence)
+
+
+def _explains(
+    fault: Fault, complaints: Sequence[Finding | None], left_out: Sequence[float], surprise: Sequence[float]
+) -> float:
+    """Largest P(fault there and its link at work | all) = link · P(fault | rest) / P(complaint | rest).
+
+    Its link at work brings the complaint about whatever else is there, so that only the fault and the link count.
+    """
+    told = zip(complaints, left_out, surprise, strict=True)
+    shares = [
+        (f.unlisted if fault.key == NOT_LISTED else f.links.get(fault.key, 0.0)) * without / chance
+        for f, without, chance in told
+        if f is not None and f.look is None
+    ]
+    return max(shares, default=0.0)
 
 
 def pairs(net: Net, seen: Mapping[str, bool], readings: Sequence[Reading] = ()) -> Array:

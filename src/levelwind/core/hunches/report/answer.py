@@ -6,9 +6,10 @@ from textwrap import wrap
 from typing import Any
 
 from levelwind.core.hunches.compute.choices import NextLook, UnseenOrLook
-from levelwind.core.hunches.compute.posterior import Hunch, Hunches
+from levelwind.core.hunches.compute.complaint import Understood
+from levelwind.core.hunches.compute.posterior import EXPLAINS, Hunch, Hunches
 from levelwind.core.hunches.model import Finding, Net
-from levelwind.core.hunches.report.rows import basis, hunch_rows, look_rows, percent, reason
+from levelwind.core.hunches.report.rows import HunchRow, basis, hunch_rows, look_rows, percent, reason
 from levelwind.core.notes import Note
 
 WIDTH = 100
@@ -29,6 +30,7 @@ class Answer:
     looks: Sequence[NextLook]
     ways: Sequence[UnseenOrLook]
     warnings: Mapping[str, str]
+    says: Understood | None = None
 
     @property
     def cautions(self) -> tuple[Note, ...]:
@@ -50,10 +52,12 @@ class Answer:
             "not_seen": [key for key, there in self.seen.items() if not there],
             "no_fault_probability": self.hunches.none,
             "hunches": [_hunch_dict(hunch) for hunch in self.hunches.ranked],
+            "explains_complaint": [hunch.fault.key for hunch in self.hunches.explaining],
+            "due_anyway": [hunch.fault.key for hunch in self.hunches.due],
             "next_looks": [self._look_dict(look) for look in self.looks],
             "unseen_or_look": [_way_dict(way) for way in self.ways],
             "cautions": self.cautions,
-        }
+        } | ({"says": _says_dict(self.says)} if self.says else {})
 
     def _look_dict(self, look: NextLook) -> dict[str, Any]:
         return {
@@ -75,19 +79,24 @@ class Answer:
             names = [self.net.finding(key).name for key, there in self.seen.items() if there is wanted]
             if names:
                 yield from wrap(f"{word}: " + "; ".join(names), WIDTH, subsequent_indent="  ")
+        if self.says and self.says.left:
+            yield from wrap("Not understood: " + "; ".join(self.says.left), WIDTH, subsequent_indent="  ")
         if not self.seen:
             yield "Nothing seen yet. What the owner may have said:"
             yield from _ticks(self.net.said)
 
     def _hunch_lines(self) -> Iterator[str]:
-        yield "What it may be"
-        rows = hunch_rows(self.net, self.hunches)
-        for row, hunch in zip(rows[:MOST_HUNCHES], self.hunches.ranked, strict=False):
-            yield f"  {row.chance:>9}  {_bar(hunch.probability)}  {row.name}"
-            told = [*row.reasons[:3], *([row.basis] if row.counted else [])]
-            yield from _under("; ".join(told), 25)
-        if unlikelier := rows[MOST_HUNCHES:]:
-            yield f"  and {len(unlikelier)} more, each {unlikelier[0].chance} or less"
+        rows = {row.key: row for row in hunch_rows(self.net, self.hunches)}
+        explaining, due = self.hunches.explaining, self.hunches.due
+        if explaining:
+            yield "What explains the complaint"
+        for hunch in explaining:
+            yield from _hunch_row(rows[hunch.fault.key], hunch)
+        yield "What is due anyway" if explaining else "What it may be"
+        for hunch in due[:MOST_HUNCHES]:
+            yield from _hunch_row(rows[hunch.fault.key], hunch)
+        if unlikelier := due[MOST_HUNCHES:]:
+            yield f"  and {len(unlikelier)} more, each {percent(unlikelier[0].probability)} or less"
         yield f"  nothing wrong at all: {percent(self.hunches.none)}"
 
     def _look_lines(self) -> Iterator[str]:
@@ -117,6 +126,13 @@ class Answer:
         yield "Money is in the shop's currency, by rough prices: set your own minute and comeback."
 
 
+def _hunch_row(row: HunchRow, hunch: Hunch) -> Iterator[str]:
+    yield f"  {row.chance:>9}  {_bar(hunch.probability)}  {row.name}"
+    explains = [f"explains it with {percent(hunch.explains)}"] if hunch.explains >= EXPLAINS else []
+    told = [*explains, *row.reasons[:3], *([row.basis] if row.counted else [])]
+    yield from _under("; ".join(told), 25)
+
+
 def _bar(chance: float) -> str:
     filled = round(10 * chance)
     return "█" * filled + "·" * (10 - filled)
@@ -139,7 +155,12 @@ def _hunch_dict(hunch: Hunch) -> dict[str, Any]:
         "interval": hunch.interval,
         "basis": basis(hunch),
         "moved": [{"by": move.key, "change": move.change} for move in hunch.moved],
+        "explains": hunch.explains,
     }
+
+
+def _says_dict(says: Understood) -> dict[str, Any]:
+    return {"understood": [pointed.finding.key for pointed in says.pointed], "left": list(says.left)}
 
 
 def _way_dict(way: UnseenOrLook) -> dict[str, Any]:

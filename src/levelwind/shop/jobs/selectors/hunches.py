@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from levelwind.core.errors import LevelwindError
-from levelwind.core.hunches import Costs, Hunch, Hunches, Net, NextLook, next_looks, pointed_to, posterior
+from levelwind.core.hunches import Costs, Hunch, Hunches, Net, NextLook, next_looks, pointed_to, posterior, understand
 from levelwind.reference.faults import load_net
 from levelwind.shop.jobs.selectors.closed_jobs import learnt_net
 from levelwind.shop.models import Job, Seen, Shop, Stage
@@ -20,8 +20,8 @@ COMEBACK_HOURS = 1.5
 class Standing:
     """All that is known of a job's faults: what was seen, how likely each fault is, and what to look at next.
 
-    ``suggested`` was read from the complaint and counts as said until a person says otherwise. ``clash`` says in words
-    why nothing could be computed, and then there are no hunches.
+    ``suggested`` was read from the complaint and counts as said until a person says otherwise; ``left`` are the phrases
+    of it that were not understood. ``clash`` says in words why nothing could be computed; then there are no hunches.
     """
 
     net: Net
@@ -29,6 +29,7 @@ class Standing:
     suggested: frozenset[str]
     hunches: Hunches | None
     looks: tuple[NextLook, ...]
+    left: tuple[str, ...] = ()
     clash: str = ""
 
     @property
@@ -97,10 +98,11 @@ def standing(job: Job, shop: Shop) -> Standing:
     """Exact hunches for the job as it stands now, from what was seen and what the complaint says."""
     net = job_learnt_net(job)
     known, suggested = _known(job, net)
+    left = understand(net, job.complaint).left
     seen = {key: there for key, there in known.items() if key not in suggested}
     try:
         hunches = posterior(net, known)
         looks = next_looks(net, known, costs_of(shop, job))
     except LevelwindError as refusal:
-        return Standing(net, seen, suggested, None, (), str(refusal))
-    return Standing(net, seen, suggested, hunches, looks)
+        return Standing(net, seen, suggested, None, (), left, str(refusal))
+    return Standing(net, seen, suggested, hunches, looks, left)
