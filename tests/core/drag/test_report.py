@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from levelwind.core.codec import as_shown
 from levelwind.core.drag.chain import torque_per_N
 from levelwind.core.drag.contacts import find_contacts
 from levelwind.core.drag.draws import sampled
@@ -120,7 +121,7 @@ def test_the_drawing_is_to_scale_with_idle_washers_and_slip_surfaces_marked() ->
 
 def test_the_report_is_plain_data() -> None:
     told = report_of(wide_stack())
-    plain = json.loads(json.dumps(told.as_dict()))
+    plain = json.loads(json.dumps(as_shown(told)))
     assert plain["slip_surfaces"] == 3
     assert plain["section"]["pieces"][1]["kind"] == "friction"
     assert "200 N" in told.worked[0].numbers

@@ -53,7 +53,7 @@ def test_one_washer_by_hand() -> None:
 
 def test_tension_is_torque_over_the_radius_of_the_line_that_is_left() -> None:
     result = computed(DIRECT)
-    assert [fill.name for fill in result.fills] == ["full", "half", "near empty"]
+    assert [fill.fill for fill in result.fills] == ["full", "half", "near empty"]
     for fill, share in zip(result.fills, (0.95, 0.475, 0.095), strict=True):
         radius = sqrt(0.010**2 + share * (0.025**2 - 0.010**2))
         assert fill.radius_mm == pytest.approx(1000 * radius, rel=1e-9)

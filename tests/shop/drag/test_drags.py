@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from django.utils import timezone
 
+from levelwind.core.codec import as_stored
 from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.drag.model import stack_from_dict
@@ -122,8 +123,8 @@ def test_shims_and_materials_are_checked() -> None:
 
 def test_a_setup_comes_back_from_its_plain_data_and_lets_strange_entries_go() -> None:
     given = Setup({"clamp_N": 250.0}, {"dog_of": "brass"}, (0.1, 0.2), ("7", ""), {"thread": "M6x1"})
-    assert setup_from_dict(given.as_dict(), 2) == given
-    strange = {**given.as_dict(), "numbers": {"propeller": 3}, "said": {"colour": "red"}}
+    assert setup_from_dict(as_stored(given), 2) == given
+    strange = {**as_stored(given), "numbers": {"propeller": 3}, "said": {"colour": "red"}}
     assert setup_from_dict(strange, 5) == Setup({}, {"dog_of": "brass"}, (0.1, 0.2), ("",) * 5)
 
 

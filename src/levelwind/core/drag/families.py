@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from levelwind.core.codec import as_shown
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
@@ -38,7 +39,7 @@ class Drive:
         if not 1 <= self.gear_ratio <= 12:
             raise InputError("gear ratio", self.gear_ratio, "turns of the spool for one of the handle, 1 to 12")
         if not (self.mesh_efficiency.low > 0.5 and self.mesh_efficiency.high <= 1):
-            raise InputError("mesh efficiency", self.mesh_efficiency.as_dict(), "over 0.5 and up to 1")
+            raise InputError("mesh efficiency", as_shown(self.mesh_efficiency), "over 0.5 and up to 1")
 
     @property
     def geared(self) -> bool:

@@ -11,6 +11,7 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Any, TypeVar
 
+from levelwind.core.codec import as_shown
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
@@ -77,8 +78,9 @@ class Coefficient:
         if self.mu.low <= 0 or self.mu.high > 2:
             raise InputError("friction coefficient", f"{self.mu.low:g} to {self.mu.high:g}", "over 0 and up to 2")
 
-    def as_dict(self) -> dict[str, Any]:
-        return {**self.mu.as_dict(), "source": self.source, "caution": self.caution}
+    def shown(self) -> dict[str, object]:
+        """As a file says it: the friction's own three numbers beside where they come from."""
+        return {**as_shown(self.mu), "source": self.source, "caution": self.caution}
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +160,7 @@ class Body:
             "material": self.material,
         }
         if self.coefficient is not None:
-            plain["friction"] = self.coefficient.as_dict()
+            plain["friction"] = as_shown(self.coefficient)
         if self.bonded:
             plain["bonded"] = True
         if self.key_radius_m is not None:

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from levelwind.core.drag.contacts import Contact
 from levelwind.core.drag.families import Drive
@@ -34,18 +33,18 @@ class DragReport:
     sentences: tuple[str, ...]
     worked: tuple[Worked, ...]
 
-    def as_dict(self) -> dict[str, Any]:
-        """Plain data for a JSON file."""
+    def shown(self) -> dict[str, object]:
+        """As a file has it."""
         return {
-            "new_torque_Nm": self.torque.new_Nm.as_dict(),
-            "run_in_torque_Nm": self.torque.run_in_Nm.as_dict(),
+            "new_torque_Nm": self.torque.new_Nm,
+            "run_in_torque_Nm": self.torque.run_in_Nm,
             "slip_surfaces": len(self.torque.slipping),
             "idle": [self.section.pieces[place].name for place in self.torque.idle],
             "share_lost": None if self.order is None else self.order.share_lost,
             "right_order": None if self.order is None else [self.section.pieces[p].name for p in self.order.places],
-            "sentences": list(self.sentences),
-            "cautions": list(self.torque.cautions),
-            "section": self.section.as_dict(),
+            "sentences": self.sentences,
+            "cautions": self.torque.cautions,
+            "section": self.section,
         }
 
 

@@ -3,7 +3,6 @@
 from collections.abc import Container
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
 
 from levelwind.core.drag import chain
 from levelwind.core.drag.model import Stack
@@ -80,15 +79,6 @@ class Section:
         slips = [f"{n} and {n + 1}" for n, face in enumerate(self.faces, 1) if face.slips]
         tail = f" It slips between {', '.join(slips)}." if slips else " Nothing in it can slip."
         return f"From the far end to the clamp: {', '.join(names)}.{tail}"
-
-    def as_dict(self) -> dict[str, Any]:
-        """Plain data for a page or a JSON file."""
-        return {
-            "pieces": [{key: getattr(piece, key) for key in Piece.__slots__} for piece in self.pieces],
-            "faces": [{key: getattr(face, key) for key in Face.__slots__} for face in self.faces],
-            "length_mm": self.length_mm,
-            "radius_mm": self.radius_mm,
-        }
 
 
 def section(stack: Stack, slipping: Container[int], idle: Container[int]) -> Section:

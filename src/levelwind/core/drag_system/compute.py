@@ -40,7 +40,7 @@ FEW, MANY = 11, 61
 class AtFill:
     """Line tension at one fill of the spool, with new faces and with faces run in."""
 
-    name: str
+    fill: str
     left_m: float
     radius_mm: float
     new_N: Quantity

@@ -62,21 +62,21 @@ def as_dict(result: DragResult) -> dict[str, Any]:
         "kind": "drag",
         "status": "ok",
         "family": system.drive.family.value,
-        "clamp_N": result.clamp_N.as_dict(),
+        "clamp_N": result.clamp_N,
         **clamped,
-        **report.as_dict(),
+        **as_shown(report),
         "worked": [_plain(row.what, row) for row in report.worked],
     }
     if system.spool is not None:
         _add_line(told, result, system.spool)
     if result.height is not None:
         told["height"] = {
-            "difference_mm": result.height.difference_m.scaled(1000).as_dict(),
+            "difference_mm": result.height.difference_m.scaled(1000),
             "fits": result.height.fits,
             "shims": [shim.name for shim in result.height.shims],
         }
         told["sentences"] += result.height.sentences
-    return told
+    return dict(as_shown(told))
 
 
 def _clamped(result: DragResult) -> dict[str, Any]:
@@ -88,7 +88,7 @@ def _clamped(result: DragResult) -> dict[str, Any]:
     if turns is None:
         raise result.refusals["turns"]
     name = "lever_deg" if turns.by_lever else "turns"
-    curve = {name: turns.at.tolist(), "force_N": [force.value for force in turns.force_N]}
+    curve = {name: turns.at, "force_N": [force.value for force in turns.force_N]}
     step = {f"clamp_against_{name.partition('_')[0]}": curve, "finest_step_N": hand_step_N(clamp)}
     if isinstance(clamp, Screw):
         return {"clamp_from": "turns of the star through the springs", **step, "turns_to_flat": turns.flat_at}
@@ -99,15 +99,15 @@ def _add_line(told: dict[str, Any], result: DragResult, spool: LoadedSpool) -> N
     line, drive = result.line, result.system.drive
     assert line is not None and line.setting is not None
     rows = line.told.rows
-    told["line"] = as_shown(line.told)
-    told["setting"] = {"strike_N": list(line.setting.strike_N), "near_bare_N": list(line.setting.near_bare_N)}
+    told["line"] = line.told
+    told["setting"] = {"strike_N": line.setting.strike_N, "near_bare_N": line.setting.near_bare_N}
     told["retrieve_m"] = [float(retrieve_per_turn_m(row.radius_m, drive.gear_ratio)) for row in rows]
     told["sentences"] += line.told.sentences
     told["worked"].append(_plain("", at_the_spool(result.torque.run_in_Nm, drive)))
     told["worked"] += [_plain(f"tension, {row.fill}", row) for row in rows]
     if (pulled := result.pull) is not None and result.system.pull is not None:
         told["pull"] = {
-            "friction": pulled.coefficient.as_dict(),
+            "friction": pulled.coefficient,
             "by_condition": pulled.by_condition,
             "fits": pulled.fits,
         }
@@ -117,9 +117,9 @@ def _add_line(told: dict[str, Any], result: DragResult, spool: LoadedSpool) -> N
         run, warming = result.run.told, result.run.told.warming
         told["run"] = {
             "energy_J": warming.energy_J,
-            "hottest_C": run.hottest_C.as_dict(),
-            "drag_left_share": run.left_share.as_dict(),
-            "end_C": dict(zip(warming.names, warming.temperature_C[-1].tolist(), strict=True)),
+            "hottest_C": run.hottest_C,
+            "drag_left_share": run.left_share,
+            "end_C": dict(zip(warming.names, warming.temperature_C[-1], strict=True)),
         }
         told["sentences"] += run.sentences
         told["cautions"] += run.cautions
@@ -127,7 +127,7 @@ def _add_line(told: dict[str, Any], result: DragResult, spool: LoadedSpool) -> N
         links = result.strength.links
         told["strength"] = {
             "most_full_N": result.strength.most_spool_Nm * spool.past / rows[0].radius_m,
-            "parts": [{"name": link.name, "at_spool_Nm": link.at_spool_Nm().as_dict()} for link in links],
+            "parts": [{"name": link.name, "at_spool_Nm": link.at_spool_Nm()} for link in links],
         }
         told["sentences"] += result.strength.sentences
         told["worked"] += [
@@ -151,16 +151,16 @@ def click_as_dict(result: ClickResult) -> dict[str, Any]:
         "mean_torque_Nm": turned.mean_Nm,
         "peak_torque_Nm": turned.peak_Nm,
         "clicks_per_turn": turned.clicks_per_turn,
-        "ripple": {"angle_rad": turned.angle_rad.tolist(), "torque_Nm": turned.torque_Nm.tolist()},
+        "ripple": {"angle_rad": turned.angle_rad, "torque_Nm": turned.torque_Nm},
         "sentences": [click_sentence(result.click, turned)],
         "cautions": [],
         "worked": [_plain("", click_row(result.click, turned))],
     }
     if line is not None:
-        told["line"] = as_shown(line)
+        told["line"] = line
         told["sentences"] += line.sentences
         told["worked"] += [_plain(f"mean tension, {row.fill}", row) for row in line.rows]
-    return told
+    return dict(as_shown(told))
 
 
 def _plain(what: str, row: Any) -> dict[str, str]:

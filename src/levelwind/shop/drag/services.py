@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 import levelwind
+from levelwind.core.codec import as_stored
 from levelwind.core.drag.infer import remembered
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import in_words
@@ -62,7 +63,7 @@ def drag_plan_save(
         plan.found = {**found, PARTS: list(found_parts)} if any(found_parts) else dict(found)
     elif latest is not None:
         plan.found = latest.found
-    plan.stack, plan.setup = drag.result.system.stack.as_dict(), drag.setup.as_dict()
+    plan.stack, plan.setup = drag.result.system.stack.as_dict(), as_stored(drag.setup)
     plan.computed, plan.core_version, plan.at = drag.kept(), levelwind.__version__, timezone.now()
     plan.full_clean()
     plan.save()
@@ -108,7 +109,7 @@ def _entry(job: Job, pulled: Pulled, part: Part) -> dict[str, Any]:
     earlier = part.friction.get(condition, {}).get("readings", []) if pulled.sharpened else []
     kept = remembered(pulled.here, part.number)
     return {
-        **kept.mu.as_dict(),
+        **as_stored(kept.mu),
         "source": kept.source[:MOST_LETTERS],
         "before": pulled.before.source[:MOST_LETTERS],
         "job": job.tag,

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from levelwind.core.codec import as_stored
 from levelwind.core.drag.clamp import Thread, by_hand, pitch_radius_m
 from levelwind.core.drag.heat import ONE_PIECE_W_K, THROUGH_MESH_W_K, Lump
 from levelwind.core.drag.lever import Lever
@@ -51,30 +52,23 @@ class JobDrag:
     result: DragResult
     lacks: Mapping[str, str]
 
-    def kept(self) -> dict[str, Any]:
+    def kept(self) -> Any:
         """What a plan keeps of it, for the proof sheet and for comparing with readings."""
         torque, spool = self.result.torque, self.result.system.spool
-        return {
-            "clamp_N": self.result.clamp_N.as_dict(),
-            "torque_new_Nm": torque.new_Nm.as_dict(),
-            "torque_run_in_Nm": torque.run_in_Nm.as_dict(),
-            "spool_per_drag": self.reel.drive.spool_per_drag().as_dict(),
-            "past_rod_guides": spool.guides if spool else rod_guides(self.setup),
-            "idle": list(torque.idle),
-            "slipping": list(torque.slipping),
-            "share_lost": self.result.order.share_lost if self.result.order else None,
-            "tension": [
-                {
-                    "fill": fill.name,
-                    "left_m": fill.left_m,
-                    "radius_mm": fill.radius_mm,
-                    "new_N": fill.new_N.as_dict(),
-                    "run_in_N": fill.run_in_N.as_dict(),
-                }
-                for fill in self.result.fills
-            ],
-            "cautions": list(torque.cautions),
-        }
+        return as_stored(
+            {
+                "clamp_N": self.result.clamp_N,
+                "torque_new_Nm": torque.new_Nm,
+                "torque_run_in_Nm": torque.run_in_Nm,
+                "spool_per_drag": self.reel.drive.spool_per_drag(),
+                "past_rod_guides": spool.guides if spool else rod_guides(self.setup),
+                "idle": torque.idle,
+                "slipping": torque.slipping,
+                "share_lost": self.result.order.share_lost if self.result.order else None,
+                "tension": self.result.fills,
+                "cautions": torque.cautions,
+            }
+        )
 
 
 def drag_computed(

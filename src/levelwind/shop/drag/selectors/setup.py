@@ -159,15 +159,6 @@ class Setup:
         """Whether clamp force, turns or lever were said of that pull."""
         return any(f"{moment}_{key}" in self.numbers for key in ("clamp_N", "turns", "lever_deg"))
 
-    def as_dict(self) -> dict[str, Any]:
-        return {
-            "numbers": dict(self.numbers),
-            "materials": dict(self.materials),
-            "shims_mm": list(self.shims_mm),
-            "parts": list(self.parts),
-            "said": dict(self.said),
-        }
-
     def disc_springs(self) -> SpringPack | None:
         """The disc springs under star, knob or lever; None while they are not measured."""
         sizes = [self.number(f"spring_{key}_mm") for key in ("outer", "inner", "thick", "cone")]

@@ -259,10 +259,10 @@ def _pulled(plan: DragPlan | None, drag: JobDrag, pulls: Pulls) -> tuple[PulledL
 
 
 def _fills(drag: JobDrag, old: JobDrag | None) -> tuple[FillLine, ...]:
-    before = {fill.name: fill.run_in_N for fill in old.result.fills} if old else {}
+    before = {fill.fill: fill.run_in_N for fill in old.result.fills} if old else {}
     strength = drag.reel.line.strength_N
     return tuple(
-        FillLine(fill, fill.run_in_N.value / strength if strength else None, before.get(fill.name))
+        FillLine(fill, fill.run_in_N.value / strength if strength else None, before.get(fill.fill))
         for fill in drag.result.fills
     )
 
