@@ -135,3 +135,9 @@ def test_a_refusal_keeps_the_quantities_it_was_raised_with() -> None:
 def test_a_unit_that_is_none_is_refused() -> None:
     with pytest.raises(InputError, match="unit was 'stone'; allowed is one of N, kN"):
         newtons(1.0).shown("stone")
+
+
+def test_a_force_whose_unit_stands_behind_another_is_turned_with_it() -> None:
+    low = Amount(Quantity.exact(26.0), "N", decimals=0, unit_follows=True)
+    note = Note.of("range", "{low} to {high}", low=low, high=newtons(45.0, decimals=0))
+    assert (note.words(), note.words("kgf")) == ("26 to 45 N", "2.7 to 4.6 kgf")

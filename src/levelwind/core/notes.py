@@ -20,12 +20,14 @@ class Amount:
     """A quantity in an SI unit, to be shown with as many ``decimals`` or ``figures`` as are given.
 
     With neither, its interval says how many, and is shown too. Forces have the unit "N"; no unit is a bare number.
+    ``unit_follows`` leaves the unit to another that stands behind it, as in "26 to 45 N".
     """
 
     of: Quantity
     unit: str = ""
     decimals: int | None = None
     figures: int | None = None
+    unit_follows: bool = False
 
     def shown(self, force_unit: str = "N") -> Shown:
         """With forces in ``force_unit``, all else in its own unit.
@@ -45,7 +47,7 @@ class Amount:
         if by_interval and (of.low < of.high or not turned):
             return shown(of, unit)
         number = _plain(of.value, _figures(self._own)) if turned else self._own
-        return Shown(f"{number} {unit}".strip(), "")
+        return Shown(number if self.unit_follows else f"{number} {unit}".strip(), "")
 
     def __str__(self) -> str:
         """In its own unit, as a refusal on the command line says it."""

@@ -94,8 +94,10 @@ def test_an_unknown_clamp_is_said() -> None:
 
 def test_a_reading_that_does_not_tell_the_condition_says_so() -> None:
     alike = {"dry": DRY, "glazed": DRY}
-    assert in_a_sentence(infer(read(0.42), priors=alike), "cork").endswith("it does not tell in which condition.")
-    assert in_a_sentence(infer(read(0.42)), "cork").endswith("for cork, as if dry (100 %).")
+    assert (
+        in_a_sentence(infer(read(0.42), priors=alike), "cork").words().endswith("it does not tell in which condition.")
+    )
+    assert in_a_sentence(infer(read(0.42)), "cork").words().endswith("for cork, as if dry (100 %).")
 
 
 def test_a_pull_at_the_line_comes_back_to_the_friction_behind_it() -> None:

@@ -34,7 +34,7 @@ def test_a_long_run_is_hot_and_weaker_and_a_short_one_is_neither() -> None:
     assert short.hottest_C.high < 25
     assert short.cautions == ()
     assert long.hottest_C.value > 51
-    assert long.cautions[0].startswith("Hot drag: over 51 °C burns when held.")
+    assert long.cautions[0].words().startswith("Hot drag: over 51 °C burns when held.")
     assert long.left_share.low < long.left_share.value < long.left_share.high == pytest.approx(1.0)
 
 
@@ -45,14 +45,14 @@ def test_a_spool_that_takes_up_heat_keeps_the_drag_cooler() -> None:
 
 def test_a_lining_past_what_it_stands_is_said() -> None:
     told = run(6000.0, stands_C={"cork": 60.0})
-    assert any(caution.startswith("friction reaches") and "cork stands 60 °C" in caution for caution in told.cautions)
-    assert not any("stands" in caution for caution in run(6000.0, stands_C={"cork": 5000.0}).cautions)
+    assert any(str(note).startswith("friction reaches") and "cork stands 60 °C" in str(note) for note in told.cautions)
+    assert not any("stands" in str(note) for note in run(6000.0, stands_C={"cork": 5000.0}).cautions)
 
 
 def test_the_words_carry_the_energy_of_the_run() -> None:
     told = run(300.0, fade_per_K=Quantity.exact(0.0))
     assert told.warming.energy_J == pytest.approx(0.17 * 300, rel=1e-9)
-    assert "rubs 51 J into the drag" in told.sentences[0]
+    assert "rubs 51 J into the drag" in told.sentences[0].words()
 
 
 @pytest.mark.parametrize("gear_g", [20.0, 60.0])

@@ -101,7 +101,9 @@ def test_where_the_line_parts() -> None:
     assert curve.at(left).value == pytest.approx(75.6, rel=1e-6)
     assert left_at_strength_m(curve, 500.0) is None
     told = line_report(FILLED, curve, 1.2)
-    assert f"It passes the strength of 0.40 mm nylon, 76 N, with {left:.0f} m left on the spool." in told.sentences
+    assert f"It passes the strength of 0.40 mm nylon, 76 N, with {left:.0f} m left on the spool." in map(
+        str, told.sentences
+    )
 
 
 def test_a_drag_too_strong_when_full_parts_at_once() -> None:
@@ -113,7 +115,7 @@ def test_a_drag_that_only_may_part_the_line_says_so() -> None:
     told = line_report(FILLED, fill_curve(FILLED, 0.6, draws), 0.6)
     assert told.parts_at_left_m is None
     assert told.may_part_at_left_m is not None
-    assert any("It may pass the strength" in sentence for sentence in told.sentences)
+    assert any("It may pass the strength" in str(sentence) for sentence in told.sentences)
 
 
 def test_how_it_was_worked_out_has_the_reel_s_own_values() -> None:

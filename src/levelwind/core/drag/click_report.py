@@ -2,20 +2,26 @@
 
 from levelwind.core.drag.click import Click, Ripple
 from levelwind.core.drag.report import Worked
+from levelwind.core.notes import Note, plain
 
 
-def click_sentence(click: Click, turned: Ripple) -> str:
+def click_sentence(click: Click, turned: Ripple) -> Note:
     """The click in words.
 
     >>> from levelwind.core.drag.click import ripple
     >>> click = Click(30, 0.010, 0.8e-3, lifting_share=0.5, force_N=4.0, rate_N_m=2000.0)
-    >>> click_sentence(click, ripple(click))
+    >>> click_sentence(click, ripple(click)).words()
     'Each of 30 clicks a turn rises to 54 mN m, 23 on average: the pull swings from nothing to 2.3 times its mean.'
     """
     peak, mean = 1000 * turned.peak_Nm, 1000 * turned.mean_Nm
-    return (
-        f"Each of {click.teeth} clicks a turn rises to {peak:.0f} mN m, {mean:.0f} on average: "
-        f"the pull swings from nothing to {peak / mean:.1f} times its mean."
+    return Note.of(
+        "click",
+        "Each of {teeth} clicks a turn rises to {peak}, {mean} on average: the pull swings from nothing to {times} "
+        "times its mean.",
+        teeth=click.teeth,
+        peak=plain(peak, "mN m", decimals=0),
+        mean=plain(mean, decimals=0),
+        times=plain(peak / mean, decimals=1),
     )
 
 

@@ -12,7 +12,8 @@ from levelwind.core.drag.model import Coefficient, Stack
 from levelwind.core.drag.rings import Assumption, Floats
 from levelwind.core.drag.torque import coefficient_draws, radii
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.notes import Amount, Note, plain
+from levelwind.core.quantities import Quantity
 
 GRID: Floats = np.geomspace(0.02, 1.0, 300)
 """Coefficients tried: below and above all that the tables have, their steps of 1.3 % finer than any reading. Our
@@ -137,18 +138,20 @@ def _cautions(mu: Quantity, alone: float, prior: Quantity, clamp_N: Quantity) ->
     return tuple(said)
 
 
-def in_a_sentence(found: Inferred, material: str) -> str:
+def in_a_sentence(found: Inferred, material: str) -> Note:
     """The reading's friction and condition, or that it does not tell which.
 
     >>> mu = Coefficient(Quantity(0.2, 0.18, 0.22), "the shop's own reading")
-    >>> in_a_sentence(Inferred(mu, {"dry": 0.9, "oiled": 0.1}, ()), "felt")
+    >>> in_a_sentence(Inferred(mu, {"dry": 0.9, "oiled": 0.1}, ()), "felt").words()
     'The pull says friction 0.200 (0.180 to 0.220) for felt, as if dry (90 %).'
     """
-    says = f"The pull says friction {in_words(found.coefficient.mu, '')} for {material}"
-    best = found.by_condition[found.fits]
+    says, best = "The pull says friction {mu} for {material}", found.by_condition[found.fits]
+    mu = Amount(found.coefficient.mu)
     if best < LEAST_TO_TELL:
-        return f"{says}; it does not tell in which condition."
-    return f"{says}, as if {found.fits} ({100 * best:.0f} %)."
+        return Note.of("friction", says + "; it does not tell in which condition.", mu=mu, material=material)
+    chance = plain(100 * best, "%", decimals=0)
+    says += ", as if {condition} ({chance})."
+    return Note.of("friction_as", says, mu=mu, material=material, condition=found.fits, chance=chance)
 
 
 def remembered(found: Inferred, whose: str) -> Coefficient:

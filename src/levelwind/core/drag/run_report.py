@@ -8,7 +8,8 @@ from levelwind.core.drag.heat import FADE_PER_K, HOT_TO_TOUCH_C, Lump, Warming, 
 from levelwind.core.drag.model import Solid, Stack
 from levelwind.core.drag.rings import Floats
 from levelwind.core.errors import InputError
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.notes import Amount, Note, plain
+from levelwind.core.quantities import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,8 +19,8 @@ class RunReport:
     warming: Warming
     hottest_C: Quantity
     left_share: Quantity
-    sentences: tuple[str, ...]
-    cautions: tuple[str, ...]
+    sentences: tuple[Note, ...]
+    cautions: tuple[Note, ...]
 
 
 def run_report(
@@ -72,25 +73,44 @@ def _left_share(run: Warming) -> float:
     return float(run.torque_Nm[-1] / run.torque_Nm[0])
 
 
-def _sentences(middle: Warming, hottest: Quantity, share: Quantity) -> tuple[str, ...]:
+def _sentences(middle: Warming, hottest: Quantity, share: Quantity) -> tuple[Note, ...]:
     seconds, name = float(middle.seconds.sum()), middle.hottest[0]
-    percent = share.scaled(100.0)
     return (
-        f"The run takes {seconds:.0f} s and rubs {middle.energy_J:.0f} J into the drag; "
-        f"hottest is the {name}, {in_words(hottest, '°C')}.",
-        f"At its end the drag is {in_words(percent, '%')} of what it was cold; how much it fades is a wide guess.",
+        Note.of(
+            "heat",
+            "The run takes {time} and rubs {energy} into the drag; hottest is the {part}, {temperature}.",
+            time=plain(seconds, "s", decimals=0),
+            energy=plain(middle.energy_J, "J", decimals=0),
+            part=name,
+            temperature=Amount(hottest, "°C"),
+        ),
+        Note.of(
+            "drag_left",
+            "At its end the drag is {share} of what it was cold; how much it fades is a wide guess.",
+            share=Amount(share.scaled(100.0), "%"),
+        ),
     )
 
 
 def _cautions(
     stack: Stack, middle: Warming, hottest: Quantity, stands_C: Mapping[str, float] | None
-) -> tuple[str, ...]:
+) -> tuple[Note, ...]:
     said = []
     if hottest.high >= HOT_TO_TOUCH_C:
-        said.append(f"Hot drag: over {HOT_TO_TOUCH_C:.0f} °C burns when held. Let it cool before touching it.")
+        words = "Hot drag: over {most} burns when held. Let it cool before touching it."
+        said.append(Note.of("hot", words, most=plain(HOT_TO_TOUCH_C, "°C", decimals=0)))
     peaks = middle.temperature_C.max(axis=0)
     for place, body in enumerate(stack.bodies):
         most = (stands_C or {}).get(body.material)
         if most is not None and peaks[place] > most:
-            said.append(f"{body.name} reaches {peaks[place]:.0f} °C; {body.material} stands {most:.0f} °C.")
+            said.append(
+                Note.of(
+                    "lining",
+                    "{part} reaches {peak}; {material} stands {most}.",
+                    part=body.name,
+                    peak=plain(float(peaks[place]), "°C", decimals=0),
+                    material=body.material,
+                    most=plain(most, "°C", decimals=0),
+                )
+            )
     return tuple(said)

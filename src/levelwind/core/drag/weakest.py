@@ -13,16 +13,18 @@ import numpy as np
 
 from levelwind.core.drag.gears import pitch_diameter_m, tooth_strength_N
 from levelwind.core.errors import InputError
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.notes import Amount, Note, newtons
+from levelwind.core.quantities import Quantity
 
 SHEAR_SHARE = 0.577
 """Yield in shear over yield in tension, 1/√3: the distortion energy theory, Shigley, section 5-5."""
 MARGIN = 2.0
 """How far under first yield a drag is advised to stay, for shocks, wear and corners that raise stress: our choice."""
 
-ADVICE = (
+ADVICE = Note.of(
+    "advice",
     "Computed from dimensions and usual strengths: advice, not a guarantee. Old castings and worn or cracked parts "
-    "bear less."
+    "bear less.",
 )
 
 
@@ -50,7 +52,7 @@ class Weakest:
 
     links: tuple[Link, ...]
     most_spool_Nm: float
-    sentences: tuple[str, ...]
+    sentences: tuple[Note, ...]
 
     @property
     def first(self) -> Link:
@@ -146,7 +148,7 @@ def weakest(
     sees the torque whatever the fill. ``drag_spool_Nm`` is what the drag now does at the spool.
 
     >>> pin = in_shear("dog pin", 3.14e-6, 0.012, (250e6, 600e6), 4.0)
-    >>> weakest([pin], (40.0, 80.0)).sentences[0]
+    >>> weakest([pin], (40.0, 80.0)).sentences[0].words()
     'First to give: dog pin, at 2.1 N m (1.4 to 3.3) at the spool, 54 to 109 N at the line from full to near empty.'
     """
     if not links:
@@ -155,14 +157,26 @@ def weakest(
     most = ordered[0].at_spool_Nm().low / MARGIN
     first = ordered[0].at_spool_Nm()
     full, bare = (first.low * per for per in tension_per_Nm)
+    name = ordered[0].name
     said = [
-        f"First to give: {ordered[0].name}, at {in_words(first, 'N m')} at the spool, "
-        f"{full:.0f} to {bare:.0f} N at the line from full to near empty.",
-        f"Set the drag to no more than {most * tension_per_Nm[0]:.0f} N with the spool full: "
-        f"half of where {ordered[0].name} may start to yield.",
+        Note.of(
+            "first_to_give",
+            "First to give: {part}, at {torque} at the spool, {full} to {bare} at the line from full to near empty.",
+            part=name,
+            torque=Amount(first, "N m"),
+            full=Amount(Quantity.exact(full), "N", decimals=0, unit_follows=True),
+            bare=newtons(bare, decimals=0),
+        ),
+        Note.of(
+            "most",
+            "Set the drag to no more than {most} with the spool full: half of where {part} may start to yield.",
+            most=newtons(most * tension_per_Nm[0], decimals=0),
+            part=name,
+        ),
     ]
     if drag_spool_Nm is not None and drag_spool_Nm.high > most:
-        said.append("As set, this drag may pass that: ease it, or renew the part in something stronger.")
+        words = "As set, this drag may pass that: ease it, or renew the part in something stronger."
+        said.append(Note.of("may_pass", words))
     return Weakest(ordered, most, (*said, ADVICE))
 
 

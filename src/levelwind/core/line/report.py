@@ -6,7 +6,8 @@ from levelwind.core.codec import UNSHOWN
 from levelwind.core.line.fill import NEAR_EMPTY, FillCurve, left_at_strength_m
 from levelwind.core.line.model import Filled
 from levelwind.core.line.radius import radius_at_length_m
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.notes import Amount, Note, newtons, plain
+from levelwind.core.quantities import Quantity
 
 FILLS = (("full", 1.0), ("half", 0.5), ("near empty", NEAR_EMPTY))
 """Fills told, with the share of the line that is left at each: our choice."""
@@ -32,7 +33,7 @@ class LineReport:
     rows: tuple[LineRow, ...]
     parts_at_left_m: float | None
     may_part_at_left_m: float | None
-    sentences: tuple[str, ...]
+    sentences: tuple[Note, ...]
 
     def shown(self) -> dict[str, object]:
         return {
@@ -49,8 +50,8 @@ def line_report(filled: Filled, curve: FillCurve, torque_Nm: float, guides: floa
     >>> from levelwind.core.line.fill import fill_curve
     >>> from levelwind.core.line.model import Line, Spool
     >>> filled = Filled(Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6), 200.0)
-    >>> line_report(filled, fill_curve(filled, 0.60), 0.60).sentences
-    ('At the line: 28.6 N full, 36.5 N half, 51.8 N near empty.',)
+    >>> line_report(filled, fill_curve(filled, 0.60), 0.60).sentences[0].words()
+    'At the line: 28.6 N full, 36.5 N half, 51.8 N near empty.'
     """
     rows = tuple(_row(filled, curve, name, share, torque_Nm, guides) for name, share in FILLS)
     high = FillCurve(curve.left_m, curve.radius_m, curve.high_N, curve.high_N, curve.high_N)
@@ -80,15 +81,22 @@ def _row(filled: Filled, curve: FillCurve, name: str, share: float, torque_Nm: f
 
 def _sentences(
     filled: Filled, rows: tuple[LineRow, ...], parts: float | None, may_part: float | None
-) -> tuple[str, ...]:
-    said = ["At the line: " + ", ".join(f"{_force(row.tension_N)} {row.fill}" for row in rows) + "."]
+) -> tuple[Note, ...]:
+    fills = {row.fill.replace(" ", "_"): _force(row.tension_N) for row in rows}
+    words = ", ".join(f"{{{key}}} {row.fill}" for key, row in zip(fills, rows, strict=True))
+    said = [Note.of("at_the_line", f"At the line: {words}.", **fills)]
     name, strength = filled.line.name, filled.line.strength_N
-    if parts is not None:
-        said.append(f"It passes the strength of {name}, {strength:.0f} N, with {parts:.0f} m left on the spool.")
-    elif may_part is not None:
-        said.append(f"It may pass the strength of {name}, {strength:.0f} N, from {may_part:.0f} m left on.")
-    return tuple(said)
+    left_m = may_part if parts is None else parts
+    if strength is None or left_m is None:
+        return tuple(said)
+    words = (
+        "It may pass the strength of {line}, {strength}, from {left} left on."
+        if parts is None
+        else "It passes the strength of {line}, {strength}, with {left} left on the spool."
+    )
+    key, carried = "may_part" if parts is None else "parts", newtons(strength, decimals=0)
+    return *said, Note.of(key, words, line=name, strength=carried, left=plain(left_m, "m", decimals=0))
 
 
-def _force(tension: Quantity) -> str:
-    return f"{tension.value:.3g} N" if tension.low == tension.high else in_words(tension, "N")
+def _force(tension: Quantity) -> Amount:
+    return newtons(tension.value, figures=3) if tension.low == tension.high else Amount(tension, "N")

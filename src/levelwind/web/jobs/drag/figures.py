@@ -7,13 +7,14 @@ from levelwind.core.drag.click_report import click_row, click_sentence
 from levelwind.core.drag.model import Stack
 from levelwind.core.drag.report import FaceRow, Worked, face_rows
 from levelwind.core.drag.section import Section, section
-from levelwind.core.drag.weakest import Link
+from levelwind.core.drag.weakest import Link, Weakest
 from levelwind.core.drag_system.click import ClickResult, compute_click
 from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
 from levelwind.core.drag_system.report import USUAL, clamp_words, order_words
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.line import STRIKE_SHARES
+from levelwind.core.notes import Note
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.reference.lines import LineClass, line_classes
 from levelwind.shop.drag.selectors.choices import ShelfChoice
@@ -92,7 +93,7 @@ class ClickLine:
     """A click drawn; mean and peak at the line in ``unit``, spool full and near empty; none without a spool."""
 
     told: ClickResult
-    sentence: str
+    sentence: Note
     worked: Worked
     chart: Figure
     unit: str
@@ -205,7 +206,12 @@ def _strength(result: DragResult, unit: str) -> StrengthLines | None:
     full, bare = line.per_spool_Nm
     spool = [(link, link.at_spool_Nm()) for link in found.links]
     links = tuple(LinkLine(link, torque.scaled(full), torque.scaled(bare)) for link, torque in spool)
-    return StrengthLines(links, found.most_spool_Nm * full / NEWTONS_PER[unit], found.sentences[2:])
+    return StrengthLines(links, found.most_spool_Nm * full / NEWTONS_PER[unit], _said(found, unit))
+
+
+def _said(found: Weakest, unit: str) -> tuple[str, ...]:
+    """What the page's own words and table do not tell."""
+    return tuple(note.words(unit) for note in found.sentences if note.key not in ("first_to_give", "most"))
 
 
 def click_line(reel: Reel, setup: Setup, unit: str) -> ClickLine | None:
