@@ -14,10 +14,10 @@ run: $(VENV)/.run ## start the app on the demo shop
 	@$(BIN)/levelwind open --demo --port $(PORT)
 
 test: $(VENV)/.dev ## every test, the browser's too
-	@$(BIN)/pytest -n 2 --dist loadfile
+	@$(BIN)/pytest -n 2 --dist loadfile --no-loadscope-reorder
 
 prove-numbers: $(VENV)/.dev ## every simulation in its full size; writes docs/physics/figures.md
-	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m simulation --figures docs/physics/figures.md
+	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m "sampled or hypothesis" --figures docs/physics/figures.md
 
 lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 	@$(BIN)/ruff check .

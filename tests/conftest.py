@@ -6,8 +6,14 @@ from pathlib import Path
 
 import pytest
 from django.utils import timezone
+from hypothesis import settings
 
+from tests.full_size import cases
 from tests.reading_here import reading_here
+
+settings.register_profile("sample", max_examples=25, derandomize=True, deadline=None)
+settings.register_profile("full", max_examples=100, deadline=None)
+settings.load_profile(cases("sample", "full"))
 
 Figure = Callable[..., None]
 """What was counted, of how many cases, what came of it and what is wanted."""
@@ -15,6 +21,14 @@ Figure = Callable[..., None]
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--figures", type=Path, help="write what the simulations came to into this page")
+
+
+ORDER = ["tests/demo/test_seed.py", "tests/core/", "tests/browser/", "tests/", ""]
+"""One process seeds the demo while the other works on core; what takes long begins early, so neither ends alone."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    items.sort(key=lambda item: next(n for n, start in enumerate(ORDER) if item.nodeid.startswith(start)))
 
 
 @pytest.fixture(autouse=True)

@@ -6,8 +6,9 @@ import pytest
 from playwright.sync_api import expect
 
 from levelwind.demo.patterns import SELDOM
-from tests.browser.care import take_care
+from tests.browser.care import take_care, take_care_in_both
 from tests.browser.conftest import Seat
+from tests.full_size import cases
 
 pytestmark = pytest.mark.browser
 
@@ -15,6 +16,7 @@ STARTS = ["/", "/?ended=1", "/find/?q=drag", "/book-in/", "/patterns/", "/patter
 STARTS += ["/shelf/bone-box/", "/counter/", "/counter/shop/", "/nothing/here/"]
 STEPS = ["", "look-over/", "price/", "apart/", "parts/", "drag/", "together/", "prove/", "box/"]
 STEPS += ["readings/found/", "readings/left/"]
+STAGES = ["apart", "home", "looked_over", "agreed", "together"][: cases(2, 5)]
 LED_TO = {
     "/shelf/": r"^/shelf/part/\d+/$",
     "/shelf/bone-box/": r"^/shelf/bone-box/\d+/$",
@@ -36,19 +38,18 @@ def first_link(seat: Seat, start: str, shape: str) -> str:
 def addresses(seat: Seat) -> list[str]:
     led_to = [first_link(seat, start, shape) for start, shape in LED_TO.items()]
     jobs = []
-    for stage in ("looked_over", "agreed", "apart", "together", "home"):
+    for stage in STAGES:
         tag = first_link(seat, f"/?stage={stage}", r"^/jobs/[\d-]+/$")
         jobs += [tag + step for step in STEPS]
     seldom = [first_link(seat, f"/find/?q={kind.model}", r"^/jobs/[\d-]+/$") + "drag/" for kind in SELDOM]
     return STARTS + led_to + jobs + seldom
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_kind_of_page(seat: Seat, scheme: str) -> None:
-    seat.page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+@pytest.mark.sampled
+def test_every_kind_of_page(seat: Seat) -> None:
     for address in addresses(seat):
         seat.page.goto(address)
-        take_care(seat)
+        take_care_in_both(seat)
 
 
 def test_the_search_is_reached_by_one_key_and_left_by_another(seat: Seat) -> None:

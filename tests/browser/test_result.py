@@ -1,13 +1,14 @@
 """The picture of a reading pulled about with fingers, mouse, wheel and keys, and put right on the picture itself."""
 
 import re
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.care import take_care
+from tests.browser.care import take_care, take_care_in_both
 from tests.browser.conftest import Seat
 from tests.browser.test_measure import readings
 from tests.browser.walk import MUST_BE_READ_MS, a_film
@@ -200,10 +201,14 @@ def test_a_tap_on_the_still_says_where_the_mark_is(seat: Seat, tmp_path: Path) -
     take_care(seat)
 
 
+@cache
+def long_film() -> bytes:
+    return encoded(*shoot(Scene(start_rev_s=25.0, dry_rev_s2=1.2, oil_per_s=0.05), np.random.default_rng(9)))
+
+
 def test_a_long_film_is_stopped_in_its_midst_and_read_after_all(seat: Seat, tmp_path: Path) -> None:
-    frames, times = shoot(Scene(start_rev_s=25.0, dry_rev_s2=1.2, oil_per_s=0.05), np.random.default_rng(9))
     film = tmp_path / "long.mp4"
-    film.write_bytes(encoded(frames, times))
+    film.write_bytes(long_film())
     page = sent(seat, film)
     expect(page.locator("progress")).to_be_visible()
     take_care(seat)
@@ -214,10 +219,7 @@ def test_a_long_film_is_stopped_in_its_midst_and_read_after_all(seat: Seat, tmp_
     expect(page.get_by_role("heading", name="What it says")).to_be_visible(timeout=MUST_BE_READ_MS)
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_with_everything_open_nothing_is_too_wide_too_small_or_unnamed(seat: Seat, tmp_path: Path, scheme: str) -> None:
-    seat.page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+def test_with_everything_open_nothing_is_too_wide_too_small_or_unnamed(seat: Seat, tmp_path: Path) -> None:
     page = a_reading(seat, tmp_path)
-    seat.picture(f"reading-{scheme}")
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-    take_care(seat)
+    take_care_in_both(seat)

@@ -5,6 +5,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -63,11 +64,15 @@ def a_log(folder: Path, preset: str, seed: int) -> Path:
 
 def a_film(folder: Path, name: str, dry_rev_s2: float) -> Path:
     """A phone's film of a spool running down, a strip of tape on its flange, simulated."""
-    scene = Scene(start_rev_s=16.0, dry_rev_s2=dry_rev_s2, oil_per_s=0.1)
-    frames, times = shoot(scene, np.random.default_rng(9))
     path = folder / f"spin-{name}.mp4"
-    path.write_bytes(encoded(frames, times - times[0]))
+    path.write_bytes(filmed(dry_rev_s2))
     return path
+
+
+@cache
+def filmed(dry_rev_s2: float) -> bytes:
+    frames, times = shoot(Scene(start_rev_s=16.0, dry_rev_s2=dry_rev_s2, oil_per_s=0.1), np.random.default_rng(9))
+    return encoded(frames, times - times[0])
 
 
 def a_photo(folder: Path, name: str, colour: str) -> Path:

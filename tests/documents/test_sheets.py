@@ -35,6 +35,7 @@ from tests.documents.sheets import (
     TAG,
     photo,
 )
+from tests.full_size import cases
 
 BARE = JobHead("1", "A", "B")
 EMPTY = {
@@ -166,7 +167,7 @@ def test_invented_data_are_marked_on_every_page_and_true_data_never(name: str) -
 TEXT = st.text(max_size=80)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=cases(8, 25), deadline=None)
 @given(TEXT, TEXT, TEXT, st.lists(TEXT, max_size=3))
 def test_no_words_from_outside_can_stop_a_paper(tag_number: str, owner: str, text: str, items: list[str]) -> None:
     job = JobHead(tag_number, owner, text, text)
@@ -209,7 +210,7 @@ def test_a_complaint_too_long_for_the_slip_says_that_there_is_more() -> None:
 AMOUNT = st.integers(-(10**7), 10**9)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=cases(8, 25), deadline=None)
 @given(st.lists(st.tuples(AMOUNT, AMOUNT, AMOUNT), max_size=6))
 def test_the_columns_of_a_price_add_up(amounts: list[tuple[int, int, int]]) -> None:
     lines = tuple(price.PriceLine("x", "work", *three) for three in amounts)

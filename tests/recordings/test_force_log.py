@@ -15,6 +15,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.pull.options import PullOptions
 from levelwind.recordings.force_log import ForceLog, read_force_log
 from levelwind.recordings.spin_file import read_spin
+from tests.full_size import cases
 
 TIMES = np.arange(10) / 10
 FORCES = np.round(2 + np.sin(TIMES), 3)
@@ -414,7 +415,7 @@ def test_a_path_that_may_not_be_read(
         read_it(tmp_path / "log.csv")
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=cases(40, 150), deadline=None)
 @given(
     st.binary(max_size=400)
     | st.text(max_size=200).map(str.encode)
@@ -430,7 +431,7 @@ def test_any_bytes_are_read_or_refused(data: bytes) -> None:
     assert (np.diff(log.time_s) > 0).all()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=cases(20, 60), deadline=None)
 @given(
     st.lists(st.floats(0, 400, allow_subnormal=False), min_size=3, max_size=30),
     st.sampled_from([",", ";", "\t", " ", "|"]),

@@ -10,6 +10,7 @@ from openpyxl import Workbook
 
 from levelwind.core.errors import InputError
 from levelwind.recordings.spin_table import read_spin_table
+from tests.full_size import cases
 
 
 @pytest.mark.parametrize(
@@ -184,7 +185,7 @@ def test_what_was_left_out_is_said() -> None:
     assert len(table.cautions) == 3
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=cases(40, 200), deadline=None)
 @given(
     st.binary(max_size=300)
     | st.text(max_size=200).map(str.encode)
@@ -207,7 +208,7 @@ def test_any_bytes_are_read_or_refused(data: bytes) -> None:
     assert (np.diff(table.time_s) > 0).all()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=cases(20, 60), deadline=None)
 @given(
     st.lists(st.floats(0.01, 20), min_size=3, max_size=30),  # a spin: over ten minutes are milliseconds
     st.booleans(),

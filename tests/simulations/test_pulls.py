@@ -37,7 +37,7 @@ def drawn(number: int) -> tuple[SimulatedLog, float]:
     return log, bench.scale.sample_hz
 
 
-@pytest.mark.simulation
+@pytest.mark.sampled
 def test_pulls(figure: Figure) -> None:
     right: Right = defaultdict(list)
     for number in range(LOGS):

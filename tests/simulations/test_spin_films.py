@@ -18,7 +18,7 @@ from tests.core.spin.films import Filmed, Scene, draw_scene, make_film
 from tests.full_size import cases
 from tests.simulations.held import often_enough, share
 
-pytestmark = pytest.mark.simulation
+pytestmark = pytest.mark.sampled
 
 SEED = 20_261_125
 FILMS = cases(4, 200)

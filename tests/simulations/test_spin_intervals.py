@@ -17,7 +17,7 @@ KINDS = {"law kept": (0.0, 0.0), "friction rises": (0.8, 0.0), "rises, out of ba
 """The most that dry friction rises by, and the most unbalance, in parts of the dry friction."""
 
 
-@pytest.mark.simulation
+@pytest.mark.sampled
 @pytest.mark.parametrize("kind", KINDS)
 def test_phases(kind: str, figure: Figure) -> None:
     rng = np.random.default_rng(FIRST)

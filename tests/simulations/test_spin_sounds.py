@@ -17,7 +17,7 @@ from tests.core.spin.sounds import SAMPLE_HZ, recording, speed_errors, unturned
 from tests.full_size import cases
 from tests.simulations.held import often_enough, share
 
-pytestmark = pytest.mark.simulation
+pytestmark = pytest.mark.sampled
 
 SOUNDS, UNTURNED = cases(6, 200), cases(2, 40)
 

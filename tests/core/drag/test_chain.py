@@ -34,7 +34,7 @@ def by_max_flow(side: list[int], capacity: list[float]) -> float:
     return float(nx.maximum_flow_value(graph, "gear", "sleeve"))
 
 
-@pytest.mark.simulation
+@pytest.mark.sampled
 def test_chain_is_the_max_flow_of_random_stacks(figure: Figure) -> None:
     rng, number = np.random.default_rng(20), cases(100, 500)
     for _ in range(number):

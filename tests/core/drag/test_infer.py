@@ -63,7 +63,7 @@ def test_the_interval_is_narrower_than_the_table_and_holds_the_truth() -> None:
     assert found.cautions == ()
 
 
-@pytest.mark.simulation
+@pytest.mark.sampled
 def test_nine_intervals_in_ten_hold_the_truth(figure: Figure) -> None:
     """Truths drawn from the prior, clamps and readings with their stated errors; binomial 3.28 sigma."""
     rng = np.random.default_rng(5)

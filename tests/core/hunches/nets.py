@@ -8,8 +8,9 @@ from hypothesis import strategies as st
 
 from levelwind.core.hunches import Fault, Finding, Look, Net, chance_seen
 from levelwind.core.quantities import Quantity
+from tests.full_size import cases
 
-UNHURRIED = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+UNHURRIED = settings(max_examples=cases(20, 60), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 """The machine may be busy with other work: no example is held to a time."""
 
 PRIORS = st.floats(0.001, 0.9)

@@ -21,6 +21,7 @@ from levelwind.core.line import (
     spool_torque_Nm,
     tension_N,
 )
+from tests.full_size import cases
 
 FILLED = Filled(Spool(0.010, 0.025, 0.030), Line("0.40 mm nylon", 0.40e-3, 75.6), 250.0)
 
@@ -50,7 +51,7 @@ def test_the_interval_holds_nine_draws_in_ten_at_every_fill() -> None:
         assert share == pytest.approx(0.9, abs=1e-3)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=cases(15, 40), deadline=None)
 @given(
     arbor=st.floats(0.0006, 0.05),
     rim=st.floats(1.05, 12.0),

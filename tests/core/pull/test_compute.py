@@ -13,6 +13,7 @@ from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.notes import Note
 from levelwind.core.pull import Pull, PullResult, analyse
 from levelwind.core.pull.options import PullOptions
+from tests.full_size import cases
 
 HZ = 20.0
 
@@ -355,7 +356,7 @@ def test_a_million_readings_are_averaged_down() -> None:
     assert result.pulls[0].breakaway_N.value == pytest.approx(26.0, rel=0.02)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=cases(15, 40), deadline=None)
 @given(st.floats(0.01, 200.0), st.floats(-50.0, 50.0), st.floats(0.0, 1e5))
 def test_units_tare_and_clock_do_not_matter(scale: float, tare: float, clock: float) -> None:
     """A log in other units, off by a tare, begun at another time, says the same."""
@@ -367,7 +368,7 @@ def test_units_tare_and_clock_do_not_matter(scale: float, tare: float, clock: fl
     assert other.stick_slip == plain.stick_slip
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=cases(20, 60), deadline=None)
 @given(st.lists(st.floats(-1e6, 1e6), min_size=8, max_size=120), st.floats(0.5, 100.0))
 def test_any_numbers_are_measured_or_refused(forces: list[float], hz: float) -> None:
     try:

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
+from tests.full_size import cases
 
 # Every size at which a term may count or vanish, nought and the degenerate cases included.
 dry = st.floats(0.01, 5.0)
@@ -16,7 +17,7 @@ start = st.floats(1.0, 60.0)
 
 
 @given(laws, start, st.floats(0.0, 1.0))
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=cases(15, 40))
 def test_time_and_speed_are_each_other_turned_round(law: Law, start: float, part: float) -> None:
     seconds = part * float(time_between(law, start, 0.0))
     speed = float(speed_after(law, start, seconds))
@@ -24,7 +25,7 @@ def test_time_and_speed_are_each_other_turned_round(law: Law, start: float, part
 
 
 @given(laws, start, st.floats(0.01, 0.99))
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=cases(15, 40))
 def test_two_parts_make_the_whole(law: Law, start: float, part: float) -> None:
     """Turns down to a speed in between and from there on add up: no seam between the forms."""
     middle = part * start
@@ -36,7 +37,7 @@ def test_two_parts_make_the_whole(law: Law, start: float, part: float) -> None:
 
 
 @given(laws, start)
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=cases(15, 40))
 def test_loss_is_the_slope_of_speed_and_speed_the_slope_of_turns(law: Law, start: float) -> None:
     stop = float(time_between(law, start, 0.0))
     t, step = 0.4 * stop, 1e-4 * stop
@@ -48,7 +49,7 @@ def test_loss_is_the_slope_of_speed_and_speed_the_slope_of_turns(law: Law, start
 
 
 @given(laws, start, st.floats(0.1, 10.0))
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=cases(15, 40))
 def test_energy_lost_is_energy_had(law: Law, start: float, scale: float) -> None:
     shares = energy_shares(law, start, 0.0)
     assert shares.sum() == pytest.approx(1.0)

@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 from levelwind.core.errors import InputError
 from levelwind.core.takedown import full, reach
 from tests.core.takedown.reels import cheapest_by_trying_all, cheapest_by_uniform_cost, reached_by, reel, reels, step
+from tests.full_size import cases
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=cases(60, 300), deadline=None)
 @given(reels(), st.data())
 def test_no_set_of_steps_is_cheaper_or_as_cheap_with_fewer_steps(rules, data):
     keys = [place.key for place in rules.places]

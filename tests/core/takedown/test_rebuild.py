@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from levelwind.core.errors import InputError
 from levelwind.core.takedown import Gate, Rules, reach, rebuild
 from tests.core.takedown.reels import cheapest_by_trying_all, reached_by, reel, reels, step
+from tests.full_size import cases
 
 TOLD_APART = Gate("told_apart", "Are the washers told apart?", "They look alike.", ahead=True)
 STARTED = Gate("started", "Is every screw started?", "Or the plate tilts.")
@@ -67,7 +68,7 @@ def test_nothing_off_needs_no_rebuild_but_the_last_gates_still_stand():
     assert (rebuild(GATED, frozenset()).steps, rebuild(GATED, frozenset()).gates) == ((), (TRAY,))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=cases(40, 150), deadline=None)
 @given(reels(), st.data())
 def test_a_takedown_can_be_undone_in_the_order_the_rebuild_gives(rules, data):
     """At every moment of the rebuild, what is still out could have been taken out from there on."""

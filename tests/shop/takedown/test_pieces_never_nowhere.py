@@ -127,7 +127,7 @@ MOVES = {
 }
 
 
-@pytest.mark.simulation
+@pytest.mark.sampled
 class NeverNowhere(TestCase):
     @settings(max_examples=cases(4, 100), deadline=None, suppress_health_check=[HealthCheck.too_slow])
     @given(
