@@ -3,7 +3,7 @@
 import os
 from typing import TypeVar
 
-Size = TypeVar("Size", int, str)
+Size = TypeVar("Size")
 
 FULL = bool(os.environ.get("LEVELWIND_FULL_SIZE"))
 

@@ -26,6 +26,8 @@ PATTERN = "Skellaby Strandel 35"
 
 MUST_BE_READ_MS = 60_000
 
+HALF_A_SECOND_LATER = "swapped -= 500"
+"""The page takes a second tap within half a second for a slip of the thumb (``tray.js``)."""
 AWAIT_DRAWN = """() => {
   window.drawn = new Promise((done) => document.addEventListener("htmx:afterSettle", () => done(true), { once: true }));
 }"""
@@ -214,7 +216,7 @@ def tick_through(walk: Walk, button: str, last: str) -> None:
 
 def press_and_wait(walk: Walk, button: Locator) -> None:
     """Press, and wait until the page has drawn what came of it."""
-    walk.page.wait_for_timeout(550)  # the page takes a second tap within half a second for a slip of the thumb
+    walk.page.evaluate(HALF_A_SECOND_LATER)
     walk.page.evaluate(AWAIT_DRAWN)
     button.click()
     walk.page.evaluate("() => window.drawn")

@@ -9,6 +9,9 @@ from levelwind.core.spin.fit import fit_phase, fit_speed
 from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
 from levelwind.core.spin.shares import central_interval, draw_laws
 from levelwind.core.spin.verdict import spin_from_fit
+from tests.conftest import Figure
+from tests.full_size import cases
+from tests.simulations.held import share
 
 LAW, START = Law(0.4, 0.05, 0.003), 26.0
 STOP = float(time_between(LAW, START, 0.0))
@@ -120,12 +123,15 @@ def test_agreement_counts_neighbours() -> None:
     assert correlation_length(np.repeat(noise, 8)) == pytest.approx(8.0, rel=0.3)
 
 
-def test_intervals_from_ten_phases_allow_for_their_few() -> None:
+@pytest.mark.sampled
+def test_intervals_from_ten_phases_allow_for_their_few(figure: Figure) -> None:
     """Their scatter is known badly: by the normal law 0.80 of these intervals hold the truth, by Student's 0.85."""
     t, law, held = np.linspace(0.0, 9.0, 10), Law(0.8, 0.05, 0.002), []
-    for seed in range(150):
+    for seed in range(cases(30, 150)):
         rng = np.random.default_rng(seed)
         fit = fit_phase(t, turns_after(law, 20.0, t) + rng.normal(0, 0.01, len(t)))
         first = central_interval(draw_laws(fit, rng).start_rev_s)
         held.append(first.low <= 20.0 <= first.high)
-    assert 0.83 <= np.mean(held) <= 0.95
+    figure("first speeds from ten phases, intervals that hold the truth", len(held), share(held), "83 to 95 %")
+    least, most = cases((0.7, 1.0), (0.83, 0.95))
+    assert least <= np.mean(held) <= most
