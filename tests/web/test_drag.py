@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.core.codec import as_stored
 from levelwind.core.figures import Line
 from levelwind.core.quantities import NEWTONS_PER
 from levelwind.reference.families import families
@@ -419,7 +420,7 @@ def test_what_is_folded_away_is_not_worked_out_and_the_rest_is(client: Client, j
     assert "told-" not in shut.content.decode() and "Each face that slips" not in shut.content.decode()
     few, many = (told.context["page"].figures.fills for told in (shut, answer))
     for one, other in zip(few, many, strict=True):
-        assert one.at.run_in_N.as_dict() == pytest.approx(other.at.run_in_N.as_dict(), rel=1e-12)
+        assert as_stored(one.at.run_in_N) == pytest.approx(as_stored(other.at.run_in_N), rel=1e-12)
 
 
 def test_a_pull_straight_off_the_reel_is_put_past_the_guides_like_the_curve(client: Client, pull: Job) -> None:

@@ -72,8 +72,8 @@ class Quantity:
 
     ``value``, ``low`` and ``high`` share one unit, which the name of the field that holds them carries.
 
-    >>> Quantity(12.0, 10.0, 15.0).as_dict()
-    {'value': 12.0, 'low': 10.0, 'high': 15.0}
+    >>> Quantity(12.0, 10.0, 15.0).high
+    15.0
     """
 
     value: float
@@ -99,9 +99,6 @@ class Quantity:
         """
         ends = sorted((self.low * factor, self.high * factor))
         return Quantity(self.value * factor, ends[0], ends[1])
-
-    def as_dict(self) -> dict[str, float]:
-        return {"value": self.value, "low": self.low, "high": self.high}
 
 
 @dataclass(frozen=True, slots=True)

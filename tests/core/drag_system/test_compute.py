@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from levelwind.core.codec import as_stored
 from levelwind.core.drag.clamp import Thread, by_hand, pitch_radius_m
 from levelwind.core.drag.heat import ONE_PIECE_W_K, Lump
 from levelwind.core.drag.lever import Cam, Lever
@@ -83,8 +84,8 @@ def test_how_many_fills_are_computed_changes_no_interval() -> None:
         compute(GEARED, drag_tables(), np.random.default_rng(SEED), points=points).fills for points in (FEW, 61)
     )
     for one, other in zip(few, many, strict=True):
-        assert one.run_in_N.as_dict() == pytest.approx(other.run_in_N.as_dict(), rel=1e-12)
-        assert one.new_N.as_dict() == pytest.approx(other.new_N.as_dict(), rel=1e-12)
+        assert as_stored(one.run_in_N) == pytest.approx(as_stored(other.run_in_N), rel=1e-12)
+        assert as_stored(one.new_N) == pytest.approx(as_stored(other.new_N), rel=1e-12)
 
 
 def test_what_else_is_asked_changes_no_interval_of_the_drag() -> None:
@@ -287,7 +288,7 @@ def test_what_the_guides_add_is_taken_off_a_pull_read_past_them() -> None:
     read = Pull(Quantity(20.0 * bite, 19.0 * bite, 21.0 * bite), 100.0, "felt", past=bite)
     past = computed(GEARED, pull=read).pull
     assert straight is not None and past is not None
-    assert past.coefficient.mu.as_dict() == pytest.approx(straight.coefficient.mu.as_dict(), rel=1e-9)
+    assert as_stored(past.coefficient.mu) == pytest.approx(as_stored(straight.coefficient.mu), rel=1e-9)
 
 
 def test_a_spool_filled_to_the_rim_holds_no_more_than_fits() -> None:

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from levelwind.cli.main import main
+from levelwind.core.codec import as_stored
 from levelwind.core.drag.families import Drive, Family
 from levelwind.core.drag.model import stack_from_dict
 from levelwind.core.line import Line, Spool
@@ -79,11 +80,11 @@ def test_the_book_and_the_command_line_give_the_same_intervals(
     def alike(ours: dict[str, float], theirs: dict[str, float]) -> bool:
         return ours == pytest.approx(theirs, rel=1e-12)
 
-    assert alike(result.clamp_N.as_dict(), printed["clamp_N"])
-    assert alike(result.torque.run_in_Nm.as_dict(), printed["run_in_torque_Nm"])
-    assert alike(result.torque.new_Nm.as_dict(), printed["new_torque_Nm"])
+    assert alike(as_stored(result.clamp_N), printed["clamp_N"])
+    assert alike(as_stored(result.torque.run_in_Nm), printed["run_in_torque_Nm"])
+    assert alike(as_stored(result.torque.new_Nm), printed["new_torque_Nm"])
     for ours, theirs in zip(result.fills, printed["line"]["fills"], strict=True):
-        assert alike(ours.run_in_N.as_dict(), theirs["tension_N"])
+        assert alike(as_stored(ours.run_in_N), theirs["tension_N"])
     assert result.line is not None and result.run is not None
     assert result.line.told.parts_at_left_m == pytest.approx(printed["line"]["parts_at_left_m"], rel=1e-12)
-    assert alike(result.run.told.hottest_C.as_dict(), printed["run"]["hottest_C"])
+    assert alike(as_stored(result.run.told.hottest_C), printed["run"]["hottest_C"])
