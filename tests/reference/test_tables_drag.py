@@ -6,15 +6,15 @@ import pytest
 
 from levelwind.core.errors import InputError
 from levelwind.reference.gears import Edition, lewis_rows, lewis_y
-from levelwind.reference.lines import line_classes, typical_lines
+from levelwind.reference.lines import line_classes
 from levelwind.reference.materials import ASBESTOS, CONDITIONS, coefficient, friction_rows, known_materials, solids
 from levelwind.reference.springs import disc_spring, disc_springs
 
 
 def test_every_row_has_a_source_and_says_how_it_was_come_by() -> None:
     editions = [row for edition in Edition for row in lewis_rows(edition)]
-    rows = [*friction_rows(), *disc_springs(), *editions, *line_classes(), *typical_lines(), *solids().values()]
-    assert len(rows) == 66 + 44 + 64 + 11 + 26 + 22
+    rows = [*friction_rows(), *disc_springs(), *editions, *line_classes(), *solids().values()]
+    assert len(rows) == 66 + 44 + 64 + 11 + 22
     assert all(row.source and row.provenance for row in rows)
 
 
