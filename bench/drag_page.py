@@ -1,7 +1,7 @@
 """The drag page's real answer to a change against the bare core in the same run; ratios, so that any machine can tell.
 
 Wanted: a change seen within 100 ms, of which the page itself waits some for the next key and the browser needs some to
-draw. Timed here is the rest: the whole POST through Django, reading, reckoning, keeping and drawing, for a moved washer
+draw. Timed here is the rest: the whole POST through Django, reading, computing, keeping and drawing, for a moved washer
 with every fold shut, with each one open, and with all of them. The turns of the star move by a hair each time too, so
 that nothing the app keeps between two looks can answer: the worst a change can ask.
 """

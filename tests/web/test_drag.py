@@ -270,7 +270,7 @@ def pull(job: Job) -> Job:
     return job
 
 
-def test_a_pull_as_found_says_the_friction_and_it_is_reckoned_with(client: Client, pull: Job) -> None:
+def test_a_pull_as_found_says_the_friction_and_it_is_computed_with(client: Client, pull: Job) -> None:
     shown = client.get(URL).content.decode()
     assert "The pull says of woven carbon lining, greased: friction" in shown
     client.post(URL, _typed(client, do="pull-found"))

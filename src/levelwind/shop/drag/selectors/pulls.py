@@ -77,7 +77,7 @@ class PullMade:
 class Pulled:
     """What a pull says: the torque it means, the material it was taken to be of, the friction, what was known before.
 
-    ``here`` takes the faces to be as the stack says, and is what is reckoned with and remembered; ``any_condition``
+    ``here`` takes the faces to be as the stack says, and is what is computed with and remembered; ``any_condition``
     weighs them all. ``sharpened`` says that what was known before was kept for these very parts.
     ``parts`` are the shop's own among the washers read, ``done`` those whose figure this pull is in already.
     """

@@ -70,7 +70,7 @@ class DragProof:
 
     @property
     def guides_words(self) -> str:
-        """What the rod's guides add to all this, where they were reckoned with."""
+        """What the rod's guides add to all this, where they were counted."""
         if self.past_guides == 1:
             return ""
         return (
