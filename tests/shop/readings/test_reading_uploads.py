@@ -18,6 +18,7 @@ from levelwind.shop.readings.selectors.stored import bearing_heard, cautions_of,
 from levelwind.shop.readings.services import files as reading_files
 from levelwind.shop.readings.services.readings import reading_type, recording_upload
 from tests.core.spin import sounds
+from tests.full_size import cases
 from tests.jobs import a_job, a_pattern
 from tests.recordings.test_spin_file import film, table
 from tests.shop.readings.test_readings import a_log
@@ -102,8 +103,9 @@ def _one_clear_sentence(reading: Reading, data: bytes) -> None:
 
 
 @pytest.mark.limited
-def test_a_million_rows_are_read() -> None:
-    reading = _upload(_long_log(), "log.csv")
+@pytest.mark.sampled
+def test_up_to_a_million_rows_are_read() -> None:
+    reading = _upload(_long_log(cases(100_000, 1_000_000)), "log.csv")
     assert reading.refused == ""
     assert reading.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.0, abs=0.01)
 
@@ -240,6 +242,7 @@ def test_only_what_is_too_large_is_refused_and_not_kept(kind: str, file: Huge, m
 
 
 @pytest.mark.limited
+@pytest.mark.limited
 def test_a_large_upload_is_moved_and_never_whole_in_memory(media: Path) -> None:
     file = TemporaryUploadedFile("scale.csv", "text/csv", 0, None)
     file.file.write(_long_log(300_000))
@@ -257,7 +260,7 @@ def test_a_large_upload_is_moved_and_never_whole_in_memory(media: Path) -> None:
     assert reading.refused == "" and Path(reading.file.path).is_file()
 
 
-def _long_log(rows: int = 1_000_000) -> bytes:
+def _long_log(rows: int) -> bytes:
     """Four pulls, a thousand readings a second."""
     body = "".join(f"{i / 1000:.3f},{30 if i % 250_000 > 9000 else 0}.{i % 7}\n" for i in range(rows))
     return b"time (s),force (N)\n" + body.encode()

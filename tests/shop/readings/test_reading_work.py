@@ -343,7 +343,7 @@ from tests.jobs import a_job
 work_resume()
 if sys.argv[1] == "upload":
     from tests.shop.readings.test_reading_work import _long_log
-    recording_upload(job=a_job(), kind="pull", moment="found", file=_long_log(300_000))
+    recording_upload(job=a_job(), kind="pull", moment="found", file=_long_log(100_000))
     time.sleep(600)
 reading = Reading.objects.get()
 work_wait(reading.pk, 300)
