@@ -391,3 +391,58 @@ def test_the_json_is_the_designs_and_comes_back() -> None:
     assert set(pull["wobble_N"]) == {"value", "low", "high"}
     assert from_stored(PullResult, json.loads(json.dumps(as_stored(result)))) == result
     assert "a note from the reader" in stored["cautions"]
+
+
+@pytest.mark.parametrize("rate_hz", [1.0, 2.5, 5.0])
+def test_a_plain_wave_is_found_at_any_pace_of_the_spool(rate_hz: float) -> None:
+    """Seven per cent of 20 N at a steady hand. At 5 Hz it climbs by 44 N a second, the take-up by 52."""
+    pull = one(*drawn(wobble=1.4, period=1 / rate_hz, hz=100.0))
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.4, rel=0.01)
+    assert pull.wobble_period_s == pytest.approx(1 / rate_hz, rel=0.01)
+    assert pull.stick_slip is False
+
+
+def test_a_hand_that_goes_on_quicker_than_it_took_up_makes_no_warp_stick() -> None:
+    t, force = drawn(wobble=2.0, period=0.25, hz=60.0, seconds=7.0)
+    slow = np.where((t > 0.0) & (t < 1.518), np.clip(26.0 + 20.0 * (t - 1.518), 0, None), force)  # took up at 20 N/s
+    pull = one(t, slow)
+    assert pull.stick_slip is False
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(2.0, rel=0.05)
+
+
+def test_travel_in_metres_bounds_no_turns_a_second() -> None:
+    """Half a metre a second on a small spool: 4 turns a second, 8 a metre."""
+    t, force = drawn(hz=50.0, seconds=8.0, wobble=1.4, period=0.25)
+    pull = one(t, force, travel_m=0.5 * t)
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.4, rel=0.05)
+    assert pull.wobble_period_s == pytest.approx(0.25, rel=0.02)
+
+
+def test_sticking_and_a_wave_are_both_told() -> None:
+    t, force = drawn(hz=80.0, seconds=10.0, breakaway=25.0)
+    since = t - 1.5
+    saw = 8.0 * ((since * 4.0) % 1.0) / 0.85 * ((since * 4.0) % 1.0 < 0.85)
+    wave = 1.6 * np.sin(2 * np.pi * since / 1.7)
+    pull = one(t, np.where((since > 0.1) & (since < 9.9), 16.0 + saw + wave, force))
+    assert pull.stick_slip is True and pull.stick_slip_hz == pytest.approx(4.0, rel=0.1)
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.6, rel=0.2)
+    assert pull.wobble_period_s == pytest.approx(1.7, rel=0.1)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_tremor_of_the_hand_is_no_sticking(seed: int) -> None:
+    t, force = drawn(hz=40.0, noise=0.25, seed=seed)
+    pull = one(t, force + np.where((t > 1.6) & (t < 7.4), 0.14 * np.sin(2 * np.pi * 8.0 * t), 0.0))
+    assert pull.stick_slip is False
+
+
+def test_a_wave_read_too_seldom_is_not_told_and_that_is_said() -> None:
+    pull = one(*drawn(hz=8.0, seconds=8.0))
+    assert pull.wobble_N is None
+    assert any("more than 3.3 times a second would not show at 8.0 readings" in str(note) for note in pull.cautions)
+
+
+def test_sticking_of_which_few_readings_are_left_is_not_told() -> None:
+    pull = one(*drawn(wobble=1.4, period=0.2, hz=20.0))  # four readings a cycle: a saw would look the same
+    assert pull.stick_slip is None
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.4, rel=0.15)

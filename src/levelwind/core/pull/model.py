@@ -19,7 +19,8 @@ class Pull:
     wobble_N: Quantity | None = None
     """Half of peak to trough of the part that comes round once a turn."""
     wobble_period_s: float | None = None
-    stick_slip: bool = False
+    stick_slip: bool | None = False
+    """None where the log cannot tell: too few cycles, or too few readings in one."""
     stick_slip_hz: float | None = None
     fade_percent: Quantity | None = None
     """How much of the running drag was lost from the start of the steady slip to its end; negative where it grew."""

@@ -71,7 +71,7 @@ def _no_wobble(pull: Pull) -> str:
 
 
 def _stick_slip(pull: Pull) -> str:
-    if pull.start_s is None:
+    if pull.start_s is None or pull.stick_slip is None:
         return "not told"
     if not pull.stick_slip:
         return "none seen"

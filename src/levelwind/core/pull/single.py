@@ -6,12 +6,20 @@ from itertools import pairwise
 import numpy as np
 
 from levelwind.core.fitting import NINETY, FloatArray
-from levelwind.core.notes import Note, newtons
+from levelwind.core.notes import Note, newtons, plain
 from levelwind.core.pull.breakaway import find_breakaway
 from levelwind.core.pull.model import Pull
+from levelwind.core.pull.ridge import READINGS_A_TURN
 from levelwind.core.pull.stages import Rest, Stages
-from levelwind.core.pull.sticking import WARP_EXPLAINS, Sticking, find_sticking
-from levelwind.core.pull.turns import FEWEST_TURNS, Turning, fit_turning, spool_travel
+from levelwind.core.pull.sticking import FEWEST_CYCLES, WARP_EXPLAINS, Sticking, find_sticking
+from levelwind.core.pull.turns import (
+    FASTEST_TURNS_S,
+    FEWEST_TURNS,
+    Turning,
+    fit_line_turning,
+    fit_turning,
+    spool_travel,
+)
 from levelwind.core.quantities import Quantity
 
 UNSTEADY_HAND_PERCENT = 1.0
@@ -30,6 +38,8 @@ ZERO_UNKNOWN = 0.01
 """Part of the level; standard error of the zero where the log shows no slack line. Our choice."""
 FEW_SWINGS = 10
 """With too few cycles, the range of tension over this is the standard error of its level. Our choice."""
+ANOTHER_RATE = 0.7
+"""Turns of a wave over falls of tension below which it is not the sticking itself. Our choice."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,22 +57,34 @@ def measure(log: Log, stages: Stages) -> Pull:
     steady = slice(stages.settled, stages.let_go)
     along = log.time_s if log.travel_m is None else log.travel_m
     slope = take_up_slope(along, log.net_N, stages)
-    turning = _turning(along[steady], log.net_N[steady], slope, _lag(log.time_s[steady]))
-    sticking = find_sticking(
-        along[steady], log.net_N[steady], slope=slope, noise_N=log.rest.noise_N, warp=turning.explained
+    time, net = log.time_s[steady], log.net_N[steady]
+    lag = _lag(time)
+    by_spool, by_hand = (
+        fit_turning(along[steady], way, net, seconds=float(np.ptp(time)), lag=lag)
+        for way in (spool_travel(along[steady], net, slope), along[steady] - along[steady][0])
     )
+    line = fit_line_turning(time, net, lag)
+    sticking = find_sticking(
+        along[steady], net, slope=slope, noise_N=log.rest.noise_N, warp=by_spool.explained, line=line
+    )
+    turning = max(by_spool, by_hand, key=lambda way: way.explained)
+    if line is not None and turning.explained < WARP_EXPLAINS:
+        turning = line
     running = _sticking_level(log, stages, sticking) if sticking.sticks else _level(turning, log.rest)
     breakaway = _breakaway(log, stages, running)
-    seconds = float(log.time_s[steady][-1] - log.time_s[steady][0])
-    whole = not sticking.sticks and turning.turns >= FEWEST_TURNS
+    seconds = float(np.ptp(time))
+    wave: tuple[Turning | None, float] = (turning, seconds)
+    if sticking.sticks:
+        wave = _beneath(time, net, sticking, line)
+    wobble, period = _wobble(*wave)
     return Pull(
         start_s=float(log.time_s[stages.start]),
         end_s=float(log.time_s[stages.end - 1]),
         breakaway_N=breakaway,
         running_N=running,
         startup_ratio=ratio(breakaway, running),
-        wobble_N=_wobble(turning) if whole else None,
-        wobble_period_s=seconds / turning.turns if whole else None,
+        wobble_N=wobble,
+        wobble_period_s=period,
         stick_slip=sticking.sticks,
         stick_slip_hz=len(sticking.falls) / seconds if sticking.sticks and sticking.falls else None,
         fade_percent=None if sticking.sticks else _fade(turning),
@@ -72,17 +94,18 @@ def measure(log: Log, stages: Stages) -> Pull:
     )
 
 
-def _turning(along: FloatArray, net_N: FloatArray, slope: float, lag: int) -> Turning:
-    """What comes round once a turn of the spool.
-
-    A take-up read too slowly gives a wrong slope, and with it a wrong travel of the spool: where only the hand's own
-    travel shows a warp, that counts.
-    """
-    first = fit_turning(along, spool_travel(along, net_N, slope), net_N, lag)
-    if first.explained > WARP_EXPLAINS:
-        return first
-    second = fit_turning(along, along - along[0], net_N, lag)
-    return second if second.explained > WARP_EXPLAINS else first
+def _beneath(
+    time_s: FloatArray, net_N: FloatArray, sticking: Sticking, line: Turning | None
+) -> tuple[Turning | None, float]:
+    """The wave that the drag has beside its sticking, and the seconds it was followed for: in the cycles' means."""
+    if line is not None and line.turns < ANOTHER_RATE * len(sticking.falls):
+        return line, float(np.ptp(time_s))
+    edges = [peak for peak, _ in sticking.falls]
+    if len(edges) <= FEWEST_CYCLES:
+        return None, 0.0
+    middles = np.array([float(np.mean(time_s[a:b])) for a, b in pairwise(edges)])
+    means = np.array([float(np.mean(net_N[a:b])) for a, b in pairwise(edges)])
+    return fit_line_turning(middles, means, 1, averaged=1.0), float(np.ptp(middles))
 
 
 def take_up_slope(along: FloatArray, net_N: FloatArray, stages: Stages) -> float:
@@ -162,9 +185,13 @@ def _breakaway(log: Log, stages: Stages, running: Quantity) -> Quantity:
     )
 
 
-def _wobble(turning: Turning) -> Quantity:
+def _wobble(turning: Turning | None, seconds: float) -> tuple[Quantity | None, float | None]:
+    """Half of peak to trough, and the seconds of one turn."""
+    if turning is None or turning.turns < FEWEST_TURNS:
+        return None, None
     value, error = turning.half_span()
-    return Quantity(value, max(value - NINETY * error, 0.0), value + NINETY * error)
+    wide = NINETY * error
+    return Quantity(value, max(value - wide, 0.0), value + wide), seconds / turning.turns
 
 
 def _fade(turning: Turning) -> Quantity:
@@ -200,6 +227,11 @@ def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking,
     if 0 < turning.turns < FEWEST_TURNS:
         few = "fewer than two turns were drawn, too few to tell a warped washer from a change of the drag"
         notes.append(Note.of("few_turns", few))
+    hz = 1 / float(np.median(np.diff(log.time_s)))
+    if turning.turns == 0 and hz < READINGS_A_TURN * FASTEST_TURNS_S:
+        seldom = "a wave that comes round more than {most} times a second would not show at {hz} readings a second"
+        slow = plain(hz / READINGS_A_TURN, decimals=1), plain(hz, decimals=1)
+        notes.append(Note.of("wave_too_quick", seldom, most=slow[0], hz=slow[1]))
     if sticking.doubtful:
         unsure = "tension comes and goes, and whether it sticks or only wobbles is not told for sure"
         notes.append(Note.of("sticking_unsure", unsure))

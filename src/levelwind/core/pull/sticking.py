@@ -1,35 +1,69 @@
-"""Whether the spool sticks and slips: how much of the time tension climbs as fast as it did in the take-up.
+"""Whether the spool sticks and slips.
 
 While the spool stands still, tension climbs at the take-up's rate. In steady slip it climbs only as fast as the drag's
 own unevenness makes it. So the climbs in steady slip, over what the take-up's rate would have made of the whole time,
-are the share of the time that the spool stands still, at any stiffness of line and any speed of hand. The wave of a
-warped washer seldom comes to so much: a sinusoid whose steepest climb just stops the spool comes to 1/π.
+are the share of the time that the spool stands still, if the hand goes on as it took up.
 
-Where a soft line brings a warp near that, the shape of the wave tells the two apart. Over the spool's own travel a warp
-is a sinusoid; sticking, in which the spool does not travel while tension climbs, is a row of steps. A log with enough
-readings in a cycle shows the slow climbs and quick falls of sticking by the clock as well, however fast the take-up
-was."""
+A hand that goes on faster makes every climb of a warp as steep as the take-up was. The shape of the mean cycle tells
+the two apart: sticking climbs slowly and falls at once, a warp does so only on soft line, and then it is a sinusoid
+over the spool's own travel. A log of few cycles, or of few readings in each, shows no shape: unless tension climbs so
+little that the spool cannot stand still, it is not told.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
 
 from levelwind.core.fitting import FloatArray
+from levelwind.core.pull.turns import Turning
 
-STICKS_ABOVE = 0.26
-"""Share of the time standing still from which the drag is said to stick. Set on simulated drags."""
 NO_WARP_ABOVE = 0.45
 """Share that no warp reaches: with a wave so steep the spool itself stands still. Set on simulated drags."""
-WARP_EXPLAINS = 0.9
-"""Part of tension's coming and going that a sinusoid explains if it is a warp's, and sticking's is not. Set on
-simulated drags."""
-CLIMBING_SHARE, CLIFFS, CLIFF_READINGS = 0.8, 4, 5
-"""Share of the time spent climbing from which a wave is one of sticking, if so many falls were seen with so many
-readings each. Set on simulated drags: fewer do not show the shape."""
+WARP_EXPLAINS, WARP_CLIMBS = 0.9, 0.5
+"""Part of tension's coming and going that a sinusoid over the spool's travel explains if it is a warp's, and the climb
+over the take-up's that such a warp does not reach. Set on simulated drags."""
+FEWEST_CYCLES, FEWEST_READINGS = 6, 5.8
+"""Cycles, and readings in each, from which their shape is told. Our choice: fewer do not show it (six, and what a
+count may be short of it)."""
+CLIMBS, RISES, CLIFF = 0.55, 0.56, 0.82
+"""A cycle is one of sticking if it climbs at the first part of the take-up's rate and rises for the second part of its
+time; or if it rises for the third, however quick the take-up was. Set on simulated logs."""
+FEW_RISE = (0.9, 0.6)
+"""Shares of the time that tension climbs from which a spool stuck once or twice, standing still for as much as
+``DOUBTFUL`` says. Our choice."""
 DOUBTFUL = (0.15, 0.36)
-"""Shares between which one reading alone should not be trusted, unless a warp explains it. Set on simulated drags."""
+"""Shares of standing still between which one reading alone should not be trusted, where no wave explains so much as
+``WARP_EXPLAINS``. Set on simulated drags."""
+QUICKER = 1.4
+"""Falls of tension over the turns of a wave from which they are another matter. Our choice."""
+STICKS_ABOVE, LEAST_RISES = 0.26, 0.52
+"""Share of standing still, and share of a cycle that rises, from which cycles that no line follows are sticking: a
+warp's are even. Set on simulated drags."""
 TURNING_NOISE, TURNING_PART = 5.0, 0.03
 """A turn of tension counts if it is so many deviations of noise and this part of the median tension. Our choice."""
+_SHORTEST = 0.05
+"""Part of a cycle that a climb takes at the least: a guard against dividing by nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cycles:
+    """One climb and fall of tension after another."""
+
+    count: float
+    readings: float
+    """Readings in one of them."""
+    rises: float
+    """Share of the mean cycle that rises; a half where there is none."""
+    climbs: float
+    """How fast tension climbs then over how fast it did in the take-up."""
+
+    @property
+    def shown(self) -> bool:
+        return self.count >= FEWEST_CYCLES and self.readings >= FEWEST_READINGS
+
+    @property
+    def stick(self) -> bool:
+        return self.rises > CLIFF or (self.rises > RISES and self.climbs > CLIMBS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,32 +76,57 @@ class Sticking:
     """The samples from and to which tension fell."""
     warp: float
     """Part of the coming and going that a sinusoid over the spool's travel explains."""
-    climbing: float
-    """Share of the time spent climbing, from the first turning point to the last; a half where there is none."""
-    readings: float
-    """Readings in one climb and fall."""
+    turned: Cycles
+    """Between the points at which tension turns."""
+    line: Cycles | None
+    """Those of a narrow line."""
+    line_explains: float
 
     @property
-    def sticks(self) -> bool:
-        if self.warp > WARP_EXPLAINS:
-            return self.share > NO_WARP_ABOVE
-        shape_seen = len(self.falls) >= CLIFFS and self.readings >= CLIFF_READINGS
-        return self.share > STICKS_ABOVE or (shape_seen and self.climbing > CLIMBING_SHARE)
+    def sticks(self) -> bool | None:
+        """None where the log cannot tell."""
+        cycles = [self.turned] if self.line is None else [self.turned, self.line]
+        if self.warp > WARP_EXPLAINS and max(each.climbs for each in cycles) < WARP_CLIMBS:
+            return False
+        apart = self.turned.count > QUICKER * (self.line.count if self.line else 0.0)
+        if any(each.shown and each.stick for each in cycles):
+            return True
+        if apart and self.turned.shown and self.share > STICKS_ABOVE and self.turned.rises > LEAST_RISES:
+            return True
+        if any(each.shown for each in cycles) and (self.turned.shown or not apart or self.share < DOUBTFUL[0]):
+            return False
+        climbs = max(self.share, self.line.climbs if self.line else 0.0)
+        stood = self.share > NO_WARP_ABOVE or any(
+            self.share > share and self.turned.rises > rises for share, rises in zip(DOUBTFUL, FEW_RISE, strict=True)
+        )
+        return True if stood else None if climbs > DOUBTFUL[0] else False
 
     @property
     def doubtful(self) -> bool:
-        return DOUBTFUL[0] < self.share < DOUBTFUL[1] and self.warp < WARP_EXPLAINS
+        between = DOUBTFUL[0] < self.share < DOUBTFUL[1]
+        return self.sticks is None or (between and max(self.warp, self.line_explains) < WARP_EXPLAINS)
 
 
-def find_sticking(along: FloatArray, net_N: FloatArray, *, slope: float, noise_N: float, warp: float) -> Sticking:
-    """Climbs and falls over the steady slip; ``slope`` is the take-up's in N per unit of ``along`` (s or m)."""
-    turns = _turning_points(net_N, max(TURNING_NOISE * noise_N, TURNING_PART * float(np.median(net_N))))
-    changes, lengths = np.diff(net_N[turns]), np.diff(turns)
-    climbed = float(changes[changes > 0].sum())
-    share = climbed / (slope * float(along[-1] - along[0])) if slope > 0 else 0.0
-    falls = tuple((turns[i], turns[i + 1]) for i in np.flatnonzero(changes < 0).tolist())
-    climbing = float(lengths[changes > 0].sum() / lengths.sum()) if len(lengths) else 0.5
-    return Sticking(share, falls, warp, climbing, float(lengths.sum()) / max(len(falls), 1))
+def find_sticking(
+    along: FloatArray, net_N: FloatArray, *, slope: float, noise_N: float, warp: float, line: Turning | None
+) -> Sticking:
+    """Climbs and falls over the steady slip; ``slope`` is the take-up's in N per unit of ``along`` (s or m).
+
+    ``warp`` is how much a sinusoid over the spool's travel explains, ``line`` the wave followed over the clock.
+    """
+    points = _turning_points(net_N, max(TURNING_NOISE * noise_N, TURNING_PART * float(np.median(net_N))))
+    changes, lengths = np.diff(net_N[points]), np.diff(points)
+    taken_up = slope * float(along[-1] - along[0])
+    share = float(changes[changes > 0].sum()) / taken_up if slope > 0 else 0.0
+    falls = tuple((points[i], points[i + 1]) for i in np.flatnonzero(changes < 0).tolist())
+    rises = float(lengths[changes > 0].sum() / lengths.sum()) if len(lengths) else 0.5
+    turned = Cycles(len(falls), float(lengths.sum()) / max(len(falls), 1), rises, share / max(rises, _SHORTEST))
+    if line is None:
+        return Sticking(share, falls, warp, turned, None, 0.0)
+    rises = line.rising()
+    climbs = 2.0 * line.half_span()[0] * line.turns / max(rises, _SHORTEST) / taken_up if slope > 0 else 0.0
+    lined = Cycles(line.turns, len(net_N) / line.turns, rises, climbs)
+    return Sticking(share, falls, warp, turned, lined, line.explained)
 
 
 def _turning_points(values: FloatArray, least: float) -> list[int]:

@@ -3,7 +3,7 @@
 While the line stretches, the spool lags behind the hand: it has turned by the hand's travel less tension over the
 line's stiffness. The take-up shows that stiffness, so tension can be laid out over the spool's travel instead of the
 clock; there a warp is the sinusoid that it is on the washer. What is left of the hand's unsteadiness is followed as a
-slow change of phase.
+slow change of phase. Where that explains little, the wave is followed as a narrow line over the clock.
 """
 
 from dataclasses import dataclass
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from levelwind.core.fitting import FloatArray, LinearFit, fit_linear
+from levelwind.core.pull.ridge import AVERAGED, Line, follow_line
 
 FEWEST_TURNS = 2.0
 """Turns; fewer cannot be told from a slow change of the drag. Our choice."""
@@ -45,10 +46,19 @@ choice."""
 _STEPS, _MOST_STEP = 6, 0.3
 """Gauss-Newton steps in a round, and how far one may change a coefficient, in turns. Our choice: the next turn is out
 of reach."""
+_HALVINGS = (1.0, 0.5, 0.25, 0.125)
+"""Parts of a Gauss-Newton step that are tried. Our choice: a step that must be smaller gains nothing."""
 SHAPE_POINTS = 120
 """Places round one turn at which the wave is given: every three degrees."""
 OVERTONE_READINGS = 10
 """Readings a turn from which the first overtone is fitted too. Our choice: fewer do not show it."""
+LINE_ORDERS, READINGS_AN_ORDER = 6, 2.5
+"""Orders that make up the shape of a wave followed as a line at the most, and readings a turn for each. Our choice."""
+ORDER_SEEN = 3.0
+"""Standard errors that an order must reach to be a part of that shape. Our choice: noise makes a wave no higher."""
+SHAPE_ERROR = 0.035
+"""Part of the wave's height by which its size is unsure beside noise: orders that are not fitted, and a hand that is
+not followed. Set on simulated logs."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,18 +72,30 @@ class Turning:
     """How many turns the steady slip lasted; 0 where nothing comes round."""
     explained: float = 0.0
     """Part of the drag's unevenness that comes round; 0 where too few turns were drawn to tell."""
+    line: Line | None = None
+    """The narrow line it was followed by, where no one law of the hand fits."""
 
     def wave(self) -> FloatArray:
         """Tension in N over the mean, round one turn."""
         return np.asarray(self.shape @ self.fit.values[2 : 2 + self.shape.shape[1]], dtype=np.float64)
 
+    def rising(self) -> float:
+        """Share of a turn, parts of 1, from the wave's trough up to its top."""
+        wave = self.wave()
+        return float((np.argmax(wave) - np.argmin(wave)) % SHAPE_POINTS) / SHAPE_POINTS
+
     def half_span(self) -> tuple[float, float]:
         """Half of peak to trough in N, and its standard error."""
         wave = self.wave()
+        if self.line is not None:
+            first = np.hypot(self.fit.values[2], self.fit.values[2 + self.shape.shape[1] // 2])
+            half = float(np.ptp(wave) / 2 * self.line.half_N / first)
+            return half, float(np.hypot(self.line.error_N, SHAPE_ERROR * half))
         top, bottom = int(np.argmax(wave)), int(np.argmin(wave))
         gradient = np.zeros(len(self.fit.values))
         gradient[2 : 2 + self.shape.shape[1]] = (self.shape[top] - self.shape[bottom]) / 2
-        return float(wave[top] - wave[bottom]) / 2, self.fit.error(gradient)
+        half = float(wave[top] - wave[bottom]) / 2
+        return half, float(np.hypot(self.fit.error(gradient), SHAPE_ERROR * half))
 
 
 def spool_travel(along: FloatArray, net_N: FloatArray, slope: float) -> FloatArray:
@@ -82,20 +104,17 @@ def spool_travel(along: FloatArray, net_N: FloatArray, slope: float) -> FloatArr
     return np.asarray(lagged - lagged[0])
 
 
-def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, lag: int) -> Turning:
+def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, *, seconds: float, lag: int) -> Turning:
     """Fit level, slope along ``along`` and, where one stands out, a part that comes round with ``travel``.
 
-    ``lag`` is up to how many readings apart the unevenness is correlated.
+    The stretch took ``seconds``; ``lag`` is up to how many readings apart the unevenness is correlated.
     """
-    x = (along - along[0]) / (along[-1] - along[0]) - 0.5
-    plain = np.column_stack([np.ones_like(x), x])
+    x, plain = _level_and_slope(along)
     bare = fit_linear(plain, net_N, lag=lag)
     place = travel / (travel[-1] - travel[0])  # from −1/2 to 1/2, so that a bend changes no turns in the mean
     place = place - (place[0] + place[-1]) / 2
-    length = float(along[-1] - along[0])
-    found = _strongest(
-        place, x, bare.residuals, most=min(FASTEST_PER_READING * len(along) / length, FASTEST_TURNS_S) * length
-    )
+    most = min(FASTEST_PER_READING * len(along), FASTEST_TURNS_S * seconds)
+    found = _strongest(place, x, bare.residuals, most=most)
     if found is None:
         return Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0)
     turns, phase = found[0], found[0] * (place + found[1] * place**2)
@@ -107,6 +126,35 @@ def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, lag: i
     turning = Turning(fit, _waves(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders), turns, explained)
     large = turning.half_span()[0] > SMALLEST_SHARE * abs(float(fit.values[0]))
     return turning if large else Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0)
+
+
+def fit_line_turning(time_s: FloatArray, net_N: FloatArray, lag: int, *, averaged: float = AVERAGED) -> Turning | None:
+    """The same by a narrow line followed over the clock; None where none stands out.
+
+    Each reading is an average over the part ``averaged`` of the time between readings.
+    """
+    x, plain = _level_and_slope(time_s)
+    bend = np.column_stack([plain, x**2])
+    uneven = net_N - bend @ np.linalg.lstsq(bend, net_N, rcond=None)[0]
+    line = follow_line(time_s, uneven, averaged)
+    if line is None or not line.stands_out or line.half_N < SMALLEST_SHARE * abs(float(np.mean(net_N))):
+        return None
+    readings = len(time_s) / line.turns
+    orders = np.arange(1, 1 + int(np.clip(readings / READINGS_AN_ORDER, 1, LINE_ORDERS)))
+    fit = fit_linear(np.column_stack([plain, _waves(line.phase, orders)]), net_N, lag=lag)
+    heights = np.hypot(*fit.values[2:].reshape(2, -1))
+    errors = np.sqrt(np.diag(fit.sandwich)[2:].reshape(2, -1).max(axis=0))
+    orders = orders[(heights > ORDER_SEEN * errors) | (orders == 1)]
+    fit = fit_linear(np.column_stack([plain, _waves(line.phase, orders)]), net_N, lag=lag)
+    shape = _waves(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders)
+    explained = 1 - float(np.var(fit.residuals) / np.var(uneven))
+    return Turning(fit, shape, line.turns, explained, line)
+
+
+def _level_and_slope(along: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Places from −1/2 to 1/2, and the columns of a level and a slope over them."""
+    x = (along - along[0]) / (along[-1] - along[0]) - 0.5
+    return x, np.column_stack([np.ones_like(x), x])
 
 
 def _waves(turns: FloatArray, orders: np.ndarray) -> FloatArray:
@@ -167,10 +215,30 @@ def _follow_hand(place: FloatArray, residuals: FloatArray, turns: float, bend: f
         bends = np.zeros(basis.shape[1])
         bends[:2] = np.linalg.lstsq(line, phase - phase.mean(), rcond=None)[0]
         bends[2:] = np.linalg.lstsq(basis[:, 2:], phase - line @ bends[:2], rcond=None)[0]
-        for _ in range(_STEPS):
-            bends = bends + _phase_step(basis, bends, residuals, noise / free)
-        phase = basis @ bends
+        phase = basis @ _settled(basis, bends, residuals, noise / free)
     return abs(float(phase[-1] - phase[0])) * len(place) / (len(place) - 1), phase
+
+
+def _settled(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> FloatArray:
+    """The phase's coefficients after Gauss-Newton steps, each halved until it makes the fit better."""
+    least = _misfit(basis, bends, residuals, hold)
+    for _ in range(_STEPS):
+        step = _phase_step(basis, bends, residuals, hold)
+        for shrink in _HALVINGS:
+            misfit = _misfit(basis, bends + shrink * step, residuals, hold)
+            if misfit < least:
+                break
+        else:
+            break
+        bends, least = bends + shrink * step, misfit
+    return bends
+
+
+def _misfit(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> float:
+    """Sum of squares that the wave leaves, and that of the prior."""
+    wave = _waves(basis @ bends, np.array([1]))
+    left = residuals - wave @ np.linalg.lstsq(wave, residuals, rcond=None)[0]
+    return float(left @ left + (hold * bends) @ (hold * bends))
 
 
 def _phase_step(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> FloatArray:

@@ -99,15 +99,22 @@ def _together(result: PullResult, unit: str) -> Found:
     """The averages that the list of readings and the proof sheet show too."""
     per, count = 1 / NEWTONS_PER[unit], len(result.pulls)
     ratio = average(result, "startup_ratio")
-    sticking = sum(pull.stick_slip for pull in result.pulls)
+    sticking = sum(pull.stick_slip is True for pull in result.pulls)
     numbers = (
         Number(BREAKAWAY, average(result, "breakaway_N").scaled(per), unit),
         Number(RUNNING, average(result, "running_N").scaled(per), unit),
         Number(RATIO, ratio),
-        Number("Stick-slip", None, words=f"in {sticking} of {count}" if sticking else "none seen", reported=True),
+        Number("Stick-slip", None, words=_in_how_many(result), reported=_in_how_many(result) != "not told"),
     )
     how = f"the sum over the {count} pulls ÷ {count}; the range is no narrower than their disagreement allows."
     return Found(f"All {count} pulls", _meaning(ratio, bool(sticking)), numbers, steps=(Step("Averages", how),))
+
+
+def _in_how_many(result: PullResult) -> str:
+    told = [pull.stick_slip for pull in result.pulls]
+    if any(told):
+        return f"in {told.count(True)} of {len(told)}"
+    return "none seen" if False in told else "not told"
 
 
 def _pull(pull: Pull, unit: str, sample_hz: float | None, name: str = "") -> Found:
@@ -119,14 +126,14 @@ def _pull(pull: Pull, unit: str, sample_hz: float | None, name: str = "") -> Fou
         Number(RUNNING, pull.running_N.scaled(per), unit),
         Number(RATIO, pull.startup_ratio),
         Number("Wobble once a turn, either side", wobble, unit, *_no_wobble(pull)),
-        Number("Stick-slip", None, "", _sticking(pull), reported=not typed),
+        Number("Stick-slip", None, "", _sticking(pull), reported=not typed and pull.stick_slip is not None),
         Number("Fade over the pull", pull.fade_percent, "%", _no_fade(pull)),
     )
     steps = _typed_steps(pull) if typed else _pull_steps(pull, unit, sample_hz)
     cautions = tuple(note.words(unit) for note in pull.cautions)
     broke, ran = (_value(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
     line = f"{broke} to start, {ran} to run" if name else ""
-    return Found(name, _meaning(pull.startup_ratio, pull.stick_slip), numbers, (), steps, cautions, line)
+    return Found(name, _meaning(pull.startup_ratio, bool(pull.stick_slip)), numbers, (), steps, cautions, line)
 
 
 def _no_wobble(pull: Pull) -> tuple[str, bool]:
@@ -145,7 +152,7 @@ def _no_fade(pull: Pull) -> str:
 
 
 def _sticking(pull: Pull) -> str:
-    if pull.start_s is None:
+    if pull.start_s is None or pull.stick_slip is None:
         return "not told"
     if not pull.stick_slip:
         return "none seen"
