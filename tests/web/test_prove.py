@@ -7,6 +7,7 @@ from django.test.utils import CaptureQueriesContext
 
 from levelwind.core import spin
 from levelwind.core.codec import as_stored
+from levelwind.core.spin.report import meaning
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
 from levelwind.shop.readings.selectors.readings import readings_of
 from tests.jobs import a_job, a_pattern
@@ -45,7 +46,7 @@ def test_both_spins_are_drawn_over_one_another_with_what_took_the_speed(client: 
     assert page.count("<polyline") == 2 and "at rest</span>" in page
     assert "What took the spool’s speed away" in page and page.count('class="part as-left"') == 3
     assert "less dry friction" in page
-    assert f"As left, {readings_of(job).shares[-1].meaning.words}." in page
+    assert f"As left, {meaning(readings_of(job).apart['left']).words}." in page
 
 
 def test_only_a_stop_watch_draws_nothing_and_says_what_it_can(client: Client, pattern: Pattern) -> None:

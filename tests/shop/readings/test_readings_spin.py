@@ -30,7 +30,7 @@ def test_a_table_as_found_and_as_left_gives_its_time_and_what_took_the_speed_awa
     first = readings.pair("first_speed")
     assert first and first.difference == "the flick's, not the reel's"
     assert "free spin" in readings.verdict and "less dry friction" in readings.verdict
-    assert [share.moment for share in readings.shares] == ["found", "left"]
+    assert list(readings.apart) == ["found", "left"]
 
 
 def test_the_shares_are_a_pair_only_where_both_recordings_tell_them() -> None:
@@ -39,7 +39,7 @@ def test_the_shares_are_a_pair_only_where_both_recordings_tell_them() -> None:
     a_spin(job, "left")
     readings = readings_of(job)
     assert "Lost to oil" not in [pair.name for pair in readings.pairs]
-    assert [share.moment for share in readings.shares] == ["left"]
+    assert list(readings.apart) == ["left"]
     assert "free spin 11.0 to" in readings.verdict
 
 

@@ -38,6 +38,11 @@ class Shares:
     def parts(self) -> tuple[Quantity, Quantity, Quantity]:
         return self.dry, self.oil, self.air
 
+    @property
+    def percents(self) -> dict[str, Quantity]:
+        """By ``LOSS_NAMES``, in percent."""
+        return {name: part.scaled(100.0) for name, part in zip(LOSS_NAMES, self.parts, strict=True)}
+
 
 @dataclass(frozen=True, slots=True)
 class SpeedCurve:

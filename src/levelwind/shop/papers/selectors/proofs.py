@@ -7,6 +7,7 @@ from typing import Any
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import NEAR_EMPTY, STRIKE_SHARES, STRIKE_WORDS
 from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.core.spin.report import meaning
 from levelwind.shop.drag.selectors.plans import plan_stack
 from levelwind.shop.drag.selectors.pulls import pull_made
 from levelwind.shop.drag.selectors.reels import reel_of
@@ -138,10 +139,11 @@ def spool_now(readings: Readings, *, for_owner: bool = False) -> str:
 
     What to look for is for the bench; the owner's sheet says what was measured.
     """
-    if not readings.shares:
+    if not readings.apart:
         return ""
-    last = readings.shares[-1]
-    return f"{AS[last.moment].capitalize()}, {last.meaning.says if for_owner else last.meaning.words}"
+    moment, spin = list(readings.apart.items())[-1]
+    means = meaning(spin)
+    return f"{AS[moment].capitalize()}, {means.says if for_owner else means.words}"
 
 
 def in_a_sentence(words: str) -> str:

@@ -152,16 +152,12 @@ def reading_row(pair: Pair) -> proof_paper.Reading:
 
 def loss_shares(readings: Readings) -> tuple[proof_paper.LossShare, ...]:
     """What took the spool's speed away, at either moment or both, in percent."""
-    by_moment = {each.moment: dict(each.bars) for each in readings.shares}
-    found, left = by_moment.get("found", {}), by_moment.get("left", {})
+    shares = {moment: spin.energy_share.percents for moment, spin in readings.apart.items() if spin.energy_share}
+    found, left = shares.get("found", {}), shares.get("left", {})
     return tuple(
-        proof_paper.LossShare(name, percent(found.get(name)), percent(left.get(name)), readings.share_difference(name))
+        proof_paper.LossShare(name, found.get(name), left.get(name), readings.share_difference(name))
         for name in found or left
     )
-
-
-def percent(share: Quantity | None) -> Quantity | None:
-    return share.scaled(100.0) if share else None
 
 
 def beside_others(others: Others) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """What a job's readings say, as found beside as left."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeVar
 
 from django.db.models import QuerySet
@@ -15,7 +15,7 @@ from levelwind.core.pull.report import verdict as pull_verdict
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin import Spin, SpinResult
 from levelwind.core.spin.model import LOSS_NAMES
-from levelwind.core.spin.report import Meaning, longest, meaning
+from levelwind.core.spin.report import longest
 from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import Limit, limits_of
@@ -64,22 +64,6 @@ class Pair:
 
 
 @dataclass(frozen=True, slots=True)
-class LossShares:
-    """What took a spool's speed away, in parts of one, and what that says of it in a sentence."""
-
-    moment: str
-    """ "found" or "left"."""
-    meaning: Meaning
-    dry: Quantity
-    oil: Quantity
-    air: Quantity
-
-    @property
-    def bars(self) -> tuple[tuple[str, Quantity], ...]:
-        return tuple(zip(LOSS_NAMES, (self.dry, self.oil, self.air), strict=True))
-
-
-@dataclass(frozen=True, slots=True)
 class Readings:
     """All of a job's readings. ``latest`` by kind and moment: the newest not struck out that gave a number.
 
@@ -92,7 +76,8 @@ class Readings:
     pairs: tuple[Pair, ...]
     verdicts: tuple[str, ...]
     cautions: tuple[str, ...]
-    shares: tuple[LossShares, ...] = ()
+    apart: Mapping[str, Spin] = field(default_factory=dict)
+    """By moment, the longest spin that tells dry friction, oil and air apart."""
 
     @property
     def verdict(self) -> str:
@@ -131,7 +116,7 @@ def readings_of(job: Job, unit: str = "N") -> Readings:
     notes = dict.fromkeys((*refusals, *_pull_cautions(pulls), *_spin_cautions(spins)))
     cautions = tuple(note.words(unit) for note in notes)
     shown = tuple(pair for pair in pairs if pair.found or pair.left)
-    return Readings(every, latest, shown, words, cautions, _shares(spins))
+    return Readings(every, latest, shown, words, cautions, _told_apart(spins))
 
 
 def gave_a_number(row: Reading) -> bool:
@@ -214,11 +199,10 @@ def _spin_pairs(spins: Spins) -> Iterator[Pair]:
     found_speed, left_speed = (spin.initial_rev_s if spin else None for spin in (before, after))
     of_flick = "the flick's, not the reel's"
     yield Pair("first_speed", "First speed", "rev/s", found_speed, left_speed, no_work=of_flick)
-    shares = _shares(spins)
-    if len(shares) == len(MOMENTS):
-        found, left = (dict(each.bars) for each in shares)
-        for name in found:
-            yield Pair(name, f"Lost to {name}", "%", found[name].scaled(100.0), left[name].scaled(100.0))
+    if before and after and before.energy_share and after.energy_share:
+        found, left = before.energy_share.percents, after.energy_share.percents
+        for name in LOSS_NAMES:
+            yield Pair(name, f"Lost to {name}", "%", found[name], left[name])
 
 
 def spin_time(result: SpinResult | None) -> Quantity | None:
@@ -231,10 +215,9 @@ def _longest(result: SpinResult | None) -> Spin | None:
     return longest(result) if result and result.spins else None
 
 
-def _shares(spins: Spins) -> tuple[LossShares, ...]:
+def _told_apart(spins: Spins) -> dict[str, Spin]:
     longs = ((moment, _longest(spins[moment])) for moment in MOMENTS)
-    shares = ((moment, meaning(spin), spin.energy_share) for moment, spin in longs if spin)
-    return tuple(LossShares(when, means, share.dry, share.oil, share.air) for when, means, share in shares if share)
+    return {moment: spin for moment, spin in longs if spin and spin.energy_share}
 
 
 def _pull_cautions(pulls: Results) -> Iterator[Note]:
