@@ -443,3 +443,11 @@ def test_what_was_written_is_what_is_read(forces: list[float], separator: str, c
     text = "\n".join([f"time_s{separator}force_N", *rows])
     log = read(text.replace(".", ",") if comma else text)
     assert log.force_N == pytest.approx([float(f"{f:.4f}") for f in forces], abs=1e-9)
+
+
+def test_pounds_and_ounces_in_one_cell() -> None:
+    """16 ounces a pound of 4.4482216 N (BIPM, The International System of Units; NIST SP 811, appendix B.8)."""
+    rows = "".join(f"{0.1 * i:.1f},{i}lb {7.9 if i else 0}oz\n" for i in range(20))
+    log = read_force_log(f"time (s),weight\n{rows}".encode())
+    assert log.unit_found == "lbf"
+    assert log.force_N[4] == pytest.approx((4 + 7.9 / 16) * 4.4482216, rel=1e-6)

@@ -20,6 +20,7 @@ from tests.full_size import cases
         ("t [s];Drehzahl [U/min]\n0,0;1200\n0,5;1080,6\n1,0;960\n", [20, 18.01, 16]),
         ("time ms\tomega rad/s\n0\t62.8318530718\n500\t31.4159265359\n1000\t0\n", [10, 5, 0]),
         ("logger 7\nbattery ok\n\ntime,rpm\n0,600\n1,300\n2,0\n", [10, 5, 0]),
+        ("time_s,speed_rev_s\n0,20\n1,18\n2,16\n", [20, 18, 16]),
         ("\ufefftime (s)|speed (Hz)\n0|3\n1|2\n2|1\n", [3, 2, 1]),
     ],
 )

@@ -189,6 +189,8 @@ def _is_time(words: list[str]) -> bool:
 
 
 def _unit_in_cells(table: Table, column: int) -> str | None:
+    if any(map(_POUNDS_OUNCES.match, table.cells[column][:50])):
+        return "lbf"
     found = {
         m[0].lower()
         for cell in table.cells[column][:50]
@@ -294,9 +296,22 @@ _CLOCK = re.compile(
 )
 
 
+_POUNDS_OUNCES = re.compile(r"\s*([-+]?)(\d+)\s*lbs?\.?\s*(\d+(?:[.,]\d+)?)\s*oz\.?\s*$", re.I)
+_OUNCES_A_POUND = 16.0
+"""International avoirdupois pound."""
+
+
 def _number(cell: str, comma: bool) -> float:
+    """One cell; pounds and ounces together are pounds.
+
+    >>> _number("4lb 7.9oz", False)
+    4.49375
+    """
     if ":" in cell:
         return _clock(cell.strip().strip("[]"))
+    if both := _POUNDS_OUNCES.match(cell):
+        pounds = float(both[2]) + float(both[3].replace(",", ".")) / _OUNCES_A_POUND
+        return -pounds if both[1] == "-" else pounds
     if grouped := _THOUSANDS["," if comma else r"\."].match(cell):
         cell = re.sub(r"[.,'’\s]", "", grouped[0]) + cell[grouped.end() :]
     match = _LEADING.match(cell.replace(",", "."))

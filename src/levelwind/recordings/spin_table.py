@@ -92,7 +92,7 @@ def read_spin_table(source: bytes | Path, *, name: str = "") -> SpinTable:
 def _title(table: Table, column: int) -> str:
     """A heading, small, its words apart, with the unit that stands behind the numbers below it."""
     beside = _CELL_UNIT.search(next((cell for cell in table.cells[column] if cell.strip()), ""))
-    title = apart(table.names[column]).lower()
+    title = apart(table.names[column]).lower().replace("rev_s", "rev/s")  # as a heading without strokes writes it
     return f"{title} {beside[1].lower()}" if beside and not _speed_unit(title) else title
 
 

@@ -22,8 +22,10 @@ _NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?"
 _GROUPED = r"[-+]?[1-9]\d{0,2}(?:[.,'’\s]\d{3})+(?:[.,]\d*)?"
 _DATE = r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}"
 _TIME = rf"\[?(?:{_DATE}[ T,]+)?\d+:\d+(?::\d+)?(?:[.,:]\d*)?\s*(?:[ap]\.?m\.?)?(?:Z|[-+]\d\d:?\d\d)?\]?"
+_POUNDS = r"[-+]?\d+\s*lbs?\.?\s*\d+(?:[.,]\d+)?\s*oz\.?"
 _CELL = re.compile(
-    rf"\s*(?:(?:{_GROUPED}|{_NUMBER})\s*[a-zA-Zµ%°]{{0,4}}|nan|-?inf|#?n/a|-{{1,3}}|{_TIME}|\[?{_DATE})?\s*", re.I
+    rf"\s*(?:(?:{_GROUPED}|{_NUMBER})\s*[a-zA-Zµ%°]{{0,4}}|{_POUNDS}|nan|-?inf|#?n/a|-{{1,3}}|{_TIME}|\[?{_DATE})?\s*",
+    re.I,
 )
 _ONE = re.compile(rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|{_TIME})\s*", re.I)
 _WORDED = re.compile(r"[^\d\s.,+-]")

@@ -446,3 +446,25 @@ def test_sticking_of_which_few_readings_are_left_is_not_told() -> None:
     pull = one(*drawn(wobble=1.4, period=0.2, hz=20.0))  # four readings a cycle: a saw would look the same
     assert pull.stick_slip is None
     assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.4, rel=0.15)
+
+
+def test_the_rebound_after_a_pull_is_no_zero() -> None:
+    """Two seconds at zero, a pull, and the scale's spring swings below zero for three seconds."""
+    t, force = drawn(seconds=6.0)
+    t, force = (
+        np.concatenate([t - 2.0, [7.0 + 0.05 * i for i in range(60)]]),
+        np.concatenate([force, np.full(60, -2.6)]),
+    )
+    result = analyse(t, force + np.random.default_rng(3).normal(0, 0.02, len(t)))
+    assert result.tare_N == pytest.approx(0.0, abs=0.03)
+    assert result.pulls[0].running_N.value == pytest.approx(20.0, rel=0.005)
+
+
+def test_a_drag_that_starts_below_what_it_runs_at_is_said_to() -> None:
+    def lower(pull: Pull) -> bool:
+        return any("gave at less than it runs at" in str(note) for note in pull.cautions)
+
+    t, force = drawn(hz=40.0, breakaway=20.0)
+    grows = np.where((t > 1.518) & (t < 7.518), force + 4.0 * (1 - np.exp(-(t - 1.518) / 0.3)), force)
+    grows = np.where((t > 1.518) & (t < 1.7), grows - 1.5, grows)
+    assert lower(one(t, grows)) and not lower(one(*drawn()))

@@ -88,7 +88,7 @@ def measure(log: Log, stages: Stages) -> Pull:
         stick_slip=sticking.sticks,
         stick_slip_hz=len(sticking.falls) / seconds if sticking.sticks and sticking.falls else None,
         fade_percent=None if sticking.sticks else _fade(turning),
-        cautions=_cautions(log, stages, breakaway, sticking, turning),
+        cautions=_cautions(log, stages, (breakaway, running), sticking, turning),
         breakaway_s=float(log.time_s[stages.onset]),
         steady_s=(float(log.time_s[stages.settled]), float(log.time_s[stages.let_go - 1])),
     )
@@ -202,8 +202,20 @@ def _fade(turning: Turning) -> Quantity:
     return _about(float(-100 * slope / head), np.hypot(turning.fit.error(gradient), UNSTEADY_HAND_PERCENT))
 
 
-def _cautions(log: Log, stages: Stages, breakaway: Quantity, sticking: Sticking, turning: Turning) -> tuple[Note, ...]:
+def _cautions(
+    log: Log, stages: Stages, forces: tuple[Quantity, Quantity], sticking: Sticking, turning: Turning
+) -> tuple[Note, ...]:
+    """What to bear in mind; ``forces`` are breakaway and running drag."""
     notes = []
+    breakaway, running = forces
+    if breakaway.high < running.value:
+        notes.append(
+            Note.of(
+                "starts_lower",
+                "it gave at less than it runs at: the drag grew once it slipped, or the line had slipped before; "
+                "leave it slack for a minute and pull again",
+            )
+        )
     highest = float(log.net_N[stages.onset])
     if breakaway.value > TOLD_HIGHER * highest:
         notes.append(

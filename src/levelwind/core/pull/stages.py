@@ -98,14 +98,16 @@ def find_rest(time_s: FloatArray, force_N: FloatArray) -> Rest:
     step = scale_step(force_N)
     low, high = np.percentile(force_N, _RANGE)
     flat = np.abs(np.diff(force_N, prepend=force_N[0])) < max(_FLAT * (high - low), 2 * step)
-    slack = force_N[(force_N < low + _SLACK * (high - low)) & flat]
+    opening = force_N[: max(_OPENING_READINGS, int(np.searchsorted(time_s, time_s[0] + _OPENING_S)))]
+    opens_flat = float(np.std(opening)) < _FLAT * (high - low)
+    zero = float(np.median(opening)) if opens_flat and opening.max() < low + _OWN_ZERO * (high - low) else low
+    slack = force_N[(np.abs(force_N - zero) < _SLACK * (high - low)) & flat]
     # second differences of white noise have six times its variance, and a steady climb has none
     quick_noise = robust_deviation(np.diff(force_N, 2)) / np.sqrt(6)
-    opening = force_N[: max(_OPENING_READINGS, int(np.searchsorted(time_s, time_s[0] + _OPENING_S)))]
-    opens_slack = opening.max() < low + _SLACK * (high - low) and float(np.std(opening)) < _FLAT * (high - low)
+    opens_slack = zero > low or (opens_flat and opening.max() < low + _SLACK * (high - low))
     if len(slack) < _OPENING_READINGS or not (opens_slack or abs(np.median(slack)) <= _OWN_ZERO * high):
         return Rest(0.0, max(quick_noise, _STEP_NOISE * step, _LEAST_NOISE * high), False, 0)
-    level = float(np.median(slack))
+    level = zero if opens_slack else float(np.median(slack))
     core = slack[np.abs(slack - level) <= max(_SLACK_OUTLIER * robust_deviation(slack), step)]
     return Rest(
         float(np.mean(core)), max(float(np.std(core)), _STEP_NOISE * step, _LEAST_NOISE * high), True, len(core)

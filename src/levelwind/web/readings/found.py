@@ -163,6 +163,8 @@ def _meaning(ratio: Quantity, sticks: bool) -> str:
     """In the trade's words, no more than the interval bears."""
     if sticks:
         return "it catches and lets go again and again: stick-slip"
+    if ratio.high < 1.0:
+        return f"it takes {100 * (1 - ratio.value):.0f} % less to start than to run"
     if ratio.low <= 1.0:
         return "whether it takes more to start than to run cannot be told"
     return f"it takes {100 * (ratio.value - 1):.0f} % more to start than to run"
