@@ -90,10 +90,6 @@ def test_the_map_names_every_room() -> None:
     assert not [name for name in rooms if not re.search(rf"\b{name}\b", house)]
 
 
-# Packages of core whose numbers all carry their origin; without this list the check is over all of core.
-WITH_ORIGINS = ("drag", "drag_system", "fitting.py", "line", "pull", "spin")
-
-
 def _is_number(value: ast.expr | None) -> bool:
     if isinstance(value, ast.Tuple | ast.List):
         return bool(value.elts) and all(_is_number(each) for each in value.elts)
@@ -119,8 +115,7 @@ def bare_numbers(source: str) -> list[str]:
 
 def test_every_number_in_core_says_its_unit_meaning_and_origin() -> None:
     core = ROOT / "src/levelwind/core"
-    modules = [path for name in WITH_ORIGINS for path in ([core / name] if ".py" in name else (core / name).rglob("*"))]
-    modules = [path for path in modules if path.suffix == ".py"]
+    modules = list(core.rglob("*.py"))
     assert modules
     assert not [
         f"{path.relative_to(core)}:{each}" for path in modules for each in bare_numbers(path.read_text("utf-8"))
