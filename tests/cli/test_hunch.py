@@ -128,3 +128,15 @@ def test_what_explains_the_complaint_and_what_is_due_anyway_are_two_lists(capsys
     text = ask(capsys, "star_drag", "--seen", "said_drag_slips")[1]
     assert text.index("What explains the complaint") < text.index("What is due anyway") < text.index("old hardened")
     assert "What explains the complaint" not in ask(capsys, "star_drag")[1]
+
+
+def test_a_look_made_already_comes_back_as_settled(capsys: pytest.CaptureFixture[str]) -> None:
+    shown = [finding.key for finding in load_net("star_drag").shown_by("washers")]
+    words = ("star_drag", "--seen", f"said_drag_slips,{shown[0]}", "--not-seen", ",".join(shown[1:]))
+    answer = json.loads(ask(capsys, *words, "--json")[1])
+    assert [(row["look"], row["seen"], row["not_seen"]) for row in answer["settled_looks"]] == [
+        ("washers", shown[:1], shown[1:])
+    ]
+    assert "washers" not in [look["look"] for look in answer["next_looks"]]
+    assert all(look["value"] > 0 for look in answer["next_looks"])
+    assert "Settled: Take off the handle, the star" in ask(capsys, *words)[1]

@@ -5,6 +5,8 @@ import json
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from levelwind.core.hunches import Net
 
 
@@ -33,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
     says = understand(net, args.says) if args.says else None
     heard = {pointed.finding.key: True for pointed in says.pointed} if says else {}
     seen = heard | _seen(args.seen, args.not_seen)
-    costs = Costs(args.minute, args.comeback, is_open=args.open)
+    costs = Costs(args.minute, args.comeback, is_open=args.open, ways_in=_ways_in(args.file, args.open))
     answer = Answer(
         net,
         seen,
@@ -45,6 +47,14 @@ def run(args: argparse.Namespace) -> int:
     )
     print(json.dumps(as_shown(answer)) if args.json else answer.as_text())
     return 0
+
+
+def _ways_in(file: str, is_open: bool) -> "Mapping[str, float]":
+    from levelwind.reference.faults import families_with_hunches, minutes_to_looks, open_places
+
+    if file not in families_with_hunches():
+        return {}
+    return minutes_to_looks(file, open_places(file) if is_open else frozenset())
 
 
 def _net(file: str) -> "Net":

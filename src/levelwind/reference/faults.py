@@ -5,14 +5,17 @@ lists: `[[fault]]`, `[[look]]` each with its `[[look.finding]]`, and `[[said]]` 
 """
 
 from collections.abc import Iterator, Mapping
-from functools import cache
+from dataclasses import replace
+from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 
 from levelwind.core.errors import InputError
-from levelwind.core.hunches import Fault, Finding, Look, Net, Words
+from levelwind.core.hunches import Fault, Finding, Look, Net, Words, opened, ways_in
 from levelwind.core.quantities import Quantity
+from levelwind.core.takedown import reach
 from levelwind.reference.cautions import cautions
+from levelwind.reference.families import family as rules_of
 from levelwind.reference.toml_rows import TomlTable, read_toml
 
 LARGEST = 500_000
@@ -37,7 +40,23 @@ def load_net(family: str) -> Net:
     """
     if family not in families_with_hunches():
         raise InputError("family", repr(family), "one of " + ", ".join(families_with_hunches()))
-    return read_net(_folder().joinpath(family, "hunches.toml").read_bytes(), f"{family}/hunches.toml")
+    net = read_net(_folder().joinpath(family, "hunches.toml").read_bytes(), f"{family}/hunches.toml")
+    return replace(net, opening_minutes=round(reach(rules_of(family).rules, net.opening).minutes, 2))
+
+
+@lru_cache(maxsize=256)
+def minutes_to_looks(
+    family: str, off: frozenset[str] = frozenset(), absent: frozenset[str] = frozenset()
+) -> Mapping[str, float]:
+    """The takedown's minutes to each look of the family, with these places off, on a reel that lacks these."""
+    rules = rules_of(family).rules.without(absent)
+    return ways_in(load_net(family), rules, off - absent)
+
+
+@cache
+def open_places(family: str) -> frozenset[str]:
+    """The places that are off on a reel of this family that is called open."""
+    return opened(load_net(family), rules_of(family).rules)
 
 
 def read_net(content: bytes, name: str) -> Net:
@@ -51,6 +70,7 @@ def read_net(content: bytes, name: str) -> Net:
         file = read_toml(name, content.decode())
     except UnicodeDecodeError as error:
         raise InputError(name, "not text", "a TOML file in UTF-8") from error
+    opening = file.texts("opening") if "opening" in file.values else ()
     looks = file.rows("look")
     findings = [finding for look in looks for finding in _findings(look)]
     net = Net(
@@ -59,7 +79,8 @@ def read_net(content: bytes, name: str) -> Net:
         findings=(*findings, *(_finding(row, None) for row in file.rows("said"))),
         family=file.text("family"),
         name=file.text("name"),
-        opening_minutes=file.number("opening_minutes"),
+        opening_minutes=file.number("opening_minutes") if "opening_minutes" in file.values or not opening else 0.0,
+        opening=opening,
         unlisted=_chance(file, "unlisted"),
         words=owners_words()[0],
     )
@@ -113,6 +134,7 @@ def _look(row: TomlTable) -> Look:
         do=row.text("do"),
         minutes=row.number("minutes"),
         needs_open=row.yes("needs_open"),
+        reach=row.texts("reach") if "reach" in row.values else (),
         tool=row.text("tool", ""),
         caution=row.text("caution", "", ("", *cautions())),
     )

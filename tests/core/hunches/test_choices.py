@@ -180,3 +180,19 @@ def test_a_look_that_may_show_too_much_is_refused() -> None:
     findings = tuple(Finding(f"s{i}", "s", 0.1, {"f": 0.5}, look="all") for i in range(8))
     with pytest.raises(InputError, match="up to 7"):
         next_looks(Net((Fault("f", "f", 0.5),), (look,), findings), {}, Costs(1, 1))
+
+
+def test_a_fault_that_no_look_tells_apart_asks_nothing_more() -> None:
+    """A look left that shows the fault a little, but never so that the choice would change: the mend is 2, leaving 30."""
+    worn = Fault("worn", "worn", 0.5, "Renew", 2, Quantity.exact(0))
+    faint = Finding("faint", "faint", 0.4, {"worn": 0.2}, look="look")
+    (look,) = next_looks(Net((worn,), (Look("look", "Look", 3),), (faint,)), {}, Costs(1.0, 60.0))
+    (way,) = unseen_or_look(Net((worn,), (Look("look", "Look", 3),), (faint,)), {}, Costs(1.0, 60.0))
+    assert look.value == pytest.approx(0) and not look.tells
+    assert (way.tells, way.best, way.saves) == (False, "unseen", pytest.approx(0))
+
+
+def test_a_way_in_counts_instead_of_the_opening() -> None:
+    net = Net((Fault("worn", "worn", 0.5),), (Look("look", "Look", 3, True),), (), opening_minutes=5)
+    assert Costs(1.0, 60.0).minutes_for(net, net.looks[0]) == 8
+    assert Costs(1.0, 60.0, ways_in={"look": 1.5}).minutes_for(net, net.looks[0]) == 4.5

@@ -5,6 +5,7 @@ from levelwind.core.hunches.compute.complaint import Pointed, Understood, pointe
 from levelwind.core.hunches.compute.learning import ClosedJob, learn
 from levelwind.core.hunches.compute.order_of_tries import Order, Try, order_of_tries
 from levelwind.core.hunches.compute.posterior import Hunch, Hunches, Moved, chance_seen, pairs, posterior
+from levelwind.core.hunches.compute.ways_in import opened, ways_in
 from levelwind.core.hunches.compute.ways_out import Stake, WayOut, ways_out
 from levelwind.core.hunches.costs import Costs
 from levelwind.core.hunches.model import Counted, Fault, Finding, Look, Net, Reading, Words
@@ -38,6 +39,7 @@ __all__ = [
     "learn",
     "look_rows",
     "next_looks",
+    "opened",
     "order_of_tries",
     "pairs",
     "percent",
@@ -46,5 +48,6 @@ __all__ = [
     "reason",
     "understand",
     "unseen_or_look",
+    "ways_in",
     "ways_out",
 ]

@@ -16,7 +16,7 @@ class Costs:
 
     ``noticed`` is the chance that a fault the owner did not complain of brings the reel back all the same. ``mend``
     overrides the family's rough figure for a fault (parts and work together). ``is_open``: the reel is apart already,
-    so that nothing is paid for opening it.
+    so that nothing is paid for opening it. ``ways_in`` are the takedown's minutes to each look as the reel stands.
     """
 
     minute: float
@@ -24,6 +24,7 @@ class Costs:
     noticed: float = NOTICED
     mend: Mapping[str, float] = field(default_factory=dict)
     is_open: bool = False
+    ways_in: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for what, money in {"price of a minute": self.minute, "cost of a comeback": self.comeback, **self.mend}.items():
@@ -48,5 +49,6 @@ class Costs:
         return (self.comeback + self.to_mend(fault)) * (1 - unmet)
 
     def minutes_for(self, net: Net, look: Look) -> float:
-        """The look's own minutes, and those of opening the reel where it is still whole."""
-        return look.minutes + (net.opening_minutes if look.needs_open and not self.is_open else 0.0)
+        """The look's own minutes, and the way in: the takedown's, or that of opening a reel that is still whole."""
+        opening = net.opening_minutes if look.needs_open and not self.is_open else 0.0
+        return look.minutes + self.ways_in.get(look.key, opening)

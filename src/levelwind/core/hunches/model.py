@@ -103,12 +103,14 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """One check: what to do, how long it takes, and what it needs."""
+    """One check: what to do, how long the looking takes, and what it needs. ``reach`` are the places that must be off
+    first: the takedown knows how long that takes."""
 
     key: str
     do: str
     minutes: float
     needs_open: bool = False
+    reach: tuple[str, ...] = ()
     tool: str = ""
     caution: str = ""
 
@@ -161,7 +163,8 @@ class Words:
 
 @dataclass(frozen=True, slots=True)
 class Net:
-    """All faults, looks and findings of one family. ``opening_minutes``: to get from a whole reel to an open one.
+    """All faults, looks and findings of one family. ``opening_minutes``: to get from a whole reel to an open one,
+    on which the places of ``opening`` are off.
     ``unlisted`` is the prior of something that is not on the list, 0 where the list is taken as whole."""
 
     faults: tuple[Fault, ...]
@@ -170,6 +173,7 @@ class Net:
     family: str = ""
     name: str = ""
     opening_minutes: float = 0.0
+    opening: tuple[str, ...] = ()
     unlisted: float = 0.0
     words: Words = Words()
 

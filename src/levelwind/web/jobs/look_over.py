@@ -46,6 +46,8 @@ class LookCard:
     ticks: tuple[Tick, ...]
     done: bool
     next: LookRow | None
+    minutes: float
+    tells: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +73,15 @@ def tick(finding: Finding, state: Standing) -> Tick:
 
 def look_card(look: Look, state: Standing, worth: Mapping[str, LookRow]) -> LookCard:
     ticks = tuple(tick(finding, state) for finding in state.net.shown_by(look.key))
+    valued = next((entry for entry in state.looks if entry.look == look), None)
     return LookCard(
         look=look,
         caution=named([look.caution])[0] if look.caution else None,
         ticks=ticks,
         done=all(one.sight for one in ticks),
         next=worth.get(look.key),
+        minutes=valued.minutes if valued else look.minutes,
+        tells=valued is not None and valued.tells,
     )
 
 
@@ -100,7 +105,7 @@ def look_over_context(job: Job) -> LookOverContext:
         done=tuple(card for card in cards if card.done),
         explaining=pairs[:explaining][:MOST_SHOWN],
         due=pairs[explaining:][:MOST_SHOWN],
-        best=next((card for card in todo if card.next), None),
+        best=next((card for card in todo if card.tells), None),
         readings=readings_of(job, shop.force_unit),
     )
 

@@ -23,6 +23,9 @@ from levelwind.core.hunches.model import Fault, Look, Net, Reading
 NOTABLE = 0.1
 """A fault is told apart from another when it falls by at least this share of what the other moves."""
 
+NOTHING = 1e-6
+"""Money below which a look saves nothing: what is left of rounding; our choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class NextLook:
@@ -46,6 +49,11 @@ class NextLook:
     def worth_it(self) -> bool:
         return self.value > self.cost
 
+    @property
+    def tells(self) -> bool:
+        """Whether any way it can turn out would change a choice: a look that does not is not asked for."""
+        return self.value > NOTHING
+
 
 @dataclass(frozen=True, slots=True)
 class UnseenOrLook:
@@ -60,14 +68,21 @@ class UnseenOrLook:
     unseen: float
     look: Look | None
     look_first: float
+    saves: float = inf
+
+    @property
+    def tells(self) -> bool:
+        """Whether a look is left that would change the choice; else the fault asks nothing more."""
+        return self.look is not None and self.saves > NOTHING
 
     @property
     def best(self) -> str:
-        """ "leave", "unseen" or "look". Unseen only where the family's data call that sensible, or no look is left."""
+        """ "leave", "unseen" or "look". Unseen only where the family's data call that sensible, or no look is left that
+        tells."""
         ways = {"leave": self.leave}
-        if self.fault.renew_unseen or self.look is None:
+        if self.fault.renew_unseen or not self.tells:
             ways["unseen"] = self.unseen
-        if self.look is not None:
+        if self.tells:
             ways["look"] = self.look_first
         return min(ways, key=lambda way: ways[way])
 
@@ -101,7 +116,8 @@ def unseen_or_look(
         best = min(showing, key=lambda key: spent[key][place], default=None)
         money = (float(lost[place]), float(stakes.mend[place]))
         look = (net.look(best), spent[best][place]) if best else (None, inf)
-        ways.append(UnseenOrLook(fault, float(now[place]), *money, *look))
+        saves = min(money) - look[1] + prices[best] if best else 0.0
+        ways.append(UnseenOrLook(fault, float(now[place]), *money, *look, saves))
     return tuple(sorted(ways, key=lambda way: -way.leave))
 
 

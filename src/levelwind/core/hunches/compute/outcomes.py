@@ -51,6 +51,11 @@ def open_looks(net: Net, seen: Mapping[str, bool]) -> dict[str, tuple[Finding, .
     return {look.key: found for look in net.looks if (found := _unseen(net, look, seen))}
 
 
+def settled_looks(net: Net, seen: Mapping[str, bool]) -> tuple[Look, ...]:
+    """Looks made already: all that they may show was seen or looked for."""
+    return tuple(look for look in net.looks if net.shown_by(look.key) and not _unseen(net, look, seen))
+
+
 def _unseen(net: Net, look: Look, seen: Mapping[str, bool]) -> tuple[Finding, ...]:
     found = tuple(finding for finding in net.shown_by(look.key) if finding.key not in seen)
     if len(found) > MOST_SHOWN:

@@ -7,8 +7,9 @@ from typing import Any
 
 from levelwind.core.hunches.compute.choices import NextLook, UnseenOrLook
 from levelwind.core.hunches.compute.complaint import Understood
+from levelwind.core.hunches.compute.outcomes import settled_looks
 from levelwind.core.hunches.compute.posterior import EXPLAINS, Hunch, Hunches
-from levelwind.core.hunches.model import Finding, Net
+from levelwind.core.hunches.model import Finding, Look, Net
 from levelwind.core.hunches.report.rows import HunchRow, basis, hunch_rows, look_rows, percent, reason
 from levelwind.core.notes import Note
 
@@ -54,10 +55,16 @@ class Answer:
             "hunches": [_hunch_dict(hunch) for hunch in self.hunches.ranked],
             "explains_complaint": [hunch.fault.key for hunch in self.hunches.explaining],
             "due_anyway": [hunch.fault.key for hunch in self.hunches.due],
-            "next_looks": [self._look_dict(look) for look in self.looks],
+            "settled_looks": [self._settled_dict(look) for look in settled_looks(self.net, self.seen)],
+            "next_looks": [self._look_dict(look) for look in self.looks if look.tells],
             "unseen_or_look": [_way_dict(way) for way in self.ways],
             "cautions": self.cautions,
         } | ({"says": _says_dict(self.says)} if self.says else {})
+
+    def _settled_dict(self, look: Look) -> dict[str, Any]:
+        shown = {finding.key: self.seen[finding.key] for finding in self.net.shown_by(look.key)}
+        there, missing = ([key for key, seen in shown.items() if seen is wanted] for wanted in (True, False))
+        return {"look": look.key, "do": look.do, "seen": there, "not_seen": missing}
 
     def _look_dict(self, look: NextLook) -> dict[str, Any]:
         return {
@@ -75,6 +82,8 @@ class Answer:
 
     def _heading(self) -> Iterator[str]:
         yield self.net.name.capitalize() or "A net without a name"
+        if settled := [look.do for look in settled_looks(self.net, self.seen)]:
+            yield from wrap("Settled: " + " ".join(settled), WIDTH, subsequent_indent="  ")
         for word, wanted in (("Seen", True), ("Not seen", False)):
             names = [self.net.finding(key).name for key, there in self.seen.items() if there is wanted]
             if names:
@@ -100,11 +109,12 @@ class Answer:
         yield f"  nothing wrong at all: {percent(self.hunches.none)}"
 
     def _look_lines(self) -> Iterator[str]:
-        if not self.looks:
-            yield "Every look is done."
+        asked = [look for look in self.looks if look.tells]
+        if not asked:
+            yield "No look that is left would change what to do." if self.looks else "Every look is done."
             return
         yield "Look next"
-        for number, row in enumerate(look_rows(self.looks)[:MOST_LOOKS], 1):
+        for number, row in enumerate(look_rows(asked)[:MOST_LOOKS], 1):
             yield from wrap(f"{number}. {row.do}", WIDTH, initial_indent="  ", subsequent_indent="     ")
             yield from _under(f"{row.why}; {row.worth}", 5)
             yield from _under(f"Tool: {row.tool}" if row.tool else "", 5)

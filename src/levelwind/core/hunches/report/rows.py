@@ -81,9 +81,9 @@ def basis(hunch: Hunch) -> str:
 
 def reason(look: NextLook) -> str:
     """Why to look: "splits worn drag washers from a stuck stack, 4 minutes"."""
-    minutes = f"{look.minutes:g} {'minute' if look.minutes == 1 else 'minutes'}"
+    minutes = f"{look.minutes:.3g} {'minute' if look.minutes == 1 else 'minutes'}"
     if look.minutes > look.look.minutes:
-        minutes += " with opening the reel"
+        minutes += " with the way in" if look.look.reach else " with opening the reel"
     if look.against is None:
         return f"settles {look.settles.name}, {minutes}"
     return f"splits {look.settles.name} from {look.against.name}, {minutes}"

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.hunches import Costs, Hunch, Hunches, Net, NextLook, next_looks, pointed_to, posterior, understand
-from levelwind.reference.faults import load_net
+from levelwind.reference.families import family
+from levelwind.reference.faults import load_net, minutes_to_looks, open_places
 from levelwind.shop.jobs.selectors.closed_jobs import learnt_net
 from levelwind.shop.models import Job, Seen, Shop, Stage
 
@@ -51,8 +52,15 @@ def job_learnt_net(job: Job) -> Net:
     return _of_pattern(job, learnt_net(job_family(job)))
 
 
+def _absent(job: Job) -> frozenset[str]:
+    """Places that the reel's pattern lacks."""
+    if not job.pattern:
+        return frozenset()
+    return frozenset(job.pattern.places.filter(absent=True).values_list("key", flat=True))
+
+
 def _of_pattern(job: Job, net: Net) -> Net:
-    absent = set(job.pattern.places.filter(absent=True).values_list("key", flat=True)) if job.pattern else set()
+    absent = _absent(job)
     gone = {fault.key for fault in net.faults if fault.places and absent.issuperset(fault.places)}
     if not gone:
         return net
@@ -91,7 +99,18 @@ def _known(job: Job, net: Net) -> tuple[dict[str, bool], frozenset[str]]:
 def costs_of(shop: Shop, job: Job) -> Costs:
     """The shop's money in whole currency units, as the families' rough prices are."""
     hour = shop.hour_minor / 10**shop.currency_decimals
-    return Costs(minute=hour / 60, comeback=hour * COMEBACK_HOURS, is_open=job.stage in (Stage.APART, Stage.TOGETHER))
+    is_open = job.stage in (Stage.APART, Stage.TOGETHER)
+    return Costs(minute=hour / 60, comeback=hour * COMEBACK_HOURS, is_open=is_open, ways_in=_ways_in(job))
+
+
+def _ways_in(job: Job) -> Mapping[str, float]:
+    """The takedown's minutes to each look as this reel stands."""
+    key, absent = job_family(job), _absent(job)
+    off = open_places(key) if job.stage == Stage.TOGETHER else frozenset[str]()
+    if job.stage == Stage.APART:
+        done = set(job.steps_done.filter(phase="apart").values_list("step", flat=True))
+        off = frozenset(place for step in family(key).rules.steps if step.key in done for place in step.frees)
+    return minutes_to_looks(key, off, absent)
 
 
 def standing(job: Job, shop: Shop) -> Standing:
