@@ -183,13 +183,13 @@ def test_a_look_that_may_show_too_much_is_refused() -> None:
 
 
 def test_a_fault_that_no_look_tells_apart_asks_nothing_more() -> None:
-    """A look left that shows the fault a little, but never so that the choice would change: the mend is 2, leaving 30."""
+    """A look is left that shows the fault a little, but never so that the choice would change: mend 2, leave 31."""
     worn = Fault("worn", "worn", 0.5, "Renew", 2, Quantity.exact(0))
     faint = Finding("faint", "faint", 0.4, {"worn": 0.2}, look="look")
     (look,) = next_looks(Net((worn,), (Look("look", "Look", 3),), (faint,)), {}, Costs(1.0, 60.0))
     (way,) = unseen_or_look(Net((worn,), (Look("look", "Look", 3),), (faint,)), {}, Costs(1.0, 60.0))
     assert look.value == pytest.approx(0) and not look.tells
-    assert (way.tells, way.best, way.saves) == (False, "unseen", pytest.approx(0))
+    assert (way.look, way.best, way.leave) == (None, "unseen", pytest.approx(31))
 
 
 def test_a_way_in_counts_instead_of_the_opening() -> None:

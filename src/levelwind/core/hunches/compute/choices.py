@@ -59,7 +59,8 @@ class NextLook:
 class UnseenOrLook:
     """Expected money of the ways with one fault: leave it, put it right unseen, or look and then choose.
 
-    ``look`` is the cheapest look left that shows it, with all its minutes laid to this fault; None where none is left.
+    ``look`` is the cheapest look left that shows it, with all its minutes laid to this fault; None where none is left,
+    or none that would change the choice: the fault asks nothing more.
     """
 
     fault: Fault
@@ -68,21 +69,14 @@ class UnseenOrLook:
     unseen: float
     look: Look | None
     look_first: float
-    saves: float = inf
-
-    @property
-    def tells(self) -> bool:
-        """Whether a look is left that would change the choice; else the fault asks nothing more."""
-        return self.look is not None and self.saves > NOTHING
 
     @property
     def best(self) -> str:
-        """ "leave", "unseen" or "look". Unseen only where the family's data call that sensible, or no look is left that
-        tells."""
+        """ "leave", "unseen" or "look". Unseen only where the family's data call that sensible, or no look is left."""
         ways = {"leave": self.leave}
-        if self.fault.renew_unseen or not self.tells:
+        if self.fault.renew_unseen or self.look is None:
             ways["unseen"] = self.unseen
-        if self.tells:
+        if self.look is not None:
             ways["look"] = self.look_first
         return min(ways, key=lambda way: ways[way])
 
@@ -115,9 +109,10 @@ def unseen_or_look(
         showing = [key for key, found in left.items() if any(finding.links.get(fault.key) for finding in found)]
         best = min(showing, key=lambda key: spent[key][place], default=None)
         money = (float(lost[place]), float(stakes.mend[place]))
-        look = (net.look(best), spent[best][place]) if best else (None, inf)
-        saves = min(money) - look[1] + prices[best] if best else 0.0
-        ways.append(UnseenOrLook(fault, float(now[place]), *money, *look, saves))
+        look_first = spent[best][place] if best else inf
+        tells = best is not None and min(money) + prices[best] - look_first > NOTHING
+        look = net.look(best) if best and tells else None
+        ways.append(UnseenOrLook(fault, float(now[place]), *money, look, look_first))
     return tuple(sorted(ways, key=lambda way: -way.leave))
 
 
