@@ -143,3 +143,16 @@ def test_the_states_that_mean_a_fault_are_states_of_a_piece(family: str) -> None
     faults = load_net(family).faults
     assert all(set(fault.judged) <= {"worn", "broken", "missing"} for fault in faults)
     assert all(fault.places for fault in faults if fault.judged) and any(fault.judged for fault in faults)
+
+
+def test_hard_grease_is_told_by_the_look_made_for_it_either_way(pattern: Pattern) -> None:
+    """No state of a piece means it; the sight has no other cause, so the shop's own jobs take over its prior."""
+    for number, there in enumerate(("yes", "no", "no", "no")):
+        job = a_job(pattern, tag=f"26-000{number}")
+        finding_record(job=job, finding="grease_hard", sight=there)
+        Job.objects.filter(pk=job.pk).update(stage=Stage.HOME, stage_since=timezone.now())
+    assert [("old_grease" in job.found, "old_grease" in job.sound) for job in told()] == [(True, False)] + 3 * [
+        (False, True)
+    ]
+    learnt = learnt_net("star_drag").fault("old_grease")
+    assert learnt.prior == pytest.approx((10 * 0.8 + 1) / 14)  # a judgement worth ten reels, one found, three not

@@ -1,7 +1,8 @@
 """What the shop's closed jobs teach of a family's faults: only what their pieces were found to be, never a guess.
 
 A fault was there where a piece was judged to be in a state that means this fault and, in that place, no other. It was
-not there where every piece that could show it was in the hand and sound. All else stays unknown and teaches nothing.
+not there where every piece that could show it was in the hand and sound. A fault that no state of a piece means (hard
+grease, salt) is told by the look made for it. All else stays unknown and teaches nothing.
 """
 
 from collections import defaultdict
@@ -17,6 +18,9 @@ from levelwind.reference.faults import load_net
 from levelwind.shop.models import ENDED, Job, Piece, Seen, Stage, StepDone
 
 SOUND = ("good", "clean")
+TELLS = 0.95
+"""A sight whose one cause is this sure to show in it tells of that cause; our choice."""
+
 Judged = Mapping[str, str]
 """What each place's piece was found to be; a place of which nothing is known is not in it."""
 
@@ -49,7 +53,8 @@ def closed_jobs(net: Net) -> list[ClosedJob]:
     opened = _opened(net.family, jobs)
     home = set(jobs.filter(stage=Stage.HOME).values_list("pk", flat=True))
     judged = {job: _judged(rows, opened[job] if job in home else set()) for job, rows in pieces.items()}
-    told = [ClosedJob(*_faults(net, states), seen[job]) for job, states in sorted(judged.items())]
+    known = {job: judged.get(job, {}) for job in sorted(judged.keys() | seen.keys())}
+    told = [ClosedJob(*_faults(net, states, seen[job]), seen[job]) for job, states in known.items()]
     return [job for job in told if job.found or job.sound]
 
 
@@ -74,13 +79,25 @@ def _judged(pieces: Sequence[Piece], opened: set[str]) -> Judged:
     return quiet | {piece.place: piece.state for piece in first if piece.state}
 
 
-def _faults(net: Net, judged: Judged) -> tuple[frozenset[str], frozenset[str]]:
+def _faults(net: Net, judged: Judged, seen: Mapping[str, bool]) -> tuple[frozenset[str], frozenset[str]]:
     """The faults found, and those found not to be there."""
+    looked = {fault: seen[finding] for finding, fault in _telling(net).items() if finding in seen}
     told = [fault for fault in net.faults if fault.judged]
     meant = [
         [fault.key for fault in told if place in fault.places and state in fault.judged]
         for place, state in judged.items()
     ]
-    found = frozenset(keys[0] for keys in meant if len(keys) == 1)
-    sound = (fault.key for fault in told if all(judged.get(place) in SOUND for place in fault.places))
-    return found, frozenset(sound)
+    found = {keys[0] for keys in meant if len(keys) == 1} | {fault for fault, there in looked.items() if there}
+    sound = {fault.key for fault in told if all(judged.get(place) in SOUND for place in fault.places)}
+    return frozenset(found), frozenset(sound | {fault for fault, there in looked.items() if not there})
+
+
+def _telling(net: Net) -> Mapping[str, str]:
+    """Findings that tell one fault which no state of a piece means, by the fault."""
+    unjudged = {fault.key for fault in net.faults if not fault.judged}
+    telling = {}
+    for finding in net.findings:
+        means = [key for key, link in finding.links.items() if link >= TELLS]
+        if finding.look and means and len(finding.links) == 1 and unjudged.issuperset(means):
+            telling[finding.key] = means[0]
+    return telling
