@@ -77,3 +77,32 @@ def test_no_such_job(client: Client) -> None:
     answer = client.get("/jobs/99-0001/look-over/")
     assert answer.status_code == 404
     assert "nothing at this address" in answer.content.decode()
+
+
+def test_what_explains_the_complaint_stands_apart_from_what_is_due_anyway(client: Client) -> None:
+    a_job(complaint="The drag slips.")
+    shown = client.get(URL).content.decode()
+    explaining, due = shown.split("What explains the complaint")[1].split("What is due anyway")
+    assert "Worn or glazed drag washers" in explaining and "Explains it:" in explaining
+    assert "Old hardened grease" in due.split("How was this worked out")[0]
+
+
+def test_what_was_not_understood_is_shown_in_the_owner_s_words(client: Client) -> None:
+    job = a_job(complaint="The drag slips. My cousin plays the tuba")
+    assert (
+        "Not understood, so it counts for nothing below: my cousin plays the tuba" in client.get(URL).content.decode()
+    )
+    booked = client.get(f"/parcels/{job.parcel_id}/").content.decode()
+    assert "Understood: the owner says the drag slips" in booked
+    assert "Not understood: my cousin plays the tuba" in booked
+
+
+def test_a_look_made_is_settled_and_the_way_in_is_counted(client: Client) -> None:
+    job = a_job(complaint="The drag slips.")
+    assert "8.9 minutes with the way in" in client.get(URL).content.decode()
+    for key in ("thin", "glued", "residue", "misplaced", "wet"):
+        Seen.objects.create(job=job, finding=f"washers_{key}", present=False)
+    for key in ("metals_dished", "stack_low"):
+        Seen.objects.create(job=job, finding=key, present=False)
+    shown = client.get(URL).content.decode()
+    assert "Take off the handle, the star" in shown.split("<h2>Settled</h2>")[1]

@@ -138,7 +138,7 @@ class Answer:
 
 def _hunch_row(row: HunchRow, hunch: Hunch) -> Iterator[str]:
     yield f"  {row.chance:>9}  {_bar(hunch.probability)}  {row.name}"
-    explains = [f"explains it with {percent(hunch.explains)}"] if hunch.explains >= EXPLAINS else []
+    explains = [f"explains it: {percent(hunch.explains)}"] if hunch.explains >= EXPLAINS else []
     told = [*explains, *row.reasons[:3], *([row.basis] if row.counted else [])]
     yield from _under("; ".join(told), 25)
 

@@ -4,7 +4,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from levelwind.core.errors import LevelwindError
-from levelwind.core.hunches import Costs, Hunch, Hunches, Net, NextLook, next_looks, pointed_to, posterior, understand
+from levelwind.core.hunches import (
+    Costs,
+    Hunch,
+    Hunches,
+    Net,
+    NextLook,
+    Understood,
+    next_looks,
+    pointed_to,
+    posterior,
+    understand,
+)
 from levelwind.reference.families import family
 from levelwind.reference.faults import load_net, minutes_to_looks, open_places
 from levelwind.shop.jobs.selectors.closed_jobs import learnt_net
@@ -78,6 +89,11 @@ def _of_pattern(job: Job, net: Net) -> Net:
     )
 
 
+def complaint_read(job: Job) -> Understood:
+    """What the complaint says that the hunches have a finding for, and what it says beside that."""
+    return understand(job_net(job), job.complaint)
+
+
 def hunches_of(job: Job) -> tuple[Hunch, ...]:
     """Every fault of the job's reel, likeliest first; none where what was seen cannot be true together."""
     net = job_learnt_net(job)
@@ -117,7 +133,7 @@ def standing(job: Job, shop: Shop) -> Standing:
     """Exact hunches for the job as it stands now, from what was seen and what the complaint says."""
     net = job_learnt_net(job)
     known, suggested = _known(job, net)
-    left = understand(net, job.complaint).left
+    left = complaint_read(job).left
     seen = {key: there for key, there in known.items() if key not in suggested}
     try:
         hunches = posterior(net, known)

@@ -8,7 +8,9 @@ from django.urls import path, reverse
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
+from levelwind.core.hunches import Understood
 from levelwind.documents import tag as tag_paper
+from levelwind.shop.jobs.selectors.hunches import complaint_read
 from levelwind.shop.jobs.selectors.jobs import Move, next_move, parcel_get, parcel_jobs
 from levelwind.shop.models import Job, Parcel
 from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_get
@@ -23,6 +25,7 @@ class BookedRow:
     job: Job
     move: Move
     address: str
+    read: Understood
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +45,7 @@ def _parcel_or_404(pk: int) -> Parcel:
 def parcel_page(request: Request, pk: int) -> HttpResponse:
     parcel = _parcel_or_404(pk)
     moves = [(job, next_move(job)) for job in parcel_jobs(parcel)]
-    rows = tuple(BookedRow(job, move, reverse(move.step, args=[job.tag])) for job, move in moves)
+    rows = tuple(BookedRow(job, move, reverse(move.step, args=[job.tag]), complaint_read(job)) for job, move in moves)
     return page(request, "jobs/book_in_done.html", ParcelContext(parcel, rows))
 
 
