@@ -110,7 +110,7 @@ def test_an_unknown_strength_gives_no_setting_and_an_unknown_spool_no_tension() 
     bare = filled_to_the_rim(loaded.filled.spool, Line("line", 0.4e-3))
     no_strength = computed(DIRECT, spool=replace(loaded, filled=bare))
     assert no_strength.line is not None and no_strength.line.setting is None
-    assert no_strength.line.told.parts_at_left_m is None
+    assert no_strength.line.report.parts_at_left_m is None
     no_spool = computed(DIRECT, spool=None)
     assert no_spool.fills == () and no_spool.line is None
     for result in (no_strength, no_spool):
@@ -196,7 +196,7 @@ def test_a_run_puts_its_work_into_the_stack() -> None:
     """Energy is torque times slip, the drag slipping once for 4 turns of the spool; all of it is stored, to 1e-9."""
     run = computed(GEARED, run=Run(3.0, 50.0)).run
     assert run is not None
-    warming, filled = run.told.warming, spool(GEARED).filled
+    warming, filled = run.report.warming, spool(GEARED).filled
     _, spool_rad = run_steps(filled, filled.length_m, 50.0, 3.0, len(warming.seconds))
     assert warming.energy_J == pytest.approx(float(warming.torque_Nm @ (spool_rad / 4.0)), rel=1e-9)
     assert warming.lost_J == 0
@@ -208,7 +208,7 @@ def test_a_run_puts_its_work_into_the_stack() -> None:
 def _energy_J(run: Run) -> float:
     told = computed(GEARED, run=run).run
     assert told is not None
-    return told.told.warming.energy_J
+    return told.report.warming.energy_J
 
 
 def test_a_faster_run_is_no_more_heat_and_a_longer_one_is() -> None:
@@ -222,8 +222,8 @@ def test_what_lies_beside_the_stack_takes_its_share_of_the_heat() -> None:
     gear = Lump("rest of the main gear", 0.04, solids()["brass"].solid, 2, ONE_PIECE_W_K)
     bare, beside = (computed(GEARED, stack=usual, run=Run(4.0, 50.0, lumps)).run for lumps in ((), (gear,)))
     assert bare is not None and beside is not None
-    assert beside.told.warming.hottest[1] < bare.told.warming.hottest[1]
-    assert beside.told.warming.stored_J == pytest.approx(beside.told.warming.energy_J, rel=1e-9)
+    assert beside.report.warming.hottest[1] < bare.report.warming.hottest[1]
+    assert beside.report.warming.stored_J == pytest.approx(beside.report.warming.energy_J, rel=1e-9)
 
 
 def test_the_dog_gives_before_a_thicker_sleeve() -> None:

@@ -120,8 +120,8 @@ def test_gear_and_spool_take_their_share_of_the_heat() -> None:
     assert takes_up == [(), ("rest of the main gear", "spool")]
     bare, beside = (result.run for result in systems)
     assert bare is not None and beside is not None
-    assert beside.told.warming.hottest[1] < bare.told.warming.hottest[1]
-    assert beside.told.warming.stored_J == pytest.approx(beside.told.warming.energy_J, rel=1e-9)
+    assert beside.report.warming.hottest[1] < bare.report.warming.hottest[1]
+    assert beside.report.warming.stored_J == pytest.approx(beside.report.warming.energy_J, rel=1e-9)
 
 
 def test_the_rest_of_a_gear_is_its_weight_less_its_floor_in_the_stack() -> None:

@@ -86,5 +86,5 @@ def test_the_book_and_the_command_line_give_the_same_intervals(
     for ours, theirs in zip(result.fills, printed["line"]["fills"], strict=True):
         assert alike(as_stored(ours.run_in_N), theirs["tension_N"])
     assert result.line is not None and result.run is not None
-    assert result.line.told.parts_at_left_m == pytest.approx(printed["line"]["parts_at_left_m"], rel=1e-12)
-    assert alike(as_stored(result.run.told.hottest_C), printed["run"]["hottest_C"])
+    assert result.line.report.parts_at_left_m == pytest.approx(printed["line"]["parts_at_left_m"], rel=1e-12)
+    assert alike(as_stored(result.run.report.hottest_C), printed["run"]["hottest_C"])

@@ -58,7 +58,8 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class AtLine:
-    """All that needs the spool. ``curve`` and ``told`` are run in; ``setting`` is None for a line of unknown strength.
+    """All that needs the spool. ``curve`` and ``report`` are run in; ``setting`` is None for a line of unknown
+    strength.
 
     ``per_spool_Nm`` is line tension in N for one N m at the spool, full and near empty; ``per_clamp_N`` the same, full
     and run in, for one newton of clamp force.
@@ -66,7 +67,7 @@ class AtLine:
 
     fills: tuple[AtFill, ...]
     curve: FillCurve
-    told: LineReport
+    report: LineReport
     setting: Setting | None
     per_spool_Nm: tuple[float, float]
     per_clamp_N: float
@@ -80,7 +81,7 @@ class RunResult:
     warm_N: Floats
     cold_N: Floats
     hottest_C: Floats
-    told: RunReport
+    report: RunReport
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,8 +151,8 @@ def _with_parts(result: DragResult, tables: Tables, rng: Generator) -> DragResul
             made[part] = make()
         except LevelwindError as refusal:
             refusals[part] = refusal
-    told = replace(result, **made, refusals=refusals)
-    return replace(told, turns_N=_turns_N(told))
+    whole = replace(result, **made, refusals=refusals)
+    return replace(whole, turns_N=_turns_N(whole))
 
 
 def _at_spool_Nm(result: DragResult) -> Quantity:
@@ -165,22 +166,22 @@ def _at_line(result: DragResult, spool: LoadedSpool, rng: Generator, points: int
     drawn = torque_draws_Nm(stack, contacts, result.clamp_N, rng, DRAWS)
     gears = sampled(per_drag, rng.standard_normal(DRAWS))
     packing = sampled(spool.packing, rng.standard_normal(DRAWS))
-    curves, told = {}, {}
+    curves, reports = {}, {}
     for assumption, at_drag in ((Assumption.PRESSURE, torque.new_Nm), (Assumption.WEAR, torque.run_in_Nm)):
         middle = at_drag.value * per_drag.value
         fills = points if assumption is Assumption.WEAR else FEW
         at_spool = drawn[assumption] * gears
         curves[assumption] = fill_curve(spool.filled, middle, at_spool, packing, spool.past, fills)
-        told[assumption] = line_report(spool.filled, curves[assumption], middle, spool.past)
-    worn, strength = told[Assumption.WEAR], spool.filled.line.strength_N
+        reports[assumption] = line_report(spool.filled, curves[assumption], middle, spool.past)
+    worn, strength = reports[Assumption.WEAR], spool.filled.line.strength_N
     per_spool = spool.past / worn.rows[0].radius_m, spool.past / worn.rows[-1].radius_m
     return AtLine(
         fills=tuple(
             AtFill(old.fill, old.left_m, 1000 * old.radius_m, new.tension_N, old.tension_N)
-            for old, new in zip(worn.rows, told[Assumption.PRESSURE].rows, strict=True)
+            for old, new in zip(worn.rows, reports[Assumption.PRESSURE].rows, strict=True)
         ),
         curve=curves[Assumption.WEAR],
-        told=worn,
+        report=worn,
         setting=None if strength is None else setting(spool.filled, strength),
         per_spool_Nm=per_spool,
         per_clamp_N=torque_Nm(stack, contacts, 1.0, Assumption.WEAR) * per_drag.value * per_spool[0],
@@ -212,19 +213,19 @@ def _run(result: DragResult, spool: LoadedSpool, run: Run, tables: Tables) -> Ru
     seconds, spool_rad = run_steps(filled, filled.length_m, run.length_m, run.speed_m_s)
     slip = spool_rad / drive.gear_ratio if drive.geared else spool_rad
     stack, torque = result.system.stack, result.torque.run_in_Nm
-    told = run_report(
+    said = run_report(
         *(stack, result.contacts, result.clamp_N.value, torque, (seconds, slip), tables.solids, run.lumps),
         stands_C=tables.stands_C,
     )
     out = np.linspace(0.0, run.length_m, len(seconds) + 1)[1:]
     per_Nm = drive.spool_per_drag().value * spool.past / radius_at_length_m(filled, filled.length_m - out)
-    warming = told.warming
+    warming = said.warming
     return RunResult(
         out_m=out,
         warm_N=warming.torque_Nm * per_Nm,
         cold_N=np.asarray(warming.torque_Nm[0] * per_Nm),
         hottest_C=warming.temperature_C[1:, warming.names.index(warming.hottest[0])],
-        told=told,
+        report=said,
     )
 
 

@@ -58,7 +58,7 @@ def as_dict(result: DragResult) -> dict[str, Any]:
     for refusal in result.refusals.values():
         raise refusal
     report = drag_report(system.stack, result.contacts, result.clamp_N, result.torque, result.order)
-    told: dict[str, Any] = {
+    printed: dict[str, Any] = {
         "kind": "drag",
         "status": "ok",
         "family": system.drive.family.value,
@@ -68,15 +68,15 @@ def as_dict(result: DragResult) -> dict[str, Any]:
         "worked": [_plain(row.what, row) for row in report.worked],
     }
     if system.spool is not None:
-        _add_line(told, result, system.spool)
+        _add_line(printed, result, system.spool)
     if result.height is not None:
-        told["height"] = {
+        printed["height"] = {
             "difference_mm": result.height.difference_m.scaled(1000),
             "fits": result.height.fits,
             "shims": [shim.name for shim in result.height.shims],
         }
-        told["sentences"] += result.height.sentences
-    return dict(as_shown(told))
+        printed["sentences"] += result.height.sentences
+    return dict(as_shown(printed))
 
 
 def _clamped(result: DragResult) -> dict[str, Any]:
@@ -95,42 +95,42 @@ def _clamped(result: DragResult) -> dict[str, Any]:
     return {"clamp_from": "lever through its cam and the springs", **step}
 
 
-def _add_line(told: dict[str, Any], result: DragResult, spool: LoadedSpool) -> None:
+def _add_line(printed: dict[str, Any], result: DragResult, spool: LoadedSpool) -> None:
     line, drive = result.line, result.system.drive
     assert line is not None and line.setting is not None
-    rows = line.told.rows
-    told["line"] = line.told
-    told["setting"] = {"strike_N": line.setting.strike_N, "near_bare_N": line.setting.near_bare_N}
-    told["retrieve_m"] = [float(retrieve_per_turn_m(row.radius_m, drive.gear_ratio)) for row in rows]
-    told["sentences"] += line.told.sentences
-    told["worked"].append(_plain("", at_the_spool(result.torque.run_in_Nm, drive)))
-    told["worked"] += [_plain(f"tension, {row.fill}", row) for row in rows]
+    rows = line.report.rows
+    printed["line"] = line.report
+    printed["setting"] = {"strike_N": line.setting.strike_N, "near_bare_N": line.setting.near_bare_N}
+    printed["retrieve_m"] = [float(retrieve_per_turn_m(row.radius_m, drive.gear_ratio)) for row in rows]
+    printed["sentences"] += line.report.sentences
+    printed["worked"].append(_plain("", at_the_spool(result.torque.run_in_Nm, drive)))
+    printed["worked"] += [_plain(f"tension, {row.fill}", row) for row in rows]
     if (pulled := result.pull) is not None and result.system.pull is not None:
-        told["pull"] = {
+        printed["pull"] = {
             "friction": pulled.coefficient,
             "by_condition": pulled.by_condition,
             "fits": pulled.fits,
         }
-        told["sentences"].append(in_a_sentence(pulled, result.system.pull.material))
-        told["cautions"] += pulled.cautions
+        printed["sentences"].append(in_a_sentence(pulled, result.system.pull.material))
+        printed["cautions"] += pulled.cautions
     if result.run is not None:
-        run, warming = result.run.told, result.run.told.warming
-        told["run"] = {
+        run, warming = result.run.report, result.run.report.warming
+        printed["run"] = {
             "energy_J": warming.energy_J,
             "hottest_C": run.hottest_C,
             "drag_left_share": run.left_share,
             "end_C": dict(zip(warming.names, warming.temperature_C[-1], strict=True)),
         }
-        told["sentences"] += run.sentences
-        told["cautions"] += run.cautions
+        printed["sentences"] += run.sentences
+        printed["cautions"] += run.cautions
     if result.strength is not None:
         links = result.strength.links
-        told["strength"] = {
+        printed["strength"] = {
             "most_full_N": result.strength.most_spool_Nm * spool.past / rows[0].radius_m,
             "parts": [{"name": link.name, "at_spool_Nm": link.at_spool_Nm()} for link in links],
         }
-        told["sentences"] += result.strength.sentences
-        told["worked"] += [
+        printed["sentences"] += result.strength.sentences
+        printed["worked"] += [
             {
                 "what": link.name,
                 "formula": link.formula,
@@ -144,7 +144,7 @@ def _add_line(told: dict[str, Any], result: DragResult, spool: LoadedSpool) -> N
 def click_as_dict(result: ClickResult) -> dict[str, Any]:
     """The same of a spool that its click alone holds."""
     turned, line = result.turned, result.line
-    told: dict[str, Any] = {
+    printed: dict[str, Any] = {
         "kind": "drag",
         "status": "ok",
         "family": Family.FLY_CLICK.value,
@@ -157,10 +157,10 @@ def click_as_dict(result: ClickResult) -> dict[str, Any]:
         "worked": [_plain("", click_row(result.click, turned))],
     }
     if line is not None:
-        told["line"] = line
-        told["sentences"] += line.sentences
-        told["worked"] += [_plain(f"mean tension, {row.fill}", row) for row in line.rows]
-    return dict(as_shown(told))
+        printed["line"] = line
+        printed["sentences"] += line.sentences
+        printed["worked"] += [_plain(f"mean tension, {row.fill}", row) for row in line.rows]
+    return dict(as_shown(printed))
 
 
 def _plain(what: str, row: Any) -> dict[str, str]:

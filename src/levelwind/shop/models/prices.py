@@ -56,11 +56,11 @@ class PriceLine(models.Model):
 class Word(models.Model):
     """What the owner said to a price, with when and how. Kept as said: a second word is another row."""
 
-    SAID = [("yes", "yes"), ("up_to", "yes, up to a sum"), ("no", "no")]
+    ANSWERS = [("yes", "yes"), ("up_to", "yes, up to a sum"), ("no", "no")]
     HOW = [("phone", "by phone"), ("mail", "by e-mail"), ("letter", "by letter"), ("counter", "at the counter")]
 
     price = models.ForeignKey(Price, on_delete=models.PROTECT, related_name="words")
-    said = models.CharField(max_length=5, choices=SAID)
+    said = models.CharField(max_length=5, choices=ANSWERS)
     up_to_minor = models.PositiveBigIntegerField(null=True, blank=True)
     how = models.CharField(max_length=7, choices=HOW)
     at = models.DateTimeField(default=timezone.now)

@@ -92,7 +92,7 @@ class NoteForm(SavingForm):
 
 
 class WordForm(forms.Form):
-    said = forms.ChoiceField(choices=Word.SAID, label="the owner said", widget=forms.RadioSelect)
+    said = forms.ChoiceField(choices=Word.ANSWERS, label="the owner said", widget=forms.RadioSelect)
     up_to_minor = MoneyField(label="up to this sum", required=False)
     how = forms.ChoiceField(choices=Word.HOW, label="how it came")
     note = forms.CharField(max_length=200, required=False, label="note")

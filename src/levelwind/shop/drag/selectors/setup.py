@@ -26,6 +26,13 @@ class Ask:
     high: float
     usual: float | None = None
     note: str = ""
+    moment: str = ""
+    """Of a pull: "found" or "left"."""
+
+    @property
+    def said(self) -> str:
+        """What it is, where it does not stand under its pull."""
+        return f"{self.words} at the pull as {self.moment}" if self.moment else self.words
 
 
 COUNTS = frozenset({"gear_teeth", "pinion_teeth", "spring_series", "spring_parallel"})
@@ -82,10 +89,10 @@ ASKS = {
             ask
             for moment in ("found", "left")
             for ask in (
-                Ask(f"{moment}_out_m", f"line out at the pull as {moment}", "m", 0, 5000),
-                Ask(f"{moment}_clamp_N", f"clamp force at the pull as {moment}", "N", 0.1, 20_000),
-                Ask(f"{moment}_turns", f"turns at the pull as {moment}", "", 0, 50),
-                Ask(f"{moment}_lever_deg", f"lever at the pull as {moment}", "°", 0, 360),
+                Ask(f"{moment}_out_m", "line out", "m", 0, 5000, moment=moment),
+                Ask(f"{moment}_clamp_N", "clamp force", "N", 0.1, 20_000, moment=moment),
+                Ask(f"{moment}_turns", "turns", "", 0, 50, moment=moment),
+                Ask(f"{moment}_lever_deg", "lever", "°", 0, 360, moment=moment),
             )
         ),
     )
@@ -112,7 +119,7 @@ def _one_of(what: str, allowed: Callable[[], Iterable[str]]) -> Callable[[str], 
     return check
 
 
-SAID: Mapping[str, Callable[[str], object]] = {
+WORD_CHECKS: Mapping[str, Callable[[str], object]] = {
     "thread": thread,
     **{f"{moment}_fill": _one_of(f"spool at the pull as {moment}", lambda: FILLS) for moment in ("found", "left")},
     **{f"{moment}_unknown": _one_of("washer whose friction is read", known_materials) for moment in ("found", "left")},
@@ -124,8 +131,8 @@ MOST_SHIMS = 8
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """Numbers given by their keys in ``ASKS``, materials by theirs, words by theirs in ``SAID``, shims at hand in mm,
-    and the part each body is."""
+    """Numbers given by their keys in ``ASKS``, materials by theirs, words by theirs in ``WORD_CHECKS``, shims at hand
+    in mm, and the part each body is."""
 
     numbers: Mapping[str, float] = field(default_factory=dict)
     materials: Mapping[str, str] = field(default_factory=dict)
@@ -140,14 +147,14 @@ class Setup:
         for key, value in self.numbers.items():
             ask = ASKS[key]
             if not (isfinite(value) and ask.low <= value <= ask.high):
-                raise InputError(ask.words, f"{value:g} {ask.unit}".strip(), f"from {ask.low:g} to {ask.high:g}")
+                raise InputError(ask.said, f"{value:g} {ask.unit}".strip(), f"from {ask.low:g} to {ask.high:g}")
             if key in COUNTS and value % 1:
-                raise InputError(ask.words, f"{value:g}", "a whole number")
+                raise InputError(ask.said, f"{value:g}", "a whole number")
         for key, name in self.materials.items():
             if name not in strong():
                 raise InputError(f"material ({key})", repr(name[:40]), ", ".join(strong()))
         for key, text in self.said.items():
-            SAID[key](text)
+            WORD_CHECKS[key](text)
         if len(self.shims_mm) > MOST_SHIMS or not all(0.01 <= mm <= 5 for mm in self.shims_mm):
             raise InputError("shims at hand", list(self.shims_mm), f"up to {MOST_SHIMS}, each from 0.01 to 5 mm")
 
@@ -220,5 +227,5 @@ def setup_from_dict(data: Mapping[str, Any], bodies: int) -> Setup:
         materials={key: str(name) for key, name in data.get("materials", {}).items() if key in MATERIALS_OF},
         shims_mm=tuple(float(mm) for mm in data.get("shims_mm", ())),
         parts=parts if len(parts) == bodies else ("",) * bodies,
-        said={key: str(text) for key, text in data.get("said", {}).items() if key in SAID},
+        said={key: str(text) for key, text in data.get("said", {}).items() if key in WORD_CHECKS},
     )

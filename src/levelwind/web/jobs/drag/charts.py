@@ -52,15 +52,15 @@ def charts(drag: JobDrag, old: DragResult | None, pulls: Pulls | None, unit: str
     )
 
 
-def click_chart(told: ClickResult) -> Figure:
-    turned_deg, torque_Nm = told.over_teeth()
+def click_chart(click: ClickResult) -> Figure:
+    turned_deg, torque_Nm = click.over_teeth()
     return _chart(
         "Torque at the spool as three teeth pass",
         turned_deg.tolist(),
         [("click", "computed", _scaled(torque_Nm, 1000))],
         x_name="spool turned, degrees",
         y_name="mN m",
-        levels=[("mean", 1000 * told.turned.mean_Nm)],
+        levels=[("mean", 1000 * click.turned.mean_Nm)],
     )
 
 
@@ -140,7 +140,7 @@ def _heat(result: DragResult) -> Figure | None:
     run = result.run
     if run is None:
         return None
-    name = run.told.warming.hottest[0]
+    name = run.report.warming.hottest[0]
     curves = [(name, "computed", run.hottest_C.tolist())]
     return _chart(f"Temperature of the {name}", run.out_m.tolist(), curves, x_name="line run out, m", y_name="°C")
 

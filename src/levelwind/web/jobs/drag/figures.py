@@ -92,7 +92,7 @@ class PulledLine:
 class ClickLine:
     """A click drawn; mean and peak at the line in ``unit``, spool full and near empty; none without a spool."""
 
-    told: ClickResult
+    result: ClickResult
     sentence: Note
     worked: Worked
     chart: Figure
@@ -219,10 +219,10 @@ def click_line(reel: Reel, setup: Setup, unit: str) -> ClickLine | None:
     if reel.family.click is None:
         return None
     spool = loaded_spool(setup, reel)
-    told = compute_click(reel.family.click, replace(spool, guides=1.0) if spool else None)
-    ends = tuple((mean / NEWTONS_PER[unit], peak / NEWTONS_PER[unit]) for mean, peak in told.ends_N)
-    words, worked = click_sentence(told.click, told.turned), click_row(told.click, told.turned)
-    return ClickLine(told, words, worked, click_chart(told), unit, ends)
+    result = compute_click(reel.family.click, replace(spool, guides=1.0) if spool else None)
+    ends = tuple((mean / NEWTONS_PER[unit], peak / NEWTONS_PER[unit]) for mean, peak in result.ends_N)
+    words, worked = click_sentence(result.click, result.turned), click_row(result.click, result.turned)
+    return ClickLine(result, words, worked, click_chart(result), unit, ends)
 
 
 def fills_for(shown: Container[str]) -> int:

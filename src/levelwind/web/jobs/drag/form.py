@@ -13,7 +13,7 @@ from levelwind.core.quantities import Quantity
 from levelwind.reference.families import Family
 from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
 from levelwind.shop.drag.selectors.friction import TYPED_HERE
-from levelwind.shop.drag.selectors.setup import ASKS, MATERIALS_OF, SAID, Ask, Setup
+from levelwind.shop.drag.selectors.setup import ASKS, MATERIALS_OF, WORD_CHECKS, Ask, Setup
 from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.shelf import part_find
 from levelwind.web.requests import key_in
@@ -131,7 +131,7 @@ def typed_from_post(post: QueryDict) -> Typed:
         )
         for uid in uids
     )
-    names = ("condition", "key_friction", "shims", *ASKS, *MATERIALS_OF, *SAID)
+    names = ("condition", "key_friction", "shims", *ASKS, *MATERIALS_OF, *WORD_CHECKS)
     return Typed(rows, {name: post.get(name, "").strip()[:80] for name in names})
 
 
@@ -152,11 +152,11 @@ def setup_of(typed: Typed) -> Setup:
     """What is said beside the stack. Raises InputError that names the field and the value."""
     texts = typed.texts
     return Setup(
-        numbers={key: _number(texts[key], ask.words) for key, ask in ASKS.items() if texts.get(key)},
+        numbers={key: _number(texts[key], ask.said) for key, ask in ASKS.items() if texts.get(key)},
         materials={key: texts[key] for key in MATERIALS_OF if texts.get(key)},
         shims_mm=tuple(_number(mm, "shims at hand") for mm in texts.get("shims", "").replace(",", " ").split()),
         parts=tuple(row.part for row in typed.rows),
-        said={key: texts[key] for key in SAID if texts.get(key)},
+        said={key: texts[key] for key in WORD_CHECKS if texts.get(key)},
     )
 
 
@@ -274,12 +274,11 @@ def without_friction(typed: Typed, parts: Container[str]) -> Typed:
 
 @dataclass(frozen=True, slots=True)
 class AskField:
-    """One number to type, with what is typed and what stands while nothing is; ``words`` as its place needs them."""
+    """One number to type, with what is typed and what stands while nothing is."""
 
     ask: Ask
     text: str
     usual: float | None
-    words: str
 
 
 GROUPS = {
@@ -317,7 +316,7 @@ def ask_groups(typed: Typed, kin: Family) -> dict[str, tuple[AskField, ...]]:
 def _field(key: str, typed: Typed, kin: Family) -> AskField:
     ask = ASKS[key]
     usual = kin.lever.angle_deg if kin.lever and key == "lever_deg" else ask.usual
-    return AskField(ask, typed.texts.get(key, ""), usual, ask.words.partition(" at the pull")[0])
+    return AskField(ask, typed.texts.get(key, ""), usual)
 
 
 def _index(rows: Sequence[TypedBody], uid: int) -> int:

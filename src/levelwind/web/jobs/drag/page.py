@@ -80,7 +80,7 @@ class Offers:
 class DragContext:
     """The page; ``head`` and ``offers`` are None where only what changed is drawn.
 
-    Then ``touched`` are the rows whose words are drawn again, and ``told`` the open folds, each with its template.
+    Then ``touched`` are the rows whose words are drawn again, and ``folds`` the open ones, each with its template.
     """
 
     job: Job
@@ -92,7 +92,7 @@ class DragContext:
     choices: Choices | None
     plan: DragPlan | None
     touched: tuple[TypedBody, ...] = ()
-    told: tuple[tuple[str, str], ...] = ()
+    folds: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +121,8 @@ def drag_page(request: Request, tag: str) -> HttpResponse:
     reel = reel_of(job)
     if clicks_alone(job.pattern, reel):
         readings, unit = reading_lines(pulls_of(job)), shop_get().force_unit
-        told = ClickContext(job_head(job, "parts"), click_line(reel, Setup(), unit), readings)
-        return page(request, "jobs/drag_click.html", told)
+        context = ClickContext(job_head(job, "parts"), click_line(reel, Setup(), unit), readings)
+        return page(request, "jobs/drag_click.html", context)
     if request.method != "POST":
         return page(request, "jobs/drag.html", _looked_at(job))
     try:
@@ -292,10 +292,10 @@ def _choices(job: Job, plan: DragPlan | None, drag: JobDrag) -> Choices:
         return Choices((), str(refusal))
 
 
-def _told(job: Job, shown: Container[str]) -> tuple[tuple[str, str], ...]:
+def _folds(job: Job, shown: Container[str]) -> tuple[tuple[str, str], ...]:
     """The open folds that this reel's page has, each with its template."""
     there = TOLD if reel_of(job).family.click else [fold for fold in TOLD if fold != "click"]
-    return tuple((fold, f"jobs/drag_told_{fold}.html") for fold in there if fold in shown)
+    return tuple((fold, f"jobs/drag_fold_{fold}.html") for fold in there if fold in shown)
 
 
 def _touched(request: Request, typed: Typed) -> tuple[TypedBody, ...]:
@@ -311,7 +311,7 @@ def _answer(request: Request, job: Job, typed: Typed, kept: Kept) -> HttpRespons
         shown = shown_to(request)
         drawn = context(job, typed, kept, shown, search, whole=not only_figures)
         if only_figures:
-            drawn = replace(drawn, touched=_touched(request, typed), told=_told(job, shown))
+            drawn = replace(drawn, touched=_touched(request, typed), folds=_folds(job, shown))
         template = "jobs/drag_swap.html" if only_figures else "jobs/drag_work.html"
         return render(request, template, {"page": drawn, "shop": shop_get(), "swap": only_figures})
     if kept.refusal or search:
