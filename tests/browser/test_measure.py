@@ -126,4 +126,6 @@ def test_a_refused_film_says_why_on_the_page(seat: Seat, tmp_path: Path) -> None
     page.locator("#id_balls").fill("7")
     page.locator("#id_ball_mm").fill("")
     choose(page, a_log(tmp_path, "spin.csv"))
-    expect(page.locator(".sending .refusal")).to_contain_text("needs all three")
+    expect(page.locator(".sending .refusal")).to_contain_text(
+        "allowed is all three: balls, ball diameter and pitch diameter"
+    )

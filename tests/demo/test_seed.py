@@ -11,6 +11,7 @@ from django.utils import timezone
 from pytest_django import DjangoAssertNumQueries, DjangoDbBlocker
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.figures import Figure
 from levelwind.demo.seed import seed
 from levelwind.documents.proof import ProofSheet, layout
 from levelwind.shop.jobs.selectors.jobs import find, open_jobs, parts_short
@@ -141,11 +142,15 @@ def test_some_jobs_have_all_that_a_proof_sheet_shows() -> None:
     assert sum(_shows_all(sheet) for sheet in sheets) >= 3
 
 
+def both_drawn(figure: Figure | None) -> bool:
+    return figure is not None and {"as-found", "as-left"} <= {line.role for line in figure.lines}
+
+
 def test_some_spools_run_down_with_less_dry_friction_after_the_work_and_stand_among_others() -> None:
     tables = Reading.objects.filter(kind="spin", moment="left").exclude(file="")
     spun = Job.objects.filter(pk__in=tables.values("job"))
     sheets = [proof_sheet(job) for job in spun]
-    with_curves = [sheet for sheet in sheets if sheet.speeds and sheet.speeds.as_found and sheet.speeds.as_left]
+    with_curves = [sheet for sheet in sheets if both_drawn(sheet.speeds)]
     assert len(with_curves) >= 4 and all(len(sheet.shares) == 3 for sheet in with_curves)
     verdicts = [readings_of(job).verdict for job in spun]
     assert sum("less dry friction" in words for words in verdicts) >= 4
@@ -159,7 +164,7 @@ def test_every_pattern_has_its_limits() -> None:
 
 
 def _shows_all(sheet: ProofSheet) -> bool:
-    curves = sheet.curves is not None and bool(sheet.curves.as_found and sheet.curves.as_left)
+    curves = both_drawn(sheet.curves)
     pictures = bool(sheet.pictures) and all(pair.as_found and pair.as_left for pair in sheet.pictures)
     return curves and pictures and bool(sheet.drag_check and sheet.setting and sheet.done and sheet.old_parts)
 

@@ -25,7 +25,7 @@ WANTED = {
 }
 
 
-@pytest.mark.simulation
+@pytest.mark.sampled
 def test_waves_and_sticking(figure: Figure) -> None:
     right: dict[str, list[bool]] = defaultdict(list)
     for number in range(LOGS):
