@@ -6,6 +6,8 @@ PORT ?= 8017
 
 # Two tests run side by side: a second thread in each would only slow both.
 export OPENBLAS_NUM_THREADS := 1
+# What was compiled is kept: the tests start many processes.
+export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := run
 .PHONY: run test prove-numbers lint bench docs lock clean

@@ -159,18 +159,19 @@ def still(count: int = 90) -> np.ndarray:
 
 
 REFUSED = {
-    "nothing turns": (still(), np.arange(90) / 30, NotDeterminedError, "nothing turns"),
-    "too short": (still(40), np.arange(40) / 60, InputError, "at least 1.5 s"),
-    "times backwards": (still(), -np.arange(90) / 30, InputError, "not rising"),
-    "times not numbers": (still(), np.full(90, np.nan), InputError, "not rising"),
-    "no frames": (still()[:0], np.empty(0), InputError, "at least 1.5 s"),
-    "not grey": (still()[..., None], np.arange(90) / 30, InputError, "uint8"),
+    "nothing turns": (still, np.arange(90) / 30, NotDeterminedError, "nothing turns"),
+    "too short": (lambda: still(40), np.arange(40) / 60, InputError, "at least 1.5 s"),
+    "times backwards": (still, -np.arange(90) / 30, InputError, "not rising"),
+    "times not numbers": (still, np.full(90, np.nan), InputError, "not rising"),
+    "no frames": (lambda: still()[:0], np.empty(0), InputError, "at least 1.5 s"),
+    "not grey": (lambda: still()[..., None], np.arange(90) / 30, InputError, "uint8"),
 }
 
 
 @pytest.mark.parametrize("case", REFUSED)
 def test_what_cannot_be_measured_is_refused(case: str) -> None:
-    frames, t_s, kind, why = REFUSED[case]
+    made, t_s, kind, why = REFUSED[case]
+    frames = made()
     with pytest.raises(kind, match=why):
         watch(frames, t_s, rng=np.random.default_rng(1))
 
