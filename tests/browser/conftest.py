@@ -20,6 +20,7 @@ CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
+    "--in-process-gpu",
     "--disable-dev-shm-usage",
     "--disable-quic",
     "--no-first-run",

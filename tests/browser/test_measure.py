@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from tests.browser.care import take_care, take_care_in_both
+from tests.browser.care import take_care, take_care_in_colours
 from tests.browser.conftest import Seat
 from tests.browser.test_pages import first_link
 
@@ -30,14 +30,15 @@ def choose(page: Page, path: Path) -> None:
     page.locator("#file").set_input_files(path)
 
 
+@pytest.mark.sampled
 def test_every_page_that_measures(seat: Seat) -> None:
     there = readings(seat)
     for name in PAGES:
         seat.page.goto(there + name)
-        take_care_in_both(seat)
+        take_care_in_colours(seat)
         for summary in seat.page.locator("main summary").all():
             summary.click()
-        take_care_in_both(seat)
+        take_care_in_colours(seat)
 
 
 def test_a_film_is_sent_as_soon_as_it_is_chosen_and_leads_to_its_reading(seat: Seat, tmp_path: Path) -> None:

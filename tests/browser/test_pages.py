@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from levelwind.demo.patterns import SELDOM
-from tests.browser.care import take_care, take_care_in_both
+from tests.browser.care import take_care, take_care_in_colours
 from tests.browser.conftest import Seat
 from tests.full_size import cases
 
@@ -49,7 +49,7 @@ def addresses(seat: Seat) -> list[str]:
 def test_every_kind_of_page(seat: Seat) -> None:
     for address in addresses(seat):
         seat.page.goto(address)
-        take_care_in_both(seat)
+        take_care_in_colours(seat)
 
 
 def test_the_search_is_reached_by_one_key_and_left_by_another(seat: Seat) -> None:

@@ -8,7 +8,7 @@ from django.core import signing
 from playwright.sync_api import expect
 
 from levelwind.web.readings.spot import SALT
-from tests.browser.care import take_care, take_care_in_both
+from tests.browser.care import take_care, take_care_in_colours
 from tests.browser.conftest import Seat
 from tests.browser.walk import MUST_BE_READ_MS, a_film
 
@@ -26,10 +26,11 @@ def code(seat: Seat, shop_folder: Path) -> str:
     return f"/m/{signing.dumps([job, 'left'], key=key, salt=SALT, compress=True)}/"
 
 
+@pytest.mark.sampled
 def test_every_page_of_the_phones_code(seat: Seat, code: str) -> None:
     for name in PAGES:
         seat.page.goto(code + name)
-        take_care_in_both(seat)
+        take_care_in_colours(seat)
         expect(seat.page.get_by_role("link", name="Bench", exact=True)).to_have_count(0)
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
-from tests.browser.care import take_care, take_care_in_both
+from tests.browser.care import take_care, take_care_in_colours
 from tests.browser.conftest import Seat
 from tests.browser.test_measure import readings
 from tests.browser.walk import MUST_BE_READ_MS, a_film
@@ -219,7 +219,8 @@ def test_a_long_film_is_stopped_in_its_midst_and_read_after_all(seat: Seat, tmp_
     expect(page.get_by_role("heading", name="What it says")).to_be_visible(timeout=MUST_BE_READ_MS)
 
 
+@pytest.mark.sampled
 def test_with_everything_open_nothing_is_too_wide_too_small_or_unnamed(seat: Seat, tmp_path: Path) -> None:
     page = a_reading(seat, tmp_path)
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
-    take_care_in_both(seat)
+    take_care_in_colours(seat)
