@@ -198,7 +198,13 @@ def _one_of_several(spin: Spin, others: list[float], cautions: list[Note]) -> Sp
     first = spin.initial_rev_s
     widened = Quantity(first.value, min(first.low, *others), max(first.high, *others))
     return replace(
-        spin, initial_rev_s=widened, spin_time_s=None, losses=None, energy_share=None, cautions=tuple(cautions)
+        spin,
+        initial_rev_s=widened,
+        spin_time_s=None,
+        losses=None,
+        energy_share=None,
+        cautions=tuple(cautions),
+        draws=None,
     )
 
 

@@ -1,4 +1,6 @@
-"""The law of a spool running down: df/dt = −(dry + oil·f + air·f²), f in turns a second.
+"""The law of a spool running down: df/dt = −(dry + oil·f·(f/n₀)^(power − 1) + air·f²), f in turns a second.
+
+With a power of 1 the oil's term is oil·f, whatever n₀ is.
 
 Coast-down of a body with constant, viscous and quadratic resistance. The law is a Riccati equation, so that one closed
 form serves all five textbook cases (constant; constant with linear; constant with quadratic; full, with
@@ -8,25 +10,21 @@ form serves all five textbook cases (constant; constant with linear; constant wi
 
 with A, B, C for dry, oil and air, κ = A C − B²/4, c = cos(√κ t), s = sin(√κ t)/√κ. For κ < 0 these become cosh and
 sinh, for κ = 0 they are 1 and t. Derived in docs/physics/spin.md; checked against a solver of differential equations in
-tests/published. A law with a Stribeck term (dry friction that rises towards rest) has no closed form; it is integrated
-over speed by Simpson's rule.
+tests/published. A law with another power, or with a Stribeck term (dry friction that rises towards rest), has no closed
+form; it is integrated over speed (``law_tables``).
 
 Every function takes arrays that broadcast against one another; coefficients are not negative.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
 from math import atan, log, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from levelwind.core.fitting import FloatArray
-
-_GAUSS_POINTS = 40
-"""Points of the Gauss rule over speed. Our choice: far more than smooth integrands need for nine figures."""
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(_GAUSS_POINTS)
-_NODES, _WEIGHTS = (_NODES + 1) / 2, _WEIGHTS / 2
-"""Of the Gauss-Legendre rule on 0 to 1."""
+from levelwind.core.spin.law_tables import gauss_integral, gauss_speeds, tabled
 
 _ARCTAN_SERIES = 1e-3
 """Below this |κ| slope² four terms of the series of arctan leave an error under 1e-13; the closed form would divide
@@ -38,9 +36,6 @@ _SMALL_AIR = 1e-5
 """Below this air · turns, the turns come from a series in air: the closed form divides by air."""
 _EXP_SERIES = 0.02
 """Below this oil · t the divided differences of exp are taken from five terms of their series (error under 1e-10)."""
-_STRIBECK_SPEEDS = np.linspace(1.0, 0.0, 101) ** 1.5
-"""Parts of the start speed at which a law with a Stribeck term is tabled, closer together where the spool is slow. 101
-of them agree with a solver to 1e-5 (docs/physics/spin.md)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,34 +45,80 @@ class Law:
     dry_rev_s2: ArrayLike
     oil_per_s: ArrayLike
     air_per_rev: ArrayLike
-    stribeck: float = 0.0
+    stribeck: float | FloatArray = 0.0
     """How much more dry friction there is at rest than at speed, as a part of it (R. Stribeck, Zeitschrift des VDI 46,
     1902, p. 1341; from memory): the loss to dry friction at f is dry · (1 + stribeck · exp(−f/stribeck_rev_s))."""
-    stribeck_rev_s: float = 1.0
+    stribeck_rev_s: float | FloatArray = 1.0
     """The speed in rev/s at which that excess has fallen to 1/e."""
+    power: float | FloatArray = 1.0
+    """Of the speed, to which the oil's drag goes: 1 for a film sheared between smooth faces (N. Petroff, 1883), 2/3 for
+    a rolling bearing's (A. Palmgren; both from memory, docs/physics/spin.md)."""
+    reference_rev_s: float | FloatArray = 1.0
+    """n₀, the speed in rev/s at which oil of every power takes oil·n₀."""
 
     def with_coefficients(self, dry: ArrayLike, oil: ArrayLike, air: ArrayLike) -> "Law":
-        """Other coefficients, the same Stribeck term."""
-        return Law(dry, oil, air, self.stribeck, self.stribeck_rev_s)
+        """Other coefficients, the same power and Stribeck term."""
+        return replace(self, dry_rev_s2=dry, oil_per_s=oil, air_per_rev=air)
+
+    def each(self, change: Callable[[FloatArray], FloatArray]) -> "Law":
+        """All numbers of the law changed alike: reshaped, or some of many laws picked."""
+        return Law(*(change(np.asarray(getattr(self, part.name), dtype=np.float64)) for part in fields(self)))
+
+    def turning(self, times: float) -> "Law":
+        """The law of something that turns ``times`` as fast: of a spool, from that of its ticks.
+
+        >>> Law(6.0, 0.05, 0.001).turning(0.5).coefficients
+        (array(3.), array(0.05), array(0.002))
+        """
+        dry, oil, air = self.coefficients
+        fast, reference = (np.asarray(x) * times for x in (self.stribeck_rev_s, self.reference_rev_s))
+        return Law(dry * times, oil, air / times, self.stribeck, fast, self.power, reference)
+
+    def referred_to(self, rev_s: float) -> "Law":
+        """The same law with another n₀.
+
+        >>> float(Law(0.5, 0.05, 0.0, power=0.5, reference_rev_s=20.0).referred_to(5.0).oil_per_s)
+        0.1
+        """
+        reference = np.asarray(self.reference_rev_s, dtype=np.float64)
+        oil = np.asarray(self.oil_per_s) * (rev_s / reference) ** (np.asarray(self.power) - 1)
+        return replace(self, oil_per_s=oil, reference_rev_s=rev_s)
 
     @property
     def coefficients(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         dry, oil, air = (np.asarray(x, dtype=np.float64) for x in (self.dry_rev_s2, self.oil_per_s, self.air_per_rev))
         return dry, oil, air
 
+    @property
+    def closed(self) -> bool:
+        """Whether the closed forms are its: power 1, no Stribeck term."""
+        return not np.any(self.stribeck) and bool(np.all(np.equal(self.power, 1.0)))
+
     def loss(self, rev_s: ArrayLike) -> FloatArray:
         """−df/dt in rev/s² at a speed in rev/s.
 
-        >>> float(Law(0.5, 0.05, 0.002).loss(20.0))
-        2.3
+        >>> float(Law(0.5, 0.05, 0.002).loss(20.0)), float(Law(0.5, 0.05, 0.0, power=0.5, reference_rev_s=20).loss(5.0))
+        (2.3, 1.0)
         """
+        dry, oil, air = self.terms(np.asarray(rev_s, dtype=np.float64))
+        return np.asarray(dry + oil + air)
+
+    def terms(self, f: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The loss to dry friction, oil and air, in rev/s², at f rev/s."""
         dry, oil, air = self.coefficients
-        f = np.asarray(rev_s, dtype=np.float64)
-        return np.asarray(dry * self.stribeck_factor(f) + oil * f + air * f * f)
+        return np.asarray(dry * self.stribeck_factor(f)), np.asarray(oil * self.oil_speed(f)), np.asarray(air * f * f)
 
     def stribeck_factor(self, f: FloatArray) -> FloatArray:
         """Dry friction at f rev/s over that of a fast spool."""
-        return 1 + self.stribeck * np.exp(-f / self.stribeck_rev_s) if self.stribeck else np.ones_like(f)
+        if not np.any(self.stribeck):
+            return np.ones_like(f)
+        return np.asarray(1 + self.stribeck * np.exp(-f / np.asarray(self.stribeck_rev_s)))
+
+    def oil_speed(self, f: FloatArray) -> FloatArray:
+        """What oil is multiplied by at f rev/s: f at power 1, n₀ (f/n₀)^power else."""
+        if np.all(np.equal(self.power, 1.0)):
+            return f
+        return np.asarray(self.reference_rev_s * np.maximum(f / self.reference_rev_s, 0.0) ** self.power)
 
 
 def speed_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatArray:
@@ -88,8 +129,8 @@ def speed_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatAr
     >>> float(speed_after(Law(0.5, 0.05, 0.002), 20.0, 10.0))
     5.95
     """
-    if law.stribeck:
-        return _stribeck_after(law, start_rev_s, seconds)[0]
+    if not law.closed:
+        return _tabled_after(law, start_rev_s, seconds)[0]
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
     t = np.minimum(np.asarray(seconds, dtype=np.float64), _time_to_rest(law, start))
@@ -108,8 +149,10 @@ def time_between(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> Floa
     >>> float(time_between(Law(0.5, 0.05, 0.002), 20.0, 0.0))
     19.08
     """
-    if law.stribeck:
-        return _stribeck_time(law, start_rev_s, end_rev_s)
+    if not law.closed:
+        start, end = (np.asarray(x, dtype=np.float64)[..., None] for x in (start_rev_s, end_rev_s))
+        f = gauss_speeds(start, end)
+        return gauss_integral(1 / np.maximum(law.each(_column).loss(f), 1e-300), start, end)
     dry, oil, air = law.coefficients
     start, end = (np.asarray(x, dtype=np.float64) for x in (start_rev_s, end_rev_s))
     kappa = dry * air - oil * oil / 4
@@ -176,8 +219,8 @@ def turns_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> FloatAr
     >>> float(turns_after(Law(0.5, 0.05, 0.002), 20.0, 19.0773))
     143.00
     """
-    if law.stribeck:
-        return _stribeck_after(law, start_rev_s, seconds)[1]
+    if not law.closed:
+        return _tabled_after(law, start_rev_s, seconds)[1]
     dry, oil, air = law.coefficients
     start = np.asarray(start_rev_s, dtype=np.float64)
     t = np.minimum(np.asarray(seconds, dtype=np.float64), _time_to_rest(law, start))
@@ -196,13 +239,16 @@ def energy_shares(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> Flo
     >>> energy_shares(Law(0.5, 0.05, 0.002), 20.0, 0.0).round(3)
     array([0.357, 0.414, 0.229])
     """
-    dry, oil, air = (x[..., None] for x in law.coefficients)
     start, end = (np.asarray(x, dtype=np.float64)[..., None] for x in (start_rev_s, end_rev_s))
-    f = end + (start - end) * _NODES
-    terms = (dry * law.stribeck_factor(f), oil * f, air * f * f)
-    weight = _WEIGHTS * f / np.maximum(sum(terms), 1e-300)
-    parts = np.stack([(weight * term).sum(-1) for term in terms], axis=-1)
+    f = gauss_speeds(start, end)
+    terms = law.each(_column).terms(f)
+    pace = f / np.maximum(sum(terms), 1e-300)
+    parts = np.stack([gauss_integral(pace * term, start, end) for term in terms], axis=-1)
     return np.asarray(parts / parts.sum(-1, keepdims=True))
+
+
+def _column(x: FloatArray) -> FloatArray:
+    return x[..., None]
 
 
 def _c_and_s(kappa: FloatArray, t: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -257,50 +303,31 @@ def _turns_by_series(dry: FloatArray, oil: FloatArray, air: FloatArray, start: F
         return np.asarray(w * (1 - z * (1 / 2 - z * (1 / 3 - z / 4))))
 
 
-def _stribeck_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Speed and turns of a law with a Stribeck term.
-
-    The times at which each of a grid of speeds is reached are tabled; between them a cubic through both speeds and both
-    losses. Before the start, where the spool is fast and the term hardly counts, the law without it serves.
-    """
-    t = np.asarray(seconds, dtype=np.float64)
-    starts = np.broadcast_arrays(*(np.atleast_1d(np.squeeze(x)) for x in (*law.coefficients, np.asarray(start_rev_s))))
-    f = np.asarray(starts[3], dtype=np.float64)[:, None] * _STRIBECK_SPEEDS
-    column = law.with_coefficients(starts[0][:, None], starts[1][:, None], starts[2][:, None])
-    loss, times, turns = _simpson_table(column, f)
-    shape = np.broadcast_shapes(t.shape, *(np.shape(x) for x in (*law.coefficients, start_rev_s)))
-    rows = np.broadcast_to(t, shape).reshape(len(f), -1)
-    k = np.arange(len(f))[:, None]
-    i = np.stack([np.searchsorted(time, row) for time, row in zip(times, rows, strict=True)])
-    i = np.clip(i - 1, 0, f.shape[1] - 2)
-    begun, size = times[k, i], times[k, i + 1] - times[k, i]
-    part = (np.minimum(rows, times[:, -1:]) - begun) / size
-    first, last, fall, fall_last = f[k, i], f[k, i + 1], -loss[k, i] * size, -loss[k, i + 1] * size
-    square, cube = 3 * (last - first) - 2 * fall - fall_last, 2 * (first - last) + fall + fall_last
-    speed = np.maximum(first + part * (fall + part * (square + part * cube)), 0.0)
-    made = turns[k, i] + size * part * (first + part * (fall / 2 + part * (square / 3 + part * cube / 4)))
+def _tabled_after(law: Law, start_rev_s: ArrayLike, seconds: ArrayLike) -> tuple[FloatArray, FloatArray]:
+    """Speed and turns of laws without a closed form; before the start, those of the law in ``_near``."""
+    t, first = np.asarray(seconds, dtype=np.float64), np.asarray(start_rev_s, dtype=np.float64)
+    numbers = np.broadcast_arrays(
+        *(np.asarray(getattr(law, part.name), dtype=np.float64) for part in fields(law)), first
+    )
+    shape = np.broadcast_shapes(t.shape, numbers[0].shape)
+    sizes = (1,) * (len(shape) - numbers[0].ndim) + numbers[0].shape
+    order = sorted(range(len(shape)), key=lambda axis: sizes[axis] == 1)  # axes along which laws differ come first
+    *flat, start = (x.reshape(-1) for x in (np.reshape(each, sizes).transpose(order) for each in numbers))
+    turned = np.broadcast_to(t, shape).transpose(order)
+    rows = turned.reshape(len(start), -1)
+    laws = Law(*flat)
+    speed, turns = tabled(laws.each(_column).loss, start, rows)
     early = rows < 0
     if early.any():
-        terms = [np.broadcast_to(x[:, None], rows.shape)[early] for x in starts]
-        plain = Law(terms[0], terms[1], terms[2])
-        speed[early], made[early] = (each(plain, terms[3], rows[early]) for each in (speed_after, turns_after))
-    return speed.reshape(shape), made.reshape(shape)
+        which = np.broadcast_to(np.arange(len(start))[:, None], rows.shape)[early]
+        near = _near(laws.each(lambda x: x[which]), start[which])
+        speed[early], turns[early] = (each(near, start[which], rows[early]) for each in (speed_after, turns_after))
+    back = np.argsort(order)
+    return speed.reshape(turned.shape).transpose(back), turns.reshape(turned.shape).transpose(back)
 
 
-def _simpson_table(law: Law, f: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """The loss at speeds that fall along each row, the time taken to each and the turns made, by Simpson's rule."""
-    middle = (f[:, 1:] + f[:, :-1]) / 2
-    loss, middle_loss = law.loss(f), law.loss(middle)
-    summed = []
-    for ends, middles in ((1 / loss, 1 / middle_loss), (f / loss, middle / middle_loss)):
-        pieces = -np.diff(f) * (ends[:, 1:] + 4 * middles + ends[:, :-1]) / 6
-        summed.append(np.concatenate([np.zeros((len(f), 1)), np.cumsum(pieces, axis=1)], axis=1))
-    return loss, summed[0], summed[1]
-
-
-def _stribeck_time(law: Law, start_rev_s: ArrayLike, end_rev_s: ArrayLike) -> FloatArray:
-    """∫ df / loss from the end to the start, by a Gauss rule."""
-    dry, oil, air = (x[..., None] for x in law.coefficients)
-    start, end = (np.asarray(x, dtype=np.float64)[..., None] for x in (start_rev_s, end_rev_s))
-    pace = 1 / law.with_coefficients(dry, oil, air).loss(end + (start - end) * _NODES)
-    return np.asarray((pace * _WEIGHTS * (start - end)).sum(axis=-1))
+def _near(law: Law, at_rev_s: FloatArray) -> Law:
+    """The law of power 1 with the same loss and slope of it at a speed at which a Stribeck term hardly counts."""
+    dry, oil, air = law.coefficients
+    lost = oil * law.oil_speed(at_rev_s)
+    return Law(dry + (1 - np.asarray(law.power)) * lost, np.asarray(law.power) * lost / at_rev_s, air)

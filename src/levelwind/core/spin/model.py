@@ -1,11 +1,13 @@
 """What a recording says about a spool running down."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from levelwind.core.codec import UNSHOWN
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.notes import Note, Question
 from levelwind.core.quantities import Quantity
+from levelwind.core.spin.law_draws import LawDraws
 
 LOSS_NAMES = ("dry friction", "oil", "air")
 """The three losses as a person calls them, in the order of ``Losses`` and ``Shares``."""
@@ -85,6 +87,8 @@ class Spin:
     losses: Losses | None = None
     energy_share: Shares | None = None
     cautions: tuple[Note, ...] = ()
+    draws: LawDraws | None = field(default=None, metadata=UNSHOWN)
+    """The laws behind the intervals, where losses are told; None too where an older version read the recording."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from levelwind.core.notes import Note, plain
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import speed_after, time_between
+from levelwind.core.spin.law_draws import LawDraws
 from levelwind.core.spin.model import LOSS_NAMES, Losses, Shares, SpeedCurve, Spin
 from levelwind.core.spin.shares import Draws, central_interval, draw_laws, highest_density_interval
 
@@ -72,6 +73,7 @@ def spin_from_fit(
             *_apart(fit, parts, shares, end),
             *_doubts(fit, draws, end, followed=seen is not None),
         ),
+        draws=LawDraws.of(draws.law, draws.start_rev_s),
     )
 
 
