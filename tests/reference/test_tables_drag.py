@@ -14,7 +14,7 @@ from levelwind.reference.springs import disc_spring, disc_springs
 def test_every_row_has_a_source_and_says_how_it_was_come_by() -> None:
     editions = [row for edition in Edition for row in lewis_rows(edition)]
     rows = [*friction_rows(), *disc_springs(), *editions, *line_classes(), *solids().values()]
-    assert len(rows) == 66 + 44 + 64 + 11 + 22
+    assert len(rows) == 67 + 44 + 64 + 11 + 22
     assert all(row.source and row.provenance for row in rows)
 
 
@@ -98,3 +98,26 @@ def test_a_tooth_count_beyond_the_table_is_refused() -> None:
 def test_a_spring_that_is_not_standard_is_refused_with_the_sizes_there_are() -> None:
     with pytest.raises(InputError, match=r"disc spring was A 9; allowed is DIN 2093 sizes 8, 10, 12\.5"):
         disc_spring("A", 9)
+
+
+def test_greased_carbon_is_the_trades_until_a_pull_says_otherwise() -> None:
+    """0.14 to 0.21: common practice, no source."""
+    carbon = coefficient("woven carbon lining", "steel", "greased")
+    assert (carbon.mu.low, carbon.mu.high) == (0.14, 0.21)
+    assert "common practice, no source, until a pull says otherwise" in carbon.caution
+
+
+def test_dry_leather_does_not_hold_twice_what_greased_carbon_holds() -> None:
+    """Leather in a reel keeps some of its oil: nobody knows it well, and its interval takes in greased carbon's."""
+    leather, carbon = (
+        coefficient("leather", "steel", "dry").mu,
+        coefficient("woven carbon lining", "steel", "greased").mu,
+    )
+    assert leather.value < 1.5 * carbon.value
+    assert leather.low < carbon.low and leather.high > carbon.high
+
+
+def test_a_lone_printed_figure_is_half_as_much_again_either_way() -> None:
+    """Felt on steel, dry, is printed as 0.22."""
+    felt = coefficient("felt", "steel", "dry").mu
+    assert (felt.value, felt.low, felt.high) == pytest.approx((0.22, 0.22 / 1.5, 0.33))

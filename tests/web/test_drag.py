@@ -237,7 +237,12 @@ def test_the_further_sections_follow_what_is_typed(client: Client, job: Job) -> 
     given = {**SPRINGS, "turns": "0.3", "lower_mm": "0.3", "higher_mm": "0.3", "dog_mm2": "6", "dog_radius_mm": "11"}
     shown = client.post(URL, _typed(client, **given), headers=FIGURES).content.decode()
     assert "The springs lie flat after 0.45 turns" in shown
-    assert "First to give: dog" in shown and "within what star or knob takes up" in shown
+    assert "Of what is measured, dog gives first" in shown and "within what star or knob takes up" in shown
+    assert "Chance that the drag passes it" in shown and "No limit is named" in shown
+    gear = {"gear_teeth": "48", "gear_module_mm": "0.6", "gear_face_mm": "4"}
+    assert "No limit is named" in client.post(URL, _typed(client, **given, **gear), headers=FIGURES).content.decode()
+    shown = client.post(URL, _typed(client, **given, **gear, gear_of="brass"), headers=FIGURES).content.decode()
+    assert "First to give: main gear teeth" in shown and "middle of what its metal bears" in shown and "No limit" not in shown
     assert shown.count('id="told-') == 6
     assert DragPlan.objects.get().setup["numbers"]["turns"] == 0.3
 
@@ -349,7 +354,7 @@ def test_a_pull_as_left_is_read_with_the_stack_laid_in(client: Client, pull: Job
 
 def test_where_and_how_a_pull_was_made_counts(client: Client, pull: Job) -> None:
     def radius(**typed: str) -> float:
-        client.post(URL, _typed(client, **typed))
+        client.post(URL, _typed(client, hand_Nm="1", **typed))
         return float(client.get(URL).context["page"].figures.pulled[0].pulled.made.radius_m)
 
     full, half, out = radius(), radius(found_fill="half"), radius(found_fill="full", found_out_m="200")

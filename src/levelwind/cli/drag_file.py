@@ -6,6 +6,7 @@ from pathlib import Path
 from levelwind.core.drag import weakest
 from levelwind.core.drag.click import Click
 from levelwind.core.drag.families import MESH_EFFICIENCY, Drive, Family
+from levelwind.core.drag.gears import Teeth
 from levelwind.core.drag.heat import ONE_PIECE_W_K, Lump
 from levelwind.core.drag.height import USUAL_OFF_M, Thickness
 from levelwind.core.drag.lever import Lever
@@ -22,6 +23,7 @@ from levelwind.core.drag_system.model import (
     Run,
     Screw,
 )
+from levelwind.core.drag_system.usual import usual_clamp
 from levelwind.core.errors import InputError
 from levelwind.core.line import PACKING, Filled, Line, Spool, guides_factor
 from levelwind.core.quantities import NEWTONS_PER, Quantity
@@ -47,7 +49,8 @@ def _read_click(file: TomlTable) -> tuple[Click, LoadedSpool | None]:
 
 
 def _read_system(file: TomlTable, drive: Drive) -> DragSystem:
-    clamp, spool = _clamp(file.row("clamp")), _spool(file)
+    clamp, usual = _clamp(file.row("clamp"), drive)
+    spool = _spool(file)
     system = DragSystem(
         stack=stack_from_dict(file.row("stack").values),
         drive=drive,
@@ -58,6 +61,8 @@ def _read_system(file: TomlTable, drive: Drive) -> DragSystem:
         room=_room(file.row("height")) if "height" in file.values else None,
         spool=spool,
         pull=_pull(file.row("pull"), spool) if "pull" in file.values else None,
+        old=stack_from_dict(file.row("old_stack").values) if "old_stack" in file.values else None,
+        usual=usual,
     )
     if system.spool is None and (system.run or system.links or system.pull):
         raise InputError(file.where, "a run, pull or strength without a spool", "a [spool] and a [line] beside them")
@@ -85,10 +90,16 @@ def _drive(row: TomlTable) -> Drive:
     return Drive(family, ratio, eta)
 
 
-def _clamp(row: TomlTable) -> Clamp:
-    """A force, a hand's torque on a thread, turns through springs, or a lever through its cam."""
+def _clamp(row: TomlTable, drive: Drive) -> tuple[Clamp, bool]:
+    """A force, a hand's torque on a thread, turns through springs, or a lever through its cam; or what is usual.
+
+    And whether it is the usual one, which nobody measured.
+    """
     clamp: Clamp
-    if "force_N" in row.values:
+    usual = row.yes("usual")
+    if usual:
+        clamp = usual_clamp(drive.family, read_thread(row) if "thread" in row.values else None)
+    elif "force_N" in row.values:
         clamp = GivenForce(_quantity(row, "force_N"))
     elif "torque_Nm" in row.values:
         mu = _quantity(row, "thread_friction")
@@ -99,9 +110,9 @@ def _clamp(row: TomlTable) -> Clamp:
     elif "lever_deg" in row.values:
         clamp = Lever(read_cam(row.row("cam")), read_springs(row.row("springs")), row.number("lever_deg"))
     else:
-        raise InputError(row.where, "without a force", "one of force_N, torque_Nm, turns, lever_deg")
+        raise InputError(row.where, "without a force", "one of force_N, torque_Nm, turns, lever_deg, usual")
     row.done()
-    return clamp
+    return clamp, usual
 
 
 def _spool(file: TomlTable) -> LoadedSpool | None:
@@ -161,8 +172,11 @@ def _link(row: TomlTable, drive: Drive) -> Link:
     yields = _yields(row)
     if kind == "teeth":
         teeth = row.count("teeth")
+        mate = row.count("mate_teeth", drive.mate_of(teeth, on_handle=side == "handle"))
         module, face = (row.number(key) / 1000 for key in ("module_mm", "face_mm"))
-        link = weakest.gear_teeth(name, teeth, module, face, lewis_both(teeth), yields, per_spool)
+        helix = row.number("helix_deg") if "helix_deg" in row.values else 0.0
+        cut = Teeth(teeth, mate, module, face, helix)
+        link = weakest.gear_teeth(name, cut, lewis_both(cut.virtual), yields, per_spool)
     elif kind == "shear":
         link = weakest.in_shear(name, row.number("area_mm2") / 1e6, row.number("radius_mm") / 1000, yields, per_spool)
     elif kind == "tube":

@@ -43,7 +43,11 @@ def plan_drag(case: Case) -> None:
     clamp = round(100.0 * case.kind.set_to * case.kind.line.strength_N / light.result.fills[0].run_in_N.value)
     squeezed = {} if reel.family.lever else {"clamp_N": float(clamp)}
     behind = BEHIND if stay.shown and case.kind.family == "star_drag" else {}
-    setup = Setup(numbers={**squeezed, **behind}, parts=tuple(str(part.pk) if part else "" for part in parts))
+    setup = Setup(
+        numbers={**squeezed, **behind},
+        materials={"gear_of": "brass"} if behind else {},
+        parts=tuple(str(part.pk) if part else "" for part in parts),
+    )
     found, keys = _as_it_came(job) or (old, ())
     drag_plan_save(
         job=job,

@@ -1,8 +1,9 @@
 """Friction coefficients by pair and condition, and what heats and bends: published figures with their source.
 
-A published range is taken as a 90 % interval. A single printed figure hides its spread and is given a quarter either
-way; a range marked as low in trust is taken to hold the truth only every other time and is widened to match. Where
-nothing is published for the condition, the nearest one stands in, and the coefficient's caution says so.
+A published range is taken as a 90 % interval, and so is one of the trade's practice, which its caution names. A single
+printed figure hides its spread and is given half as much again either way; a range marked as low in trust is taken to
+hold the truth only every other time and is widened to match. Where nothing is published for the condition, the nearest
+one stands in, and the coefficient's caution says so.
 """
 
 import csv
@@ -38,7 +39,8 @@ _CONDITION_OF = {
 }
 _STAND_INS = {"oiled": ("greased",), "greased": ("oiled",), "glazed": ("dry",), "wet": ("dry",), "dry": ()}
 _LOWERED = {"glazed", "wet"}
-_SINGLE_FIGURE_SPREAD = 1.25
+_SINGLE_FIGURE_SPREAD = 1.5
+_PRACTICE = "practice"
 _LOW_TRUST = {"memory-low", "assumption"}
 _WIDER = 1.6449 / 0.6745
 """Half width of a normal's 90 % over its 50 % interval."""
@@ -157,9 +159,25 @@ def stands_C() -> dict[str, float]:
 
 
 @cache
+def stands_MPa() -> dict[str, float]:
+    """The most MPa a lining stands, by material, where a table gives it; the least of its rows.
+
+    >>> stands_MPa()["leather"]
+    0.25
+    """
+    found: dict[str, float] = {}
+    for row in friction_rows():
+        if row.most_MPa is not None:
+            material = row.material_a.split(" (")[0]
+            found[material] = min(row.most_MPa, found.get(material, row.most_MPa))
+    return found
+
+
+@cache
 def drag_tables() -> Tables:
     """All that a drag is computed with."""
-    return Tables(coefficient, CONDITIONS, {name: row.solid for name, row in solids().items()}, stands_C())
+    solid = {name: row.solid for name, row in solids().items()}
+    return Tables(coefficient, CONDITIONS, solid, stands_C(), stands_MPa())
 
 
 def known_materials() -> tuple[str, ...]:
@@ -179,6 +197,9 @@ def _from_rows(rows: list[FrictionRow], material: str, against: str) -> Coeffici
     if rows[0].provenance in _LOW_TRUST:
         low, high = middle * (low / middle) ** _WIDER, middle * (high / middle) ** _WIDER
         cautions.append(f"{material.capitalize()} on {against} is poorly published: a wide guess. Measure it.")
+    if any(row.provenance == _PRACTICE for row in rows):
+        pair = f"{material.capitalize()} on {against}"
+        cautions.append(f"{pair}: common practice, no source, until a pull says otherwise.")
     source = "; ".join(dict.fromkeys(row.source for row in rows))
     return Coefficient(Quantity(middle, low, high), source, _with_asbestos(" ".join(cautions), material, against))
 

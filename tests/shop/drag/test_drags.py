@@ -13,6 +13,8 @@ from levelwind.core.drag.families import Drive
 from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.drag.model import stack_from_dict
 from levelwind.core.drag_system.compute import DragResult
+from levelwind.core.drag_system.report import clamp_words
+from levelwind.core.drag_system.usual import EVER_HELD_N
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.line import Line, Spool
 from levelwind.core.quantities import Quantity
@@ -69,7 +71,7 @@ def test_through_gears_the_line_is_held_by_the_ratio_less(job: Job) -> None:
 
 def test_a_hand_on_the_star_is_a_clamp_force_with_an_interval(job: Job) -> None:
     """T = F (dm/2 (l + pi mu dm sec a)/(pi dm - mu l sec a) + mu rc), Shigley 8-2, for a 9.5 x 1 mm thread."""
-    clamp = _result(stack=stack_from_dict(PLAIN), setup=Setup(), reel=reel_of(job)).clamp_N
+    clamp = _result(stack=stack_from_dict(PLAIN), setup=Setup({"hand_Nm": 1.0}), reel=reel_of(job)).clamp_N
     mean, lead, mu = 9.5e-3 - 0.6495e-3, 1e-3, 0.14
     rub = mu / 0.8660254
     thread = mean / 2 * (lead + pi * rub * mean) / (pi * mean - rub * lead)
@@ -146,7 +148,7 @@ def test_roller_and_guides_multiply_the_tension_by_the_capstan(given: dict[str, 
 
 def test_a_thread_by_its_designation_takes_the_place_of_the_familys(job: Job) -> None:
     """M6x1: pitch diameter 5.350 mm (ISO 724), lead 1 mm; Shigley 8-2 with the star's collar of (16 + 11.5)/4 mm."""
-    setup = Setup(said={"thread": "m6 × 1"})
+    setup = Setup({"hand_Nm": 1.0}, said={"thread": "m6 × 1"})
     clamp = _result(stack=stack_from_dict(PLAIN), setup=setup, reel=reel_of(job)).clamp_N
     mean, lead, rub = 5.350e-3, 1e-3, 0.14 / 0.8660254
     thread = mean / 2 * (lead + pi * rub * mean) / (pi * mean - rub * lead)
@@ -201,3 +203,47 @@ def test_two_people_laying_out_the_same_drag(job: Job) -> None:
     assert plan_latest(job) == theirs
     mine = drag_plan_save(job=job, drag=_laid(job, 200.0), drawn_from=None)
     assert list(job.drag_plans.all()) == [theirs, mine]
+
+
+def test_a_usual_hand_on_a_star_is_two_to_three_newton_metres(job: Job) -> None:
+    """Common practice, no source; by the same thread as one N m."""
+    plain, reel = stack_from_dict(PLAIN), reel_of(job)
+    one = _result(stack=plain, setup=Setup({"hand_Nm": 1.0}), reel=reel)
+    usual = _result(stack=plain, setup=Setup(), reel=reel)
+    assert usual.clamp_N.value == pytest.approx(2.5 * one.clamp_N.value)
+    assert usual.system.usual and not one.system.usual
+    assert "common practice, no source" in clamp_words(usual.system.clamp, usual=True)
+
+
+@pytest.mark.parametrize("key", ["fixed_spool", "fixed_spool_rear"])
+def test_a_fixed_spools_clamp_comes_from_its_knobs_spring(key: str) -> None:
+    """Hooke: 35 N/mm over 4 mm is 140 N (common practice, no source); a measured spring takes its place."""
+    kin = family(key)
+    reel = replace(DIRECT, family=kin, drive=Drive(kin.drag_family, kin.gear_ratio))
+    stack = stack_from_dict(kin.drag)
+    usual = _result(stack=stack, setup=Setup(), reel=reel)
+    assert usual.clamp_N.value == pytest.approx(140.0) and usual.clamp_N.low < 100 < 190 < usual.clamp_N.high
+    measured = _result(stack=stack, setup=Setup({"coil_N_mm": 20.0}), reel=reel)
+    assert measured.clamp_N.value == pytest.approx(80.0)
+
+
+USUAL_SPOOLS = {
+    "star_drag": 0.025,
+    "low_profile": 0.0165,
+    "fixed_spool": 0.022,
+    "fixed_spool_rear": 0.022,
+    "fly": 0.035,
+}
+"""m, radius of the line on a full spool of a middling reel of the family: a judgement."""
+
+
+@pytest.mark.parametrize("key", USUAL_SPOOLS)
+def test_a_usual_drag_holds_what_its_kind_holds(key: str) -> None:
+    """Between 10 N and the most that such a reel ever holds (common practice, no source), with the usual stack."""
+    kin, rim = family(key), USUAL_SPOOLS[key] + 0.001
+    spool = Spool(rim / 2, rim, 0.020)
+    drive = Drive(kin.drag_family, kin.gear_ratio)
+    reel = Reel(kin, drive, True, spool, Line("line", 0.3e-3, 60.0), True)
+    found = _result(stack=stack_from_dict(kin.drag), setup=Setup(), reel=reel)
+    assert 10 < found.fills[0].run_in_N.value < EVER_HELD_N[kin.drag_family]
+    assert "beyond_its_kind" not in [note.key for note in found.notes]

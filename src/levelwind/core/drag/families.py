@@ -23,6 +23,9 @@ class Family(StrEnum):
 GEARED = frozenset({Family.STAR, Family.LOW_PROFILE})
 """Kinds whose drag sits in the main gear, with the gear mesh between it and the spool."""
 
+UNGEARED = frozenset({Family.FLY_DISC, Family.FLY_CLICK})
+"""Kinds whose handle turns the spool itself: there are no teeth to strip."""
+
 MESH_EFFICIENCY = Quantity(0.97, 0.94, 0.99)
 """Share of the power that passes one greased gear mesh; handbook figures for open spur gears, from memory."""
 
@@ -69,6 +72,14 @@ class Drive:
         """
         per_drag = self.spool_per_drag()
         return Quantity(1 / per_drag.value, 1 / per_drag.high, 1 / per_drag.low)
+
+    def mate_of(self, teeth: int, *, on_handle: bool) -> int:
+        """Teeth of the pinion that a main gear drives, or of the main gear that drives a pinion, by the gear ratio.
+
+        >>> Drive(Family.STAR, 4.0).mate_of(48, on_handle=True), Drive(Family.STAR, 4.0).mate_of(12, on_handle=False)
+        (12, 48)
+        """
+        return max(1, round(teeth / self.gear_ratio if on_handle else teeth * self.gear_ratio))
 
     def handle_per_spool(self) -> float:
         """Torque on the handle's side of the gears for one at the spool, at the drag's limit.

@@ -106,7 +106,8 @@ def _cautions(
             said.append(
                 Note.of(
                     "lining",
-                    "{part} reaches {peak}; {material} stands {most}.",
+                    "{part} reaches {peak}; {material} stands {most}: set it lighter, let it cool between runs, or lay "
+                    "in another lining.",
                     part=body.name,
                     peak=plain(float(peaks[place]), "°C", decimals=0),
                     material=body.material,

@@ -1,9 +1,12 @@
-"""What gives first behind the drag, and how far an uprated drag may be set. Advice, not a guarantee.
+"""What gives first behind the drag, and with what chance the drag passes it. Advice, not a guarantee.
 
-Each part is given as the torque at its own shaft at which it starts to yield, as an interval from its material's; only
-parts whose dimensions are given are judged. Sources: W. Lewis by way of J. E. Shigley, Mechanical Engineering Design,
-chapter 14 (teeth); sections 3-11 and 3-12 (bending, torsion) and the distortion energy theory, shear yield 0.577 of
-tensile (section 5-5).
+Each part is given as the torque at its own shaft at which it bends or shears for good: its weakest section yields right
+through. That is strength at one overload, not life: a hand's drag loads a tooth some thousands of times in years, and a
+ductile metal sheds the peaks of stress at corners first (docs/decisions/gear-strength.md). The value is the middle of
+what the metal bears, the interval its range; only parts whose dimensions are given are judged. Sources: W. Lewis by way
+of J. E. Shigley, Mechanical Engineering Design, chapter 14, and ISO 6336-3 (teeth); Shigley, sections 3-11 and 3-12
+(bending, torsion), and 5-5 (distortion energy, shear yield 0.577 of tensile); Roark's Formulas for Stress and Strain,
+chapter on bending beyond the elastic limit (sections that yield right through), from memory.
 """
 
 from collections.abc import Sequence
@@ -11,47 +14,62 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from levelwind.core.drag.gears import pitch_diameter_m, tooth_strength_N
+from levelwind.core.drag.draws import chance_over
+from levelwind.core.drag.gears import Teeth, share_of_load, tooth_strength_N
 from levelwind.core.errors import InputError
 from levelwind.core.notes import Amount, Note, newtons
 from levelwind.core.quantities import Quantity
 
 SHEAR_SHARE = 0.577
 """Yield in shear over yield in tension, 1/√3: the distortion energy theory, Shigley, section 5-5."""
-MARGIN = 2.0
-"""How far under first yield a drag is advised to stay, for shocks, wear and corners that raise stress: our choice."""
+RIGHT_THROUGH = 1.5
+"""Moment at which a rectangle yields right through over that at which its edge begins to: b h²/4 over b h²/6. The root
+of a tooth is a rectangle. Roark, from memory; checked by integration."""
+
+LEAST_CHANCE = 0.01
+"""Chances nearer to 0 or 1 than this are told as under or over it: usual strengths bear no more. Our choice."""
 
 ADVICE = Note.of(
     "advice",
     "Computed from dimensions and usual strengths: advice, not a guarantee. Old castings and worn or cracked parts "
     "bear less.",
 )
+TO_MEASURE = Note.of(
+    "measure_teeth",
+    "No limit is named until the main gear's teeth are known: say how many, their module, their width and their metal.",
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """A part and the torque in N m at its own shaft at which it starts to yield.
+    """A part and the torque in N m at its own shaft at which it gives.
 
     ``per_spool`` is the torque it bears for one at the spool: 1 on the spool's side, the gear ratio on the handle's.
     """
 
     name: str
-    yields_at_Nm: Quantity
+    gives_at_Nm: Quantity
     per_spool: float
     formula: str
     source: str
+    of_teeth: bool = False
 
     def at_spool_Nm(self) -> Quantity:
-        """Torque at the spool that makes it yield."""
-        return self.yields_at_Nm.scaled(1 / self.per_spool)
+        """Torque at the spool at which it gives."""
+        return self.gives_at_Nm.scaled(1 / self.per_spool)
 
 
 @dataclass(frozen=True, slots=True)
 class Weakest:
-    """Links from the weakest on, the torque at the spool advised not to pass, and all in words."""
+    """Links from the weakest on, the chance that the drag passes each, and all in words.
+
+    ``chances`` is empty while no drag was given. ``limit_spool_Nm`` is where the first gives, as torque at the spool;
+    None until the size and metal of gear teeth are known, which are what a stronger drag strips first.
+    """
 
     links: tuple[Link, ...]
-    most_spool_Nm: float
+    chances: tuple[float, ...]
+    limit_spool_Nm: Quantity | None
     sentences: tuple[Note, ...]
 
     @property
@@ -60,39 +78,35 @@ class Weakest:
 
 
 def gear_teeth(
-    name: str,
-    teeth: int,
-    module_m: float,
-    face_m: float,
-    form_factors: tuple[float, float],
-    yield_Pa: tuple[float, float],
-    per_spool: float,
+    name: str, teeth: Teeth, form_factors: tuple[float, float], yield_Pa: tuple[float, float], per_spool: float
 ) -> Link:
-    """Bending of a gear's teeth, T = sigma b m Y d / 2, by both editions of the table of Y.
+    """Bending of a gear's teeth, T = 1.5 sigma b m Y / (Yε Yβ) d / 2, by both editions of the table of Y.
 
-    A reel's gears turn slowly enough under drag to be judged at rest. Helical teeth: give the normal module.
+    ``form_factors`` are Y of ``teeth.virtual`` teeth. A reel's gears turn slowly enough under drag to be judged at
+    rest.
 
-    >>> link = gear_teeth("main gear", 48, 0.5e-3, 4e-3, (0.405, 0.406), (200e6, 400e6), 4.0)
-    >>> link.yields_at_Nm.low
-    1.944
+    >>> link = gear_teeth("main gear", Teeth(48, 12, 0.5e-3, 4e-3), (0.405, 0.406), (200e6, 400e6), 4.0)
+    >>> link.gives_at_Nm.low
+    3.721
     """
-    radius = pitch_diameter_m(teeth, module_m) / 2
+    radius, share = teeth.pitch_diameter_m / 2, share_of_load(teeth)
     low, high = sorted(form_factors)
     ends = tuple(
-        tooth_strength_N(stress, face_m, module_m, y) * radius
+        RIGHT_THROUGH * tooth_strength_N(stress, teeth.face_m, teeth.module_m, y) / share * radius
         for stress, y in zip(sorted(yield_Pa), (low, high), strict=True)
     )
     numbers = (
-        f"{yield_Pa[0] / 1e6:.0f} to {yield_Pa[1] / 1e6:.0f} MPa × {1000 * face_m:.4g} mm × {1000 * module_m:.4g} mm "
-        f"× Y {low:.3f} to {high:.3f} × {1000 * radius:.4g} mm"
+        f"1.5 × {yield_Pa[0] / 1e6:.0f} to {yield_Pa[1] / 1e6:.0f} MPa × {1000 * teeth.face_m:.4g} mm × "
+        f"{1000 * teeth.module_m:.4g} mm × Y {low:.3f} to {high:.3f} / {share:.3f} × {1000 * radius:.4g} mm"
     )
-    return _link(name, ends, per_spool, "T = σ b m Y d/2: " + numbers, "Lewis, both editions of the table")
+    source = f"Lewis, both editions of the table; load shared as ISO 6336-3 has it, against {teeth.mate} teeth"
+    return _link(name, ends, per_spool, f"T = 1.5 σ b m Y/(Yε Yβ) d/2: {numbers}", source, of_teeth=True)
 
 
 def in_shear(name: str, area_m2: float, radius_m: float, yield_Pa: tuple[float, float], per_spool: float) -> Link:
     """A ratchet tooth, dog or pin sheared off at a radius: T = 0.577 sigma A r.
 
-    >>> in_shear("dog pin", 3.14e-6, 0.012, (250e6, 600e6), 4.0).yields_at_Nm.low
+    >>> in_shear("dog pin", 3.14e-6, 0.012, (250e6, 600e6), 4.0).gives_at_Nm.low
     5.435
     """
     _positive(name, area_m2=area_m2, radius_m=radius_m)
@@ -104,89 +118,108 @@ def in_shear(name: str, area_m2: float, radius_m: float, yield_Pa: tuple[float, 
 def tube_in_torsion(
     name: str, outer_diameter_m: float, inner_diameter_m: float, yield_Pa: tuple[float, float], per_spool: float
 ) -> Link:
-    """A sleeve or shaft twisted: T = 0.577 sigma pi (D^4 - d^4) / (16 D).
+    """A sleeve or shaft twisted until it yields right through: T = 0.577 sigma pi (D^3 - d^3) / 12.
 
     Give the root of its thread or the size across its flats as the outer diameter.
 
-    >>> tube_in_torsion("gear sleeve", 8e-3, 5e-3, (250e6, 600e6), 4.0).yields_at_Nm.low
-    12.29
+    >>> tube_in_torsion("gear sleeve", 8e-3, 5e-3, (250e6, 600e6), 4.0).gives_at_Nm.low
+    14.61
     """
     _positive(name, outer_diameter_m=outer_diameter_m)
     if not 0 <= inner_diameter_m < outer_diameter_m:
         raise InputError(
             f"bore of {name}", f"{1000 * inner_diameter_m:g} mm", f"0 to under {1000 * outer_diameter_m:g} mm"
         )
-    modulus = np.pi * (outer_diameter_m**4 - inner_diameter_m**4) / (16 * outer_diameter_m)
-    ends = tuple(SHEAR_SHARE * stress * float(modulus) for stress in yield_Pa)
+    modulus = float(np.pi * (outer_diameter_m**3 - inner_diameter_m**3) / 12)
+    ends = tuple(SHEAR_SHARE * stress * modulus for stress in yield_Pa)
     numbers = f"D {1000 * outer_diameter_m:.4g} mm, d {1000 * inner_diameter_m:.4g} mm"
-    return _link(name, ends, per_spool, f"T = 0.577 σ π (D⁴ - d⁴)/(16 D): {numbers}", "torsion of a tube")
+    return _link(name, ends, per_spool, f"T = 0.577 σ π (D³ - d³)/12: {numbers}", "torsion of a tube")
 
 
 def arm_in_bending(
     name: str, width_m: float, thickness_m: float, hole_m: float, yield_Pa: tuple[float, float], per_spool: float
 ) -> Link:
-    """A handle arm bent in its own plane at its hub: T = sigma t (w^3 - h^3) / (6 w), h the hole for the sleeve.
+    """A handle arm bent in its own plane at its hub: T = sigma t (w^2 - h^2) / 4, h the hole for the sleeve.
 
-    >>> arm_in_bending("handle arm", 14e-3, 2.5e-3, 7e-3, (200e6, 500e6), 4.0).yields_at_Nm.low
-    14.29
+    >>> arm_in_bending("handle arm", 14e-3, 2.5e-3, 7e-3, (200e6, 500e6), 4.0).gives_at_Nm.low
+    18.38
     """
     _positive(name, width_m=width_m, thickness_m=thickness_m)
     if not 0 <= hole_m < width_m:
         raise InputError(f"hole of {name}", f"{1000 * hole_m:g} mm", f"0 to under {1000 * width_m:g} mm")
-    modulus = thickness_m * (width_m**3 - hole_m**3) / (6 * width_m)
+    modulus = thickness_m * (width_m**2 - hole_m**2) / 4
     ends = tuple(stress * modulus for stress in yield_Pa)
     numbers = f"w {1000 * width_m:.4g} mm, t {1000 * thickness_m:.4g} mm, h {1000 * hole_m:.4g} mm"
-    return _link(name, ends, per_spool, f"T = σ t (w³ - h³)/(6 w): {numbers}", "bending")
+    return _link(name, ends, per_spool, f"T = σ t (w² - h²)/4: {numbers}", "bending")
 
 
 def weakest(
     links: Sequence[Link], tension_per_Nm: tuple[float, float], drag_spool_Nm: Quantity | None = None
 ) -> Weakest:
-    """Order the links, and say at what line tension the first gives.
+    """Order the links by the middle of what they bear, and say at what line tension the first gives.
 
     ``tension_per_Nm`` is the tension at the line for one N m at the spool, with the spool full and near empty; the part
     sees the torque whatever the fill. ``drag_spool_Nm`` is what the drag now does at the spool.
 
-    >>> pin = in_shear("dog pin", 3.14e-6, 0.012, (250e6, 600e6), 4.0)
-    >>> weakest([pin], (40.0, 80.0)).sentences[0].words()
-    'First to give: dog pin, at 2.1 N m (1.4 to 3.3) at the spool, 54 to 109 N at the line from full to near empty.'
+    >>> teeth = gear_teeth("main gear teeth", Teeth(48, 12, 0.5e-3, 4e-3), (0.405, 0.406), (200e6, 400e6), 4.0)
+    >>> weakest([teeth], (40.0, 80.0)).limit_spool_Nm
+    Quantity(value=1.317, low=0.930, high=1.865)
     """
     if not links:
         raise InputError("parts to judge", "none", "dimensions of at least one gear, dog, sleeve or arm")
-    ordered = tuple(sorted(links, key=lambda link: link.at_spool_Nm().low))
-    most = ordered[0].at_spool_Nm().low / MARGIN
-    first = ordered[0].at_spool_Nm()
-    full, bare = (first.low * per for per in tension_per_Nm)
-    name = ordered[0].name
-    said = [
-        Note.of(
-            "first_to_give",
-            "First to give: {part}, at {torque} at the spool, {full} to {bare} at the line from full to near empty.",
-            part=name,
-            torque=Amount(first, "N m"),
-            full=Amount(Quantity.exact(full), "N", decimals=0, unit_follows=True),
-            bare=newtons(bare, decimals=0),
-        ),
-        Note.of(
-            "most",
-            "Set the drag to no more than {most} with the spool full: half of where {part} may start to yield.",
-            most=newtons(most * tension_per_Nm[0], decimals=0),
-            part=name,
-        ),
-    ]
-    if drag_spool_Nm is not None and drag_spool_Nm.high > most:
-        words = "As set, this drag may pass that: ease it, or renew the part in something stronger."
-        said.append(Note.of("may_pass", words))
-    return Weakest(ordered, most, (*said, ADVICE))
+    ordered = tuple(sorted(links, key=lambda link: link.at_spool_Nm().value))
+    chances = () if drag_spool_Nm is None else tuple(chance_over(drag_spool_Nm, each.at_spool_Nm()) for each in ordered)
+    limit = ordered[0].at_spool_Nm() if any(link.of_teeth for link in ordered) else None
+    return Weakest(ordered, chances, limit, (*_said(ordered, chances, limit, tension_per_Nm), ADVICE))
 
 
-def _link(name: str, ends: Sequence[float], per_spool: float, formula: str, source: str) -> Link:
+def _said(
+    ordered: Sequence[Link], chances: Sequence[float], limit: Quantity | None, tension_per_Nm: tuple[float, float]
+) -> tuple[Note, ...]:
+    """Where the first gives, which end is meant, and with what chance the drag gets there; no newtons without teeth."""
+    name, torque = ordered[0].name, ordered[0].at_spool_Nm()
+    if limit is None:
+        words = "Of what is measured, {part} gives first, at {torque} at the spool."
+        return Note.of("first_measured", words, part=name, torque=Amount(torque, "N m")), TO_MEASURE
+    full, bare = (Amount(torque.scaled(per), "N") for per in tension_per_Nm)
+    first = Note.of(
+        "first_to_give",
+        "First to give: {part}, at {torque} at the spool: {full} at the line with the spool full, {bare} near empty.",
+        part=name,
+        torque=Amount(torque, "N m"),
+        full=full,
+        bare=bare,
+    )
+    ends = Note.of(
+        "which_end",
+        "That is the middle of what its metal bears; at the low end, {low}, one such part in twenty gives.",
+        low=newtons(torque.low * tension_per_Nm[0], decimals=0),
+    )
+    if not chances:
+        return first, ends
+    words = "The chance that the drag passes it, as set, is {chance}."
+    return first, ends, Note.of("chance_passed", words, chance=chance_words(chances[0]))
+
+
+def chance_words(chance: float) -> str:
+    """A chance as it is told.
+
+    >>> chance_words(0.0004), chance_words(0.0832), chance_words(0.9992)
+    ('under 1 %', '8 %', 'over 99 %')
+    """
+    edge = "under " if chance < LEAST_CHANCE else "over " if chance > 1 - LEAST_CHANCE else ""
+    return f"{edge}{100 * min(max(chance, LEAST_CHANCE), 1 - LEAST_CHANCE):.0f} %"
+
+
+def _link(
+    name: str, ends: Sequence[float], per_spool: float, formula: str, source: str, *, of_teeth: bool = False
+) -> Link:
     if not per_spool > 0:
         raise InputError(f"torque of {name} for one at the spool", per_spool, "over 0")
     low, high = min(ends), max(ends)
     if not low > 0:
         raise InputError(f"strength of {name}", f"{low:g} N m", "over 0")
-    return Link(name, Quantity(float(np.sqrt(low * high)), low, high), per_spool, formula, source)
+    return Link(name, Quantity(float(np.sqrt(low * high)), low, high), per_spool, formula, source, of_teeth)
 
 
 def _positive(name: str, **measures: float) -> None:

@@ -17,7 +17,8 @@ from levelwind.core.drag.springs import (
     spring_force,
     turns_to_flat,
 )
-from levelwind.core.drag_system.model import DRAWS, Clamp, GivenForce, HandTorque, Screw
+from levelwind.core.drag_system.model import DRAWS, Clamp, GivenForce, HandTorque, KnobSpring, Screw
+from levelwind.core.drag_system.usual import knob_force
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
 
@@ -54,6 +55,8 @@ def clamp_force(clamp: Clamp, rng: Generator) -> Quantity:
         return clamp.force_N
     if isinstance(clamp, HandTorque):
         return clamp_from_torque(clamp.thread, clamp.torque_Nm, clamp.mu, clamp.collar_mu, rng, DRAWS)
+    if isinstance(clamp, KnobSpring):
+        return knob_force(clamp)
     if isinstance(clamp, Lever):
         return pack_force(clamp.springs, max(float(lift_m(clamp.cam, clamp.angle_deg)) - clamp.cam.gap_m, 0.0))
     if clamp.turns is None:

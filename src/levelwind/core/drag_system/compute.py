@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from levelwind.core.drag.compared import times_as_much
 from levelwind.core.drag.contacts import Contact, find_contacts
 from levelwind.core.drag.draws import Generator, independent_product, sampled
 from levelwind.core.drag.height import HeightCheck, Thickness, check_height
@@ -16,6 +17,7 @@ from levelwind.core.drag.rings import Assumption, Floats
 from levelwind.core.drag.run_report import RunReport, run_report
 from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
 from levelwind.core.drag.weakest import Weakest, weakest
+from levelwind.core.drag_system.cautions import cautions_of
 from levelwind.core.drag_system.clamping import Settings, clamp_force, settings_of
 from levelwind.core.drag_system.friction import lining_likelihood, priors, torque_pulled
 from levelwind.core.drag_system.model import DRAWS, DragSystem, LoadedSpool, Pull, Room, Run, Tables
@@ -30,6 +32,7 @@ from levelwind.core.line import (
     run_steps,
     setting,
 )
+from levelwind.core.notes import Note
 from levelwind.core.quantities import Quantity
 
 FEW, MANY = 11, 61
@@ -89,7 +92,8 @@ class DragResult:
     """What a drag system does. A part that was not asked for is None; one that could not be told is in ``refusals``.
 
     ``turns`` is the clamp force at all that a hand can set, ``turns_N`` the line tension there, run in, spool full;
-    None without a spool, and while nothing is pressed.
+    None without a spool, and while nothing is pressed. ``times_old`` is the stack's torque over the old one's at the
+    same clamp force; ``notes`` what to know of these numbers before leaning on them.
     """
 
     system: DragSystem
@@ -104,6 +108,8 @@ class DragResult:
     run: RunResult | None = None
     strength: Weakest | None = None
     height: HeightCheck | None = None
+    times_old: Quantity | None = None
+    notes: tuple[Note, ...] = ()
     refusals: Mapping[str, LevelwindError] = field(default_factory=dict)
 
     @property
@@ -144,6 +150,8 @@ def _with_parts(result: DragResult, tables: Tables, rng: Generator) -> DragResul
             makers["strength"] = lambda: weakest(system.links, line.per_spool_Nm, _at_spool_Nm(result))
     if (room := system.room) is not None:
         makers["height"] = lambda: _height(system.stack, room, rng)
+    if (old := system.old) is not None:
+        makers["times_old"] = lambda: _times_old(result, old, tables, rng)
     made: dict[str, Any] = {}
     refusals: dict[str, LevelwindError] = {}
     for part, make in makers.items():
@@ -152,7 +160,14 @@ def _with_parts(result: DragResult, tables: Tables, rng: Generator) -> DragResul
         except LevelwindError as refusal:
             refusals[part] = refusal
     whole = replace(result, **made, refusals=refusals)
-    return replace(whole, turns_N=_turns_N(whole))
+    full_N = line.fills[0].run_in_N if line else None
+    notes = cautions_of(system, result.contacts, result.torque.slipping, result.clamp_N, full_N, tables)
+    return replace(whole, turns_N=_turns_N(whole), notes=notes)
+
+
+def _times_old(result: DragResult, old: Stack, tables: Tables, rng: Generator) -> Quantity:
+    new = result.system.stack, result.contacts
+    return times_as_much(new, (old, find_contacts(old, tables.friction)), rng, DRAWS)
 
 
 def _at_spool_Nm(result: DragResult) -> Quantity:

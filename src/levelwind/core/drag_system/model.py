@@ -48,7 +48,15 @@ class Screw:
     turns: float | None = None
 
 
-Clamp = GivenForce | HandTorque | Screw | Lever
+@dataclass(frozen=True, slots=True)
+class KnobSpring:
+    """A knob that goes down on its spring as far as it will: rate in N/m, travel in m."""
+
+    rate_N_m: Quantity
+    travel_m: Quantity
+
+
+Clamp = GivenForce | HandTorque | Screw | Lever | KnobSpring
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +125,8 @@ class DragSystem:
     """One drag as it is to be computed. What is None, or empty, is not asked for or not known.
 
     ``against`` is what a hand sets, to draw the drag against; ``pull``, ``run`` and ``links`` need the spool.
+    ``usual`` says that nobody measured the clamp: it is what such a reel usually has. ``old`` is the stack the new one
+    takes the place of.
     """
 
     stack: Stack
@@ -128,13 +138,19 @@ class DragSystem:
     run: Run | None = None
     links: tuple[Link, ...] = ()
     room: Room | None = None
+    old: Stack | None = None
+    usual: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Tables:
-    """Published figures a drag is computed with: friction by pair and condition, heat, and what a lining stands."""
+    """Published figures a drag is computed with: friction by pair and condition, heat, and what a lining stands.
+
+    ``stands_C`` and ``stands_MPa`` are by lining, where a table gives them.
+    """
 
     friction: Lookup
     conditions: tuple[str, ...]
     solids: Mapping[str, Solid]
     stands_C: Mapping[str, float]
+    stands_MPa: Mapping[str, float]

@@ -7,18 +7,21 @@ from levelwind.core.codec import as_shown
 from levelwind.core.drag.chain import runs, sides
 from levelwind.core.drag.clamp import HAND_SPREAD, THREAD_FRICTION
 from levelwind.core.drag.click_report import click_row, click_sentence
-from levelwind.core.drag.families import Family
+from levelwind.core.drag.families import UNGEARED, Family
 from levelwind.core.drag.infer import in_a_sentence
 from levelwind.core.drag.lever import Lever
 from levelwind.core.drag.model import Body, Kind
 from levelwind.core.drag.order import Order
 from levelwind.core.drag.report import at_the_spool, drag_report
 from levelwind.core.drag.springs import COIL_RATE_SPREAD, HAND_STEP_DEG
+from levelwind.core.drag.weakest import TO_MEASURE, Weakest
 from levelwind.core.drag_system.clamping import hand_step_N
 from levelwind.core.drag_system.click import ClickResult
 from levelwind.core.drag_system.compute import DragResult
-from levelwind.core.drag_system.model import Clamp, GivenForce, HandTorque, LoadedSpool, Screw
+from levelwind.core.drag_system.model import Clamp, GivenForce, HandTorque, KnobSpring, LoadedSpool, Screw
 from levelwind.core.line import NEAR_EMPTY, PACKING, STRIKE_WORDS, retrieve_per_turn_m
+from levelwind.core.notes import Amount, Note
+from levelwind.core.quantities import Quantity, in_words
 
 LEAST_LOST = 0.005
 """Share of the drag that a wrong order must cost to be spoken of: our choice."""
@@ -36,17 +39,27 @@ USUAL = {
 """What stands where nothing was said, as it is told; each number has its origin where it is defined."""
 
 
-def clamp_words(clamp: Clamp) -> str:
-    """Where a clamp force comes from, with the numbers it was given.
+def clamp_words(clamp: Clamp, *, usual: bool = False) -> str:
+    """Where a clamp force comes from, with the numbers it was given; ``usual`` ones say that nobody measured them.
 
-    >>> from levelwind.core.quantities import Quantity
     >>> clamp_words(GivenForce(Quantity.exact(300.0)))
     'as given'
+    >>> clamp_words(KnobSpring(Quantity(35e3, 25e3, 50e3), Quantity(4e-3, 3e-3, 5e-3)), usual=True)
+    "the knob's spring, 35 N/mm (25 to 50) pressed 4 mm (3 to 5): common practice, no source"
     """
+    if usual:
+        return f"{_squeezed(clamp)}: common practice, no source"
+    return _squeezed(clamp)
+
+
+def _squeezed(clamp: Clamp) -> str:
     if isinstance(clamp, GivenForce):
         return "as given"
     if isinstance(clamp, HandTorque):
-        return f"a hand's {clamp.torque_Nm.value:g} N m through the thread"
+        return f"a hand's {in_words(clamp.torque_Nm, 'N m')} through the thread"
+    if isinstance(clamp, KnobSpring):
+        rate, travel = in_words(clamp.rate_N_m.scaled(1e-3), "N/mm"), in_words(clamp.travel_m.scaled(1e3), "mm")
+        return f"the knob's spring, {rate} pressed {travel}"
     if isinstance(clamp, Lever):
         return f"the lever at {clamp.angle_deg:g}°, its cam pressing the springs"
     return f"{clamp.turns:g} turns on the thread, pressing the springs"
@@ -76,6 +89,10 @@ def as_dict(result: DragResult) -> dict[str, Any]:
             "shims": [shim.name for shim in result.height.shims],
         }
         printed["sentences"] += result.height.sentences
+    if result.times_old is not None:
+        printed["times_old"] = result.times_old
+    printed["sentences"] += against_old(result)
+    printed["cautions"] += result.notes
     return dict(as_shown(printed))
 
 
@@ -83,8 +100,10 @@ def _clamped(result: DragResult) -> dict[str, Any]:
     clamp, turns = result.system.clamp, result.turns
     if isinstance(clamp, GivenForce):
         return {"clamp_from": "as given"}
-    if isinstance(clamp, HandTorque):
-        return {"clamp_from": "hand torque through the thread"}
+    if isinstance(clamp, HandTorque | KnobSpring):
+        return {
+            "clamp_from": clamp_words(clamp, usual=True) if result.system.usual else "hand torque through the thread"
+        }
     if turns is None:
         raise result.refusals["turns"]
     name = "lever_deg" if turns.by_lever else "turns"
@@ -126,19 +145,49 @@ def _add_line(printed: dict[str, Any], result: DragResult, spool: LoadedSpool) -
     if result.strength is not None:
         links = result.strength.links
         printed["strength"] = {
-            "most_full_N": result.strength.most_spool_Nm * spool.past / rows[0].radius_m,
-            "parts": [{"name": link.name, "at_spool_Nm": link.at_spool_Nm()} for link in links],
+            **_limit(result.strength, line.per_spool_Nm[0]),
+            "parts": [
+                {"name": link.name, "at_spool_Nm": link.at_spool_Nm(), "chance_passed": chance}
+                for link, chance in zip(links, result.strength.chances, strict=True)
+            ],
         }
         printed["sentences"] += result.strength.sentences
         printed["worked"] += [
             {
                 "what": link.name,
                 "formula": link.formula,
-                "numbers": f"{link.yields_at_Nm.low:.3g} N m",
+                "numbers": in_words(link.gives_at_Nm, "N m"),
                 "source": link.source,
             }
             for link in links
         ]
+
+
+def _limit(strength: Weakest, per_spool_Nm: float) -> dict[str, Any]:
+    """Where the first gives at the line, spool full: ``most_full_N`` the middle, ``gives_full_N`` with its interval."""
+    if strength.limit_spool_Nm is None:
+        return {}
+    gives = strength.limit_spool_Nm.scaled(per_spool_Nm)
+    return {"most_full_N": gives.value, "gives_full_N": gives, "chance_passed": strength.chances[0]}
+
+
+def against_old(result: DragResult) -> tuple[Note, ...]:
+    """How many times the old stack's torque, and what to measure, where no limit behind the drag can be named.
+
+    Nothing of a reel without gears, and nothing once the teeth are known.
+    """
+    strength = result.strength
+    if strength is not None and strength.limit_spool_Nm is not None:
+        return ()
+    said = [] if result.times_old is None else [_times_words(result.times_old)]
+    if result.system.drive.family not in UNGEARED and strength is None:
+        said.append(TO_MEASURE)
+    return tuple(said)
+
+
+def _times_words(times: Quantity) -> Note:
+    words = "At the same clamp force it holds {times} times what the old stack held, and the gears see as much."
+    return Note.of("times_old", words, times=Amount(times))
 
 
 def click_as_dict(result: ClickResult) -> dict[str, Any]:

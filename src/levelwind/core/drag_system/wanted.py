@@ -19,7 +19,7 @@ def wanted_of(result: DragResult, height_m: float, lower_m: float, higher_m: flo
         raise NotDeterminedError("Say first how strong the line is, and measure the spool: the drag wanted follows.")
     per_drag = result.system.drive.spool_per_drag().value
     wanted_Nm = sum(line.setting.strike_N) / 2 / line.per_spool_Nm[0] / per_drag
-    most_Nm = result.strength.most_spool_Nm / per_drag if result.strength else float("inf")
+    most_Nm = result.strength.first.at_spool_Nm().value / per_drag if result.strength else float("inf")
     return Wanted(
         height_m=(height_m - lower_m, height_m + higher_m + AT_THE_LIMIT_M),
         clamp_N=result.clamp_N.value,

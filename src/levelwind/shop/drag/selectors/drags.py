@@ -27,6 +27,7 @@ from levelwind.core.drag_system.model import (
     Run,
     Screw,
 )
+from levelwind.core.drag_system.usual import usual_clamp
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.line import Filled, Line, capstan, filled_to_the_rim
 from levelwind.core.quantities import Quantity
@@ -67,6 +68,7 @@ class JobDrag:
                 "share_lost": self.result.order.share_lost if self.result.order else None,
                 "tension": self.result.fills,
                 "cautions": torque.cautions,
+                "notes": self.result.notes,
             }
         )
 
@@ -81,14 +83,16 @@ def drag_computed(
     points: int = MANY,
     with_order: bool = True,
 ) -> JobDrag:
-    """Everything asked of a stack in this reel; ``old`` is the stack whose height the star is used to.
+    """Everything asked of a stack in this reel; ``old`` is the one before it, whose height the star is used to.
 
     Kept between two looks: while a washer is moved about, the old stack stays what it was. Raises InputError that names
     the value at fault.
     """
     spool = loaded_spool(setup, reel)
     parts, lacks = _parts(stack, setup, reel, spool, asked, old or stack)
-    system = DragSystem(stack, reel.drive, clamp_of(setup, reel), spool, **parts)
+    before = old if old != stack else None
+    clamp, usual = clamp_of(setup, reel), clamp_is_usual(setup, reel)
+    system = DragSystem(stack, reel.drive, clamp, spool, old=before, usual=usual, **parts)
     result = _computed(system, points, with_order)
     lacks |= {part: str(refusal) for part, refusal in result.refusals.items()}
     if result.turns is not None and result.turns_N is None:
@@ -143,9 +147,16 @@ def clamp_of(setup: Setup, reel: Reel, moment: str = "") -> Clamp:
         return Screw(springs, thread.lead_m, turns)
     if then:
         raise NotDeterminedError("Turns say nothing of the clamp force until the springs are measured.")
-    if thread is None:
-        raise InputError("clamp force", "not said", "a force in N: no thread squeezes this drag")
-    return HandTorque(by_hand(setup.number("hand_Nm") or 0.0), thread)
+    hand = setup.number("hand_Nm")
+    if hand is not None and thread is not None:
+        return HandTorque(by_hand(hand), thread)
+    return usual_clamp(reel.drive.family, thread, setup.knob_rate_N_m())
+
+
+def clamp_is_usual(setup: Setup, reel: Reel) -> bool:
+    """Whether nothing was said of what squeezes the drag, so that what such a reel usually has stands."""
+    turned = bool(setup.number("turns") and setup.springs())
+    return reel.family.lever is None and not turned and not {"clamp_N", "hand_Nm"} & setup.numbers.keys()
 
 
 def _lever(setup: Setup, usual: Lever, then: str = "") -> Lever:
@@ -255,7 +266,7 @@ def _rest_kg(name: str, floor: Body, solid: Solid, weight_g: float) -> float:
 
 
 def _links(setup: Setup, reel: Reel) -> tuple[Link, ...]:
-    links = tuple(setup.links(reel.drive.handle_per_spool()))
+    links = tuple(setup.links(reel.drive))
     if not links:
         raise NotDeterminedError("Measure the main gear, the dog, the gear sleeve or the handle arm: any one will do.")
     return links

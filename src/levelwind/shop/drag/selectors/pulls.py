@@ -21,7 +21,7 @@ from levelwind.core.line import radius_at_length_m
 from levelwind.core.pull.report import average
 from levelwind.core.quantities import Quantity
 from levelwind.reference.materials import coefficient, drag_tables
-from levelwind.shop.drag.selectors.drags import NO_SPOOL, clamp_of, loaded_spool
+from levelwind.shop.drag.selectors.drags import NO_SPOOL, clamp_is_usual, clamp_of, loaded_spool
 from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient, parts_laid, with_kept
 from levelwind.shop.drag.selectors.plans import found_parts, plan_found, plan_stack
 from levelwind.shop.drag.selectors.reels import Reel, reel_of
@@ -238,7 +238,8 @@ def pull_made(moment: str, setup: Setup, reel: Reel) -> PullMade:
     left = FILLS[setup.said.get(f"{moment}_fill", "full")] * length if out is None else length - out
     clamp = clamp_of(setup, reel, moment)
     force = clamp_force(clamp, np.random.default_rng(SEED))
-    return PullMade(spool, left, float(radius_at_length_m(spool.filled, left)), force, clamp_words(clamp))
+    words = clamp_words(clamp, usual=clamp_is_usual(setup, reel) and not setup.said_of_clamp(moment))
+    return PullMade(spool, left, float(radius_at_length_m(spool.filled, left)), force, words)
 
 
 def _linings(stack: Stack) -> tuple[str, ...]:

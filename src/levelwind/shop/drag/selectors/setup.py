@@ -5,11 +5,14 @@ from dataclasses import dataclass, field
 from math import isfinite
 from typing import Any
 
+from levelwind.core.drag.families import Drive
+from levelwind.core.drag.gears import MOST_HELIX_DEG, Teeth
 from levelwind.core.drag.height import USUAL_OFF_M, Thickness
-from levelwind.core.drag.springs import CoilSpring, DiscSpring, SpringPack, Springs
+from levelwind.core.drag.springs import CoilSpring, DiscSpring, SpringPack, Springs, spring_force
 from levelwind.core.drag.weakest import Link, arm_in_bending, gear_teeth, in_shear, tube_in_torsion
 from levelwind.core.errors import InputError
 from levelwind.core.line.fill import NEAR_EMPTY
+from levelwind.core.quantities import Quantity
 from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import known_materials, solids
 from levelwind.reference.threads import thread
@@ -41,7 +44,7 @@ COUNTS = frozenset({"gear_teeth", "pinion_teeth", "spring_series", "spring_paral
 ASKS = {
     ask.key: ask
     for ask in (
-        Ask("hand_Nm", "turn of star or knob", "N m", 0.01, 20, 1.0, "A firm hand is about 1 N m (a judgement)."),
+        Ask("hand_Nm", "turn of star or knob", "N m", 0.01, 20),
         Ask("clamp_N", "clamp force", "N", 0.1, 20_000, None, "Said here, it counts."),
         Ask("lever_deg", "lever at", "°", 0, 360),
         Ask("line_m", "line on the spool", "m", 1, 5000),
@@ -75,6 +78,7 @@ ASKS = {
         Ask("pinion_teeth", "pinion, teeth", "", 10, 100, None, "From 10, where the table of Y begins."),
         Ask("gear_module_mm", "module", "mm", 0.1, 5),
         Ask("gear_face_mm", "width of the teeth", "mm", 0.5, 50),
+        Ask("gear_helix_deg", "slant of the teeth", "°", 0, MOST_HELIX_DEG, 0.0, "0 for straight teeth."),
         Ask("dog_mm2", "dog, section that shears", "mm²", 0.2, 500),
         Ask("dog_radius_mm", "from the middle of the gear", "mm", 1, 100),
         Ask("sleeve_outer_mm", "gear sleeve, root of its thread", "mm", 1, 60),
@@ -98,14 +102,18 @@ ASKS = {
     )
 }
 MATERIALS_OF = {
-    "gear_of": "brass",
-    "pinion_of": "stainless steel",
     "dog_of": "steel",
     "sleeve_of": "steel",
     "arm_of": "steel",
     "spool_of": "aluminium",
 }
-"""Parts behind the drag whose material is asked, with the usual one."""
+"""Parts beside and behind the drag whose material is asked, with the usual one."""
+
+TEETH_OF = ("gear_of", "pinion_of")
+"""The metal of teeth, which has to be said: no limit is named for one that nobody knows."""
+
+MADE_OF = (*TEETH_OF, *MATERIALS_OF)
+"""Every part whose material is asked."""
 
 FILLS = {"full": 1.0, "half": 0.5, "near the arbor": NEAR_EMPTY}
 """How full a spool was, as the share of its line."""
@@ -179,17 +187,15 @@ class Setup:
         rate = self.number("coil_N_mm")
         return self.disc_springs() or (None if rate is None else CoilSpring(1000 * rate))
 
-    def links(self, handle_per_spool: float) -> list[Link]:
-        """What stands behind the drag, as far as its sizes are given."""
-        links = []
-        if gear := self._all("gear_teeth", "gear_module_mm", "gear_face_mm"):
-            teeth = self._count("gear_teeth")
-            factors, yields = lewis_both(teeth), self._yields("gear_of")
-            links.append(gear_teeth("main gear teeth", teeth, gear[1], gear[2], factors, yields, handle_per_spool))
-        if pinion := self._all("pinion_teeth", "gear_module_mm", "gear_face_mm"):
-            teeth = self._count("pinion_teeth")
-            factors, yields = lewis_both(teeth), self._yields("pinion_of")
-            links.append(gear_teeth("pinion teeth", teeth, pinion[1], pinion[2], factors, yields, 1.0))
+    def knob_rate_N_m(self) -> Quantity | None:
+        """Rate of the coil spring under the knob; None while it was not measured."""
+        rate = self.number("coil_N_mm")
+        return None if rate is None else spring_force(CoilSpring(1000 * rate), 1.0)
+
+    def links(self, drive: Drive) -> list[Link]:
+        """What stands behind the drag, as far as its sizes are given, and of teeth their metal."""
+        handle_per_spool = drive.handle_per_spool()
+        links = [link for link in (self._gear(drive), self._pinion(drive)) if link]
         if dog := self._all("dog_mm2", "dog_radius_mm"):
             links.append(in_shear("dog", dog[0] / 1000, dog[1], self._yields("dog_of"), handle_per_spool))
         if tube := self._all("sleeve_outer_mm", "sleeve_bore_mm"):
@@ -197,6 +203,26 @@ class Setup:
         if arm := self._all("arm_width_mm", "arm_thick_mm", "arm_hole_mm"):
             links.append(arm_in_bending("handle arm", arm[0], arm[1], arm[2], self._yields("arm_of"), handle_per_spool))
         return links
+
+    def _gear(self, drive: Drive) -> Link | None:
+        """The main gear's teeth, against the pinion's own number, else the one that the ratio gives."""
+        if not self._all("gear_teeth", "gear_module_mm", "gear_face_mm") or not self.materials.get("gear_of"):
+            return None
+        teeth, pinion = self._count("gear_teeth"), self.number("pinion_teeth")
+        mate = drive.mate_of(teeth, on_handle=True) if pinion is None else round(pinion)
+        return self._cut("main gear teeth", teeth, mate, "gear_of", drive.handle_per_spool())
+
+    def _pinion(self, drive: Drive) -> Link | None:
+        if not self._all("pinion_teeth", "gear_module_mm", "gear_face_mm") or not self.materials.get("pinion_of"):
+            return None
+        teeth, gear = self._count("pinion_teeth"), self.number("gear_teeth")
+        mate = drive.mate_of(teeth, on_handle=False) if gear is None else round(gear)
+        return self._cut("pinion teeth", teeth, mate, "pinion_of", 1.0)
+
+    def _cut(self, name: str, teeth: int, mate: int, metal: str, per_spool: float) -> Link:
+        module, face = self._all("gear_module_mm", "gear_face_mm")
+        cut = Teeth(teeth, mate, module, face, self.number("gear_helix_deg") or 0.0)
+        return gear_teeth(name, cut, lewis_both(cut.virtual), self._yields(metal), per_spool)
 
     def shims(self) -> list[Thickness]:
         return [Thickness(f"{mm:g} mm shim", mm / 1000) for mm in self.shims_mm]
@@ -210,7 +236,7 @@ class Setup:
         return round(self.number(key) or 1)
 
     def _yields(self, key: str) -> tuple[float, float]:
-        low, high = strong()[self.materials.get(key, MATERIALS_OF[key])]
+        low, high = strong()[self.materials.get(key) or MATERIALS_OF[key]]
         return 1e6 * low, 1e6 * high
 
 
@@ -224,7 +250,7 @@ def setup_from_dict(data: Mapping[str, Any], bodies: int) -> Setup:
     parts = tuple(str(part) for part in data.get("parts", ()))
     return Setup(
         numbers={key: float(value) for key, value in data.get("numbers", {}).items() if key in ASKS},
-        materials={key: str(name) for key, name in data.get("materials", {}).items() if key in MATERIALS_OF},
+        materials={key: str(name) for key, name in data.get("materials", {}).items() if key in MADE_OF},
         shims_mm=tuple(float(mm) for mm in data.get("shims_mm", ())),
         parts=parts if len(parts) == bodies else ("",) * bodies,
         said={key: str(text) for key, text in data.get("said", {}).items() if key in WORD_CHECKS},

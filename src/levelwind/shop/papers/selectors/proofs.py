@@ -4,8 +4,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from levelwind.core.codec import from_stored
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import NEAR_EMPTY, STRIKE_SHARES, STRIKE_WORDS
+from levelwind.core.notes import Note
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin.report import meaning
 from levelwind.shop.drag.selectors.plans import plan_stack
@@ -25,6 +27,9 @@ OF_A_SPOOL = {
 }
 """The fills a pull may be said to be made at, in words."""
 
+SETTLED_BY_A_PULL = frozenset({"table_alone", "beyond_its_kind"})
+"""Notes of a computed drag that ask for a pull."""
+
 STANDING_SPOOL = ("fixed_spool", "closed_face")
 """Families whose spool stands still while line leaves it: there is no free spool to spin."""
 
@@ -42,7 +47,8 @@ class ComputedFill:
 class DragProof:
     """``fills`` at the clamp force planned; ``computed`` for the pull as left, made ``where``; all in ``unit``.
 
-    ``past_guides`` is how many times more it is at the end of the rod; ``strike`` the setting at a full spool.
+    ``past_guides`` is how many times more it is at the end of the rod; ``strike`` the setting at a full spool;
+    ``notes`` what to know of the computed drag, without the wish for a pull where one was made.
     """
 
     plan: DragPlan
@@ -54,6 +60,7 @@ class DragProof:
     where: str
     measured: Quantity | None
     strike: tuple[float, float] | None
+    notes: tuple[str, ...] = ()
     strike_words: str = STRIKE_WORDS
 
     @property
@@ -97,7 +104,9 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
     low, high = STRIKE_SHARES
     strike = (strength * low * per, strength * high * per) if strength else None
     measured = pair.left if pair else None
-    return DragProof(plan, unit, clamp, fills, guides, computed, where, measured, strike)
+    notes = from_stored(tuple[Note, ...], plan.computed.get("notes", ()))
+    said = tuple(note.words(unit) for note in notes if not (measured and note.key in SETTLED_BY_A_PULL))
+    return DragProof(plan, unit, clamp, fills, guides, computed, where, measured, strike, said)
 
 
 def _as_pulled(job: Job, plan: DragPlan, full: ComputedFill, planned_N: Quantity) -> tuple[Quantity, str]:

@@ -135,7 +135,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         shares=loss_shares(readings),
         spool_now=spool_now(readings, for_owner=True),
         others=tuple(beside_others(others_of_pattern(job))),
-        bear_in_mind=readings.cautions,
+        bear_in_mind=(*readings.cautions, *(drag.notes if drag else ())),
         pictures=picture_pairs(job),
         old_parts=old_parts(job),
         drag_check=drag_check(drag),

@@ -7,10 +7,10 @@ from levelwind.core.drag.click_report import click_row, click_sentence
 from levelwind.core.drag.model import Stack
 from levelwind.core.drag.report import FaceRow, Worked, face_rows
 from levelwind.core.drag.section import Section, section
-from levelwind.core.drag.weakest import Link, Weakest
+from levelwind.core.drag.weakest import Link, chance_words
 from levelwind.core.drag_system.click import ClickResult, compute_click
 from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
-from levelwind.core.drag_system.report import USUAL, clamp_words, order_words
+from levelwind.core.drag_system.report import USUAL, against_old, clamp_words, order_words
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.line import STRIKE_SHARES
@@ -102,19 +102,22 @@ class ClickLine:
 
 @dataclass(frozen=True, slots=True)
 class LinkLine:
-    """A part behind the drag, and where it starts to yield: at the spool, and at the line full and near empty."""
+    """A part behind the drag, where it gives, at the line full and near empty, and the chance that the drag gets there.
+
+    ``full_N`` and ``near_empty_N`` are None until the teeth are known.
+    """
 
     link: Link
-    full_N: Quantity
-    near_empty_N: Quantity
+    full_N: Quantity | None
+    near_empty_N: Quantity | None
+    chance: str
 
 
 @dataclass(frozen=True, slots=True)
 class StrengthLines:
-    """Parts from the weakest on, the most the drag is advised to be set to, and what else there is to say."""
+    """Parts from the weakest on, and what there is to say of them."""
 
     links: tuple[LinkLine, ...]
-    most: float
     sentences: tuple[str, ...]
 
 
@@ -140,6 +143,8 @@ class Figures:
     charts: Charts
     step: float | None
     strength: StrengthLines | None
+    against_old: tuple[str, ...]
+    notes: tuple[str, ...]
     click: ClickLine | None
 
 
@@ -160,7 +165,7 @@ def figures(job: Job, plan: DragPlan | None, drag: JobDrag, shown: Container[str
         drag=drag,
         unit=unit,
         section=section(stack, torque.slipping, torque.idle),
-        clamp_words=clamp_words(result.system.clamp),
+        clamp_words=clamp_words(result.system.clamp, usual=result.system.usual),
         faces=face_rows(stack, result.contacts, result.clamp_N, torque) if "how" in shown else (),
         old=old,
         old_section=_section_of(old) if old else None,
@@ -174,6 +179,8 @@ def figures(job: Job, plan: DragPlan | None, drag: JobDrag, shown: Container[str
         charts=charts(drag, old.result if old else None, pulls if "fill" in shown else None, unit),
         step=_step(result, unit),
         strength=_strength(result, unit),
+        against_old=tuple(note.words(unit) for note in against_old(result)),
+        notes=tuple(note.words(unit) for note in result.notes),
         click=click_line(drag.reel, drag.setup, unit) if "click" in shown else None,
     )
 
@@ -203,15 +210,12 @@ def _strength(result: DragResult, unit: str) -> StrengthLines | None:
     found, line = result.strength, result.line
     if found is None or line is None:
         return None
-    full, bare = line.per_spool_Nm
-    spool = [(link, link.at_spool_Nm()) for link in found.links]
-    links = tuple(LinkLine(link, torque.scaled(full), torque.scaled(bare)) for link, torque in spool)
-    return StrengthLines(links, found.most_spool_Nm * full / NEWTONS_PER[unit], _said(found, unit))
-
-
-def _said(found: Weakest, unit: str) -> tuple[str, ...]:
-    """What the page's own words and table do not tell."""
-    return tuple(note.words(unit) for note in found.sentences if note.key not in ("first_to_give", "most"))
+    links = []
+    for link, chance in zip(found.links, found.chances, strict=True):
+        torque = link.at_spool_Nm()
+        full, bare = (torque.scaled(per) if found.limit_spool_Nm else None for per in line.per_spool_Nm)
+        links.append(LinkLine(link, full, bare, chance_words(chance)))
+    return StrengthLines(tuple(links), tuple(note.words(unit) for note in found.sentences))
 
 
 def click_line(reel: Reel, setup: Setup, unit: str) -> ClickLine | None:

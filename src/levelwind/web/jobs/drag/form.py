@@ -8,12 +8,14 @@ from typing import Any
 from django.http import QueryDict
 
 from levelwind.core.drag.model import MOST_BODIES, USUAL_TIE, Kind, Stack, Tie, stack_from_dict
+from levelwind.core.drag_system.report import clamp_words
+from levelwind.core.drag_system.usual import BY_KNOB, HAND_NM, usual_clamp
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import Quantity
 from levelwind.reference.families import Family
 from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
 from levelwind.shop.drag.selectors.friction import TYPED_HERE
-from levelwind.shop.drag.selectors.setup import ASKS, MATERIALS_OF, WORD_CHECKS, Ask, Setup
+from levelwind.shop.drag.selectors.setup import ASKS, MADE_OF, WORD_CHECKS, Ask, Setup
 from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.shelf import part_find
 from levelwind.web.requests import key_in
@@ -131,7 +133,7 @@ def typed_from_post(post: QueryDict) -> Typed:
         )
         for uid in uids
     )
-    names = ("condition", "key_friction", "shims", *ASKS, *MATERIALS_OF, *WORD_CHECKS)
+    names = ("condition", "key_friction", "shims", *ASKS, *MADE_OF, *WORD_CHECKS)
     return Typed(rows, {name: post.get(name, "").strip()[:80] for name in names})
 
 
@@ -153,7 +155,7 @@ def setup_of(typed: Typed) -> Setup:
     texts = typed.texts
     return Setup(
         numbers={key: _number(texts[key], ask.said) for key, ask in ASKS.items() if texts.get(key)},
-        materials={key: texts[key] for key in MATERIALS_OF if texts.get(key)},
+        materials={key: texts[key] for key in MADE_OF if texts.get(key)},
         shims_mm=tuple(_number(mm, "shims at hand") for mm in texts.get("shims", "").replace(",", " ").split()),
         parts=tuple(row.part for row in typed.rows),
         said={key: texts[key] for key in WORD_CHECKS if texts.get(key)},
@@ -279,6 +281,7 @@ class AskField:
     ask: Ask
     text: str
     usual: float | None
+    note: str
 
 
 GROUPS = {
@@ -291,7 +294,7 @@ GROUPS = {
     ),
     "run": ("run_m", "run_m_s"),
     "weights": ("gear_g", "spool_g"),
-    "gear": ("gear_teeth", "gear_module_mm", "gear_face_mm"),
+    "gear": ("gear_teeth", "gear_module_mm", "gear_face_mm", "gear_helix_deg"),
     "pinion": ("pinion_teeth",),
     "dog": ("dog_mm2", "dog_radius_mm"),
     "sleeve": ("sleeve_outer_mm", "sleeve_bore_mm"),
@@ -315,8 +318,14 @@ def ask_groups(typed: Typed, kin: Family) -> dict[str, tuple[AskField, ...]]:
 
 def _field(key: str, typed: Typed, kin: Family) -> AskField:
     ask = ASKS[key]
-    usual = kin.lever.angle_deg if kin.lever and key == "lever_deg" else ask.usual
-    return AskField(ask, typed.texts.get(key, ""), usual)
+    usual, note = ask.usual, ask.note
+    if kin.lever and key == "lever_deg":
+        usual = kin.lever.angle_deg
+    if key == "hand_Nm" and kin.drag_family in BY_KNOB:
+        note = f"Until one is given, {clamp_words(usual_clamp(kin.drag_family, None), usual=True)}."
+    elif key == "hand_Nm" and (hand := HAND_NM.get(kin.drag_family)):
+        usual, note = hand.value, f"Usually {hand.low:g} to {hand.high:g} N m: common practice, no source."
+    return AskField(ask, typed.texts.get(key, ""), usual, note)
 
 
 def _index(rows: Sequence[TypedBody], uid: int) -> int:
