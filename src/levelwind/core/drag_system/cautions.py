@@ -7,7 +7,7 @@ from levelwind.core.drag.contacts import Contact
 from levelwind.core.drag.model import Kind, Stack
 from levelwind.core.drag_system.model import DragSystem, Tables
 from levelwind.core.drag_system.usual import EVER_HELD_N
-from levelwind.core.notes import Amount, Note, newtons, plain
+from levelwind.core.notes import Note, newtons, plain
 from levelwind.core.quantities import Quantity
 
 
@@ -64,13 +64,13 @@ def _pressed_too_hard(
             if body.kind is Kind.FRICTION and body.material in stands_MPa:
                 areas[body.material] = min(area, areas.get(body.material, area))
     for material, area in areas.items():
-        pressure, most = clamp_N.scaled(1e-6 / area), stands_MPa[material]
-        if pressure.value > most:
+        pressure, most = 1e-6 * clamp_N.value / area, stands_MPa[material]
+        if pressure > most:
             words = (
                 "{lining} is pressed with {pressure}; a table of clutch linings allows {most} for long wear. It beds "
                 "thin and wears sooner: set it lighter, or lay in wider washers or another lining."
             )
             lining = f"{material[:1].upper()}{material[1:]}"
-            limit = plain(most, "MPa")
-            said.append(Note.of("lining_pressed", words, lining=lining, pressure=Amount(pressure, "MPa"), most=limit))
+            shown = plain(pressure, "MPa", figures=2)
+            said.append(Note.of("lining_pressed", words, lining=lining, pressure=shown, most=plain(most, "MPa")))
     return tuple(said)

@@ -45,7 +45,7 @@ def clamp_words(clamp: Clamp, *, usual: bool = False) -> str:
     >>> clamp_words(GivenForce(Quantity.exact(300.0)))
     'as given'
     >>> clamp_words(KnobSpring(Quantity(35e3, 25e3, 50e3), Quantity(4e-3, 3e-3, 5e-3)), usual=True)
-    "the knob's spring, 35 N/mm (25 to 50) pressed 4 mm (3 to 5): common practice, no source"
+    "the knob's spring, 35 N/mm (25 to 50) pressed 4.0 mm (3.0 to 5.0): common practice, no source"
     """
     if usual:
         return f"{_squeezed(clamp)}: common practice, no source"
