@@ -66,6 +66,54 @@ def test_star_drag_by_hand(capsys: pytest.CaptureFixture[str]) -> None:
     assert plain["height"]["shims"] == ["0.1 mm shim", "0.1 mm shim", "0.5 mm shim"]
 
 
+def test_what_a_hand_usually_gives_is_asked_for_by_its_name(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """2.5 N m on the star (common practice, no source), by the same thread as a torque that is given."""
+    text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8")
+    head, _, rest = text.partition("[clamp.springs]")
+    bare = head + rest[rest.index("[stack]") :]
+    clamps = []
+    for given in ("usual = true", "torque_Nm = { value = 2.5, low = 2, high = 3 }"):
+        friction = "" if "usual" in given else "\nthread_friction = { value = 0.14, low = 0.08, high = 0.2 }"
+        path = tmp_path / "drag.toml"
+        path.write_text(bare.replace("turns = 1.5", given + friction), encoding="utf-8")
+        clamps.append(json.loads(told(capsys, path, "--json")[1]))
+    assert clamps[0]["clamp_N"] == pytest.approx(clamps[1]["clamp_N"])
+    assert "common practice, no source" in clamps[0]["clamp_from"]
+
+
+def test_without_teeth_the_old_stack_is_the_measure(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The old stack is one greased carbon washer between the gear and a plate: the new one has four such faces."""
+    ring = "outer_diameter_mm = 28.5, inner_diameter_mm = 12.2, thickness_mm = 1, material = "
+    bodies = (
+        f'{{ name = "gear", kind = "gear", {ring}"brass" }}',
+        f'{{ name = "washer", kind = "friction", {ring}"woven carbon lining" }}',
+        f'{{ name = "plate", kind = "keyed", {ring}"steel" }}',
+    )
+    text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8")
+    text = text[: text.index("[[strength]]")] + text[text.index("[height]") :]
+    path = tmp_path / "drag.toml"
+    path.write_text(f'{text}\n[old_stack]\ncondition = "greased"\nbodies = [{", ".join(bodies)}]\n', encoding="utf-8")
+    plain = json.loads(told(capsys, path, "--json")[1])
+    assert plain["times_old"]["value"] == pytest.approx((19.1 + 3 * 20.1) / (12.2 + 28.5) * 2, rel=0.01)
+    said = " ".join(plain["sentences"])
+    assert "times the torque of the old stack" in said and "No limit is named" in said and "strength" not in plain
+
+
+def test_slanting_teeth_bear_more_than_straight_ones(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    slanting = tmp_path / "drag.toml"
+    text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8")
+    slanting.write_text(text.replace("teeth = 48", "teeth = 48\nhelix_deg = 20", 1), encoding="utf-8")
+    parts = [
+        {
+            part["name"]: part["at_spool_Nm"]["value"]
+            for part in json.loads(told(capsys, path, "--json")[1])["strength"]["parts"]
+        }
+        for path in (EXAMPLES / "star_drag.toml", slanting)
+    ]
+    assert parts[1]["main gear teeth"] > 1.2 * parts[0]["main gear teeth"]
+    assert parts[1]["pinion teeth"] == parts[0]["pinion teeth"]
+
+
 def test_the_same_file_gives_the_same_answer(capsys: pytest.CaptureFixture[str]) -> None:
     once = told(capsys, EXAMPLES / "lever_drag.toml", "--json")[1]
     assert told(capsys, EXAMPLES / "lever_drag.toml", "--json")[1] == once

@@ -4,6 +4,7 @@ from math import exp, pi
 
 import pytest
 
+from levelwind.core.drag.model import stack_from_dict
 from levelwind.shop.drag.selectors.drags import drag_computed
 from levelwind.shop.drag.selectors.plans import standard_stack
 from levelwind.shop.drag.selectors.reels import reel_of
@@ -85,3 +86,17 @@ def test_where_the_pull_cannot_be_placed_the_full_spool_stands(job: Job) -> None
 @pytest.mark.parametrize(("running_N", "words"), [(1.0, "pulls less"), (120.0, "pulls harder")])
 def test_a_drag_far_off_what_was_computed_is_said(job: Job, running_N: float, words: str) -> None:
     assert words in _proof(job, running_N=running_N).words
+
+
+def test_what_to_know_of_the_computed_drag_is_on_the_paper_until_a_pull_settles_it(job: Job) -> None:
+    """The friction kept for nobody's reel asks for a pull; a lining pressed too hard is told with or without one."""
+    assert job.pattern is not None
+    bodies = standard_stack(job.pattern).as_dict()["bodies"]
+    felt = [{**body, "material": "felt"} if body["kind"] == "friction" else body for body in bodies]
+    stack = stack_from_dict({"condition": "dry", "bodies": felt})
+    drag_plan_save(job=job, drag=drag_computed(stack=stack, setup=Setup({"clamp_N": 300.0}), reel=reel_of(job)))
+    before = " ".join(proof_sheet(job).bear_in_mind)
+    assert "measure one pull" in before and "is pressed with" in before and "felt 0.06 MPa" in before
+    a_pull(job, "left", 33.0, 30.0)
+    after = " ".join(proof_sheet(job).bear_in_mind)
+    assert "measure one pull" not in after and "is pressed with" in after

@@ -120,7 +120,7 @@ def test_without_a_limit_the_old_stacks_torque_is_the_measure() -> None:
     assert times.high - times.low < 1e-9, "one material shares its draw"
     times_said, to_measure = against_old(found)
     assert dict(times_said.carried)["times"] == Amount(times) and to_measure.key == "measure_teeth"
-    assert "times what the old stack held" in times_said.words()
+    assert "times the torque of the old stack" in times_said.words()
 
 
 def test_without_the_gears_module_a_pinion_is_not_judged() -> None:

@@ -233,6 +233,7 @@ USUAL_SPOOLS = {
     "fixed_spool": 0.022,
     "fixed_spool_rear": 0.022,
     "fly": 0.035,
+    "lever_drag": 0.040,
 }
 """m, radius of the line on a full spool of a middling reel of the family: a judgement."""
 

@@ -81,6 +81,7 @@ def test_the_book_and_the_command_line_give_the_same_intervals(
         return ours == pytest.approx(theirs, rel=1e-12)
 
     assert alike(as_stored(result.clamp_N), printed["clamp_N"])
+    assert result.notes and printed["cautions"][-len(result.notes) :] == [note.words() for note in result.notes]
     assert alike(as_stored(result.torque.run_in_Nm), printed["run_in_torque_Nm"])
     assert alike(as_stored(result.torque.new_Nm), printed["new_torque_Nm"])
     for ours, theirs in zip(result.fills, printed["line"]["fills"], strict=True):

@@ -56,21 +56,21 @@ def _pressed_too_hard(
     stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, stands_MPa: Mapping[str, float]
 ) -> tuple[Note, ...]:
     """Each lining that the clamp presses harder than its table allows, at its smallest face."""
-    said = []
-    areas: dict[str, float] = {}
+    smallest: dict[str, tuple[float, str]] = {}
     for contact in contacts:
         area = pi * (contact.outer_radius_m**2 - contact.inner_radius_m**2)
         for body in stack.bodies[contact.index : contact.index + 2]:
             if body.kind is Kind.FRICTION and body.material in stands_MPa:
-                areas[body.material] = min(area, areas.get(body.material, area))
-    for material, area in areas.items():
+                smallest[body.material] = min((area, body.name), smallest.get(body.material, (area, body.name)))
+    said = []
+    for material, (area, name) in smallest.items():
         pressure, most = 1e-6 * clamp_N.value / area, stands_MPa[material]
         if pressure > most:
             words = (
-                "{lining} is pressed with {pressure}; a table of clutch linings allows {most} for long wear. It beds "
-                "thin and wears sooner: set it lighter, or lay in wider washers or another lining."
+                "{part} is pressed with {pressure}; a table of clutch linings allows {lining} {most} for long wear. It "
+                "beds thin and wears sooner: set it lighter, or lay in wider washers or another lining."
             )
-            lining = f"{material[:1].upper()}{material[1:]}"
-            shown = plain(pressure, "MPa", figures=2)
-            said.append(Note.of("lining_pressed", words, lining=lining, pressure=shown, most=plain(most, "MPa")))
+            part = f"{name[:1].upper()}{name[1:]}"
+            shown, limit = plain(pressure, "MPa", figures=2), plain(most, "MPa")
+            said.append(Note.of("lining_pressed", words, part=part, pressure=shown, lining=material, most=limit))
     return tuple(said)

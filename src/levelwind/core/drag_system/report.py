@@ -186,7 +186,7 @@ def against_old(result: DragResult) -> tuple[Note, ...]:
 
 
 def _times_words(times: Quantity) -> Note:
-    words = "At the same clamp force it holds {times} times what the old stack held, and the gears see as much."
+    words = "At the same clamp force it holds {times} times the torque of the old stack."
     return Note.of("times_old", words, times=Amount(times))
 
 

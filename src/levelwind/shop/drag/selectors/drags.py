@@ -155,8 +155,11 @@ def clamp_of(setup: Setup, reel: Reel, moment: str = "") -> Clamp:
 
 def clamp_is_usual(setup: Setup, reel: Reel) -> bool:
     """Whether nothing was said of what squeezes the drag, so that what such a reel usually has stands."""
+    said = setup.numbers.keys()
+    if reel.family.lever is not None:
+        return not {"clamp_N", "lever_deg"} & said and setup.disc_springs() is None
     turned = bool(setup.number("turns") and setup.springs())
-    return reel.family.lever is None and not turned and not {"clamp_N", "hand_Nm"} & setup.numbers.keys()
+    return not turned and not {"clamp_N", "hand_Nm"} & said
 
 
 def _lever(setup: Setup, usual: Lever, then: str = "") -> Lever:
