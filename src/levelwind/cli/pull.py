@@ -11,7 +11,7 @@ from levelwind.cli.recordings import run as run_recordings
 from levelwind.core.quantities import FORCE_UNITS, NEWTONS_PER, SCALE_UNITS
 
 if TYPE_CHECKING:
-    from levelwind.core.pull import PullResult
+    from levelwind.core.pull import PullOptions, PullResult
     from levelwind.recordings.limited import Progress
 
 QUIET_S = 1.0
@@ -21,16 +21,20 @@ QUIET_S = 1.0
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = subparsers.add_parser("pull", help="measure the drag from a force log")
     add_arguments(parser, "csv, tsv, txt or xlsx with a column of times and one of forces")
+    add_unit(parser)
+    parser.add_argument(
+        "--capacity", type=_newtons, metavar="FORCE", help="the most the scale can read, with its unit: 50kg, 200N"
+    )
+    parser.set_defaults(run=run)
+
+
+def add_unit(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--unit",
         type=_unit,
         metavar=f"{{auto,{','.join(SCALE_UNITS)}}}",
         help="what the forces are in (default: as written in the file)",
     )
-    parser.add_argument(
-        "--capacity", type=_newtons, metavar="FORCE", help="the most the scale can read, with its unit: 50kg, 200N"
-    )
-    parser.set_defaults(run=run)
 
 
 def _unit(word: str) -> object:
@@ -50,18 +54,24 @@ def _newtons(words: str) -> object:
 
 
 def run(args: argparse.Namespace) -> int:
-    from levelwind.core.errors import NotDeterminedError
     from levelwind.core.pull import PullOptions
     from levelwind.core.pull.report import as_text
-    from levelwind.recordings.pull_file import read_pull
 
     options = PullOptions(unit=args.unit, capacity_N=args.capacity)
 
     def read(path: Path, progress: "Progress", stop: Event) -> "PullResult":
-        found = read_pull(path, options=options, progress=progress, stop=stop)
-        if found.result is None:
-            how = " It can be said with --unit." if "questions" in found.analysis else ""
-            raise NotDeterminedError(found.refused + how)
-        return found.result
+        return read_one(path, options, progress, stop)
 
     return run_recordings(args, read, as_text, TABLE_NAMES, quiet_s=QUIET_S)
+
+
+def read_one(path: Path, options: "PullOptions", progress: "Progress", stop: Event) -> "PullResult":
+    """Raises LevelwindError where it gives no number, InputError where it is no force log."""
+    from levelwind.core.errors import NotDeterminedError
+    from levelwind.recordings.pull_file import read_pull
+
+    found = read_pull(path, options=options, progress=progress, stop=stop)
+    if found.result is None:
+        how = " It can be said with --unit." if "questions" in found.analysis else ""
+        raise NotDeterminedError(found.refused + how)
+    return found.result

@@ -1,4 +1,4 @@
-"""What `pull` and `spin` share: one recording or a folder of them, progress on standard error, results on the other."""
+"""What `pull`, `spin` and `compare` share: recordings, progress on standard error, results on the other."""
 
 import argparse
 import json
@@ -31,12 +31,15 @@ Read = Callable[[Path, "Progress", Event], Result]
 
 
 def add_arguments(parser: argparse.ArgumentParser, kinds: str) -> None:
-    parser.add_argument("file", metavar="FILE", type=_path, nargs="+", help=f"{kinds}; or a folder of these")
-    said = "print one JSON object; for a folder or several files, one a line"
-    parser.add_argument("--json", action="store_true", help=said)
+    parser.add_argument("file", metavar="FILE", type=path_said, nargs="+", help=f"{kinds}; or a folder of these")
+    add_json(parser, "; for a folder or several files, one a line")
 
 
-def _path(word: str) -> Path:
+def add_json(parser: argparse.ArgumentParser, more: str = "") -> None:
+    parser.add_argument("--json", action="store_true", help=f"print one JSON object{more}")
+
+
+def path_said(word: str) -> Path:
     """An empty word is a slip, such as a name that was never filled in, and not the folder we are in."""
     if not word:
         raise argparse.ArgumentTypeError("an empty name")
@@ -64,13 +67,18 @@ def run(
     args: argparse.Namespace, read: Read, as_text: Callable[..., str], names: Sequence[str], *, quiet_s: float = 0.0
 ) -> int:
     """``names`` are the endings of what is looked at in a folder; what is done in ``quiet_s`` tells no progress."""
-    logging.getLogger("levelwind").addHandler(logging.NullHandler())  # what a decoder muttered is not for the screen
+    keep_quiet()
     if len(args.file) > 1 or args.file[0].is_dir():
         return _several(_files(args.file, names), read, as_text, as_json=args.json)
     (path,) = args.file
-    result = read(path, _teller(path, quiet_s), Event())
+    result = read(path, teller(path, quiet_s), Event())
     print(json.dumps(as_shown(result)) if args.json else as_text(result))
     return 0
+
+
+def keep_quiet() -> None:
+    """What a decoder muttered is not for the screen."""
+    logging.getLogger("levelwind").addHandler(logging.NullHandler())
 
 
 def _files(paths: Sequence[Path], names: Sequence[str]) -> list[Path]:
@@ -88,7 +96,7 @@ def _files(paths: Sequence[Path], names: Sequence[str]) -> list[Path]:
     return found
 
 
-def _teller(path: Path, quiet_s: float = 0.0) -> "Progress":
+def teller(path: Path, quiet_s: float = 0.0) -> "Progress":
     """A line for each thing begun and each tenth of the whole done."""
     begun, told = monotonic(), ("", -1)
 
@@ -125,7 +133,7 @@ def _read_or_refuse(path: Path, read: Read, stop: Event) -> Result | str:
     from levelwind.core.errors import LevelwindError
 
     try:
-        return read(path, _teller(path), stop)
+        return read(path, teller(path), stop)
     except LevelwindError as refusal:
         return one_line(str(refusal))
 

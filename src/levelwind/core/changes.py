@@ -1,11 +1,16 @@
 """One number as found against as left: how much it changed, and whether that is more than chance."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import erf, floor, hypot, log10, sqrt
 
 from levelwind.core.fitting import NINETY
 from levelwind.core.notes import Note
 from levelwind.core.quantities import NEWTONS_PER, Quantity
+
+REAL = 0.998
+"""Chance from which a difference is called real. A 90 % interval without zero would be 0.95; but a proof sheet shows
+eight differences, and half of all unchanged reels would be told of one. Set on made pairs, so that nine whole sheets of
+ten or more tell of none: docs/physics/compare.md."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +25,21 @@ class Change:
     chance_real: float
     """Probability that it truly changed in the direction shown."""
     decimals: int
+    key: str = ""
+    """By which logic knows it, and JSON calls it: the name is for people."""
+
+    @property
+    def real(self) -> bool:
+        """Whether it is more than chance, also as one of the many differences of a sheet.
+
+        >>> change("spin time", "s", Quantity(12.0, 11.8, 12.2), Quantity(12.4, 12.2, 12.6)).real
+        False
+        """
+        return self.chance_real > REAL
+
+    def shown(self) -> dict[str, object]:
+        """As JSON has it: in the figure's own unit, left less found."""
+        return {"found": self.found, "left": self.left, "change": self.difference, "real": self.real}
 
     @property
     def ends(self) -> str:
@@ -54,14 +74,20 @@ class Change:
         >>> change("running drag", "N", Quantity(18.0, 17.5, 18.5), Quantity(22.0, 21.5, 22.5)).words("lbf")
         'running drag 4.0 to 4.9 lbf: up by 0.9 lbf (0.7 to 1.1), real'
         """
-        shown = self._in(force_unit)
+        shown = self.in_unit(force_unit)
         return f"{shown.ends}: {shown.by}"
 
-    def _in(self, force_unit: str) -> "Change":
+    def scaled(self, unit: str, factor: float) -> "Change":
+        """In another unit, as real as it was."""
+        found, left, difference = (each.scaled(factor) for each in (self.found, self.left, self.difference))
+        decimals = _decimals(difference, unit)
+        return replace(self, unit=unit, found=found, left=left, difference=difference, decimals=decimals)
+
+    def in_unit(self, force_unit: str) -> "Change":
+        """A force in another unit; all else as it is."""
         if self.unit != "N" or force_unit == "N":
             return self
-        per = 1 / NEWTONS_PER[force_unit]
-        return change(self.name, force_unit, self.found.scaled(per), self.left.scaled(per))
+        return self.scaled(force_unit, 1 / NEWTONS_PER[force_unit])
 
     def _written(self, value: float) -> str:
         return f"{value:z.{self.decimals}f}"
@@ -72,11 +98,7 @@ class Change:
 
     @property
     def _surely(self) -> str:
-        if self.chance_real > 0.99:
-            return "real"
-        if self.chance_real > 0.8:
-            return f"{100 * self.chance_real:.0f} % likely to be real"
-        return "too small to tell from chance"
+        return "real" if self.real else "too small to tell from chance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +115,10 @@ class Verdict:
     compared: tuple[Note, ...] = ()
     """Those of the comparison itself."""
 
+    def change(self, key: str) -> Change | None:
+        """None where one of the readings does not tell it."""
+        return next((each for each in self.changes if each.key == key), None)
+
     def words(self, force_unit: str = "N") -> str:
         reported = [each.words(force_unit) for each in self.reported]
         return "; ".join(reported + [each.words(force_unit) for each in self.so])
@@ -102,28 +128,38 @@ class Verdict:
         return self.borne + self.compared
 
 
-def change(name: str, unit: str, found: Quantity, left: Quantity, *, decimals: int | None = None) -> Change:
+def change(
+    name: str,
+    unit: str,
+    found: Quantity,
+    left: Quantity,
+    *,
+    key: str = "",
+    decimals: int | None = None,
+    repeats: float = 0.0,
+) -> Change:
     """The difference of two numbers with independent errors, and how likely its direction is real.
 
-    With errors taken as normal, the chance is the normal distribution's share below the difference over its standard
-    deviation; a half means a coin toss. Without ``decimals`` the interval says how many are written.
+    ``repeats`` is how far two readings of one unchanged reel lie apart, nine times in ten, beyond what the interval of
+    either holds. With errors taken as normal, the chance is the normal distribution's share below the difference over
+    its standard deviation; a half means a coin toss. Without ``decimals`` the interval says how many are written.
     """
     value = left.value - found.value
-    down = hypot(left.value - left.low, found.high - found.value)
-    up = hypot(left.high - left.value, found.value - found.low)
+    down = hypot(left.value - left.low, found.high - found.value, repeats)
+    up = hypot(left.high - left.value, found.value - found.low, repeats)
     against = (up if value < 0 else down) / NINETY
     chance = 0.5 * (1 + erf(abs(value) / against / sqrt(2))) if against > 0 else float(value != 0) or 0.5
     difference = Quantity(value, value - down, value + up)
     if decimals is None:
-        decimals = max(_decimals(difference), 1 if unit else 2)
-    return Change(name, unit, found, left, difference, chance, decimals)
+        decimals = _decimals(difference, unit)
+    return Change(name, unit, found, left, difference, chance, decimals, key)
 
 
-def _decimals(size: Quantity) -> int:
+def _decimals(size: Quantity, unit: str) -> int:
     """As many as its interval supports, and one more where an end that is not nothing would read as nothing."""
     width = size.high - size.low
     decimals = max(0, -floor(log10(width))) if width > 0 else 2
     nearest = min(abs(size.low), abs(size.high))
     while decimals < 3 and size.low * size.high > 0 and round(nearest, decimals) == 0:
         decimals += 1
-    return decimals
+    return max(decimals, 1 if unit else 2)

@@ -21,10 +21,11 @@ from levelwind.demo.simulation import (
 from levelwind.demo.teller import Story
 from levelwind.shop.drag.services import part_friction_remember
 from levelwind.shop.editing import fields_save
-from levelwind.shop.jobs.services.sendings import job_box, job_prove, job_send_home, sending_of
+from levelwind.shop.jobs.services.sendings import job_box, job_prove, sending_of
 from levelwind.shop.models import Job, Reading
 from levelwind.shop.money.selectors import account_of
 from levelwind.shop.money.services.bills import bill_make, payment_take
+from levelwind.shop.papers.services.sendings import reel_send_home
 from levelwind.shop.readings.services.readings import reading_type, recording_upload
 
 AS_FOUND = {"dry leather": 0.62, "glazed": 0.95, "greased woven": 0.85, "new woven": 0.95}
@@ -154,4 +155,4 @@ def go_home(case: Case) -> None:
     if sending.carrier:
         number = f"BC {rng.randrange(1000, 9999)} {rng.randrange(1000, 9999)} {rng.randrange(10)}"
         fields_save(instance=sending, was={"tracking": ""}, now={"tracking": number})
-    job_send_home(job=job, by=BENCH)
+    reel_send_home(job=job, by=BENCH)

@@ -1,13 +1,9 @@
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from levelwind.core.changes import change
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.pull import PullResult, analyse, typed
-from levelwind.core.pull.report import as_text, average, rows, verdict
-from levelwind.core.quantities import Quantity
+from levelwind.core.pull.report import as_text, average, rows
 
 
 def log(level: float = 20.0, hz: float = 50.0, tare: float = 1.0) -> tuple[np.ndarray, np.ndarray]:
@@ -15,45 +11,6 @@ def log(level: float = 20.0, hz: float = 50.0, tare: float = 1.0) -> tuple[np.nd
     force = np.where(t < 1.5, 1.3 * level * (t - 1.0) * 2, level + 0.3 * level * np.exp((1.5 - t) * 20))
     noise = np.random.default_rng(3).normal(0, 0.03, len(t))
     return t, np.where((t > 1.0) & (t < 8.0), force, 0.0) + tare + noise
-
-
-def test_a_change_is_as_sure_as_its_interval() -> None:
-    clear = change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16))
-    assert clear.difference.value == pytest.approx(-0.48)
-    assert clear.difference.high == pytest.approx(-0.48 + np.hypot(0.02, 0.04))
-    assert clear.chance_real > 0.9999 and clear.words().endswith("real")
-    # a difference of one standard deviation: the normal distribution's share below +1 is 0.8413 (any normal table)
-    hazy = change("running drag", "N", Quantity(20.0, 20.0, 20.0), Quantity(21.0, 21 - 1.6449, 21 + 1.6449))
-    assert hazy.chance_real == pytest.approx(0.8413, abs=1e-4)
-    assert "84 % likely to be real" in hazy.words()
-    same = change("running drag", "N", Quantity(20.0, 19.0, 21.0), Quantity(20.1, 19.0, 21.0))
-    assert "too small to tell from chance" in same.words()
-
-
-@given(st.floats(1, 100), st.floats(1, 100), st.floats(0.01, 5), st.floats(0.01, 5))
-def test_a_chance_is_never_below_a_coin_toss(found: float, left: float, wide: float, wider: float) -> None:
-    there = change("x", "N", Quantity(found, found - wide, found + wide), Quantity(left, left - wider, left + wider))
-    back = change("x", "N", there.left, there.found)
-    assert 0.5 <= there.chance_real <= 1.0
-    assert back.chance_real == pytest.approx(there.chance_real)
-    assert back.difference.value == pytest.approx(-there.difference.value)
-
-
-def test_the_verdict_names_the_ratio_the_drag_and_what_it_rests_on() -> None:
-    said = verdict(typed(32.4, 20.0), typed(24.0, 21.0))
-    words = said.words()
-    assert words.startswith("start-up ratio 1.62 to 1.14: down by 0.48")
-    assert "running drag 20.0 to 21.0 N: up by 1.0 N" in words
-    assert any(str(note).startswith("as found: typed") for note in said.cautions)
-    assert any(str(note).startswith("as left: typed") for note in said.cautions)
-    assert "stick-slip" not in words
-
-
-def test_the_verdict_speaks_the_unit_asked_for() -> None:
-    """20 and 21 N are 4.50 and 4.72 lbf (by the definition of the pound-force)."""
-    said = verdict(typed(32.4, 20.0), typed(24.0, 21.0))
-    assert "running drag 4.5 to 4.7 lbf: up by 0.2 lbf" in said.words("lbf")
-    assert said.words("lbf").startswith("start-up ratio 1.62 to 1.14: down by 0.48")
 
 
 def test_the_average_of_pulls_is_no_surer_than_they_agree() -> None:

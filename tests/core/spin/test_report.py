@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.law import Law, speed_after
 from levelwind.core.spin.model import Shares, Spin, SpinResult
-from levelwind.core.spin.report import as_text, meaning, verdict
+from levelwind.core.spin.report import as_text, meaning
 from levelwind.core.spin.table import analyse_speeds
 from levelwind.core.spin.typed import typed
 
@@ -63,25 +63,3 @@ def test_made_spins_mean_what_they_were_made_of(law: Law, name: str) -> None:
     result = table(law)
     assert meaning(result.spins[0]).words.startswith(f"mostly {name}")
     assert meaning(result.spins[0]).words in as_text(result)
-
-
-def test_shares_are_told_with_their_difference_and_do_not_pass_for_losses() -> None:
-    said = verdict(table(Law(1.5, 0.1, 0.004)), table(Law(0.3, 0.1, 0.004)))
-    changes = {each.name: each for each in said.changes}
-    dry = changes["share of dry friction"]
-    assert dry.unit == "%" and dry.chance_real > 0.99
-    assert dry.found.value == pytest.approx(44, abs=2) and dry.left.value == pytest.approx(14, abs=2)
-    assert dry.difference.value == pytest.approx(dry.left.value - dry.found.value)
-    assert changes["share of air"].difference.value > 0
-    assert "less dry friction" in said.words() and "more air" not in said.words()
-
-
-def test_shares_of_unlike_flicks_are_cautioned_against() -> None:
-    slow, fast = table(Law(1.0, 0.1, 0.004), 12.0), table(Law(1.0, 0.1, 0.004), 24.0)
-    assert any("began at 12 rev/s, the other at 24" in str(note) for note in verdict(slow, fast).cautions)
-    assert not any("began at" in str(note) for note in verdict(fast, fast).cautions)
-
-
-def test_a_stop_watch_has_no_shares_to_compare() -> None:
-    said = verdict(typed(11.0), table(Law(0.3, 0.1, 0.004)))
-    assert [each.name for each in said.changes] == ["free spin"]

@@ -15,6 +15,7 @@ from levelwind.core.spin import SpinOptions
 from levelwind.shop.models import Reading, Shop, Work
 from levelwind.shop.readings.selectors.options import options_joined
 from levelwind.shop.readings.selectors.readings import readings_of
+from levelwind.shop.readings.selectors.stored import LAWS
 from levelwind.shop.readings.services.readings import (
     reading_correct,
     reading_read_again,
@@ -244,7 +245,7 @@ def test_read_again_by_the_core_of_today_is_a_correction_like_any_other() -> Non
     again = reading_read_again(reading=reading)
     assert (again.corrects, again.options, again.analysis) == (reading, reading.options, reading.analysis)
     assert again.core_version != "0.0.1"
-    assert _notes(reading)[-1] == f"pull as found read again by version {again.core_version}."
+    assert _notes(reading)[-1] == f"pull as found read again by law {LAWS['pull']} of version {again.core_version}."
 
 
 @pytest.mark.django_db

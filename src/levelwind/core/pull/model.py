@@ -6,6 +6,10 @@ from levelwind.core.codec import UNSHOWN
 from levelwind.core.notes import Note
 from levelwind.core.quantities import Quantity
 
+LAW = 2
+"""Version of the law by which a log is read: raised whenever the same log comes to give other numbers. 1 took for a
+wave what one law of the hand explains, and for the zero the lowest flat stretch."""
+
 
 @dataclass(frozen=True, slots=True)
 class Pull:

@@ -1,32 +1,17 @@
-"""A pull in words, and as found against as left."""
+"""A pull in words."""
 
 from math import sqrt
 
 import numpy as np
 
-from levelwind.core.changes import Verdict, change
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
-from levelwind.core.notes import Note
 from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
 
 
-def verdict(found: PullResult, left: PullResult) -> Verdict:
-    """As found against as left.
-
-    Where a log holds several pulls their average stands, its interval no narrower than their disagreement allows.
-    """
-    changes = (
-        change("start-up ratio", "", average(found, "startup_ratio"), average(left, "startup_ratio")),
-        change("running drag", "N", average(found, "running_N"), average(left, "running_N")),
-    )
-    cautions = [note.after("as found") for note in found.cautions] + [note.after("as left") for note in left.cautions]
-    return Verdict(changes, changes, tuple(_sticking(found, left)), tuple(cautions))
-
-
 def average(result: PullResult, field: str) -> Quantity:
-    """One field over all pulls of a log."""
+    """One field over all pulls of a log; its interval no narrower than their disagreement allows."""
     each = [q for pull in result.pulls if isinstance(q := getattr(pull, field), Quantity)]
     if not each:
         raise NotDeterminedError(f"no pull in this log has a {field.removesuffix('_N').replace('_', ' ')}")
@@ -81,10 +66,3 @@ def _stick_slip(pull: Pull) -> str:
 def _force(force: Quantity, unit: str) -> str:
     newtons = in_words(force, "N")
     return newtons if unit in ("N", "kN") else f"{newtons}, {in_words(force.scaled(1 / NEWTONS_PER[unit]), unit)}"
-
-
-def _sticking(found: PullResult, left: PullResult) -> list[Note]:
-    before, after = (any(pull.stick_slip for pull in result.pulls) for result in (found, left))
-    come = Note.of("stick_slip_come", "stick-slip has come")
-    gone, still = Note.of("stick_slip_gone", "stick-slip gone"), Note.of("stick_slip_still", "still stick-slip")
-    return [{(True, False): gone, (False, True): come, (True, True): still}[before, after]] if before or after else []

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from levelwind.core.figures import Axis, Figure, Line, Marker, Row, Span, compared
 from levelwind.core.quantities import in_words, shown
+from levelwind.core.spin.compare import SpinsCompared
 from levelwind.core.spin.model import Spin, SpinResult
 
 UNIT = "rev/s"
@@ -71,15 +72,30 @@ def _rest_range(spin: Spin) -> Line | None:
     return Line("rest-range", tuple((end, 0.0) for end in ends), says=f"rest {in_words(spin.spin_time_s, 's')}")
 
 
-def spins_compared(found: Spin | None, left: Spin | None) -> Figure | None:
-    """As found and as left on the same axes, each from the first moment it was followed, its rest marked."""
+def spins_compared(found: Spin | None, left: Spin | None, verdict: SpinsCompared | None = None) -> Figure | None:
+    """As found and as left on the same axes, rest marked: compared, both from the speed in common, else each whole."""
     lines, markers = [], []
-    for moment, spin in (("as found", found), ("as left", left)):
+    from_rev_s = verdict.from_rev_s if verdict else None
+    rests = verdict.rests if verdict and from_rev_s else [spin.spin_time_s if spin else None for spin in (found, left)]
+    for moment, spin, rest in zip(("as found", "as left"), (found, left), rests, strict=True):
         if spin is None or len(spin.speed) < 2:
             continue
-        role, start, rest = moment.replace(" ", "-"), spin.speed[0][0], spin.spin_time_s
-        points = tuple((at - start, speed) for at, speed in spin.speed)
+        role, start = moment.replace(" ", "-"), _reached(spin, from_rev_s)
+        points = tuple((at - start, speed) for at, speed in spin.speed if at >= start)
+        if from_rev_s and points[0][0] > 0:
+            points = ((0.0, from_rev_s), *points)
         lines.append(Line(role, points, moment, f"{shown(rest, 's').value} to rest" if rest else ""))
         if rest:
             markers.append(Marker("rest", rest.value, 0.0, f"at rest {moment} after {in_words(rest, 's')}", role=role))
     return compared(f"Speed over time in {UNIT}", UNIT, lines, markers)
+
+
+def _reached(spin: Spin, rev_s: float | None) -> float:
+    """When it was down to a speed; its first moment where none is said, or it never turned faster."""
+    times, speeds = zip(*spin.speed, strict=True)
+    above = [i for i, speed in enumerate(speeds) if rev_s is not None and speed > rev_s]
+    if rev_s is None or not above or above[-1] + 1 == len(speeds):
+        return float(times[0])
+    i = above[-1]
+    part = (speeds[i] - rev_s) / (speeds[i] - speeds[i + 1])
+    return float(times[i] + part * (times[i + 1] - times[i]))

@@ -14,6 +14,10 @@ LOSS_NAMES = ("dry friction", "oil", "air")
 LOSS_UNITS = ("rev/s²", "per s", "per rev")
 """Units of their coefficients."""
 
+LAW = 2
+"""Version of the law by which a recording is read: raised whenever the same recording comes to give other numbers.
+1 had oil that goes with the speed itself, and kept no laws to compare by."""
+
 
 @dataclass(frozen=True, slots=True)
 class Losses:

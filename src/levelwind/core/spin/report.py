@@ -1,12 +1,10 @@
-"""A spin in words, and as found against as left."""
+"""A spin in words."""
 
 from dataclasses import dataclass
-from math import erf, floor, log10, sqrt
+from math import erf, sqrt
 
-from levelwind.core.changes import Change, Verdict, change
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
-from levelwind.core.notes import Note, plain
 from levelwind.core.quantities import Quantity, Shown, in_words
 from levelwind.core.spin.model import LOSS_NAMES, LOSS_UNITS, Spin, SpinResult
 
@@ -22,76 +20,8 @@ SURELY, LIKELY = 0.99, 0.8
 """Chance to be the largest from which a loss is named as the cause without its chance, and with it. Our choice."""
 MOSTLY = 0.5
 """Share of the loss above which it is most of it."""
-CHANGED = 0.9
-"""Chance that a loss truly changed from which the comparison names it. Our choice, the level of every interval."""
-UNLIKE_FLICKS = 1.3
-"""Ratio of first speeds from which shares of the loss belong to different spins. Our choice."""
 NARROW = 0.02
 """Width of a share's interval up to which a decimal is told. Our choice."""
-
-
-def verdict(found: SpinResult, left: SpinResult) -> Verdict:
-    """As found against as left: free spin, the losses and their shares of the energy, where both recordings tell them.
-
-    Words tell of losses and not of shares: with the dirt gone, a larger part of what little is lost goes to air.
-
-    >>> from levelwind.core.spin import typed
-    >>> verdict(typed(11.0), typed(34.0)).words()
-    'free spin 11.0 to 34.0 s: up by 23.0 s (22.1 to 23.9), real'
-    """
-    before, after = longest(found), longest(left)
-    changes = []
-    if before.spin_time_s and after.spin_time_s:
-        changes.append(_change("free spin", "s", before.spin_time_s, after.spin_time_s))
-    losses = _losses_changed(before, after)
-    changes += [*losses, *_shares_changed(before, after)]
-    if not changes:
-        raise NotDeterminedError("as found and as left have no number in common")
-    cautions = [note.after("as found") for note in (*found.cautions, *before.cautions)]
-    cautions += [note.after("as left") for note in (*left.cautions, *after.cautions)]
-    sure = [each for each in losses if each.chance_real > CHANGED]
-    why = tuple(_less_or_more(each) for each in sure)
-    unlike = tuple(_unlike_flicks(before, after))
-    return Verdict(tuple(changes), tuple(changes[:1]), why, tuple(cautions), unlike)
-
-
-def _less_or_more(loss: Change) -> Note:
-    if loss.difference.value < 0:
-        return Note.of("less", "less {loss}", loss=loss.name)
-    return Note.of("more", "more {loss}", loss=loss.name)
-
-
-def _losses_changed(before: Spin, after: Spin) -> list[Change]:
-    if not (before.losses and after.losses):
-        return []
-    pairs = zip(LOSS_NAMES, before.losses.parts, after.losses.parts, LOSS_UNITS, strict=True)
-    return [_change(name, unit, one, other) for name, one, other, unit in pairs]
-
-
-def _shares_changed(before: Spin, after: Spin) -> list[Change]:
-    """In per cent of the energy lost while it was watched."""
-    if not (before.energy_share and after.energy_share):
-        return []
-    pairs = zip(LOSS_NAMES, before.energy_share.parts, after.energy_share.parts, strict=True)
-    return [
-        change(f"share of {name}", "%", one.scaled(100), other.scaled(100), decimals=0) for name, one, other in pairs
-    ]
-
-
-def _unlike_flicks(before: Spin, after: Spin) -> list[Note]:
-    first, other = before.initial_rev_s, after.initial_rev_s
-    if not (first and other and before.energy_share and after.energy_share):
-        return []
-    if max(first.value, other.value) < UNLIKE_FLICKS * min(first.value, other.value):
-        return []
-    return [
-        Note.of(
-            "unlike_flicks",
-            "one began at {first}, the other at {other}: a faster spin loses a larger share to air",
-            first=plain(first.value, "rev/s", decimals=0),
-            other=plain(other.value, decimals=0),
-        )
-    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,17 +69,6 @@ def _leads(first: Quantity, second: Quantity) -> float:
     """The chance that one share is the larger."""
     spread = (first.high - first.low + second.high - second.low) / 2 / NINETY
     return 0.5 * (1 + erf((first.value - second.value) / max(spread, 1e-9) / sqrt(2)))
-
-
-def _change(name: str, unit: str, found: Quantity, left: Quantity) -> Change:
-    """As many decimals as tell the difference's interval: times to a tenth, a loss to air to a hundred-thousandth.
-
-    >>> _change("air", "per rev", Quantity(0.00123, 0.00117, 0.00129), Quantity(0.0013, 0.00124, 0.00136)).words()
-    'air 0.00123 to 0.00130 per rev: up by 0.00007 per rev (-0.00001 to 0.00015), 91 % likely to be real'
-    """
-    by = change(name, unit, found, left).difference
-    width = by.high - by.low
-    return change(name, unit, found, left, decimals=max(1, -floor(log10(width / 3))) if width > 0 else 1)
 
 
 def longest(result: SpinResult) -> Spin:

@@ -79,9 +79,14 @@ class Draws:
         time.
         """
         stops = time_between(self.law, self.start_rev_s, 0.0)
-        last_turn = np.sqrt(2 / np.maximum(np.asarray(self.law.coefficients[0]), 1e-6))
-        early = np.maximum(rng.uniform(-1, 1, len(stops)), 0) * last_turn * EARLY_STOP
-        return np.maximum(stops - np.minimum(early, _EARLY_STOP_MOST * stops), watched_s)
+        return np.maximum(settled_early(stops, self.law, rng.uniform(-1, 1, len(stops))), watched_s)
+
+
+def settled_early(stops_s: FloatArray, law: Law, spread: FloatArray) -> FloatArray:
+    """Times to rest in s of spools out of balance, law by law; ``spread``: evenly from −1 to 1, below 0 in balance."""
+    last_turn = np.sqrt(2 / np.maximum(np.asarray(law.coefficients[0]), 1e-6))
+    early = np.maximum(spread, 0) * last_turn * EARLY_STOP
+    return np.asarray(stops_s - np.minimum(early, _EARLY_STOP_MOST * stops_s))
 
 
 def draw_laws(fit: LawFit, rng: Generator) -> Draws:

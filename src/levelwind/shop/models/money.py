@@ -2,6 +2,7 @@
 
 from typing import ClassVar
 
+from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.utils import timezone
 
@@ -65,6 +66,7 @@ class Sending(models.Model):
     follow_up_note = models.TextField("what the owner said later", blank=True)
     came_back = models.BooleanField("came back with the same trouble", default=False)
     setting_N = models.FloatField("drag setting given to the owner", null=True, blank=True)
+    proof = models.JSONField("the proof sheet as it went along", default=dict, blank=True, encoder=DjangoJSONEncoder)
 
     def __str__(self) -> str:
         return f"{self.job.tag} on its way home"

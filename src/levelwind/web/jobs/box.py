@@ -19,7 +19,7 @@ from levelwind.documents import bill as bill_paper
 from levelwind.documents import old_parts as old_parts_paper
 from levelwind.reference.cautions import Caution, named
 from levelwind.shop.jobs.selectors.jobs import sending_get, volume_weight_g
-from levelwind.shop.jobs.services.sendings import job_box, job_send_home, sending_of
+from levelwind.shop.jobs.services.sendings import job_box, sending_of
 from levelwind.shop.models import Bill, Job, PriceLine, Sending
 from levelwind.shop.money.selectors import (
     Account,
@@ -32,6 +32,7 @@ from levelwind.shop.money.selectors import (
 )
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give, payment_take
 from levelwind.shop.papers.selectors.sheets import bill_sheet, old_parts_sheet
+from levelwind.shop.papers.services.sendings import reel_send_home
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.forms import MoneyField, SavingForm, saved_meanwhile
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
@@ -189,7 +190,7 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
             job_box(job=job)
             messages.success(request, "Boxed. Hand it to the carrier and call it home.")
         elif what == "home":
-            job_send_home(job=job)
+            reel_send_home(job=job)
             messages.success(request, f"{job.reel} is on its way home, with proof.")
     except LevelwindError as refusal:
         messages.error(request, str(refusal))

@@ -15,7 +15,8 @@ from levelwind.documents import proof as proof_paper
 from levelwind.shop.jobs.services.sendings import job_prove
 from levelwind.shop.models import Job, Photo
 from levelwind.shop.papers.selectors.proofs import DragProof, Due, drag_proof, proof_verdict, still_to_measure
-from levelwind.shop.papers.selectors.sheets import loss_shares, proof_sheet
+from levelwind.shop.papers.selectors.sent import proof_of
+from levelwind.shop.papers.selectors.sheets import loss_shares
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
@@ -93,7 +94,7 @@ def proved(request: Request, tag: str) -> HttpResponse:
 
 def proof_pdf(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
-    return paper(proof_paper.render(proof_sheet(job)), f"proof-{job.tag}")
+    return paper(proof_paper.render(proof_of(job)), f"proof-{job.tag}")
 
 
 urlpatterns = [

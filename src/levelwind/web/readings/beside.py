@@ -2,22 +2,19 @@
 
 from dataclasses import dataclass
 
-from levelwind.core.changes import Verdict, change
+from levelwind.core.changes import Verdict
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.notes import Note
-from levelwind.core.pull.report import verdict as pull_verdict
-from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.figures import figure_compared
-from levelwind.shop.readings.selectors.readings import latest_with_a_number
-from levelwind.shop.readings.selectors.stored import pull_result, spin_result
-from levelwind.web.readings.rows import facts
+from levelwind.shop.readings.selectors.readings import gauged_change, latest_with_a_number, verdict_of
+from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
 
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """``words``: each difference with its interval and the chance that it is real; ``so``: what they come to.
+    """``words``: each difference with its interval and whether it is real; ``so``: what they come to.
 
     ``cautions`` are those of the comparison, ``borne`` those of either reading, which its own page says too.
     """
@@ -42,10 +39,7 @@ def beside(reading: Reading, unit: str) -> Beside | None:
     except LevelwindError as refusal:
         return Beside(plot, "", (), (Note.from_error(refusal).words(unit),), ())
     if both is None:
-        before, after = facts(found, unit)[0], facts(left, unit)[0]
-        assert before.value and after.value
-        only = change(found.name, before.unit, before.value, after.value)
-        return Beside(plot, "", (only.words(),), (), ())
+        return Beside(plot, "", (gauged_change(found.kind, gauged(found), gauged(left)).words(),), (), ())
     so, words, compared, borne = (
         tuple(each.words(unit) for each in some) for some in (both.so, both.changes, both.compared, both.borne)
     )
@@ -53,8 +47,7 @@ def beside(reading: Reading, unit: str) -> Beside | None:
 
 
 def _verdict(found: Reading, left: Reading) -> Verdict | None:
+    """None of what is only typed."""
     if found.kind == "pull":
-        return pull_verdict(pull_result(found), pull_result(left))
-    if found.kind == "spin":
-        return spin_verdict(spin_result(found), spin_result(left))
-    return None
+        return verdict_of(pull_result(found), pull_result(left))
+    return verdict_of(spin_result(found), spin_result(left)) if found.kind == "spin" else None

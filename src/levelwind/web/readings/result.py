@@ -19,7 +19,16 @@ from levelwind.shop.models import Reading
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.figures import figure_of
 from levelwind.shop.readings.selectors.limits import limits_of
-from levelwind.shop.readings.selectors.stored import bearing_heard, cautions_of, pull_result, refusal_of, spin_result
+from levelwind.shop.readings.selectors.stored import (
+    LAWS,
+    bearing_heard,
+    cautions_of,
+    law_of,
+    pull_result,
+    read_by_an_earlier_law,
+    refusal_of,
+    spin_result,
+)
 from levelwind.shop.readings.services.readings import (
     reading_correct,
     reading_go_on,
@@ -91,8 +100,23 @@ class ResultContext:
         return said[:1].upper() + said[1:] if said.split()[0].isalpha() else said
 
     @property
-    def read_by_an_earlier_version(self) -> bool:
-        return bool(self.reading.file) and not self.reading.at_work and self.reading.core_version != __version__
+    def law(self) -> int | None:
+        """The version of the law that read it."""
+        return law_of(self.reading)
+
+    @property
+    def law_today(self) -> int:
+        return LAWS[self.reading.kind]
+
+    @property
+    def read_by_an_earlier_law(self) -> bool:
+        return read_by_an_earlier_law(self.reading)
+
+    @property
+    def can_be_read_again(self) -> bool:
+        """By this version, and its recording is kept."""
+        older = self.read_by_an_earlier_law or self.reading.core_version != __version__
+        return bool(self.reading.file) and not self.reading.at_work and older
 
     @property
     def capacity_label(self) -> str:

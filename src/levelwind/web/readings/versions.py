@@ -6,6 +6,7 @@ from levelwind.core.changes import change
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.options import options_in_words
 from levelwind.shop.readings.selectors.readings import versions_of_file
+from levelwind.shop.readings.selectors.stored import law_of
 from levelwind.web.readings.rows import facts
 from levelwind.web.readings.spot import Spot
 
@@ -19,6 +20,8 @@ class Version:
     restore: str
     said: str
     changed: tuple[str, ...]
+    law: int | None = None
+    """The version of the law that read it."""
     here: bool = False
     counts: bool = False
     """The newest that is not struck out, should the same file have been sent twice."""
@@ -40,7 +43,7 @@ def _version(spot: Spot, row: Reading, before: Reading | None, unit: str) -> Ver
     new = {key: row.options.get(key) for key in earlier | row.options if earlier.get(key) != row.options.get(key)}
     changed = _changed(before, row, unit) if before else ()
     to, restore = spot.url("reading", row.pk), spot.url("reading_act", row.pk, "restore")
-    return Version(row, to, restore, options_in_words(new, unit), changed)
+    return Version(row, to, restore, options_in_words(new, unit), changed, law_of(row))
 
 
 def _changed(before: Reading, after: Reading, unit: str) -> tuple[str, ...]:

@@ -1,6 +1,6 @@
 """The shop's papers filled in from the book: rows in, frozen sheets out, for ``documents`` to print."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import zip_longest
 from typing import cast
 
@@ -136,7 +136,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         spool_now=spool_now(readings, for_owner=True),
         others=tuple(beside_others(others_of_pattern(job))),
         bear_in_mind=(*readings.cautions, *(drag.notes if drag else ())),
-        pictures=picture_pairs(job),
+        pictures=picture_pairs(photo_pairs(job)),
         old_parts=old_parts(job),
         drag_check=drag_check(drag),
         setting=drag_setting(job, drag),
@@ -187,12 +187,20 @@ def _came_as(row: Reading) -> str:
     return SOURCES.get(row.analysis.get("source", ""), "log")
 
 
-def picture_pairs(job: Job, most: int = 2) -> tuple[proof_paper.PicturePair, ...]:
+PhotoPair = tuple[Photo | None, Photo | None]
+
+
+def photo_pairs(job: Job, most: int = 2) -> tuple[PhotoPair, ...]:
     """The first pictures as found beside the first as left."""
     found, left = (list(job.photos.filter(moment=moment)[:most]) for moment in ("found", "left"))
+    return tuple(zip_longest(found, left))
+
+
+def picture_pairs(pairs: Iterable[PhotoPair]) -> tuple[proof_paper.PicturePair, ...]:
     return tuple(
-        proof_paper.PicturePair(picture(before), picture(after), (before or after).caption)
-        for before, after in zip_longest(found, left)
+        proof_paper.PicturePair(picture(before), picture(after), either.caption)
+        for before, after in pairs
+        if (either := before or after)
     )
 
 

@@ -1,8 +1,10 @@
 """Readings drawn: one with everything marked on it, and as found against as left."""
 
+from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.pull.figure import pull_figure, pulls_compared
-from levelwind.core.spin import Spin
+from levelwind.core.spin import Spin, SpinResult
+from levelwind.core.spin.compare import compare
 from levelwind.core.spin.figure import spin_figure, spins_compared
 from levelwind.core.spin.report import longest
 from levelwind.shop.models import Reading
@@ -28,9 +30,19 @@ def figure_compared(found: Reading | None, left: Reading | None, unit: str) -> F
     kinds = {reading.kind for reading in (found, left) if reading}
     if kinds == {"pull"}:
         return pulls_compared(trace(found) if found else None, trace(left) if left else None, unit)
-    return spins_compared(_longest(found), _longest(left)) if kinds == {"spin"} else None
+    if kinds != {"spin"}:
+        return None
+    return _spins(spin_result(found) if found else None, spin_result(left) if left else None)
 
 
-def _longest(reading: Reading | None) -> Spin | None:
-    result = spin_result(reading) if reading else None
+def _spins(found: SpinResult | None, left: SpinResult | None) -> Figure | None:
+    """From the speed in common where they can be compared."""
+    try:
+        verdict = compare(found, left) if found and left else None
+    except LevelwindError:
+        verdict = None
+    return spins_compared(_longest(found), _longest(left), verdict)
+
+
+def _longest(result: SpinResult | None) -> Spin | None:
     return longest(result) if result and result.spins else None

@@ -1,22 +1,23 @@
 """What a job's readings say, as found beside as left."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 from django.db.models import QuerySet
 
-from levelwind.core.changes import Verdict, change
+from levelwind.core.changes import Change, Verdict, change
 from levelwind.core.errors import LevelwindError
-from levelwind.core.notes import Note, plain
+from levelwind.core.notes import Note
 from levelwind.core.pull import PullResult
+from levelwind.core.pull.compare import compare as compare_pulls
 from levelwind.core.pull.report import average
-from levelwind.core.pull.report import verdict as pull_verdict
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin import Spin, SpinResult
+from levelwind.core.spin.compare import LOSS_KEYS, SpinsCompared
+from levelwind.core.spin.compare import compare as compare_spins
 from levelwind.core.spin.model import LOSS_NAMES
 from levelwind.core.spin.report import longest
-from levelwind.core.spin.report import verdict as spin_verdict
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import Limit, limits_of
 from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
@@ -27,12 +28,11 @@ TYPED = {
     "end_float": ("End float", "mm"),
     "turn": ("Handle torque", "N m"),
 }
-HARDER_FLICK = 1.2
-"""From this ratio of first speeds on, part of a longer spin is the harder flick: a judgement."""
 
 Result = TypeVar("Result")
 Results = Mapping[str, PullResult | None]
 Spins = Mapping[str, SpinResult | None]
+Recorded = PullResult | SpinResult | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,8 @@ class Pair:
     found: Quantity | None
     left: Quantity | None
     limit: Limit | None = None
+    change: Change | None = None
+    """From the one to the other, where both are there and can be compared."""
     no_work: str = ""
     """Whose difference it is, where it is none of the work's."""
 
@@ -54,7 +56,7 @@ class Pair:
         """In words, where both are there: how much it changed and whether that is more than chance."""
         if self.found is None or self.left is None:
             return ""
-        return self.no_work or change(self.name.lower(), self.unit, self.found, self.left).by
+        return self.change.by if self.change else self.no_work
 
     @property
     def outside(self) -> str:
@@ -110,13 +112,16 @@ def readings_of(job: Job, unit: str = "N") -> Readings:
     latest = {(row.kind, row.moment): row for row in every if gave_a_number(row)}
     pulls, spins = _results(latest, "pull", pull_result), _results(latest, "spin", spin_result)
     limits = limits_of(job.pattern)
+    verdicts, refusals = _verdicts(pulls, spins)
+    of_pulls, of_spins = (verdicts.get(kind) for kind in ("pull", "spin"))
     typed = (_typed_pair(latest, kind, limits.get(kind)) for kind in TYPED)
-    pairs = (*_pull_pairs(pulls, unit), *_spin_pairs(spins), *typed)
-    words, refusals = _verdicts(pulls, spins, unit)
-    notes = dict.fromkeys((*refusals, *_pull_cautions(pulls), *_spin_cautions(spins)))
+    pairs = (*_pull_pairs(pulls, of_pulls, unit), *_spin_pairs(spins, of_spins), *typed)
+    compared = (note for verdict in verdicts.values() for note in verdict.compared)
+    notes = dict.fromkeys((*refusals, *_pull_cautions(pulls), *_spin_cautions(spins), *compared))
     cautions = tuple(note.words(unit) for note in notes)
     shown = tuple(pair for pair in pairs if pair.found or pair.left)
-    return Readings(every, latest, shown, words, cautions, _told_apart(spins))
+    words = tuple(verdict.words(unit) for verdict in verdicts.values())
+    return Readings(every, latest, shown, words, cautions, _told_apart(spins, of_spins))
 
 
 def gave_a_number(row: Reading) -> bool:
@@ -150,36 +155,46 @@ def _results(
     return {moment: read(row) if row else None for moment, row in rows.items()}
 
 
-def _verdicts(pulls: Results, spins: Spins, unit: str) -> tuple[tuple[str, ...], tuple[Note, ...]]:
-    """What the work did, by pull and by spin, and why where one of them cannot tell."""
-    words, refusals = [], []
+def _verdicts(pulls: Results, spins: Spins) -> tuple[dict[str, Verdict], tuple[Note, ...]]:
+    """What the work did, by kind: pull, then spin; and why where one of them cannot tell."""
+    verdicts: dict[str, Verdict] = {}
+    refusals = []
     for kind, both in (("pull", pulls), ("spin", spins)):
-        found, left = both["found"], both["left"]
         try:
-            verdict: Verdict | None = None
-            if isinstance(found, PullResult) and isinstance(left, PullResult):
-                verdict = pull_verdict(found, left)
-            elif isinstance(found, SpinResult) and isinstance(left, SpinResult):
-                verdict = spin_verdict(found, left)
+            verdict = verdict_of(both["found"], both["left"])
         except LevelwindError as refusal:
             refusals.append(Note.from_error(refusal).after(kind))
         else:
-            words += [verdict.words(unit)] if verdict else []
-    return tuple(words), tuple(refusals)
+            verdicts |= {kind: verdict} if verdict else {}
+    return verdicts, tuple(refusals)
 
 
-def _pull_pairs(pulls: Results, unit: str) -> list[Pair]:
+def verdict_of(found: Recorded, left: Recorded) -> Verdict | None:
+    """What the work did, by core's own comparison; None where there are not two of one kind.
+
+    Raises LevelwindError, in a sentence, where two cannot be compared.
+    """
+    if isinstance(found, PullResult) and isinstance(left, PullResult):
+        return compare_pulls(found, left)
+    if isinstance(found, SpinResult) and isinstance(left, SpinResult):
+        return compare_spins(found, left)
+    return None
+
+
+def _pull_pairs(pulls: Results, verdict: Verdict | None, unit: str) -> Iterator[Pair]:
+    """With the wobble only where both logs tell it."""
     per = 1 / NEWTONS_PER[unit]
     rows = (
         ("breakaway", "Breakaway", "breakaway_N", unit, per),
         ("running", "Running drag", "running_N", unit, per),
         ("startup_ratio", "Start-up ratio", "startup_ratio", "", 1.0),
+        ("wobble", "Wobble", "wobble_N", unit, per),
     )
-    found, left = pulls["found"], pulls["left"]
-    return [
-        Pair(key, name, shown, pull_value(found, field, factor), pull_value(left, field, factor))
-        for key, name, field, shown, factor in rows
-    ]
+    for key, name, of, shown, factor in rows:
+        by = verdict.change(of) if verdict else None
+        if by or key != "wobble":
+            found, left = (pull_value(pulls[moment], of, factor) for moment in MOMENTS)
+            yield Pair(key, name, shown, found, left, change=by.in_unit(unit) if by else None)
 
 
 def pull_value(result: PullResult | None, field: str, factor: float = 1.0) -> Quantity | None:
@@ -192,17 +207,25 @@ def pull_value(result: PullResult | None, field: str, factor: float = 1.0) -> Qu
         return None
 
 
-def _spin_pairs(spins: Spins) -> Iterator[Pair]:
-    """The time to rest, the speed it began with, and what took the speed away where both recordings tell it."""
-    yield Pair("spin_time", "Spin time", "s", spin_time(spins["found"]), spin_time(spins["left"]))
-    before, after = _longest(spins["found"]), _longest(spins["left"])
-    found_speed, left_speed = (spin.initial_rev_s if spin else None for spin in (before, after))
-    of_flick = "the flick's, not the reel's"
-    yield Pair("first_speed", "First speed", "rev/s", found_speed, left_speed, no_work=of_flick)
-    if before and after and before.energy_share and after.energy_share:
-        found, left = before.energy_share.percents, after.energy_share.percents
-        for name in LOSS_NAMES:
-            yield Pair(name, f"Lost to {name}", "%", found[name], left[name])
+def _spin_pairs(spins: Spins, verdict: Verdict | None) -> Iterator[Pair]:
+    """The time to rest, the speed it began with, and what took the speed away where both recordings tell it.
+
+    Compared, times and shares are those from the common speed; else each is of its own flick.
+    """
+    by = verdict.change("spin_time_s") if verdict else None
+    if by:
+        common = isinstance(verdict, SpinsCompared) and verdict.from_rev_s
+        name = f"Spin time from {common:.1f} rev/s" if common else "Spin time"
+        yield Pair("spin_time", name, "s", by.found, by.left, change=by)
+    else:
+        found, left = (spin_time(spins[moment]) for moment in MOMENTS)
+        yield Pair("spin_time", "Spin time", "s", found, left, no_work="each of its own flick")
+    found, left = (spin.initial_rev_s if (spin := _longest(spins[moment])) else None for moment in MOMENTS)
+    yield Pair("first_speed", "First speed", "rev/s", found, left, no_work="the flick's, not the reel's")
+    for name, key in zip(LOSS_NAMES, LOSS_KEYS, strict=True):
+        share = verdict.change(key) if verdict else None
+        if share:
+            yield Pair(name, f"Lost to {name}", "%", share.found, share.left, change=share)
 
 
 def spin_time(result: SpinResult | None) -> Quantity | None:
@@ -215,9 +238,12 @@ def _longest(result: SpinResult | None) -> Spin | None:
     return longest(result) if result and result.spins else None
 
 
-def _told_apart(spins: Spins) -> dict[str, Spin]:
+def _told_apart(spins: Spins, verdict: Verdict | None) -> dict[str, Spin]:
+    """Where they are compared, with their shares from the common speed."""
     longs = ((moment, _longest(spins[moment])) for moment in MOMENTS)
-    return {moment: spin for moment, spin in longs if spin and spin.energy_share}
+    shares = verdict.shares if isinstance(verdict, SpinsCompared) else {}
+    apart = {moment: spin for moment, spin in longs if spin and spin.energy_share}
+    return {moment: replace(spin, energy_share=shares.get(moment, spin.energy_share)) for moment, spin in apart.items()}
 
 
 def _pull_cautions(pulls: Results) -> Iterator[Note]:
@@ -228,7 +254,6 @@ def _pull_cautions(pulls: Results) -> Iterator[Note]:
 
 
 def _spin_cautions(spins: Spins) -> Iterator[Note]:
-    first = {}
     for moment, result in spins.items():
         spin = _longest(result)
         if result is None or spin is None:
@@ -238,22 +263,16 @@ def _spin_cautions(spins: Spins) -> Iterator[Note]:
         if spin.spin_time_s is None:
             untold = Note.of("time_untold", "this recording does not tell how long the spool would have run")
             yield untold.after(f"spin {AS[moment]}")
-        first[moment] = spin.initial_rev_s
-    found, left = first.get("found"), first.get("left")
-    if found and left and (found.high < left.low or left.high < found.low):
-        slower, faster = sorted((found, left), key=lambda speed: speed.value)
-        if faster.value > HARDER_FLICK * slower.value:
-            yield Note.of(
-                "flicked_harder",
-                "the spool was flicked harder {when} ({faster} against {slower}): "
-                "it turns longer for that, and loses a larger share to air",
-                when=AS["left" if faster is left else "found"],
-                faster=plain(faster.value, figures=3),
-                slower=plain(slower.value, "rev/s", figures=3),
-            )
 
 
 def _typed_pair(latest: Mapping[tuple[str, str], Reading], kind: str, limit: Limit | None) -> Pair:
     name, unit = TYPED[kind]
     numbers = _results(latest, kind, gauged)
-    return Pair(kind, name, unit, numbers["found"], numbers["left"], limit)
+    found, left = numbers["found"], numbers["left"]
+    return Pair(kind, name, unit, found, left, limit, gauged_change(kind, found, left) if found and left else None)
+
+
+def gauged_change(kind: str, found: Quantity, left: Quantity) -> Change:
+    """Of what is only typed: end float, handle torque."""
+    name, unit = TYPED[kind]
+    return change(name.lower(), unit, found, left)

@@ -8,16 +8,50 @@ from typing import Any, TypeVar
 from levelwind.core.codec import as_stored, from_stored
 from levelwind.core.notes import AS_WRITTEN, Amount, Note, Question, newtons
 from levelwind.core.pull import Pull, PullResult
+from levelwind.core.pull import model as pull
 from levelwind.core.pull.figure import Trace
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin import SpinResult
+from levelwind.core.spin import model as spin
 from levelwind.core.spin.bearing import BearingHeard
-from levelwind.shop.models import Reading
+from levelwind.shop.models import Reading, Work
 
 GAUGED = {"end_float": "end_float_mm", "turn": "torque_Nm"}
 """Under which key a kind that is only typed keeps its number."""
 
+LAWS = {"pull": pull.LAW, "spin": spin.LAW}
+"""By which law each kind of recording is read today."""
+FIRST_LAW = 1
+"""That of the recordings read before the law was written down beside what it said."""
+
 T = TypeVar("T")
+
+
+def law_of(reading: Reading) -> int | None:
+    """By which version of the law a recording was read; None for what was typed, or could not be read at all."""
+    if not (reading.file and reading.analysis and reading.kind in LAWS):
+        return None
+    return int(reading.analysis.get("law", FIRST_LAW))
+
+
+def read_by_an_earlier_law(reading: Reading) -> bool:
+    law = law_of(reading)
+    return law is not None and law < LAWS[reading.kind]
+
+
+def all_read_by_an_earlier_law(tags: Sequence[str] = ()) -> tuple[Reading, ...]:
+    """Those of the book that count, or of some jobs by their tags, the oldest first.
+
+    Not those that today's law has tried: it gave no number.
+    """
+    rows = Reading.objects.filter(kind__in=LAWS, struck_out=False, work=Work.READ).exclude(file="")
+    rows = rows.filter(job__tag__in=tags) if tags else rows
+    some = rows.select_related("job").prefetch_related("corrections")
+    return tuple(row for row in some if read_by_an_earlier_law(row) and not any(map(_by_today, row.corrections.all())))
+
+
+def _by_today(reading: Reading) -> bool:
+    return law_of(reading) == LAWS.get(reading.kind)
 
 
 def pull_result(reading: Reading) -> PullResult:

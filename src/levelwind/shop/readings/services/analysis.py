@@ -14,6 +14,7 @@ from levelwind.recordings.pull_file import read_pull
 from levelwind.recordings.spin_file import read_spin
 from levelwind.shop.models import Pattern, Reading
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.stored import LAWS
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,9 +22,9 @@ class Found:
     """What is written into the reading's row."""
 
     analysis: Mapping[str, Any] = field(default_factory=dict)
-    """As the recordings' limited process encoded it, with "given": the options it was read with. A refused recording
-    has no result, yet what it takes to show it, ask about it and put it right; a file of which nothing could be read
-    has nothing."""
+    """As the recordings' limited process encoded it, with "given": the options it was read with, and "law": the version
+    of the law that read it. A refused recording has no result, yet what it takes to show it, ask about it and put it
+    right; a file of which nothing could be read has nothing."""
     refused: str = ""
     still: bytes | None = None
 
@@ -37,7 +38,7 @@ def _pull(reading: Reading, progress: Progress, stop: Event) -> Found:
     of_the_shop = {"capacity_N": shop_get().scale_most_N}
     options = options_from(PullOptions, of_the_shop | reading.options, "pull")
     read = read_pull(_path(reading), name=reading.file_name, options=options, progress=progress, stop=stop)
-    return Found(_kept(read.analysis, said_in(options)), read.refused)
+    return Found(_kept("pull", read.analysis, said_in(options)), read.refused)
 
 
 def _spin(reading: Reading, progress: Progress, stop: Event) -> Found:
@@ -46,15 +47,15 @@ def _spin(reading: Reading, progress: Progress, stop: Event) -> Found:
         _path(reading), name=reading.file_name, options=options, of_sounds=of_sounds, progress=progress, stop=stop
     )
     given = (said_in(of_sounds) if read.source == "sound" else {}) | said_in(options)
-    return Found(_kept(read.analysis, given), read.refused, read.still)
+    return Found(_kept("spin", read.analysis, given), read.refused, read.still)
 
 
 def _path(reading: Reading) -> Path:
     return Path(reading.file.path)
 
 
-def _kept(analysis: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
-    return {**analysis, "given": given}
+def _kept(kind: str, analysis: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:
+    return {**analysis, "given": given, "law": LAWS[kind]}
 
 
 def _known_of_sounds(pattern: Pattern | None) -> SpinOptions:

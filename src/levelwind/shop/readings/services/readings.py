@@ -18,6 +18,7 @@ from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.options import options_in_words, options_joined
 from levelwind.shop.readings.selectors.readings import versions_of_file
+from levelwind.shop.readings.selectors.stored import LAWS
 from levelwind.shop.readings.services.files import recording_keep, recording_limit, recording_name
 from levelwind.shop.readings.services.work import work_start, work_stop
 
@@ -98,8 +99,16 @@ def reading_correct(*, reading: Reading, options: Mapping[str, Any], by: str = "
 
 
 def reading_read_again(*, reading: Reading, by: str = "") -> Reading:
-    """The same file and the same words, read by the core of today; a correction like any other."""
-    return _again(reading, reading.options, f"by version {__version__}", by)
+    """The same file and the same words, read by the law of today; a correction like any other."""
+    return _again(reading, reading.options, f"by law {LAWS[reading.kind]} of version {__version__}", by)
+
+
+def reading_read_again_if_it_can(*, reading: Reading, by: str = "") -> Reading:
+    """The same, but where today's law gives no number and the earlier one did, what it said counts on."""
+    again = reading_read_again(reading=reading, by=by)
+    if again.refused and not reading.refused:
+        reading_take_instead(reading=reading, by=by)
+    return again
 
 
 def _again(reading: Reading, options: Mapping[str, Any], how: str, by: str) -> Reading:
