@@ -22,17 +22,17 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
 
 
 def run(args: argparse.Namespace) -> int:
-    from levelwind.cli.django_setup import set_up
+    from levelwind.cli.django_setup import bring_up_to_date, set_up
 
     set_up()
-    from levelwind.shop.jobs.selectors.jobs import job_get
     from levelwind.shop.readings.selectors.stored import LAWS, all_read_by_an_earlier_law
     from levelwind.shop.readings.services.readings import reading_read_again_if_it_can
 
-    tags = [job_get(tag).tag for tag in args.tags]
-    told = []
-    for reading in all_read_by_an_earlier_law(tags):
-        again = reading_read_again_if_it_can(reading=reading) if args.all or tags else None
+    bring_up_to_date()
+    _check_tags(args.tags)
+    told, asked = [], args.all or args.tags
+    for reading in all_read_by_an_earlier_law(args.tags):
+        again = reading_read_again_if_it_can(reading=reading) if asked else None
         told.append(_told(reading, again))
         if not args.json:
             print(_line(told[-1]), flush=True)
@@ -40,9 +40,19 @@ def run(args: argparse.Namespace) -> int:
         print(json.dumps({"kind": "reread", "status": "ok", "laws": LAWS, "readings": told}))
     elif not told:
         print("Every recording was read by today's law.")
-    elif not (args.all or tags):
+    elif not asked:
         print("Nothing was read again: name jobs by their tags, or say --all.")
     return 0
+
+
+def _check_tags(tags: list[str]) -> None:
+    from levelwind.core.errors import InputError
+    from levelwind.shop.models import Job
+
+    there = set(Job.objects.filter(tag__in=tags).values_list("tag", flat=True))
+    for tag in tags:
+        if tag not in there:
+            raise InputError("a job's tag", repr(tag), "one that the book has")
 
 
 def _told(reading: "Reading", again: "Reading | None") -> dict[str, object]:

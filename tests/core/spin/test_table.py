@@ -8,10 +8,11 @@ import pytest
 from levelwind.core.codec import as_shown, as_stored, from_stored
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.spin import SpinResult, typed
+from levelwind.core.spin.compare import compare
 from levelwind.core.spin.figure import spin_figure
 from levelwind.core.spin.law import Law, speed_after, time_between, turns_after
 from levelwind.core.spin.options import SpinOptions
-from levelwind.core.spin.report import as_text, verdict
+from levelwind.core.spin.report import as_text
 from levelwind.core.spin.table import analyse_passes, analyse_speeds
 
 LAW, START = Law(0.3, 0.05, 0.002), 25.0
@@ -110,7 +111,7 @@ def test_stored_and_read_back(result: SpinResult) -> None:
 
 def test_less_dry_friction_is_said() -> None:
     found, left = (analyse_speeds(*_table(Law(dry, 0.03, 0.002)), DICE(1)) for dry in (1.5, 0.3))
-    said = verdict(found, left)
+    said = compare(found, left)
     assert said.words().startswith("free spin")
     assert "less dry friction" in said.words()
     assert all(each.chance_real > 0.99 for each in said.changes[:2])
@@ -118,7 +119,7 @@ def test_less_dry_friction_is_said() -> None:
 
 def test_the_same_spin_twice_is_no_change() -> None:
     one = analyse_speeds(*_table(), DICE(1))
-    assert "too small to tell from chance" in verdict(one, one).words()
+    assert "too small to tell from chance" in compare(one, one).words()
 
 
 def test_figure_and_words() -> None:

@@ -22,7 +22,8 @@ def test_a_table_as_found_and_as_left_gives_its_time_and_what_took_the_speed_awa
     a_spin(job, "left", CLEAN)
     readings = readings_of(job)
     names = [pair.name for pair in readings.pairs]
-    assert names == ["Spin time", "First speed", "Lost to dry friction", "Lost to oil", "Lost to air"]
+    shares = ["Lost to dry friction", "Lost to oil", "Lost to air"]
+    assert names == ["Spin time from 30.0 rev/s", "First speed", *shares]
     time, dry = readings.pair("spin_time"), readings.pair("dry friction")
     assert time and time.found and time.left and time.found.value < 11 < 20 < time.left.value
     assert dry and dry.found and dry.left and 100 > dry.found.value > dry.left.value > 0
@@ -40,7 +41,10 @@ def test_the_shares_are_a_pair_only_where_both_recordings_tell_them() -> None:
     readings = readings_of(job)
     assert "Lost to oil" not in [pair.name for pair in readings.pairs]
     assert list(readings.apart) == ["left"]
-    assert "free spin 11.0 to" in readings.verdict
+    time = readings.pair("spin_time")
+    assert time and time.found and time.left and time.difference == "each of its own flick"
+    assert readings.verdict == ""
+    assert any("spin: timed by hand as found, no watch tells" in note for note in readings.cautions)
 
 
 def test_a_spin_that_tells_no_time_is_no_pair_and_says_why() -> None:
@@ -51,7 +55,7 @@ def test_a_spin_that_tells_no_time_is_no_pair_and_says_why() -> None:
     time = readings.pair("spin_time")
     assert time and time.found is None and time.left
     assert any("spin as found: the stop was not seen" in note for note in readings.cautions)
-    assert any("spin: as found and as left have no number in common" in note for note in readings.cautions)
+    assert any("spin: timed by hand as left, no watch tells" in note for note in readings.cautions)
     assert ("spin", "found") in readings.latest
 
 
@@ -106,8 +110,24 @@ def test_a_harder_flick_is_not_taken_for_better_work() -> None:
     job = a_job()
     a_spin(job, "found", (15.0, *CLEAN[1:]))
     a_spin(job, "left", (30.0, *CLEAN[1:]))
-    (said,) = [note for note in readings_of(job).cautions if "flicked" in note]
-    assert said.startswith("the spool was flicked harder as left (30 against 15 rev/s)")
+    readings = readings_of(job)
+    (said,) = [note for note in readings.cautions if "flicked" in note]
+    assert said.startswith("flicked at 15.0 rev/s as found and 30.0 rev/s as left: both are told from 15.0 rev/s")
+    assert not any(pair.change.real for pair in readings.pairs if pair.change)
+    time = readings.pair("spin_time")
+    assert time and time.found and time.left and time.found.value == pytest.approx(time.left.value, rel=0.02)
+
+
+def test_the_curves_begin_at_the_speed_in_common() -> None:
+    job = a_job()
+    a_spin(job, "found", (15.0, *CLEAN[1:]))
+    a_spin(job, "left", (30.0, *CLEAN[1:]))
+    readings = readings_of(job)
+    figure, time = compared(readings, "spin", "N"), readings.pair("spin_time")
+    assert figure and time and time.found and time.left
+    for line in figure.lines:
+        assert line.points[0] == (pytest.approx(0.0, abs=0.01), pytest.approx(15.0, rel=0.01)), line.role
+    assert [marker.x for marker in figure.markers] == [time.found.value, time.left.value]
 
 
 def test_the_same_flick_is_not_remarked_on() -> None:

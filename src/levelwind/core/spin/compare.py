@@ -30,6 +30,8 @@ time's is our choice: docs/physics/compare.md."""
 LEAST_FALL = 0.8
 """Part of the common first speed to which both must have been followed at the least: over less the losses look alike.
 Our choice."""
+ALIKE = 1.02
+"""Ratio of first speeds up to which two flicks are not told apart. Our choice."""
 MOST_AHEAD = 10.0
 """Times what was told up to which a draw's stop counts: beyond, it is only far later. Our choice."""
 GOLDEN = (5**0.5 - 1) / 2
@@ -132,7 +134,9 @@ def _by_laws(before: Spin, after: Spin, cautions: tuple[Note, ...]) -> SpinsComp
     to_rest = bool(before.spin_time_s and after.spin_time_s)
     time = _time_to_rest(before, after, first) if to_rest else _time_down(before.draws, after.draws, first, last)
     so = tuple(_less_or_more(each) for each in _losses(before.draws, after.draws, first, last) if each.real)
-    told = "flicked at {found} as found and {left} as left: both are told from {first}, the shares down to {last}"
+    told = "both are told from {first}, the shares down to {last}"
+    if max(firsts) > ALIKE * first:
+        told = f"flicked at {{found}} as found and {{left}} as left: {told}"
     speeds = {name: plain(rev_s, "rev/s", decimals=1) for name, rev_s in zip(("found", "left"), firsts, strict=True)}
     low, high = plain(last, "rev/s", decimals=1), plain(first, "rev/s", decimals=1)
     notes = [Note.of("from_one_speed", told, **speeds, first=high, last=low)]

@@ -207,6 +207,10 @@ def pull_value(result: PullResult | None, field: str, factor: float = 1.0) -> Qu
         return None
 
 
+OWN_FLICK = "each of its own flick"
+"""What stands for a difference between two spins that cannot be told from one speed."""
+
+
 def _spin_pairs(spins: Spins, verdict: Verdict | None) -> Iterator[Pair]:
     """The time to rest, the speed it began with, and what took the speed away where both recordings tell it.
 
@@ -219,13 +223,17 @@ def _spin_pairs(spins: Spins, verdict: Verdict | None) -> Iterator[Pair]:
         yield Pair("spin_time", name, "s", by.found, by.left, change=by)
     else:
         found, left = (spin_time(spins[moment]) for moment in MOMENTS)
-        yield Pair("spin_time", "Spin time", "s", found, left, no_work="each of its own flick")
-    found, left = (spin.initial_rev_s if (spin := _longest(spins[moment])) else None for moment in MOMENTS)
-    yield Pair("first_speed", "First speed", "rev/s", found, left, no_work="the flick's, not the reel's")
-    for name, key in zip(LOSS_NAMES, LOSS_KEYS, strict=True):
+        yield Pair("spin_time", "Spin time", "s", found, left, no_work=OWN_FLICK)
+    before, after = (_longest(spins[moment]) for moment in MOMENTS)
+    first, second = (spin.initial_rev_s if spin else None for spin in (before, after))
+    yield Pair("first_speed", "First speed", "rev/s", first, second, no_work="the flick's, not the reel's")
+    own = [spin.energy_share.percents for spin in (before, after) if spin and spin.energy_share]
+    for name, key in zip(LOSS_NAMES, LOSS_KEYS, strict=True) if len(own) == 2 else ():
         share = verdict.change(key) if verdict else None
         if share:
             yield Pair(name, f"Lost to {name}", "%", share.found, share.left, change=share)
+        else:
+            yield Pair(name, f"Lost to {name}", "%", own[0][name], own[1][name], no_work=OWN_FLICK)
 
 
 def spin_time(result: SpinResult | None) -> Quantity | None:
