@@ -113,9 +113,7 @@ FULL_PROOF = replace(
     ),
     shares=(
         proof.LossShare("dry friction", Quantity(71, 62, 79), Quantity(37, 30, 44), "down by 34 points, real"),
-        proof.LossShare(
-            "oil", Quantity(11, 4, 20), Quantity(25, 16, 34), "up by 14 points, real"
-        ),
+        proof.LossShare("oil", Quantity(11, 4, 20), Quantity(25, 16, 34), "up by 14 points, real"),
         proof.LossShare("air", Quantity(18, 10, 26), Quantity(38, 30, 47), "up by 20 points, real"),
     ),
     spool_now="As left, air more than the others (38 %, 30 to 47): as free as it gets",
