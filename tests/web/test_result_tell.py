@@ -5,7 +5,9 @@ import re
 import pytest
 from django.test import Client
 
+from levelwind.core.pull.model import LAW
 from levelwind.shop.models import Job, Reading
+from levelwind.shop.readings.services.readings import reading_type
 from tests.jobs import a_job, a_pattern
 from tests.web.recorded import a_pull, a_spin, with_still
 from tests.web.test_result import seen, url
@@ -47,6 +49,25 @@ def test_what_an_earlier_version_read_is_read_again_and_compared(client: Client,
     again = Reading.objects.get(corrects=reading)
     assert answer["Location"] == url(again) and again.core_version != "0.0.1"
     assert "no number changed" in seen(client, again)
+
+
+def test_the_law_that_read_it_is_shown_and_an_earlier_one_offers_todays(client: Client, job: Job) -> None:
+    reading = a_pull(job)
+    page = seen(client, reading)
+    assert f"read by law {LAW}" in page and "today’s is law" not in page
+    analysis = {key: value for key, value in reading.analysis.items() if key != "law"}
+    Reading.objects.filter(pk=reading.pk).update(analysis=analysis)
+    page = seen(client, reading)
+    assert f"Read by law 1; today’s is law {LAW}" in page and "Read it again with this version" in page
+    client.post(url(reading, "act/afresh/"))
+    again = Reading.objects.get(corrects=reading)
+    page = " ".join(seen(client, again).split())
+    assert again.analysis["law"] == LAW and "as it came, by law 1" in page and f"read again, by law {LAW}" in page
+
+
+def test_what_was_typed_was_read_by_no_law(client: Client, job: Job) -> None:
+    typed = reading_type(job=job, kind="spin", moment="found", typed={"spin_time_s": 9.0})
+    assert "by law" not in seen(client, typed)
 
 
 def test_a_pull_is_ignored_and_the_earlier_version_taken_back(client: Client, job: Job) -> None:

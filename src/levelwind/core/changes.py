@@ -7,7 +7,7 @@ from levelwind.core.fitting import NINETY
 from levelwind.core.notes import Note
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 
-REAL = 0.997
+REAL = 0.995
 """Chance from which a difference is called real. A 90 % interval without zero would be 0.95; but a proof sheet shows
 eight differences, and half of all unchanged reels would be told of one. Set on made pairs, so that nine whole sheets of
 ten or more tell of none: docs/physics/compare.md."""
