@@ -15,7 +15,7 @@ from levelwind.core.drag.model import WORKING, Stack
 from levelwind.core.drag.order import Order, right_order
 from levelwind.core.drag.rings import Assumption, Floats
 from levelwind.core.drag.run_report import RunReport, run_report
-from levelwind.core.drag.torque import StackTorque, evaluate, torque_draws_Nm, torque_Nm
+from levelwind.core.drag.torque import TORQUE_DRAWS, StackTorque, evaluate, torque_draws_Nm, torque_Nm
 from levelwind.core.drag.weakest import Weakest, weakest
 from levelwind.core.drag_system.cautions import cautions_of
 from levelwind.core.drag_system.clamping import Settings, clamp_force, settings_of
@@ -167,7 +167,7 @@ def _with_parts(result: DragResult, tables: Tables, rng: Generator) -> DragResul
 
 def _times_old(result: DragResult, old: Stack, tables: Tables, rng: Generator) -> Quantity:
     new = result.system.stack, result.contacts
-    return times_as_much(new, (old, find_contacts(old, tables.friction)), rng, DRAWS)
+    return times_as_much(new, (old, find_contacts(old, tables.friction)), rng, TORQUE_DRAWS)
 
 
 def _at_spool_Nm(result: DragResult) -> Quantity:
