@@ -19,7 +19,7 @@ from levelwind.core.hunches import (
     posterior,
     unseen_or_look,
 )
-from levelwind.core.hunches.report import Answer, unseen_words
+from levelwind.core.hunches.report import Answer
 from levelwind.core.quantities import Quantity
 
 WORN = Fault(
@@ -68,9 +68,3 @@ def test_a_look_tells_what_it_is_worth() -> None:
     assert row.worth == "worth 4.28 for 2.00 of work"
     (row,) = look_rows(next_looks(NET, {}, Costs(1.0, 200.0)))
     assert row.worth.endswith("less than its 2.00 of work") and not row.worth_it
-
-
-def test_what_to_do_about_each_fault_is_said_with_its_money() -> None:
-    words = {way.fault.key: unseen_words(way) for way in unseen_or_look(NET, {"slips": True}, Costs(1.0, 60.0))}
-    assert words["worn"].startswith("Renew the drag set, unseen (leave ")
-    assert words["bent"].startswith("Leave it: a bent spool is too unlikely")

@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
 from levelwind.core.hunches import Stake, Try, order_of_tries, ways_out
-from levelwind.core.hunches.report import ways_out_words
 from tests.core.hunches.nets import UNHURRIED
 
 
@@ -20,7 +19,6 @@ def test_each_way_by_hand() -> None:
         "part out": 15.0,
         "send back": 3.0,
     }
-    assert ways_out_words(ways_out(stake)) == "Mend it: 19.60 expected, 4.60 better than to part out"
 
 
 def test_a_reel_past_mending_goes_to_the_bone_box_or_home() -> None:

@@ -9,8 +9,6 @@ from levelwind.core.hunches.report.rows import (
     look_rows,
     percent,
     reason,
-    unseen_words,
-    ways_out_words,
 )
 
 __all__ = [
@@ -22,6 +20,4 @@ __all__ = [
     "look_rows",
     "percent",
     "reason",
-    "unseen_words",
-    "ways_out_words",
 ]

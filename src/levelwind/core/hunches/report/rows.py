@@ -3,9 +3,8 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from levelwind.core.hunches.compute.choices import NextLook, UnseenOrLook
+from levelwind.core.hunches.compute.choices import NextLook
 from levelwind.core.hunches.compute.posterior import Hunch, Hunches, Moved
-from levelwind.core.hunches.compute.ways_out import WayOut
 from levelwind.core.hunches.model import Net, Reading
 
 NOTABLE = 0.005
@@ -87,24 +86,6 @@ def reason(look: NextLook) -> str:
     if look.against is None:
         return f"settles {look.settles.name}, {minutes}"
     return f"splits {look.settles.name} from {look.against.name}, {minutes}"
-
-
-def unseen_words(way: UnseenOrLook) -> str:
-    """What to do about one fault, and the money that says so."""
-    does = {
-        "leave": f"Leave it: {way.fault.name} is too unlikely to be worth the work",
-        "unseen": f"{way.fault.mend}, unseen",
-        "look": f"Look first: {way.look.do}" if way.look else "",
-    }[way.best]
-    looked = f", look first {way.look_first:.2f}" if way.look else ""
-    return f"{does} (leave {way.leave:.2f}, unseen {way.unseen:.2f}{looked})"
-
-
-def ways_out_words(ways: Sequence[WayOut]) -> str:
-    """The best way out, and by how much it beats the next."""
-    best, second = ways[0], ways[1]
-    verb = {"mend": "Mend it", "part out": "Part it out", "send back": "Send it back"}[best.way]
-    return f"{verb}: {best.money:.2f} expected, {best.money - second.money:.2f} better than to {second.way}"
 
 
 def _hunch_row(hunch: Hunch, names: Mapping[str, str]) -> HunchRow:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import path
 
 from levelwind.core.errors import LevelwindError
@@ -25,6 +25,7 @@ from levelwind.shop.takedown.services.pieces import (
     piece_unscrap,
     pieces_rest_clean,
 )
+from levelwind.web.jobs.takedown.acts import Act, acted, see_other
 from levelwind.web.jobs.takedown.apart_rows import ApartContext, ApartUnknown, Refusal, apart_context
 from levelwind.web.jobs.takedown.tray import PieceCard, piece_card, piece_save
 from levelwind.web.jobs.way import job_head, job_or_404
@@ -47,7 +48,7 @@ def apart_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     try:
         if request.method == "POST":
-            return acted(request, job)
+            return judged(request, job) if request.POST.get("act") == "judge" else acted(request, job, ACTS, drawn)
         return whole(request, context_of(job, also=request.GET.get("also", "")))
     except LevelwindError as refusal:
         return refused(request, refusal)
@@ -56,24 +57,6 @@ def apart_page(request: Request, tag: str) -> HttpResponse:
 def whole(request: Request, context: ApartContext | ApartUnknown, *, status: int = 200) -> HttpResponse:
     template = "jobs/apart_unknown.html" if isinstance(context, ApartUnknown) else "jobs/apart.html"
     return page(request, template, context, status=status)
-
-
-def acted(request: Request, job: Job) -> HttpResponse:
-    act = request.POST.get("act", "")
-    if act == "judge":
-        return judged(request, job)
-    if act not in ACTS:
-        return refused(request, "This button is not known here. Load the page again.")
-    try:
-        anchor = ACTS[act](request, job)
-    except LevelwindError as refusal:
-        at = request.POST.get("step") or request.POST.get("piece") or act
-        return drawn(request, job, Refusal(at, str(refusal), request.POST.get("note", "")))
-    if request.htmx:
-        return drawn(request, job)
-    answer = redirect(f"{request.path}#{anchor}")
-    answer.status_code = 303
-    return answer
 
 
 def drawn(request: Request, job: Job, refusal: Refusal | None = None, typed: PieceCard | None = None) -> HttpResponse:
@@ -124,7 +107,7 @@ def piece_of(request: Request, job: Job) -> Piece:
     return piece
 
 
-def move(service: Callable[..., object]) -> Callable[[Request, Job], str]:
+def move(service: Callable[..., object]) -> Act:
     """An act that is one service on one piece."""
 
     def act(request: Request, job: Job) -> str:
@@ -159,12 +142,10 @@ def judged(request: Request, job: Job) -> HttpResponse:
     if refusals:
         return drawn(request, job, typed=card)
     messages.success(request, f"{stored.name.capitalize()}: saved.")
-    answer = redirect(f"{request.path}#place-{stored.place}")
-    answer.status_code = 303
-    return answer
+    return see_other(f"{request.path}#place-{stored.place}")
 
 
-ACTS: dict[str, Callable[[Request, Job], str]] = {
+ACTS: dict[str, Act] = {
     "pattern": choose_pattern,
     "reach": choose_reach,
     "done": tick,

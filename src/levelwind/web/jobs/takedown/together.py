@@ -1,10 +1,8 @@
 """Together: the way back with its gates, until the tray is empty and the reel can be called together."""
 
-from collections.abc import Callable
-
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.urls import path, reverse
 
 from levelwind.core.errors import LevelwindError
@@ -19,6 +17,7 @@ from levelwind.shop.takedown.services.together import (
     rebuild_step_done,
     rebuild_step_undone,
 )
+from levelwind.web.jobs.takedown.acts import Act, acted, see_other
 from levelwind.web.jobs.takedown.apart import piece_of
 from levelwind.web.jobs.takedown.apart_rows import Refusal
 from levelwind.web.jobs.takedown.together_rows import TogetherContext, TogetherUnknown, together_context
@@ -45,28 +44,10 @@ def together_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     try:
         if request.method == "POST":
-            return acted(request, job)
+            return finished(request, job) if request.POST.get("act") == "finish" else acted(request, job, ACTS, drawn)
         return whole(request, context_of(job))
     except LevelwindError as refusal:
         return refused(request, refusal)
-
-
-def acted(request: Request, job: Job) -> HttpResponse:
-    act = request.POST.get("act", "")
-    if act == "finish":
-        return finished(request, job)
-    if act not in ACTS:
-        return refused(request, "This button is not known here. Load the page again.")
-    try:
-        ACTS[act](request, job)
-    except LevelwindError as refusal:
-        at = next((request.POST[name] for name in ("step", "gate", "piece") if name in request.POST), act)
-        return drawn(request, job, Refusal(at, str(refusal), request.POST.get("note", "")))
-    if request.htmx:
-        return drawn(request, job)
-    answer = redirect(f"{request.path}#now")
-    answer.status_code = 303
-    return answer
 
 
 def drawn(request: Request, job: Job, refusal: Refusal | None = None) -> HttpResponse:
@@ -84,12 +65,10 @@ def finished(request: Request, job: Job) -> HttpResponse:
     except LevelwindError as refusal:
         return drawn(request, job, Refusal("finish", str(refusal)))
     messages.success(request, "Together, with nothing left over. Next: prove it.")
-    answer = redirect(reverse("prove", args=[job.tag]))
-    answer.status_code = 303
-    return answer
+    return see_other(reverse("prove", args=[job.tag]))
 
 
-def put_in(request: Request, job: Job) -> None:
+def put_in(request: Request, job: Job) -> str:
     rebuild_step_done(
         job=job,
         step=request.POST.get("step", ""),
@@ -97,26 +76,31 @@ def put_in(request: Request, job: Job) -> None:
         note=request.POST.get("note", ""),
         by=request.user.get_username(),
     )
+    return "now"
 
 
-def take_out(request: Request, job: Job) -> None:
+def take_out(request: Request, job: Job) -> str:
     rebuild_step_undone(job=job, step=request.POST.get("step", ""))
+    return "now"
 
 
-def answer_yes(request: Request, job: Job) -> None:
+def answer_yes(request: Request, job: Job) -> str:
     gate_pass(job=job, gate=request.POST.get("gate", ""))
+    return "now"
 
 
-def ask_again(request: Request, job: Job) -> None:
+def ask_again(request: Request, job: Job) -> str:
     gate_open(job=job, gate=request.POST.get("gate", ""))
+    return "now"
 
 
-def go_without(request: Request, job: Job) -> None:
+def go_without(request: Request, job: Job) -> str:
     note = request.POST.get("note", "")
     piece_go_without(piece=piece_of(request, job), note=note, by=request.user.get_username())
+    return "now"
 
 
-ACTS: dict[str, Callable[[Request, Job], None]] = {
+ACTS: dict[str, Act] = {
     "done": put_in,
     "undo": take_out,
     "yes": answer_yes,
