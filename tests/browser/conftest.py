@@ -5,13 +5,15 @@ import os
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Error, Page, Response
 from pytest_django import DjangoDbBlocker
 
 from tests.demo_shop import demo_copy
@@ -64,17 +66,27 @@ def shop(shop_folder: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[str]
 SIZES = ["phone", "desktop"]
 
 
+@pytest.fixture(scope="session")
+def window(browser: Browser, playwright: Any, shop: str) -> Iterator[Callable[[str], Page]]:
+    """One window a size, kept from test to test: a new one is a second of work for both cores."""
+    sizes = {"phone": dict(playwright.devices["Pixel 7"]), "desktop": {"viewport": {"width": 1280, "height": 900}}}
+
+    @cache
+    def opened(size: str) -> Page:
+        page = browser.new_context(base_url=shop, **sizes[size]).new_page()
+        page.set_default_timeout(15_000)
+        return page
+
+    yield opened
+
+
 @pytest.fixture(params=SIZES)
-def seat(request: pytest.FixtureRequest, browser: Browser, playwright: Any, shop: str) -> Iterator["Seat"]:
-    """Somebody at the bench (desktop) or with the phone in a greasy hand."""
-    size = str(request.param)
-    setting = dict(playwright.devices["Pixel 7"]) if size == "phone" else {"viewport": {"width": 1280, "height": 900}}
-    context = browser.new_context(base_url=shop, **setting)
-    page = context.new_page()
-    page.set_default_timeout(15_000)
-    seat = Seat(page, size)
-    yield seat
-    context.close()
+def seat(request: pytest.FixtureRequest, window: Callable[[str], Page]) -> Iterator["Seat"]:
+    """Somebody at the bench (desktop) or with the phone in a greasy hand, who has not been here before."""
+    seat = Seat(window(request.param), request.param)
+    with seat.watched():
+        yield seat
+    seat.leave()
     assert not seat.faults, seat.faults
 
 
@@ -84,8 +96,30 @@ class Seat:
     def __init__(self, page: Page, size: str) -> None:
         self.page, self.size = page, size
         self.faults: list[str] = []
-        page.on("pageerror", lambda error: self.faults.append(f"{page.url}: {error}"))
-        page.on("response", lambda answer: answer.status >= 500 and self.faults.append(f"{answer.status} {answer.url}"))
+
+    @contextmanager
+    def watched(self) -> Iterator[None]:
+        ears: list[tuple[Any, Callable[[Any], None]]] = [("pageerror", self.failed), ("response", self.answered)]
+        for event, ear in ears:
+            self.page.on(event, ear)
+        yield
+        for event, ear in ears:
+            self.page.remove_listener(event, ear)
+
+    def failed(self, error: Error) -> None:
+        self.faults.append(f"{self.page.url}: {error}")
+
+    def answered(self, answer: Response) -> None:
+        if answer.status >= 500:
+            self.faults.append(f"{answer.status} {answer.url}")
+
+    def leave(self) -> None:
+        """Nothing of one test is left for the next."""
+        self.page.unroute_all()
+        self.page.evaluate("() => { localStorage.clear(); sessionStorage.clear(); }")
+        self.page.context.clear_cookies()
+        self.page.emulate_media(color_scheme="light", reduced_motion="no-preference")
+        self.page.goto("about:blank")
 
     def picture(self, name: str) -> None:
         """Keep a picture for the docs, where a folder for them is named."""

@@ -78,9 +78,8 @@ def test_keys(seat: Seat, tmp_path: Path) -> None:
     assert view(page) == WHOLE
 
 
+@pytest.mark.parametrize("seat", ["desktop"], indirect=True)
 def test_a_wheel_scrolls_the_page_until_the_plot_is_taken_hold_of(seat: Seat, tmp_path: Path) -> None:
-    if seat.size == "phone":
-        return
     page = a_reading(seat, tmp_path)
     box = area(page)
     page.mouse.move(box["x"] + 100, box["y"] + 100)
@@ -206,6 +205,7 @@ def long_film() -> bytes:
     return encoded(*shoot(Scene(start_rev_s=25.0, dry_rev_s2=1.2, oil_per_s=0.05), np.random.default_rng(9)))
 
 
+@pytest.mark.parametrize("seat", ["phone"], indirect=True)
 def test_a_long_film_is_stopped_in_its_midst_and_read_after_all(seat: Seat, tmp_path: Path) -> None:
     film = tmp_path / "long.mp4"
     film.write_bytes(long_film())

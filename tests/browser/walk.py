@@ -73,7 +73,7 @@ def a_film(folder: Path, name: str, dry_rev_s2: float) -> Path:
 
 @cache
 def filmed(dry_rev_s2: float) -> bytes:
-    frames, times = shoot(Scene(start_rev_s=16.0, dry_rev_s2=dry_rev_s2, oil_per_s=0.1), np.random.default_rng(9))
+    frames, times = shoot(Scene(start_rev_s=10.0, dry_rev_s2=dry_rev_s2, oil_per_s=0.1), np.random.default_rng(9))
     return encoded(frames, times - times[0])
 
 
