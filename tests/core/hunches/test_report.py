@@ -17,7 +17,6 @@ from levelwind.core.hunches import (
     look_rows,
     next_looks,
     posterior,
-    unseen_or_look,
 )
 from levelwind.core.hunches.report import Answer
 from levelwind.core.quantities import Quantity
