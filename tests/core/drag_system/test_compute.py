@@ -13,7 +13,7 @@ from levelwind.core.drag.clamp import Thread, by_hand, pitch_radius_m
 from levelwind.core.drag.heat import ONE_PIECE_W_K, Lump
 from levelwind.core.drag.lever import Cam, Lever
 from levelwind.core.drag.model import Stack, stack_from_dict
-from levelwind.core.drag.springs import CoilSpring
+from levelwind.core.drag.springs import PAST_THE_HUMP, CoilSpring, DiscSpring, SpringPack, disc_force_N
 from levelwind.core.drag.weakest import in_shear, tube_in_torsion
 from levelwind.core.drag_system.compute import FEW, DragResult, compute, pieces
 from levelwind.core.drag_system.model import (
@@ -27,6 +27,7 @@ from levelwind.core.drag_system.model import (
     Run,
     Screw,
 )
+from levelwind.core.drag_system.report import as_dict
 from levelwind.core.drag_system.wanted import wanted_of
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.line import Filled, Line, filled_to_the_rim, run_steps
@@ -164,6 +165,21 @@ def test_a_finer_turn_is_a_smaller_step_further_from_flat() -> None:
     )
     assert one is not None and two is not None
     assert one.step_N is not None and two.step_N is not None and two.step_N < one.step_N
+
+
+def test_past_their_hump_the_springs_press_less_and_the_step_is_told_as_a_size() -> None:
+    """DIN 2092: over h0/t = 1.41 the force falls again before the disc is flat; here h0/t = 2, at 0.6 of the way."""
+    soft = SpringPack(DiscSpring(20e-3, 10.2e-3, 0.5e-3, 1.0e-3))
+    risen, fallen = (
+        computed(GEARED, clamp=Screw(soft, 1e-3, turns), against=Screw(soft, 1e-3, turns)) for turns in (0.2, 0.6)
+    )
+    assert disc_force_N(soft.spring, 0.61e-3) < disc_force_N(soft.spring, 0.59e-3)
+    for result, told in ((risen, False), (fallen, True)):
+        printed = as_dict(result)
+        assert printed["finest_step_N"] > 0
+        assert (PAST_THE_HUMP in printed["cautions"]) is told
+    before, after = (disc_force_N(soft.spring, (0.6 + turn) * 1e-3) for turn in (-5 / 720, 5 / 720))
+    assert as_dict(fallen)["finest_step_N"] == pytest.approx(before - after, rel=1e-3)
 
 
 def test_a_coil_spring_presses_by_its_rate() -> None:

@@ -87,14 +87,16 @@ def test_an_unknown_strength_gives_no_setting_and_an_unknown_spool_no_tension() 
 
 
 def test_a_wrong_order_is_found_and_put_right(job: Job) -> None:
-    """Two friction washers on one another, and the plates together: of three faces one is left."""
+    """The eared washer on the gear leaves two washers together: of three faces over the gear one is left."""
     stack = standard_stack(job.pattern) if job.pattern else None
     assert stack is not None
-    wrong = list(range(12))
-    wrong[5], wrong[6] = wrong[6], wrong[5]
+    wrong = [0, 1, 2, 6, 3, 4, 5, *range(7, 12)]
     found = _result(stack=stack.in_order(tuple(wrong)), setup=Setup(), reel=reel_of(job))
     right = _result(stack=stack, setup=Setup(), reel=reel_of(job))
     assert found.order is not None and found.order.share_lost > 0.2
+    assert found.order.share_lost == pytest.approx(
+        1 - found.torque.run_in_Nm.value / right.torque.run_in_Nm.value, rel=1e-12
+    )
     mended, setup = in_right_order(found.system.stack, Setup(parts=tuple(str(n) for n in wrong)))
     assert _result(stack=mended, setup=setup, reel=reel_of(job)).torque.run_in_Nm == right.torque.run_in_Nm
     assert [int(part) for part in setup.parts] == [wrong[place] for place in found.order.places]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from levelwind.core.drag.chain import carrying
-from levelwind.core.drag.model import Body, Coefficient, Lookup, Stack
+from levelwind.core.drag.model import Body, Coefficient, Kind, Lookup, Stack
 from levelwind.core.errors import InputError
 
 
@@ -13,7 +13,8 @@ class Contact:
     """Two bodies pressed on each other over a ring.
 
     ``coefficient`` is None where nothing can slip: the two are bonded, or ``carries`` is False because both are held
-    by the same side.
+    by the same side. ``linings`` are the materials whose friction it is: that of the washer, on whatever it rubs; of
+    both bodies where both are washers or neither is; none where a material is not said.
     """
 
     index: int
@@ -21,6 +22,7 @@ class Contact:
     outer_radius_m: float
     carries: bool
     coefficient: Coefficient | None
+    linings: frozenset[str] = frozenset()
 
 
 def find_contacts(stack: Stack, lookup: Lookup | None = None) -> tuple[Contact, ...]:
@@ -39,7 +41,14 @@ def find_contacts(stack: Stack, lookup: Lookup | None = None) -> tuple[Contact, 
 def _surface(index: int, below: Body, above: Body, carries: bool, condition: str, lookup: Lookup | None) -> Contact:
     inner, outer = max(below.inner_radius_m, above.inner_radius_m), min(below.outer_radius_m, above.outer_radius_m)
     slips = carries and not above.bonded
-    return Contact(index, inner, outer, carries, pair_coefficient(below, above, condition, lookup) if slips else None)
+    mu = pair_coefficient(below, above, condition, lookup) if slips else None
+    return Contact(index, inner, outer, carries, mu, _linings(below, above))
+
+
+def _linings(below: Body, above: Body) -> frozenset[str]:
+    washers = [body for body in (below, above) if body.kind is Kind.FRICTION] or [below, above]
+    materials = frozenset(body.material for body in washers)
+    return frozenset() if "" in materials else materials
 
 
 def pair_coefficient(below: Body, above: Body, condition: str, lookup: Lookup | None) -> Coefficient:

@@ -1,138 +1,113 @@
-"""What a wrong order costs, found by trying every order of the same washers and plates."""
+"""What a wrong order costs: the same pieces in every order that can be built, by the torque that is shown."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from math import factorial, prod
 
 import numpy as np
 
 from levelwind.core.drag import chain
-from levelwind.core.drag.contacts import pair_coefficient
-from levelwind.core.drag.model import WORKING, Kind, Lookup, Stack
-from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
-from levelwind.core.drag.torque import idle_bodies
+from levelwind.core.drag.contacts import find_contacts, pair_coefficient
+from levelwind.core.drag.laying import Pieces, Unit, best_order
+from levelwind.core.drag.model import WORKING, Body, Kind, Lookup, Stack
+from levelwind.core.drag.rings import Assumption, friction_radius_m
+from levelwind.core.drag.torque import idle_bodies, torque_Nm
+from levelwind.core.errors import InputError
 
-MOST_ORDERS = 40_000
-"""Orders tried of one stretch of washers: about a tenth of a second's work. Our choice."""
-
-Unit = tuple[int, ...]
-"""Places of bodies that move as one: a body with what is bonded to it."""
+LEVEL = 1e-9
+"""Share by which an order must hold more to be a better one: the noise of sums. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class Order:
-    """The right order, as places in the stack given; ``share_lost`` is how much of its torque the given order lacks."""
+    """The right order, as places in the stack given; ``share_lost`` is how much of its torque the given order lacks.
+
+    ``proven`` is False where there were too many orders to weigh them all, and this is the best of those that were.
+    """
 
     places: tuple[int, ...]
     share_lost: float
     idle: tuple[int, ...]
+    proven: bool = True
 
 
 @lru_cache(maxsize=64)
-def right_order(stack: Stack, lookup: Lookup | None = None) -> Order | None:
-    """The order of the same bodies that carries most, or None where more than 40,000 orders would have to be tried.
+def right_order(stack: Stack, lookup: Lookup | None = None) -> Order:
+    """The order of the same bodies that holds most, run in, of all that can be built without metal rubbing on metal.
 
-    Gear, flange, cap, springs and spacers stay; washers and plates move within their own stretch between those. Of
-    orders that carry the same, the one that moves fewest bodies. Metal rubbing on metal is not counted as drag here.
-    Orders are compared run in, with the loss along keys left out. The last answers are kept: an order hangs on the
-    washers alone, not on what squeezes them.
+    Gear, flange, cap, springs and spacers stay, with what is bonded to them. A washer or plate stays between the same
+    two of those, where its ears and keys are known to engage; all of them are laid at once. Where metal must rub on
+    metal, in as few places as can be. Of orders that hold the same, the one that moves fewest bodies. The given order
+    comes back where none holds more. The last answers are kept: an order hangs on the washers alone, not on what
+    squeezes them.
     """
-    per_N = _pairs_per_N(stack, lookup)
-    side = chain.sides(stack)
-    given = np.arange(len(stack.bodies))
-    best = given
-    for start, stop in _stretches(stack):
-        units = _units(stack, start, stop)
-        if _count(stack, units) > MOST_ORDERS:
-            return None
-        middles = [[place for unit in order for place in unit] for order in _orders(stack, units)]
-        tried = np.tile(best, (len(middles), 1))
-        tried[:, start:stop] = middles
-        best = _most(tried, side, per_N)
-    now, most = (float(_torques_per_N(order[None], side, per_N)[0]) for order in (given, best))
-    if most <= now * (1 + 1e-9):
-        return Order(tuple(given.tolist()), 0.0, idle_bodies(stack))
-    return Order(tuple(best.tolist()), 1 - now / most, idle_bodies(stack))
+    now = _held_per_N(stack, lookup)
+    stretches = _stretches(stack)
+    kinds = [[_kind(stack, unit) for unit in units] for units in stretches]
+    places, proven = best_order(_pieces(stack, lookup), stretches, kinds)
+    most = _held_per_N(stack.in_order(places), lookup)
+    if most <= now * (1 + LEVEL):
+        return Order(tuple(range(len(stack.bodies))), 0.0, idle_bodies(stack), proven)
+    return Order(places, 1 - now / most, idle_bodies(stack), proven)
 
 
-def _most(tried: np.ndarray, side: chain.Sides, per_N: Floats) -> np.ndarray:
-    torque = _torques_per_N(tried, side, per_N)
-    level = torque >= torque.max() * (1 - 1e-9)
-    moved = np.count_nonzero(tried != np.arange(tried.shape[1]), axis=1)
-    return np.asarray(tried[int(np.argmin(np.where(level, moved, tried.shape[1] + 1)))])
+def _held_per_N(stack: Stack, lookup: Lookup | None) -> float:
+    return torque_Nm(stack, find_contacts(stack, lookup), 1.0, Assumption.WEAR)
 
 
-def _torques_per_N(tried: np.ndarray, side: chain.Sides, per_N: Floats) -> Floats:
-    capacity = per_N[tried[:, :-1], tried[:, 1:]]
-    torque = chain.carried_torque_Nm(side[tried], np.maximum(capacity, 0.0))
-    return np.where((capacity < 0).any(axis=1), -1.0, torque)
+def _pieces(stack: Stack, lookup: Lookup | None) -> Pieces:
+    """What each body would carry under each other."""
+    bodies, count = stack.bodies, len(stack.bodies)
+    inner, outer = (np.array([getattr(body, f"{end}_radius_m") for body in bodies]) for end in ("inner", "outer"))
+    inner, outer = np.maximum.outer(inner, inner), np.minimum.outer(outer, outer)
+    misses = inner >= outer
+    lining = np.array([body.kind is Kind.FRICTION for body in bodies])
+    mu = np.zeros((count, count))
+    for a, b in np.argwhere(~misses & ~np.eye(count, dtype=bool)).tolist():
+        mu[a, b] = _coefficient(bodies[a], bodies[b], stack.condition, lookup)
+    per_N = mu * friction_radius_m(np.minimum(inner, outer), outer, Assumption.WEAR)
+    bonded = [place for place, body in enumerate(bodies) if place and body.bonded]
+    per_N[[place - 1 for place in bonded], bonded] = np.inf
+    bites = [stack.key_friction / (body.key_radius_m or np.inf) for body in bodies]
+    return Pieces(chain.sides(stack).tolist(), per_N, ~np.logical_or.outer(lining, lining), misses, bites)
 
 
-def _pairs_per_N(stack: Stack, lookup: Lookup | None) -> Floats:
-    """What each body carries on each other per newton, below by above: 0 for metal on metal, -1 where they miss."""
-    count = len(stack.bodies)
-    per_N = np.zeros((count, count))
-    for a, below in enumerate(stack.bodies):
-        for b, above in enumerate(stack.bodies):
-            inner = max(below.inner_radius_m, above.inner_radius_m)
-            outer = min(below.outer_radius_m, above.outer_radius_m)
-            if inner >= outer:
-                per_N[a, b] = -1.0
-            elif b == a + 1 and above.bonded:
-                per_N[a, b] = np.inf
-            elif Kind.FRICTION in {below.kind, above.kind} and a != b:
-                mu = pair_coefficient(below, above, stack.condition, lookup).mu.value
-                per_N[a, b] = mu * friction_radius_m(inner, outer, Assumption.WEAR)
-    return per_N
+def _coefficient(below: Body, above: Body, condition: str, lookup: Lookup | None) -> float:
+    """At its middle; 0 where it is of metal on metal and not known, as no order is wanted for that."""
+    try:
+        return pair_coefficient(below, above, condition, lookup).mu.value
+    except InputError:
+        if Kind.FRICTION in {below.kind, above.kind}:
+            raise
+        return 0.0
 
 
-def _stretches(stack: Stack) -> Iterator[tuple[int, int]]:
-    start = None
-    for place, body in enumerate(stack.bodies):
-        if body.kind in WORKING:
-            start = place if start is None else start
-        elif start is not None:
-            yield start, place
-            start = None
-    if start is not None:
-        yield start, len(stack.bodies)
+def _stretches(stack: Stack) -> list[list[Unit]]:
+    """Units that may change places with one another; one with a body that stays is alone."""
+    stretches: list[list[Unit]] = []
+    loose = False
+    for unit in _units(stack):
+        first = stack.bodies[unit[0]]
+        was_loose, loose = loose, not first.bonded and all(stack.bodies[place].kind in WORKING for place in unit)
+        if loose and was_loose:
+            stretches[-1].append(unit)
+        else:
+            stretches.append([unit])
+    return stretches
 
 
-def _units(stack: Stack, start: int, stop: int) -> list[Unit]:
+def _units(stack: Stack) -> list[Unit]:
     units: list[Unit] = []
-    for place in range(start, stop):
-        if units and stack.bodies[place].bonded:
+    for place, body in enumerate(stack.bodies):
+        if units and body.bonded:
             units[-1] = (*units[-1], place)
         else:
             units.append((place,))
     return units
 
 
-def _alike(stack: Stack, unit: Unit) -> tuple[object, ...]:
-    """Two units with the same answer are the same to the drag."""
+def _kind(stack: Stack, unit: Unit) -> tuple[object, ...]:
+    """What a unit is to the drag: two with the same answer are alike to it."""
     bodies = (stack.bodies[place] for place in unit)
-    return tuple((b.kind, b.tie, b.outer_radius_m, b.inner_radius_m, b.material, b.coefficient) for b in bodies)
-
-
-def _count(stack: Stack, units: list[Unit]) -> int:
-    alike = [_alike(stack, unit) for unit in units]
-    return factorial(len(units)) // prod(factorial(alike.count(one)) for one in set(alike))
-
-
-def _orders(stack: Stack, units: list[Unit]) -> Iterator[tuple[Unit, ...]]:
-    """Every order of the units, those that only swap alike units once; alike units keep their order."""
-    groups: dict[tuple[object, ...], list[Unit]] = {}
-    for unit in units:
-        groups.setdefault(_alike(stack, unit), []).append(unit)
-    pools = list(groups.values())
-
-    def grow(chosen: tuple[Unit, ...], used: tuple[int, ...]) -> Iterator[tuple[Unit, ...]]:
-        if len(chosen) == len(units):
-            yield chosen
-            return
-        for i, pool in enumerate(pools):
-            if used[i] < len(pool):
-                yield from grow((*chosen, pool[used[i]]), (*used[:i], used[i] + 1, *used[i + 1 :]))
-
-    return grow((), (0,) * len(pools))
+    return tuple(
+        (b.kind, b.tie, b.outer_radius_m, b.inner_radius_m, b.material, b.coefficient, b.key_radius_m) for b in bodies
+    )

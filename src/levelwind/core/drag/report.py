@@ -12,6 +12,11 @@ from levelwind.core.drag.section import Section, section
 from levelwind.core.drag.torque import StackTorque
 from levelwind.core.quantities import Quantity, in_words
 
+LEAST_LOST = 0.005
+"""Share of the drag that a wrong order must cost to be spoken of: our choice."""
+
+NOT_EVERY_ORDER = "the best of those tried, as there are too many to try them all"
+
 
 @dataclass(frozen=True, slots=True)
 class Worked:
@@ -110,11 +115,10 @@ def _sentences(stack: Stack, torque: StackTorque, order: Order | None) -> tuple[
     if torque.idle:
         names = [stack.bodies[place].name for place in torque.idle]
         said.append(f"Idle, only taking up room: {', '.join(names)}.")
-    if order is None:
-        said.append("Too many different washers to try every order: the right order is not known.")
-    elif order.share_lost > 0:
+    if order is not None and order.share_lost >= LEAST_LOST:
         said.append(f"This order loses {100 * order.share_lost:.0f} % of the drag the same washers could give.")
-        said.append("Right order, from the far end: " + ", ".join(stack.bodies[p].name for p in order.places) + ".")
+        which = "Right order" if order.proven else f"Better order, {NOT_EVERY_ORDER}"
+        said.append(f"{which}, from the far end: {', '.join(stack.bodies[p].name for p in order.places)}.")
     return tuple(said)
 
 

@@ -179,8 +179,15 @@ HAND_STEP_DEG = 5.0
 """The smallest turn a hand sets by feel on a star or knob: common practice, no source."""
 
 
+PAST_THE_HUMP = "The springs are past their hump here: pressed further they push less, so tightening gives less drag."
+"""Told where the force of disc springs falls as they are pressed, as it may with a cone over 1.41 of the thickness: DIN
+2092's own formula."""
+
+
 def finest_step_N(pack: SpringPack, turns: float, lead_m: float, hand_step_deg: float = HAND_STEP_DEG) -> float:
     """Change of clamp force in N for the smallest turn a hand can set, at ``turns``, by central difference.
+
+    Below 0 where the springs are past their hump.
 
     >>> finest_step_N(SpringPack(DiscSpring(8e-3, 4.2e-3, 0.4e-3, 0.2e-3), series=4), 0.5, 0.8e-3)
     3.619

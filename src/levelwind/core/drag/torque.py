@@ -1,6 +1,6 @@
 """The torque of a whole stack, with what is known and not known about its friction and its clamp force."""
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -9,7 +9,7 @@ import numpy as np
 from levelwind.core.drag import chain
 from levelwind.core.drag.contacts import Contact
 from levelwind.core.drag.draws import Generator, interval, sampled
-from levelwind.core.drag.model import WORKING, Coefficient, Kind, Stack, Tie
+from levelwind.core.drag.model import WORKING, Kind, Stack, Tie
 from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
@@ -61,22 +61,28 @@ def torque_Nm(stack: Stack, contacts: Sequence[Contact], clamp_N: float, assumpt
 def torque_draws_Nm(
     stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, rng: Generator, draws: int
 ) -> dict[Assumption, Floats]:
-    """``draws`` torques in N m, new and run in, of the same clamp forces and coefficients.
-
-    Surfaces with the same coefficient share their draw: what is not known about a material is not known about all its
-    washers alike.
-    """
+    """``draws`` torques in N m, new and run in, of the same clamp forces and coefficients."""
     force, mu = sampled(clamp_N, rng.standard_normal(draws)), coefficient_draws(contacts, rng, draws)
     return {a: np.asarray(force * _per_N(stack, contacts, mu, a)) for a in Assumption}
 
 
 def coefficient_draws(contacts: Sequence[Contact], rng: Generator, draws: int) -> Floats:
-    """Coefficients, shape (draws, surfaces); infinite where bonded."""
-    drawn: dict[Coefficient | None, Floats] = {None: np.full(draws, np.inf)}
-    for coefficient in dict.fromkeys(surface.coefficient for surface in contacts):
-        if coefficient is not None:
-            drawn[coefficient] = sampled(coefficient.mu, rng.standard_normal(draws))
-    return np.column_stack([drawn[surface.coefficient] for surface in contacts])
+    """Coefficients, shape (draws, surfaces); infinite where bonded.
+
+    What is not known about a material is not known about all its washers alike: they share their draw, each at its own
+    coefficient, as one on steel and one on brass. Where no material is said, surfaces of the same coefficient do.
+    """
+    drawn: dict[Hashable, Floats] = {}
+    columns = []
+    for surface in contacts:
+        if surface.coefficient is None:
+            columns.append(np.full(draws, np.inf))
+            continue
+        whose = surface.linings or surface.coefficient
+        if whose not in drawn:
+            drawn[whose] = rng.standard_normal(draws)
+        columns.append(sampled(surface.coefficient.mu, drawn[whose]))
+    return np.column_stack(columns)
 
 
 def slipping_contacts(stack: Stack, contacts: Sequence[Contact]) -> tuple[int, ...]:

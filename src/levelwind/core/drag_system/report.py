@@ -12,8 +12,8 @@ from levelwind.core.drag.infer import in_a_sentence
 from levelwind.core.drag.lever import Lever
 from levelwind.core.drag.model import Body, Kind
 from levelwind.core.drag.order import Order
-from levelwind.core.drag.report import at_the_spool, drag_report
-from levelwind.core.drag.springs import COIL_RATE_SPREAD, HAND_STEP_DEG
+from levelwind.core.drag.report import LEAST_LOST, NOT_EVERY_ORDER, at_the_spool, drag_report
+from levelwind.core.drag.springs import COIL_RATE_SPREAD, HAND_STEP_DEG, PAST_THE_HUMP
 from levelwind.core.drag.weakest import TO_MEASURE, Weakest
 from levelwind.core.drag_system.clamping import hand_step_N
 from levelwind.core.drag_system.click import ClickResult
@@ -22,10 +22,6 @@ from levelwind.core.drag_system.model import Clamp, GivenForce, HandTorque, Knob
 from levelwind.core.line import NEAR_EMPTY, PACKING, STRIKE_WORDS, retrieve_per_turn_m
 from levelwind.core.notes import Amount, Note
 from levelwind.core.quantities import Quantity, in_words
-
-LEAST_LOST = 0.005
-"""Share of the drag that a wrong order must cost to be spoken of: our choice."""
-
 
 USUAL = {
     "strike": STRIKE_WORDS,
@@ -80,6 +76,8 @@ def as_dict(result: DragResult) -> dict[str, Any]:
         **as_shown(report),
         "worked": [_plain(row.what, row) for row in report.worked],
     }
+    if past_the_hump(result):
+        printed["cautions"].append(PAST_THE_HUMP)
     if system.spool is not None:
         _add_line(printed, result, system.spool)
     if result.height is not None:
@@ -96,6 +94,11 @@ def as_dict(result: DragResult) -> dict[str, Any]:
     return dict(as_shown(printed))
 
 
+def past_the_hump(result: DragResult) -> bool:
+    """Whether what a hand sets clamps less the further it is turned, from where it is set."""
+    return bool(result.turns and result.turns.step_N and result.turns.step_N < 0)
+
+
 def _clamped(result: DragResult) -> dict[str, Any]:
     clamp, turns = result.system.clamp, result.turns
     if isinstance(clamp, GivenForce):
@@ -108,7 +111,7 @@ def _clamped(result: DragResult) -> dict[str, Any]:
         raise result.refusals["turns"]
     name = "lever_deg" if turns.by_lever else "turns"
     curve = {name: turns.at, "force_N": [force.value for force in turns.force_N]}
-    step = {f"clamp_against_{name.partition('_')[0]}": curve, "finest_step_N": hand_step_N(clamp)}
+    step = {f"clamp_against_{name.partition('_')[0]}": curve, "finest_step_N": abs(hand_step_N(clamp))}
     if isinstance(clamp, Screw):
         return {"clamp_from": "turns of the star through the springs", **step, "turns_to_flat": turns.flat_at}
     return {"clamp_from": "lever through its cam and the springs", **step}
@@ -238,4 +241,17 @@ def _right_words(order: Order, bodies: Sequence[Body]) -> str:
     moved = [at for at, place in enumerate(order.places) if at != place]
     first, last = moved[0], moved[-1]
     names = ", ".join(bodies[place].name for place in order.places[first : last + 1])
-    return f"Right, from place {first + 1} on: {names}."
+    which = "Right" if order.proven else f"Better, {NOT_EVERY_ORDER}"
+    return f"{which}, from place {first + 1} on: {names}."
+
+
+def no_better_order_words(order: Order) -> str:
+    """That no order is worth changing to, as far as that is known.
+
+    >>> no_better_order_words(Order((0, 1, 2), 0.0, ()))
+    'No other order of these washers holds more without metal rubbing on metal.'
+    """
+    if not order.proven:
+        return "There are too many orders to try them all: of those tried, none is worth a change."
+    more = f"{100 * LEAST_LOST:g} % more" if order.share_lost else "more"
+    return f"No other order of these washers holds {more} without metal rubbing on metal."

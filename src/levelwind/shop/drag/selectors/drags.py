@@ -285,9 +285,7 @@ def _room(setup: Setup, old: Stack) -> Room:
 
 
 def in_right_order(stack: Stack, setup: Setup) -> tuple[Stack, Setup]:
-    """The same bodies in the order that carries most, each with the part chosen for it."""
+    """The same bodies in the order that holds most, each with the part chosen for it."""
     order = right_order(stack, coefficient)
-    if order is None:
-        raise LevelwindError("There are too many ways to lay these washers to try them all.")
     parts = tuple(setup.parts[place] for place in order.places) if setup.parts else ()
     return stack.in_order(order.places), replace(setup, parts=parts)

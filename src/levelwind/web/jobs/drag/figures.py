@@ -7,10 +7,18 @@ from levelwind.core.drag.click_report import click_row, click_sentence
 from levelwind.core.drag.model import Stack
 from levelwind.core.drag.report import FaceRow, Worked, face_rows
 from levelwind.core.drag.section import Section, section
+from levelwind.core.drag.springs import PAST_THE_HUMP
 from levelwind.core.drag.weakest import Link, chance_words
 from levelwind.core.drag_system.click import ClickResult, compute_click
 from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
-from levelwind.core.drag_system.report import USUAL, against_old, clamp_words, order_words
+from levelwind.core.drag_system.report import (
+    USUAL,
+    against_old,
+    clamp_words,
+    no_better_order_words,
+    order_words,
+    past_the_hump,
+)
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.line import STRIKE_SHARES
@@ -137,11 +145,13 @@ class Figures:
     setting: SettingLine | None
     classes: tuple[ClassLine, ...]
     order_words: str
+    no_better_order: str
     readings: tuple[ReadingLine, ...]
     pulled: tuple[PulledLine, ...]
     usual: Mapping[str, str]
     charts: Charts
     step: float | None
+    hump: str
     strength: StrengthLines | None
     against_old: tuple[str, ...]
     notes: tuple[str, ...]
@@ -173,11 +183,13 @@ def figures(job: Job, plan: DragPlan | None, drag: JobDrag, shown: Container[str
         setting=_setting(drag, unit),
         classes=_classes(drag) if "classes" in shown else (),
         order_words=order_words(result),
+        no_better_order=no_better_order_words(result.order) if result.order else "",
         readings=reading_lines(pulls),
         pulled=_pulled(plan, drag, pulls) if "pull" in shown else (),
         usual=USUAL,
         charts=charts(drag, old.result if old else None, pulls if "fill" in shown else None, unit),
         step=_step(result, unit),
+        hump=PAST_THE_HUMP if past_the_hump(result) else "",
         strength=_strength(result, unit),
         against_old=tuple(note.words(unit) for note in against_old(result)),
         notes=tuple(note.words(unit) for note in result.notes),
@@ -203,7 +215,7 @@ def _step(result: DragResult, unit: str) -> float | None:
     """What the smallest move of a hand changes at the line, in the shop's unit."""
     if result.turns is None or result.turns.step_N is None or result.line is None:
         return None
-    return result.turns.step_N * result.line.per_clamp_N / NEWTONS_PER[unit]
+    return abs(result.turns.step_N) * result.line.per_clamp_N / NEWTONS_PER[unit]
 
 
 def _strength(result: DragResult, unit: str) -> StrengthLines | None:
