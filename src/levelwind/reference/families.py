@@ -1,6 +1,7 @@
 """Families of reel, as data: their places, how they come apart, what gets which oil, and their usual drag.
 
-A family is a folder of TOML files beside this module (see docs/how-to/add-a-family.md); a new one needs no code.
+A family is a folder of TOML files beside this module (see docs/how-to/add-a-family.md); a new one needs no code, and
+one that is like another says only what is otherwise.
 """
 
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.takedown import Gate, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
 from levelwind.reference.clamps import read_click, read_lever
+from levelwind.reference.family_files import Values, family_files
 from levelwind.reference.threads import thread
 from levelwind.reference.toml_rows import TomlTable, read_toml
 
@@ -134,15 +136,24 @@ def family(key: str) -> Family:
     return read_family(_folder().joinpath(key))
 
 
-def read_family(folder: Traversable) -> Family:
-    """A family from its folder of TOML files."""
-    head = _file(folder, "family.toml")
+def family_values(key: str) -> dict[str, Values]:
+    """What the files of the family with this key say, by file, with those of the family it is like beneath."""
+    return family_files(_folder().joinpath(key), _folder())
+
+
+def read_family(folder: Traversable, among: Traversable | None = None) -> Family:
+    """A family from its folder of TOML files; ``among`` holds the families it may be like: all there are."""
+    files = {
+        name: TomlTable(f"{folder.name}/{name}", values)
+        for name, values in family_files(folder, among or _folder()).items()
+    }
+    head = files["family.toml"]
     assemblies = tuple(_assembly(row) for row in head.rows("assembly"))
-    places = _places(_file(folder, "places.toml"), tuple(assembly.key for assembly in assemblies))
-    rules = _rules(_file(folder, "takedown.toml"), places)
+    places = _places(files["places.toml"], tuple(assembly.key for assembly in assemblies))
+    rules = _rules(files["takedown.toml"], places)
     _refuse_unwarned(f"{folder.name}/takedown.toml", rules.steps, places)
-    oil = _file(folder, "lubrication.toml")
-    drag = _file(folder, "drag.toml")
+    oil = files["lubrication.toml"]
+    drag = files["drag.toml"]
     stack = drag.row("stack").values
     bodies = drag.row("stack").rows("bodies")
     clamp = _clamp(drag.row("clamp"))
@@ -185,10 +196,6 @@ def rules_from_toml(name: str, text: str) -> Rules:
 
 def _folder() -> Traversable:
     return resources.files("levelwind.reference").joinpath("families")
-
-
-def _file(folder: Traversable, name: str) -> TomlTable:
-    return read_toml(f"{folder.name}/{name}", folder.joinpath(name).read_text(encoding="utf-8"))
 
 
 def _assembly(row: TomlTable) -> Assembly:

@@ -8,13 +8,13 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import cache, lru_cache
 from importlib import resources
-from importlib.resources.abc import Traversable
 
 from levelwind.core.errors import InputError
 from levelwind.core.hunches import Fault, Finding, Look, Net, Words, opened, ways_in
 from levelwind.core.quantities import Quantity
 from levelwind.core.takedown import reach
 from levelwind.reference.cautions import cautions
+from levelwind.reference.families import families, family_values
 from levelwind.reference.families import family as rules_of
 from levelwind.reference.toml_rows import TomlTable, read_toml
 
@@ -22,13 +22,14 @@ LARGEST = 500_000
 """Bytes of one file; the largest of our own is a twentieth of it."""
 
 
+@cache
 def families_with_hunches() -> tuple[str, ...]:
     """Keys of the families whose faults are known.
 
     >>> "star_drag" in families_with_hunches()
     True
     """
-    return tuple(sorted(entry.name for entry in _folder().iterdir() if entry.joinpath("hunches.toml").is_file()))
+    return tuple(key for key in families() if family_values(key)["hunches.toml"])
 
 
 @cache
@@ -40,7 +41,7 @@ def load_net(family: str) -> Net:
     """
     if family not in families_with_hunches():
         raise InputError("family", repr(family), "one of " + ", ".join(families_with_hunches()))
-    net = read_net(_folder().joinpath(family, "hunches.toml").read_bytes(), f"{family}/hunches.toml")
+    net = _net(TomlTable(f"{family}/hunches.toml", family_values(family)["hunches.toml"]))
     return replace(net, opening_minutes=round(reach(rules_of(family).rules, net.opening).minutes, 2))
 
 
@@ -70,6 +71,10 @@ def read_net(content: bytes, name: str) -> Net:
         file = read_toml(name, content.decode())
     except UnicodeDecodeError as error:
         raise InputError(name, "not text", "a TOML file in UTF-8") from error
+    return _net(file)
+
+
+def _net(file: TomlTable) -> Net:
     opening = file.texts("opening") if "opening" in file.values else ()
     looks = file.rows("look")
     findings = [finding for look in looks for finding in _findings(look)]
@@ -101,10 +106,6 @@ def owners_words() -> tuple[Words, Mapping[str, tuple[str, ...]]]:
         praises=file.texts("praises"),
     )
     return words, {key: says.texts(key) for key in says.values}
-
-
-def _folder() -> Traversable:
-    return resources.files("levelwind.reference").joinpath("families")
 
 
 def _fault(row: TomlTable) -> Fault:
