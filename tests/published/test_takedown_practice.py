@@ -3,7 +3,8 @@
 import pytest
 
 from levelwind.core.takedown import rebuild
-from levelwind.reference.families import family
+from levelwind.reference.families import families, family
+from levelwind.reference.faults import load_net
 
 EVERY = pytest.mark.parametrize(
     "reel", [family(key) for key in ("star_drag", "fixed_spool")], ids=lambda reel: reel.key
@@ -45,3 +46,98 @@ def test_the_anti_reverse_clutch_is_never_greased():
     """Common practice, no source: its rollers grip by friction."""
     [point] = [point for point in family("fixed_spool").lubrication if point.place == "clutch"]
     assert point.kind == "nothing" and "never grease" in point.how_much
+
+
+def place_of(family_key, place):
+    return family(family_key).place(place)
+
+
+def freed_with(family_key, place):
+    """The step that frees this place."""
+    [step] = [step for step in family(family_key).rules.steps if place in step.frees]
+    return step
+
+
+def test_bridge_screws_are_two_kinds_in_two_places():
+    """Common practice, no source: the partly threaded pair carries the yoke springs above, the other goes below."""
+    pairs = ("bridge_screws", "yoke_screws")
+    assert [place_of("star_drag", key).count for key in pairs] == [2, 2]
+    assert "yoke_screws" in place_of("star_drag", "bridge_screws").look_alikes
+    [gate] = [gate for gate in freed_with("star_drag", "bridge_screws").gates if gate.ahead]
+    assert "Partly threaded pair above, under the yoke springs" in gate.ask
+    assert "the reel works" in gate.why and "catch a thread" in gate.why
+
+
+def test_the_sleeve_s_pin_is_pushed_through_and_goes_back_at_once_and_flush():
+    """Common practice, no source."""
+    step = freed_with("star_drag", "gear_sleeve")
+    assert step.frees[0] == "sleeve_pin" and "at once" in step.back
+    assert any("flush" in gate.ask for gate in step.gates)
+
+
+def test_a_hard_washer_under_the_stack_is_no_lining():
+    """Common practice, no source."""
+    washer = place_of("star_drag", "hard_washer")
+    assert washer.kind == "washer" and washer.look_alikes == {"under_gear_washer"}
+    assert washer.key not in family("star_drag").drag_places
+
+
+def test_metal_faces_are_free_of_ruts_and_old_residue_before_a_washer_goes_on():
+    """Common practice, no source."""
+    gates = {gate.key: gate for gate in freed_with("star_drag", "friction_1").gates}
+    assert gates["metal_faces_clean"].ahead and "ruts" in gates["metal_faces_clean"].ask
+
+
+OILED = [
+    ("star_drag", "pawl", "light oil"),
+    ("star_drag", "guide_bar", "light oil"),
+    *(("star_drag", place, "reel grease") for place in ("head_ring", "tail_ring", "head_plate", "foot")),
+    ("low_profile", "shaft_bearing", "light oil"),
+    ("fixed_spool", "rotor_brake", "nothing"),
+]
+
+
+@pytest.mark.parametrize(("family_key", "place", "kind"), OILED)
+def test_what_salt_and_wear_ask_for(family_key, place, kind):
+    """Common practice, no source."""
+    assert kind in {point.kind for point in family(family_key).lubrication if point.place == place}
+
+
+def how_much(family_key, place):
+    return " ".join(point.how_much for point in family(family_key).lubrication if point.place == place)
+
+
+def test_leather_is_soaked_and_bearings_are_greased_where_the_reel_trolls_or_fishes_in_salt():
+    """Common practice, no source."""
+    assert "leather is soaked, not filmed" in how_much("star_drag", "friction_1")
+    assert "where it casts" in how_much("lever_drag", "tail_bearing") and "trolls" in how_much(
+        "lever_drag", "tail_bearing"
+    )
+    assert "reel grease" in how_much("fixed_spool", "cover_bearing")
+
+
+WHERE_THERE_IS_ONE = {
+    "star_drag": {"sleeve_pin", "hard_washer", "override_lever", "head_bushing"},
+    "low_profile": {"shaft_bearing", "shaft_bushing", "backup_pawl", "idler", "spool_pin"},
+    "fixed_spool": {"kick_ramp", "rotor_brake", "line_clip", "body_seals", "pinion_bushing", "ar_switch"},
+    "fly_click": {"latch", "latch_spring", "latch_screws", "latch_cover"},
+}
+
+
+@pytest.mark.parametrize("family_key", WHERE_THERE_IS_ONE)
+def test_pieces_that_some_reels_have_and_others_lack(family_key):
+    """Common practice, no source; a fly reel on a solid spindle has no latch."""
+    places = {place.key: place for place in family(family_key).places}
+    assert all(places[key].optional for key in WHERE_THERE_IS_ONE[family_key])
+
+
+@pytest.mark.parametrize("family_key", families())
+def test_no_gate_asks_for_a_photo_that_nobody_may_have_taken(family_key):
+    rules = family(family_key).rules
+    assert not [gate.key for step in rules.steps for gate in step.gates if "photo" in gate.ask]
+
+
+@pytest.mark.parametrize("family_key", ["star_drag", "low_profile", "lever_drag", "fixed_spool", "fly", "fly_click"])
+def test_salt_takes_an_hour_and_a_half_to_three_hours(family_key):
+    """Common practice, no source: 90 to 180 minutes."""
+    assert 90 <= load_net(family_key).fault("salt_corrosion").minutes <= 180

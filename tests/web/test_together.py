@@ -77,7 +77,9 @@ def test_each_step_says_what_goes_in_from_which_cell_with_what_oil(client, job, 
 def test_look_alikes_are_told_apart_and_cautions_stand_ahead(client, job, address):
     put_back_until(job, "undo_bridge_screws")
     posted(client, address, "yes", gate="bridge_screws_told_apart")
-    assert "Not the free-spool lever screw, the dog screw." in lines(client.get(address))
+    assert "Not the partly threaded bridge screws, the free-spool lever screw, the dog screw." in lines(
+        client.get(address)
+    )
 
 
 def test_cautions_stand_ahead_of_what_to_do(client, job, address):
@@ -91,6 +93,17 @@ def test_a_new_piece_is_named_as_the_one_that_goes_in(client, job, address):
     piece_renew(piece=job_work(job).here["pinion"])
     put_back_until(job, "lift_pinion")
     assert "Pinion the new one" in lines(client.get(address))
+
+
+def test_the_asbestos_caution_stands_at_old_washers_and_not_at_new_ones(client, job, address):
+    put_back_until(job, "lift_drag_washers")
+    for gate in ("drag_washers_told_apart", "metal_faces_clean"):
+        posted(client, address, "yes", gate=gate)
+    assert "Old washers may hold asbestos" in lines(client.get(address))
+    for place in ("friction_1", "friction_2", "friction_3"):
+        assert "Old washers may hold asbestos" in lines(client.get(address))
+        piece_renew(piece=job_work(job).here[place])
+    assert "Old washers may hold asbestos" not in lines(client.get(address))
 
 
 def test_a_worn_piece_is_not_ticked_silently_and_what_was_typed_is_kept(client, job, address):

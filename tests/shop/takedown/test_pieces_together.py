@@ -82,7 +82,7 @@ def test_a_gate_behind_its_step_holds_what_comes_after(job):
 
 def test_a_gate_cannot_be_answered_before_what_it_asks_about(job):
     put_back_until(job, "undo_bridge_screws")
-    with pytest.raises(LevelwindError, match="Answer the gate before it first: Are these the bridge screws"):
+    with pytest.raises(LevelwindError, match="Answer the gate before it first: Partly threaded pair above"):
         gate_pass(job=job, gate="bridge_screws_started")
     gate_pass(job=job, gate="bridge_screws_told_apart")
     with pytest.raises(LevelwindError, match="once these are in: bridge screws"):

@@ -129,7 +129,7 @@ def _refit_card(work: Work, number: int, refit: Refit, photos: tuple[Photo, ...]
         number=number,
         refit=refit,
         names=work.layout.rules.names(refit.places),
-        cautions=named(refit.step.cautions),
+        cautions=named(_cautions(work, refit)),
         pieces=tuple(_piece_in(work, place) for place in refit.places if place in work.here),
         lacking=lacking,
         on_order=any(piece.where == "order" for piece, _ in lacking),
@@ -139,6 +139,13 @@ def _refit_card(work: Work, number: int, refit: Refit, photos: tuple[Photo, ...]
         photos=photos,
         done=done,
     )
+
+
+def _cautions(work: Work, refit: Refit) -> tuple[str, ...]:
+    """The step's own, but that of old washers where every washer that goes in is a new one."""
+    washers = [place for place in refit.places if work.places[place].kind == "friction_washer"]
+    new = [place in work.here and work.here[place].replaces_id is not None for place in washers]
+    return tuple(key for key in refit.step.cautions if key != "old_friction" or not (new and all(new)))
 
 
 def _piece_in(work: Work, place: str) -> PieceIn:
