@@ -224,6 +224,56 @@ def leaves(plain: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     return [path]
 
 
+FLY = """
+[reel]
+family = "fly, disc drag"
+[clamp]
+force_N = 60
+[stack]
+bodies = [
+  {name = "hub", kind = "gear", outer_diameter_mm = 22, inner_diameter_mm = 8, thickness_mm = 3, material = "steel"},
+  {name = "pad", kind = "friction", outer_diameter_mm = 22, inner_diameter_mm = 8, thickness_mm = 2, material = "felt"},
+  {name = "plate", kind = "keyed", outer_diameter_mm = 22, inner_diameter_mm = 8, thickness_mm = 2, material = "steel"},
+]
+[spool]
+arbor_mm = 40
+rim_mm = 80
+width_mm = 20
+[backing]
+name = "20 lb backing"
+diameter_mm = 0.4
+strength_lb = 20
+length_m = 60
+[line]
+name = "fly line"
+diameter_mm = 1.1
+strength_lb = 30
+length_m = 27
+packing = 0.65
+"""
+
+
+def test_a_fly_reel_is_set_to_its_tippet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """25 to 33 % of 6 lb: common practice, no source."""
+    path = tmp_path / "fly.toml"
+    path.write_text(FLY, encoding="utf-8")
+    assert json.loads(told(capsys, path, "--json")[1])["setting"] is None
+    words = told(capsys, path)[1]
+    assert "A fly reel's drag is set to its tippet" in words and "at the strike" not in words
+    path.write_text(FLY + "[tippet]\nstrength_lb = 6\n", encoding="utf-8")
+    strike = json.loads(told(capsys, path, "--json")[1])["setting"]["strike_N"]
+    assert strike == pytest.approx([0.25 * 6 * 4.4482216152605, 0.33 * 6 * 4.4482216152605])  # NIST SP 811 (2008), B.8
+    assert "For this tippet set 7 to 9 N at the strike" in told(capsys, path)[1]
+
+
+def test_a_tippet_on_another_reel_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "star.toml"
+    text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8")
+    path.write_text(text + "\n[tippet]\nstrength_lb = 6\n", encoding="utf-8")
+    status, _, err = told(capsys, path)
+    assert status == 3 and "tippet" in err
+
+
 def as_toml(plain: Any) -> str:
     """Inline TOML, enough to write an example again with one value changed."""
     if isinstance(plain, dict):

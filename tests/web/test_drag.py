@@ -1,5 +1,6 @@
 """The drag page: laid out, moved, changed and kept, with a script and without."""
 
+import re
 from math import exp, pi
 
 import pytest
@@ -8,7 +9,7 @@ from pytest_django import DjangoAssertNumQueries
 
 from levelwind.core.codec import as_stored
 from levelwind.core.figures import Line
-from levelwind.core.quantities import NEWTONS_PER
+from levelwind.core.quantities import NEWTONS_PER, in_words
 from levelwind.reference.families import families
 from levelwind.shop.models import DragPlan, Job, Part
 from levelwind.shop.parts.services.shelf import part_add
@@ -36,6 +37,11 @@ def _typed(client: Client, **typed: str) -> dict[str, object]:
     return fields | typed
 
 
+def words(page: str) -> str:
+    """What a person reads of it."""
+    return " ".join(re.sub(r"<[^>]*>", "", page).split())
+
+
 def _names(plan: DragPlan | None = None) -> list[str]:
     plan = plan or DragPlan.objects.get()
     return [body["name"] for body in plan.stack["bodies"]]
@@ -52,6 +58,38 @@ def test_it_begins_with_the_patterns_stack_and_keeps_nothing_by_looking(client: 
     assert "washer under the main gear" in shown and "No other order of these washers holds more" in shown
     assert "Near empty" in shown and "25 to 33 %" in shown
     assert not DragPlan.objects.exists()
+
+
+def test_the_clamp_for_a_line_stands_in_the_shops_unit_and_beyond_a_hand_is_said(client: Client, job: Job) -> None:
+    """The clamp for a class is the strike over the stack's drag for each newton; this hand gives half a N m."""
+    client.post(URL, _typed(client, hand_Nm="0.5", do="work-out"))
+    figures = client.get(URL).context["page"].figures
+    line, most = figures.drag.result.line, figures.drag.result.most_clamp_N
+    heaviest = figures.classes[-1]
+    assert heaviest.clamp_N.low == pytest.approx(0.25 * heaviest.line.most_N / line.per_clamp_N)
+    assert heaviest.beyond and heaviest.clamp_N.low > most and not figures.classes[0].beyond
+    shown = " ".join(client.get(URL).content.decode().split())
+    pounds = in_words(heaviest.clamp_N.scaled(1 / NEWTONS_PER["lbf"]), "lbf")
+    assert pounds in words(shown) and "beyond a hand" in shown
+    assert not figures.setting.beyond and "that a hand and this thread give at most" not in shown
+    Job.objects.update(line_strength_N=20 * job.line_strength_N)
+    shown = words(client.get(URL).content.decode())
+    assert "lbf that a hand and this thread give at most" in shown
+
+
+def test_a_fly_reels_page_asks_for_the_tippet_and_sets_to_it(client: Client) -> None:
+    pattern = a_pattern(family="fly", spool_arbor_mm=40, spool_flange_mm=80, spool_width_mm=20)
+    job = a_job(pattern=pattern, line_strength_N=89.0, line_diameter_mm=0.4, line_name="20 lb backing")
+    answer = client.get(URL)
+    assert "Setting for the tippet" in words(answer.content.decode()) and answer.context["page"].figures.setting is None
+    assert "say how strong it is" in words(answer.content.decode())
+    assert answer.context["page"].figures.fills[0].share is None
+    job.tippet_strength_N = 6 * NEWTONS_PER["lbf"]
+    job.save()
+    answer = client.get(URL)
+    setting = answer.context["page"].figures.setting
+    assert setting.strike_N.low == pytest.approx(0.25 * job.tippet_strength_N)
+    assert "The tippet holds 6 lbf" in words(answer.content.decode())
 
 
 def test_without_a_script_a_button_works_it_out_and_keeps_it(client: Client, job: Job) -> None:

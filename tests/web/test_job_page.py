@@ -75,6 +75,15 @@ def test_a_strength_kept_in_newtons_is_changed_in_the_shop_s_unit_without_a_fals
     assert Job.objects.get(pk=job.pk).line_strength_N == pytest.approx(40 * NEWTONS_PER[unit])
 
 
+def test_the_tippet_is_asked_of_a_fly_reel_alone(client: Client, job: Job) -> None:
+    assert "Tippet strength" not in client.get(address(job)).content.decode()
+    job_pattern_choose(job=job, pattern=Pattern.objects.create(maker="Skellan", model="Rill", size="5", family="fly"))
+    page = client.get(address(job))
+    assert "Tippet strength, lbf" in page.content.decode()
+    client.post(address(job), typed_into(page, tippet_strength_N="6"), headers=HTMX)
+    assert Job.objects.get(pk=job.pk).tippet_strength_N == pytest.approx(6 * NEWTONS_PER["lbf"])
+
+
 def test_a_strength_may_bring_its_own_unit(client: Client, job: Job) -> None:
     client.post(address(job), typed_into(client.get(address(job)), line_strength_N="10 kg"))
     assert Job.objects.get(pk=job.pk).line_strength_N == pytest.approx(98.0665)

@@ -43,12 +43,14 @@ def lines(result: dict[str, Any]) -> list[str]:
         flat = f"Springs flat after {result['turns_to_flat']:.2f} turns; the" if "turns_to_flat" in result else "The"
         text.append(f"{flat} finest step a hand sets is about {result['finest_step_N']:.1f} N of clamp.")
     text += result["sentences"]
-    if "setting" in result:
+    if result.get("setting"):
+        from levelwind.core.drag.families import BY_TIPPET
         from levelwind.core.line import STRIKE_WORDS
 
+        what = "tippet" if result["family"] in BY_TIPPET else "line"
         strike, near = ("{:.0f} to {:.0f} N".format(*result["setting"][key]) for key in ("strike_N", "near_bare_N"))
         text.append(
-            f"For this line set {strike} at the strike ({STRIKE_WORDS} of its strength, common practice); "
+            f"For this {what} set {strike} at the strike ({STRIKE_WORDS} of its strength, common practice); "
             f"near empty that is {near}."
         )
     text += [f"Caution: {caution}" for caution in result["cautions"]]

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from levelwind.core.drag import weakest
 from levelwind.core.drag.click import Click
-from levelwind.core.drag.families import MESH_EFFICIENCY, Drive, Family
+from levelwind.core.drag.families import BY_TIPPET, MESH_EFFICIENCY, Drive, Family
 from levelwind.core.drag.gears import Teeth
 from levelwind.core.drag.heat import ONE_PIECE_W_K, Lump
 from levelwind.core.drag.height import USUAL_OFF_M, Thickness
@@ -63,6 +63,7 @@ def _read_system(file: TomlTable, drive: Drive) -> DragSystem:
         pull=_pull(file.row("pull"), spool) if "pull" in file.values else None,
         old=stack_from_dict(file.row("old_stack").values) if "old_stack" in file.values else None,
         usual=usual,
+        tippet_N=_tippet_N(file, drive),
     )
     if system.spool is None and (system.run or system.links or system.pull):
         raise InputError(file.where, "a run, pull or strength without a spool", "a [spool] and a [line] beside them")
@@ -134,9 +135,21 @@ def _spool(file: TomlTable) -> LoadedSpool | None:
 
 
 def _one_line(row: TomlTable) -> Line:
-    pounds = "strength_lb" in row.values
-    strength = row.number("strength_lb") * NEWTONS_PER["lbf"] if pounds else row.number("strength_N")
-    return Line(row.text("name"), row.number("diameter_mm") / 1000, strength)
+    return Line(row.text("name"), row.number("diameter_mm") / 1000, _strength_N(row))
+
+
+def _strength_N(row: TomlTable) -> float:
+    return row.number("strength_lb") * NEWTONS_PER["lbf"] if "strength_lb" in row.values else row.number("strength_N")
+
+
+def _tippet_N(file: TomlTable, drive: Drive) -> float | None:
+    """What a fly reel's drag is set to; None while it is not said."""
+    if drive.family not in BY_TIPPET or "tippet" not in file.values:
+        return None
+    row = file.row("tippet")
+    strength = _strength_N(row)
+    row.done()
+    return strength
 
 
 def _run(row: TomlTable) -> Run:

@@ -13,6 +13,7 @@ from levelwind.demo.stays import Arrival, Stay
 from levelwind.demo.teller import Story
 from levelwind.demo.troubles import complaint, trouble
 from levelwind.shop.editing import fields_save
+from levelwind.shop.jobs.selectors.lines import by_tippet
 from levelwind.shop.jobs.services.booking import draft_book_in, job_book_in
 from levelwind.shop.jobs.services.drafts import draft_begin, draft_reel_add, draft_save
 from levelwind.shop.jobs.services.looks import finding_record, job_looked_over
@@ -97,6 +98,7 @@ def unsaved(shop: Shopful, stay: Stay, rng: Random) -> Job:
     job.declared_minor = rng.choice((None, 4000, 6000, 8000, 12000, 20000))
     line = kind.line
     job.line_name, job.line_strength_N, job.line_diameter_mm = line.name, line.strength_N, line.diameter_mm
+    job.tippet_strength_N = line.strength_N if by_tippet(shop.patterns[stay.code]) else None
     return job
 
 

@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from levelwind.core.codec import as_stored
 from levelwind.core.drag.clamp import Thread, by_hand, pitch_radius_m
+from levelwind.core.drag.families import Drive, Family
 from levelwind.core.drag.heat import ONE_PIECE_W_K, Lump
 from levelwind.core.drag.lever import Cam, Lever
 from levelwind.core.drag.model import Stack, stack_from_dict
-from levelwind.core.drag.springs import PAST_THE_HUMP, CoilSpring, DiscSpring, SpringPack, disc_force_N
+from levelwind.core.drag.springs import PAST_THE_HUMP, CoilSpring, DiscSpring, SpringPack, disc_force_N, pack_force_N
 from levelwind.core.drag.weakest import in_shear, tube_in_torsion
 from levelwind.core.drag_system.compute import FEW, DragResult, compute, pieces
 from levelwind.core.drag_system.model import (
@@ -27,7 +28,8 @@ from levelwind.core.drag_system.model import (
     Run,
     Screw,
 )
-from levelwind.core.drag_system.report import as_dict
+from levelwind.core.drag_system.report import BY_ITS_TIPPET, as_dict
+from levelwind.core.drag_system.usual import usual_clamp
 from levelwind.core.drag_system.wanted import wanted_of
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.line import Filled, Line, filled_to_the_rim, run_steps
@@ -125,6 +127,32 @@ def test_the_setting_at_the_strike_is_a_quarter_to_a_third_and_grows_as_the_spoo
     setting = result.line.setting if result.line else None
     assert setting is not None and setting.strike_N == pytest.approx((25.0, 33.0))
     assert setting.near_bare_N[1] == pytest.approx(33 * result.fills[0].radius_mm / result.fills[2].radius_mm)
+
+
+def test_a_fly_reel_is_set_to_its_tippet_not_to_the_line_on_the_spool() -> None:
+    """25 to 33 % of the tippet's 27 N, whatever the line's 100 N: common practice, no source."""
+    fly = replace(DIRECT, drive=Drive(Family.FLY_DISC))
+    unsaid, said = (computed(fly, tippet_N=tippet).line for tippet in (None, 27.0))
+    assert unsaid is not None and unsaid.setting is None
+    assert said is not None and said.setting is not None
+    assert said.setting.strike_N == pytest.approx((0.25 * 27, 0.33 * 27))
+    with pytest.raises(NotDeterminedError, match="how strong the tippet is"):
+        wanted_of(computed(fly), 5e-3, 1e-3, 1e-3)
+    printed = as_dict(computed(fly))
+    assert printed["setting"] is None and BY_ITS_TIPPET in printed["sentences"]
+
+
+def test_the_most_a_hand_clamps_is_told_whatever_the_clamp_was_said_to_be() -> None:
+    """Upper end of the usual star's 2 to 3 N m, and a lever at the end of its way: 0.3 mm of an A 20, 1338 N by DIN
+    2092, and 25 % more, DIN EN 16983's for a disc under 1.25 mm."""
+    thread = Thread(pitch_radius_m(9.5e-3, 1e-3), 1e-3, collar_radius_m=6.875e-3)
+    star = usual_clamp(Family.STAR, thread)
+    by_hand_N = computed(GEARED, hand=star, clamp=force(20.0)).most_clamp_N
+    assert by_hand_N == pytest.approx(computed(GEARED, clamp=star).clamp_N.high, rel=0.02)
+    lever = Lever(Cam((0.0, 90.0), (0.0, 0.3e-3)), A20, 30.0)
+    assert computed(GEARED, hand=lever).most_clamp_N == pytest.approx(1.25 * float(pack_force_N(A20, 0.3e-3)))
+    assert computed(GEARED).most_clamp_N is None
+    assert computed(GEARED, hand=star).fills == computed(GEARED).fills
 
 
 @pytest.mark.parametrize(("roller", "guides"), [(1.0, 1.27), (1.05, 1.0), (1.05, 1.17)])

@@ -83,6 +83,18 @@ def test_where_the_pull_cannot_be_placed_the_full_spool_stands(job: Job) -> None
     assert lost.where.startswith("full spool")
 
 
+def test_a_fly_reel_is_set_to_its_tippet_on_the_paper_too() -> None:
+    """A quarter to a third of 27 N, not of the backing's 89 N; nothing while the tippet is not known."""
+    pattern = a_pattern(family="fly", spool_arbor_mm=40, spool_flange_mm=80, spool_width_mm=20)
+    job = a_job(pattern=pattern, line_name="20 lb backing", line_strength_N=89.0, line_diameter_mm=0.4)
+    assert _proof(job, running_N=3.0).strike is None and proof_sheet(job).setting is None
+    job.tippet_strength_N = 27.0
+    job.save()
+    assert _proof(job, running_N=3.0).strike == pytest.approx((0.25 * 27, 0.33 * 27))
+    setting = proof_sheet(job).setting
+    assert setting is not None and setting.line == "the tippet" and "of the tippet's strength" in setting.how
+
+
 @pytest.mark.parametrize(("running_N", "words"), [(1.0, "pulls less"), (120.0, "pulls harder")])
 def test_a_drag_far_off_what_was_computed_is_said(job: Job, running_N: float, words: str) -> None:
     assert words in _proof(job, running_N=running_N).words

@@ -51,6 +51,15 @@ def test_no_other_reel_is_counted_twice() -> None:
     assert told.words == "Freer than 4 of the 8 others of this pattern; 3 are too close to tell."
 
 
+def test_a_fly_reels_running_drag_is_a_share_of_its_tippet() -> None:
+    mine, *rest = jobs_of(a_pattern(family="fly"), 5)
+    for n, job in enumerate([mine, *rest]):
+        Job.objects.filter(pk=job.pk).update(tippet_strength_N=25.0 if n < 4 else None)
+        a_pull(job, "left", 11.0, 10.0)
+    told = standing(others_of_pattern(mine), "share")
+    assert (told.count, told.middle) == (3, pytest.approx(40.0))
+
+
 def test_a_smaller_number_is_named_by_the_side_most_of_the_others_lie_on() -> None:
     mine, *rest = jobs_of(a_pattern(), 4)
     a_pull(mine, "left", 31.0, 30.0)

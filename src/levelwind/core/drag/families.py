@@ -26,6 +26,9 @@ GEARED = frozenset({Family.STAR, Family.LOW_PROFILE})
 UNGEARED = frozenset({Family.FLY_DISC, Family.FLY_CLICK})
 """Kinds whose handle turns the spool itself: there are no teeth to strip."""
 
+BY_TIPPET = frozenset({Family.FLY_DISC, Family.FLY_CLICK})
+"""Kinds whose drag is set to the tippet, which is weaker than the line and the backing behind it."""
+
 MESH_EFFICIENCY = Quantity(0.97, 0.94, 0.99)
 """Share of the power that passes one greased gear mesh; handbook figures for open spur gears, from memory."""
 

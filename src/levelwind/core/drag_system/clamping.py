@@ -64,6 +64,17 @@ def clamp_force(clamp: Clamp, rng: Generator) -> Quantity:
     return spring_force(clamp.springs, clamp.turns * clamp.lead_m)
 
 
+def most_by_hand_N(hand: HandTorque | KnobSpring | Lever, rng: Generator) -> float:
+    """The most clamp force in N that a hand gives: the upper end of its turn, or the lever at the end of its way.
+
+    >>> most_by_hand_N(KnobSpring(Quantity.exact(30e3), Quantity(4e-3, 3e-3, 5e-3)), np.random.default_rng(1))
+    150.0
+    """
+    if isinstance(hand, Lever):
+        return max(force.high for force in settings_of(hand).force_N)
+    return clamp_force(hand, rng).high
+
+
 def settings_of(setting: Screw | Lever) -> Settings:
     """Every setting from where nothing is pressed to where disc springs lie flat, or to the end of the cam."""
     return _of_lever(setting) if isinstance(setting, Lever) else _of_screw(setting)

@@ -18,7 +18,7 @@ from levelwind.core.drag.run_report import RunReport, run_report
 from levelwind.core.drag.torque import TORQUE_DRAWS, StackTorque, evaluate, torque_draws_Nm, torque_Nm
 from levelwind.core.drag.weakest import Weakest, weakest
 from levelwind.core.drag_system.cautions import cautions_of
-from levelwind.core.drag_system.clamping import Settings, clamp_force, settings_of
+from levelwind.core.drag_system.clamping import Settings, clamp_force, most_by_hand_N, settings_of
 from levelwind.core.drag_system.friction import lining_likelihood, priors, torque_pulled
 from levelwind.core.drag_system.model import DRAWS, DragSystem, LoadedSpool, Pull, Room, Run, Tables
 from levelwind.core.errors import LevelwindError
@@ -61,8 +61,8 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class AtLine:
-    """All that needs the spool. ``curve`` and ``report`` are run in; ``setting`` is None for a line of unknown
-    strength.
+    """All that needs the spool. ``curve`` and ``report`` are run in; ``setting`` is None for a line, or a fly reel's
+    tippet, of unknown strength.
 
     ``per_spool_Nm`` is line tension in N for one N m at the spool, full and near empty; ``per_clamp_N`` the same, full
     and run in, for one newton of clamp force.
@@ -93,7 +93,8 @@ class DragResult:
 
     ``turns`` is the clamp force at all that a hand can set, ``turns_N`` the line tension there, run in, spool full;
     None without a spool, and while nothing is pressed. ``times_old`` is the stack's torque over the old one's at the
-    same clamp force; ``notes`` what to know of these numbers before leaning on them.
+    same clamp force, ``most_clamp_N`` the most a hand clamps; ``notes`` what to know of these numbers before leaning on
+    them.
     """
 
     system: DragSystem
@@ -109,6 +110,7 @@ class DragResult:
     strength: Weakest | None = None
     height: HeightCheck | None = None
     times_old: Quantity | None = None
+    most_clamp_N: float | None = None
     notes: tuple[Note, ...] = ()
     refusals: Mapping[str, LevelwindError] = field(default_factory=dict)
 
@@ -152,6 +154,8 @@ def _with_parts(result: DragResult, tables: Tables, rng: Generator) -> DragResul
         makers["height"] = lambda: _height(system.stack, room, rng)
     if (old := system.old) is not None:
         makers["times_old"] = lambda: _times_old(result, old, tables, rng)
+    if (hand := system.hand) is not None:
+        makers["most_clamp_N"] = lambda: most_by_hand_N(hand, rng)
     made: dict[str, Any] = {}
     refusals: dict[str, LevelwindError] = {}
     for part, make in makers.items():
@@ -188,7 +192,7 @@ def _at_line(result: DragResult, spool: LoadedSpool, rng: Generator, points: int
         at_spool = drawn[assumption] * gears
         curves[assumption] = fill_curve(spool.filled, middle, at_spool, packing, spool.past, fills)
         reports[assumption] = line_report(spool.filled, curves[assumption], middle, spool.past)
-    worn, strength = reports[Assumption.WEAR], spool.filled.line.strength_N
+    worn, strength = reports[Assumption.WEAR], result.system.set_to_N
     per_spool = spool.past / worn.rows[0].radius_m, spool.past / worn.rows[-1].radius_m
     return AtLine(
         fills=tuple(

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from levelwind.core.drag.clamp import THREAD_FRICTION, Thread
-from levelwind.core.drag.families import Drive
+from levelwind.core.drag.families import BY_TIPPET, Drive
 from levelwind.core.drag.heat import Lump
 from levelwind.core.drag.height import Thickness
 from levelwind.core.drag.lever import Lever
@@ -126,7 +126,8 @@ class DragSystem:
 
     ``against`` is what a hand sets, to draw the drag against; ``pull``, ``run`` and ``links`` need the spool.
     ``usual`` says that nobody measured the clamp: it is what such a reel usually has. ``old`` is the stack the new one
-    takes the place of.
+    takes the place of. ``tippet_N`` is the strength of a fly reel's tippet; ``hand`` is what a hand can make of the
+    clamp, whatever it was said to be.
     """
 
     stack: Stack
@@ -140,6 +141,15 @@ class DragSystem:
     room: Room | None = None
     old: Stack | None = None
     usual: bool = False
+    tippet_N: float | None = None
+    hand: HandTorque | KnobSpring | Lever | None = None
+
+    @property
+    def set_to_N(self) -> float | None:
+        """Strength in N of what the drag is set to: of a fly reel the tippet, else the line; None where not known."""
+        if self.drive.family in BY_TIPPET:
+            return self.tippet_N
+        return self.spool.filled.line.strength_N if self.spool else None
 
 
 @dataclass(frozen=True, slots=True)

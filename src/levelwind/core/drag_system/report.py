@@ -7,7 +7,7 @@ from levelwind.core.codec import as_shown
 from levelwind.core.drag.chain import runs, sides
 from levelwind.core.drag.clamp import HAND_SPREAD, THREAD_FRICTION
 from levelwind.core.drag.click_report import click_row, click_sentence
-from levelwind.core.drag.families import UNGEARED, Family
+from levelwind.core.drag.families import BY_TIPPET, UNGEARED, Family
 from levelwind.core.drag.infer import in_a_sentence
 from levelwind.core.drag.lever import Lever
 from levelwind.core.drag.model import Body, Kind
@@ -33,6 +33,9 @@ USUAL = {
     "coil_spread": f"{100 * COIL_RATE_SPREAD:.0f} %",
 }
 """What stands where nothing was said, as it is told; each number has its origin where it is defined."""
+
+
+BY_ITS_TIPPET = "A fly reel's drag is set to its tippet: say how strong that is, and the setting follows."
 
 
 def clamp_words(clamp: Clamp, *, usual: bool = False) -> str:
@@ -119,12 +122,15 @@ def _clamped(result: DragResult) -> dict[str, Any]:
 
 def _add_line(printed: dict[str, Any], result: DragResult, spool: LoadedSpool) -> None:
     line, drive = result.line, result.system.drive
-    assert line is not None and line.setting is not None
+    assert line is not None
     rows = line.report.rows
     printed["line"] = line.report
-    printed["setting"] = {"strike_N": line.setting.strike_N, "near_bare_N": line.setting.near_bare_N}
+    to_set = line.setting
+    printed["setting"] = to_set and {"strike_N": to_set.strike_N, "near_bare_N": to_set.near_bare_N}
     printed["retrieve_m"] = [float(retrieve_per_turn_m(row.radius_m, drive.gear_ratio)) for row in rows]
     printed["sentences"] += line.report.sentences
+    if to_set is None and drive.family in BY_TIPPET:
+        printed["sentences"].append(BY_ITS_TIPPET)
     printed["worked"].append(_plain("", at_the_spool(result.torque.run_in_Nm, drive)))
     printed["worked"] += [_plain(f"tension, {row.fill}", row) for row in rows]
     if (pulled := result.pull) is not None and result.system.pull is not None:

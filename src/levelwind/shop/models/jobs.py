@@ -46,6 +46,7 @@ class Job(models.Model):
     declared_minor = models.PositiveBigIntegerField("value declared", null=True, blank=True)
     line_name = models.CharField("line on the reel", max_length=80, blank=True)
     line_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])
+    tippet_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])
     line_diameter_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.02)])
     stage = models.CharField(max_length=12, choices=Stage, default=Stage.BOOKED_IN, db_index=True)
     stage_since = models.DateTimeField(default=timezone.now)

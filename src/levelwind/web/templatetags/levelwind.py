@@ -7,7 +7,7 @@ from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
 from levelwind.core.figures import Bar, Figure
-from levelwind.core.quantities import NEWTONS_PER, Quantity, shown
+from levelwind.core.quantities import FIGURES, NEWTONS_PER, Quantity, shown
 from levelwind.documents import figures
 from levelwind.documents.money import format_money
 from levelwind.shop.people.selectors import currency, shop_get
@@ -66,8 +66,13 @@ def quantity(value: Quantity | dict[str, float] | None, unit: str = "") -> SafeS
 
 @register.simple_tag
 def force(newtons: Quantity | None, unit: str) -> SafeString:
-    """The same of a force in N, in the shop's unit."""
-    return quantity(newtons and newtons.scaled(1 / NEWTONS_PER[unit]), unit)
+    """The same of a force in N, in the shop's unit; one said outright in N keeps no more figures than a scale's."""
+    if newtons is None:
+        return quantity(None)
+    carried = newtons.scaled(1 / NEWTONS_PER[unit])
+    if carried.low == carried.high and unit != "N":
+        carried = Quantity.exact(float(f"{carried.value:.{FIGURES[unit]}g}"))
+    return quantity(carried, unit)
 
 
 @register.filter

@@ -22,6 +22,7 @@ from levelwind.core.drag_system.model import (
     DragSystem,
     GivenForce,
     HandTorque,
+    KnobSpring,
     LoadedSpool,
     Room,
     Run,
@@ -92,7 +93,8 @@ def drag_computed(
     parts, lacks = _parts(stack, setup, reel, spool, asked, old or stack)
     before = old if old != stack else None
     clamp, usual = clamp_of(setup, reel), clamp_is_usual(setup, reel)
-    system = DragSystem(stack, reel.drive, clamp, spool, old=before, usual=usual, **parts)
+    parts |= {"old": before, "usual": usual, "tippet_N": reel.tippet_N, "hand": _hand_of(setup, reel)}
+    system = DragSystem(stack, reel.drive, clamp, spool, **parts)
     result = _computed(system, points, with_order)
     lacks |= {part: str(refusal) for part, refusal in result.refusals.items()}
     if result.turns is not None and result.turns_N is None:
@@ -147,10 +149,25 @@ def clamp_of(setup: Setup, reel: Reel, moment: str = "") -> Clamp:
         return Screw(springs, thread.lead_m, turns)
     if then:
         raise NotDeterminedError("Turns say nothing of the clamp force until the springs are measured.")
-    hand = setup.number("hand_Nm")
+    return _by_hand(setup, reel)
+
+
+def _by_hand(setup: Setup, reel: Reel) -> HandTorque | KnobSpring:
+    """A hand's turn as it was said, else as it usually is."""
+    thread, hand = thread_of(setup, reel.family), setup.number("hand_Nm")
     if hand is not None and thread is not None:
         return HandTorque(by_hand(hand), thread)
     return usual_clamp(reel.drive.family, thread, setup.knob_rate_N_m())
+
+
+def _hand_of(setup: Setup, reel: Reel) -> HandTorque | KnobSpring | Lever | None:
+    """What a hand can make of the clamp; None in a drag that neither thread nor lever squeezes."""
+    if reel.family.lever is not None:
+        return _lever(setup, reel.family.lever)
+    try:
+        return _by_hand(setup, reel)
+    except InputError:
+        return None
 
 
 def clamp_is_usual(setup: Setup, reel: Reel) -> bool:

@@ -22,6 +22,7 @@ class Reel:
     spool: Spool | None
     line: Line
     line_known: bool
+    tippet_N: float | None = None
 
 
 def reel_of(job: Job) -> Reel:
@@ -37,6 +38,7 @@ def reel_of(job: Job) -> Reel:
         spool=_spool_of(pattern),
         line=Line(job.line_name or "the line", diameter, job.line_strength_N or None),
         line_known=bool(job.line_diameter_mm),
+        tippet_N=job.tippet_strength_N,
     )
 
 

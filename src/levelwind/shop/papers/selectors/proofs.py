@@ -13,6 +13,7 @@ from levelwind.core.spin.report import meaning
 from levelwind.shop.drag.selectors.plans import plan_stack
 from levelwind.shop.drag.selectors.pulls import pull_made
 from levelwind.shop.drag.selectors.reels import reel_of
+from levelwind.shop.jobs.selectors.lines import set_to
 from levelwind.shop.models import DragPlan, Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import limits_of
 from levelwind.shop.readings.selectors.others import Others
@@ -47,8 +48,9 @@ class ComputedFill:
 class DragProof:
     """``fills`` at the clamp force planned; ``computed`` for the pull as left, made ``where``; all in ``unit``.
 
-    ``past_guides`` is how many times more it is at the end of the rod; ``strike`` the setting at a full spool;
-    ``notes`` what to know of the computed drag, without the wish for a pull where one was made.
+    ``past_guides`` is how many times more it is at the end of the rod; ``strike`` the setting at a full spool for
+    ``set_to``, the line or a fly reel's tippet; ``notes`` what to know of the computed drag, without the wish for a
+    pull where one was made.
     """
 
     plan: DragPlan
@@ -60,6 +62,7 @@ class DragProof:
     where: str
     measured: Quantity | None
     strike: tuple[float, float] | None
+    set_to: str
     notes: tuple[str, ...] = ()
     strike_words: str = STRIKE_WORDS
 
@@ -100,13 +103,13 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
     pair = readings.pair("running")
     clamp = Quantity(**plan.computed["clamp_N"])
     computed, where = _as_pulled(job, plan, fills[0], clamp) if fills else (None, "")
-    strength = job.line_strength_N
+    line = set_to(job)
     low, high = STRIKE_SHARES
-    strike = (strength * low * per, strength * high * per) if strength else None
+    strike = (line.strength_N * low * per, line.strength_N * high * per) if line.strength_N else None
     measured = pair.left if pair else None
     notes = from_stored(tuple[Note, ...], plan.computed.get("notes", ()))
     said = tuple(note.words(unit) for note in notes if not (measured and note.key in SETTLED_BY_A_PULL))
-    return DragProof(plan, unit, clamp, fills, guides, computed, where, measured, strike, said)
+    return DragProof(plan, unit, clamp, fills, guides, computed, where, measured, strike, line.name, said)
 
 
 def _as_pulled(job: Job, plan: DragPlan, full: ComputedFill, planned_N: Quantity) -> tuple[Quantity, str]:

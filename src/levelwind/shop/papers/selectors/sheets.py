@@ -18,6 +18,7 @@ from levelwind.documents.picture import Picture
 from levelwind.documents.price import Kind
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.hunches import job_family, job_net
+from levelwind.shop.jobs.selectors.lines import set_to
 from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen
 from levelwind.shop.money.selectors import account_of, price_totals, tax_words
 from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
@@ -231,12 +232,12 @@ def drag_setting(job: Job, drag: DragProof | None) -> proof_paper.DragSetting | 
         )
         for fill in drag.fills
     )
-    pattern = job.pattern
+    pattern, for_line = job.pattern, set_to(job)
     return proof_paper.DragSetting(
-        line=job.line_name or "the line on the reel",
+        line=for_line.name,
         states=states,
         unit=drag.unit,
-        how=f"Set with a scale at a full spool: {STRIKE_WORDS} of the line's strength (common practice).",
+        how=f"Set with a scale at a full spool: {STRIKE_WORDS} of the {for_line.kind}'s strength (common practice).",
         arbor_radius_mm=pattern.spool_arbor_mm / 2 if pattern and pattern.spool_arbor_mm else None,
         flange_radius_mm=pattern.spool_flange_mm / 2 if pattern and pattern.spool_flange_mm else None,
     )

@@ -5,11 +5,15 @@ from dataclasses import dataclass
 from statistics import median, quantiles
 
 from levelwind.core.quantities import Quantity
+from levelwind.shop.jobs.selectors.lines import set_to
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.readings.selectors.readings import gave_a_number, pull_value, spin_time
 from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
 
 ENOUGH = 3
+OF_THE_JOB = ("job__line_strength_N", "job__line_name", "job__tippet_strength_N", "job__pattern__family")
+"""What is read of each reading's job."""
+
 MOST_READINGS = 400
 """The newest so many readings of a pattern are compared with: more would say the same and take longer to read."""
 
@@ -93,8 +97,8 @@ def _values_by_job(pattern_id: int) -> dict[int, Values]:
     rows = (
         Reading.objects.filter(job__pattern_id=pattern_id, moment="left", struck_out=False, work=Work.READ, refused="")
         .exclude(kind="end_float")
-        .select_related("job")
-        .only("kind", "moment", "analysis", "struck_out", "work", "refused", "job__line_strength_N")
+        .select_related("job__pattern")
+        .only("kind", "moment", "analysis", "struck_out", "work", "refused", *OF_THE_JOB)
         .order_by("-at", "-pk")[:MOST_READINGS]
     )
     found: dict[int, Values] = {}
@@ -109,7 +113,7 @@ def _values(row: Reading) -> Values:
     if row.kind == "spin":
         values: Mapping[str, Quantity | None] = {"spin": spin_time(spin_result(row))}
     elif row.kind == "pull":
-        result, strength = pull_result(row), row.job.line_strength_N
+        result, strength = pull_result(row), set_to(row.job).strength_N
         running = pull_value(result, "running_N", 100.0 / strength) if strength else None
         values = {"ratio": pull_value(result, "startup_ratio"), "share": running}
     else:

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.forms.models import construct_instance
 
 from levelwind.shop.jobs.selectors.drafts import draft_reels, field_name, patterns_to_pick
+from levelwind.shop.jobs.selectors.lines import by_tippet
 from levelwind.shop.models import Draft, Job, Owner, Parcel, Pattern
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.force_field import ForceField
@@ -34,6 +35,7 @@ class ReelForm(SavingForm):
     looked_like = text_field("how it looked")
     declared_minor = MoneyField(label="value declared", required=False)
     line_strength_N = ForceField(label="line strength", required=False)
+    tippet_strength_N = ForceField(label="tippet strength", required=False)
     line_diameter_mm = forms.FloatField(
         label="line diameter, mm",
         required=False,
@@ -45,7 +47,7 @@ class ReelForm(SavingForm):
     class Meta:
         model = Job
         fields = ["reel", "pattern", "serial", "complaint", "came_with", "looked_like"]
-        fields += ["declared_minor", "line_name", "line_strength_N", "line_diameter_mm"]
+        fields += ["declared_minor", "line_name", "line_strength_N", "tippet_strength_N", "line_diameter_mm"]
 
     pattern_refusal = ""
     """Why the pattern cannot be another one now, where the reel's pieces are laid out under it."""
@@ -62,6 +64,9 @@ class ReelForm(SavingForm):
         pattern.choices = [("", "not picked yet"), *_by_maker(patterns)]
         pattern.coerce = lambda pk: patterns[int(pk)]
         self.fields["line_strength_N"].label = f"line strength, {shop_get().force_unit}"
+        self.fields["tippet_strength_N"].label = f"tippet strength, {shop_get().force_unit}"
+        if not (self.instance.pattern and by_tippet(self.instance.pattern)):
+            del self.fields["tippet_strength_N"]
         self.fields["declared_minor"].label = f"value declared, {shop_get().currency_symbol}"
 
 

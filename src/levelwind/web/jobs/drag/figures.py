@@ -4,6 +4,7 @@ from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from levelwind.core.drag.click_report import click_row, click_sentence
+from levelwind.core.drag.lever import Lever
 from levelwind.core.drag.model import Stack
 from levelwind.core.drag.report import FaceRow, Worked, face_rows
 from levelwind.core.drag.section import Section, section
@@ -11,6 +12,7 @@ from levelwind.core.drag.springs import PAST_THE_HUMP
 from levelwind.core.drag.weakest import Link, chance_words
 from levelwind.core.drag_system.click import ClickResult, compute_click
 from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
+from levelwind.core.drag_system.model import HandTorque, KnobSpring
 from levelwind.core.drag_system.report import (
     USUAL,
     against_old,
@@ -32,6 +34,7 @@ from levelwind.shop.drag.selectors.plans import found_parts, plan_found, standar
 from levelwind.shop.drag.selectors.pulls import Pulled, Pulls, friction_from_pull, pull_read, pulls_of
 from levelwind.shop.drag.selectors.reels import Reel
 from levelwind.shop.drag.selectors.setup import Setup
+from levelwind.shop.jobs.selectors.lines import SetTo, set_to
 from levelwind.shop.models import DragPlan, Job
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.readings import MOMENTS
@@ -42,6 +45,13 @@ TOLD = ("fill", *PARTS, "pull", "click")
 
 FOLDS = frozenset({*TOLD, "classes", "how"})
 """What of the page can be folded away, and then need not be computed."""
+
+BEYOND = {
+    HandTorque: "a hand and this thread give",
+    KnobSpring: "this knob and its spring give",
+    Lever: "this lever gives at the end of its way",
+}
+"""What clamps at most, by what a hand moves."""
 
 READ = {"Breakaway": "breakaway_N", "Running drag": "running_N"}
 
@@ -57,9 +67,9 @@ class FillLine:
 
 @dataclass(frozen=True, slots=True)
 class SettingLine:
-    """The setting at the strike for a line, in N, and the clamp force that gives it with this stack.
+    """The setting at the strike for a line or tippet, in N, and the clamp force that gives it with this stack.
 
-    ``strength`` is in the shop's unit, rounded as it is sold.
+    ``strength`` is in the shop's unit, rounded as it is sold; ``beyond`` says that no hand clamps like that.
     """
 
     strength: Quantity
@@ -67,15 +77,20 @@ class SettingLine:
     near_bare_N: Quantity
     near_bare_share: float
     clamp_N: Quantity | None
+    beyond: bool
 
 
 @dataclass(frozen=True, slots=True)
 class ClassLine:
-    """The setting at the strike for one line class, in N, and the clamp force that gives it with this stack."""
+    """The setting at the strike for one line class, in N, and the clamp force that gives it with this stack.
+
+    ``beyond`` says that no hand clamps like that.
+    """
 
     line: LineClass
     strike_N: Quantity
     clamp_N: Quantity
+    beyond: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +157,10 @@ class Figures:
     old: JobDrag | None
     old_section: Section | None
     fills: tuple[FillLine, ...]
+    set_to: SetTo
     setting: SettingLine | None
+    beyond_words: str
+    most_clamp_N: Quantity | None
     classes: tuple[ClassLine, ...]
     order_words: str
     no_better_order: str
@@ -180,7 +198,10 @@ def figures(job: Job, plan: DragPlan | None, drag: JobDrag, shown: Container[str
         old=old,
         old_section=_section_of(old) if old else None,
         fills=_fills(drag, old),
+        set_to=set_to(job),
         setting=_setting(drag, unit),
+        beyond_words=BEYOND.get(type(result.system.hand), ""),
+        most_clamp_N=None if result.most_clamp_N is None else Quantity.exact(result.most_clamp_N),
         classes=_classes(drag) if "classes" in shown else (),
         order_words=order_words(result),
         no_better_order=no_better_order_words(result.order) if result.order else "",
@@ -282,7 +303,7 @@ def _pulled(plan: DragPlan | None, drag: JobDrag, pulls: Pulls) -> tuple[PulledL
 
 def _fills(drag: JobDrag, old: JobDrag | None) -> tuple[FillLine, ...]:
     before = {fill.fill: fill.run_in_N for fill in old.result.fills} if old else {}
-    strength = drag.reel.line.strength_N
+    strength = drag.result.system.set_to_N
     return tuple(
         FillLine(fill, fill.run_in_N.value / strength if strength else None, before.get(fill.fill))
         for fill in drag.result.fills
@@ -296,7 +317,14 @@ def _setting(drag: JobDrag, unit: str) -> SettingLine | None:
     found = line.setting
     clamp = _between([end / line.per_clamp_N for end in found.strike_N]) if line.per_clamp_N else None
     strength = Quantity.exact(round(found.strength_N / NEWTONS_PER[unit], 1))
-    return SettingLine(strength, _between(found.strike_N), _between(found.near_bare_N), found.near_bare_share, clamp)
+    strike, near_bare = _between(found.strike_N), _between(found.near_bare_N)
+    return SettingLine(strength, strike, near_bare, found.near_bare_share, clamp, _beyond(drag, clamp))
+
+
+def _beyond(drag: JobDrag, clamp_N: Quantity | None) -> bool:
+    """Whether even its low end is more than a hand gives."""
+    most = drag.result.most_clamp_N
+    return clamp_N is not None and most is not None and clamp_N.low > most
 
 
 def _classes(drag: JobDrag) -> tuple[ClassLine, ...]:
@@ -305,7 +333,8 @@ def _classes(drag: JobDrag) -> tuple[ClassLine, ...]:
     if not per_N:
         return ()
     settings = ((one, _between([share * one.most_N for share in STRIKE_SHARES])) for one in line_classes())
-    return tuple(ClassLine(one, strike, strike.scaled(1 / per_N)) for one, strike in settings)
+    clamped = ((one, strike, strike.scaled(1 / per_N)) for one, strike in settings)
+    return tuple(ClassLine(one, strike, clamp, _beyond(drag, clamp)) for one, strike, clamp in clamped)
 
 
 def _between(ends: Sequence[float]) -> Quantity:
