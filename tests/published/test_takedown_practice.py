@@ -2,7 +2,8 @@
 
 import pytest
 
-from levelwind.core.takedown import rebuild
+from levelwind.core.takedown import reach, rebuild
+from levelwind.reference.cautions import cautions
 from levelwind.reference.families import families, family
 from levelwind.reference.faults import load_net
 
@@ -141,3 +142,48 @@ def test_no_gate_asks_for_a_photo_that_nobody_may_have_taken(family_key):
 def test_salt_takes_an_hour_and_a_half_to_three_hours(family_key):
     """Common practice, no source: 90 to 180 minutes."""
     assert 90 <= load_net(family_key).fault("salt_corrosion").minutes <= 180
+
+
+ELECTRICAL = ("counter", "palm_plate", "motor", "power_socket", "motor_switch")
+
+
+@pytest.mark.parametrize("place", ELECTRICAL)
+def test_nothing_electrical_is_opened_before_the_power_lead_is_off(place):
+    """Common practice, no source."""
+    electric = family("electric").rules
+    way = reach(electric, [place]).steps
+    assert way.index(electric_step("power_lead")) < way.index(electric_step(place))
+    assert "power_off" in electric_step(place).cautions
+
+
+def electric_step(place):
+    return freed_with("electric", place)
+
+
+def test_what_is_left_to_licensed_practice_is_said_where_the_power_is():
+    """Common practice, no source; local rules decide."""
+    assert "licensed_electrics" in electric_step("power_lead").cautions
+    assert "licensed_electrics" in electric_step("motor").cautions
+    assert "Chargers, mains leads" in cautions()["licensed_electrics"].text
+    asked = {gate.key for gate in rebuild(family("electric").rules, frozenset()).gates}
+    assert {"runs_on_a_fused_supply", "counter_counts"} <= asked
+
+
+def test_a_motor_and_a_counter_stay_shut():
+    """Common practice, no source: a sealed case that was opened is no longer sealed."""
+    assert {place_of("electric", key).clean for key in ("motor", "counter")} == {"leave closed"}
+
+
+def test_an_old_fixed_spool_has_a_dog_and_no_roller_clutch():
+    """Common practice, no source: a reel of 1955 is not shown a roller clutch."""
+    kinds = {place.key: place.kind for place in family("fixed_spool_vintage").places}
+    assert "clutch" not in kinds and (kinds["ar_lever"], kinds["ar_ratchet"]) == ("dog", "ratchet")
+    assert "manual_pickup" in kinds and "roller_bearing" not in kinds
+
+
+def test_a_closed_face_winds_by_a_pick_up_pin_and_has_no_bail():
+    """Common practice, no source."""
+    places = {place.key for place in family("closed_face").places}
+    assert {"front_cover", "pickup_pin", "thumb_button"} <= places and not {"bail_arm", "bail_spring"} & places
+    asked = {gate.key for gate in rebuild(family("closed_face").rules, frozenset()).gates}
+    assert "line_lets_go_felt" in asked

@@ -29,7 +29,8 @@ def keys_of(reel):
 
 def test_the_families_are_there_and_an_unknown_one_is_refused():
     assert families() == (
-        *("fixed_spool", "fixed_spool_rear", "fly", "fly_click", "lever_drag", "low_profile", "star_drag"),
+        *("closed_face", "electric", "fixed_spool", "fixed_spool_rear", "fixed_spool_vintage"),
+        *("fly", "fly_click", "lever_drag", "low_profile", "star_drag"),
     )
     with pytest.raises(InputError, match=r"'../secrets'.*star_drag"):
         family("../secrets")

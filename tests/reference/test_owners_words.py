@@ -8,6 +8,7 @@ import pytest
 
 from levelwind.core.hunches import understand
 from levelwind.reference.faults import families_with_hunches, load_net
+from tests.reference.kin import written_as
 
 CORPUS = Path(__file__).parents[1] / "core" / "hunches" / "corpus"
 Row = tuple[str, str, frozenset[str]]
@@ -34,7 +35,7 @@ def test_the_corpus_is_whole_and_its_ticks_are_findings_of_its_family() -> None:
     rows = corpus()
     assert len(rows) == 492 and len({row[:2] for row in rows}) == 492
     assert sum(map(is_held_out, rows)) == 156
-    assert {row[0] for row in rows} == set(families_with_hunches())
+    assert {row[0] for row in rows} == {key for key in families_with_hunches() if not written_as(key)}
     for family, says, expert in rows:
         assert expert <= {finding.key for finding in load_net(family).said}, says
 
@@ -63,6 +64,26 @@ def test_nine_in_ten_are_read_exactly_right_and_under_three_in_a_hundred_wrong(h
     ],
 )
 def test_what_was_read_as_its_opposite_is_read_right(family: str, says: str, expert: set[str]) -> None:
+    assert read((family, says, frozenset())) == expert
+
+
+@pytest.mark.parametrize(
+    ("family", "says", "expert"),
+    [
+        ("closed_face", "It does not pick up the line when I turn the handle", {"said_no_pickup"}),
+        ("closed_face", "The button sticks down", {"said_no_pickup"}),
+        ("closed_face", "Handle turns backwards", {"said_turns_back"}),
+        ("closed_face", "the drag slips", {"said_drag_slips"}),
+        ("electric", "The motor is dead", {"said_motor"}),
+        ("electric", "Motor hums and smells of burning", {"said_motor"}),
+        ("electric", "No power at the reel", {"said_motor"}),
+        ("electric", "The display is blank", {"said_counter"}),
+        ("electric", "counter is not right any more", {"said_counter"}),
+        ("electric", "The drag slips on a big fish", {"said_drag_slips"}),
+        ("fixed_spool_vintage", "The bail spring is broken", {"said_bail"}),
+    ],
+)
+def test_a_family_written_as_another_knows_its_words_and_its_own(family: str, says: str, expert: set[str]) -> None:
     assert read((family, says, frozenset())) == expert
 
 

@@ -27,6 +27,7 @@ KINDS = (
     *("washer", "friction_washer", "eared_washer", "keyed_washer", "ring", "sleeve"),
     *("gear", "bearing", "shaft", "lever", "plate", "frame", "spool", "knob", "handle", "wheel"),
     *("dog", "ratchet", "yoke", "wire", "roller", "rotor"),
+    *("motor", "board", "cable", "switch", "magnet"),
 )
 HAZARDS = ("none", "spring", "clip", "sharp")
 RENEWALS = ("whenever open", "if worn", "rarely")

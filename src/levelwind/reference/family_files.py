@@ -15,8 +15,11 @@ from levelwind.core.errors import InputError
 from levelwind.reference.toml_rows import read_toml
 
 FILES = ("family.toml", "places.toml", "takedown.toml", "lubrication.toml", "drag.toml", "hunches.toml")
-ROWS = ("assembly", "place", "step", "gate", "finish", "point", "fault", "look", "finding", "said")
-"""Headings of tables that are one row each, known by their own ``key``, a lubrication point by its ``point``."""
+ROWS = ("assembly", "place", "step", "finish", "point", "fault", "look", "said")
+"""Headings of a file's tables that are one row each, known by their ``key``, a lubrication point by its ``point``."""
+ROWS_OF_A_ROW = ("gate", "finding")
+"""Headings of the rows that a row holds."""
+
 Values = dict[str, Any]
 
 
@@ -40,7 +43,7 @@ def family_files(folder: Traversable, among: Traversable, line: tuple[str, ...] 
     return _files_laid_over(folder.name, base, own)
 
 
-def laid_over(base: Mapping[str, Any], own: Mapping[str, Any], where: str) -> Values:
+def laid_over(base: Mapping[str, Any], own: Mapping[str, Any], where: str, headings: tuple[str, ...] = ROWS) -> Values:
     """One table with another's changes laid over it. ``where`` names the changes for the refusals; neither is touched.
 
     Rows are dropped, changed and added by key; any other value of ``own`` takes the place of the one beneath.
@@ -50,10 +53,10 @@ def laid_over(base: Mapping[str, Any], own: Mapping[str, Any], where: str) -> Va
     >>> laid_over(base, own, "x")
     {'name': 'old', 'place': [{'key': 'arm', 'count': 2}, {'key': 'pin'}]}
     """
-    plain = {key: value for key, value in own.items() if key not in (*ROWS, "drop", "change")}
+    plain = {key: value for key, value in own.items() if key not in (*headings, "drop", "change")}
     laid = {**base, **plain}
-    drops, changes = _of_rows(own, "drop", where), _of_rows(own, "change", where)
-    for heading in ROWS:
+    drops, changes = _of_rows(own, "drop", where, headings), _of_rows(own, "change", where, headings)
+    for heading in headings:
         if heading in own or heading in drops or heading in changes:
             kept = _dropped(_rows(base, heading, where), drops.get(heading, []), f"{where}: drop.{heading}")
             kept = _changed(kept, changes.get(heading, {}), f"{where}: change.{heading}")
@@ -107,12 +110,12 @@ def _key(row: Values) -> str:
     return str(row.get("key", row.get("point", "")))
 
 
-def _of_rows(own: Mapping[str, Any], word: str, where: str) -> Values:
+def _of_rows(own: Mapping[str, Any], word: str, where: str, headings: tuple[str, ...]) -> Values:
     """The table [drop] or [change], which speaks of rows alone."""
     table = own.get(word, {})
-    strange = sorted(set(table) - set(ROWS)) if isinstance(table, dict) else [repr(table)]
+    strange = sorted(set(table) - set(headings)) if isinstance(table, dict) else [repr(table)]
     if strange:
-        raise InputError(f"{where}: {word}", ", ".join(strange), "a table of " + ", ".join(ROWS))
+        raise InputError(f"{where}: {word}", ", ".join(strange), "a table of " + ", ".join(headings))
     return dict(table)
 
 
@@ -153,7 +156,7 @@ def _changed_row(row: Values, change: Values, where: str) -> Values:
         for key, value in change.items()
         if key not in ("drop", "change") and isinstance(value, dict) and isinstance(row.get(key), dict)
     }
-    return laid_over(row, {**change, **tables}, where)
+    return laid_over(row, {**change, **tables}, where, ROWS_OF_A_ROW)
 
 
 def _added(rows: list[Values], new: list[Values], where: str) -> list[Values]:

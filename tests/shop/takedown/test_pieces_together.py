@@ -85,7 +85,7 @@ def test_a_gate_cannot_be_answered_before_what_it_asks_about(job):
     with pytest.raises(LevelwindError, match="Answer the gate before it first: Partly threaded pair above"):
         gate_pass(job=job, gate="bridge_screws_started")
     gate_pass(job=job, gate="bridge_screws_told_apart")
-    with pytest.raises(LevelwindError, match="once these are in: bridge screws"):
+    with pytest.raises(LevelwindError, match="once these are in: fully threaded bridge screws, partly threaded"):
         gate_pass(job=job, gate="bridge_screws_started")
 
 
