@@ -100,6 +100,37 @@ def test_unlike_ticks_tell_how_many_make_a_turn() -> None:
     assert first_rev_s == pytest.approx(float(speed_after(UNLIKE, 22.0, first_s - 0.3)), rel=1e-3)
 
 
+@pytest.mark.parametrize(("a_turn", "turns"), [(1, 37), (4, 15)])
+@pytest.mark.parametrize("told", [False, True])
+def test_alike_ticks_never_tell_how_many_make_a_turn(a_turn: int, turns: int, told: bool) -> None:
+    """At so few a second the followed cycle is half a tick: every other one is silent, and that is no unlike tick."""
+    start, dry = 10.0, 50.0 / turns
+    t = np.linspace(0.0, start / dry, 4000)
+    ticks = np.interp(np.arange(0.2, turns, 1 / a_turn), start * t - dry * t * t / 2, t) + 0.4
+    samples = np.random.default_rng(3).normal(0, 0.02, int((t[-1] + 1.6) * SAMPLE_HZ))
+    samples += ticking(ticks, np.ones(len(ticks)), t[-1] + 1.6, 1, np.random.default_rng(9))[: len(samples)]
+    result = analyse_sound(
+        samples.astype(np.float32),
+        float(SAMPLE_HZ),
+        np.random.default_rng(1),
+        options=SpinOptions(marks=a_turn if told else None),
+    )
+    (spin,) = result.spins
+    assert spin.start_s is not None and spin.initial_rev_s
+    truth = start - dry * (spin.start_s - 0.4)
+    assert spin.initial_rev_s.value == pytest.approx(truth * (1 if told else a_turn), rel=0.02)
+    assert [question.about for question in result.questions] == ([] if told else ["marks"])
+    assert [note.key for note in result.cautions if note.key.startswith(("one_tick", "ticks"))] == (
+        (["ticks_not_shown"] if a_turn > 1 else []) if told else ["one_tick"]
+    )
+
+
+def test_unlike_ticks_of_a_longer_round_do_not_pass_for_a_shorter_one() -> None:
+    """Six ticks, every other one softer, and one louder than the rest: not two a turn."""
+    result = analyse_sound(_unlike([1.0, 0.3, 1.0, 0.3, 2.0, 0.3], 5), float(SAMPLE_HZ), np.random.default_rng(1))
+    assert [question.about for question in result.questions] == ["marks"]
+
+
 def test_two_flicks_are_two_spins() -> None:
     one, other = recording(10, codec=None), recording(17, codec=None)
     assert one.marks == other.marks == 1

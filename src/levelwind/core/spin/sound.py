@@ -23,7 +23,7 @@ from levelwind.core.spin.sound_envelope import Envelope, envelope_of
 from levelwind.core.spin.sound_map import CombMap, comb_map, slow_comb_map
 from levelwind.core.spin.sound_phase import Followed, fit_followed, follow
 from levelwind.core.spin.sound_search import Path, paths
-from levelwind.core.spin.ticks import ticks_a_cycle, ticks_a_turn, ticks_differ
+from levelwind.core.spin.ticks import LEAST_UNLIKE, one_is_heard, ticks_a_cycle, ticks_a_turn
 from levelwind.core.spin.verdict import spin_from_fit
 
 TRAIN_GAIN = 150.0
@@ -93,10 +93,9 @@ def analyse_sound(
     samples, from_s = _part(samples, sample_hz, between_s)
     envelope = envelope_of(samples, sample_hz)
     heard = _all_heard(envelope, rng, marks)
-    cycles = [_cycles_a_turn(envelope, each, marks) for each in heard]
-    told = cycles[0][1]
+    cycles, told = _all_cycles(envelope, heard, marks)
     cut = from_s > 0
-    found = (_spin(envelope, each, a_turn, rng, cut=cut) for each, (a_turn, _) in zip(heard, cycles, strict=True))
+    found = (_spin(envelope, each, a_turn, rng, cut=cut) for each, a_turn in zip(heard, cycles, strict=True))
     spins = tuple(later(spin, from_s) for spin in found)
     notes = [*cautions, *only(between_s)]
     if len(spins) > 1:
@@ -113,7 +112,7 @@ def analyse_sound(
             )
         )
     if marks is None:
-        notes.append(_marks_note(heard[0], cycles[0][0], told))
+        notes.append(_marks_note(told))
         if not told:
             questions = (
                 Question("marks", Note.of("ticks_asked", "How many ticks are there in one turn?"), (1, 2, 3, 4, 6)),
@@ -130,11 +129,10 @@ def _part(samples: NDArray[np.float32], sample_hz: float, between_s: Span | None
     return samples[first : round(end * sample_hz)], first / sample_hz
 
 
-def _marks_note(heard: "Heard", cycles_a_turn: float, told: bool) -> Note:
+def _marks_note(told: int | None) -> Note:
     if told:
-        ticks = plain(cycles_a_turn * ticks_a_cycle(heard.followed.power))
         alike = "read as {ticks} ticks a turn, because the ticks are not alike and come round so"
-        return Note.of("ticks_heard", alike, ticks=ticks)
+        return Note.of("ticks_heard", alike, ticks=plain(told))
     return Note.of("one_tick", "read as one tick a turn: with more, every speed here is that many times too high")
 
 
@@ -247,20 +245,35 @@ def _holds(heard: Heard) -> bool:
     return bool(heard.gain > TRAIN_GAIN and ticks > LEAST_TICKS and told > LEAST_TOLD_PART and slows and near)
 
 
-def _cycles_a_turn(envelope: Envelope, heard: Heard, marks: int | None) -> tuple[float, bool]:
-    """Cycles a turn for what was followed, and whether the sound itself tells how many ticks make a turn."""
+def _all_cycles(envelope: Envelope, heard: list[Heard], marks: int | None) -> tuple[list[float], int | None]:
+    """Cycles a turn of each train, and the ticks a turn that the sound tells: of one spool, so the same for all."""
+    found = [_cycles_a_turn(envelope, each, marks) for each in heard]
+    counts = {told for _, told in found if told}
+    told = counts.pop() if len(counts) == 1 else None
+    if marks is None:
+        found = [
+            each if each[1] == told else _cycles_a_turn(envelope, train, told or 1)
+            for each, train in zip(found, heard, strict=True)
+        ]
+    return [a_turn for a_turn, _ in found], told
+
+
+def _cycles_a_turn(envelope: Envelope, heard: Heard, marks: int | None) -> tuple[float, int | None]:
+    """Cycles a turn for what was followed, and how many ticks make a turn if the sound itself tells."""
     held = ticks_a_cycle(heard.followed.power)
     first, last = (int(t * envelope.hz) for t in (heard.followed.from_s, heard.followed.to_s))
-    t = np.arange(first, last) / envelope.hz
-    here, cycles = envelope.at[first:last], heard.fit.phase(t)
-    if marks is not None:
+    here, ticks = envelope.at[first:last], heard.fit.phase(np.arange(first, last) / envelope.hz) * held
+    least = LEAST_UNLIKE if marks is None else UNLIKE_IF_TOLD
+    told = ticks_a_turn(here, ticks, least=least)
+    if told and one_is_heard(here, ticks, told):
+        a_tick = told
+        told = ticks_a_turn(here, ticks / a_tick, least=least)
+    elif told and marks and marks % told:
         # strong lines that so many marks cannot make show that a cycle is only a part of a tick
-        alike = ticks_a_turn(here, cycles, least=UNLIKE_IF_TOLD) or 1
-        return marks / held * (alike if marks % alike else 1), held * alike > 1
-    alike = ticks_a_turn(here, cycles) or 1
-    if held > 1:
-        return (1.0, True) if ticks_differ(heard.followed.power, held) else (1 / held, False)
-    return float(alike), alike > 1
+        a_tick = told
+    else:
+        a_tick = 1
+    return (marks or told or 1) * a_tick / held, told
 
 
 def _spin(envelope: Envelope, heard: Heard, cycles_a_turn: float, rng: Generator, *, cut: bool) -> Spin:

@@ -1,4 +1,4 @@
-"""How many ticks make a turn, and whether the cycle that was followed is one tick, several ticks, or a whole turn."""
+"""How many ticks make a turn, and whether the cycle that was followed is one tick, several, or a part of one."""
 
 import numpy as np
 
@@ -19,6 +19,19 @@ GROUND_ORDERS = (-0.037, -0.023, 0.023, 0.037)
 CERTAIN_POWER = 40.0
 """Power, over noise's, from which a line between the ticks is no chance: noise alone reaches it once in e⁴⁰. Our
 choice."""
+MOST_ROUND = 12
+"""Ticks in the longest round that is looked for before a shorter one is believed. Our choice: twice the most that is
+told."""
+LONGER_ROUND = 3.0
+"""How many times the power beside them the lines of a longer round must have for a shorter one not to be believed. Our
+choice: the mean of four lines of noise reaches it once in four hundred times (a gamma distribution), and
+to ask costs little."""
+BINS_A_CYCLE, NEAR_BINS = 24, 2
+"""Parts of a cycle in which loudness is averaged over all rounds, and how many to either side of the loudest may hold
+another tick's peak. Our choice: ticks set unevenly by a twentieth of their distance still count."""
+SILENT_PART = 0.25
+"""Part of the loudest tick's height below which another is not there. Our choice: loudness is the root of the amplitude
+(``sound_envelope``), so that this is one of sixteen times less."""
 LEAST_UNLIKE = 0.05
 """Part of the ticks' own power that lines of unlike ticks must have to tell how many make a turn. Our choice."""
 
@@ -44,38 +57,49 @@ def ticks_a_cycle(power: FloatArray) -> int:
     return found
 
 
-def ticks_differ(power: FloatArray, held: int) -> bool:
-    """Whether the ticks of a cycle of ``held`` are unlike one another, so that the cycle is a turn and no accident.
-
-    >>> ticks_differ(np.array([1.0, 90.0, 2.0, 80.0]), 2), ticks_differ(np.array([60.0, 900.0, 50.0, 800.0]), 2)
-    (False, True)
-    """
-    h = np.arange(1, len(power) + 1)
-    return bool(power[h % held != 0].mean() > CERTAIN_POWER)
-
-
 def ticks_a_turn(envelope: FloatArray, ticks: FloatArray, *, least: float = LEAST_UNLIKE) -> int | None:
     """How many ticks make a turn, from an envelope and the tick phase at each sample (order spectrum).
 
     Unlike ticks give lines at k/q of the tick's rate, with q the ticks a turn; a q is believed if the lines that it
-    alone has reach ``least`` of the ticks' own power. None where none does: then all ticks are alike and nobody can
-    tell.
+    alone has reach ``least`` of the ticks' own power, and no multiple of it has lines of its own: those would be of a
+    longer round. None where none is: then the sound does not tell.
     """
     whole = float(np.mean([_line(envelope, ticks, order) for order in (1.0, 2.0)]))
     found = None
     for count in range(2, MOST_UNLIKE_TICKS + 1):
         if found and count % found:
             continue
-        own = [order for order in np.arange(1, 2 * count) / count if _first_at(order) == count]
-        power = float(np.mean([_line(envelope, ticks, order) for order in own]))
-        if power > max(CERTAIN_POWER, least * whole) and power > LINE_OVER_GROUND * _beside(envelope, ticks, own):
+        power, ground = _own_lines(envelope, ticks, count)
+        if power > max(CERTAIN_POWER, least * whole, LINE_OVER_GROUND * ground):
             found = count
-    return found
+    if found is None:
+        return None
+    longer = (_own_lines(envelope, ticks, count) for count in range(2 * found, MOST_ROUND + 1, found))
+    return None if any(power > LONGER_ROUND * ground for power, ground in longer) else found
+
+
+def one_is_heard(envelope: FloatArray, cycles: FloatArray, count: int) -> bool:
+    """Whether of ``count`` cycles in a row only one ticks: then that many cycles are one tick, and tell no turn."""
+    bins = count * BINS_A_CYCLE
+    place = np.floor((cycles % count) * BINS_A_CYCLE).astype(np.intp) % bins
+    total = np.bincount(place, envelope, bins)
+    mean = total / np.maximum(np.bincount(place, minlength=bins), 1)
+    heard = mean - np.median(mean)
+    tick = int(np.argmax(heard)) % BINS_A_CYCLE
+    near = (tick + np.arange(-NEAR_BINS, NEAR_BINS + 1) + BINS_A_CYCLE * np.arange(count)[:, None]) % bins
+    loud = np.sort(heard[near].max(axis=1))
+    return bool(loud[-2] < SILENT_PART * loud[-1])
+
+
+def _own_lines(envelope: FloatArray, ticks: FloatArray, count: int) -> tuple[float, float]:
+    """Mean power of the lines that only a round of ``count`` ticks has, and of the ground beside them."""
+    own = [order for order in np.arange(1, 2 * count) / count if _first_at(order) == count]
+    return float(np.mean([_line(envelope, ticks, order) for order in own])), _beside(envelope, ticks, own)
 
 
 def _first_at(order: float) -> int:
     """The smallest number of ticks a turn that makes a line at this part of the tick's rate."""
-    return next(q for q in range(1, MOST_UNLIKE_TICKS + 1) if abs(order * q - round(order * q)) < 1e-6)
+    return next(q for q in range(1, MOST_ROUND + 1) if abs(order * q - round(order * q)) < 1e-6)
 
 
 def _line(envelope: FloatArray, ticks: FloatArray, order: float) -> float:
