@@ -129,6 +129,19 @@ def test_the_setting_at_the_strike_is_a_quarter_to_a_third_and_grows_as_the_spoo
     assert setting.near_bare_N[1] == pytest.approx(33 * result.fills[0].radius_mm / result.fills[2].radius_mm)
 
 
+def test_the_share_lost_and_the_right_order_speak_of_the_torque_that_is_printed() -> None:
+    """Metal on metal counted in both: each order put through the whole computation, by the names that were printed."""
+    usual = stack_from_dict(family("star_drag").drag)
+    for places in ([0, 1, 2, 6, 3, 4, 5], [0, 1, 2, 3, 4, 6, 5], [0, 1, 2, 4, 3, 5, 6]):
+        laid = usual.in_order((*places, *range(7, 12)))
+        printed = as_dict(computed(GEARED, stack=laid))
+        names = [body.name for body in laid.bodies]
+        right = laid.in_order(tuple(names.index(name) for name in printed["right_order"]))
+        now, then = printed["run_in_torque_Nm"], as_dict(computed(GEARED, stack=right))["run_in_torque_Nm"]
+        assert printed["share_lost"] == pytest.approx(1 - now["value"] / then["value"], abs=1e-12)
+        assert printed["share_lost"] > 0 or right == laid
+
+
 def test_a_fly_reel_is_set_to_its_tippet_not_to_the_line_on_the_spool() -> None:
     """25 to 33 % of the tippet's 27 N, whatever the line's 100 N: common practice, no source."""
     fly = replace(DIRECT, drive=Drive(Family.FLY_DISC))

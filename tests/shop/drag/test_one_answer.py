@@ -1,9 +1,11 @@
 """The same drag gives the same interval in the book and on the command line."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
+from django.test import Client
 
 from levelwind.cli.main import main
 from levelwind.core.codec import as_stored
@@ -12,8 +14,14 @@ from levelwind.core.drag.model import stack_from_dict
 from levelwind.core.line import Line, Spool
 from levelwind.reference.families import family
 from levelwind.shop.drag.selectors.drags import drag_computed
-from levelwind.shop.drag.selectors.reels import Reel
+from levelwind.shop.drag.selectors.plans import standard_stack
+from levelwind.shop.drag.selectors.reels import Reel, reel_of
 from levelwind.shop.drag.selectors.setup import Setup
+from levelwind.shop.drag.services import drag_plan_save
+from levelwind.shop.papers.selectors.proofs import drag_proof
+from levelwind.shop.readings.selectors.readings import readings_of
+from tests.jobs import a_job, a_pattern
+from tests.shop.readings.reading_rows import a_pull
 
 RING = {"outer_diameter_mm": 24, "inner_diameter_mm": 12, "thickness_mm": 1, "material": "steel"}
 LINING = {**RING, "kind": "friction", "material": "felt"}
@@ -55,6 +63,38 @@ length_m = 100
 
 def _toml(body: dict[str, object]) -> str:
     return "{" + ", ".join(f"{key} = {json.dumps(value)}" for key, value in body.items()) + "}"
+
+
+@pytest.mark.django_db
+def test_page_paper_and_command_line_show_one_stack_alike(
+    client: Client, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A star drag's usual stack, its washers on steel and on brass; the paper's are from run in to new."""
+    pattern = a_pattern(gear_ratio=4.0, spool_arbor_mm=20, spool_flange_mm=50, spool_width_mm=30)
+    job = a_job(pattern=pattern, line_name="5 lb nylon", line_strength_N=24.0, line_diameter_mm=0.55)
+    stack = standard_stack(pattern)
+    drag = drag_computed(stack=stack, setup=Setup({"clamp_N": 400.0}), reel=reel_of(job))
+    drag_plan_save(job=job, drag=drag)
+    a_pull(job, "left", 33.0, 30.0)
+
+    page = client.get(f"/jobs/{job.tag}/drag/").context["page"].figures.drag.result
+    paper = drag_proof(job, readings_of(job))
+    assert page.system.spool is not None and paper is not None
+    path = tmp_path / "drag.toml"
+    length = page.system.spool.filled.length_m
+    text = IN_A_FILE.replace("BODIES", ", ".join(_toml(body) for body in stack.as_dict()["bodies"]))
+    text = re.sub(r"\[clamp\].*?\[stack\]", "[clamp]\nforce_N = 400\n[stack]", text, flags=re.DOTALL)
+    text = text.replace("length_m = 150", f"length_m = {length!r}").partition("[[guides]]")[0]
+    path.write_text(text.replace('"dry"', f'"{stack.condition}"'), encoding="utf-8")
+    assert main(["drag", str(path), "--json"]) == 0
+    printed = json.loads(capsys.readouterr().out)
+
+    assert as_stored(page.torque.run_in_Nm) == pytest.approx(printed["run_in_torque_Nm"], rel=1e-12)
+    assert as_stored(page.torque.new_Nm) == pytest.approx(printed["new_torque_Nm"], rel=1e-12)
+    for shown, on_paper, told in zip(page.fills, paper.fills, printed["line"]["fills"], strict=True):
+        assert as_stored(shown.run_in_N) == pytest.approx(told["tension_N"], rel=1e-9)
+        assert on_paper.tension.low == pytest.approx(told["tension_N"]["low"], rel=1e-9)
+        assert on_paper.tension.high == pytest.approx(shown.new_N.high, rel=1e-12)
 
 
 def test_the_book_and_the_command_line_give_the_same_intervals(

@@ -49,7 +49,7 @@ FOLDS = frozenset({*TOLD, "classes", "how"})
 BEYOND = {
     HandTorque: "a hand and this thread give",
     KnobSpring: "this knob and its spring give",
-    Lever: "this lever gives at the end of its way",
+    Lever: "this lever gives",
 }
 """What clamps at most, by what a hand moves."""
 
