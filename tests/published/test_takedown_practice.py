@@ -187,3 +187,32 @@ def test_a_closed_face_winds_by_a_pick_up_pin_and_has_no_bail():
     assert {"front_cover", "pickup_pin", "thumb_button"} <= places and not {"bail_arm", "bail_spring"} & places
     asked = {gate.key for gate in rebuild(family("closed_face").rules, frozenset()).gates}
     assert "line_lets_go_felt" in asked
+
+
+@pytest.mark.parametrize(
+    ("family_key", "has"),
+    [
+        ("lever_drag_two_speed", {"low_gear", "low_pinion", "selector_button", "selector_key", "shaft_springs"}),
+        ("round_casting", {"brake_blocks", "cast_cap", "free_spool_lever", "worm"}),
+        ("single_action", {"drum_screw", "click_wheel"}),
+        ("centre_pin", {"pin_bearings", "check_button"}),
+        ("side_cast", {"swivel_bolt", "detent_spring"}),
+        ("fixed_spool_free_run", {"run_friction", "run_lever", "run_knob"}),
+    ],
+)
+def test_each_kind_has_what_makes_it_one_and_a_last_gate_that_feels_for_it(family_key, has):
+    """Common practice, no source."""
+    reel = family(family_key)
+    assert has <= {place.key for place in reel.places}
+    assert len({gate.key for gate in reel.rules.finish}) >= 3
+
+
+def test_two_speeds_have_twin_dogs():
+    """Common practice, no source."""
+    assert [place_of("lever_drag_two_speed", key).count for key in ("dog", "dog_screw", "dog_spring_1")] == [2, 2, 2]
+
+
+def test_blocks_are_never_oiled_and_a_centre_pin_gets_the_thinnest():
+    """Common practice, no source."""
+    assert "dry" in how_much("round_casting", "brake_blocks")
+    assert "thinnest" in how_much("centre_pin", "spindle")

@@ -29,8 +29,10 @@ def keys_of(reel):
 
 def test_the_families_are_there_and_an_unknown_one_is_refused():
     assert families() == (
-        *("closed_face", "electric", "fixed_spool", "fixed_spool_rear", "fixed_spool_vintage"),
-        *("fly", "fly_click", "lever_drag", "low_profile", "star_drag"),
+        *("centre_pin", "closed_face", "electric"),
+        *("fixed_spool", "fixed_spool_free_run", "fixed_spool_rear", "fixed_spool_vintage", "fly", "fly_click"),
+        *("lever_drag", "lever_drag_two_speed", "low_profile", "round_casting", "side_cast", "single_action"),
+        "star_drag",
     )
     with pytest.raises(InputError, match=r"'../secrets'.*star_drag"):
         family("../secrets")
@@ -144,12 +146,13 @@ def test_a_lever_s_cam_gives_nothing_at_free_and_rises_past_the_strike():
         for angle in (lever.cam.angles_deg[0], lever.angle_deg, lever.cam.angles_deg[-1])
     )
     assert free == 0 < strike < full
-    assert [key for key in families() if family(key).lever] == ["lever_drag"]
+    assert [key for key in families() if family(key).lever] == ["lever_drag", "lever_drag_two_speed"]
 
 
 def test_a_reel_held_by_its_click_alone_has_no_stack_and_ripples():
-    assert [key for key in families() if family(key).click] == ["fly", "fly_click"]
-    assert [key for key in families() if key not in STACKED] == ["fly_click"]
+    clicks_alone = ["centre_pin", "fly_click", "side_cast", "single_action"]
+    assert [key for key in families() if family(key).click] == sorted([*clicks_alone, "fly"])
+    assert [key for key in families() if key not in STACKED] == clicks_alone
     turned = ripple(family("fly_click").click)
     assert 0 < turned.mean_Nm < turned.peak_Nm
     assert turned.mean_Nm > 3 * ripple(family("fly").click).mean_Nm

@@ -81,6 +81,16 @@ def test_what_was_read_as_its_opposite_is_read_right(family: str, says: str, exp
         ("electric", "counter is not right any more", {"said_counter"}),
         ("electric", "The drag slips on a big fish", {"said_drag_slips"}),
         ("fixed_spool_vintage", "The bail spring is broken", {"said_bail"}),
+        ("lever_drag_two_speed", "It won't shift into low", {"said_shift"}),
+        ("lever_drag_two_speed", "drops out of low gear under load", {"said_shift"}),
+        ("lever_drag_two_speed", "The drag is jerky", {"said_drag_jerks"}),
+        ("round_casting", "It backlashes on every cast", {"said_overruns"}),
+        ("round_casting", "level wind sticks", {"said_level_wind"}),
+        ("single_action", "the click is dead", {"said_click"}),
+        ("centre_pin", "the spool runs slow", {"said_short_cast"}),
+        ("side_cast", "The swivel is stiff", {"said_swivel"}),
+        ("fixed_spool_free_run", "The free run is stuck", {"said_free_run"}),
+        ("fixed_spool_free_run", "line twists badly", {"said_line_twist"}),
     ],
 )
 def test_a_family_written_as_another_knows_its_words_and_its_own(family: str, says: str, expert: set[str]) -> None:
