@@ -89,6 +89,19 @@ def test_a_refusal_is_one_line_and_status_three(
     assert capsys.readouterr().out == ""
 
 
+@pytest.mark.parametrize(("level", "sentences"), [(5000, 2), (5, 1), (0, 1)])
+def test_a_flat_log_is_refused_in_whole_sentences(
+    level: int, sentences: int, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where another unit could help, a second sentence says how to name it; of no force at all it could not."""
+    path = tmp_path / "flat.csv"
+    path.write_bytes(b"Time (s),Force (N)\n" + b"".join(b"%d.0,%d\n" % (i, level) for i in range(30)))
+    assert main(["pull", str(path), "--json"]) == 3
+    said = json.loads(capsys.readouterr().out)["reason"].split(". ")
+    assert len(said) == sentences and said[0].endswith("on hold")
+    assert said[1:] == ["It can be said with --unit."] * (sentences - 1)
+
+
 def test_a_file_that_is_not_there_and_a_unit_that_is_none(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["pull", str(tmp_path / "gone.csv")]) == 3
     assert "gone.csv was not there" in capsys.readouterr().err

@@ -72,6 +72,6 @@ def read_one(path: Path, options: "PullOptions", progress: "Progress", stop: Eve
 
     found = read_pull(path, options=options, progress=progress, stop=stop)
     if found.result is None:
-        how = " It can be said with --unit." if "questions" in found.analysis else ""
-        raise NotDeterminedError(found.refused + how)
+        how = ". It can be said with --unit." if "questions" in found.analysis else ""
+        raise NotDeterminedError(found.refused.removesuffix(".") + how if how else found.refused)
     return found.result

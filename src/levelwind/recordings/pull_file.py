@@ -122,7 +122,7 @@ def _asked_for_unit(source: bytes | Path, title: str, options: PullOptions) -> A
 def _doubted(peak_N: float, unit: str) -> tuple[Question, ...]:
     """A question where the forces make no sense in the unit the file says."""
     others = [each for each in likely_units(peak_N / NEWTONS_PER[unit]) if each != unit]
-    if _plausible(peak_N) or not others:
+    if _plausible(peak_N) or not others or not peak_N:  # no unit makes nothing into something
         return ()
     words = "A peak of {peak} is hard to believe: are the forces really in {unit}?"
     doubt = Note.of("peak_doubted", words, peak=newtons(peak_N, figures=3), unit=unit)

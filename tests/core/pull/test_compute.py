@@ -446,6 +446,7 @@ def test_sticking_of_which_few_readings_are_left_is_not_told() -> None:
     pull = one(*drawn(wobble=1.4, period=0.2, hz=20.0))  # four readings a cycle: a saw would look the same
     assert pull.stick_slip is None
     assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.4, rel=0.15)
+    assert pull.wobble_N.low == 0.0, "it may all be sticking"
 
 
 def test_the_rebound_after_a_pull_is_no_zero() -> None:
@@ -468,3 +469,66 @@ def test_a_drag_that_starts_below_what_it_runs_at_is_said_to() -> None:
     grows = np.where((t > 1.518) & (t < 7.518), force + 4.0 * (1 - np.exp(-(t - 1.518) / 0.3)), force)
     grows = np.where((t > 1.518) & (t < 1.7), grows - 1.5, grows)
     assert lower(one(t, grows)) and not lower(one(*drawn()))
+
+
+@pytest.mark.parametrize("quicker", [1.5, 2.5, 4.0])
+def test_a_steep_warp_on_soft_line_is_no_sticking_however_quick_the_hand_goes_on(quicker: float) -> None:
+    """Tension is a sine of the spool's travel; the hand goes on ``quicker`` than it took up, and the spool never stops.
+
+    In time it leans to two thirds of climbing, as steep as the take-up and steeper: a warp all the same.
+    """
+    slope, size, rate_hz = 40.0, 2.0, 3.0 * quicker / 2.5
+    travel = np.linspace(0.0, 8.0, 40_000)
+    tension = 20.0 + size * np.sin(2 * np.pi * rate_hz * travel)
+    clock = 2.0 + travel + (tension - tension[0]) / (slope * quicker)
+    assert (np.diff(clock) > 0).all(), "the spool never stands still"
+    t = np.arange(0.0, 11.0, 1 / 60)
+    force = np.where(t < 1.5, 0.0, np.where(t < 2.0, slope * (t - 1.5), np.interp(t, clock, tension)))
+    pull = one(t, np.where(t > 9.9, 0.0, force) + np.random.default_rng(2).normal(0, 0.03, len(t)))
+    assert pull.stick_slip is False
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(size, rel=0.1)
+    assert pull.wobble_period_s == pytest.approx(1 / rate_hz, rel=0.05)
+
+
+@pytest.mark.parametrize("hz", [10.0, 20.0, 33.0, 60.0, 100.0])
+@pytest.mark.parametrize("noise", [0.1, 0.3])
+def test_noise_and_a_tremor_are_no_sticking_at_any_rate(hz: float, noise: float) -> None:
+    """A tremor of 0.7 % at 8 Hz; the noise comes with the pull, as the slack shows none of it."""
+    t, force = drawn(hz=hz, noise=0.01)
+    slips = (t > 1.6) & (t < 7.4)
+    shaken = 0.14 * np.sin(2 * np.pi * 8.0 * t) + np.random.default_rng(4).normal(0, noise, len(t))
+    assert one(t, force + slips * shaken).stick_slip is not True
+
+
+@pytest.mark.parametrize("lasts_s", [0.5, 1.0])
+def test_the_running_drag_begins_when_the_start_up_has_died_away(lasts_s: float) -> None:
+    """What the start-up holds more falls to a fiftieth in so long, and counts for nothing in the running drag."""
+    t, force = drawn(seconds=7.0, hz=40.0, fade=0.06)
+    since = t - 1.518
+    decay = np.where((since > 0) & (since < 7.0), 6.0 * 0.02 ** (since / lasts_s), 0.0)
+    pull = one(t, force - np.where(since > 0, 6.0 * np.exp(-since / 0.05), 0.0) * (since < 7.0) + decay)
+    assert pull.running_N.value == pytest.approx(20.0, rel=0.002)
+    assert pull.running_N.low < 20.0 < pull.running_N.high
+    assert pull.fade_percent is not None and pull.fade_percent.value == pytest.approx(100 * 1.2 / 20.6, abs=1.0)
+
+
+def test_a_decay_is_no_part_of_a_turn() -> None:
+    """Two or three seconds whose first holds a straight fall from the peak: as much as 0.7 of a turn explains."""
+    t, force = drawn(seconds=4.0, hz=25.0)
+    since = t - 1.518
+    fall = np.where((since > 0) & (since < 1.0), 6.0 * (1.0 - since), 0.0)
+    pull = one(t, np.where((since > 0) & (since < 4.0), 20.0 + fall, force))
+    assert pull.running_N.value == pytest.approx(20.0, rel=0.005)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_badly_irregular_times_widen_and_do_not_mislead(seed: int) -> None:
+    """Times off by up to 45 % of the step, and a wave of 2.2 turns a second."""
+    t, force = drawn(hz=20.0, seconds=7.0, noise=0.0)
+    uneven = t + np.random.default_rng(seed).uniform(-0.45, 0.45, len(t)) / 20.0
+    since = uneven - 1.518
+    wave = np.where((since > 0) & (since < 7.0), 1.5 * np.sin(2 * np.pi * 2.2 * since), 0.0)
+    force = np.interp(uneven, t, force) + wave
+    pull = one(uneven, force + np.random.default_rng(seed).normal(0, 0.03, len(t)))
+    assert pull.stick_slip is not True
+    assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.5, rel=0.15)

@@ -38,7 +38,7 @@ ROUNDS = 4
 """Times the phase is corrected by what was found, while that makes the line stronger. Our choice."""
 BESIDE = (0.5, 1.5)
 """Rates at which the floor is taken, over the line's. Our choice: two widths of the smoothing off."""
-STANDS_OUT, FEW_STAND_OUT = 18.0, 90.0
+STANDS_OUT = 18.0, 90.0
 """Power of a line over the floor beside it that noise does not reach, and what is asked for beyond that over the number
 of turns. Set on simulated logs."""
 AVERAGED = 0.5
@@ -64,16 +64,12 @@ class Line:
     def turns(self) -> float:
         return float(self.phase[-1] - self.phase[0])
 
-    @property
-    def stands_out(self) -> bool:
-        return self.over_floor > STANDS_OUT + FEW_STAND_OUT / self.turns
+    def stands_out(self, asked: tuple[float, float] = STANDS_OUT) -> bool:
+        return self.over_floor > asked[0] + asked[1] / self.turns
 
 
-def follow_line(time_s: FloatArray, uneven_N: FloatArray, averaged: float = AVERAGED) -> Line | None:
-    """The strongest line in what is uneven; None where the stretch is too short, or read too seldom, for any.
-
-    Each reading is an average over the part ``averaged`` of the time between readings.
-    """
+def follow_line(time_s: FloatArray, uneven_N: FloatArray) -> Line | None:
+    """The strongest line in what is uneven; None where the stretch is too short, or read too seldom, for any."""
     seconds = float(time_s[-1] - time_s[0])
     hz = (len(time_s) - 1) / seconds
     slowest, fastest = max(SLOWEST_HZ, FEWEST_LINE_TURNS / seconds), min(FASTEST_HZ, hz / READINGS_A_TURN)
@@ -89,7 +85,7 @@ def follow_line(time_s: FloatArray, uneven_N: FloatArray, averaged: float = AVER
     floor = max(float(np.exp(np.mean(np.log(np.maximum(floors, 1e-300))))), 1e-12 * power)
     half = 2 * np.sqrt(max(power - floor, 0.0))
     noise = 2 * np.sqrt(floor / 2 / max(turns / (2 * np.sqrt(np.pi) * WIDTH_TURNS), 1.0))
-    lost = float(np.sinc(turns / seconds / hz * averaged))
+    lost = float(np.sinc(turns / seconds / hz * AVERAGED))
     error = np.hypot(noise / lost, half * (1 / lost - 1))
     return Line(phase, half / lost, float(error), power / floor, 1 - float(np.var(rest) / np.var(uneven_N)))
 

@@ -1,17 +1,19 @@
 """One pull measured: its stages are known, everything else is worked out here."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
 from levelwind.core.fitting import NINETY, FloatArray
 from levelwind.core.notes import Note, newtons, plain
+from levelwind.core.pull.beside import find_beside
 from levelwind.core.pull.breakaway import find_breakaway
+from levelwind.core.pull.level import Level, find_level
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.ridge import READINGS_A_TURN
 from levelwind.core.pull.stages import Rest, Stages
-from levelwind.core.pull.sticking import FEWEST_CYCLES, WARP_EXPLAINS, Sticking, find_sticking
+from levelwind.core.pull.sticking import WARP_EXPLAINS, Sticking, find_sticking
 from levelwind.core.pull.turns import (
     FASTEST_TURNS_S,
     FEWEST_TURNS,
@@ -36,10 +38,12 @@ SLOPE_RAMP_FROM = 0.3
 """Part of the peak above which the take-up's slope is taken. Our choice: below, slack and knots are drawn tight."""
 ZERO_UNKNOWN = 0.01
 """Part of the level; standard error of the zero where the log shows no slack line. Our choice."""
+LEAST_TURNS = 1.0
+"""Turns of a wave from which it is taken off the running level, though it is not told. Our choice: less is a fade."""
+BENDS = 0.05
+"""Part of the level that a fade bends by at the most; more is a part of a turn. Our choice."""
 FEW_SWINGS = 10
 """With too few cycles, the range of tension over this is the standard error of its level. Our choice."""
-ANOTHER_RATE = 0.7
-"""Turns of a wave over falls of tension below which it is not the sticking itself. Our choice."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,13 +74,17 @@ def measure(log: Log, stages: Stages) -> Pull:
     turning = max(by_spool, by_hand, key=lambda way: way.explained)
     if line is not None and turning.explained < WARP_EXPLAINS:
         turning = line
-    running = _sticking_level(log, stages, sticking) if sticking.sticks else _level(turning, log.rest)
-    breakaway = _breakaway(log, stages, running)
     seconds = float(np.ptp(time))
-    wave: tuple[Turning | None, float] = (turning, seconds)
     if sticking.sticks:
-        wave = _beneath(time, net, sticking, line)
-    wobble, period = _wobble(*wave)
+        running, fade = _sticking_level(log, stages, sticking), None
+        wobble, period = _wobble(*find_beside(time, net, sticking.falls))
+    else:
+        level = _find_level(log, stages, turning, slope, lag)
+        running, fade = _level(level, log.rest), _fade(level)
+        wobble, period = _wobble(turning, seconds)
+        if wobble is not None and sticking.sticks is None:
+            wobble = replace(wobble, low=0.0)  # it may all be sticking
+    breakaway = _breakaway(log, stages, running)
     return Pull(
         start_s=float(log.time_s[stages.start]),
         end_s=float(log.time_s[stages.end - 1]),
@@ -87,25 +95,34 @@ def measure(log: Log, stages: Stages) -> Pull:
         wobble_period_s=period,
         stick_slip=sticking.sticks,
         stick_slip_hz=len(sticking.falls) / seconds if sticking.sticks and sticking.falls else None,
-        fade_percent=None if sticking.sticks else _fade(turning),
+        fade_percent=fade,
         cautions=_cautions(log, stages, (breakaway, running), sticking, turning),
         breakaway_s=float(log.time_s[stages.onset]),
-        steady_s=(float(log.time_s[stages.settled]), float(log.time_s[stages.let_go - 1])),
+        steady_s=(
+            float(log.time_s[stages.settled if sticking.sticks else stages.calm]),
+            float(log.time_s[stages.let_go - 1]),
+        ),
     )
 
 
-def _beneath(
-    time_s: FloatArray, net_N: FloatArray, sticking: Sticking, line: Turning | None
-) -> tuple[Turning | None, float]:
-    """The wave that the drag has beside its sticking, and the seconds it was followed for: in the cycles' means."""
-    if line is not None and line.turns < ANOTHER_RATE * len(sticking.falls):
-        return line, float(np.ptp(time_s))
-    edges = [peak for peak, _ in sticking.falls]
-    if len(edges) <= FEWEST_CYCLES:
-        return None, 0.0
-    middles = np.array([float(np.mean(time_s[a:b])) for a, b in pairwise(edges)])
-    means = np.array([float(np.mean(net_N[a:b])) for a, b in pairwise(edges)])
-    return fit_line_turning(middles, means, 1, averaged=1.0), float(np.ptp(middles))
+def _find_level(log: Log, stages: Stages, turning: Turning, slope: float, lag: int) -> Level:
+    """Level and fade, less the wave.
+
+    The start-up's decay can pass for a part of a turn: that counts as one only where it is seen after the decay too.
+    """
+    along = log.time_s if log.travel_m is None else log.travel_m
+    part = (along - along[stages.onset]) / (along[stages.last] - along[stages.onset]) - 0.5
+    steady, late = slice(stages.settled, stages.let_go), slice(stages.calm, stages.let_go)
+    calm = stages.calm - stages.settled
+    if turning.turns >= FEWEST_TURNS:
+        return find_level(part[steady], turning.waveless_N, calm, lag)
+    net, seconds = log.net_N[late], float(np.ptp(log.time_s[late]))
+    again = fit_turning(along[late], spool_travel(along[late], net, slope), net, seconds=seconds, lag=lag)
+    if turning.turns < LEAST_TURNS or again.turns == 0:
+        small = again.turns == 0 or again.half_span()[0] < BENDS * again.fit.values[0]
+        return find_level(part[steady], log.net_N[steady], calm, lag, may_bend=small)
+    error = turning.fit.error(np.eye(len(turning.fit.values))[0])
+    return find_level(part[steady], turning.waveless_N, calm, lag, may_bend=False, wave_error_N=error)
 
 
 def take_up_slope(along: FloatArray, net_N: FloatArray, stages: Stages) -> float:
@@ -137,11 +154,8 @@ def _lag(time_s: FloatArray) -> int:
     return max(1, min(int(CORRELATED_S / float(np.median(np.diff(time_s)))), len(time_s) // CORRELATED_PART))
 
 
-def _level(turning: Turning, rest: Rest) -> Quantity:
-    level = float(turning.fit.values[0])
-    gradient = np.zeros(len(turning.fit.values))
-    gradient[0] = 1
-    return _about(level, np.hypot(turning.fit.error(gradient), _tare_error(level, rest)))
+def _level(level: Level, rest: Rest) -> Quantity:
+    return _about(level.half_way_N, np.hypot(level.error_N, _tare_error(level.half_way_N, rest)))
 
 
 def _tare_error(level: float, rest: Rest) -> float:
@@ -194,12 +208,13 @@ def _wobble(turning: Turning | None, seconds: float) -> tuple[Quantity | None, f
     return Quantity(value, max(value - wide, 0.0), value + wide), seconds / turning.turns
 
 
-def _fade(turning: Turning) -> Quantity:
-    level, slope = turning.fit.values[0], turning.fit.values[1]
-    head = level - slope / 2
-    gradient = np.zeros(len(turning.fit.values))
-    gradient[:2] = 100 * slope / head**2, -100 * level / head**2
-    return _about(float(-100 * slope / head), np.hypot(turning.fit.error(gradient), UNSTEADY_HAND_PERCENT))
+def _fade(level: Level) -> Quantity:
+    middle, slope = level.straight.values
+    head = middle - slope / 2
+    by_slope = 100 * middle / head**2
+    error = level.straight.error(np.array([100 * slope / head**2, -by_slope]))
+    errors = np.array([error, by_slope * level.slope_moves_N, UNSTEADY_HAND_PERCENT])
+    return _about(float(-100 * slope / head), float(np.linalg.norm(errors)))
 
 
 def _cautions(

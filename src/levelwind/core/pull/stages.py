@@ -52,6 +52,9 @@ _TIGHTEST = 95
 """Percentile of a pull's tension that stands for its tightest. Our choice: a start-up peak is shorter than the rest."""
 _SETTLE_S, _SETTLE_READINGS = 0.2, 2.5
 """s and readings after the peak in which tension settles. Our choice: longer than the slowest fall of ``FALL_S``."""
+_CALM_S, _CALM_PART = 1.0, 0.25
+"""s after the peak in which what the start-up held more dies away (half a second to one: common practice, no source),
+and the part of the slip that this may be at the most. Our choice: what is left must still show a level."""
 _LIFT, _TAUT = 0.15, 0.6
 """Parts of the level between which the take-up's slope is taken. Our choice: its upper part is straight."""
 _GIVE_NOISE, _GIVE_PART = 4.0, 0.03
@@ -85,7 +88,11 @@ class Stages:
     start: int
     onset: int
     settled: int
+    calm: int
+    """From here on the start-up has died away."""
     let_go: int
+    last: int
+    """The last reading before the hand lets go."""
     end: int
 
 
@@ -183,14 +190,17 @@ def divide(time_s: FloatArray, net_N: FloatArray, span: tuple[int, int], noise_N
         raise NotDeterminedError("it was already under way where it begins here, so its start-up is not in it")
     level = float(np.median(here[here > _TIGHT * np.percentile(here, _TIGHTEST)]))
     onset = start + _tightest(time_s[start:end], here, level, noise_N)
-    let_go = _let_go(time_s, net_N, onset, end, level)
+    last = _last(net_N, onset, end, level)
+    let_go = max(int(np.searchsorted(time_s, time_s[last] - _LET_GO_S)), onset)
     settle_s = max(_SETTLE_S, _SETTLE_READINGS * float(np.median(np.diff(time_s[start:end]))))
     settled = int(np.searchsorted(time_s, time_s[onset] + settle_s))
     if let_go - settled < SHORTEST_READINGS or time_s[let_go - 1] - time_s[settled] < SHORTEST_PULL_S:
         raise NotDeterminedError(
             "the line did not slip steadily for long enough: pull evenly for three seconds or more"
         )
-    return Stages(start, onset, settled, let_go, end)
+    calm_s = min(_CALM_S, _CALM_PART * float(time_s[let_go - 1] - time_s[onset]))
+    calm = max(settled, min(int(np.searchsorted(time_s, time_s[onset] + calm_s)), let_go - SHORTEST_READINGS))
+    return Stages(start, onset, settled, calm, let_go, last, end)
 
 
 def _tightest(time_s: FloatArray, force: FloatArray, level: float, noise_N: float) -> int:
@@ -210,12 +220,11 @@ def _tightest(time_s: FloatArray, force: FloatArray, level: float, noise_N: floa
     return best
 
 
-def _let_go(time_s: FloatArray, net_N: FloatArray, onset: int, end: int, level: float) -> int:
-    """One past the last sample of steady slip."""
+def _last(net_N: FloatArray, onset: int, end: int, level: float) -> int:
+    """The last reading of the slip before the hand eases off."""
     late = net_N[onset:end]
     late = late[int(_LATE * len(late)) :]
     late = late[late > _TIGHT * level]
     if not len(late):
         return onset
-    last = onset + int(np.flatnonzero(net_N[onset:end] >= _LET_GO * np.median(late))[-1])
-    return int(np.searchsorted(time_s, time_s[last] - _LET_GO_S))
+    return onset + int(np.flatnonzero(net_N[onset:end] >= _LET_GO * np.median(late))[-1])

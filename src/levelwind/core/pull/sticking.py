@@ -4,12 +4,15 @@ While the spool stands still, tension climbs at the take-up's rate. In steady sl
 own unevenness makes it. So the climbs in steady slip, over what the take-up's rate would have made of the whole time,
 are the share of the time that the spool stands still, if the hand goes on as it took up.
 
-A hand that goes on faster makes every climb of a warp as steep as the take-up was. The shape of the mean cycle tells
-the two apart: sticking climbs slowly and falls at once, a warp does so only on soft line, and then it is a sinusoid
-over the spool's own travel. A log of few cycles, or of few readings in each, shows no shape: unless tension climbs so
-little that the spool cannot stand still, it is not told.
+A hand that goes on faster makes every climb of a warp as steep as the take-up was. The shape of the cycles tells the
+two apart. Sticking climbs slowly and falls at once; a warp does so only on soft line. And sticking climbs in a straight
+line, as a line does that is drawn out: half of a climb's time is spent in the middle half of its height. A warp dwells
+near its top and its trough, however much soft line leans it: a sinusoid spends a third of its time there. A log of few
+cycles, or of few readings in each, shows no shape: unless tension climbs so little that the spool cannot stand still,
+it is not told.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,23 +25,35 @@ NO_WARP_ABOVE = 0.45
 WARP_EXPLAINS, WARP_CLIMBS = 0.9, 0.5
 """Part of tension's coming and going that a sinusoid over the spool's travel explains if it is a warp's, and the climb
 over the take-up's that such a warp does not reach. Set on simulated drags."""
-FEWEST_CYCLES, FEWEST_READINGS = 6, 5.8
+FEWEST_CYCLES, FEWEST_READINGS = 6, 5.4
 """Cycles, and readings in each, from which their shape is told. Our choice: fewer do not show it (six, and what a
 count may be short of it)."""
 CLIMBS, RISES, CLIFF = 0.55, 0.56, 0.82
 """A cycle is one of sticking if it climbs at the first part of the take-up's rate and rises for the second part of its
 time; or if it rises for the third, however quick the take-up was. Set on simulated logs."""
-FEW_RISE = (0.9, 0.6)
+STRAIGHT, CLIFF_STRAIGHT = 0.41, 0.47
+"""Share of a climb's time in the middle half of its height from which it is straight enough for either. A straight line
+spends 1/2 there, a sinusoid 1/3; noise and few readings bring the two nearer. Set on simulated logs."""
+QUICK_STRAIGHT = 0.03
+"""How much less is asked of a climb that is quicker by once the take-up's rate: no warp climbs much quicker. Set on
+simulated logs."""
+FEW_RISE = (0.9, 0.57)
 """Shares of the time that tension climbs from which a spool stuck once or twice, standing still for as much as
 ``DOUBTFUL`` says. Our choice."""
+FEW_CLIMBS = 3
+"""Climbs from which they are asked to be straight. Our choice: one or two are bent by the roughness of the drag."""
+FEW_READINGS = 4.0
+"""Readings in a cycle from which it is told that a spool stood still. Our choice: noise alone turns every third."""
 DOUBTFUL = (0.15, 0.36)
 """Shares of standing still between which one reading alone should not be trusted, where no wave explains so much as
 ``WARP_EXPLAINS``. Set on simulated drags."""
 QUICKER = 1.4
 """Falls of tension over the turns of a wave from which they are another matter. Our choice."""
-STICKS_ABOVE, LEAST_RISES = 0.26, 0.52
+STICKS_ABOVE, LEAST_RISES = 0.26, 0.5
 """Share of standing still, and share of a cycle that rises, from which cycles that no line follows are sticking: a
 warp's are even. Set on simulated drags."""
+CLEAR = 4.0
+"""Deviations of the readings' own scatter that climbs reach in the mean. Our choice: noise alone reaches three."""
 TURNING_NOISE, TURNING_PART = 5.0, 0.03
 """A turn of tension counts if it is so many deviations of noise and this part of the median tension. Our choice."""
 _SHORTEST = 0.05
@@ -61,9 +76,11 @@ class Cycles:
     def shown(self) -> bool:
         return self.count >= FEWEST_CYCLES and self.readings >= FEWEST_READINGS
 
-    @property
-    def stick(self) -> bool:
-        return self.rises > CLIFF or (self.rises > RISES and self.climbs > CLIMBS)
+    def stick(self, straight: float) -> bool:
+        """``straight`` is the share of a climb's time that is spent in the middle half of its height."""
+        cliff = self.rises > CLIFF and straight > CLIFF_STRAIGHT
+        asked = STRAIGHT - QUICK_STRAIGHT * (self.climbs - CLIMBS)
+        return cliff or (self.rises > RISES and self.climbs > CLIMBS and straight > asked)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +93,10 @@ class Sticking:
     """The samples from and to which tension fell."""
     warp: float
     """Part of the coming and going that a sinusoid over the spool's travel explains."""
+    clear: bool
+    """Whether the climbs are larger than what readings scatter by."""
+    straight: float
+    """Share of the climbs' time that is spent in the middle half of their heights."""
     turned: Cycles
     """Between the points at which tension turns."""
     line: Cycles | None
@@ -88,18 +109,32 @@ class Sticking:
         cycles = [self.turned] if self.line is None else [self.turned, self.line]
         if self.warp > WARP_EXPLAINS and max(each.climbs for each in cycles) < WARP_CLIMBS:
             return False
+        line_climbs = self.line.climbs if self.line else 0.0
+        if not self.clear and not (self.line and self.line.shown):
+            return None if max(line_climbs, self.share - NO_WARP_ABOVE + DOUBTFUL[0]) > DOUBTFUL[0] else False
         apart = self.turned.count > QUICKER * (self.line.count if self.line else 0.0)
-        if any(each.shown and each.stick for each in cycles):
+        if any(each.shown and each.stick(self.straight) for each in cycles):
             return True
-        if apart and self.turned.shown and self.share > STICKS_ABOVE and self.turned.rises > LEAST_RISES:
+        if (
+            apart
+            and self.straight > STRAIGHT
+            and self.turned.shown
+            and self.share > STICKS_ABOVE
+            and self.turned.rises > LEAST_RISES
+        ):
             return True
         if any(each.shown for each in cycles) and (self.turned.shown or not apart or self.share < DOUBTFUL[0]):
             return False
-        climbs = max(self.share, self.line.climbs if self.line else 0.0)
-        stood = self.share > NO_WARP_ABOVE or any(
+        return True if self._stood() else None if max(self.share, line_climbs) > DOUBTFUL[0] else False
+
+    def _stood(self) -> bool:
+        """Whether a spool of too few cycles stood still for so long that no warp does."""
+        bent = self.turned.count >= FEW_CLIMBS and self.straight < STRAIGHT
+        if bent or self.turned.readings < FEW_READINGS:
+            return False
+        return self.share > NO_WARP_ABOVE or any(
             self.share > share and self.turned.rises > rises for share, rises in zip(DOUBTFUL, FEW_RISE, strict=True)
         )
-        return True if stood else None if climbs > DOUBTFUL[0] else False
 
     @property
     def doubtful(self) -> bool:
@@ -118,15 +153,47 @@ def find_sticking(
     changes, lengths = np.diff(net_N[points]), np.diff(points)
     taken_up = slope * float(along[-1] - along[0])
     share = float(changes[changes > 0].sum()) / taken_up if slope > 0 else 0.0
+    clear = bool(np.sum(changes > 0)) and float(np.mean(changes[changes > 0])) > CLEAR * _scatter(net_N)
     falls = tuple((points[i], points[i + 1]) for i in np.flatnonzero(changes < 0).tolist())
     rises = float(lengths[changes > 0].sum() / lengths.sum()) if len(lengths) else 0.5
+    straight = _in_the_middle(along, net_N, [(points[i], points[i + 1]) for i in np.flatnonzero(changes > 0)])
     turned = Cycles(len(falls), float(lengths.sum()) / max(len(falls), 1), rises, share / max(rises, _SHORTEST))
     if line is None:
-        return Sticking(share, falls, warp, turned, None, 0.0)
+        return Sticking(share, falls, warp, clear, straight, turned, None, 0.0)
     rises = line.rising()
     climbs = 2.0 * line.half_span()[0] * line.turns / max(rises, _SHORTEST) / taken_up if slope > 0 else 0.0
     lined = Cycles(line.turns, len(net_N) / line.turns, rises, climbs)
-    return Sticking(share, falls, warp, turned, lined, line.explained)
+    return Sticking(share, falls, warp, clear, straight, turned, lined, line.explained)
+
+
+def _scatter(net_N: FloatArray) -> float:
+    """Standard deviation of what readings scatter by, in N.
+
+    Second differences of white noise have six times its variance; a fifth of them lie within 0.253 deviations of zero
+    (tables of the normal law). On a straight climb they are zero, and of a cycle of four readings a fifth is that.
+
+    >>> _scatter(np.tile([0.0, 1.0, 2.0, 3.0], 9))
+    0.0
+    """
+    return float(np.quantile(np.abs(np.diff(net_N, 2)), 0.2) / (0.253 * np.sqrt(6)))
+
+
+def _in_the_middle(along: FloatArray, net_N: FloatArray, climbs: Sequence[tuple[int, int]]) -> float:
+    """Share of the climbs' time that is spent in the middle half of their heights, readings joined by straight lines.
+
+    >>> _in_the_middle(np.arange(5.0), np.array([0.0, 1.0, 2.0, 3.0, 4.0]), [(0, 4)])
+    0.5
+    """
+    inside = total = 0.0
+    for first, last in climbs:
+        height = (net_N[first : last + 1] - net_N[first]) / (net_N[last] - net_N[first])
+        passed = np.minimum(np.maximum(height[1:], height[:-1]), 0.75) - np.maximum(
+            np.minimum(height[1:], height[:-1]), 0.25
+        )
+        steps = np.maximum(np.abs(np.diff(height)), 1e-9)
+        inside += float(np.sum(np.diff(along[first : last + 1]) * np.maximum(passed, 0.0) / steps))
+        total += float(along[last] - along[first])
+    return inside / total if total > 0 else 0.0
 
 
 def _turning_points(values: FloatArray, least: float) -> list[int]:
@@ -141,7 +208,7 @@ def _turning_points(values: FloatArray, least: float) -> list[int]:
     for i, value in enumerate(values.tolist()):
         if direction >= 0 and value > values[high]:
             high = i
-        if direction <= 0 and value < values[low]:
+        if direction <= 0 and value <= values[low]:  # the last of equal ones: there the climb begins
             low = i
         if direction >= 0 and values[high] - value >= least:
             points.append(high)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from levelwind.core.fitting import FloatArray, LinearFit, fit_linear
-from levelwind.core.pull.ridge import AVERAGED, Line, follow_line
+from levelwind.core.pull.ridge import STANDS_OUT, Line, follow_line
 
 FEWEST_TURNS = 2.0
 """Turns; fewer cannot be told from a slow change of the drag. Our choice."""
@@ -56,7 +56,7 @@ LINE_ORDERS, READINGS_AN_ORDER = 6, 2.5
 """Orders that make up the shape of a wave followed as a line at the most, and readings a turn for each. Our choice."""
 ORDER_SEEN = 3.0
 """Standard errors that an order must reach to be a part of that shape. Our choice: noise makes a wave no higher."""
-SHAPE_ERROR = 0.035
+SHAPE_ERROR = 0.042
 """Part of the wave's height by which its size is unsure beside noise: orders that are not fitted, and a hand that is
 not followed. Set on simulated logs."""
 
@@ -70,10 +70,14 @@ class Turning:
     """Columns of the once-a-turn part round one turn, shape (``SHAPE_POINTS``, terms); no terms without one."""
     turns: float
     """How many turns the steady slip lasted; 0 where nothing comes round."""
+    waveless_N: FloatArray
+    """Tension at each reading less what comes round."""
     explained: float = 0.0
     """Part of the drag's unevenness that comes round; 0 where too few turns were drawn to tell."""
     line: Line | None = None
     """The narrow line it was followed by, where no one law of the hand fits."""
+    unsure: float = SHAPE_ERROR
+    """Part of its height by which its size is unsure beside noise."""
 
     def wave(self) -> FloatArray:
         """Tension in N over the mean, round one turn."""
@@ -90,12 +94,12 @@ class Turning:
         if self.line is not None:
             first = np.hypot(self.fit.values[2], self.fit.values[2 + self.shape.shape[1] // 2])
             half = float(np.ptp(wave) / 2 * self.line.half_N / first)
-            return half, float(np.hypot(self.line.error_N, SHAPE_ERROR * half))
+            return half, float(np.hypot(self.line.error_N, self.unsure * half))
         top, bottom = int(np.argmax(wave)), int(np.argmin(wave))
         gradient = np.zeros(len(self.fit.values))
         gradient[2 : 2 + self.shape.shape[1]] = (self.shape[top] - self.shape[bottom]) / 2
         half = float(wave[top] - wave[bottom]) / 2
-        return half, float(np.hypot(self.fit.error(gradient), SHAPE_ERROR * half))
+        return half, float(np.hypot(self.fit.error(gradient), self.unsure * half))
 
 
 def spool_travel(along: FloatArray, net_N: FloatArray, slope: float) -> FloatArray:
@@ -116,39 +120,48 @@ def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, *, sec
     most = min(FASTEST_PER_READING * len(along), FASTEST_TURNS_S * seconds)
     found = _strongest(place, x, bare.residuals, most=most)
     if found is None:
-        return Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0)
+        return Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0, net_N)
     turns, phase = found[0], found[0] * (place + found[1] * place**2)
     if turns >= FEWEST_TURNS:
         turns, phase = _follow_hand(place, net_N - plain @ bare.values, *found)
     orders = np.arange(1, 3 if len(net_N) > OVERTONE_READINGS * turns and turns >= FEWEST_TURNS else 2)
-    fit = fit_linear(np.column_stack([plain, _waves(phase, orders)]), net_N, lag=lag)
+    fit = fit_linear(np.column_stack([plain, once_round(phase, orders)]), net_N, lag=lag)
     explained = 1 - float(np.var(fit.residuals) / np.var(bare.residuals)) if turns >= FEWEST_TURNS else 0.0
-    turning = Turning(fit, _waves(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders), turns, explained)
+    waveless = plain @ fit.values[:2] + fit.residuals
+    shape = once_round(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders)
+    turning = Turning(fit, shape, turns, waveless, explained)
     large = turning.half_span()[0] > SMALLEST_SHARE * abs(float(fit.values[0]))
-    return turning if large else Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0)
+    return turning if large else Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0, net_N)
 
 
-def fit_line_turning(time_s: FloatArray, net_N: FloatArray, lag: int, *, averaged: float = AVERAGED) -> Turning | None:
-    """The same by a narrow line followed over the clock; None where none stands out.
+def fit_line_turning(
+    time_s: FloatArray,
+    net_N: FloatArray,
+    lag: int,
+    *,
+    asked: tuple[float, float] = STANDS_OUT,
+    most_orders: int = LINE_ORDERS,
+) -> Turning | None:
+    """The same by a narrow line followed over the clock; None where none stands out as is ``asked``.
 
-    Each reading is an average over the part ``averaged`` of the time between readings.
+    Its shape has ``most_orders`` at the most.
     """
     x, plain = _level_and_slope(time_s)
     bend = np.column_stack([plain, x**2])
     uneven = net_N - bend @ np.linalg.lstsq(bend, net_N, rcond=None)[0]
-    line = follow_line(time_s, uneven, averaged)
-    if line is None or not line.stands_out or line.half_N < SMALLEST_SHARE * abs(float(np.mean(net_N))):
+    line = follow_line(time_s, uneven)
+    if line is None or not line.stands_out(asked) or line.half_N < SMALLEST_SHARE * abs(float(np.mean(net_N))):
         return None
     readings = len(time_s) / line.turns
-    orders = np.arange(1, 1 + int(np.clip(readings / READINGS_AN_ORDER, 1, LINE_ORDERS)))
-    fit = fit_linear(np.column_stack([plain, _waves(line.phase, orders)]), net_N, lag=lag)
+    orders = np.arange(1, 1 + int(np.clip(readings / READINGS_AN_ORDER, 1, most_orders)))
+    fit = fit_linear(np.column_stack([plain, once_round(line.phase, orders)]), net_N, lag=lag)
     heights = np.hypot(*fit.values[2:].reshape(2, -1))
     errors = np.sqrt(np.diag(fit.sandwich)[2:].reshape(2, -1).max(axis=0))
     orders = orders[(heights > ORDER_SEEN * errors) | (orders == 1)]
-    fit = fit_linear(np.column_stack([plain, _waves(line.phase, orders)]), net_N, lag=lag)
-    shape = _waves(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders)
+    fit = fit_linear(np.column_stack([plain, once_round(line.phase, orders)]), net_N, lag=lag)
+    shape = once_round(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders)
     explained = 1 - float(np.var(fit.residuals) / np.var(uneven))
-    return Turning(fit, shape, line.turns, explained, line)
+    return Turning(fit, shape, line.turns, plain @ fit.values[:2] + fit.residuals, explained, line)
 
 
 def _level_and_slope(along: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -157,7 +170,7 @@ def _level_and_slope(along: FloatArray) -> tuple[FloatArray, FloatArray]:
     return x, np.column_stack([np.ones_like(x), x])
 
 
-def _waves(turns: FloatArray, orders: np.ndarray) -> FloatArray:
+def once_round(turns: FloatArray, orders: np.ndarray) -> FloatArray:
     """Cosines and sines of each order, shape (turns, 2 orders)."""
     angle = 2 * np.pi * np.outer(turns, orders)
     return np.hstack([np.cos(angle), np.sin(angle)])
@@ -236,14 +249,14 @@ def _settled(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: 
 
 def _misfit(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> float:
     """Sum of squares that the wave leaves, and that of the prior."""
-    wave = _waves(basis @ bends, np.array([1]))
+    wave = once_round(basis @ bends, np.array([1]))
     left = residuals - wave @ np.linalg.lstsq(wave, residuals, rcond=None)[0]
     return float(left @ left + (hold * bends) @ (hold * bends))
 
 
 def _phase_step(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> FloatArray:
     """One Gauss-Newton step of the phase's coefficients; ``hold`` is the weight of each one's prior."""
-    wave = _waves(basis @ bends, np.array([1]))
+    wave = once_round(basis @ bends, np.array([1]))
     cosine, sine = np.linalg.lstsq(wave, residuals, rcond=None)[0]
     steep = 2 * np.pi * (sine * wave[:, 0] - cosine * wave[:, 1])
     held = np.hstack([np.zeros((len(hold), 2)), np.diag(hold)])

@@ -193,7 +193,9 @@ def _pull_steps(pull: Pull, unit: str, sample_hz: float | None) -> tuple[Step, .
             "of its readings, so every moment and every smoothing that fits the readings near it was weighed.",
         ),
         Step(
-            "Running drag", f"the middle of the force over the steady slip, what the slack line read taken off: {ran}."
+            "Running drag",
+            "the force half way through the slip, taken from where the start-up has died away, what the slack line "
+            f"read taken off: {ran}.",
         ),
         Step("Start-up ratio", f"breakaway ÷ running drag = {broke} ÷ {ran} = {pull.startup_ratio.value:.2f}"),
     ]
