@@ -52,7 +52,7 @@ def one(rng: np.random.Generator, most_rise: float, most_lump: float) -> list[fl
     if seen.sum() < 20:
         return None
     t, speed = t[seen], speed[seen]
-    fit = fit_phase(t, turns[seen] + rng.normal(0, NOISE_TURNS, len(t)), allow_stribeck=True)
+    fit = fit_phase(t, turns[seen] + rng.normal(0, NOISE_TURNS, len(t)), bent=True)
     draws = draw_laws(fit, rng)
     shares = [highest_density_interval(part, 1.0) for part in draws.shares(float(t[-1] - t[0])).T]
     first = central_interval(draws.start_rev_s)

@@ -3,6 +3,7 @@
 Inside Levelwind everything is SI. This module holds the only conversion factors in the house.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 from math import floor, isfinite, log10
@@ -137,12 +138,41 @@ def shown(quantity: Quantity, unit: str) -> Shown:
     """
     if quantity.low == quantity.high:
         return Shown(f"{quantity.value:g} {unit}".strip(), "")
+    place = _shown_place(quantity, unit)
+    return _shown_at(quantity, _rounded(quantity.value, place, ROUND_HALF_UP), place, unit)
+
+
+def shown_parts(parts: Sequence[Quantity], unit: str = "%", whole: float = 100.0) -> tuple[Shown, ...]:
+    """Parts of a whole, all to the place of the least sure one, so that what is shown adds up to the whole.
+
+    Each is rounded down and the steps left over go to the largest remainders. Ends are rounded outwards as in
+    ``shown``.
+
+    >>> thirds = [Quantity(100 / 3, 31.0, 36.0)] * 3
+    >>> [each.words for each in shown_parts(thirds)]
+    ['34 % (31 to 36)', '33 % (31 to 36)', '33 % (31 to 36)']
+    """
+    place = max((_shown_place(each, unit) for each in parts if each.low < each.high), default=0)
+    step, total = Decimal(1).scaleb(place), sum(each.value for each in parts)
+    exact = [Decimal(f"{each.value * whole / (total or 1.0):.15g}") for each in parts]
+    values = [_rounded(float(each), place, ROUND_FLOOR) for each in exact]
+    left = int((_rounded(whole, place, ROUND_HALF_UP) - sum(values)) / step)
+    for i in sorted(range(len(parts)), key=lambda i: values[i] - exact[i])[:left]:
+        values[i] += step
+    return tuple(_shown_at(each, value, place, unit) for each, value in zip(parts, values, strict=True))
+
+
+def _shown_place(quantity: Quantity, unit: str) -> int:
     place = _place_for(quantity)
-    if unit in FIGURES:
-        size = abs(quantity.value) or max(abs(quantity.low), abs(quantity.high))
-        place = max(place, floor(log10(size)) - FIGURES[unit] + 1)
-    low, high = (f"{end:f}" for end in _outwards(quantity, place))
-    return Shown(f"{_rounded(quantity.value, place, ROUND_HALF_UP):f} {unit}".strip(), f"{low} to {high}")
+    if unit not in FIGURES:
+        return place
+    size = abs(quantity.value) or max(abs(quantity.low), abs(quantity.high))
+    return max(place, floor(log10(size)) - FIGURES[unit] + 1)
+
+
+def _shown_at(quantity: Quantity, value: Decimal, place: int, unit: str) -> Shown:
+    low, high = _outwards(quantity, place)
+    return Shown(f"{value:f} {unit}".strip(), f"{min(low, value):f} to {max(high, value):f}")
 
 
 def _place_for(quantity: Quantity) -> int:

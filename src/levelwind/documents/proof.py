@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from levelwind.core.figures import Bar, Figure
-from levelwind.core.quantities import Quantity, shown
+from levelwind.core.quantities import Quantity, Shown, shown
 from levelwind.documents import press
 from levelwind.documents.figures import PAPER, bar, key, on_paper
 from levelwind.documents.letterhead import JobHead, Shop, head
@@ -63,6 +63,9 @@ class LossShare:
     as_found: Quantity | None
     as_left: Quantity | None
     note: str = ""
+    found_told: Shown | None = None
+    """As shown: all losses at one moment add up to 100."""
+    left_told: Shown | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,16 +197,17 @@ def _figure(figure: Figure | None, shop: Shop, height_mm: float, beside: bool) -
 
 
 def _share(row: LossShare) -> dict[str, object]:
-    told = [(name, q) for name, q in (("as found", row.as_found), ("as left", row.as_left)) if q]
+    moments = (("as found", row.as_found, row.found_told), ("as left", row.as_left, row.left_told))
+    bars = [(name, Bar(name.replace(" ", "-"), q, 100.0, whole=True), told) for name, q, told in moments if q]
     return {
         "name": row.name,
         "note": row.note,
-        "bars": [_bar(name, "%", Bar(name.replace(" ", "-"), q, 100.0, whole=True), SHARE_MM) for name, q in told],
+        "bars": [_bar(name, "%", drawn, SHARE_MM, told) for name, drawn, told in bars],
     }
 
 
-def _bar(name: str, unit: str, drawn: Bar, width_mm: float) -> dict[str, object]:
-    said = shown(drawn.read, unit)
+def _bar(name: str, unit: str, drawn: Bar, width_mm: float, told: Shown | None = None) -> dict[str, object]:
+    said = told or shown(drawn.read, unit)
     svg = bar(drawn, PAPER, width_mm * PX_PER_MM).encode()
     return {"name": name, "said": said.value, "interval": said.interval, "drawn": svg, "width_mm": width_mm}
 

@@ -95,9 +95,7 @@ def _film(source: bytes | Path, title: str, options: SpinOptions, tell: Tell) ->
 
 
 def _seems_slowed(found: SpinResult) -> bool:
-    from levelwind.core.spin.report import longest
-
-    (start_s, first), *_, (end_s, last) = longest(found).speed
+    (start_s, first), *_, (end_s, last) = found.longest.speed
     return _seldom(first, first - last, end_s - start_s)
 
 
@@ -144,11 +142,10 @@ def _sound(source: bytes | Path, title: str, options: SpinOptions, usual: SpinOp
 
 def _bearing(samples: Any, found: SpinResult, bearing: Bearing) -> "BearingHeard":
     from levelwind.core.spin.bearing import BearingHeard, listen
-    from levelwind.core.spin.report import longest
     from levelwind.recordings.sound import SAMPLE_HZ
 
     try:
-        return listen(samples, SAMPLE_HZ, longest(found), bearing)
+        return listen(samples, SAMPLE_HZ, found.longest, bearing)
     except NotDeterminedError as why:
         return BearingHeard((), Note.from_error(why))
 

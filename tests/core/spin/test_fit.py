@@ -58,8 +58,8 @@ def test_friction_that_rises_is_found_only_where_it_does() -> None:
     risen = Law(0.4, 0.05, 0.003, 0.7, 1.2)
     t = np.linspace(0.0, 0.98 * float(time_between(risen, START, 0.0)), 260)
     phase = turns_after(risen, START, t) + np.random.default_rng(6).normal(0, 0.003, len(t))
-    assert fit_phase(t, phase, allow_stribeck=True).law.stribeck > 0.2
-    assert fit_phase(TIME, _noisy(7), allow_stribeck=True).law.stribeck == 0.0
+    assert fit_phase(t, phase, bent=True).law.stribeck > 0.2
+    assert fit_phase(TIME, _noisy(7), bent=True).law.stribeck == 0.0
 
 
 def _held(seeds: range, law: Law) -> float:
@@ -70,7 +70,7 @@ def _held(seeds: range, law: Law) -> float:
     held = []
     for seed in seeds:
         rng = np.random.default_rng(seed)
-        fit = fit_phase(t, turns_after(law, START, t) + rng.normal(0, 0.004, len(t)), allow_stribeck=True)
+        fit = fit_phase(t, turns_after(law, START, t) + rng.normal(0, 0.004, len(t)), bent=True)
         parts = draw_laws(fit, rng).shares(float(t[-1]))
         held += [q.low <= x <= q.high for q, x in zip((central_interval(p) for p in parts.T), truth, strict=True)]
     return float(np.mean(held))

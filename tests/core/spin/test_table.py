@@ -98,7 +98,8 @@ def test_the_json_is_the_designs() -> None:
         "energy_share",
         "cautions",
     }
-    assert set(spin["losses"]) == {"dry_rev_s2", "oil_per_s", "air_per_rev"}
+    assert set(spin["losses"]) == {"dry_rev_s2", "oil_per_s", "air_per_rev", "oil_power"}
+    assert set(spin["losses"]["oil_power"]) == {"value", "low", "high"}
     assert set(spin["energy_share"]) == {"dry", "oil", "air"}
     assert set(spin["energy_share"]["dry"]) == {"value", "low", "high"}
     assert len(spin["speed"]["t_s"]) == len(spin["speed"]["rev_s"])
@@ -107,6 +108,15 @@ def test_the_json_is_the_designs() -> None:
 @pytest.mark.parametrize("result", [typed(11.0), analyse_speeds(*_table(), DICE(1))], ids=["stop-watch", "table"])
 def test_stored_and_read_back(result: SpinResult) -> None:
     assert from_stored(SpinResult, json.loads(json.dumps(as_stored(result)))) == result
+
+
+def test_what_a_version_without_powers_stored_still_opens() -> None:
+    stored = json.loads(json.dumps(as_stored(analyse_speeds(*_table(), DICE(1)))))
+    for spin in stored["spins"]:
+        del spin["draws"], spin["losses"]["oil_power"]
+    (spin,) = from_stored(SpinResult, stored).spins
+    assert spin.losses and spin.losses.oil_power is None and spin.draws is None
+    assert "oil " in as_text(from_stored(SpinResult, stored))
 
 
 def test_less_dry_friction_is_said() -> None:

@@ -17,7 +17,6 @@ from levelwind.core.notes import Note, plain
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.law_draws import LawDraws
 from levelwind.core.spin.model import LOSS_NAMES, Shares, Spin, SpinResult
-from levelwind.core.spin.report import longest
 from levelwind.core.spin.shares import central_interval, highest_density_interval, settled_early
 
 LOSS_KEYS = ("dry", "oil", "air")
@@ -91,7 +90,7 @@ def compare(found: SpinResult, left: SpinResult) -> SpinsCompared:
     >>> compare(typed(11.0), typed(34.0)).words()
     'free spin 11.0 to 34.0 s: up by 23.0 s (11.6 to 34.4), real'
     """
-    before, after = longest(found), longest(left)
+    before, after = found.longest, left.longest
     cautions = (*_borne(found, before, "as found"), *_borne(left, after, "as left"))
     if before.draws and after.draws:
         return _by_laws(before, after, cautions)
@@ -102,7 +101,7 @@ def compare(found: SpinResult, left: SpinResult) -> SpinsCompared:
 
 def _why_not(found: SpinResult, left: SpinResult) -> Note:
     """Why two spins of which one at least was recorded cannot be told from one speed."""
-    both = (("as found", longest(found)), ("as left", longest(left)))
+    both = (("as found", found.longest), ("as left", left.longest))
     by_hand = "timed by hand {moment}, no watch tells from what speed: it is compared only with another time by hand"
     older = "{moment} it was read by an earlier version, which kept no law to tell it from another speed: read it again"
     untold = "{moment} the recording does not tell by what law the spool slows"

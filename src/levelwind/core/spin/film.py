@@ -188,7 +188,7 @@ def _described(
         run.fit, rng, stop_seen=rest is not None, cautions=notes, seen=lambda times: speed_seen(run.fit, times)
     )
     if rest is not None:
-        return replace(spin, spin_time_s=_rest_time(run, rest))
+        return replace(spin, spin_time_s=_rest_time(run, rest, spin.spin_time_s))
     return _one_of_several(spin, others, notes) if others else spin
 
 
@@ -220,17 +220,19 @@ def _not_seen_to_rest(others: list[float], flicked: bool) -> Note:
     return Note.of("speeds_alike", alike + ": it may have begun at {also} rev/s", ends=ends, also=also)
 
 
-def _rest_time(run: Run, last_moved_s: float) -> Quantity:
+def _rest_time(run: Run, last_moved_s: float, by_law: Quantity | None) -> Quantity:
     """Seconds from the start to rest: it creeps √(2 · ``STILL_TURNS`` / dry friction) longer than it is seen to move.
 
-    Where the law stops sooner, what was seen to move after that was the hand. The interval holds both.
+    Where the law stops sooner, what was seen to move after that was the hand. The interval holds both, and the law's
+    own to its nearer side.
     """
     creep = float(np.sqrt(2 * STILL_TURNS / max(float(run.fit.law.loss(0.0)), LEAST_DRY_REV_S2)))
     seen, frame = last_moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
     predicted = min(run.fit.stop_s - run.fit.start_s, seen + MOST_CREEP * creep)
     likely = min(seen + creep, predicted)
     soonest, latest = seen + CREEP[0] * creep - frame / 2, seen + CREEP[1] * creep + frame / 2
-    return Quantity(likely, max(0.0, min(soonest, predicted)), max(latest, predicted))
+    early = predicted if by_law is None else min(predicted, by_law.low)
+    return Quantity(likely, max(0.0, soonest if soonest < predicted else early), max(latest, predicted))
 
 
 def _cautions(view: View, run: Run, *, cut: bool) -> list[Note]:

@@ -194,7 +194,7 @@ def _bounded_sigma(sigma: FloatArray, rev_s: FloatArray) -> FloatArray:
 
 
 def _final_fit(t_s: FloatArray, phases: Phases, used: Mask, law: LawFit) -> LawFit:
-    """The last fit: disturbances taken off, a Stribeck term allowed, and slow common errors allowed for.
+    """The last fit: disturbances taken off, power and Stribeck term free, and slow common errors allowed for.
 
     A hand's slow roll or a drifting light bends the phase as a change of the law would, so that nothing shows of it.
     But such errors have quicker parts too, which no law follows: half waves over the run from ``HALF_WAVES[0]`` on.
@@ -212,9 +212,7 @@ def _final_fit(t_s: FloatArray, phases: Phases, used: Mask, law: LawFit) -> LawF
     usual = float(np.sqrt(np.mean(heights[HALF_WAVES[0] - 1 :] ** 2)))
     slow = np.arange(1, HALF_WAVES[0])
     common_errors = usual * (HALF_WAVES[0] / slow) * waves[:, : len(slow)]
-    return fit_phase(
-        t, turns, sigma, start=(first.start_rev_s, first.law), allow_stribeck=True, common_errors=common_errors
-    )
+    return fit_phase(t, turns, sigma, start=(first.start_rev_s, first.law), bent=True, common_errors=common_errors)
 
 
 def speed_seen(fit: LawFit, time_s: FloatArray) -> FloatArray:

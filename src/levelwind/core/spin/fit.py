@@ -5,6 +5,7 @@ differentiated. The steps are in ``fit_solver``. How sure the result is, is esti
 counts.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,9 +14,10 @@ from numpy.typing import ArrayLike
 from levelwind.core.errors import NoConvergenceError, NotDeterminedError
 from levelwind.core.fitting import HUBER, MAD_TO_SIGMA, FloatArray, correlation_length, long_run_variance
 from levelwind.core.spin.fit_solver import (
+    BENT,
     COARSE,
     FULL,
-    STRIBECK,
+    MOST_POWER,
     Effort,
     Observable,
     Problem,
@@ -39,9 +41,12 @@ STRIBECK_EVIDENCE = 10.0
 """Twice the logarithm of the likelihood ratio from which a Stribeck term is believed. Schwarz's criterion asks for the
 logarithm of the number of values for each further unknown (G. Schwarz, Annals of Statistics 6, 1978, p. 461; from
 memory): two unknowns, the term and its speed, and some 150 independent values make 10."""
-STRIBECK_WORTH_TRYING = 0.3
-"""Part of ``STRIBECK_EVIDENCE`` that the slope alone must promise before the full fit is made. Our choice, for speed:
-it changes no interval on made recordings (docs/decisions/spin-intervals.md)."""
+POWER_EVIDENCE = 3.0
+"""The same for an oil's power other than 1, below which the residuals are those of power 1. Our choice: less than for a
+Stribeck term, as every oil has some power; what is told of it comes from the laws drawn, not from this."""
+WORTH_TRYING = 0.3
+"""Part of such an evidence that the slope alone must promise before the full fit is made. Our choice, for speed: it
+changes no interval on made recordings (docs/decisions/spin-intervals.md)."""
 _STRIBECK_SEEN = 2.0
 """A Stribeck term is tried only where the spool was followed to below this many times its speed: above, under 14 % of
 it is left (e⁻²)."""
@@ -50,6 +55,9 @@ _STRIBECK_PROBE = 1e-3
 _STRIBECK_GUESS, _DRY_GUESS = 0.3, 1.3
 """Where the fit with a Stribeck term starts: this term, and dry friction divided by the second. Our choice: a plausible
 size, with the same friction in the mean."""
+_POWER_GUESS, _OIL_MOVED = 0.75, 0.5
+"""Where the fit of a power starts: this power, and this part of dry friction taken for oil, whose drag at a low power
+looks like it. Our choice: the middle of the range."""
 
 ROCKING_REV_S = 1.2
 """rev/s; a spool out of balance rocks at about this speed instead of turning evenly. Set on made films:
@@ -88,7 +96,8 @@ class LawFit:
     given_sigma: FloatArray
     """The deviations the fit was given."""
     covariance: FloatArray
-    """Of (start_rev_s, dry, oil, air), shape (4, 4): from the Hessian, widened where the sandwich is wider."""
+    """Of (start_rev_s, dry, oil, air), shape (4, 4): from the Hessian, widened where the sandwich is wider. The power
+    and the Stribeck term are free in it where the law has them."""
     correlation_length: float
     """How many neighbouring values err as one: by the residuals' autocorrelation, or by the sandwich where that says
     more."""
@@ -134,7 +143,7 @@ def fit_phase(
     *,
     columns: ArrayLike | None = None,
     start: tuple[float, Law] | None = None,
-    allow_stribeck: bool = False,
+    bent: bool = False,
     common_errors: ArrayLike | None = None,
     coarse: bool = False,
 ) -> LawFit:
@@ -142,7 +151,8 @@ def fit_phase(
 
     ``sigma_turns`` weighs the phases against one another; its size is estimated again from the residuals. ``columns``,
     shaped (phases, extras), are further straight-line terms such as a mark off centre. ``start`` is a first guess of
-    speed and law. With ``allow_stribeck`` dry friction may rise towards rest, where the phases demand it.
+    speed and law. ``bent``: the oil's drag may go with another power of the speed, and dry friction may rise towards
+    rest, where the phases demand it.
     ``common_errors``, shaped (phases, errors), are errors that all phases share, one standard deviation each: not
     fitted, but allowed for when laws are drawn. ``coarse`` takes fewer steps, to a part in ten thousand of the misfit.
     Raises NotDeterminedError with fewer than eight phases or no rotation.
@@ -163,7 +173,7 @@ def fit_phase(
         first, last = (np.polyfit(problem.seconds[part], phase[part], 1)[0] for part in _ends(t))
         guess = _best_guess(first, last, problem)
     fit = _solved(guess, t, problem, COARSE if coarse else FULL)
-    fit = _with_stribeck(fit, problem) if allow_stribeck else fit
+    fit = _bent(fit, problem) if bent else fit
     return fit if common_errors is None else replace(fit, common_errors=np.asarray(common_errors, dtype=np.float64))
 
 
@@ -173,6 +183,7 @@ def fit_speed(
     sigma_rev_s: ArrayLike = 1.0,
     *,
     start: tuple[float, Law] | None = None,
+    bent: bool = False,
     coarse: bool = False,
 ) -> LawFit:
     """The same for a table of speeds in rev/s; ``offset_turns`` is then 0.
@@ -189,7 +200,8 @@ def fit_speed(
     else:
         first, last = (float(np.mean(speed[part])) for part in _ends(t))
         guess = _best_guess(first, last, problem)
-    return _solved(guess, t, problem, COARSE if coarse else FULL)
+    fit = _solved(guess, t, problem, COARSE if coarse else FULL)
+    return _bent(fit, problem) if bent else fit
 
 
 def _check_enough(t: FloatArray, least: int) -> None:
@@ -223,33 +235,56 @@ def _guesses(first: float, last: float, seconds: float) -> list[FloatArray]:
     return [np.array([first, *(pure * part)]) for part in START_MIXES]
 
 
-def _with_stribeck(plain: LawFit, problem: Problem) -> LawFit:
-    """The fit with friction that rises towards rest, where that leaves so much less that chance does not explain it."""
+def _bent(plain: LawFit, problem: Problem) -> LawFit:
+    """The fit with the oil's power free, then with friction that rises towards rest, where each leaves so much less
+    that chance does not explain it.
+    """
+    problem = replace(problem, reference_rev_s=plain.start_rev_s)
+    powered = _better(plain, [_powered(plain, problem)], POWER_EVIDENCE)
+    risen = [_risen(powered, replace(problem, stribeck_rev_s=speed)) for speed in STRIBECK_SPEEDS_REV_S]
+    return _better(powered, risen, STRIBECK_EVIDENCE)
+
+
+def _powered(plain: LawFit, problem: Problem) -> LawFit | None:
     dry, oil, air = (float(x) for x in plain.law.coefficients)
-    best = plain
-    for speed in STRIBECK_SPEEDS_REV_S:
-        risen = replace(problem, stribeck_rev_s=speed)
-        if plain.end_rev_s > _STRIBECK_SEEN * speed or not _stribeck_may_help(plain, risen):
-            continue
-        guess = np.array([plain.start_rev_s, max(dry / _DRY_GUESS, 1e-6), oil, air, _STRIBECK_GUESS])
-        fit = _solved(guess, plain.time_s, risen, STRIBECK)
-        best = fit if _robust_misfit(fit) < _robust_misfit(best) else best
-    if best is plain:
-        return plain
-    independent = len(plain.time_s) / best.correlation_length
-    evidence = independent * np.log(_robust_misfit(plain) / max(_robust_misfit(best), 1e-300))
-    return best if evidence > STRIBECK_EVIDENCE else plain
+    moved = _OIL_MOVED * dry
+    guess = [plain.start_rev_s, max(dry - moved, 1e-6), oil + moved / plain.start_rev_s, air, _POWER_GUESS, 0.0]
+    return _solved(np.array(guess), plain.time_s, problem, BENT)
 
 
-def _stribeck_may_help(plain: LawFit, risen: Problem) -> bool:
+def _risen(fit: LawFit, problem: Problem) -> LawFit | None:
+    """The fit with a Stribeck term of one speed; None where it would hardly show."""
+    assert problem.stribeck_rev_s is not None
+    dry, oil, air = (float(x) for x in fit.law.coefficients)
+    power = float(np.asarray(fit.law.power))
+    start = np.array([fit.start_rev_s, dry, oil, air, power, _STRIBECK_PROBE])
+    if fit.end_rev_s > _STRIBECK_SEEN * problem.stribeck_rev_s or not _may_help(fit, problem, start):
+        return None
+    start[[1, 5]] = max(dry / _DRY_GUESS, 1e-6), _STRIBECK_GUESS
+    return _solved(start, fit.time_s, problem, BENT)
+
+
+def _better(fit: LawFit, others: Sequence[LawFit | None], evidence: float) -> LawFit:
+    """The best of the others if twice the log of its odds against ``fit`` is more than ``evidence``."""
+    tried = [other for other in others if other]
+    if not tried:
+        return fit
+    best = min(tried, key=_robust_misfit)
+    independent = len(fit.time_s) / best.correlation_length
+    gain = independent * np.log(_robust_misfit(fit) / max(_robust_misfit(best), 1e-300))
+    return best if gain > evidence else fit
+
+
+def _may_help(fit: LawFit, risen: Problem, unknowns: FloatArray) -> bool:
     """Whether a small Stribeck term lowers the misfit, to first order, by a good part of what a believed one must."""
-    unknowns = np.append(unknowns_of(plain.start_rev_s, plain.law), _STRIBECK_PROBE)
-    moves = np.column_stack([risen.linear_columns, risen.jacobian(unknowns)]) / plain.sigma[:, None]
-    left = plain.residuals / plain.sigma
+    moves = np.column_stack([risen.linear_columns, risen.jacobian(unknowns)]) / fit.sigma[:, None]
+    if unknowns[4] == MOST_POWER:
+        moves = np.delete(moves, -2, axis=1)
+    left = fit.residuals / fit.sigma
     without, with_it = (left - part @ np.linalg.lstsq(part, left, rcond=None)[0] for part in (moves[:, :-1], moves))
     independent = len(left) / correlation_length(with_it)
     evidence = independent * np.log(float(without @ without) / max(float(with_it @ with_it), 1e-300))
-    return bool(evidence > STRIBECK_WORTH_TRYING * STRIBECK_EVIDENCE)
+    return bool(evidence > WORTH_TRYING * STRIBECK_EVIDENCE)
 
 
 def _robust_misfit(fit: LawFit) -> float:
@@ -267,7 +302,7 @@ def _solved(guess: FloatArray, t: FloatArray, problem: Problem, effort: Effort) 
     sigma, linear = problem.sigma, problem.linear_columns
     root = np.sqrt(weights) / sigma
     left, values = without_linear(problem.residuals(unknowns), root, problem)
-    spare = max(len(t) - 4 - linear.shape[1], 1)
+    spare = max(len(t) - len(unknowns) - linear.shape[1], 1)
     size = np.sqrt(float(np.sum((weights * left / sigma) ** 2) / np.sum(weights)) * len(t) / spare)
     length = correlation_length(left / sigma * np.sqrt(weights))
     moves = np.column_stack([problem.jacobian(unknowns), linear]) * root[:, None]
@@ -275,7 +310,7 @@ def _solved(guess: FloatArray, t: FloatArray, problem: Problem, effort: Effort) 
     wider = max(1.0, float(np.mean(np.diag(sandwich)[:4] / np.maximum(np.diag(plain)[:4], 1e-300))))
     has_offset = linear.shape[1] and problem.observable is turns_after
     return LawFit(
-        law=law_of(unknowns, problem.stribeck_rev_s),
+        law=law_of(unknowns, problem).referred_to(float(unknowns[0])),
         start_s=float(t[0]),
         start_rev_s=float(unknowns[0]),
         offset_turns=float(values[0]) if has_offset else 0.0,

@@ -1,7 +1,8 @@
 """The solver behind the fit: Levenberg and Marquardt's steps on re-weighted residuals, coefficients kept at 0 or above.
 
-Unknowns are an array of start speed, dry, oil, air and, where the law has one, the Stribeck term. Straight-line columns
-(an offset, a mark off centre) are not among them: they are projected out, which leaves fewer unknowns to search.
+Unknowns are an array of start speed, dry, oil, air and, where the law may bend, the oil's power and the Stribeck term.
+Straight-line columns (an offset, a mark off centre) are not among them: they are projected out, which leaves fewer
+unknowns to search.
 Levenberg-Marquardt: D. Marquardt, Journal of the Society for Industrial and Applied Mathematics 11, 1963, p. 431 (from
 memory). Huber's weights: see ``core.fitting``.
 """
@@ -24,8 +25,12 @@ FULL: Effort = (8, 1e-7)
 """For a result. Our choice: the misfit to seven figures."""
 COARSE: Effort = (3, 1e-4)
 """For a look that decides what is fitted fully. Our choice, for speed: the misfit to four figures."""
-STRIBECK: Effort = (4, 1e-7)
-"""For a law with a Stribeck term, whose start is already near. Our choice, for speed."""
+BENT: Effort = (4, 1e-6)
+"""For a law with a power or a Stribeck term, whose start is already near. Our choice, for speed."""
+
+LEAST_POWER, MOST_POWER = 0.5, 1.0
+"""Of the speed, to which the oil's drag may go: 2/3 for a rolling bearing's film (A. Palmgren), 1 for a film sheared
+between smooth faces (N. Petroff), both from memory; a half as room below. docs/physics/spin.md shows the arithmetic."""
 
 MAX_STRIBECK = 2.0
 """Largest Stribeck term a fit may reach, as a part of dry friction. Our choice: dry friction three times that of a fast
@@ -44,7 +49,9 @@ _LEAST_DAMPING, _MOST_DAMPING = 1e-12, 1e12
 _EASE, _TIGHTEN = 10, 5
 """The damping is divided by the first after a step that helped, multiplied by the second after one that did not. Our
 choice, of the usual size (Marquardt took 10 both ways)."""
-_RUNGS = 1 - np.linspace(1.0, 0.0, 201) ** 1.5
+_LEAST_REV_S = 1e-9
+"""rev/s; no slower speed's logarithm is taken. Any number near 0 does: it is multiplied by the speed's power."""
+_RUNGS = 1 - np.linspace(1.0, 0.0, 201) ** 2
 _SPEED_GRID = np.sort(np.concatenate([_RUNGS, (_RUNGS[1:] + _RUNGS[:-1]) / 2]))
 """Parts of the way from the first speed to the last, with the middle of each step for Simpson's rule. 201 steps, closer
 together where the spool is slow and the integrand steep: our choice."""
@@ -62,8 +69,10 @@ class Problem:
     linear_columns: FloatArray
     """Straight-line terms, shaped (values, columns)."""
     observable: Observable
-    stribeck_rev_s: float = 1.0
-    """Of the law's Stribeck term, where the unknowns hold one."""
+    stribeck_rev_s: float | None = None
+    """Of the law's Stribeck term; None where it has none."""
+    reference_rev_s: float = 1.0
+    """n₀ of the law's oil term."""
 
     def subsample(self) -> "Problem":
         """Some of the values, spread evenly, with the offset alone of the straight-line terms."""
@@ -73,10 +82,11 @@ class Problem:
 
     def residuals(self, unknowns: FloatArray) -> FloatArray:
         """Values less the law's, straight-line terms still in."""
-        return self.values - self.observable(law_of(unknowns, self.stribeck_rev_s), unknowns[0], self.seconds)
+        return self.values - self.observable(law_of(unknowns, self), unknowns[0], self.seconds)
 
     def jacobian(self, unknowns: FloatArray) -> FloatArray:
-        return jacobian(law_of(unknowns, self.stribeck_rev_s), float(unknowns[0]), self.seconds, self.observable)
+        law = law_of(unknowns, self)
+        return jacobian(law, float(unknowns[0]), self.seconds, self.observable, bent=len(unknowns) > 4)
 
 
 def unknowns_of(start_rev_s: float, law: Law) -> FloatArray:
@@ -84,16 +94,22 @@ def unknowns_of(start_rev_s: float, law: Law) -> FloatArray:
     return np.array([start_rev_s, *(float(x) for x in law.coefficients)])
 
 
-def law_of(unknowns: FloatArray, stribeck_rev_s: float = 1.0) -> Law:
+def law_of(unknowns: FloatArray, problem: Problem) -> Law:
     """The law with these unknowns."""
     dry, oil, air = (float(x) for x in unknowns[1:4])
-    return Law(dry, oil, air, float(unknowns[4]) if len(unknowns) > 4 else 0.0, stribeck_rev_s)
+    if len(unknowns) == 4:
+        return Law(dry, oil, air)
+    power, stribeck = (float(x) for x in unknowns[4:])
+    return Law(dry, oil, air, stribeck, problem.stribeck_rev_s or 1.0, power, problem.reference_rev_s)
 
 
-def jacobian(law: Law, start_rev_s: float, seconds: FloatArray, observable: Observable) -> FloatArray:
-    """Derivatives of what is observed by start speed, dry, oil, air and, where the law has one, the Stribeck term.
+def jacobian(
+    law: Law, start_rev_s: float, seconds: FloatArray, observable: Observable, *, bent: bool = False
+) -> FloatArray:
+    """Derivatives of what is observed by start speed, dry, oil, air; ``bent``, by the oil's power and the Stribeck
+    term.
 
-    Shaped (values, 4 or 5). Where the loss P changes by g, speed f is reached T = ∫ g/P² df sooner, and G = ∫ f g/P² df
+    Shaped (values, 4 or 6). Where the loss P changes by g, speed f is reached T = ∫ g/P² df sooner, and G = ∫ f g/P² df
     turns sooner, both from f to the start; so at a given time the turns change by f T − G and the speed by −P T.
 
     >>> from levelwind.core.spin.law import turns_after
@@ -104,9 +120,11 @@ def jacobian(law: Law, start_rev_s: float, seconds: FloatArray, observable: Obse
     f = speed_after(law, start_rev_s, seconds)
     grid = start_rev_s + (float(np.min(f)) - start_rev_s) * _SPEED_GRID
     weight = 1 / law.loss(grid) ** 2
-    terms = [law.stribeck_factor(grid), grid, grid**2]
-    if law.stribeck:
-        terms.append(float(law.coefficients[0]) * np.exp(-grid / law.stribeck_rev_s))
+    terms = [law.stribeck_factor(grid), law.oil_speed(grid), grid**2]
+    if bent:
+        dry, oil, _ = (float(x) for x in law.coefficients)
+        terms.append(oil * terms[1] * np.log(np.maximum(grid, _LEAST_REV_S) / law.reference_rev_s))
+        terms.append(dry * np.exp(-grid / law.stribeck_rev_s))
     changes, rungs = np.stack(terms) * weight, grid[::2]
     earlier = _integrals(grid, changes)
     if observable is speed_after:
@@ -160,8 +178,9 @@ def _descend(
     basis = np.linalg.qr(problem.linear_columns * root[:, None])[0]
     seconds = max(float(problem.seconds[-1]), 1e-9)
     # dry friction stays above 0 by a hair: without it no law comes to rest, and the slopes at the stop are lost
-    floor = np.array([1e-6, 1e-7 * max(float(unknowns[0]), 1e-6) / seconds, 0.0, 0.0, 1e-6])[: len(unknowns)]
-    roof = np.array([np.inf, np.inf, np.inf, np.inf, MAX_STRIBECK])[: len(unknowns)]
+    floor = np.array([1e-6, 1e-7 * max(float(unknowns[0]), 1e-6) / seconds, 0.0, 0.0, LEAST_POWER, 0.0])
+    roof = np.array([np.inf, np.inf, np.inf, np.inf, MOST_POWER, MAX_STRIBECK if problem.stribeck_rev_s else 0.0])
+    floor, roof = floor[: len(unknowns)], roof[: len(unknowns)]
 
     def clean(columns: FloatArray) -> FloatArray:
         return np.asarray(columns - basis @ (basis.T @ columns))
@@ -171,7 +190,7 @@ def _descend(
     for _ in range(_STEPS):
         moves = clean(problem.jacobian(unknowns) * root[:, None])
         gain = moves.T @ left
-        free = ~((unknowns <= floor) & (gain < 0)) & ~((unknowns >= roof) & (gain > 0))
+        free = ~((unknowns <= floor) & (gain <= 0)) & ~((unknowns >= roof) & (gain >= 0))
         normal = moves[:, free].T @ moves[:, free]
         before = best
         while damping < _MOST_DAMPING:

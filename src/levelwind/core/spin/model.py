@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from levelwind.core.codec import UNSHOWN
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.notes import Note, Question
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, Shown, shown_parts
 from levelwind.core.spin.law_draws import LawDraws
 
 LOSS_NAMES = ("dry friction", "oil", "air")
@@ -21,11 +21,13 @@ LAW = 2
 
 @dataclass(frozen=True, slots=True)
 class Losses:
-    """The three terms of d(rev/s)/dt = −(dry + oil·n + air·n²)."""
+    """The three terms of dn/dt = −(dry + oil·n·(n/n₀)^(power − 1) + air·n²), n in rev/s, n₀ the spin's first speed."""
 
     dry_rev_s2: Quantity
     oil_per_s: Quantity
     air_per_rev: Quantity
+    oil_power: Quantity | None = None
+    """The power of the speed that the oil's drag goes with, 0.5 to 1; None where an older version took it for 1."""
 
     @property
     def parts(self) -> tuple[Quantity, Quantity, Quantity]:
@@ -43,6 +45,12 @@ class Shares:
     @property
     def parts(self) -> tuple[Quantity, Quantity, Quantity]:
         return self.dry, self.oil, self.air
+
+    @property
+    def told(self) -> tuple[Shown, Shown, Shown]:
+        """In percent, as a person reads them: they add up to 100."""
+        dry, oil, air = shown_parts([part.scaled(100.0) for part in self.parts])
+        return dry, oil, air
 
     @property
     def percents(self) -> dict[str, Quantity]:
@@ -106,12 +114,26 @@ class SpinResult:
     questions: tuple[Question, ...] = ()
 
     @property
+    def longest(self) -> Spin:
+        """The spin that stands for the recording: the longest of those whose spin time is known, else the one that was
+        followed longest. Raises NotDeterminedError where nothing spun.
+
+        >>> known, longer = Spin(0.0, 5.0, spin_time_s=Quantity(5.3, 5.2, 5.4)), Spin(6.0, 14.0)
+        >>> SpinResult((longer, known)).longest == known
+        True
+        """
+        if not self.spins:
+            raise NotDeterminedError("no spin in this recording")
+        known = [spin for spin in self.spins if spin.spin_time_s]
+        return max(known or self.spins, key=_seconds)
+
+    @property
     def spin_time_s(self) -> Quantity:
-        """Of the longest spin whose time is known. Raises NotDeterminedError where none is."""
-        times = [spin.spin_time_s for spin in self.spins if spin.spin_time_s]
-        if not times:
+        """Of the ``longest`` spin. Raises NotDeterminedError where no spin's time is known."""
+        time = self.longest.spin_time_s
+        if not time:
             raise NotDeterminedError("this recording does not tell how long the spool would have run")
-        return max(times, key=lambda time: time.value)
+        return time
 
     def shown(self) -> dict[str, object]:
         """The one JSON shape of a spin: `levelwind spin --json` and a reading's download.
@@ -130,3 +152,7 @@ class SpinResult:
         if self.source == "stopwatch":
             shape["spin_time_s"] = self.spin_time_s
         return shape
+
+
+def _seconds(spin: Spin) -> float:
+    return spin.spin_time_s.value if spin.spin_time_s else (spin.end_s or 0.0) - (spin.start_s or 0.0)

@@ -3,9 +3,8 @@
 from dataclasses import dataclass
 from math import erf, sqrt
 
-from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
-from levelwind.core.quantities import Quantity, Shown, in_words
+from levelwind.core.quantities import Quantity, in_words
 from levelwind.core.spin.model import LOSS_NAMES, LOSS_UNITS, Spin, SpinResult
 
 SOURCES = {"video": "film", "sound": "sound", "table": "table", "stopwatch": "stop-watch"}
@@ -20,8 +19,6 @@ SURELY, LIKELY = 0.99, 0.8
 """Chance to be the largest from which a loss is named as the cause without its chance, and with it. Our choice."""
 MOSTLY = 0.5
 """Share of the loss above which it is most of it."""
-NARROW = 0.02
-"""Width of a share's interval up to which a decimal is told. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +58,7 @@ def meaning(spin: Spin) -> Meaning:
     name = LOSS_NAMES[order[0]]
     how = f"mostly {name}" if first.value > MOSTLY else f"{name} more than the others"
     sure = "" if chance > SURELY else f", chance {100 * chance:.0f} %"
-    part = _percent(first)
+    part = spin.energy_share.told[order[0]]
     return Meaning(f"{how} ({part.value}, {part.interval}{sure})", MEANS[order[0]])
 
 
@@ -69,19 +66,6 @@ def _leads(first: Quantity, second: Quantity) -> float:
     """The chance that one share is the larger."""
     spread = (first.high - first.low + second.high - second.low) / 2 / NINETY
     return 0.5 * (1 + erf((first.value - second.value) / max(spread, 1e-9) / sqrt(2)))
-
-
-def longest(result: SpinResult) -> Spin:
-    """The spin that stands for a recording: the one that ran longest."""
-    if not result.spins:
-        raise NotDeterminedError("no spin in this recording")
-    return max(result.spins, key=_length)
-
-
-def _length(spin: Spin) -> float:
-    if spin.spin_time_s:
-        return spin.spin_time_s.value
-    return (spin.end_s or 0.0) - (spin.start_s or 0.0)
 
 
 def as_text(result: SpinResult) -> str:
@@ -105,17 +89,9 @@ def rows(spin: Spin) -> tuple[tuple[str, str], ...]:
         ("spin time", in_words(spin.spin_time_s, "s") if spin.spin_time_s else "not told"),
     ]
     if spin.losses and spin.energy_share:
-        shares = spin.energy_share.parts
+        shares = spin.energy_share.told
         for name, loss, share, unit in zip(LOSS_NAMES, spin.losses.parts, shares, LOSS_UNITS, strict=True):
-            found.append((name, f"{_percent(share).words} of the loss, {in_words(loss, unit)}"))
+            power = spin.losses.oil_power if loss is spin.losses.oil_per_s else None
+            how = f", goes with the speed to the power {in_words(power, '')}" if power else ""
+            found.append((name, f"{share.words} of the loss, {in_words(loss, unit)}{how}"))
     return tuple(found)
-
-
-def _percent(share: Quantity) -> Shown:
-    """
-    >>> _percent(Quantity(0.62, 0.55, 0.69)).words, _percent(Quantity(0.418, 0.416, 0.421)).words
-    ('62 % (55 to 69)', '41.8 % (41.6 to 42.1)')
-    """
-    digits = 0 if share.high - share.low > NARROW else 1
-    value, low, high = (f"{100 * part:.{digits}f}" for part in (share.value, share.low, share.high))
-    return Shown(f"{value} %", f"{low} to {high}")

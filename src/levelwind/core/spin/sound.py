@@ -277,7 +277,7 @@ def _cycles_a_turn(envelope: Envelope, heard: Heard, marks: int | None) -> tuple
 
 
 def _spin(envelope: Envelope, heard: Heard, cycles_a_turn: float, rng: Generator, *, cut: bool) -> Spin:
-    fit = fit_followed(heard.followed, cycles_a_turn, heard.fit.law, heard.fit.start_rev_s, allow_stribeck=True)
+    fit = fit_followed(heard.followed, cycles_a_turn, heard.fit.law, heard.fit.start_rev_s, bent=True)
     length = len(envelope.at) / envelope.hz
     stop_seen = fit.stop_s < length - STOP_IN_S
     end = min(float(heard.followed.time_s[-1]), fit.stop_s)

@@ -291,15 +291,14 @@ def _best_run(gain: FloatArray) -> tuple[int, int]:
 
 
 def fit_followed(
-    followed: Followed, marks: float, law: Law, start_hz: float, *, allow_stribeck: bool = False, coarse: bool = False
+    followed: Followed, marks: float, law: Law, start_hz: float, *, bent: bool = False, coarse: bool = False
 ) -> LawFit:
     """The law in turns fitted to what was followed, with ``marks`` ticks a turn.
 
     ``law``, in ticks, and its rate ``start_hz`` at the first of them are a first guess. That ticks run into one another
     at full rate is allowed for as a common error.
     """
-    dry, oil, air = law.coefficients
-    start = float(start_hz) / marks, Law(dry / marks, oil, air * marks)
+    start = float(start_hz) / marks, law.turning(1 / marks)
     rate = speed_after(law, start_hz, followed.time_s - followed.time_s[0])
     sigma = np.maximum(followed.sigma, LEAST_SIGMA_TICKS) / marks * rocking_inflation(rate / marks)
     late = DELAY_S * rate * (rate / rate[0]) / marks
@@ -308,7 +307,7 @@ def fit_followed(
         followed.ticks / marks,
         sigma,
         start=start,
-        allow_stribeck=allow_stribeck,
+        bent=bent,
         common_errors=late[:, None],
         coarse=coarse,
     )

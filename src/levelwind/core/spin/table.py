@@ -91,7 +91,7 @@ def analyse_passes(
     rows = _rows(t, options.between_s)
     t, phase = t[rows], phase[rows]
     every = -(-max(len(t), 1) // MOST_ROWS)
-    fit = fit_phase(t[::every], phase[::every])
+    fit = fit_phase(t[::every], phase[::every], bent=True)
     if fit.end_rev_s > SLOWED * fit.start_rev_s:
         raise NotDeterminedError("nothing slows in this table: the turns come as fast at its end as at its start")
     spin = spin_from_fit(fit, rng, stop_seen=False)
@@ -140,7 +140,7 @@ def _one(t: FloatArray, speed: FloatArray, rng: Generator) -> Spin:
     used = slice(0, min(last + 2, len(t)) if stopped else last + 1)
     if last + 1 < LEAST_POINTS:
         raise NotDeterminedError("fewer than eight speeds before the spool is at rest: too few to tell how it slows")
-    fit = fit_speed(t[used], speed[used])
+    fit = fit_speed(t[used], speed[used], bent=True)
     notes = [] if speed[last] < SLOWED * speed[0] else [Note.of("hardly_slows", "the spool hardly slows in this table")]
     return spin_from_fit(fit, rng, end_s=float(t[used][-1]), stop_seen=stopped, cautions=notes)
 

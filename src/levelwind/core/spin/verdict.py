@@ -1,22 +1,28 @@
 """A fit turned into a spin with its intervals, and the cautions that go with it."""
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
+from math import floor
 
 import numpy as np
 
 from levelwind.core.fitting import NINETY, FloatArray, Generator
-from levelwind.core.notes import Note, plain
-from levelwind.core.quantities import Quantity
+from levelwind.core.notes import Amount, Note, plain
+from levelwind.core.quantities import Quantity, shown
 from levelwind.core.spin.fit import LawFit
+from levelwind.core.spin.fit_solver import LEAST_POWER, MOST_POWER
 from levelwind.core.spin.law import speed_after, time_between
 from levelwind.core.spin.law_draws import LawDraws
 from levelwind.core.spin.model import LOSS_NAMES, Losses, Shares, SpeedCurve, Spin
-from levelwind.core.spin.shares import Draws, central_interval, draw_laws, highest_density_interval
+from levelwind.core.spin.shares import Draws, cautious_interval, central_interval, draw_laws
 
 MOST_SPEEDS = 240
 """Points of the speed curve. Our choice: more than a drawing shows."""
 TOLD_APART = 0.3
 """Width of an energy share's interval above which the losses are said not to be told apart. Our choice."""
+ALIKE_WIDTH, ALIKE_PART = 0.1, 0.5
+"""Width of a share's interval from which two losses are said to look alike, where what they took together is known to
+this part of it. Our choice."""
 STOP_TOLD_PART, STOP_TOLD_WIDTH = 0.3, 0.3
 """A stop that was not seen is told only where the spool was followed down to this part of its first speed, and its
 interval is narrower than this part of the time. Our choice."""
@@ -55,33 +61,44 @@ def spin_from_fit(
     """
     end = float(fit.time_s[-1]) if end_s is None else end_s
     draws = draw_laws(fit, rng)
-    stops = draws.stops_after_s(rng, end - fit.start_s)
-    time, notes = _spin_time(fit, stops, end, stop_seen)
+    time, notes = _spin_time(fit, stop_told(draws, rng, end - fit.start_s), stop_seen)
     parts = draws.shares(end - fit.start_s)
-    shares = Shares(*(highest_density_interval(parts[:, i], 1.0) for i in range(3)))
+    middle = draws.middle(end - fit.start_s)
+    shares = Shares(*(_about(part, middle, 1.0) for part in parts.T))
+    dry, oil, air = (_about(term, middle) for term in draws.law.coefficients)
+    power = _about(np.asarray(draws.law.power), middle, MOST_POWER)
+    power = replace(power, low=max(power.low, LEAST_POWER))
     return Spin(
         start_s=fit.start_s,
         end_s=end,
         initial_rev_s=central_interval(draws.start_rev_s, fit.start_rev_s),
         spin_time_s=time,
         speed=_speed(fit, end, seen or fit.speed),
-        losses=Losses(*(highest_density_interval(np.asarray(term)) for term in draws.law.coefficients)),
+        losses=Losses(dry, oil, air, power),
         energy_share=shares,
         cautions=(
             *cautions,
             *notes,
             *_apart(fit, parts, shares, end),
+            *_alike(parts, shares),
             *_doubts(fit, draws, end, followed=seen is not None),
         ),
         draws=LawDraws.of(draws.law, draws.start_rev_s),
     )
 
 
-def _spin_time(fit: LawFit, stops: FloatArray, end: float, stop_seen: bool) -> tuple[Quantity | None, list[Note]]:
+def _about(drawn: FloatArray, middle: int, most: float = np.inf) -> Quantity:
+    return cautious_interval(drawn, most, float(drawn[middle]))
+
+
+def stop_told(draws: Draws, rng: Generator, watched_s: float) -> Quantity:
+    """Seconds from the first value to rest, by the laws drawn from a spool watched for so long."""
+    return central_interval(np.minimum(draws.stops_after_s(rng, watched_s), MOST_AHEAD * watched_s))
+
+
+def _spin_time(fit: LawFit, time: Quantity, stop_seen: bool) -> tuple[Quantity | None, list[Note]]:
     if not np.isfinite(fit.stop_s):
         return None, [Note.of("stop_unknown", "it does not say when the spool would stop")]
-    likely = np.minimum(stops, MOST_AHEAD * (end - fit.start_s))
-    time = central_interval(likely, fit.stop_s - fit.start_s)
     if stop_seen:
         return time, []
     followed = fit.end_rev_s / fit.start_rev_s
@@ -100,9 +117,8 @@ def _when(time: Quantity) -> str:
     ('20 to 50 s', '20.0 to 20.2 s', '20 s or far later')
     """
     if time.high > FAR * time.low:
-        return f"{time.low:.0f} s or far later"
-    digits = 0 if time.high - time.low > 1 else 1
-    return f"{time.low:.{digits}f} to {time.high:.{digits}f} s"
+        return f"{floor(time.low)} s or far later"
+    return f"{shown(time, 's').interval} s"
 
 
 def _speed(fit: LawFit, end: float, at: Callable[[FloatArray], FloatArray]) -> SpeedCurve:
@@ -128,15 +144,29 @@ def _apart(fit: LawFit, parts: FloatArray, shares: Shares, end: float) -> list[N
     ]
 
 
+def _alike(parts: FloatArray, shares: Shares) -> list[Note]:
+    """Which two losses are known well together and badly apart: a low power's oil looks like dry friction."""
+    widest = max(share.high - share.low for share in shares.parts)
+    known = min(range(3), key=lambda i: shares.parts[i].high - shares.parts[i].low)
+    both = central_interval(1 - parts[:, known])
+    if widest <= ALIKE_WIDTH or both.high - both.low > ALIKE_PART * widest:
+        return []
+    one, other = (name for i, name in enumerate(LOSS_NAMES) if i != known)
+    told = "{one} and {other} look alike in what was seen: together they took {both} of the energy"
+    return [Note.of("losses_alike", told, one=one, other=other, both=Amount(both.scaled(100.0), "%"))]
+
+
 def _doubts(fit: LawFit, draws: Draws, end: float, *, followed: bool) -> list[Note]:
-    """Where the speed itself is uncertain, or the law not kept: a Stribeck term, or residuals that are correlated."""
+    """Where the speed itself is uncertain, friction rises towards rest, or the law is not kept: residuals that are
+    correlated.
+    """
     notes = []
     worst = _unsure(fit, draws, end, followed=followed)
     if worst > SURE_SPEED:
         known = plain(100 * worst, "%", decimals=0)
         notes.append(Note.of("speed_unsure", "the speed is known only to {known} in places", known=known))
     if fit.law.stribeck:
-        rises = "friction rises towards rest, as dry friction, oil and air do not: intervals are widened for it"
+        rises = "friction rises towards rest: what it takes counts as dry friction"
         notes.append(Note.of("friction_rises", rises))
     elif fit.correlation_length > len(fit.time_s) / CORRELATED_PART and len(fit.time_s) > LEAST_VALUES:
         apart = "the spool does not quite keep to dry friction, oil and air: intervals are widened for it"

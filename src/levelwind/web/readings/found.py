@@ -7,11 +7,11 @@ from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.report import average
 from levelwind.core.pull.typed import BY_EYE, PEAK_HIGH, PEAK_LOW
-from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown
+from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, in_words, shown
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import LOSS_NAMES, LOSS_UNITS, Spin
-from levelwind.core.spin.report import longest, meaning
+from levelwind.core.spin.report import meaning
 from levelwind.core.spin.typed import CREEP_S, REACTION_S
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import TYPED
@@ -47,6 +47,8 @@ class Share:
 
     name: str
     percent: Quantity
+    told: Shown
+    """The percent as shown: all of them add up to 100."""
     loss: Quantity
     unit: str
 
@@ -213,7 +215,7 @@ def _spins(result: SpinResult) -> tuple[Found, ...]:
     """The longest first: it is the one that counts."""
     if len(result.spins) == 1:
         return (_spin(result.spins[0]),)
-    counts = longest(result)
+    counts = result.longest
     named = [(spin, f"Spin {n}") for n, spin in enumerate(result.spins, 1)]
     first = [_spin(spin, f"{name}, the longest: it counts") for spin, name in named if spin is counts]
     return (*first, *(_spin(spin, name, folded=True) for spin, name in named if spin is not counts))
@@ -237,8 +239,9 @@ def _value(value: Quantity, unit: str) -> str:
 def _shares(spin: Spin) -> tuple[Share, ...]:
     if not (spin.energy_share and spin.losses):
         return ()
-    rows = zip(LOSS_NAMES, spin.energy_share.parts, spin.losses.parts, LOSS_UNITS, strict=True)
-    return tuple(Share(name, part.scaled(100), loss, unit) for name, part, loss, unit in rows)
+    shares = spin.energy_share
+    rows = zip(LOSS_NAMES, shares.parts, shares.told, spin.losses.parts, LOSS_UNITS, strict=True)
+    return tuple(Share(name, part.scaled(100), told, loss, unit) for name, part, told, loss, unit in rows)
 
 
 def _spin_steps(spin: Spin) -> tuple[Step, ...]:
@@ -248,20 +251,28 @@ def _spin_steps(spin: Spin) -> tuple[Step, ...]:
     n = spin.initial_rev_s.value
     parts = (a, b * n, c * n * n)
     seen = f"; seen: {in_words(spin.spin_time_s, 's')}" if spin.spin_time_s else ""
-    lasts = float(time_between(Law(a, b, c), n, 0.0)) if a > 0 else None
+    power = spin.losses.oil_power.value if spin.losses.oil_power else 1.0
+    of_n, by_n = ("n", "n") if power == 1.0 else ("n·(n/n₀)^(power − 1)", f"n·(n/{n:.3g})^{power - 1:.2f}")
+    lasts = float(time_between(Law(a, b, c, power=power, reference_rev_s=n), n, 0.0)) if a > 0 else None
     steps = [
         Step(
             "What takes the speed away",
-            f"dn/dt = −(dry + oil·n + air·n²) = −({a:.3g} + {b:.3g}·n + {c:.3g}·n²), n in rev/s",
+            f"dn/dt = −(dry + oil·{of_n} + air·n²) = −({a:.3g} + {b:.3g}·{by_n} + {c:.3g}·n²), n in rev/s",
         ),
         Step(
             "At the first speed",
             f"{a:.3g} + {b:.3g}·{n:.3g} + {c:.3g}·{n:.3g}² = {_sum(parts)} rev/s lost each second",
         ),
-        Step("Shares", "of the energy lost while it was watched: ∫ term(n)·n dt ÷ ∫ (dry + oil·n + air·n²)·n dt"),
+        Step("Shares", "of the energy lost while it was watched: ∫ term(n)·n dt ÷ ∫ (all three)·n dt"),
     ]
     if lasts is not None:
-        steps.insert(2, Step("Time to rest", f"∫ dn ÷ (dry + oil·n + air·n²) from 0 to {n:.3g} = {lasts:.1f} s{seen}"))
+        steps.insert(
+            2,
+            Step(
+                "Time to rest",
+                f"∫ dn ÷ (all three) from 0 to {n:.3g} = {lasts:.1f} s, sooner where friction rises near rest{seen}",
+            ),
+        )
     return tuple(steps)
 
 

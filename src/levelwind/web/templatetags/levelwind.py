@@ -7,7 +7,7 @@ from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
 from levelwind.core.figures import Bar, Figure
-from levelwind.core.quantities import FIGURES, NEWTONS_PER, Quantity, shown
+from levelwind.core.quantities import FIGURES, NEWTONS_PER, Quantity, Shown, shown
 from levelwind.documents import figures
 from levelwind.documents.money import format_money
 from levelwind.shop.people.selectors import currency, shop_get
@@ -55,11 +55,13 @@ def share_bar(percent: Quantity, role: str) -> SafeString:
 
 
 @register.simple_tag
-def quantity(value: Quantity | dict[str, float] | None, unit: str = "") -> SafeString:
-    """An uncertain number with its unit and interval; nothing known is said, not left empty."""
+def quantity(value: Quantity | Shown | dict[str, float] | None, unit: str = "") -> SafeString:
+    """An uncertain number with its unit and interval, as rounded where it is; nothing known is said, not left empty."""
     if value is None:
         return mark_safe('<span class="unknown">not told</span>')
-    rounded = shown(value if isinstance(value, Quantity) else Quantity(**value), unit)
+    if isinstance(value, dict):
+        value = Quantity(**value)
+    rounded = value if isinstance(value, Shown) else shown(value, unit)
     tail = f' <span class="interval">({rounded.interval})</span>' if rounded.interval else ""
     return mark_safe(f'<span class="quantity">{rounded.value}{tail}</span>')
 

@@ -7,7 +7,8 @@ from typing import cast
 from django.utils import timezone
 
 from levelwind.core.line import STRIKE_WORDS
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, Shown
+from levelwind.core.spin.model import LOSS_NAMES, Shares
 from levelwind.core.spin.report import SOURCES
 from levelwind.documents import bill as bill_paper
 from levelwind.documents import price as price_paper
@@ -25,7 +26,7 @@ from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_s
 from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_get
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
-from levelwind.shop.readings.selectors.readings import AS, Pair, Readings, readings_of
+from levelwind.shop.readings.selectors.readings import AS, MOMENTS, Pair, Readings, readings_of
 
 
 def price_sheet(price: Price) -> price_paper.Price:
@@ -153,12 +154,23 @@ def reading_row(pair: Pair) -> proof_paper.Reading:
 
 def loss_shares(readings: Readings) -> tuple[proof_paper.LossShare, ...]:
     """What took the spool's speed away, at either moment or both, in percent."""
-    shares = {moment: spin.energy_share.percents for moment, spin in readings.apart.items() if spin.energy_share}
-    found, left = shares.get("found", {}), shares.get("left", {})
+    shares = {moment: spin.energy_share for moment, spin in readings.apart.items() if spin.energy_share}
+    (found, found_told), (left, left_told) = (_by_loss(shares.get(moment)) for moment in MOMENTS)
     return tuple(
-        proof_paper.LossShare(name, found.get(name), left.get(name), readings.share_difference(name))
+        proof_paper.LossShare(
+            name,
+            found.get(name),
+            left.get(name),
+            readings.share_difference(name),
+            found_told.get(name),
+            left_told.get(name),
+        )
         for name in found or left
     )
+
+
+def _by_loss(shares: Shares | None) -> tuple[dict[str, Quantity], dict[str, Shown]]:
+    return (shares.percents, dict(zip(LOSS_NAMES, shares.told, strict=True))) if shares else ({}, {})
 
 
 def beside_others(others: Others) -> Iterator[str]:

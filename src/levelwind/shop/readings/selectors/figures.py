@@ -6,7 +6,6 @@ from levelwind.core.pull.figure import pull_figure, pulls_compared
 from levelwind.core.spin import Spin, SpinResult
 from levelwind.core.spin.compare import compare
 from levelwind.core.spin.figure import spin_figure, spins_compared
-from levelwind.core.spin.report import longest
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import Readings
 from levelwind.shop.readings.selectors.stored import spin_result, trace
@@ -45,4 +44,4 @@ def _spins(found: SpinResult | None, left: SpinResult | None) -> Figure | None:
 
 
 def _longest(result: SpinResult | None) -> Spin | None:
-    return longest(result) if result and result.spins else None
+    return result.longest if result and result.spins else None

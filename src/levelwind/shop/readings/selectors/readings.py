@@ -17,7 +17,6 @@ from levelwind.core.spin import Spin, SpinResult
 from levelwind.core.spin.compare import LOSS_KEYS, SpinsCompared
 from levelwind.core.spin.compare import compare as compare_spins
 from levelwind.core.spin.model import LOSS_NAMES
-from levelwind.core.spin.report import longest
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import Limit, limits_of
 from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
@@ -79,7 +78,7 @@ class Readings:
     verdicts: tuple[str, ...]
     cautions: tuple[str, ...]
     apart: Mapping[str, Spin] = field(default_factory=dict)
-    """By moment, the longest spin that tells dry friction, oil and air apart."""
+    """By moment, the spin that stands for the recording, where it tells dry friction, oil and air apart."""
 
     @property
     def verdict(self) -> str:
@@ -243,7 +242,7 @@ def spin_time(result: SpinResult | None) -> Quantity | None:
 
 
 def _longest(result: SpinResult | None) -> Spin | None:
-    return longest(result) if result and result.spins else None
+    return result.longest if result and result.spins else None
 
 
 def _told_apart(spins: Spins, verdict: Verdict | None) -> dict[str, Spin]:
