@@ -258,7 +258,8 @@ def _risen(fit: LawFit, problem: Problem) -> LawFit | None:
     dry, oil, air = (float(x) for x in fit.law.coefficients)
     power = float(np.asarray(fit.law.power))
     start = np.array([fit.start_rev_s, dry, oil, air, power, _STRIBECK_PROBE])
-    if fit.end_rev_s > _STRIBECK_SEEN * problem.stribeck_rev_s or not _may_help(fit, problem, start):
+    shows = fit.end_rev_s <= _STRIBECK_SEEN * problem.stribeck_rev_s and bool(np.any(fit.residuals))
+    if not shows or not _may_help(fit, problem, start):
         return None
     start[[1, 5]] = max(dry / _DRY_GUESS, 1e-6), _STRIBECK_GUESS
     return _solved(start, fit.time_s, problem, BENT)
@@ -266,12 +267,12 @@ def _risen(fit: LawFit, problem: Problem) -> LawFit | None:
 
 def _better(fit: LawFit, others: Sequence[LawFit | None], evidence: float) -> LawFit:
     """The best of the others if twice the log of its odds against ``fit`` is more than ``evidence``."""
-    tried = [other for other in others if other]
-    if not tried:
+    tried, before = [other for other in others if other], _robust_misfit(fit)
+    if not tried or before == 0:
         return fit
     best = min(tried, key=_robust_misfit)
     independent = len(fit.time_s) / best.correlation_length
-    gain = independent * np.log(_robust_misfit(fit) / max(_robust_misfit(best), 1e-300))
+    gain = independent * np.log(before / max(_robust_misfit(best), 1e-300))
     return best if gain > evidence else fit
 
 

@@ -49,11 +49,13 @@ class Draws:
         """Seconds from the first value to rest, never before ``watched_s``.
 
         A spool out of balance settles somewhere in its last turn: half of the draws lose up to ``EARLY_STOP`` of its
-        time.
+        time. One that still moved where the law has it at rest creeps on for up to as long.
         """
         stops = time_between(self.law, self.start_rev_s, 0.0)
-        settled = settled_early(stops, self.law, rng.uniform(-1, 1, len(stops)))
-        return np.maximum(settled + SETTLING * last_turn_s(self.law) * rng.normal(size=len(stops)), watched_s)
+        settled, turn = settled_early(stops, self.law, rng.uniform(-1, 1, len(stops))), last_turn_s(self.law)
+        settled = settled + SETTLING * turn * rng.normal(size=len(stops))
+        creep = np.minimum(EARLY_STOP * turn, _EARLY_STOP_MOST * watched_s) * rng.random(len(stops))
+        return np.where(settled > watched_s, settled, watched_s + creep)
 
 
 def settled_early(stops_s: FloatArray, law: Law, spread: FloatArray) -> FloatArray:
@@ -88,7 +90,7 @@ def cautious_interval(draws: FloatArray, most: float = np.inf, value: float | No
     their median; about the median or ``value``.
 
     >>> cautious_interval(np.linspace(0.3, 0.7, 101))
-    Quantity(value=0.5, low=0.302, high=0.698)
+    Quantity(value=0.5, low=0.280, high=0.698)
     """
     middle, short = central_interval(draws), highest_density_interval(draws, most)
     centre = middle.value

@@ -142,7 +142,8 @@ def _one(t: FloatArray, speed: FloatArray, rng: Generator) -> Spin:
         raise NotDeterminedError("fewer than eight speeds before the spool is at rest: too few to tell how it slows")
     fit = fit_speed(t[used], speed[used], bent=True)
     notes = [] if speed[last] < SLOWED * speed[0] else [Note.of("hardly_slows", "the spool hardly slows in this table")]
-    return spin_from_fit(fit, rng, end_s=float(t[used][-1]), stop_seen=stopped, cautions=notes)
+    end, moved = float(t[used][-1]), float(t[last])
+    return spin_from_fit(fit, rng, end_s=end, moved_s=moved, stop_seen=stopped, cautions=notes)
 
 
 def _several(spins: tuple[Spin, ...]) -> list[Note]:

@@ -23,7 +23,7 @@ TOLD_APART = 0.3
 ALIKE_WIDTH, ALIKE_PART = 0.1, 0.5
 """Width of a share's interval from which two losses are said to look alike, where what they took together is known to
 this part of it. Our choice."""
-STOP_TOLD_PART, STOP_TOLD_WIDTH = 0.3, 0.3
+STOP_TOLD_PART, STOP_TOLD_WIDTH = 0.35, 0.3
 """A stop that was not seen is told only where the spool was followed down to this part of its first speed, and its
 interval is narrower than this part of the time. Our choice."""
 MOST_AHEAD = 10.0
@@ -50,18 +50,20 @@ def spin_from_fit(
     rng: Generator,
     *,
     end_s: float | None = None,
+    moved_s: float | None = None,
     stop_seen: bool,
     cautions: Iterable[Note] = (),
     seen: Callable[[FloatArray], FloatArray] | None = None,
 ) -> Spin:
     """A fit as a spin. ``end_s`` is when it was last followed; the last time fitted where nothing else is said.
+    ``moved_s`` is when it surely still moved, where it was followed into rest.
 
     ``seen`` is the speed at given times where the phases are followed more closely than the law does.
     Where the stop was not seen and is not well told by what was, there is no spin time but a caution with its range.
     """
     end = float(fit.time_s[-1]) if end_s is None else end_s
     draws = draw_laws(fit, rng)
-    time, notes = _spin_time(fit, stop_told(draws, rng, end - fit.start_s), stop_seen)
+    time, notes = _spin_time(fit, stop_told(draws, rng, (moved_s or end) - fit.start_s), stop_seen)
     parts = draws.shares(end - fit.start_s)
     middle = draws.middle(end - fit.start_s)
     shares = Shares(*(_about(part, middle, 1.0) for part in parts.T))
