@@ -40,7 +40,7 @@ def test_a_table_in_words_and_as_json(tmp_path: Path, capsys: pytest.CaptureFixt
         "start_s", "end_s", "initial_rev_s", "spin_time_s", "speed", "losses", "energy_share", "cautions",
     ]  # fmt: skip
     assert list(spin["speed"]) == ["t_s", "rev_s"]
-    assert list(spin["losses"]) == ["dry_rev_s2", "oil_per_s", "air_per_rev"]
+    assert list(spin["losses"]) == ["dry_rev_s2", "oil_per_s", "air_per_rev", "oil_power"]
     assert list(spin["energy_share"]) == ["dry", "oil", "air"]
     assert all(list(each) == ["value", "low", "high"] for each in spin["losses"].values())
 

@@ -14,7 +14,7 @@ from tests.full_size import cases
 from tests.simulations import coast_downs
 from tests.simulations.held import often_enough, share
 
-SPOOLS, HELD_OUT = cases(2, 40), 900_000
+SPOOLS, HELD_OUT = cases(1, 40), 900_000
 CUTS = (0.05, 0.15, 0.3)
 KINDS = ("phases", "passes", "speeds")
 
