@@ -29,6 +29,11 @@ class Losses:
     oil_power: Quantity | None = None
     """The power of the speed that the oil's drag goes with, 0.5 to 1; None where an older version took it for 1."""
 
+    def shown(self) -> dict[str, Quantity]:
+        """Without a power where none was worked out."""
+        losses = {"dry_rev_s2": self.dry_rev_s2, "oil_per_s": self.oil_per_s, "air_per_rev": self.air_per_rev}
+        return losses | ({"oil_power": self.oil_power} if self.oil_power else {})
+
     @property
     def parts(self) -> tuple[Quantity, Quantity, Quantity]:
         return self.dry_rev_s2, self.oil_per_s, self.air_per_rev

@@ -266,13 +266,9 @@ def _spin_steps(spin: Spin) -> tuple[Step, ...]:
         Step("Shares", "of the energy lost while it was watched: ∫ term(n)·n dt ÷ ∫ (all three)·n dt"),
     ]
     if lasts is not None:
-        steps.insert(
-            2,
-            Step(
-                "Time to rest",
-                f"∫ dn ÷ (all three) from 0 to {n:.3g} = {lasts:.1f} s, sooner where friction rises near rest{seen}",
-            ),
-        )
+        sooner = "; sooner where friction rises near rest" if spin.losses.oil_power else ""
+        time = f"∫ dn ÷ (all three) from 0 to {n:.3g} = {lasts:.1f} s{seen}{sooner}"
+        steps.insert(2, Step("Time to rest", time))
     return tuple(steps)
 
 
