@@ -203,8 +203,9 @@ def _write(kind: Kind) -> Pattern:
         "note": kind.note or f"{dict(MAKERS)[kind.maker]}.",
     }
     fields_save(instance=pattern, was={name: getattr(pattern, name) for name in facts}, now=facts)
-    for place in kind.absent:
-        pattern_place_set(pattern=pattern, key=place, absent=True)
+    seldom = {place.key for place in family(kind.family).places if place.seldom}
+    for place in seldom.symmetric_difference(kind.absent):
+        pattern_place_set(pattern=pattern, key=place, absent=place in kind.absent)
     for place in {**kind.numbers, **kind.counts}:
         number, count = kind.numbers.get(place, ""), kind.counts.get(place)
         pattern_place_set(pattern=pattern, key=place, part_number=number, count=count)

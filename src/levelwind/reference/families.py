@@ -47,13 +47,17 @@ CAUTION_OF_HAZARD = {"spring": "springs", "clip": "clips", "sharp": "sharp_edge"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FamilyPlace(Place):
-    """A place with what the bench should know of it. ``optional`` places are lacking in many reels of the family."""
+    """A place with what the bench should know of it.
+
+    ``optional`` places are lacking in many reels of the family, ``seldom`` ones in most: a new pattern begins without.
+    """
 
     hazard: str
     renew: str
     clean: str
     measure: tuple[str, ...] = ()
     optional: bool = False
+    seldom: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +245,8 @@ def _family_place(row: TomlTable, groups: tuple[str, ...]) -> FamilyPlace:
         renew=row.text("renew", allowed=RENEWALS),
         clean=row.text("clean", allowed=CLEANINGS),
         measure=row.texts("measure", allowed=DIMENSIONS),
-        optional=row.yes("optional"),
+        optional=row.yes("optional") or row.yes("seldom"),
+        seldom=row.yes("seldom"),
     )
     row.done()
     return made

@@ -236,6 +236,12 @@ USUAL_SPOOLS = {
     "fixed_spool_rear": 0.022,
     "fly": 0.035,
     "lever_drag": 0.040,
+    "lever_drag_two_speed": 0.050,
+    "fixed_spool_vintage": 0.020,
+    "fixed_spool_free_run": 0.023,
+    "closed_face": 0.019,
+    "round_casting": 0.019,
+    "electric": 0.042,
 }
 """m, radius of the line on a full spool of a middling reel of the family: a judgement."""
 

@@ -24,6 +24,16 @@ def test_a_pattern_starts_as_its_family(pattern: Pattern) -> None:
     assert not any(row.says_so for row in rows.values())
 
 
+def test_a_new_star_drag_begins_without_a_level_wind_and_a_round_casting_reel_with_one() -> None:
+    """Common practice, no source: few star drags have one, and hardly a round casting reel lacks it."""
+    star, cast = (pattern_add(maker="Tarn", model=key, family_key=key) for key in ("star_drag", "round_casting"))
+    level_wind = {"pawl_cap", "pawl", "worm_clip", "worm_gear", "worm", "carriage", "guide_bar"}
+    assert {row.key for row in place_rows(star) if row.absent} == level_wind
+    assert not [row.key for row in place_rows(cast) if row.absent]
+    pattern_place_set(pattern=star, key="worm", absent=False)
+    assert {row.key for row in place_rows(star) if row.absent} == level_wind - {"worm"}
+
+
 def test_a_pattern_is_named_once(pattern: Pattern) -> None:
     with pytest.raises(LevelwindError, match="in the book already"):
         pattern_add(maker="tarn & wey", model=" skerry ", size="50", family_key="star_drag")

@@ -14,7 +14,7 @@ MOST_IN_A_PLACE = 200
 
 @transaction.atomic
 def pattern_add(*, maker: str, model: str, family_key: str, size: str = "") -> Pattern:
-    """A new kind of reel, built like its family until something else is said."""
+    """A new kind of reel, built like most of its family until something else is said."""
     maker, model, size = (" ".join(word.split()) for word in (maker, model, size))
     if not maker or not model:
         raise LevelwindError("A pattern needs a maker and a model: what stands on the plate will do.")
@@ -24,6 +24,8 @@ def pattern_add(*, maker: str, model: str, family_key: str, size: str = "") -> P
     pattern = Pattern(maker=maker, model=model, size=size, family=kin.key)
     pattern.full_clean()
     pattern.save()
+    lacking = [place.key for place in kin.places if place.seldom]
+    PatternPlace.objects.bulk_create(PatternPlace(pattern=pattern, key=key, absent=True) for key in lacking)
     return pattern
 
 
