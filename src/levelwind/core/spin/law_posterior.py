@@ -270,9 +270,21 @@ class _Search:
             inner = np.where(held[:, None, :] | held[:, :, None], np.eye(4), normal)
             move = np.linalg.solve(inner, np.where(held, 0.0, gain * scale)[..., None])[..., 0] * scale
             x = np.column_stack([np.maximum(x[:, :4] + move, _LEAST), bends])
-        root = np.linalg.cholesky(np.linalg.inv(normal)) * scale[:, :, None]
+        root = _root_of_inverse(normal) * scale[:, :, None]
         evidence = -np.sum(left**2, axis=1) / 2 + np.linalg.slogdet(root)[1]
         return _Settled(x, root, evidence)
+
+
+def _root_of_inverse(normal: FloatArray) -> FloatArray:
+    """Roots R of inverses, R Rᵀ, shape (laws, 4, 4).
+
+    Where two losses cannot be told apart, rounding may leave an inverse without a root; that of the matrix itself,
+    turned about, is as good.
+    """
+    try:
+        return np.asarray(np.linalg.cholesky(np.linalg.inv(normal)))
+    except np.linalg.LinAlgError:
+        return np.asarray(np.linalg.inv(np.linalg.cholesky(normal)).transpose(0, 2, 1))
 
 
 def _normal_density(off: FloatArray, spread: FloatArray) -> FloatArray:
