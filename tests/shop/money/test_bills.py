@@ -3,10 +3,10 @@
 import pytest
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.models import Job, Shop
+from levelwind.shop.models import Job, Shop, Stage, StepDone
 from levelwind.shop.money.selectors import DraftLine, account_of, bill_draft_lines, over_the_word
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give, payment_take
-from levelwind.shop.money.services.prices import price_draft, word_record
+from levelwind.shop.money.services.prices import price_copy, price_draft, price_line_add, word_record
 from tests.jobs import a_job
 
 pytestmark = pytest.mark.django_db
@@ -77,3 +77,42 @@ def test_a_bill_over_the_owners_word_says_by_how_much() -> None:
     word_record(price=price_draft(job=job), said="up_to", how="phone", up_to_minor=5000)
     assert over_the_word(job, LINES, shop) == 2000
     assert over_the_word(job, LINES[1:], shop) == 0
+
+
+def test_a_refused_price_is_not_billed_without_asking_again() -> None:
+    job = a_job()
+    first = price_draft(job=job)
+    word_record(price=first, said="no", how="phone")
+    with pytest.raises(LevelwindError, match="said no to price 1: ask again"):
+        bill_make(job=job)
+    again = price_copy(price=first)
+    with pytest.raises(LevelwindError, match="said no to price 1: ask again"):
+        bill_make(job=job)
+    word_record(price=again, said="yes", how="phone")
+    assert bill_make(job=job).entries.exists()
+
+
+def test_after_a_no_to_more_only_what_was_agreed_before_is_billed() -> None:
+    job = a_job()
+    first = price_draft(job=job)
+    word_record(price=first, said="up_to", up_to_minor=9000, how="phone")
+    more = price_copy(price=first)
+    price_line_add(price=more, kind="part", text="Main gear", low_minor=4000, likely_minor=4000, high_minor=4000)
+    word_record(price=more, said="no", how="phone")
+    assert job.stage == Stage.AGREED
+    assert "Main gear" not in [line.text for line in bill_draft_lines(job)]
+    bill_draft_save(job=job, lines=(DraftLine("work", "Service and gear", 9001),))
+    with pytest.raises(LevelwindError, match="said no to price 2, and this is more than was agreed before"):
+        bill_make(job=job)
+    bill_draft_save(job=job, lines=(DraftLine("work", "Service", 9000),))
+    bill_make(job=job)
+    bill_draft_save(job=job, lines=(DraftLine("post", "Post", 1),))
+    with pytest.raises(LevelwindError, match="more than was agreed before"):
+        bill_make(job=job)
+
+
+def test_a_no_while_the_reel_is_apart_leaves_it_apart() -> None:
+    job = a_job(stage=Stage.APART)
+    StepDone.objects.create(job=job, phase="apart", step="undo_handle_screw")
+    word_record(price=price_draft(job=job), said="no", how="phone")
+    assert (job.stage, job.turn) == (Stage.APART, "mine")

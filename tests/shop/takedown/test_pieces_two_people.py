@@ -1,42 +1,17 @@
 """Two people at one bench: the same button pressed at the same moment changes the book once."""
 
-from collections.abc import Callable
-from threading import Barrier, Thread
-
 import pytest
-from django.db import connection
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Job, Piece, StepDone
+from levelwind.shop.models import Piece, StepDone
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import takedown_step_done
 from levelwind.shop.takedown.services.pieces import piece_renew, pieces_lay_out
 from levelwind.shop.takedown.services.together import rebuild_step_done
+from tests.shop.at_once import at_once
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, take_apart
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def at_once(job: Job, act: Callable[[Job], object], people: int = 4) -> list[Exception]:
-    """Everybody reads the job, then all press at once; returns what was refused."""
-    ready, refused = Barrier(people), []
-
-    def press() -> None:
-        try:
-            own = Job.objects.get(pk=job.pk)
-            ready.wait()
-            act(own)
-        except Exception as refusal:
-            refused.append(refusal)
-        finally:
-            connection.close()
-
-    threads = [Thread(target=press) for _ in range(people)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return refused
 
 
 def test_one_step_ticked_by_all():

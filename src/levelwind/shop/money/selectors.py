@@ -50,13 +50,26 @@ def price_latest(job: Job) -> Price | None:
     return job.prices.prefetch_related("lines__part").order_by("-number").first()
 
 
-def price_agreed(job: Job) -> Word | None:
-    """The owner's latest word on this job, whatever it was."""
-    return Word.objects.filter(price__job=job).select_related("price").order_by("-at", "-pk").first()
-
-
 def words_of(job: Job) -> QuerySet[Word]:
     return Word.objects.filter(price__job=job).select_related("price")
+
+
+def word_newest(job: Job) -> Word | None:
+    """The owner's latest word on this job, whatever it was."""
+    return words_of(job).last()
+
+
+def word_that_holds(job: Job) -> Word | None:
+    """The yes the work rests on: the last word on the newest price that was not refused. None where there is none."""
+    last = {word.price_id: word for word in words_of(job)}
+    holding = [word for word in last.values() if word.said != "no"]
+    return max(holding, key=lambda word: word.price.number, default=None)
+
+
+def price_refused(job: Job) -> Price | None:
+    """The price the owner said no to, as long as no other word came after it."""
+    word = word_newest(job)
+    return word.price if word and word.said == "no" else None
 
 
 def days_in_shop() -> list[int]:
@@ -121,6 +134,11 @@ class Account:
     def owed(self) -> int:
         return self.charged - self.paid
 
+    @property
+    def creditable(self) -> int:
+        """What was charged, with tax, and not taken off since."""
+        return sum(entry.amount_minor for entry in self.entries if entry.kind in ("charge", "tax", "credit"))
+
 
 def account_of(job: Job) -> Account:
     entries = tuple(job.money.select_related("bill"))
@@ -129,13 +147,24 @@ def account_of(job: Job) -> Account:
 
 
 def bill_draft_lines(job: Job) -> tuple[DraftLine, ...]:
-    """The bill as it stands before it is made: what was saved, or else the likely price line by line."""
+    """The bill as it stands before it is made: what was saved, or else the likely price line by line.
+
+    A price the owner refused is not billed: the one agreed before it counts.
+    """
     if job.bill_draft is not None:
         return from_stored(tuple[DraftLine, ...], job.bill_draft, "the bill's draft")
-    price = price_latest(job)
+    price = _price_to_bill(job)
     if price is None:
         return ()
     return tuple(DraftLine(line.kind, line.text, line.likely_minor) for line in price.lines.all() if line.likely_minor)
+
+
+def _price_to_bill(job: Job) -> Price | None:
+    latest = price_latest(job)
+    if latest is None or latest != price_refused(job):
+        return latest
+    agreed = word_that_holds(job)
+    return agreed.price if agreed else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,12 +183,13 @@ def draft_sums(lines: Sequence[DraftLine], shop: Shop) -> DraftSums:
 
 
 def over_the_word(job: Job, lines: Sequence[DraftLine], shop: Shop) -> int:
-    """By how much the bill is over what the owner agreed to: the sum named, or the highest price. 0 if it is not."""
-    word = price_agreed(job)
-    if word is None or word.said == "no":
+    """By how much these lines, with what was billed before, are over the owner's word: the sum named, or the highest
+    price. 0 if they are not, or where nothing was agreed."""
+    word = word_that_holds(job)
+    if word is None or not lines:
         return 0
     agreed = word.up_to_minor
     if agreed is None:
         highest = word.price.lines.aggregate(sum=Sum("high_minor"))["sum"] or 0
         agreed = highest + tax_on(highest, shop)
-    return max(0, draft_sums(lines, shop).total - agreed)
+    return max(0, account_of(job).creditable + draft_sums(lines, shop).total - agreed)

@@ -34,6 +34,7 @@ from levelwind.shop.money.services.bills import bill_draft_save, bill_make, cred
 from levelwind.shop.papers.selectors.sheets import bill_sheet, old_parts_sheet
 from levelwind.shop.papers.services.sendings import reel_send_home
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.readings import readings_of
 from levelwind.web.forms import MoneyField, SavingForm, saved_meanwhile
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
@@ -191,7 +192,8 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
             messages.success(request, "Boxed. Hand it to the carrier and call it home.")
         elif what == "home":
             reel_send_home(job=job)
-            messages.success(request, f"{job.reel} is on its way home, with proof.")
+            proof = "with proof" if readings_of(job, shop_get().force_unit).has("left") else "without a reading as left"
+            messages.success(request, f"{job.reel} is on its way home, {proof}.")
     except LevelwindError as refusal:
         messages.error(request, str(refusal))
     return redirect("box", tag)

@@ -14,6 +14,7 @@ from levelwind.core.figures import Figure
 from levelwind.documents import proof as proof_paper
 from levelwind.shop.jobs.services.sendings import job_prove
 from levelwind.shop.models import Job, Photo
+from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, Due, drag_proof, proof_verdict, still_to_measure
 from levelwind.shop.papers.selectors.sent import proof_of
 from levelwind.shop.papers.selectors.sheets import loss_shares
@@ -53,6 +54,7 @@ class ProveContext:
     still: tuple[Due, ...]
     form: ProofForm
     photos: tuple[Photo, ...]
+    done: tuple[str, ...]
 
 
 def prove_page(request: Request, tag: str) -> HttpResponse:
@@ -77,6 +79,7 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
         still=still_to_measure(job, readings, unit),
         form=form,
         photos=tuple(job.photos.filter(moment="left")),
+        done=what_was_done(job),
     )
     return page(request, "jobs/prove.html", context)
 

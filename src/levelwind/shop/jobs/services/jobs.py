@@ -8,6 +8,12 @@ from levelwind.shop.jobs.selectors.jobs import parts_on_order, turn_words
 from levelwind.shop.models import BoneReel, Job, JobEvent, Owner, Stage, Turn
 
 
+def job_hold(job: Job) -> Job:
+    """Lock the job until the transaction ends and bring it up to date: two pairs of hands then take turns."""
+    job.refresh_from_db(from_queryset=Job.objects.select_for_update())
+    return job
+
+
 def job_note(*, job: Job, text: str, by: str = "") -> JobEvent:
     """Add a sentence to the job's history."""
     return JobEvent.objects.create(job=job, text=text[:300], by=by)

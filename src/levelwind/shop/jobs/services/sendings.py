@@ -6,8 +6,8 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
-from levelwind.shop.models import Job, Sending, Stage
+from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note
+from levelwind.shop.models import Job, Sending, Stage, Work
 
 FOLLOW_UP = timedelta(days=42)
 """Six weeks: time for a few days' fishing. A judgement."""
@@ -21,7 +21,7 @@ def sending_of(job: Job) -> Sending:
 @transaction.atomic
 def job_prove(*, job: Job, by: str = "") -> Job:
     """Call the reel proved: there is a reading as left."""
-    if not job.readings.filter(moment="left", struck_out=False, refused="").exists():
+    if not job.readings.filter(moment="left", struck_out=False, refused="", work=Work.READ).exists():
         raise LevelwindError("Nothing is measured as left yet: pull the drag or time the spool first.")
     return job_advance(job=job, stage=Stage.PROVED, by=by)
 
@@ -36,7 +36,10 @@ def job_box(*, job: Job, by: str = "") -> Job:
 
 @transaction.atomic
 def job_send_home(*, job: Job, by: str = "") -> Job:
-    """The reel leaves. Says when to ask the owner how it does."""
+    """The reel leaves. Says when to ask the owner how it does. Of one on its way already nothing is written."""
+    job_hold(job)
+    if job.stage == Stage.HOME:
+        return job
     sending = sending_of(job)
     sending.sent_at = timezone.now()
     sending.follow_up_on = sending.follow_up_on or timezone.localdate() + FOLLOW_UP

@@ -2,17 +2,29 @@
 
 from collections.abc import Sequence
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.jobs.services.jobs import job_note
-from levelwind.shop.models import Bill, Job, MoneyEntry, PriceLine
-from levelwind.shop.money.selectors import DraftLine, account_of, bill_draft_lines, draft_sums, tax_words
+from levelwind.shop.jobs.services.jobs import job_hold, job_note
+from levelwind.shop.models import Bill, Job, MoneyEntry, PriceLine, Shop
+from levelwind.shop.money.selectors import (
+    DraftLine,
+    account_of,
+    bill_draft_lines,
+    draft_sums,
+    over_the_word,
+    price_refused,
+    tax_words,
+    word_that_holds,
+)
 from levelwind.shop.people.selectors import shop_get
 
 MOST_LINES = 60
+
+TRIES = 8
+"""How often to take the next number again when somebody else took it first; our choice."""
 
 
 @transaction.atomic
@@ -33,13 +45,14 @@ def bill_draft_save(*, job: Job, lines: Sequence[DraftLine]) -> Job:
 
 @transaction.atomic
 def bill_make(*, job: Job, by: str = "") -> Bill:
-    """Number the bill and write its charges and tax into the ledger."""
+    """Number the bill and write its charges and tax into the ledger. Pressed again, there is nothing left to bill.
+
+    Raises LevelwindError where there is no line, or where the owner refused the price it is made from.
+    """
+    job_hold(job)
     lines, shop = bill_draft_lines(job), shop_get()
-    if not lines:
-        raise LevelwindError("A bill without a line cannot be made: add what was done.")
-    bill = Bill(job=job, number=_next_number())
-    bill.full_clean()
-    bill.save()
+    _may_be_billed(job, lines, shop)
+    bill = _numbered(job)
     entries = [
         MoneyEntry(
             job=job, bill=bill, kind="charge", text=line.text, amount_minor=line.amount_minor, note=line.kind, by=by
@@ -56,6 +69,34 @@ def bill_make(*, job: Job, by: str = "") -> Bill:
     job.save(update_fields=["bill_draft"])
     job_note(job=job, text=f"Bill {bill.number} made.", by=by)
     return bill
+
+
+def _may_be_billed(job: Job, lines: Sequence[DraftLine], shop: Shop) -> None:
+    refused = price_refused(job)
+    if refused and word_that_holds(job) is None:
+        raise LevelwindError(f"The owner said no to price {refused.number}: ask again before you bill anything.")
+    if not lines:
+        last = job.bills.last()
+        made = f"Bill {last.number} is made, and another" if last else "A bill"
+        raise LevelwindError(f"{made} without a line cannot be made: add what was done.")
+    if refused and over_the_word(job, lines, shop):
+        raise LevelwindError(
+            f"The owner said no to price {refused.number}, and this is more than was agreed before: ask again first."
+        )
+
+
+def _numbered(job: Job) -> Bill:
+    """The constraint on numbers decides between two who bill at once; who comes second takes the next number."""
+    for _ in range(TRIES):
+        bill = Bill(job=job, number=_next_number())
+        bill.full_clean(validate_unique=False)
+        try:
+            with transaction.atomic():
+                bill.save(force_insert=True)
+            return bill
+        except IntegrityError:
+            continue
+    raise LevelwindError("Others are making bills at this very moment. Nothing is lost: make the bill once more.")
 
 
 def _next_number() -> str:
@@ -87,8 +128,8 @@ def payment_take(*, job: Job, amount_minor: int | None, text: str, by: str = "")
 
 @transaction.atomic
 def credit_give(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
-    """Something taken off what is owed; never more than was charged."""
-    amount, account = _positive(amount_minor), account_of(job)
-    if amount > account.charged:
-        raise InputError("credit", amount, f"up to what was charged, {account.charged}")
+    """Something taken off what is owed; all credits together never more than was charged."""
+    amount, left = _positive(amount_minor), account_of(job_hold(job)).creditable
+    if amount > left:
+        raise InputError("credit", amount, f"up to what was charged and not yet taken off, {left}")
     return _entry(job, "credit", text, -amount, by)

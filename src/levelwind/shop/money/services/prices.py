@@ -13,7 +13,7 @@ from levelwind.shop.jobs.selectors.hunches import hunches_of, job_family
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
 from levelwind.shop.models import Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
-from levelwind.shop.money.selectors import days_in_shop, price_latest, promise_chance
+from levelwind.shop.money.selectors import days_in_shop, price_latest, promise_chance, word_that_holds
 from levelwind.shop.people.selectors import shop_get
 
 LIKELY, POSSIBLE, CERTAIN = 0.5, 0.2, 0.85
@@ -198,7 +198,13 @@ def word_record(
     job = price.job
     job_note(job=job, text=f"The owner said {word.get_said_display()}, {word.get_how_display()}.", by=by)
     if said == "no":
-        job_move(job=job, stage=Stage.PRICE_SENT, by=by)
+        _after_a_no(job, by)
     else:
         job_advance(job=job, stage=Stage.AGREED, turn=Turn.PART if parts_short(job) else Turn.MINE, by=by)
     return word
+
+
+def _after_a_no(job: Job, by: str) -> None:
+    """What was agreed before stands, and a reel that is apart stays apart: only whose turn it is changes."""
+    stays = job.is_over or word_that_holds(job) or job.steps_done.filter(phase="apart").exists()
+    job_move(job=job, stage=Stage(job.stage) if stays else Stage.PRICE_SENT, by=by)

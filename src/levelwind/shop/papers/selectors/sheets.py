@@ -22,6 +22,7 @@ from levelwind.shop.jobs.selectors.hunches import job_family, job_net
 from levelwind.shop.jobs.selectors.lines import set_to
 from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen
 from levelwind.shop.money.selectors import account_of, price_totals, tax_words
+from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
 from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_get
 from levelwind.shop.readings.selectors.figures import compared
@@ -129,7 +130,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         verdict=job.verdict or in_a_sentence(readings.verdict) or "Nothing was measured both as found and as left.",
         measured=in_a_sentence(readings.verdict) if job.verdict else "",
         complaint=job.complaint,
-        done=lines(job.done_note) or renewed(job),
+        done=lines(job.done_note) or what_was_done(job),
         rests_on=tuple(rests_on(readings)),
         readings=tuple(reading_row(pair) for pair in readings.table),
         curves=compared(readings, "pull", unit),
@@ -178,14 +179,6 @@ def beside_others(others: Others) -> Iterator[str]:
     for among in others.reported:
         words = f"{among.words[0].lower()}{among.words[1:]}"
         yield f"{among.what.name}: {words} Eight in ten of them: {among.range_words}."
-
-
-def renewed(job: Job) -> tuple[str, ...]:
-    """What was done as the book knows it: new pieces by name, then the rest."""
-    new = job.pieces.filter(replaces__isnull=False, where="reel").values_list("name", flat=True)
-    taken = job.steps_done.filter(phase="apart").count()
-    work = ("Taken apart, cleaned, oiled and greased, put together.",) if taken else ()
-    return (*work, f"Renewed: {', '.join(new)}.") if new else work
 
 
 def rests_on(readings: Readings) -> Iterator[str]:

@@ -6,11 +6,11 @@ from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import Step
-from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
+from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note
 from levelwind.shop.models import Job, Stage, StepDone, Turn
 from levelwind.shop.patterns.selectors.layouts import job_layout
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
-from levelwind.shop.takedown.services.pieces import job_hold, pieces_lay_out, pieces_take_off
+from levelwind.shop.takedown.services.pieces import pieces_lay_out, pieces_take_off
 
 CLOSED_STAGES = (Stage.TOGETHER, Stage.PROVED, Stage.BOXED)
 """A reel at one of these that is opened is apart again."""

@@ -12,19 +12,13 @@ from django.db.models import ProtectedError
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import Saved
-from levelwind.shop.jobs.services.jobs import job_note
+from levelwind.shop.jobs.services.jobs import job_hold, job_note
 from levelwind.shop.models import Job, Part, Pattern, Piece
 from levelwind.shop.patterns.selectors.layouts import Layout, job_layout
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 
 LARGEST_MM = 2000.0
 LONGEST_NOTE = 200
-
-
-def job_hold(job: Job) -> Job:
-    """Lock the job until the transaction ends and bring it up to date: two pairs of hands then take turns."""
-    job.refresh_from_db(from_queryset=Job.objects.select_for_update())
-    return job
 
 
 @transaction.atomic

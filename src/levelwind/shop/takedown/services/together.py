@@ -4,10 +4,10 @@ from django.db import transaction
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Refit
-from levelwind.shop.jobs.services.jobs import job_advance, job_note
+from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_note
 from levelwind.shop.models import Job, Piece, Stage, StepDone, Turn
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
-from levelwind.shop.takedown.services.pieces import job_hold, pieces_put_in, pieces_take_off
+from levelwind.shop.takedown.services.pieces import pieces_put_in, pieces_take_off
 
 
 @transaction.atomic

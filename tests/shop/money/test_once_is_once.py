@@ -1,0 +1,66 @@
+"""What happens once happens once, also when eight press at the same moment."""
+
+import pytest
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import Bill, Job, MoneyEntry, Sending, Stage
+from levelwind.shop.money.selectors import DraftLine, account_of
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give
+from levelwind.shop.papers.services.sendings import reel_send_home
+from tests.emptied import emptied_afterwards, triggers_back
+from tests.jobs import a_job
+from tests.shop.at_once import at_once
+
+__all__ = ["emptied_afterwards", "triggers_back"]
+
+LINES = (DraftLine("work", "Service", 6000), DraftLine("part", "Drag set", 1000))
+EIGHT = 8
+
+
+@pytest.fixture
+def job(emptied_afterwards: None) -> Job:
+    return bill_draft_save(job=a_job(stage=Stage.BOXED), lines=LINES)
+
+
+def test_one_bill_made_by_eight(job: Job) -> None:
+    refused = at_once(job, lambda own: bill_make(job=own), EIGHT)
+    assert (Bill.objects.count(), account_of(job).charged, len(refused)) == (1, 7000, EIGHT - 1)
+    assert all(isinstance(one, LevelwindError) and "is made, and another without a line" in str(one) for one in refused)
+
+
+def test_eight_bills_of_eight_jobs_have_numbers_without_a_gap(job: Job) -> None:
+    jobs = [job] + [
+        bill_draft_save(job=a_job(f"26-010{n}", owner=job.owner, parcel=job.parcel), lines=LINES)
+        for n in range(1, EIGHT)
+    ]
+    left = list(jobs)
+    assert at_once(job, lambda _: bill_make(job=left.pop()), EIGHT) == []
+    numbers = sorted(int(number[-4:]) for number in Bill.objects.values_list("number", flat=True))
+    assert numbers == list(range(1, EIGHT + 1))
+
+
+def test_credits_of_eight_never_pass_what_was_charged(job: Job) -> None:
+    bill_make(job=job)
+    refused = at_once(job, lambda own: credit_give(job=own, amount_minor=3000, text="goodwill"), EIGHT)
+    assert len(refused) == EIGHT - 2
+    assert all("not yet taken off, 1000" in str(one) for one in refused)
+    assert account_of(job).owed == 1000
+
+
+def test_home_by_eight_is_written_once(job: Job) -> None:
+    assert at_once(job, lambda own: reel_send_home(job=own), EIGHT) == []
+    assert job.events.filter(text__startswith="Sent home").count() == 1
+    assert job.events.filter(text="Now home.").count() == 1
+    sent = Sending.objects.get().sent_at
+    reel_send_home(job=Job.objects.get())
+    assert (Sending.objects.get().sent_at, job.events.count()) == (sent, 2)
+
+
+@pytest.mark.django_db
+def test_a_credit_again_and_again_stops_at_what_was_charged() -> None:
+    job = bill_draft_save(job=a_job(), lines=LINES)
+    bill_make(job=job)
+    credit_give(job=job, amount_minor=7000, text="goodwill")
+    with pytest.raises(LevelwindError, match="up to what was charged and not yet taken off, 0"):
+        credit_give(job=job, amount_minor=1, text="goodwill")
+    assert MoneyEntry.objects.filter(kind="credit").count() == 1
