@@ -85,7 +85,7 @@ def test_a_file_of_one_s_own_is_read(capsys: pytest.CaptureFixture[str], tmp_pat
         (("star_drag", "--seen", "said_grinds", "--not-seen", "said_grinds"), "not both"),
         (("star_drag", "--minute", "-1"), "price of a minute"),
         (("star_drag", "--comeback", "nan"), "comeback"),
-        (("no_such_family",), "low_profile, star_drag"),
+        (("no_such_family",), "single_action, star_drag"),
         (("/",), "Is a directory"),
         ((__file__,), "TOML"),
     ],

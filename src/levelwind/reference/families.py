@@ -138,9 +138,10 @@ def family(key: str) -> Family:
     """
     if key not in families():
         raise InputError("family", repr(key), "one of " + ", ".join(families()))
-    return read_family(_folder().joinpath(key))
+    return _family(key, family_values(key))
 
 
+@cache
 def family_values(key: str) -> dict[str, Values]:
     """What the files of the family with this key say, by file, with those of the family it is like beneath."""
     return family_files(_folder().joinpath(key), _folder())
@@ -148,22 +149,23 @@ def family_values(key: str) -> dict[str, Values]:
 
 def read_family(folder: Traversable, among: Traversable | None = None) -> Family:
     """A family from its folder of TOML files; ``among`` holds the families it may be like: all there are."""
-    files = {
-        name: TomlTable(f"{folder.name}/{name}", values)
-        for name, values in family_files(folder, among or _folder()).items()
-    }
+    return _family(folder.name, family_files(folder, among or _folder()))
+
+
+def _family(key: str, values: dict[str, Values]) -> Family:
+    files = {name: TomlTable(f"{key}/{name}", table) for name, table in values.items()}
     head = files["family.toml"]
     assemblies = tuple(_assembly(row) for row in head.rows("assembly"))
     places = _places(files["places.toml"], tuple(assembly.key for assembly in assemblies))
     rules = _rules(files["takedown.toml"], places)
-    _refuse_unwarned(f"{folder.name}/takedown.toml", rules.steps, places)
+    _refuse_unwarned(f"{key}/takedown.toml", rules.steps, places)
     oil = files["lubrication.toml"]
     drag = files["drag.toml"]
     stack = drag.row("stack").values
     bodies = drag.row("stack").rows("bodies")
     clamp = _clamp(drag.row("clamp"))
     made = Family(
-        key=head.text("key", allowed=(folder.name,)),
+        key=head.text("key", allowed=(key,)),
         name=head.text("name"),
         sentence=head.text("sentence"),
         assemblies=assemblies,
