@@ -54,6 +54,8 @@ STICKS_ABOVE, LEAST_RISES = 0.26, 0.5
 warp's are even. Set on simulated drags."""
 CLEAR = 4.0
 """Deviations of the readings' own scatter that climbs reach in the mean. Our choice: noise alone reaches three."""
+CLEAR_RISES = 0.6
+"""Share of a cycle that rises which noise alone does not reach over many cycles. Our choice."""
 TURNING_NOISE, TURNING_PART = 5.0, 0.03
 """A turn of tension counts if it is so many deviations of noise and this part of the median tension. Our choice."""
 _SHORTEST = 0.05
@@ -111,7 +113,7 @@ class Sticking:
             return False
         line_climbs = self.line.climbs if self.line else 0.0
         if not self.clear and not (self.line and self.line.shown):
-            return None if max(line_climbs, self.share - NO_WARP_ABOVE + DOUBTFUL[0]) > DOUBTFUL[0] else False
+            return self._unclear(line_climbs)
         apart = self.turned.count > QUICKER * (self.line.count if self.line else 0.0)
         if any(each.shown and each.stick(self.straight) for each in cycles):
             return True
@@ -126,6 +128,13 @@ class Sticking:
         if any(each.shown for each in cycles) and (self.turned.shown or not apart or self.share < DOUBTFUL[0]):
             return False
         return True if self._stood() else None if max(self.share, line_climbs) > DOUBTFUL[0] else False
+
+    def _unclear(self, line_climbs: float) -> bool | None:
+        """Of climbs that may be the readings' own scatter: that rises as often as it falls, and turns every third."""
+        if self.turned.rises > CLEAR_RISES and self._stood():
+            return True
+        few = self.turned.readings < FEWEST_READINGS
+        return None if max(line_climbs, self.share) > (DOUBTFUL[0] if few else NO_WARP_ABOVE) else False
 
     def _stood(self) -> bool:
         """Whether a spool of too few cycles stood still for so long that no warp does."""

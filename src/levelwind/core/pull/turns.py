@@ -51,9 +51,11 @@ _HALVINGS = (1.0, 0.5, 0.25, 0.125)
 SHAPE_POINTS = 120
 """Places round one turn at which the wave is given: every three degrees."""
 OVERTONE_READINGS = 10
-"""Readings a turn from which the first overtone is fitted too. Our choice: fewer do not show it."""
-LINE_ORDERS, READINGS_AN_ORDER = 6, 2.5
-"""Orders that make up the shape of a wave followed as a line at the most, and readings a turn for each. Our choice."""
+"""Readings a turn from which the first overtone counts towards what a wave explains. Our choice: fewer do not show it,
+and more overtones explain sticking too."""
+MOST_ORDERS, READINGS_AN_ORDER = 6, 2.5
+"""Orders that make up the shape of a wave at the most, and readings a turn for each. Our choice: with two, one high
+spot comes out a tenth too low."""
 ORDER_SEEN = 3.0
 """Standard errors that an order must reach to be a part of that shape. Our choice: noise makes a wave no higher."""
 SHAPE_ERROR = 0.042
@@ -124,9 +126,12 @@ def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, *, sec
     turns, phase = found[0], found[0] * (place + found[1] * place**2)
     if turns >= FEWEST_TURNS:
         turns, phase = _follow_hand(place, net_N - plain @ bare.values, *found)
-    orders = np.arange(1, 3 if len(net_N) > OVERTONE_READINGS * turns and turns >= FEWEST_TURNS else 2)
-    fit = fit_linear(np.column_stack([plain, once_round(phase, orders)]), net_N, lag=lag)
-    explained = 1 - float(np.var(fit.residuals) / np.var(bare.residuals)) if turns >= FEWEST_TURNS else 0.0
+    readings = len(net_N) / turns if turns >= FEWEST_TURNS else 0.0
+    orders = np.arange(1, 3 if readings > OVERTONE_READINGS else 2)
+    fit, explained = fit_linear(np.column_stack([plain, once_round(phase, orders)]), net_N, lag=lag), 0.0
+    if turns >= FEWEST_TURNS:
+        explained = 1 - float(np.var(fit.residuals) / np.var(bare.residuals))
+        fit, orders = _shaped(plain, phase, net_N, lag, readings)
     waveless = plain @ fit.values[:2] + fit.residuals
     shape = once_round(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders)
     turning = Turning(fit, shape, turns, waveless, explained)
@@ -140,7 +145,7 @@ def fit_line_turning(
     lag: int,
     *,
     asked: tuple[float, float] = STANDS_OUT,
-    most_orders: int = LINE_ORDERS,
+    most_orders: int = MOST_ORDERS,
 ) -> Turning | None:
     """The same by a narrow line followed over the clock; None where none stands out as is ``asked``.
 
@@ -152,16 +157,24 @@ def fit_line_turning(
     line = follow_line(time_s, uneven)
     if line is None or not line.stands_out(asked) or line.half_N < SMALLEST_SHARE * abs(float(np.mean(net_N))):
         return None
-    readings = len(time_s) / line.turns
-    orders = np.arange(1, 1 + int(np.clip(readings / READINGS_AN_ORDER, 1, most_orders)))
-    fit = fit_linear(np.column_stack([plain, once_round(line.phase, orders)]), net_N, lag=lag)
-    heights = np.hypot(*fit.values[2:].reshape(2, -1))
-    errors = np.sqrt(np.diag(fit.sandwich)[2:].reshape(2, -1).max(axis=0))
-    orders = orders[(heights > ORDER_SEEN * errors) | (orders == 1)]
-    fit = fit_linear(np.column_stack([plain, once_round(line.phase, orders)]), net_N, lag=lag)
+    fit, orders = _shaped(plain, line.phase, net_N, lag, len(time_s) / line.turns, most_orders)
     shape = once_round(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders)
     explained = 1 - float(np.var(fit.residuals) / np.var(uneven))
     return Turning(fit, shape, line.turns, plain @ fit.values[:2] + fit.residuals, explained, line)
+
+
+def _shaped(
+    plain: FloatArray, phase: FloatArray, net_N: FloatArray, lag: int, readings: float, most: int = MOST_ORDERS
+) -> tuple[LinearFit, np.ndarray]:
+    """Level, slope and the orders of the wave that are seen, with so many ``readings`` a turn."""
+    orders = np.arange(1, 1 + int(np.clip(readings / READINGS_AN_ORDER, 1, most)))
+    fit = fit_linear(np.column_stack([plain, once_round(phase, orders)]), net_N, lag=lag)
+    heights = np.hypot(*fit.values[2:].reshape(2, -1))
+    errors = np.sqrt(np.diag(fit.sandwich)[2:].reshape(2, -1).max(axis=0))
+    seen = orders[(heights > ORDER_SEEN * errors) | (orders == 1)]
+    if len(seen) == len(orders):
+        return fit, orders
+    return fit_linear(np.column_stack([plain, once_round(phase, seen)]), net_N, lag=lag), seen
 
 
 def _level_and_slope(along: FloatArray) -> tuple[FloatArray, FloatArray]:
