@@ -194,8 +194,8 @@ def test_a_closed_face_winds_by_a_pick_up_pin_and_has_no_bail():
     [
         ("lever_drag_two_speed", {"low_gear", "low_pinion", "selector_button", "selector_key", "shaft_springs"}),
         ("round_casting", {"brake_blocks", "cast_cap", "free_spool_lever", "worm"}),
-        ("single_action", {"drum_screw", "click_wheel"}),
-        ("centre_pin", {"pin_bearings", "check_button"}),
+        ("single_action", {"spool_screw", "click_wheel"}),
+        ("centre_pin", {"pin_bearings", "click_button"}),
         ("side_cast", {"swivel_bolt", "detent_spring"}),
         ("fixed_spool_free_run", {"run_friction", "run_lever", "run_knob"}),
     ],
