@@ -10,9 +10,10 @@ from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between
 from levelwind.core.spin.law_posterior import drawn_laws
 
-STRETCH = 1.1
-"""Times as far from the middle as the draws say that intervals of shares, losses and power reach: friction near rest
-need not rise by an exponential. Set on made coast-downs of two shapes: docs/decisions/spin-intervals.md."""
+STRETCH, RISEN_STRETCH = 1.1, 1.6
+"""Times as far from the middle as the draws say that intervals of shares, losses and power reach, and where the fit
+needed a rise of friction, which need not be an exponential. Set on made coast-downs of two shapes:
+docs/decisions/spin-intervals.md."""
 _REACHES_END = 0.15
 """Widths. An interval that ends this near to an end of the range is taken to reach it. Our choice, so that "no oil at
 all" is a possible answer."""
@@ -85,19 +86,18 @@ def central_interval(draws: FloatArray, value: float | None = None) -> Quantity:
     return Quantity(value, min(low, value), max(high, value))
 
 
-def cautious_interval(draws: FloatArray, most: float = np.inf, value: float | None = None) -> Quantity:
-    """What holds both the middle 90 % and the shortest 90 % of draws between 0 and ``most``, ``STRETCH`` as far from
-    their median; about the median or ``value``.
+def cautious_interval(draws: FloatArray, value: float, stretch: float, most: float = np.inf) -> Quantity:
+    """What holds both the middle 90 % and the shortest 90 % of draws between 0 and ``most``, ``stretch`` times as far
+    from their median; about ``value``.
 
-    >>> cautious_interval(np.linspace(0.3, 0.7, 101))
+    >>> cautious_interval(np.linspace(0.3, 0.7, 101), 0.5, 1.1)
     Quantity(value=0.5, low=0.280, high=0.698)
     """
     middle, short = central_interval(draws), highest_density_interval(draws, most)
     centre = middle.value
     ends = min(middle.low, short.low), max(middle.high, short.high)
-    low, high = (centre + STRETCH * (end - centre) for end in ends)
+    low, high = (centre + stretch * (end - centre) for end in ends)
     low, high = 0.0 if short.low == 0.0 else max(low, 0.0), min(high, most)
-    value = centre if value is None else value
     return Quantity(value, min(low, value), max(high, value))
 
 

@@ -14,7 +14,14 @@ from levelwind.core.spin.fit_solver import LEAST_POWER, MOST_POWER
 from levelwind.core.spin.law import speed_after, time_between
 from levelwind.core.spin.law_draws import LawDraws
 from levelwind.core.spin.model import LOSS_NAMES, Losses, Shares, SpeedCurve, Spin
-from levelwind.core.spin.shares import Draws, cautious_interval, central_interval, draw_laws
+from levelwind.core.spin.shares import (
+    RISEN_STRETCH,
+    STRETCH,
+    Draws,
+    cautious_interval,
+    central_interval,
+    draw_laws,
+)
 
 MOST_SPEEDS = 240
 """Points of the speed curve. Our choice: more than a drawing shows."""
@@ -63,12 +70,17 @@ def spin_from_fit(
     """
     end = float(fit.time_s[-1]) if end_s is None else end_s
     draws = draw_laws(fit, rng)
-    time, notes = _spin_time(fit, stop_told(draws, rng, (moved_s or end) - fit.start_s), stop_seen)
+    time, notes = _spin_time(fit, stop_told(draws, rng, (end if moved_s is None else moved_s) - fit.start_s), stop_seen)
     parts = draws.shares(end - fit.start_s)
     middle = draws.middle(end - fit.start_s)
-    shares = Shares(*(_about(part, middle, 1.0) for part in parts.T))
-    dry, oil, air = (_about(term, middle) for term in draws.law.coefficients)
-    power = _about(np.asarray(draws.law.power), middle, MOST_POWER)
+    stretch = RISEN_STRETCH if fit.law.stribeck else STRETCH
+
+    def told(drawn: FloatArray, most: float = np.inf) -> Quantity:
+        return cautious_interval(drawn, float(drawn[middle]), stretch, most)
+
+    shares = Shares(*(told(part, 1.0) for part in parts.T))
+    dry, oil, air = (told(term) for term in draws.law.coefficients)
+    power = told(np.asarray(draws.law.power), MOST_POWER)
     power = replace(power, low=max(power.low, LEAST_POWER))
     return Spin(
         start_s=fit.start_s,
@@ -87,10 +99,6 @@ def spin_from_fit(
         ),
         draws=LawDraws.of(draws.law, draws.start_rev_s),
     )
-
-
-def _about(drawn: FloatArray, middle: int, most: float = np.inf) -> Quantity:
-    return cautious_interval(drawn, most, float(drawn[middle]))
 
 
 def stop_told(draws: Draws, rng: Generator, watched_s: float) -> Quantity:
