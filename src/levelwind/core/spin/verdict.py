@@ -30,7 +30,7 @@ TOLD_APART = 0.3
 ALIKE_WIDTH, ALIKE_PART = 0.1, 0.5
 """Width of a share's interval from which two losses are said to look alike, where what they took together is known to
 this part of it. Our choice."""
-STOP_TOLD_PART, STOP_TOLD_WIDTH = 0.35, 0.3
+STOP_TOLD_PART, STOP_TOLD_WIDTH = 0.32, 0.3
 """A stop that was not seen is told only where the spool was followed down to this part of its first speed, and its
 interval is narrower than this part of the time. Our choice."""
 MOST_AHEAD = 10.0
