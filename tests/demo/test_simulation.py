@@ -139,7 +139,7 @@ def test_a_counters_table_is_read_back_and_tells_dirty_from_clean() -> None:
         result = analyse_speeds(table.time_s, table.rev_s, np.random.default_rng(1))
         assert result.spin_time_s.value == pytest.approx(spool.spin_time_s, rel=0.03)
         results.append(result)
-    assert "less dry friction" in compare(*results).words()
+    assert "dry friction takes less off the speed" in compare(*results).words()
 
 
 def test_a_fixed_seed_gives_the_same_spin_and_another_does_not() -> None:

@@ -122,7 +122,7 @@ FULL_PROOF = replace(
         "Start-up ratio: not to be told from any of the 11 others of this pattern.",
     ),
     bear_in_mind=(
-        "spin as found: the stop was not seen: it is reckoned from a spool followed down to 2.1 rev/s",
+        "spin as found: the stop was not seen: it is worked out from a spool followed down to 2.1 rev/s",
         "pull as left: one pull only",
     ),
 )

@@ -45,7 +45,7 @@ def test_both_spins_are_drawn_over_one_another_with_what_took_the_speed(client: 
     assert 'aria-label="Speed over time in rev/s; as found, ' in page and "; as left, " in page
     assert page.count("<polyline") == 2 and "at rest</span>" in page
     assert "What took the spool’s speed away" in page and page.count('class="part as-left"') == 3
-    assert "less dry friction" in page
+    assert "dry friction takes less off the speed" in page
     assert f"As left, {meaning(readings_of(job).apart['left']).words}." in page
 
 

@@ -67,7 +67,10 @@ def test_less_dry_friction_is_found_and_a_larger_share_does_not_pass_for_a_loss(
     assert changes["spin_time_s"].real and changes["spin_time_s"].difference.value > 0
     assert changes["dry"].real and changes["dry"].unit == "%"
     assert changes["air"].difference.value > 0
-    assert "less dry friction" in cleaned.words() and "more air" not in cleaned.words()
+    assert (
+        "dry friction takes less off the speed" in cleaned.words()
+        and "air takes more off the speed" not in cleaned.words()
+    )
 
 
 def test_json_has_the_shape_that_is_promised(cleaned: SpinsCompared) -> None:

@@ -123,7 +123,7 @@ def test_less_dry_friction_is_said() -> None:
     found, left = (analyse_speeds(*_table(Law(dry, 0.03, 0.002)), DICE(1)) for dry in (1.5, 0.3))
     said = compare(found, left)
     assert said.words().startswith("free spin")
-    assert "less dry friction" in said.words()
+    assert "dry friction takes less off the speed" in said.words()
     assert all(each.chance_real > 0.99 for each in said.changes[:2])
 
 

@@ -47,7 +47,7 @@ def test_spins_limits_and_others_are_on_it(pattern: Pattern) -> None:
     assert rows["End float"].note == "the pattern allows 0.1 to 0.4 mm"
     assert sheet.others[0].startswith("Spin time: freer than 3 of the 3 others of this pattern. Eight in ten of them: ")
     assert any(line.startswith("Spin as left: the table after.csv") for line in sheet.rests_on)
-    assert "less dry friction" in sheet.verdict
+    assert "dry friction takes less off the speed" in sheet.verdict
 
 
 def test_only_a_stop_watch_has_no_curve_and_no_shares(pattern: Pattern) -> None:

@@ -30,7 +30,7 @@ def test_a_table_as_found_and_as_left_gives_its_time_and_what_took_the_speed_awa
     assert dry.unit == "%" and " points " in dry.difference
     first = readings.pair("first_speed")
     assert first and first.difference == "the flick's, not the reel's"
-    assert "free spin" in readings.verdict and "less dry friction" in readings.verdict
+    assert "free spin" in readings.verdict and "dry friction takes less off the speed" in readings.verdict
     assert list(readings.apart) == ["found", "left"]
 
 

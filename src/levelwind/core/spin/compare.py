@@ -213,8 +213,8 @@ def _losses(before: LawDraws, after: LawDraws, first: float, last: float) -> lis
 
 def _less_or_more(loss: Change) -> Note:
     if loss.difference.value < 0:
-        return Note.of("less", "less {loss}", loss=loss.name)
-    return Note.of("more", "more {loss}", loss=loss.name)
+        return Note.of("less", "{loss} takes less off the speed each second", loss=loss.name)
+    return Note.of("more", "{loss} takes more off the speed each second", loss=loss.name)
 
 
 def _borne(result: SpinResult, spin: Spin, moment: str) -> list[Note]:

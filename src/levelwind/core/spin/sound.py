@@ -286,6 +286,6 @@ def _spin(envelope: Envelope, heard: Heard, cycles_a_turn: float, rng: Generator
         late = "the recording starts after the flick: the first speed is where it starts"
         notes.append(Note.of("after_the_flick", late))
     if stop_seen and fit.end_rev_s > LOST_PART * fit.start_rev_s:
-        unheard = "ticks are no longer heard below {speed}: from there on it is reckoned"
+        unheard = "ticks are no longer heard below {speed}: from there on it is worked out"
         notes.append(Note.of("ticks_lost", unheard, speed=plain(fit.end_rev_s, "rev/s", decimals=1)))
     return spin_from_fit(fit, rng, end_s=end, stop_seen=stop_seen, cautions=notes)

@@ -114,8 +114,8 @@ def _spin_time(fit: LawFit, time: Quantity, stop_seen: bool) -> tuple[Quantity |
     followed = fit.end_rev_s / fit.start_rev_s
     if followed <= STOP_TOLD_PART and time.high - time.low < STOP_TOLD_WIDTH * time.value:
         down_to = plain(fit.end_rev_s, "rev/s", decimals=1)
-        told = "the stop was not seen: it is reckoned from a spool followed down to {down_to}"
-        return time, [Note.of("stop_reckoned", told, down_to=down_to)]
+        told = "the stop was not seen: it is worked out from a spool followed down to {down_to}"
+        return time, [Note.of("stop_worked_out", told, down_to=down_to)]
     return None, [
         Note.of("stop_not_seen", "the stop was not seen: it would come {when} after the start", when=_when(time))
     ]
