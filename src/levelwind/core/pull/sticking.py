@@ -29,14 +29,17 @@ FEWEST_CYCLES, FEWEST_READINGS = 6, 5.4
 """Cycles, and readings in each, from which their shape is told. Our choice: fewer do not show it (six, and what a
 count may be short of it)."""
 CLIMBS, RISES, CLIFF = 0.55, 0.56, 0.82
-"""A cycle is one of sticking if it climbs at the first part of the take-up's rate and rises for the second part of its
-time; or if it rises for the third, however quick the take-up was. Set on simulated logs."""
+"""A cycle is one of sticking if it climbs at about the first part of the take-up's rate and rises for the second part
+of its time; or if it rises for the third, however quick the take-up was. Set on simulated logs."""
 STRAIGHT, CLIFF_STRAIGHT = 0.41, 0.47
 """Share of a climb's time in the middle half of its height from which it is straight enough for either. A straight line
 spends 1/2 there, a sinusoid 1/3; noise and few readings bring the two nearer. Set on simulated logs."""
 QUICK_STRAIGHT = 0.03
 """How much less is asked of a climb that is quicker by once the take-up's rate: no warp climbs much quicker. Set on
 simulated logs."""
+SLOWEST, SLOW_STRAIGHT = 0.45, 0.33
+"""The slowest climb of sticking that is no cliff, over the take-up's rate, and how much more is asked of one that is
+slower than ``CLIMBS`` by once that rate. Our choice: a hand seldom goes on at half its pace."""
 FEW_RISE = (0.9, 0.57)
 """Shares of the time that tension climbs from which a spool stuck once or twice, standing still for as much as
 ``DOUBTFUL`` says. Our choice."""
@@ -81,8 +84,9 @@ class Cycles:
     def stick(self, straight: float) -> bool:
         """``straight`` is the share of a climb's time that is spent in the middle half of its height."""
         cliff = self.rises > CLIFF and straight > CLIFF_STRAIGHT
-        asked = STRAIGHT - QUICK_STRAIGHT * (self.climbs - CLIMBS)
-        return cliff or (self.rises > RISES and self.climbs > CLIMBS and straight > asked)
+        quicker = self.climbs - CLIMBS
+        asked = STRAIGHT - (QUICK_STRAIGHT if quicker > 0 else SLOW_STRAIGHT) * quicker
+        return cliff or (self.rises > RISES and self.climbs > SLOWEST and straight > asked)
 
 
 @dataclass(frozen=True, slots=True)
