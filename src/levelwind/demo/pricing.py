@@ -10,7 +10,6 @@ from levelwind.demo.case import Case
 from levelwind.demo.names import BENCH
 from levelwind.demo.teller import Story
 from levelwind.shop.editing import fields_save
-from levelwind.shop.jobs.services.jobs import job_end
 from levelwind.shop.models import Price, Stage
 from levelwind.shop.money.selectors import price_latest
 from levelwind.shop.money.services.prices import (
@@ -21,6 +20,7 @@ from levelwind.shop.money.services.prices import (
     price_send,
     word_record,
 )
+from levelwind.shop.papers.services.sendings import reel_end
 
 POSTAGE, POSTAGE_HIGH = 1150, 1600
 PRICE_NOTE = "Old parts come back with the reel. Nothing beyond this is done without a word from you."
@@ -95,7 +95,7 @@ def end(case: Case) -> None:
         Stage.SENT_BACK: "the owner would rather have it as it is.",
         Stage.SPARES: "left here for its parts, against a washer set for another reel.",
     }
-    job_end(job=case.job, stage=case.stay.until, why=why[case.stay.until], by=BENCH)
+    reel_end(job=case.job, stage=case.stay.until, why=why[case.stay.until], by=BENCH)
     for bones in case.job.bone_reels.all():
         fields_save(instance=bones, was={"spot": ""}, now={"spot": "crate C"})
 

@@ -21,7 +21,7 @@ from levelwind.demo.simulation import (
 from levelwind.demo.teller import Story
 from levelwind.shop.drag.services import part_friction_remember
 from levelwind.shop.editing import fields_save
-from levelwind.shop.jobs.services.sendings import job_box, job_prove, sending_of
+from levelwind.shop.jobs.services.sendings import job_box, job_hand_over, job_prove, sending_of
 from levelwind.shop.models import Job, Reading
 from levelwind.shop.money.selectors import account_of
 from levelwind.shop.money.services.bills import bill_make, payment_take
@@ -156,3 +156,4 @@ def go_home(case: Case) -> None:
         number = f"BC {rng.randrange(1000, 9999)} {rng.randrange(1000, 9999)} {rng.randrange(10)}"
         fields_save(instance=sending, was={"tracking": ""}, now={"tracking": number})
     reel_send_home(job=job, by=BENCH)
+    job_hand_over(job=job, by=BENCH)

@@ -49,6 +49,7 @@ class Job(models.Model):
     tippet_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])
     line_diameter_mm = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.02)])
     stage = models.CharField(max_length=12, choices=Stage, default=Stage.BOOKED_IN, db_index=True)
+    ended_from = models.CharField("stage at which it ended", max_length=12, choices=Stage, default="", blank=True)
     stage_since = models.DateTimeField(default=timezone.now)
     turn = models.CharField("whose turn it is", max_length=5, choices=Turn, default=Turn.MINE)
     short_of = models.CharField("which part it is short of, beside those on order", max_length=120, blank=True)

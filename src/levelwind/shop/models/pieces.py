@@ -8,7 +8,11 @@ from levelwind.shop.models.patterns import Part
 
 
 class Piece(models.Model):
-    """What sits, sat or will sit in one place. A new piece names the old one whose place it takes."""
+    """What sits, sat or will sit in one place. A new piece names the old one whose place it takes.
+
+    Of a job that ended, a piece that lay in the tray has a ``fate``, and ``cell`` is where it lies again if the job is
+    taken up.
+    """
 
     STATES = [
         ("", "not judged"),
@@ -18,6 +22,7 @@ class Piece(models.Model):
         ("broken", "broken"),
         ("missing", "missing"),
     ]
+    FATES = [("bag", "goes home in a bag as it is"), ("spares", "kept for spares")]
     WHERE = [("reel", "in the reel"), ("cell", "in the tray"), ("scrap", "in the scrap bag"), ("order", "on order")]
 
     job = models.ForeignKey(Job, on_delete=models.CASCADE, related_name="pieces")
@@ -27,6 +32,7 @@ class Piece(models.Model):
     state = models.CharField(max_length=8, choices=STATES, default="", blank=True)
     where = models.CharField(max_length=6, choices=WHERE, default="reel")
     cell = models.PositiveSmallIntegerField(null=True, blank=True)
+    fate = models.CharField("what became of it as its job ended", max_length=6, choices=FATES, default="", blank=True)
     measured_mm = models.JSONField(default=dict, blank=True)
     part = models.ForeignKey(Part, on_delete=models.PROTECT, null=True, blank=True, related_name="pieces")
     replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="replaced_by")

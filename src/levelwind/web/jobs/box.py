@@ -19,8 +19,8 @@ from levelwind.documents import bill as bill_paper
 from levelwind.documents import old_parts as old_parts_paper
 from levelwind.reference.cautions import Caution, named
 from levelwind.shop.jobs.selectors.jobs import sending_get, volume_weight_g
-from levelwind.shop.jobs.services.sendings import job_box, sending_of
-from levelwind.shop.models import Bill, Job, PriceLine, Sending
+from levelwind.shop.jobs.services.sendings import job_box, job_hand_over, job_home_take_back, sending_of
+from levelwind.shop.models import Bill, Job, Price, PriceLine, Sending, Stage
 from levelwind.shop.money.selectors import (
     Account,
     DraftLine,
@@ -29,13 +29,14 @@ from levelwind.shop.money.selectors import (
     bill_draft_lines,
     draft_sums,
     over_the_word,
+    price_refused,
 )
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give, payment_take
 from levelwind.shop.papers.selectors.sheets import bill_sheet, old_parts_sheet
-from levelwind.shop.papers.services.sendings import reel_send_home
+from levelwind.shop.papers.services.sendings import EndAsksError, reel_send_home
 from levelwind.shop.people.selectors import shop_get
-from levelwind.shop.readings.selectors.readings import readings_of
 from levelwind.web.forms import MoneyField, SavingForm, saved_meanwhile
+from levelwind.web.jobs.ends import gone_home
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
@@ -62,6 +63,7 @@ class SendingForm(SavingForm):
         model = Sending
         fields = [
             "old_parts_bagged",
+            "old_parts_refused",
             "weight_g",
             "length_mm",
             "width_mm",
@@ -99,6 +101,7 @@ class BoxContext:
     sending: SendingForm
     sent: Sending
     old_parts: int
+    refused: Price | None
     cautions: tuple[Caution, ...]
     volume_weight_g: int | None
 
@@ -120,6 +123,7 @@ def box_context(job: Job, **given: Any) -> BoxContext:
         money_in=given.get("money_in") or MoneyInForm(),
         sending=given.get("sending") or SendingForm(instance=sent),
         sent=sent,
+        refused=price_refused(job),
         old_parts=job.pieces.filter(where="scrap").count(),
         cautions=named(["lithium_post", "aerosol_post", "old_parts", "taxes_guarantees"]),
         volume_weight_g=volume_weight_g(sent),
@@ -181,19 +185,25 @@ def _bill_saved(job: Job, refusal: str) -> HttpResponse:
 
 @require_POST
 def box_act(request: Request, tag: str, what: str) -> HttpResponse:
-    """The plain actions: make the bill, call it boxed, hand it to the carrier."""
-    job = job_or_404(tag)
+    """The plain actions: make the bill, call it boxed, on its way, handed over, or not on its way after all."""
+    job, by = job_or_404(tag), request.user.get_username()
     try:
         if what == "bill":
-            bill = bill_make(job=job)
+            bill = bill_make(job=job, by=by)
             messages.success(request, f"Bill {bill.number} made.")
         elif what == "boxed":
-            job_box(job=job)
+            job_box(job=job, by=by)
             messages.success(request, "Boxed. Hand it to the carrier and call it home.")
         elif what == "home":
-            reel_send_home(job=job)
-            proof = "with proof" if readings_of(job, shop_get().force_unit).has("left") else "without a reading as left"
-            messages.success(request, f"{job.reel} is on its way home, {proof}.")
+            reel_send_home(job=job, by=by)
+            messages.success(request, gone_home(job))
+        elif what == "handed-over":
+            job_hand_over(job=job, by=by)
+        elif what == "back":
+            job_home_take_back(job=job, why=request.POST.get("why", ""), by=by)
+            messages.success(request, f"Taken back: it is {job.get_stage_display()} again.")
+    except EndAsksError:
+        return redirect("job_ends", tag, Stage.HOME)
     except LevelwindError as refusal:
         messages.error(request, str(refusal))
     return redirect("box", tag)
@@ -203,9 +213,10 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
 def money_in_save(request: Request, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), MoneyInForm(request.POST)
     if form.is_valid():
+        by = request.user.get_username()
         take = credit_give if request.POST.get("what") == "credit" else payment_take
         try:
-            take(job=job, **form.cleaned_data)
+            take(job=job, by=by, **form.cleaned_data)
             return redirect(reverse("box", args=[tag]) + "#money")
         except LevelwindError as refusal:
             form.add_error("amount_minor", str(refusal))

@@ -1,6 +1,7 @@
 """The job's own page: the reel as it came in, whose turn it is, what happened to it, and its two other ends."""
 
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from django import forms
 from django.http import HttpResponse
@@ -12,8 +13,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
 from levelwind.shop.jobs.selectors.jobs import crate_jobs
-from levelwind.shop.jobs.services.jobs import job_end, job_owner_change, job_take_up_again, job_turn
+from levelwind.shop.jobs.services.jobs import job_owner_change, job_take_up_again, job_turn
 from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
+from levelwind.shop.papers.services.sendings import EndAsksError, reel_end
 from levelwind.shop.people.selectors import owner_get, owner_list
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from levelwind.web.jobs.booking.forms import ParcelForm, ReelForm
@@ -136,7 +138,12 @@ def end_set(request: Request, tag: str) -> HttpResponse:
     if not form.is_valid():
         return _refused_beside(request, tag, end=form)
     stage, why = Stage(form.cleaned_data["stage"]), form.cleaned_data["why"]
-    job_end(job=job, stage=stage, why=why, by=request.user.get_username())
+    try:
+        reel_end(job=job, stage=stage, why=why, by=request.user.get_username())
+    except EndAsksError:
+        return redirect(f"{reverse('job_ends', args=[tag, stage])}?{urlencode({'why': why})}")
+    except LevelwindError as refusal:
+        return refused(request, refusal)
     return redirect("job", tag)
 
 

@@ -1,6 +1,6 @@
 """Each step of the way brings its own addresses."""
 
-from levelwind.web.jobs import box, job, look_over, parts, price, prove
+from levelwind.web.jobs import box, ends, job, look_over, parts, price, prove
 from levelwind.web.jobs.booking import book_in, tags
 from levelwind.web.jobs.drag import page as drag
 from levelwind.web.jobs.photos import block as photos
@@ -21,4 +21,5 @@ urlpatterns = [
     *together.urlpatterns,
     *prove.urlpatterns,
     *box.urlpatterns,
+    *ends.urlpatterns,
 ]

@@ -153,6 +153,13 @@ def sending_get(job: Job) -> Sending:
     return Sending.objects.filter(job=job).first() or Sending(job=job)
 
 
+def old_parts_open(job: Job) -> bool:
+    """Old parts lie in the scrap bag, and are neither bagged for the owner nor refused by them."""
+    sending = sending_get(job)
+    settled = sending.old_parts_bagged or sending.old_parts_refused
+    return not settled and job.pieces.filter(where="scrap").exists()
+
+
 def volume_weight_g(sending: Sending) -> int | None:
     """What the box counts as by its volume, in grams; None until all three sides are known.
 

@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.selectors.jobs import parts_on_order, turn_words
-from levelwind.shop.models import BoneReel, Job, JobEvent, Owner, Stage, Turn
+from levelwind.shop.models import ENDED, BoneReel, Job, JobEvent, Owner, Stage, Turn
 
 
 def job_hold(job: Job) -> Job:
@@ -25,13 +25,17 @@ def job_move(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") ->
     if stage not in Stage.values:
         raise InputError("stage", stage, "one of " + ", ".join(Stage.values))
     moved = stage != job.stage
+    if stage not in ENDED:
+        job.ended_from = ""
+    elif not job.is_over:
+        job.ended_from = job.stage
     job.stage, job.turn = stage, turn
     job.short_of = "" if turn == Turn.MINE else job.short_of
     if moved:
         job.stage_since = timezone.now()
         job_note(job=job, text=f"Now {Stage(stage).label}.", by=by)
     job.full_clean()
-    job.save(update_fields=["stage", "stage_since", "turn", "short_of"])
+    job.save(update_fields=["stage", "ended_from", "stage_since", "turn", "short_of"])
     return job
 
 
@@ -64,6 +68,8 @@ def job_end(*, job: Job, stage: Stage, why: str = "", by: str = "") -> Job:
     """Send the reel back unmended, or keep it for spares: then it lies in the bone box, whole."""
     if stage not in OTHER_ENDS:
         raise InputError("end of the job", stage, "sent back unmended or kept for spares")
+    if job_hold(job).stage == stage:
+        return job
     job_move(job=job, stage=stage, by=by)
     if why:
         job_note(job=job, text=f"{stage.label.capitalize()}: {why}", by=by)
@@ -78,11 +84,16 @@ def job_end(*, job: Job, stage: Stage, why: str = "", by: str = "") -> Job:
 
 @transaction.atomic
 def job_take_up_again(*, job: Job, by: str = "") -> Job:
-    """Back on the bench, at looked over. Refused where the reel was stripped for its parts meanwhile."""
-    if job.stage not in OTHER_ENDS:
+    """Back on the bench, where it was as it ended, at least looked over; what lay in the tray lies there again.
+
+    Refused where the reel was stripped for its parts meanwhile.
+    """
+    if job_hold(job).stage not in OTHER_ENDS:
         raise LevelwindError("This job did not end: it is on the bench.")
     _out_of_the_bone_box(job)
-    return job_move(job=job, stage=Stage.LOOKED_OVER, by=by)
+    job.pieces.update(fate="")
+    job_move(job=job, stage=Stage(job.ended_from or Stage.LOOKED_OVER), by=by)
+    return job_advance(job=job, stage=Stage.LOOKED_OVER, by=by)
 
 
 def _out_of_the_bone_box(job: Job) -> None:

@@ -6,6 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.jobs.selectors.jobs import old_parts_open
 from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note
 from levelwind.shop.models import Job, Sending, Stage, Work
 
@@ -29,7 +30,7 @@ def job_prove(*, job: Job, by: str = "") -> Job:
 @transaction.atomic
 def job_box(*, job: Job, by: str = "") -> Job:
     """Call the reel boxed; replaced parts must be bagged to go with it."""
-    if job.pieces.filter(where="scrap").exists() and not sending_of(job).old_parts_bagged:
+    if old_parts_open(job):
         raise LevelwindError("Old parts are in the scrap bag: bag and label them for the owner, and tick it.")
     return job_advance(job=job, stage=Stage.BOXED, by=by)
 
@@ -48,3 +49,36 @@ def job_send_home(*, job: Job, by: str = "") -> Job:
     words = " ".join(filter(None, ("Sent home", sending.carrier and f"by {sending.carrier}", sending.tracking)))
     job_note(job=job, text=f"{words}.", by=by)
     return job_move(job=job, stage=Stage.HOME, by=by)
+
+
+@transaction.atomic
+def job_hand_over(*, job: Job, by: str = "") -> Sending:
+    """The carrier or the owner has it in hand: from now on it cannot be taken back. Said again, nothing is written."""
+    sending = sending_of(job_hold(job))
+    if job.stage != Stage.HOME:
+        raise LevelwindError("Call it on its way home first: then it can be handed over.")
+    if sending.handed_over_at is None:
+        sending.handed_over_at = timezone.now()
+        sending.save(update_fields=["handed_over_at"])
+        job_note(job=job, text="Handed over.", by=by)
+    return sending
+
+
+@transaction.atomic
+def job_home_take_back(*, job: Job, why: str, by: str = "") -> Job:
+    """It is not on its way after all: back where it was, with what lay in the tray. ``why`` is kept with the job.
+
+    Refused once the parcel is handed over.
+    """
+    sending, why = sending_of(job_hold(job)), why.strip()
+    if job.stage != Stage.HOME:
+        raise LevelwindError("This reel is not on its way home.")
+    if sending.handed_over_at:
+        raise LevelwindError("The parcel is handed over: if the reel comes back, book it in again.")
+    if not why:
+        raise LevelwindError("Say in a sentence why it is taken back.")
+    sending.sent_at, sending.proof = None, {}
+    sending.save(update_fields=["sent_at", "proof"])
+    job.pieces.update(fate="")
+    job_note(job=job, text=f"Not on its way home after all: {why}", by=by)
+    return job_move(job=job, stage=Stage(job.ended_from or Stage.BOXED), by=by)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from levelwind.shop.models import Job
+from levelwind.shop.models import Job, Piece
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 
 MOST_NAMED = 6
@@ -32,9 +32,13 @@ def _opened(job: Job) -> tuple[str, ...]:
 
 
 def _left_open(work: Work) -> str:
-    lying = [piece.name for piece in work.pieces if piece.where == "cell"]
-    out = f" Out of the reel: {some_names(lying)}." if lying else ""
-    return f"Opened, and not put together.{out}"
+    """Each piece out of the reel, with what became of it where the job ended so."""
+    lying = [piece for piece in work.pieces if piece.where == "cell"]
+    said = ["Opened, and not put together."]
+    for fate, words in (("", "out of the reel"), *Piece.FATES):
+        names = [piece.name for piece in lying if piece.fate == fate]
+        said += [f"{words.capitalize()}: {some_names(names)}."] if names else []
+    return " ".join(said)
 
 
 def some_names(names: Sequence[str]) -> str:

@@ -1,0 +1,99 @@
+"""What is asked before a job ends with pieces in the tray or old parts lying about, whichever way it ends."""
+
+from dataclasses import dataclass
+
+from django import forms
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect
+from django.urls import path
+from django.views.decorators.http import require_http_methods
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import ENDED, Job, Piece, Stage
+from levelwind.shop.papers.selectors.ends import EndAsks, end_asks
+from levelwind.shop.papers.services.sendings import OLD_PARTS, Answers, reel_end, reel_send_home
+from levelwind.shop.readings.selectors.readings import readings_of
+from levelwind.web.jobs.way import JobHead, job_head, job_or_404
+from levelwind.web.pages import page
+from levelwind.web.requests import Request
+
+NOT_SAID = [("", "not said yet")]
+AS_THE_REST = [("", "as the rest")]
+BUTTONS = {
+    Stage.HOME: "It goes home so",
+    Stage.SENT_BACK: "It is sent back so",
+    Stage.SPARES: "It is kept for spares so",
+}
+
+
+class EndAskForm(forms.Form):
+    """A fate for each piece that lies in the tray, one for the rest, and what becomes of the old parts."""
+
+    def __init__(self, *args: object, asks: EndAsks, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        if asks.lying:
+            self.fields["rest"] = forms.ChoiceField(
+                choices=NOT_SAID + Piece.FATES, required=False, label="All of it, or the rest"
+            )
+        for piece in asks.lying:
+            label = f"{piece.name.capitalize()}, tray cell {piece.cell}"
+            self.fields[f"fate_{piece.pk}"] = forms.ChoiceField(
+                choices=AS_THE_REST + Piece.FATES, required=False, label=label
+            )
+        if asks.old_parts:
+            choices = NOT_SAID + list(OLD_PARTS.items())
+            self.fields["old_parts"] = forms.ChoiceField(choices=choices, required=False, label="The old parts")
+        self.fields["why"] = forms.CharField(max_length=200, required=False, label="why, in a few words")
+
+    @property
+    def answers(self) -> Answers:
+        said = self.cleaned_data
+        fates = {int(name.removeprefix("fate_")): fate for name, fate in said.items() if name.startswith("fate_")}
+        return Answers(fates=fates, rest=said.get("rest", ""), old_parts=said.get("old_parts", ""))
+
+
+@dataclass(frozen=True, slots=True)
+class EndsContext:
+    head: JobHead
+    stage: Stage
+    asks: EndAsks
+    form: EndAskForm
+    button: str
+    back: str
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def ends_page(request: Request, tag: str, stage: str) -> HttpResponse:
+    job = job_or_404(tag)
+    if stage not in ENDED:
+        raise Http404(stage)
+    end, asks = Stage(stage), end_asks(job)
+    form = EndAskForm(request.POST or None, asks=asks, initial={"why": request.GET.get("why", "")})
+    if request.method == "POST" and form.is_valid():
+        try:
+            _end(request, job, end, form)
+            return redirect("box" if end == Stage.HOME else "job", tag)
+        except LevelwindError as refusal:
+            form.add_error(None, str(refusal))
+    here = "box" if end == Stage.HOME else "job"
+    context = EndsContext(job_head(job, here), end, asks, form, BUTTONS[end], here)
+    return page(request, "jobs/ends.html", context, status=422 if form.errors else 200)
+
+
+def _end(request: Request, job: Job, stage: Stage, form: EndAskForm) -> None:
+    by = request.user.get_username()
+    if stage == Stage.HOME:
+        reel_send_home(job=job, said=form.answers, by=by)
+        messages.success(request, gone_home(job))
+    else:
+        reel_end(job=job, stage=stage, why=form.cleaned_data["why"], said=form.answers, by=by)
+
+
+def gone_home(job: Job) -> str:
+    """Said as it leaves: with proof only where there is a reading as left."""
+    proof = "with proof" if readings_of(job).has("left") else "without a reading as left"
+    return f"{job.reel} is on its way home, {proof}."
+
+
+urlpatterns = [path("jobs/<str:tag>/ends/<str:stage>/", ends_page, name="job_ends")]
