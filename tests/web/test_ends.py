@@ -79,7 +79,7 @@ def test_the_sheet_says_what_became_of_each_piece(client: Client, half_apart: Jo
         "Opened, and not put together. Goes home in a bag as it is: ",
         "handle locking screw, handle nut",
     )
-    assert proof_sheet(half_apart).done == (f"{open_words}{names}, handle arm, star.",)
+    assert proof_sheet(half_apart).done == (f"{start}{names}, handle arm, star.",)
 
 
 @pytest.mark.parametrize(("said", "bagged"), [("bagged", True), ("refused", False)])
