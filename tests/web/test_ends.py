@@ -75,11 +75,8 @@ def test_pieces_in_the_tray_are_asked_for_first(
 
 def test_the_sheet_says_what_became_of_each_piece(client: Client, half_apart: Job) -> None:
     client.post(JOB + "ends/home/", {"rest": "bag"})
-    open_words, names = (
-        "Opened, and not put together. Goes home in a bag as it is: ",
-        "handle locking screw, handle nut",
-    )
-    assert proof_sheet(half_apart).done == (f"{start}{names}, handle arm, star.",)
+    start = "Opened, and not put together. Goes home in a bag as it is: handle locking screw, handle nut"
+    assert proof_sheet(half_apart).done == (f"{start}, handle arm, star.",)
 
 
 @pytest.mark.parametrize(("said", "bagged"), [("bagged", True), ("refused", False)])
