@@ -54,7 +54,7 @@ def _rules(reel: str) -> "Rules":
 def _text(path: Path, families: tuple[str, ...]) -> str:
     try:
         if not path.is_file():
-            raise InputError("reel", repr(str(path)[:80]), f"a TOML file, or one of the families {', '.join(families)}")
+            raise InputError("reel", repr(str(path)[:80]), f"a TOML file, or one of {', '.join(families)}")
         if path.stat().st_size > LARGEST_FILE_BYTES:
             raise InputError(path.name, f"{path.stat().st_size} bytes", f"a text of up to {LARGEST_FILE_BYTES} bytes")
         return path.read_text(encoding="utf-8")
