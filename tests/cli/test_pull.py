@@ -154,7 +154,8 @@ def test_a_reader_that_breaks_says_so_in_one_line(log: Path, tmp_path: Path) -> 
     done = subprocess.run([*COMMAND, str(log), "--json"], capture_output=True, check=False, env=env, text=True)
     assert done.returncode == 3
     assert "brought its reader down" in json.loads(done.stdout)["reason"]
-    assert done.stderr.count("\n") == 1
+    sentences = [line for line in done.stderr.splitlines() if "%" not in line]  # a slow machine tells how far it is
+    assert len(sentences) == 1
 
 
 def test_a_name_that_cannot_be_spelt_is_told_on_one_line(log: Path, tmp_path: Path) -> None:

@@ -207,7 +207,7 @@ def test_what_a_change_comes_to_is_said_first_and_the_readings_own_cautions_are_
     analysis = found.analysis | {"cautions": ["the film breaks off"]}
     Reading.objects.filter(pk=found.pk).update(analysis=analysis)
     page = seen(client, left).partition("As found against as left")[2]
-    assert '<p class="verdict">Less dry friction.</p>' in page
+    assert '<p class="verdict">Dry friction takes less off the speed each second.</p>' in page
     assert "Caution: as found: the film breaks off" not in page
     assert "As found: the film breaks off." in page.partition("of the two readings</summary>")[2]
 
