@@ -52,6 +52,13 @@ class Scene:
     marks: int = 1
     holes: int = 0
     contrast: float = 90.0
+    mark_turns: float | None = None
+    mark_from: float | None = None
+    """Width of a mark, and the radius at which it begins, over the disc's own; None: drawn, as of a strip of tape."""
+    edge_turns: float = 0.004
+    """Over which a mark's edge goes from the face's brightness to its own."""
+    face: float = 115.0
+    """Brightness of the flange, in grey levels."""
     centre: tuple[float, float] = (165.0, 118.0)
     radius: float = 88.0
     tilt: float = 0.9
@@ -297,7 +304,7 @@ class _Camera:
         """The flange unrolled: rings by sectors."""
         scene, rng = self.scene, self.rng
         r, angle = np.meshgrid((np.arange(RINGS) + 0.5) / RINGS, np.arange(SECTORS) / SECTORS, indexing="ij")
-        face = np.full(r.shape, 115.0) + 12 * np.cos(9 * r)
+        face = np.full(r.shape, scene.face) + 12 * np.cos(9 * r)
         if scene.holes:
             for hole in range(scene.holes):
                 size = 0.13 * (1 + 0.15 * rng.standard_normal())
@@ -305,9 +312,11 @@ class _Camera:
                 face -= abs(scene.contrast) * _soft(size - np.hypot(away, r - 0.62), 0.02)
         else:
             width, inner = rng.uniform(0.03, 0.09), rng.uniform(0.35, 0.6)
+            width, inner = scene.mark_turns or width, scene.mark_from or inner
             band = _soft(r - inner, 0.02) * _soft(0.94 - r, 0.02)
             for mark in range(scene.marks):
-                face += scene.contrast * band * _soft(width / 2 - np.abs(_apart(angle, mark / scene.marks)), 0.004)
+                within = width / 2 - np.abs(_apart(angle, mark / scene.marks))
+                face += scene.contrast * band * _soft(within, scene.edge_turns)
         scratch = ndimage.gaussian_filter(rng.standard_normal(r.shape), (3, 12), mode="wrap")
         face += 4 * scratch / scratch.std()
         face[r < 0.16] = 45.0

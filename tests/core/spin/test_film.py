@@ -86,6 +86,50 @@ def test_a_spool_that_breaks_the_law_is_still_timed_right() -> None:
     assert off.max() < 0.02
 
 
+@pytest.mark.sampled
+@pytest.mark.parametrize("seconds", cases((4.0,), (3.0, 4.0, 6.0, 9.0)))
+def test_the_stop_is_told_to_a_frame_where_the_law_is_kept(seconds: float) -> None:
+    """Not when it was last seen to move: it creeps on unseen for a tenth of a second and more."""
+    scene = stop_after(PLAIN, seconds)
+    film, (spin,) = filmed(scene), analysed(scene).spins
+    assert spin.spin_time_s and spin.start_s is not None
+    truth = film.stop_s - spin.start_s
+    assert spin.spin_time_s.value == pytest.approx(truth, abs=0.02)
+    assert spin.spin_time_s.low <= truth <= spin.spin_time_s.high
+
+
+FAINT = Scene(start_rev_s=11.0, exposure_s=0.002, readout_s=0.003, contrast=60.0, noise=4.0, crf=30)
+
+
+@pytest.mark.sampled
+@pytest.mark.parametrize("rate", cases((240.0,), (30.0, 60.0, 120.0, 240.0)))
+def test_a_faint_mark_in_a_compressed_film_is_followed_at_any_frame_rate(rate: float) -> None:
+    """Neighbouring frames at 240 a second differ by less than the compression hides."""
+    scene = stop_after(replace(FAINT, frames_per_s=rate, after_s=0.4, before_s=0.3), 2.5)
+    film, (spin,) = filmed(scene), analysed(scene).spins
+    assert np.median(errors(film, spin)) < 1e-3
+    assert spin.spin_time_s and spin.start_s is not None
+    assert spin.spin_time_s.value + spin.start_s == pytest.approx(film.stop_s, abs=0.04)
+
+
+SHARP = replace(PLAIN, start_rev_s=9.4, face=45.0, contrast=200.0, edge_turns=0.001, exposure_s=0.001, noise=2.0)
+SMALL = {
+    "far away": replace(SHARP, mark_turns=0.03, mark_from=0.7, radius=45.0),
+    "a strip of 2 % of a turn": replace(SHARP, mark_turns=0.02, mark_from=0.75),
+    "at a third of the frame rate": replace(SHARP, mark_turns=0.02, mark_from=0.75, start_rev_s=10.0),
+    "at half the frame rate": replace(SHARP, mark_turns=0.02, mark_from=0.75, start_rev_s=15.0),
+    "two of them": replace(SHARP, mark_turns=0.02, mark_from=0.8, marks=2),
+}
+
+
+@pytest.mark.sampled
+@pytest.mark.parametrize("case", list(SMALL)[: cases(1, len(SMALL))])
+def test_a_small_sharp_mark_is_followed_from_the_flick(case: str) -> None:
+    film, (spin,) = filmed(SMALL[case]), analysed(SMALL[case]).spins
+    assert np.median(errors(film, spin)) < 2e-3
+    assert spin.start_s == pytest.approx(film.flick_s, abs=0.6)
+
+
 def test_the_same_film_gives_the_same_answer() -> None:
     film = filmed(PLAIN)
     again = watch(film.frames, film.t_s, rng=np.random.default_rng(1)).result

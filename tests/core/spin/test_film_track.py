@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from levelwind.core.spin.film_track import coherence, rest_begins_s, track_back
+from levelwind.core.spin.film_track import coherence, rest_seen, track_back
 
 STOP_S = 5.0
 
@@ -22,9 +22,9 @@ def phasors(
 @pytest.mark.parametrize(("rate", "start"), [(60.0, 20.0), (30.0, 14.0), (30.0, 29.0), (30.0, 45.0), (24.0, 60.0)])
 def test_speed_is_followed_past_the_frame_rate(rate: float, start: float) -> None:
     z, t = phasors(rate, start, np.random.default_rng(4))
-    rest = rest_begins_s(z, t)
-    assert rest == pytest.approx(STOP_S, abs=0.3)
-    track = track_back(z, t, rest + 0.05, 0.0, 3.0)
+    rest = rest_seen(z, t)
+    assert rest and rest.moved_s == pytest.approx(STOP_S, abs=0.3)
+    track = track_back(z, t, rest.moved_s + 0.05, 0.0, 3.0)
     assert track.t_s[0] < 0.3
     true = np.maximum(start * (1 - track.t_s / STOP_S), 0)
     assert np.median(np.abs(track.rev_s - true)) < 0.1
@@ -34,7 +34,7 @@ def test_speed_is_followed_past_the_frame_rate(rate: float, start: float) -> Non
 def test_a_film_cut_before_rest_has_no_rest() -> None:
     z, t = phasors(30.0, 20.0, np.random.default_rng(4))
     cut = t < 4.2
-    assert rest_begins_s(z[cut], t[cut]) is None
+    assert rest_seen(z[cut], t[cut]) is None
 
 
 def test_speeds_a_frame_rate_apart_look_alike_at_even_times_and_not_at_uneven_ones() -> None:

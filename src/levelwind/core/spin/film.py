@@ -20,8 +20,8 @@ from levelwind.core.spin.film_disc import ROUND, Disc, find_disc
 from levelwind.core.spin.film_phase import face_of
 from levelwind.core.spin.film_run import Run, speed_seen
 from levelwind.core.spin.film_search import View, is_hard, last_run
-from levelwind.core.spin.film_steady import steady
-from levelwind.core.spin.film_track import STILL_TURNS
+from levelwind.core.spin.film_steady import Steady, apart_in, steady
+from levelwind.core.spin.film_track import Rest
 from levelwind.core.spin.model import Spin, SpinResult
 from levelwind.core.spin.options import NOTHING_SAID, SpinOptions
 from levelwind.core.spin.part import LEAST_S, only, part_of
@@ -40,6 +40,9 @@ RIM_OUTSIDE = 0.08
 FLICK_S = 0.4
 """s before a run that are left out when one before it is looked for: about as long as a hand's flick (common practice,
 no source)."""
+FLICK_OVER = 0.4
+"""Part of a film that is left out where the spool is looked for once more without the flick. Our choice: the flick is
+mostly over by then, and the spool still turns."""
 EARLIER_S, EARLIER_LIVELY = 1.0, 0.5
 """s that must lie before a run, and part of their frames in which something moves, for another run to be looked for.
 Our choice."""
@@ -105,20 +108,41 @@ def watch(
         frames, times = _part(frames, times, between_s)
     tell = progress or (lambda part, what: None)
     tell(0.0, "holding the picture still")
-    held = steady(frames)
+    held = steady(frames, apart_in(times))
     tell(0.55, "finding the spool")
     h, w = frames.shape[1:]
-    disc = find_disc(frames, held, (mark_at[0] * w - 0.5, mark_at[1] * h - 0.5) if mark_at else None)
-    centre, radius = ((disc.x + 0.5) / w, (disc.y + 0.5) / h), disc.long / w
+    at = (mark_at[0] * w - 0.5, mark_at[1] * h - 0.5) if mark_at else None
+    disc = find_disc(frames, held, at)
     tell(0.7, "following the mark")
-    view = View.of(face_of(frames, held, disc), times)
     try:
-        found = _spins(view, rng, cut=between_s is not None)
+        found = _spins(View.of(face_of(frames, held, disc), times), rng, cut=between_s is not None)
     except NotDeterminedError as why:
-        raise NotFollowedError(_why_not(disc) or str(why), centre, radius) from why
+        try:
+            disc, found = _without_flick(frames, held, times, at, rng, cut=between_s is not None)
+        except NotDeterminedError:
+            raise NotFollowedError(_why_not(disc) or str(why), *_placed(disc, h, w)) from why
     tell(1.0, "done")
     notes = (*only(between_s), *_about_all(disc, found))
-    return Watched(SpinResult(tuple(found), notes, "video"), centre, radius)
+    return Watched(SpinResult(tuple(found), notes, "video"), *_placed(disc, h, w))
+
+
+def _without_flick(
+    frames: NDArray[np.uint8],
+    held: Steady,
+    t_s: FloatArray,
+    at: tuple[float, float] | None,
+    rng: Generator,
+    *,
+    cut: bool,
+) -> tuple[Disc, list[Spin]]:
+    """The spool by what moves once the flick is over: a hand changes the picture more than a small mark does."""
+    disc = find_disc(frames, held, at, since=FLICK_OVER)
+    return disc, _spins(View.of(face_of(frames, held, disc), t_s), rng, cut=cut)
+
+
+def _placed(disc: Disc, height: int, width: int) -> tuple[tuple[float, float], float]:
+    """Centre and radius as in ``Watched``."""
+    return ((disc.x + 0.5) / width, (disc.y + 0.5) / height), disc.long / width
 
 
 def _part(frames: NDArray[np.uint8], t_s: FloatArray, between_s: Span) -> tuple[NDArray[np.uint8], FloatArray]:
@@ -178,7 +202,7 @@ def _spins(view: View, rng: Generator, *, cut: bool) -> list[Spin]:
 
 
 def _described(
-    view: View, run: Run, rest: float | None, others: list[float], rng: Generator, *, cut: bool, flicked: bool = False
+    view: View, run: Run, rest: Rest | None, others: list[float], rng: Generator, *, cut: bool, flicked: bool = False
 ) -> Spin:
     """``flicked``: what is seen of it ends with another flick, and not with the film."""
     notes = _cautions(view, run, cut=cut)
@@ -189,14 +213,18 @@ def _described(
     )
     if rest is not None:
         return replace(spin, spin_time_s=_rest_time(run, rest, spin.spin_time_s))
-    return _one_of_several(spin, others, notes) if others else spin
+    return _one_of_several(spin, others, 1 / float(np.median(np.diff(view.t_s))), notes) if others else spin
 
 
-def _one_of_several(spin: Spin, others: list[float], cautions: list[Note]) -> Spin:
-    """The spin without what depends on which of the speeds is true: losses and spin time; the first speed holds all."""
+def _one_of_several(spin: Spin, others: list[float], frames_per_s: float, cautions: list[Note]) -> Spin:
+    """The spin without what depends on which of the speeds is true: losses and spin time; the first speed holds all.
+
+    It holds them less whole frame rates too: how far fits to the same pictures differ says how sure one of them is.
+    """
     assert spin.initial_rev_s
     first = spin.initial_rev_s
-    widened = Quantity(first.value, min(first.low, *others), max(first.high, *others))
+    near = [speed - frames_per_s * round((speed - first.value) / frames_per_s) for speed in others]
+    widened = Quantity(first.value, min(first.low, *others, *near), max(first.high, *others, *near))
     return replace(
         spin,
         initial_rev_s=widened,
@@ -220,17 +248,18 @@ def _not_seen_to_rest(others: list[float], flicked: bool) -> Note:
     return Note.of("speeds_alike", alike + ": it may have begun at {also} rev/s", ends=ends, also=also)
 
 
-def _rest_time(run: Run, last_moved_s: float, by_law: Quantity | None) -> Quantity:
-    """Seconds from the start to rest: it creeps √(2 · ``STILL_TURNS`` / dry friction) longer than it is seen to move.
+def _rest_time(run: Run, rest: Rest, by_law: Quantity | None) -> Quantity:
+    """Seconds from the start to rest: the law's own where that agrees with the creep after what was seen to move.
 
-    Where the law stops sooner, what was seen to move after that was the hand. The interval holds both, and the law's
-    own to its nearer side.
+    From d turns before rest it creeps for about √(2 d / dry friction). Where the law stops later than that allows,
+    friction rises towards rest, and it is the creep that counts; where it stops sooner, what was seen to move after
+    that was the hand. The interval holds both, and the law's own to its nearer side.
     """
-    creep = float(np.sqrt(2 * STILL_TURNS / max(float(run.fit.law.loss(0.0)), LEAST_DRY_REV_S2)))
-    seen, frame = last_moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
+    creep = float(np.sqrt(2 * rest.unseen_turns / max(float(run.fit.law.loss(0.0)), LEAST_DRY_REV_S2)))
+    seen, frame = rest.moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
     predicted = min(run.fit.stop_s - run.fit.start_s, seen + MOST_CREEP * creep)
-    likely = min(seen + creep, predicted)
     soonest, latest = seen + CREEP[0] * creep - frame / 2, seen + CREEP[1] * creep + frame / 2
+    likely = predicted if predicted <= latest else seen + creep
     early = predicted if by_law is None else min(predicted, by_law.low)
     return Quantity(likely, max(0.0, soonest if soonest < predicted else early), max(latest, predicted))
 

@@ -15,8 +15,8 @@ from levelwind.core.fitting import FloatArray
 from levelwind.core.spin.film_steady import Frames, Picture, Steady, motion_map, resting_level
 
 FRAME_PAIRS = 120
-"""Pairs of neighbouring frames that show what turns. Our choice: a mark then sweeps its whole ring."""
-TURNS_ABOVE = 0.3
+"""Pairs of frames that show what turns. Our choice: a mark then sweeps its whole ring."""
+TURNS_ABOVE = 0.45
 """Liveliness from which a point counts as turning. Our choice, judged on made films: less takes in the spool's shadow,
 more loses the part of the face that the mark does not reach."""
 TURNS_ABOVE_APART = 0.6
@@ -89,12 +89,13 @@ class Disc:
         return u, v
 
 
-def find_disc(frames: Frames, held: Steady, at: tuple[float, float] | None = None) -> Disc:
+def find_disc(frames: Frames, held: Steady, at: tuple[float, float] | None = None, *, since: float = 0.0) -> Disc:
     """The ellipse with the moments of the largest lively region, or of the one about ``at`` (column, row).
 
+    ``since``: only what changes after this part of the film counts.
     Raises NotDeterminedError where nothing in the picture keeps changing, or nothing does about ``at``.
     """
-    level = motion_map(frames, held, min(FRAME_PAIRS, len(frames) - 1))
+    level = motion_map(frames, held, FRAME_PAIRS, since)
     resting, spread = resting_level(level)
     top = float(np.quantile(level, TOP_QUANTILE))
     if top < resting + max(SURELY_TURNS * spread, SURELY_TURNS_GREY):

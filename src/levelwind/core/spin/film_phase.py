@@ -69,7 +69,7 @@ class Face:
     turn: FloatArray
     """Angle of each point on the disc, in turns, shape (points,)."""
     lively: NDArray[np.bool_]
-    """Frames that differ much from the one before, shape (n,): those in which it turns, or a hand passes."""
+    """Frames that differ much from one a little before, shape (n,): those in which it turns, or a hand passes."""
 
 
 def face_of(frames: Frames, held: Steady, disc: Disc) -> Face:
@@ -78,8 +78,8 @@ def face_of(frames: Frames, held: Steady, disc: Disc) -> Face:
     few = np.s_[:: max(1, -(-len(rows) // FACE_POINTS))]
     rows, columns, turn = rows[few], columns[few], turn[few]
     seen = np.concatenate([held.sampled(frames, rows, columns, part) for part in chunks(len(frames))])
-    change = np.minimum(np.abs(np.diff(seen, axis=0)), _MOST_CHANGE).mean(1)
-    change = np.concatenate([change[:1], change])
+    change = np.minimum(np.abs(seen[held.apart :] - seen[: -held.apart]), _MOST_CHANGE).mean(1)
+    change = np.concatenate([np.repeat(change[:1], held.apart), change])
     quiet, loud = np.quantile(change, [_QUIET, _LOUD])
     return Face(seen, turn, change > quiet + _LIVELY * (loud - quiet))
 

@@ -65,6 +65,7 @@ _FLICK_OVER_S, _FLICK_FRAMES = 1.0, 5
 RUN_TURNS, RUN_FRAMES = 2.0, 12
 """Turns and frames that a run has at the least. Our choice: once-a-turn disturbances need two turns, the unknowns with
 them twelve frames."""
+TOO_FEW_TURNS = "too few turns could be followed to tell how the spool slows"
 _ROWS_REV_S = 30.0
 """rev/s; scale of the rolling shutter's column, so that it is of order 1. Any number does."""
 _LEAST_UNBALANCE_REV_S = 0.7
@@ -105,7 +106,7 @@ def follow(face: Face, z: ComplexArray, t_s: FloatArray, track: Track, sense: in
     speed = track.speed(t_s)
     turning = inside & (speed > SLOWEST_REV_S)
     if turning.sum() < RUN_FRAMES or track.turns(t_s[turning][-1:])[0] - track.turns(t_s[turning][:1])[0] < RUN_TURNS:
-        raise NotDeterminedError("too few turns could be followed to tell how the spool slows")
+        raise NotDeterminedError(TOO_FEW_TURNS)
     expected = _aligned_turns(z, t_s, track, inside)
     first, last = t_s[turning][0], t_s[turning][-1]
     learn = turning & (t_s >= last - FIRST_PART * (last - first))
@@ -129,6 +130,8 @@ def follow(face: Face, z: ComplexArray, t_s: FloatArray, track: Track, sense: in
     learn &= t_s >= _flick_over(_fit_to(t_s, phases, learn, fit.speed(t_s), fit))
     used = learn & (phases.likeness > LEAST_LIKENESS)
     fit = _final_fit(t_s, phases, used, fit)
+    if np.ptp(fit.phase(fit.time_s)) < RUN_TURNS:
+        raise NotDeterminedError(TOO_FEW_TURNS)
     off = np.abs(fit.residuals)
     return Run(
         fit, used, phases.turns, off, float(np.sum(off < NEAR_TURNS) / max(learn.sum(), 1)), float(np.median(off))
@@ -149,7 +152,7 @@ def _aligned_turns(z: ComplexArray, t_s: FloatArray, track: Track, inside: Mask)
 
 def _phases(face: Face, t_s: FloatArray, expected: FloatArray, learn: Mask, sense: int) -> Phases:
     if learn.sum() < RUN_FRAMES:
-        raise NotDeterminedError("too few turns could be followed to tell how the spool slows")
+        raise NotDeterminedError(TOO_FEW_TURNS)
     found = match_template(face, sense * expected, learn, t_s, SPAN_TURNS)
     return Phases(sense * found.turns, found.sigma, found.likeness)
 

@@ -12,7 +12,7 @@ from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import ComplexArray, FloatArray
 from levelwind.core.spin.film_phase import Face, harmonics
 from levelwind.core.spin.film_run import Run, follow
-from levelwind.core.spin.film_track import Track, coherence, rest_begins_s, track_back
+from levelwind.core.spin.film_track import Rest, Track, coherence, rest_seen, track_back
 
 JUST_BEFORE_REST_S = 0.05
 """s before the picture stands still at which the search begins. Our choice: a frame or two,
@@ -68,16 +68,16 @@ class View:
         return View(face, self.z[part], self.t_s[part])
 
 
-def last_run(view: View) -> tuple[Run, float | None, list[float]]:
+def last_run(view: View) -> tuple[Run, Rest | None, list[float]]:
     """The run that ends the stretch; when it last moved if it stopped; other speeds it may have begun at if not.
 
     Raises NotDeterminedError where none can be followed.
     """
-    rest = rest_begins_s(view.z, view.t_s)
+    rest = rest_seen(view.z, view.t_s)
     seeds = (
         _seeds(view)
         if rest is None
-        else [(rest + JUST_BEFORE_REST_S, 0.0, FALL_AT_REST_REV_S2, sense) for sense in (1, -1)]
+        else [(rest.moved_s + JUST_BEFORE_REST_S, 0.0, FALL_AT_REST_REV_S2, sense) for sense in (1, -1)]
     )
     tracks = [(_track(view, *seed), seed[3]) for seed in seeds]
     tracks = [each for each in tracks if len(each[0].t_s) >= TRACKED_BLOCKS]
@@ -98,8 +98,9 @@ def last_run(view: View) -> tuple[Run, float | None, list[float]]:
     best = min(runs, key=_doubt)
     if best.followed < LEAST_FOLLOWED:
         raise NotDeterminedError("the mark could not be followed: it is hidden, too faint, or leaves the picture")
-    others = [run.fit.start_rev_s for run in runs if run is not best and _doubt(run) < DOUBT_ALIKE * _doubt(best)]
-    return best, rest, others
+    alike = [run for run in runs if run is not best and _doubt(run) < DOUBT_ALIKE * _doubt(best)]
+    speeds = [float(run.fit.speed(best.fit.start_s)) for run in alike]
+    return best, rest, [speed for speed in speeds if np.isfinite(speed)]
 
 
 def _slows(run: Run) -> bool:

@@ -36,8 +36,14 @@ choice."""
 _FIRST_STILL_FRAMES, _STILL_FRAMES = 31, 41
 """Frames, spread over the film, whose median is the still scene: at first, and once the shake is known. Our choice:
 what turns is then on any one point in less than half of them."""
+PAIR_S = 1 / 60
+"""s; frames about so far apart are compared for what moves, whatever their rate. Our choice: from one frame to the next
+at 240 a second a mark's edge moves by less than what compression hides."""
+MOST_MOTION = 34.0
+"""Grey levels; a larger change between two frames counts no more, so that a hand that passes once does not outweigh the
+mark. Our choice, judged on made films."""
 _MOTION_PAIRS = 40
-"""Pairs of neighbouring frames that show what moves. Our choice: enough for a mark to pass every point of its ring."""
+"""Pairs of frames that show what moves. Our choice: enough for a mark to pass every point of its ring."""
 _MOVING = 6.0
 """Deviations of the resting part above which a point moves. Our choice: hardly one point in a picture by chance."""
 _MOVING_MARGIN = 2
@@ -86,6 +92,8 @@ class Steady:
     """Rotation of each frame about the middle of the picture in radians, from columns towards rows, shape (n,)."""
     gain: Picture
     """Brightness of each row of each frame over that of the still scene, shape (n, h)."""
+    apart: int = 1
+    """Frames from one to the next that it is compared with for what moves."""
 
     def sampled(self, frames: Frames, rows: FloatArray, columns: FloatArray, which: NDArray[np.intp]) -> Picture:
         """Brightness of the ``which`` frames at points of the still scene, gain taken off, shape (which, points)."""
@@ -133,13 +141,25 @@ def chunks(n: int, size: int = CHUNK) -> Iterator[NDArray[np.intp]]:
         yield np.arange(start, min(start + size, n))
 
 
-def steady(frames: Frames) -> Steady:
-    """Estimate gain, shift and roll of every frame: once with the whole picture, then without what moves."""
+def apart_in(t_s: FloatArray) -> int:
+    """How many frames lie about ``PAIR_S`` apart, one at the least.
+
+    >>> apart_in(np.arange(9) / 240), apart_in(np.arange(9) / 30)
+    (4, 1)
+    """
+    return max(1, round(PAIR_S / float(np.median(np.diff(t_s)))))
+
+
+def steady(frames: Frames, apart: int = 1) -> Steady:
+    """Estimate gain, shift and roll of every frame: once with the whole picture, then without what moves.
+
+    ``apart``: frames from one to the next that it is compared with for what moves.
+    """
     n, h, w = frames.shape
     some = frames[np.unique(np.linspace(0, n - 1, _FIRST_STILL_FRAMES).astype(int))].astype(np.float32)
     still: Picture = np.median(some, axis=0).astype(np.float32)
     everything = np.ones((h, w), dtype=bool)
-    held = Steady(still, np.zeros(n), np.zeros(n), np.zeros(n), _first_gain(frames, still))
+    held = Steady(still, np.zeros(n), np.zeros(n), np.zeros(n), _first_gain(frames, still), apart)
     held = _coarse_shift(frames, held)
     held = _refined(frames, held, everything, FEWER_POINTS, rounds=2, rolling=False)
     resting = ~_moving(frames, held)
@@ -162,20 +182,21 @@ def resting_level(level: Picture) -> tuple[float, float]:
     return resting, resting - least + _LEAST_SPREAD * resting
 
 
-def motion_map(frames: Frames, held: Steady, pairs: int) -> Picture:
-    """Mean clipped change between neighbouring frames at each point, in grey levels, shape (h, w).
+def motion_map(frames: Frames, held: Steady, pairs: int, since: float = 0.0) -> Picture:
+    """How much frames ``held.apart`` of one another differ at each point, in grey levels, shape (h, w).
 
-    From so many ``pairs`` of frames spread over the film.
+    The root of the mean square over at most so many ``pairs`` after the part ``since`` of the film: what a small mark
+    changes by much and seldom then stands out of what noise changes by little and always.
     """
     n, h, w = frames.shape
     rows, columns = (a.ravel().astype(np.float64) for a in np.mgrid[0:h, 0:w])
-    firsts = np.unique(np.linspace(0, n - 2, pairs).astype(np.intp))
+    firsts = np.unique(np.linspace(since * (n - 1 - held.apart), n - 1 - held.apart, pairs).astype(np.intp))
     total = np.zeros(h * w, dtype=np.float32)
     for part in chunks(len(firsts), _CHUNK_PAIRS):
         before = held.sampled(frames, rows, columns, firsts[part])
-        after = held.sampled(frames, rows, columns, firsts[part] + 1)
-        total += np.minimum(np.abs(after - before), MOST_CHANGE).sum(0)
-    return np.asarray(ndimage.gaussian_filter(total.reshape(h, w) / len(firsts), _MOTION_BLUR))
+        after = held.sampled(frames, rows, columns, firsts[part] + held.apart)
+        total += (np.clip(after - before, -MOST_MOTION, MOST_MOTION) ** 2).sum(0)
+    return np.asarray(np.sqrt(ndimage.gaussian_filter(total.reshape(h, w) / len(firsts), _MOTION_BLUR)))
 
 
 def _still(frames: Frames, held: Steady) -> Picture:

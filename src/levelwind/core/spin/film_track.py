@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.interpolate import PchipInterpolator
-from scipy.ndimage import median_filter
+from scipy.ndimage import median_filter, uniform_filter1d
 
 from levelwind.core.fitting import ComplexArray, FloatArray
+from levelwind.core.spin.film_steady import apart_in
 
 BLOCK_S, HOP_S = 0.3, 0.1
 """Seconds: length of a block, and from one block's middle to the next. Our choice: in 0.3 s a phone takes nine frames
@@ -37,6 +38,9 @@ _STILL_NOISE = 5.0
 _STRONGEST_PART, _STRONGEST_LEAST = 4, 8
 """The strongest order is told by the last quarter of the frames, eight at the least: those nearest to rest. Our
 choice."""
+_STRONG, _HARDLY_TURNS = 0.4, 0.06
+"""Part of the strongest order's power from which an order is strong, and turns over its number by which the strongest
+may lie off in the median at rest. Our choice: one that turns lies off by a quarter of a turn over its number."""
 _SMOOTHED_FRAMES = 5
 """Frames of the running median that takes single bad phases out. Our choice."""
 
@@ -97,18 +101,34 @@ def coherence(z: ComplexArray, tau: FloatArray, rev_s: FloatArray, fall: FloatAr
     return np.asarray(total / max(len(tau) * float(np.sum(np.abs(z) ** 2)), 1e-300))
 
 
-def rest_begins_s(z: ComplexArray, t_s: FloatArray) -> float | None:
-    """When the picture last moved, if it has stood still since for ``STILL_S``; else None."""
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """When the picture was last seen to move, and how many turns it may still have crept after that, unseen."""
+
+    moved_s: float
+    unseen_turns: float
+
+
+def rest_seen(z: ComplexArray, t_s: FloatArray) -> Rest | None:
+    """When the picture last moved, if it has stood still since for ``STILL_S``; else None.
+
+    The steadiest of the strong orders tells: a drifting light or a hand's roll moves some more than others. But the
+    strongest must not turn either: at half a frame rate the second order seems to stand still.
+    """
+    z = uniform_filter1d(z, apart_in(t_s), axis=0)
+    orders, last = np.arange(1, z.shape[1] + 1), t_s >= t_s[-1] - STILL_S
+    off = np.abs(np.angle(z * np.conj(np.mean(z[last], axis=0)))) / (2 * np.pi * orders)
+    off = median_filter(off, (_SMOOTHED_FRAMES, 1))
     power = np.sum(np.abs(z[-max(len(z) // _STRONGEST_PART, _STRONGEST_LEAST) :]) ** 2, axis=0)
-    order = int(np.argmax(power))
-    strongest, last = z[:, order], t_s >= t_s[-1] - STILL_S
-    off = np.abs(np.angle(strongest * np.conj(np.mean(strongest[last])))) / (2 * np.pi * (order + 1))
-    off = median_filter(off, _SMOOTHED_FRAMES)
-    noise = float(np.median(off[last]))
-    moved = np.flatnonzero(off > max(STILL_TURNS, _STILL_NOISE * noise))
-    if noise > STILL_TURNS or not len(moved):
+    noises, strongest = np.median(off[last], axis=0), int(np.argmax(power))
+    order = int(np.argmin(np.where(power >= _STRONG * power[strongest], noises, np.inf)))
+    noise = float(noises[order])
+    unseen = max(STILL_TURNS, _STILL_NOISE * noise)
+    moved = np.flatnonzero(off[:, order] > unseen)
+    if noise > STILL_TURNS or noises[strongest] > _HARDLY_TURNS / orders[strongest] or not len(moved):
         return None
-    return float(t_s[moved[-1]]) if t_s[-1] - t_s[moved[-1]] >= STILL_S else None
+    moved_s = float(t_s[moved[-1]])
+    return Rest(moved_s, unseen) if t_s[-1] - moved_s >= STILL_S else None
 
 
 def track_back(z: ComplexArray, t_s: FloatArray, last_s: float, rev_s: float, fall: float) -> Track:
