@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
+from levelwind.core.errors import NoConvergenceError
 from levelwind.core.spin.law import Law, energy_shares, speed_after, time_between, turns_after
 from levelwind.core.spin.law_draws import LawDraws
+from levelwind.core.spin.law_posterior import chances_of
 
 LAWS = [
     Law(0.3, 0.12, 0.003, power=0.5, reference_rev_s=24.0),
@@ -96,3 +98,8 @@ def test_draws_are_laws_one_by_one() -> None:
     one = Law(0.2, 0.2, 0.001, 0.4, 0.8, 0.6, 24.0)
     assert draws.seconds(20.0, 2.0)[1] == pytest.approx(float(time_between(one, 20.0, 2.0)))
     assert draws.energy_shares(20.0, 2.0)[1] == pytest.approx(energy_shares(one, 20.0, 2.0))
+
+
+def test_where_no_law_is_possible_it_is_said_in_a_sentence() -> None:
+    with pytest.raises(NoConvergenceError, match="did not settle"):
+        chances_of(np.array([-np.inf, np.nan]))

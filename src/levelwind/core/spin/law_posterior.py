@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
+from levelwind.core.errors import NoConvergenceError
 from levelwind.core.fitting import NINETY, FloatArray, Generator
 from levelwind.core.spin.fit import LawFit
 from levelwind.core.spin.fit_solver import LEAST_POWER, MAX_STRIBECK, MOST_POWER
@@ -301,10 +302,8 @@ def _joined(one: _Settled, other: _Settled) -> _Settled:
 def _chances(found: _Settled) -> FloatArray:
     """Of the bends, by evidence and prior alone; flattened until enough of them count."""
     log = found.evidence + _log_prior(found.x)
-    log = np.where(np.isfinite(log), log - np.max(log), -np.inf)
     for part in _TEMPERS:
-        chance = np.exp(part * log)
-        chance /= chance.sum()
+        chance = chances_of(part * log)
         if 1 / np.sum(chance**2) > _LEAST_DIFFERENT:
             break
     return np.asarray(chance)
@@ -331,9 +330,22 @@ def _about(found: _Settled, log_rarity: FloatArray, blocks: _Blocks, rng: Genera
     z = rng.normal(size=(len(x), 4))
     x[:, :4] += np.einsum("nij,nj->ni", root, z)
     density = -np.sum(z**2, axis=1) / 2 - np.linalg.slogdet(root)[1]
-    weight = _log_posterior(blocks, x) - density + rare
-    weight = np.exp(weight - np.max(weight))
-    return x, weight / weight.sum()
+    return x, chances_of(_log_posterior(blocks, x) - density + rare)
+
+
+def chances_of(log: FloatArray) -> FloatArray:
+    """Chances that add up to 1, from logarithms known but for a common constant; what has no finite one has no chance.
+
+    Raises NoConvergenceError where nothing has one.
+
+    >>> chances_of(np.array([-1000.0, -1000.0, -np.inf]))
+    array([0.5, 0.5, 0. ])
+    """
+    possible = np.isfinite(log)
+    if not np.any(possible):
+        raise NoConvergenceError("the law did not settle on this recording")
+    weight = np.exp(np.where(possible, log - np.max(log[possible]), -np.inf))
+    return np.asarray(weight / weight.sum())
 
 
 def _of_fit(fit: LawFit) -> FloatArray:
