@@ -37,7 +37,7 @@ def test_every_page_of_the_phones_code(seat: Seat, code: str) -> None:
 def test_a_film_from_the_phone_is_read_and_put_right_there(seat: Seat, code: str, tmp_path: Path) -> None:
     page = seat.page
     page.goto(code + "spin/")
-    page.locator("#file").set_input_files(a_film(tmp_path, "phone", dry_rev_s2=4.0))
+    page.locator("#file").set_input_files(a_film(tmp_path, "phone", dry_rev_s2=2.0))
     page.wait_for_url(f"**{code}reading/*/")
     expect(page.get_by_role("heading", name="What it says")).to_be_visible(timeout=MUST_BE_READ_MS)
     take_care(seat)
@@ -45,7 +45,7 @@ def test_a_film_from_the_phone_is_read_and_put_right_there(seat: Seat, code: str
     take_care(seat)
     first = page.url
     page.get_by_text("Where the spin starts and ends").click()
-    page.locator("#from-spin").fill("2")
+    page.locator("#from-spin").fill("1.5")
     page.get_by_role("button", name="Read only this part").click()
     page.wait_for_url(lambda url: url != first)
     expect(page.get_by_role("heading", name="What it says")).to_be_visible(timeout=MUST_BE_READ_MS)
