@@ -47,6 +47,11 @@ class EndAskForm(forms.Form):
         self.fields["why"] = forms.CharField(max_length=200, required=False, label="why, in a few words")
 
     @property
+    def pieces(self) -> list[forms.BoundField]:
+        """The fates said one by one, folded away on the page: most often all go the same way."""
+        return [self[name] for name in self.fields if name.startswith("fate_")]
+
+    @property
     def answers(self) -> Answers:
         said = self.cleaned_data
         fates = {int(name.removeprefix("fate_")): fate for name, fate in said.items() if name.startswith("fate_")}
