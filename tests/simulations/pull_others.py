@@ -4,13 +4,12 @@ Friction is the demonstration's law of rate and state, so that sticking comes of
 high spot, two unlike lobes and a leaning one; the hand surges, eases and trembles. All values are invented.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from levelwind.core.fitting import FloatArray
 from levelwind.demo.simulation.conditions import DragCondition, Rig
 from levelwind.demo.simulation.slip import TICK_S, SlipTrace, slip
+from tests.simulations.pull_waves import Drawn
 
 KINDS = ("wave", "plain", "sticking", "both")
 STANDS, SLIPS = 0.2, 0.02
@@ -21,26 +20,6 @@ SETTLED_S = 1.0
 EASES = 120
 """Ticks in which the hand stops before it lets go."""
 ORDERS = np.arange(1, 9)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Drawn:
-    """A log and what is true of it.
-
-    ``wobble_N`` is half of peak to trough of what comes round with the spool in the tension, 0 where the washers are
-    flat; beside sticking, which hides that, of what comes round in the friction.
-    """
-
-    time_s: FloatArray
-    force_N: FloatArray
-    kind: str
-    hz: float
-    running_N: float
-    wobble_N: float
-    rate_hz: float
-    turns: float
-    sticks_hz: float
-    cycles: float
 
 
 def draw(seed: int, number: int) -> Drawn:

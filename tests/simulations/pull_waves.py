@@ -17,7 +17,11 @@ KINDS = ("wave", "plain", "tremor", "sticking", "both")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Drawn:
-    """A log and what is true of it; ``running_N`` is the level half way, ``wobble_N`` half of peak to trough."""
+    """A log and what is true of it.
+
+    ``running_N`` is the level half way. ``wobble_N`` is half of peak to trough of what comes round with the spool, 0
+    where the washers are flat: in the tension, and beside sticking that hides it there, in the friction.
+    """
 
     time_s: FloatArray
     force_N: FloatArray

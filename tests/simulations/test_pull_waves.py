@@ -10,6 +10,7 @@ from tests.conftest import Figure
 from tests.full_size import cases
 from tests.simulations import pull_others, pull_waves
 from tests.simulations.held import often_enough, share
+from tests.simulations.pull_waves import Drawn
 
 SEED = 73_010
 LOGS = cases(20, 500)
@@ -27,7 +28,6 @@ WANTED = {
     "no wave told beside sticking where there is none": 0.96,
     "the wave beside sticking is told": 0.5,
 }
-Drawn = pull_waves.Drawn | pull_others.Drawn
 
 
 @pytest.mark.sampled

@@ -1,40 +1,25 @@
 """The drag page: laid out, moved, changed and kept, with a script and without."""
 
 import re
-from math import exp, pi
 
 import pytest
 from django.test import Client
-from pytest_django import DjangoAssertNumQueries
 
 from levelwind.core.codec import as_stored
-from levelwind.core.figures import Line
 from levelwind.core.quantities import NEWTONS_PER, in_words
 from levelwind.reference.families import families
 from levelwind.shop.models import DragPlan, Job, Part
 from levelwind.shop.parts.services.shelf import part_add
 from levelwind.shop.readings.services.readings import reading_type
 from tests.jobs import a_job, a_pattern
-from tests.pages import typed_into
+from tests.web.drag_page import FIGURES, SPOOL, SPRINGS, URL, WORK, a_reel, end, typed_on_page
 
 pytestmark = pytest.mark.django_db
-URL = "/jobs/26-0001/drag/"
-FIGURES = {"hx-request": "true", "hx-target": "drag-figures"}
-WORK = {"hx-request": "true", "hx-target": "drag-work"}
-SPOOL = {"gear_ratio": 3.2, "spool_arbor_mm": 22, "spool_flange_mm": 54, "spool_width_mm": 44}
 
 
 @pytest.fixture
 def job() -> Job:
-    return a_job(pattern=a_pattern(**SPOOL), line_strength_N=133.4, line_diameter_mm=0.55, line_name="30 lb nylon")
-
-
-def _typed(client: Client, **typed: str) -> dict[str, object]:
-    """The page's fields, with every row's number in its order."""
-    answer = client.get(URL)
-    fields: dict[str, object] = dict(typed_into(answer))
-    fields["row"] = [str(row.uid) for row in answer.context["page"].typed.rows]
-    return fields | typed
+    return a_reel()
 
 
 def words(page: str) -> str:
@@ -62,7 +47,7 @@ def test_it_begins_with_the_patterns_stack_and_keeps_nothing_by_looking(client: 
 
 def test_the_clamp_for_a_line_stands_in_the_shops_unit_and_beyond_a_hand_is_said(client: Client, job: Job) -> None:
     """The clamp for a class is the strike over the stack's drag for each newton; this hand gives half a N m."""
-    client.post(URL, _typed(client, hand_Nm="0.5", do="work-out"))
+    client.post(URL, typed_on_page(client, hand_Nm="0.5", do="work-out"))
     figures = client.get(URL).context["page"].figures
     line, most = figures.drag.result.line, figures.drag.result.most_clamp_N
     heaviest = figures.classes[-1]
@@ -93,22 +78,22 @@ def test_a_fly_reels_page_asks_for_the_tippet_and_sets_to_it(client: Client) -> 
 
 
 def test_without_a_script_a_button_works_it_out_and_keeps_it(client: Client, job: Job) -> None:
-    answer = client.post(URL, _typed(client, clamp_N="250", do="work-out"))
+    answer = client.post(URL, typed_on_page(client, clamp_N="250", do="work-out"))
     assert answer.status_code == 302 and answer["Location"] == URL
     assert DragPlan.objects.get().computed["clamp_N"]["value"] == 250.0
 
 
 def test_a_washer_is_moved_by_its_buttons(client: Client, job: Job) -> None:
-    client.post(URL, _typed(client, do="down-5"))
+    client.post(URL, typed_on_page(client, do="down-5"))
     assert _names()[5:7] == ["eared washer", "second drag washer"]
     assert "of the drag is lost" in client.get(URL).content.decode()
-    fields = _typed(client)
+    fields = typed_on_page(client)
     client.post(URL, {**fields, "do": f"up-{fields['row'][6]}"})  # type: ignore[index]
     assert _names()[5:7] == ["second drag washer", "eared washer"]
 
 
 def test_the_order_of_the_rows_is_the_order_of_the_stack(client: Client, job: Job) -> None:
-    fields = _typed(client)
+    fields = typed_on_page(client)
     rows = list(fields["row"])  # type: ignore[call-overload]
     rows.insert(7, rows.pop(3))
     answer = client.post(URL, {**fields, "row": rows}, headers=WORK)
@@ -118,25 +103,25 @@ def test_the_order_of_the_rows_is_the_order_of_the_stack(client: Client, job: Jo
 
 def test_the_right_order_is_laid_at_a_button(client: Client, job: Job) -> None:
     before = client.get(URL).context["page"].kept.drag.result.torque
-    client.post(URL, _typed(client, do="down-5"))
-    client.post(URL, _typed(client, do="right"))
+    client.post(URL, typed_on_page(client, do="down-5"))
+    client.post(URL, typed_on_page(client, do="right"))
     assert client.get(URL).context["page"].kept.drag.result.torque.run_in_Nm == before.run_in_Nm
 
 
 def test_two_linings_on_one_another_are_said(client: Client, job: Job) -> None:
-    client.post(URL, _typed(client, do="down-5"))
+    client.post(URL, typed_on_page(client, do="down-5"))
     shown = client.get(URL).content.decode()
     assert "Second drag washer and third drag washer lie between the same two plates" in shown
     assert "Right, from place 6 on: second drag washer, eared washer." in shown
 
 
 def test_a_body_is_added_changed_and_taken_out(client: Client, job: Job) -> None:
-    client.post(URL, _typed(client, do="add", new_kind="friction"))
+    client.post(URL, typed_on_page(client, do="add", new_kind="friction"))
     assert _names()[8] == "friction washer" and len(_names()) == 13
-    client.post(URL, _typed(client, **{"name-8": "spare lining", "thickness-8": "0,5", "material-8": "felt"}))
+    client.post(URL, typed_on_page(client, **{"name-8": "spare lining", "thickness-8": "0,5", "material-8": "felt"}))
     body = DragPlan.objects.get().stack["bodies"][8]
     assert (body["name"], body["thickness_mm"], body["material"]) == ("spare lining", 0.5, "felt")
-    client.post(URL, _typed(client, do="remove-8"))
+    client.post(URL, typed_on_page(client, do="remove-8"))
     assert len(_names()) == 12
 
 
@@ -145,7 +130,7 @@ def test_a_washer_of_the_shelf_is_laid_in_with_its_sizes(client: Client, job: Jo
     Part.objects.filter(pk=part.pk).update(
         material="felt", sizes_mm={"outer diameter": 27.0, "inner diameter": 12.5, "thickness": 1.5}
     )
-    client.post(URL, _typed(client, **{"part-3": str(part.pk), "do": "lay-3"}))
+    client.post(URL, typed_on_page(client, **{"part-3": str(part.pk), "do": "lay-3"}))
     plan = DragPlan.objects.get()
     body = plan.stack["bodies"][3]
     assert (body["name"], body["outer_diameter_mm"], body["material"]) == ("felt washer", 27.0, "felt")
@@ -153,7 +138,7 @@ def test_a_washer_of_the_shelf_is_laid_in_with_its_sizes(client: Client, job: Jo
 
 
 def test_a_change_answers_with_the_figures_alone(client: Client, job: Job) -> None:
-    shown = client.post(URL, _typed(client, hand_Nm="0.5"), headers=FIGURES).content.decode()
+    shown = client.post(URL, typed_on_page(client, hand_Nm="0.5"), headers=FIGURES).content.decode()
     assert "What it holds" in shown and 'id="drag-work"' not in shown
     assert 'id="says-3"' in shown and 'id="drawn-from"' in shown and "Kept" in shown
 
@@ -209,7 +194,7 @@ def test_a_change_answers_with_the_figures_alone(client: Client, job: Job) -> No
 def test_an_absurd_value_is_named_and_what_was_typed_stays(
     client: Client, job: Job, typed: dict[str, str], words: str
 ) -> None:
-    answer = client.post(URL, _typed(client, **{"name-4": "my own name", **typed}))
+    answer = client.post(URL, typed_on_page(client, **{"name-4": "my own name", **typed}))
     shown = answer.content.decode()
     assert answer.status_code == 422 and words in shown and "my own name" in shown
     assert not DragPlan.objects.exists()
@@ -223,7 +208,7 @@ def test_rows_no_page_sends_are_refused(client: Client, job: Job, rows: list[str
 
 @pytest.mark.parametrize("do", ["up-77", "remove-x", "lay-", "explode", "add"])
 def test_strange_buttons_do_no_harm(client: Client, job: Job, do: str) -> None:
-    assert client.post(URL, _typed(client, do=do)).status_code in (302, 422)
+    assert client.post(URL, typed_on_page(client, do=do)).status_code in (302, 422)
 
 
 def test_a_stack_of_two_bodies_that_cannot_slip_is_said(client: Client, job: Job) -> None:
@@ -232,7 +217,7 @@ def test_a_stack_of_two_bodies_that_cannot_slip_is_said(client: Client, job: Job
 
 
 def test_two_people_at_the_same_stack(client: Client, job: Job) -> None:
-    mine, theirs = _typed(client, clamp_N="100"), _typed(client, clamp_N="200")
+    mine, theirs = typed_on_page(client, clamp_N="100"), typed_on_page(client, clamp_N="200")
     client.post(URL, theirs, headers=FIGURES)
     shown = client.post(URL, mine, headers=FIGURES).content.decode()
     assert "Somebody else kept another stack" in shown and "Not kept" in shown
@@ -242,21 +227,21 @@ def test_two_people_at_the_same_stack(client: Client, job: Job) -> None:
 
 
 def test_the_stack_as_found_stands_beside_the_new_one(client: Client, job: Job) -> None:
-    client.post(URL, _typed(client, do="found"))
-    client.post(URL, _typed(client, do="remove-7"))
+    client.post(URL, typed_on_page(client, do="found"))
+    client.post(URL, typed_on_page(client, do="remove-7"))
     plan = DragPlan.objects.get()
     assert len(plan.found["bodies"]) == 12 and len(plan.stack["bodies"]) == 11
     assert "Old stack, run in" in client.get(URL).content.decode()
 
 
 def test_a_stack_is_kept_as_the_patterns_standard_and_begun_again_from_it(client: Client, job: Job) -> None:
-    client.post(URL, _typed(client, do="remove-7"))
-    client.post(URL, _typed(client, do="book"))
+    client.post(URL, typed_on_page(client, do="remove-7"))
+    client.post(URL, typed_on_page(client, do="book"))
     assert job.pattern is not None
     job.pattern.refresh_from_db()
     assert len(job.pattern.drag["bodies"]) == 11
-    client.post(URL, _typed(client, do="remove-1"))
-    client.post(URL, _typed(client, do="standard"))
+    client.post(URL, typed_on_page(client, do="remove-1"))
+    client.post(URL, typed_on_page(client, do="standard"))
     assert len(_names()) == 11
 
 
@@ -266,20 +251,20 @@ def test_a_reel_without_spool_sizes_or_line_is_told_what_is_missing(client: Clie
     assert "only the torque can be told" in shown and "strength of the line on this reel is not known" in shown
 
 
-SPRINGS = {"spring_outer_mm": "18", "spring_inner_mm": "12.2", "spring_thick_mm": "0.7", "spring_cone_mm": "0.45"}
-
-
-def test_the_further_sections_follow_what_is_typed(client: Client, job: Job) -> None:
+def test_the_further_sections_follow_what_istyped_on_page(client: Client, job: Job) -> None:
     shown = client.get(URL).content.decode()
     assert "Measure one disc spring" in shown and "how much lower" in shown and "Drag through the run" in shown
     given = {**SPRINGS, "turns": "0.3", "lower_mm": "0.3", "higher_mm": "0.3", "dog_mm2": "6", "dog_radius_mm": "11"}
-    shown = client.post(URL, _typed(client, **given), headers=FIGURES).content.decode()
+    shown = client.post(URL, typed_on_page(client, **given), headers=FIGURES).content.decode()
     assert "The springs lie flat after 0.45 turns" in shown
     assert "Of what is measured, dog gives first" in shown and "within what star or knob takes up" in shown
     assert "Chance that the drag passes it" in shown and "No limit is named" in shown
     gear = {"gear_teeth": "48", "gear_module_mm": "0.6", "gear_face_mm": "4"}
-    assert "No limit is named" in client.post(URL, _typed(client, **given, **gear), headers=FIGURES).content.decode()
-    shown = client.post(URL, _typed(client, **given, **gear, gear_of="brass"), headers=FIGURES).content.decode()
+    assert (
+        "No limit is named"
+        in client.post(URL, typed_on_page(client, **given, **gear), headers=FIGURES).content.decode()
+    )
+    shown = client.post(URL, typed_on_page(client, **given, **gear, gear_of="brass"), headers=FIGURES).content.decode()
     assert "First to give: main gear teeth" in shown and "middle of what its metal bears" in shown
     assert "No limit is named" not in shown
     assert shown.count('id="told-') == 6
@@ -290,121 +275,22 @@ def test_the_shelf_is_searched_and_a_choice_laid_in(client: Client, job: Job) ->
     part = part_add(number="C-28", name="thin washer", kind="friction_washer", count=9)
     sizes = {"outer diameter": 28.0, "inner diameter": 12.2, "thickness": 1.0}
     Part.objects.filter(pk=part.pk).update(material="leather", sizes_mm=sizes)
-    answer = client.post(URL, _typed(client, lower_mm="1", higher_mm="1", do="search"))
+    answer = client.post(URL, typed_on_page(client, lower_mm="1", higher_mm="1", do="search"))
     assert answer.status_code == 200
     choices = answer.context["page"].choices.found
     keys = next(choice.keys for choice in choices if part in choice.parts)
-    client.post(URL, _typed(client, do=f"choose-{keys}"))
+    client.post(URL, typed_on_page(client, do=f"choose-{keys}"))
     assert str(part.pk) in DragPlan.objects.get().setup["parts"]
 
 
 def test_a_search_says_what_it_lacks(client: Client, job: Job) -> None:
-    assert "Say first how much lower" in client.post(URL, _typed(client, do="search")).content.decode()
+    assert "Say first how much lower" in client.post(URL, typed_on_page(client, do="search")).content.decode()
 
 
 @pytest.mark.parametrize("keys", ["99.1", "x", "3.", "3.1_-1.2", "1" * 4000])
 def test_a_choice_no_page_offers_is_refused(client: Client, job: Job, keys: str) -> None:
-    answer = client.post(URL, _typed(client, do=f"choose-{keys}"))
+    answer = client.post(URL, typed_on_page(client, do=f"choose-{keys}"))
     assert answer.status_code == 422 and "search again" in answer.content.decode()
-
-
-@pytest.fixture
-def pull(job: Job) -> Job:
-    reading_type(job=job, kind="pull", moment="found", typed={"breakaway_N": 36.0, "running_N": 31.0})
-    return job
-
-
-def test_a_pull_as_found_says_the_friction_and_it_is_computed_with(client: Client, pull: Job) -> None:
-    shown = client.get(URL).content.decode()
-    assert "The pull says of woven carbon lining, greased: friction" in shown
-    client.post(URL, _typed(client, do="pull-found"))
-    bodies = DragPlan.objects.get().stack["bodies"]
-    assert all("friction" in body for body in bodies if body["kind"] == "friction")
-
-
-@pytest.fixture
-def part(pull: Job) -> Part:
-    part = part_add(number="C-28", name="carbon washer", kind="friction_washer", count=9)
-    sizes = {"outer diameter": 28.0, "inner diameter": 12.2, "thickness": 1.0}
-    Part.objects.filter(pk=part.pk).update(material="woven carbon lining", sizes_mm=sizes)
-    return part
-
-
-def _lay(client: Client, part: Part) -> None:
-    """Into all four places for friction washers, each with its own button."""
-    for uid in (1, 3, 5, 7):
-        client.post(URL, _typed(client, **{f"part-{uid}": str(part.pk), "do": f"lay-{uid}"}))
-
-
-def test_what_the_pull_says_is_remembered_for_the_parts_found_and_used_where_they_lie(
-    client: Client, part: Part
-) -> None:
-    _lay(client, part)
-    assert "Remember it for these washers" not in client.get(URL).content.decode()
-    client.post(URL, _typed(client, do="found"))
-    assert "Remember it for these washers" in client.get(URL).content.decode()
-    client.post(URL, _typed(client, do="pull-found"))
-    client.post(URL, _typed(client, do="remember-found"))
-    part.refresh_from_db()
-    kept = part.friction["greased"]
-    answer = client.get(URL)
-    assert "this pull is remembered, greased" in answer.content.decode()
-    assert "Remember it for these washers" not in answer.content.decode()
-    assert {row.mu for row in answer.context["page"].typed.rows if row.part} == {""}
-    faces = {face.mu.value for face in answer.context["page"].figures.faces if "C-28" in face.source}
-    assert faces == {kept["value"]}
-    dry = client.post(URL, _typed(client, condition="dry"), headers=WORK).context["page"].figures
-    assert not any("C-28" in face.source for face in dry.faces)
-
-
-def test_a_pull_is_remembered_once_and_says_so(client: Client, part: Part) -> None:
-    _lay(client, part)
-    client.post(URL, _typed(client, do="found"))
-    client.post(URL, _typed(client, do="remember-found"))
-    answer = client.post(URL, _typed(client, do="remember-found"))
-    assert answer.status_code == 422 and "in the figure kept already" in answer.content.decode()
-
-
-@pytest.mark.parametrize("do", ["remember-left", "remember-", "remember-sideways", "pull-left", "pull-"])
-def test_a_pull_that_is_not_there_is_refused_in_words(client: Client, part: Part, do: str) -> None:
-    answer = client.post(URL, _typed(client, do=do))
-    assert answer.status_code == 422 and "pull" in answer.content.decode()
-
-
-def test_the_parts_page_shows_what_is_kept_and_lets_it_be_forgotten(client: Client, part: Part) -> None:
-    _lay(client, part)
-    client.post(URL, _typed(client, do="found"))
-    client.post(URL, _typed(client, do="remember-found"))
-    shown = client.get(f"/shelf/part/{part.pk}/").content.decode()
-    assert "by our own pulls" in shown and "26-0001" in shown and "C-28, greased: the shop" in shown
-    forget = f"/shelf/part/{part.pk}/friction/greased/forget/"
-    assert client.post(forget).status_code == 302
-    part.refresh_from_db()
-    assert part.friction == {} and "by our own pulls" not in client.get(f"/shelf/part/{part.pk}/").content.decode()
-    assert "friction to forget was" in client.post(forget, follow=True).content.decode()
-
-
-def test_a_pull_as_left_is_read_with_the_stack_laid_in(client: Client, pull: Job) -> None:
-    reading_type(job=pull, kind="pull", moment="left", typed={"breakaway_N": 40.0, "running_N": 36.0})
-    answer = client.get(URL)
-    assert [line.moment for line in answer.context["page"].figures.pulled] == ["found", "left"]
-    assert "How the pull as left was made" in answer.content.decode()
-
-
-def test_where_and_how_a_pull_was_made_counts(client: Client, pull: Job) -> None:
-    def radius(**typed: str) -> float:
-        client.post(URL, _typed(client, hand_Nm="1", **typed))
-        return float(client.get(URL).context["page"].figures.pulled[0].pulled.made.radius_m)
-
-    full, half, out = radius(), radius(found_fill="half"), radius(found_fill="full", found_out_m="200")
-    assert half < full and out < full
-    client.post(URL, _typed(client, found_clamp_N="123"))
-    assert client.get(URL).context["page"].figures.pulled[0].pulled.made.clamp_N.value == 123.0
-
-
-def test_without_a_pull_nothing_is_read_from_it(client: Client, job: Job) -> None:
-    assert "There is no pull as found yet" in client.get(URL).content.decode()
-    assert client.post(URL, _typed(client, do="pull-found")).status_code == 422
 
 
 def test_every_line_class_has_its_setting(client: Client, job: Job) -> None:
@@ -422,12 +308,12 @@ def test_a_lever_drag_is_set_by_its_lever_and_drawn_against_it(client: Client) -
     assert "Against the lever" in shown.content.decode() and "lever, degrees" in shown.content.decode()
     assert 'name="hand_Nm"' not in shown.content.decode()
     assert 'name="spool_g"' in shown.content.decode() and 'name="gear_g"' not in shown.content.decode()
-    client.post(URL, _typed(client, lever_deg="40"))
+    client.post(URL, typed_on_page(client, lever_deg="40"))
     half = client.get(URL).context["page"].figures
     assert "the lever at 40°" in half.clamp_words
     assert half.fills[0].at.run_in_N.value < shown.context["page"].figures.fills[0].at.run_in_N.value
-    assert client.post(URL, _typed(client, lever_deg="200")).status_code == 422
-    nothing = client.post(URL, _typed(client, lever_deg="0"), headers=FIGURES)
+    assert client.post(URL, typed_on_page(client, lever_deg="200")).status_code == 422
+    nothing = client.post(URL, typed_on_page(client, lever_deg="0"), headers=FIGURES)
     assert nothing.status_code == 200 and "Nothing is pressed here" in nothing.content.decode()
 
 
@@ -456,58 +342,20 @@ def test_every_family_has_its_page(client: Client, family: str) -> None:
 
 def test_what_is_folded_away_is_not_worked_out_and_the_rest_is(client: Client, job: Job) -> None:
     """The script says which folds are open and which row was typed in; without it everything is drawn."""
-    answer = client.post(URL, _typed(client, opened="fill how", touched="3", hand_Nm="0.6"), headers=FIGURES)
+    answer = client.post(URL, typed_on_page(client, opened="fill how", touched="3", hand_Nm="0.6"), headers=FIGURES)
     shown = answer.content.decode()
     assert 'id="told-fill"' in shown and 'id="told-run"' not in shown and "Each face that slips" in shown
     assert 'id="says-3"' in shown and 'id="says-4"' not in shown
-    shut = client.post(URL, _typed(client, opened="", touched="", hand_Nm="0.6"), headers=FIGURES)
+    shut = client.post(URL, typed_on_page(client, opened="", touched="", hand_Nm="0.6"), headers=FIGURES)
     assert "told-" not in shut.content.decode() and "Each face that slips" not in shut.content.decode()
     few, many = (told.context["page"].figures.fills for told in (shut, answer))
     for one, other in zip(few, many, strict=True):
         assert as_stored(one.at.run_in_N) == pytest.approx(as_stored(other.at.run_in_N), rel=1e-12)
 
 
-def test_a_pull_straight_off_the_reel_is_put_past_the_guides_like_the_curve(client: Client, pull: Job) -> None:
-    straight = client.get(URL).context["page"].figures.charts.fill
-    assert "straight off the reel" not in client.get(URL).content.decode()
-    client.post(URL, _typed(client, wrap_deg="180", guide_mu="0.15"))
-    answer = client.get(URL)
-    bent = answer.context["page"].figures.charts.fill
-    assert [pull.words for pull in bent.markers] == ["pull as found, past the guides"]
-    read = 31.0 / NEWTONS_PER["lbf"]
-    assert f"pull as found: {read:.3g}" in straight.says
-    assert f"as found, past the guides: {read * exp(0.15 * pi):.3g}" in bent.says
-    assert "straight off the reel" in answer.content.decode() and "1.60 times as much" in answer.content.decode()
-
-
-def _end(curve: Line) -> tuple[float, float]:
-    return curve.points[-1]
-
-
-def test_the_pulls_stand_on_the_curve_where_they_were_made(client: Client, pull: Job) -> None:
-    """At a full spool first, where the curve begins, and then half way out; its interval stands about it."""
-    full = client.get(URL).context["page"].figures.charts.fill
-    assert [pull.role for pull in full.markers] == ["as-found"] and full.markers[0].x == full.lines[0].points[0][0] == 0
-    client.post(URL, _typed(client, found_fill="half"))
-    half = client.get(URL).context["page"].figures.charts.fill
-    (at_half,) = half.markers
-    assert at_half.x == pytest.approx(_end(half.lines[0])[0] / 2, rel=0.001)
-    assert at_half.range_[0] < at_half.y < at_half.range_[1]
-
-
 def test_the_old_stack_is_drawn_against_the_same_turns(client: Client, job: Job) -> None:
     """With two linings laid on one another a face is lost, and the new curve lies under the old."""
-    client.post(URL, _typed(client, do="found", **SPRINGS, turns="0.3"))
-    client.post(URL, _typed(client, do="down-5"))
+    client.post(URL, typed_on_page(client, do="found", **SPRINGS, turns="0.3"))
+    client.post(URL, typed_on_page(client, do="down-5"))
     new, old = client.get(URL).context["page"].figures.charts.turns.lines[:2]
-    assert (new.name, old.name) == ("this stack", "the old stack") and _end(new)[1] < _end(old)[1]
-
-
-def test_a_change_asks_the_book_no_more_for_more_parts(
-    client: Client, part: Part, django_assert_max_num_queries: DjangoAssertNumQueries
-) -> None:
-    _lay(client, part)
-    client.post(URL, _typed(client, do="found"))
-    typed = _typed(client, clamp_N="240")
-    with django_assert_max_num_queries(20):
-        client.post(URL, typed, headers=FIGURES)
+    assert (new.name, old.name) == ("this stack", "the old stack") and end(new)[1] < end(old)[1]
