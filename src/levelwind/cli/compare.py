@@ -66,20 +66,17 @@ def _read(path: Path, args: argparse.Namespace, stop: Event) -> "PullResult | Sp
 
 def _compared(found: "PullResult | SpinResult", left: "PullResult | SpinResult") -> "tuple[Verdict, str]":
     """With the unit of force in which both were written, newtons where they differ."""
+    from levelwind.core.compare import compare
     from levelwind.core.errors import NotDeterminedError
     from levelwind.core.pull import PullResult
-    from levelwind.core.pull.compare import compare as compare_pulls
-    from levelwind.core.spin import SpinResult
-    from levelwind.core.spin.compare import compare as compare_spins
 
-    if isinstance(found, PullResult) and isinstance(left, PullResult):
-        alike = found.unit_found == left.unit_found
-        return compare_pulls(found, left), found.unit_found if alike else "N"
-    if isinstance(found, SpinResult) and isinstance(left, SpinResult):
-        return compare_spins(found, left), "N"
-    kinds = ["a pull" if isinstance(each, PullResult) else "a spin" for each in (found, left)]
-    told = " and ".join(f"{moment} is {kind}" for moment, kind in zip(AS, kinds, strict=True))
-    raise NotDeterminedError(f"{told}: only two recordings of one kind can be compared")
+    verdict = compare(found, left)
+    if verdict is None:
+        kinds = ["a pull" if isinstance(each, PullResult) else "a spin" for each in (found, left)]
+        told = " and ".join(f"{moment} is {kind}" for moment, kind in zip(AS, kinds, strict=True))
+        raise NotDeterminedError(f"{told}: only two recordings of one kind can be compared")
+    units = {each.unit_found if isinstance(each, PullResult) else "N" for each in (found, left)}
+    return verdict, units.pop() if len(units) == 1 else "N"
 
 
 def _as_text(verdict: "Verdict", unit: str) -> str:

@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 
 from levelwind.core.changes import Verdict
+from levelwind.core.compare import compare
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.notes import Note
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.figures import figure_compared
-from levelwind.shop.readings.selectors.readings import gauged_change, latest_with_a_number, verdict_of
+from levelwind.shop.readings.selectors.readings import gauged_change, latest_with_a_number
 from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
 
 
@@ -33,11 +34,12 @@ def beside(reading: Reading, unit: str) -> Beside | None:
     if not other or not reading.gives_number:
         return None
     found, left = (reading, other) if reading.moment == "found" else (other, reading)
-    plot = figure_compared(found, left, unit)
     try:
         both = _verdict(found, left)
     except LevelwindError as refusal:
+        plot = figure_compared(found, left, None, unit)
         return Beside(plot, "", (), (Note.from_error(refusal).words(unit),), ())
+    plot = figure_compared(found, left, both, unit)
     if both is None:
         return Beside(plot, "", (gauged_change(found.kind, gauged(found), gauged(left)).words(),), (), ())
     so, words, compared, borne = (
@@ -49,5 +51,5 @@ def beside(reading: Reading, unit: str) -> Beside | None:
 def _verdict(found: Reading, left: Reading) -> Verdict | None:
     """None of what is only typed."""
     if found.kind == "pull":
-        return verdict_of(pull_result(found), pull_result(left))
-    return verdict_of(spin_result(found), spin_result(left)) if found.kind == "spin" else None
+        return compare(pull_result(found), pull_result(left))
+    return compare(spin_result(found), spin_result(left)) if found.kind == "spin" else None

@@ -195,7 +195,9 @@ class Setup:
     def links(self, drive: Drive) -> list[Link]:
         """What stands behind the drag, as far as its sizes are given, and of teeth their metal."""
         handle_per_spool = drive.handle_per_spool()
-        links = [link for link in (self._gear(drive), self._pinion(drive)) if link]
+        gear = self._teeth("main gear teeth", "gear_teeth", "pinion_teeth", "gear_of", drive, on_handle=True)
+        pinion = self._teeth("pinion teeth", "pinion_teeth", "gear_teeth", "pinion_of", drive, on_handle=False)
+        links = [link for link in (gear, pinion) if link]
         if dog := self._all("dog_mm2", "dog_radius_mm"):
             links.append(in_shear("dog", dog[0] / 1000, dog[1], self._yields("dog_of"), handle_per_spool))
         if tube := self._all("sleeve_outer_mm", "sleeve_bore_mm"):
@@ -204,24 +206,15 @@ class Setup:
             links.append(arm_in_bending("handle arm", arm[0], arm[1], arm[2], self._yields("arm_of"), handle_per_spool))
         return links
 
-    def _gear(self, drive: Drive) -> Link | None:
-        """The main gear's teeth, against the pinion's own number, else the one that the ratio gives."""
-        if not self._all("gear_teeth", "gear_module_mm", "gear_face_mm") or not self.materials.get("gear_of"):
+    def _teeth(self, name: str, own: str, mates: str, metal: str, drive: Drive, *, on_handle: bool) -> Link | None:
+        """A gear's teeth, against the mate's own number, else the one that the ratio gives."""
+        if not self._all(own, "gear_module_mm", "gear_face_mm") or not self.materials.get(metal):
             return None
-        teeth, pinion = self._count("gear_teeth"), self.number("pinion_teeth")
-        mate = drive.mate_of(teeth, on_handle=True) if pinion is None else round(pinion)
-        return self._cut("main gear teeth", teeth, mate, "gear_of", drive.handle_per_spool())
-
-    def _pinion(self, drive: Drive) -> Link | None:
-        if not self._all("pinion_teeth", "gear_module_mm", "gear_face_mm") or not self.materials.get("pinion_of"):
-            return None
-        teeth, gear = self._count("pinion_teeth"), self.number("gear_teeth")
-        mate = drive.mate_of(teeth, on_handle=False) if gear is None else round(gear)
-        return self._cut("pinion teeth", teeth, mate, "pinion_of", 1.0)
-
-    def _cut(self, name: str, teeth: int, mate: int, metal: str, per_spool: float) -> Link:
+        teeth, said = self._count(own), self.number(mates)
+        mate = drive.mate_of(teeth, on_handle=on_handle) if said is None else round(said)
         module, face = self._all("gear_module_mm", "gear_face_mm")
         cut = Teeth(teeth, mate, module, face, self.number("gear_helix_deg") or 0.0)
+        per_spool = drive.handle_per_spool() if on_handle else 1.0
         return gear_teeth(name, cut, lewis_both(cut.virtual), self._yields(metal), per_spool)
 
     def shims(self) -> list[Thickness]:

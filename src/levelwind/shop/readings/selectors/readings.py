@@ -7,15 +7,14 @@ from typing import TypeVar
 from django.db.models import QuerySet
 
 from levelwind.core.changes import Change, Verdict, change
+from levelwind.core.compare import compare
 from levelwind.core.errors import LevelwindError
 from levelwind.core.notes import Note
 from levelwind.core.pull import PullResult
-from levelwind.core.pull.compare import compare as compare_pulls
 from levelwind.core.pull.report import average
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin import Spin, SpinResult
 from levelwind.core.spin.compare import LOSS_KEYS, SpinsCompared
-from levelwind.core.spin.compare import compare as compare_spins
 from levelwind.core.spin.model import LOSS_NAMES
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import Limit, limits_of
@@ -31,7 +30,6 @@ TYPED = {
 Result = TypeVar("Result")
 Results = Mapping[str, PullResult | None]
 Spins = Mapping[str, SpinResult | None]
-Recorded = PullResult | SpinResult | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +77,8 @@ class Readings:
     cautions: tuple[str, ...]
     apart: Mapping[str, Spin] = field(default_factory=dict)
     """By moment, the spin that stands for the recording, where it tells dry friction, oil and air apart."""
+    compared: Mapping[str, Verdict] = field(default_factory=dict)
+    """By kind, what the work did, where both moments tell."""
 
     @property
     def verdict(self) -> str:
@@ -115,12 +115,12 @@ def readings_of(job: Job, unit: str = "N") -> Readings:
     of_pulls, of_spins = (verdicts.get(kind) for kind in ("pull", "spin"))
     typed = (_typed_pair(latest, kind, limits.get(kind)) for kind in TYPED)
     pairs = (*_pull_pairs(pulls, of_pulls, unit), *_spin_pairs(spins, of_spins), *typed)
-    compared = (note for verdict in verdicts.values() for note in verdict.compared)
-    notes = dict.fromkeys((*refusals, *_pull_cautions(pulls), *_spin_cautions(spins), *compared))
+    of_both = (note for verdict in verdicts.values() for note in verdict.compared)
+    notes = dict.fromkeys((*refusals, *_pull_cautions(pulls), *_spin_cautions(spins), *of_both))
     cautions = tuple(note.words(unit) for note in notes)
     shown = tuple(pair for pair in pairs if pair.found or pair.left)
     words = tuple(verdict.words(unit) for verdict in verdicts.values())
-    return Readings(every, latest, shown, words, cautions, _told_apart(spins, of_spins))
+    return Readings(every, latest, shown, words, cautions, _told_apart(spins, of_spins), verdicts)
 
 
 def gave_a_number(row: Reading) -> bool:
@@ -160,24 +160,12 @@ def _verdicts(pulls: Results, spins: Spins) -> tuple[dict[str, Verdict], tuple[N
     refusals = []
     for kind, both in (("pull", pulls), ("spin", spins)):
         try:
-            verdict = verdict_of(both["found"], both["left"])
+            verdict = compare(both["found"], both["left"])
         except LevelwindError as refusal:
             refusals.append(Note.from_error(refusal).after(kind))
         else:
             verdicts |= {kind: verdict} if verdict else {}
     return verdicts, tuple(refusals)
-
-
-def verdict_of(found: Recorded, left: Recorded) -> Verdict | None:
-    """What the work did, by core's own comparison; None where there are not two of one kind.
-
-    Raises LevelwindError, in a sentence, where two cannot be compared.
-    """
-    if isinstance(found, PullResult) and isinstance(left, PullResult):
-        return compare_pulls(found, left)
-    if isinstance(found, SpinResult) and isinstance(left, SpinResult):
-        return compare_spins(found, left)
-    return None
 
 
 def _pull_pairs(pulls: Results, verdict: Verdict | None, unit: str) -> Iterator[Pair]:
@@ -223,7 +211,7 @@ def _spin_pairs(spins: Spins, verdict: Verdict | None) -> Iterator[Pair]:
     else:
         found, left = (spin_time(spins[moment]) for moment in MOMENTS)
         yield Pair("spin_time", "Spin time", "s", found, left, no_work=OWN_FLICK)
-    before, after = (_longest(spins[moment]) for moment in MOMENTS)
+    before, after = (longest(spins[moment]) for moment in MOMENTS)
     first, second = (spin.initial_rev_s if spin else None for spin in (before, after))
     yield Pair("first_speed", "First speed", "rev/s", first, second, no_work="the flick's, not the reel's")
     own = [spin.energy_share.percents for spin in (before, after) if spin and spin.energy_share]
@@ -237,17 +225,18 @@ def _spin_pairs(spins: Spins, verdict: Verdict | None) -> Iterator[Pair]:
 
 def spin_time(result: SpinResult | None) -> Quantity | None:
     """From the flick to rest, or None where the recording does not tell."""
-    spin = _longest(result)
+    spin = longest(result)
     return spin.spin_time_s if spin else None
 
 
-def _longest(result: SpinResult | None) -> Spin | None:
+def longest(result: SpinResult | None) -> Spin | None:
+    """The spin that stands for a recording."""
     return result.longest if result and result.spins else None
 
 
 def _told_apart(spins: Spins, verdict: Verdict | None) -> dict[str, Spin]:
     """Where they are compared, with their shares from the common speed."""
-    longs = ((moment, _longest(spins[moment])) for moment in MOMENTS)
+    longs = ((moment, longest(spins[moment])) for moment in MOMENTS)
     shares = verdict.shares if isinstance(verdict, SpinsCompared) else {}
     apart = {moment: spin for moment, spin in longs if spin and spin.energy_share}
     return {moment: replace(spin, energy_share=shares.get(moment, spin.energy_share)) for moment, spin in apart.items()}
@@ -262,7 +251,7 @@ def _pull_cautions(pulls: Results) -> Iterator[Note]:
 
 def _spin_cautions(spins: Spins) -> Iterator[Note]:
     for moment, result in spins.items():
-        spin = _longest(result)
+        spin = longest(result)
         if result is None or spin is None:
             continue
         yield from (note.after(f"spin {AS[moment]}") for note in (*result.cautions, *spin.cautions))
