@@ -62,9 +62,9 @@ def measure(log: Log, stages: Stages) -> Pull:
     along = log.time_s if log.travel_m is None else log.travel_m
     slope = take_up_slope(along, log.net_N, stages)
     time, net = log.time_s[steady], log.net_N[steady]
-    lag = _lag(time)
+    lag, seconds = _lag(time), float(np.ptp(time))
     by_spool, by_hand = (
-        fit_turning(along[steady], way, net, seconds=float(np.ptp(time)), lag=lag)
+        fit_turning(along[steady], way, net, seconds=seconds, lag=lag)
         for way in (spool_travel(along[steady], net, slope), along[steady] - along[steady][0])
     )
     line = fit_line_turning(time, net, lag)
@@ -74,7 +74,6 @@ def measure(log: Log, stages: Stages) -> Pull:
     turning = max(by_spool, by_hand, key=lambda way: way.explained)
     if line is not None and turning.explained < WARP_EXPLAINS:
         turning = line
-    seconds = float(np.ptp(time))
     if sticking.sticks:
         running, fade = _sticking_level(log, stages, sticking), None
         wobble, period = _wobble(*find_beside(time, net, sticking.falls))
