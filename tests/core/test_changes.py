@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.changes import REAL, change
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, in_words, shown
 
 
 def test_a_change_is_as_sure_as_its_interval() -> None:
@@ -44,3 +44,34 @@ def test_what_repeats_no_closer_widens_the_difference() -> None:
     assert change("running drag", "N", one, other).real
     wide = change("running drag", "N", one, other, repeats=0.6)
     assert not wide.real and wide.difference.low == pytest.approx(0.5 - np.hypot(0.1 * 2**0.5, 0.6))
+
+
+def test_a_change_is_written_by_the_one_rule() -> None:
+    """Ends outwards, figures by the interval: what is written holds all that was meant."""
+    float_ = change("end float", "mm", Quantity(0.05, 0.045, 0.055), Quantity(0.10, 0.095, 0.105))
+    assert float_.words() == "end float 0.050 to 0.100 mm: up by 0.050 mm (0.042 to 0.058), real"
+    dial = change("end float", "mm", Quantity(0.05, 0.0, 0.1), Quantity(0.10, 0.05, 0.15))
+    assert dial.words() == "end float 0.05 to 0.10 mm: up by 0.05 mm (-0.03 to 0.13), too small to tell from chance"
+    lighter = change("running drag", "N", Quantity(1800.0, 1700.0, 1900.0), Quantity(1496.0, 1293.0, 1707.0))
+    assert lighter.ends == "running drag 1800 to 1500 N"
+    assert lighter.by == "down by 300 N (70 to 540), too small to tell from chance"
+
+
+@given(st.floats(1, 100), st.floats(1, 100), st.floats(0.01, 5), st.floats(0.01, 5))
+def test_both_ends_read_as_in_any_table(found: float, left: float, wide: float, wider: float) -> None:
+    one, other = Quantity(found, found - wide, found + wide), Quantity(left, left - wider, left + wider)
+    said = change("running drag", "N", one, other)
+    assert f"{said.ends.removeprefix('running drag ').split(' to ')[0]} N" == shown(one, "N").value
+    assert said.ends.endswith(f" to {shown(other, 'N').value}")
+    size = said.difference if said.difference.value >= 0 else said.difference.scaled(-1.0)
+    assert said.reads_the_same or in_words(size, "N") in said.by
+
+
+def test_a_change_of_nothing_is_no_change() -> None:
+    oil = change("share of oil", "%", Quantity(14.2, 8.0, 20.0), Quantity(14.1, 9.0, 19.0))
+    assert oil.words() == "share of oil 14 to 14 %: no change (-8 to 8 points)"
+    assert oil.reads_the_same and not oil.real
+    known = change("handle torque", "N m", Quantity.exact(0.2), Quantity.exact(0.2))
+    assert known.words() == "handle torque 0.2 to 0.2 N m: no change"
+    some = change("share of oil", "%", Quantity(14.0, 8.0, 20.0), Quantity(17.0, 11.0, 23.0))
+    assert some.by == "up by 3 points (-6 to 12), too small to tell from chance" and not some.reads_the_same

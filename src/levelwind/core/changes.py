@@ -1,11 +1,11 @@
 """One number as found against as left: how much it changed, and whether that is more than chance."""
 
 from dataclasses import dataclass, replace
-from math import erf, floor, hypot, log10, sqrt
+from math import erf, hypot, sqrt
 
 from levelwind.core.fitting import NINETY
 from levelwind.core.notes import Note
-from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, shown
 
 REAL = 0.995
 """Chance from which a difference is called real. A 90 % interval without zero would be 0.95; but a proof sheet shows
@@ -24,9 +24,10 @@ class Change:
     difference: Quantity
     chance_real: float
     """Probability that it truly changed in the direction shown."""
-    decimals: int
     key: str = ""
     """By which logic knows it, and JSON calls it: the name is for people."""
+    as_parts: tuple[Shown, Shown] | None = None
+    """Both numbers as shown, where they are parts of a whole, so that those of one moment add up to it."""
 
     @property
     def real(self) -> bool:
@@ -43,34 +44,40 @@ class Change:
 
     @property
     def ends(self) -> str:
-        """From which number to which.
+        """From which number to which, each as it stands alone.
 
         >>> change("share of air", "%", Quantity(60.0, 57.0, 63.0), Quantity(39.0, 37.0, 41.0)).ends
-        'share of air 60.0 to 39.0 %'
+        'share of air 60 to 39.0 %'
         """
-        return f"{self.name} {self._written(self.found.value)} to {self._written(self.left.value)}{self._unit}"
+        found, left = self.as_parts or (shown(self.found, self.unit), shown(self.left, self.unit))
+        return f"{self.name} {found.value.removesuffix(self._unit)} to {left.value}"
 
     @property
     def by(self) -> str:
         """By how much, and whether that is more than chance.
 
         >>> change("share of air", "%", Quantity(60.0, 57.0, 63.0), Quantity(39.0, 37.0, 41.0)).by
-        'down by 21.0 points (17.4 to 24.6), real'
+        'down by 21 points (17 to 25), real'
+        >>> change("share of oil", "%", Quantity(14.2, 8.0, 20.0), Quantity(14.1, 9.0, 19.0)).by
+        'no change (-8 to 8 points)'
         """
+        if self.reads_the_same:
+            between = shown(self.difference, self.unit).interval
+            return f"no change ({between}{self._of_it})" if between else "no change"
         way = "down" if self.difference.value < 0 else "up"
-        size = self.difference if way == "up" else self.difference.scaled(-1.0)
-        by, low, high = (self._written(value) for value in (size.value, size.low, size.high))
-        return f"{way} by {by}{' points' if self.unit == '%' else self._unit} ({low} to {high}), {self._surely}"
+        size = shown(self.difference if way == "up" else self.difference.scaled(-1.0), self.unit)
+        interval = f" ({size.interval})" if size.interval else ""
+        return f"{way} by {size.value.removesuffix(self._unit)}{self._of_it}{interval}, {self._surely}"
 
     @property
     def reads_the_same(self) -> bool:
-        """Whether both are written alike, to as many decimals as the difference is worth."""
-        return self._written(self.found.value) == self._written(self.left.value)
+        """Whether the difference, to as many figures as it is worth, is nothing."""
+        return float(shown(self.difference, self.unit).value.removesuffix(self._unit)) == 0
 
     def words(self, force_unit: str = "N") -> str:
         """
         >>> change("start-up ratio", "", Quantity(1.62, 1.58, 1.66), Quantity(1.14, 1.12, 1.16)).words()
-        'start-up ratio 1.62 to 1.14: down by 0.48 (0.44 to 0.52), real'
+        'start-up ratio 1.62 to 1.14: down by 0.48 (0.43 to 0.53), real'
         >>> change("running drag", "N", Quantity(18.0, 17.5, 18.5), Quantity(22.0, 21.5, 22.5)).words("lbf")
         'running drag 4.0 to 4.9 lbf: up by 0.9 lbf (0.7 to 1.1), real'
         """
@@ -80,8 +87,7 @@ class Change:
     def scaled(self, unit: str, factor: float) -> "Change":
         """In another unit, as real as it was."""
         found, left, difference = (each.scaled(factor) for each in (self.found, self.left, self.difference))
-        decimals = _decimals(difference, unit)
-        return replace(self, unit=unit, found=found, left=left, difference=difference, decimals=decimals)
+        return replace(self, unit=unit, found=found, left=left, difference=difference, as_parts=None)
 
     def in_unit(self, force_unit: str) -> "Change":
         """A force in another unit; all else as it is."""
@@ -89,12 +95,14 @@ class Change:
             return self
         return self.scaled(force_unit, 1 / NEWTONS_PER[force_unit])
 
-    def _written(self, value: float) -> str:
-        return f"{value:z.{self.decimals}f}"
-
     @property
     def _unit(self) -> str:
         return f" {self.unit}" if self.unit else ""
+
+    @property
+    def _of_it(self) -> str:
+        """The unit of the difference."""
+        return " points" if self.unit == "%" else self._unit
 
     @property
     def _surely(self) -> str:
@@ -135,14 +143,13 @@ def change(
     left: Quantity,
     *,
     key: str = "",
-    decimals: int | None = None,
     repeats: float = 0.0,
 ) -> Change:
     """The difference of two numbers with independent errors, and how likely its direction is real.
 
     ``repeats`` is how far two readings of one unchanged reel lie apart, nine times in ten, beyond what the interval of
     either holds. With errors taken as normal, the chance is the normal distribution's share below the difference over
-    its standard deviation; a half means a coin toss. Without ``decimals`` the interval says how many are written.
+    its standard deviation; a half means a coin toss.
     """
     value = left.value - found.value
     down = hypot(left.value - left.low, found.high - found.value, repeats)
@@ -150,16 +157,4 @@ def change(
     against = (up if value < 0 else down) / NINETY
     chance = 0.5 * (1 + erf(abs(value) / against / sqrt(2))) if against > 0 else float(value != 0) or 0.5
     difference = Quantity(value, value - down, value + up)
-    if decimals is None:
-        decimals = _decimals(difference, unit)
-    return Change(name, unit, found, left, difference, chance, decimals, key)
-
-
-def _decimals(size: Quantity, unit: str) -> int:
-    """As many as its interval supports, and one more where an end that is not nothing would read as nothing."""
-    width = size.high - size.low
-    decimals = max(0, -floor(log10(width))) if width > 0 else 2
-    nearest = min(abs(size.low), abs(size.high))
-    while decimals < 3 and size.low * size.high > 0 and round(nearest, decimals) == 0:
-        decimals += 1
-    return max(decimals, 1 if unit else 2)
+    return Change(name, unit, found, left, difference, chance, key)

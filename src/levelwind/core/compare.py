@@ -16,7 +16,7 @@ def compare(found: Recorded, left: Recorded) -> Verdict | None:
 
     >>> from levelwind.core.spin import typed
     >>> compare(typed(11.0), typed(34.0)).words()
-    'free spin 11.0 to 34.0 s: up by 23.0 s (11.6 to 34.4), real'
+    'free spin 11.0 to 34.0 s: up by 23 s (11 to 35), real'
     """
     if isinstance(found, PullResult) and isinstance(left, PullResult):
         return compare_pulls(found, left)

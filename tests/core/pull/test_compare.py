@@ -37,7 +37,7 @@ def test_the_words_name_the_ratio_the_drag_and_what_they_rest_on() -> None:
 def test_the_words_speak_the_unit_asked_for() -> None:
     """20 and 21 N are 4.50 and 4.72 lbf (by the definition of the pound-force)."""
     said = compare(typed(32.4, 20.0), typed(24.0, 21.0))
-    assert "running drag 4.5 to 4.7 lbf: up by 0.2 lbf" in said.words("lbf")
+    assert "running drag 4.5 to 4.72 lbf: up by 0.2 lbf" in said.words("lbf")
     assert said.words("lbf").startswith("start-up ratio 1.62 to 1.14: down by 0.48")
     running = said.change("running_N")
     assert running and running.in_unit("lbf").chance_real == running.chance_real

@@ -1,5 +1,6 @@
 """Two spins like for like, from one common speed."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -60,6 +61,12 @@ def test_the_words_say_which_speed(two_flicks: SpinsCompared) -> None:
     assert two_flicks.words().startswith("free spin, from 12.0 rev/s, ")
     said = [str(note) for note in two_flicks.compared]
     assert any(note.startswith("flicked at 12.0 rev/s as found and 18.0 rev/s as left: both are told") for note in said)
+
+
+def test_shares_in_words_add_up_to_the_whole(cleaned: SpinsCompared) -> None:
+    ends = [cleaned.change(key).ends for key in LOSS_KEYS]  # type: ignore[union-attr]
+    numbers = [re.findall(r"[\d.]+", end) for end in ends]
+    assert [round(sum(map(float, moment)), 6) for moment in zip(*numbers, strict=True)] == [100.0, 100.0], ends
 
 
 def test_less_dry_friction_is_found_and_a_larger_share_does_not_pass_for_a_loss(cleaned: SpinsCompared) -> None:

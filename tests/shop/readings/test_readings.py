@@ -69,7 +69,7 @@ def test_as_found_against_as_left() -> None:
     readings = readings_of(job)
     assert "start-up ratio 1.62 to 1.14: down" in readings.verdict
     spin = next(pair for pair in readings.pairs if pair.name == "Spin time")
-    assert spin.difference.startswith("up by 23.0 s")
+    assert spin.difference.startswith("up by 23 s (11 to 35)")
     assert proof_sheet(job).verdict.startswith("Start-up ratio 1.62")
 
 

@@ -5,8 +5,7 @@ the lower of the two first speeds, through the laws that each recording allows (
 rest, and the shares of the energy lost from there to the higher of the two last speeds.
 """
 
-from dataclasses import dataclass
-from math import floor, hypot, log10
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,7 +13,7 @@ from levelwind.core.changes import Change, Verdict, change
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import FloatArray
 from levelwind.core.notes import Note, plain
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, shown_parts
 from levelwind.core.spin.law_draws import LawDraws
 from levelwind.core.spin.model import LOSS_NAMES, Shares, Spin, SpinResult
 from levelwind.core.spin.shares import central_interval, highest_density_interval, settled_early
@@ -88,7 +87,7 @@ def compare(found: SpinResult, left: SpinResult) -> SpinsCompared:
 
     >>> from levelwind.core.spin import typed
     >>> compare(typed(11.0), typed(34.0)).words()
-    'free spin 11.0 to 34.0 s: up by 23.0 s (11.6 to 34.4), real'
+    'free spin 11.0 to 34.0 s: up by 23 s (11 to 35), real'
     """
     before, after = found.longest, left.longest
     cautions = (*_borne(found, before, "as found"), *_borne(left, after, "as left"))
@@ -118,7 +117,7 @@ def _by_hand(before: Spin, after: Spin, cautions: tuple[Note, ...]) -> SpinsComp
         raise NotDeterminedError("as found and as left have no number in common")
     longer = max(before.spin_time_s.value, after.spin_time_s.value)
     times, flicks = (before.spin_time_s, after.spin_time_s), longer * (1 - 1 / FLICKS)
-    time = change("free spin", "s", *times, key="spin_time_s", decimals=1, repeats=flicks)
+    time = change("free spin", "s", *times, key="spin_time_s", repeats=flicks)
     own = "each is of its own flick, which no watch tells: one by one hand may be {ratio} times as hard as the next"
     return SpinsCompared((time,), (time,), (), cautions, (Note.of("own_flicks", own, ratio=plain(FLICKS)),))
 
@@ -168,9 +167,7 @@ def _time_down(before: LawDraws, after: LawDraws, first: float, last: float) -> 
 
 def _timed(name: str, found: Quantity, left: Quantity) -> Change:
     repeats = REPEATS_TIME * max(found.value, left.value)
-    width = hypot(found.high - found.low, left.high - left.low, repeats)
-    decimals = max(1, -floor(log10(width / 3)))
-    return change(name, "s", found, left, key="spin_time_s", decimals=decimals, repeats=repeats)
+    return change(name, "s", found, left, key="spin_time_s", repeats=repeats)
 
 
 def _to_rest(spin: Spin, first: float) -> Quantity:
@@ -191,11 +188,13 @@ def _spread(count: int) -> FloatArray:
 def _shares(before: LawDraws, after: LawDraws, first: float, last: float) -> list[Change]:
     """In per cent of the energy lost between the common speeds."""
     parts = [draws.energy_shares(first, last) for draws in (before, after)]
-    each = [[highest_density_interval(part[:, i], 1.0).scaled(100.0) for part in parts] for i in range(len(LOSSES))]
-    repeats = 100 * REPEATS_SHARE
+    found, left = (
+        [highest_density_interval(part[:, i], 1.0).scaled(100.0) for i in range(len(LOSSES))] for part in parts
+    )
+    told = zip(shown_parts(found), shown_parts(left), strict=True)
     return [
-        change(f"share of {name}", "%", *both, key=key, decimals=0, repeats=repeats)
-        for (name, key), both in zip(LOSSES, each, strict=True)
+        replace(change(f"share of {name}", "%", *both, key=key, repeats=100 * REPEATS_SHARE), as_parts=as_parts)
+        for (name, key), both, as_parts in zip(LOSSES, zip(found, left, strict=True), told, strict=True)
     ]
 
 
