@@ -49,7 +49,7 @@ GOOD = {
 
 
 @pytest.mark.sampled
-@pytest.mark.parametrize("case", list(GOOD)[: cases(5, len(GOOD))])
+@pytest.mark.parametrize("case", list(GOOD)[: cases(4, len(GOOD))])
 def test_the_speed_is_right_to_a_part_in_two_thousand(case: str) -> None:
     # issue: the median error under 0.05 %, the 95th percentile under 1 %
     film, result = filmed(GOOD[case]), analysed(GOOD[case])

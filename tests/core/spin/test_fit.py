@@ -76,10 +76,12 @@ def _held(seeds: range, law: Law) -> float:
     return float(np.mean(held))
 
 
+@pytest.mark.sampled
 @pytest.mark.parametrize("rise", [0.0, 0.5])
 def test_intervals_hold_the_truth(rise: float) -> None:
-    """14 spools of three shares that move together: fewer than 9 of 14 held would come once in a hundred by chance."""
-    assert _held(range(14), Law(0.4, 0.05, 0.003, rise, 1.5)) >= 9 / 14
+    """Three shares that move together: by chance fewer than 9 of 14 spools held, or 3 of 6, come once in a hundred."""
+    spools, least = cases((6, 3), (14, 9))
+    assert _held(range(spools), Law(0.4, 0.05, 0.003, rise, 1.5)) >= least / spools
 
 
 def test_no_oil_and_no_air_is_a_possible_answer() -> None:
@@ -127,11 +129,11 @@ def test_agreement_counts_neighbours() -> None:
 def test_intervals_from_ten_phases_allow_for_their_few(figure: Figure) -> None:
     """Their scatter is known badly: by the normal law 0.80 of these intervals hold the truth, by Student's 0.85."""
     t, law, held = np.linspace(0.0, 9.0, 10), Law(0.8, 0.05, 0.002), []
-    for seed in range(cases(30, 150)):
+    for seed in range(cases(10, 150)):
         rng = np.random.default_rng(seed)
         fit = fit_phase(t, turns_after(law, 20.0, t) + rng.normal(0, 0.01, len(t)))
         first = central_interval(draw_laws(fit, rng).start_rev_s)
         held.append(first.low <= 20.0 <= first.high)
     figure("first speeds from ten phases, intervals that hold the truth", len(held), share(held), "83 to 95 %")
-    least, most = cases((0.7, 1.0), (0.83, 0.95))
+    least, most = cases((0.5, 1.0), (0.83, 0.95))
     assert least <= np.mean(held) <= most
