@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from levelwind.shop.models import Job, Pattern, Piece, Price, PriceLine, Stage, StepDone
 from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.layouts import piece_one_more
 from levelwind.shop.takedown.services.pieces import piece_judge, piece_renew
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, take_apart
 
@@ -291,3 +292,21 @@ def test_the_page_of_a_whole_reel_takes_a_bounded_number_of_queries(
 
 def test_no_such_job(client):
     assert client.get(reverse("apart", args=["nope"])).status_code == 404
+
+
+def test_one_more_piece_gets_a_cell_and_a_changed_pattern_is_asked_about(client):
+    job = a_job(a_pattern(), reach=("handle",))
+    take_apart(job)
+    address = reverse("apart", args=[job.tag])
+    posted = {"name": "wave washer", "kind": "spring_washer", "found_in": "undo_handle_nut", "kept": "pattern"}
+    answer = client.post(address, {"act": "one_more", **posted, "count": "two"}, headers=HTMX)
+    assert answer.status_code == 422 and "allowed is a whole number" in lines(answer)
+    answer = client.post(address, {"act": "one_more", **posted, "count": "2"}, headers=HTMX)
+    assert "wave washer (2)" in lines(answer) and "The pattern has changed since" not in lines(answer)
+    piece_one_more(
+        job=a_job(job.pattern, tag="26-0002"), name="x", kind="pin", step="undo_handle_nut", for_pattern=True
+    )
+    assert "The pattern has changed since" in lines(client.get(address))
+    answer = ticked(client, address, "lay_out_anew")
+    assert answer.status_code == 303 and "The pattern has changed since" not in lines(client.get(address))
+    assert Piece.objects.get(job=job, place="own_x").where == "cell"

@@ -8,7 +8,7 @@ from levelwind.demo.names import MAKERS
 from levelwind.reference.families import family
 from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Pattern
-from levelwind.shop.patterns.services import pattern_add, pattern_drag_set, pattern_place_set
+from levelwind.shop.patterns.services.patterns import pattern_add, pattern_drag_set, pattern_place_set
 
 LEVEL_WIND = ("pawl_cap", "pawl", "worm_clip", "worm_gear", "worm", "carriage", "guide_bar")
 BEARING = ("bearing_balls", "bearing_ball_mm", "bearing_pitch_mm")

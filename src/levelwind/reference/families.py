@@ -4,7 +4,7 @@ A family is a folder of TOML files beside this module (see docs/how-to/add-a-fam
 one that is like another says only what is otherwise.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -152,6 +152,21 @@ def read_family(folder: Traversable, among: Traversable | None = None) -> Family
     return _family(folder.name, family_files(folder, among or _folder()))
 
 
+def family_laid_out(kin: Family, who: str, values: dict[str, Values]) -> Family:
+    """The family with its places, takedown and lubrication as these files say, checked; all else is as it was.
+
+    ``who`` says it, for the refusals.
+    """
+    places = _places(TomlTable(f"{who}, places", values["places.toml"]), tuple(group.key for group in kin.assemblies))
+    rules = _rules(TomlTable(f"{who}, takedown", values["takedown.toml"]), places)
+    _refuse_unwarned(f"{who}, takedown", rules.steps, places)
+    oil = TomlTable(f"{who}, lubrication", values["lubrication.toml"])
+    points = tuple(_lubrication_point(row, places) for row in oil.rows("point"))
+    oil.done()
+    warned = {caution.key: caution for step in rules.steps for caution in named(step.cautions)}
+    return replace(kin, places=places, rules=rules, lubrication=points, cautions=warned)
+
+
 def _family(key: str, values: dict[str, Values]) -> Family:
     files = {name: TomlTable(f"{key}/{name}", table) for name, table in values.items()}
     head = files["family.toml"]
@@ -187,6 +202,15 @@ def _family(key: str, values: dict[str, Values]) -> Family:
     if not bodies and made.click is None:
         raise InputError(drag.where, "without a body and without a click", "[[stack.bodies]], a [click], or both")
     return made
+
+
+def caution_owed(hazard: str, kind: str) -> str:
+    """The caution that must stand ahead of the step that frees a place of this hazard and kind; empty for none.
+
+    >>> caution_owed("spring", "spring"), caution_owed("none", "friction_washer"), caution_owed("none", "screw")
+    ('springs', 'old_friction', '')
+    """
+    return "old_friction" if kind == "friction_washer" else CAUTION_OF_HAZARD.get(hazard, "")
 
 
 def rules_from_toml(name: str, text: str) -> Rules:
@@ -269,10 +293,9 @@ def _rules(file: TomlTable, places: tuple[Place, ...]) -> Rules:
 
 def _refuse_unwarned(where: str, steps: tuple[Step, ...], places: tuple[FamilyPlace, ...]) -> None:
     """No spring, clip, sharp edge or old friction washer comes out without its caution ahead of the step."""
-    hazards = {place.key: CAUTION_OF_HAZARD.get(place.hazard) for place in places}
-    hazards |= {place.key: "old_friction" for place in places if place.kind == "friction_washer"}
+    owed = {place.key: caution_owed(place.hazard, place.kind) for place in places}
     for step in steps:
-        lacking = sorted({hazards[key] or "" for key in step.frees} - {"", *step.cautions})
+        lacking = sorted({owed[key] for key in step.frees} - {"", *step.cautions})
         if lacking:
             raise InputError(f"{where}, step {step.key}: cautions", list(step.cautions), "with " + ", ".join(lacking))
 

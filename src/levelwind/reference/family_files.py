@@ -2,9 +2,10 @@
 
 A family that differs from another in a few things says only these. In each of its files ``[drop]`` takes rows of the
 other family's file out, ``[change.step.KEY]`` says a row's values anew, and a row of its own is added, at the end or
-``before`` or ``behind`` a row that is there. What was dropped is forgotten where it was only spoken of: nothing waits
-for it or is mistaken for it, it needs no oil, and what can only go wrong with it goes wrong no more. A step that still
-frees it is refused. See docs/how-to/add-a-family.md.
+``before`` or ``behind`` a row that is there; a changed row that says so moves there. A list of a row is said whole, or
+as ``{add = [...], behind = "...", drop = [...]}``. What was dropped is forgotten where it was only spoken of: nothing
+waits for it or is mistaken for it, it needs no oil, and what can only go wrong with it goes wrong no more. A step that
+still frees it is refused. See docs/how-to/add-a-family.md.
 """
 
 from collections.abc import Iterable, Mapping
@@ -19,6 +20,15 @@ ROWS = ("assembly", "place", "step", "finish", "point", "fault", "look", "said")
 """Headings of a file's tables that are one row each, known by their ``key``, a lubrication point by its ``point``."""
 ROWS_OF_A_ROW = ("gate", "finding")
 """Headings of the rows that a row holds."""
+
+SPEAK_OF_PLACES = (
+    ("places.toml", "place", "look_alikes"),
+    ("takedown.toml", "step", "after"),
+    ("takedown.toml", "step", "after_any"),
+)
+"""Lists of rows that only speak of places, by file and heading: what is dropped is forgotten there."""
+LIST_CHANGES = frozenset({"add", "behind", "drop"})
+"""How a list of a row is changed without being said whole."""
 
 Values = dict[str, Any]
 
@@ -40,7 +50,7 @@ def family_files(folder: Traversable, among: Traversable, line: tuple[str, ...] 
     if like not in known:
         raise InputError(where, repr(like), "one of " + ", ".join(known))
     base = family_files(among.joinpath(like), among, line)
-    return _files_laid_over(folder.name, base, own)
+    return files_laid_over(folder.name, base, own)
 
 
 def laid_over(base: Mapping[str, Any], own: Mapping[str, Any], where: str, headings: tuple[str, ...] = ROWS) -> Values:
@@ -64,16 +74,18 @@ def laid_over(base: Mapping[str, Any], own: Mapping[str, Any], where: str, headi
     return laid
 
 
-def _files_laid_over(family: str, base: Mapping[str, Values], own: Mapping[str, Values]) -> dict[str, Values]:
-    laid = {name: laid_over(base[name], own[name], f"{family}/{name}") for name in FILES}
-    gone = _keys(base["places.toml"], "place") - _keys(laid["places.toml"], "place")
-    for name, heading, told in (("places.toml", "place", "look_alikes"), ("takedown.toml", "step", "after")):
+def files_laid_over(who: str, base: Mapping[str, Values], own: Mapping[str, Values]) -> dict[str, Values]:
+    """These files of a family with those of ``who`` laid over them; a file that says nothing may be lacking."""
+    laid = {name: laid_over(table, own.get(name, {}), f"{who}/{name}") for name, table in base.items()}
+    gone = row_keys(base["places.toml"], "place") - row_keys(laid["places.toml"], "place")
+    for name, heading, told in SPEAK_OF_PLACES:
         if heading in laid[name]:
             laid[name][heading] = [_without(row, told, gone) for row in laid[name][heading]]
     oil = laid["lubrication.toml"]
     if "point" in oil:
         oil["point"] = [row for row in oil["point"] if row.get("place") not in gone]
-    laid["hunches.toml"] = _hunches_without(laid["hunches.toml"], gone, _keys(base["hunches.toml"], "fault"))
+    if "hunches.toml" in laid:
+        laid["hunches.toml"] = _hunches_without(laid["hunches.toml"], gone, row_keys(base["hunches.toml"], "fault"))
     return laid
 
 
@@ -85,7 +97,7 @@ def _hunches_without(net: Values, gone: frozenset[str], faults: frozenset[str]) 
     kept = _without(net, "opening", gone)
     if "fault" in net:
         kept["fault"] = _that_keep("places", net["fault"], gone)
-    gone_faults = faults - _keys(kept, "fault")
+    gone_faults = faults - row_keys(kept, "fault")
     if "look" in net:
         looks = [
             {**look, "finding": _that_keep("links", look["finding"], gone_faults)} if look.get("finding") else look
@@ -102,7 +114,8 @@ def _read(folder: Traversable, name: str) -> Values:
     return read_toml(f"{folder.name}/{name}", file.read_text(encoding="utf-8")).values if file.is_file() else {}
 
 
-def _keys(table: Values, heading: str) -> frozenset[str]:
+def row_keys(table: Mapping[str, Any], heading: str) -> frozenset[str]:
+    """The keys of a table's rows of this heading."""
     return frozenset(_key(row) for row in table.get(heading, []))
 
 
@@ -144,19 +157,39 @@ def _changed(rows: list[Values], changes: Mapping[str, Any], what: str) -> list[
     if not isinstance(changes, dict) or not all(isinstance(change, dict) for change in changes.values()):
         raise InputError(what, repr(changes), f"tables headed [{what.rpartition(' ')[2]}.KEY]")
     _refuse_unknown(what, changes, rows)
-    return [
+    laid = [
         _changed_row(row, changes[_key(row)], f"{what}.{_key(row)}") if _key(row) in changes else row for row in rows
     ]
+    for key, change in changes.items():
+        if "before" in change or "behind" in change:
+            moved = next(row for row in laid if _key(row) == key)
+            laid.remove(moved)
+            laid.insert(_spot(change, laid, f"{what}.{key}"), moved)
+    return laid
 
 
 def _changed_row(row: Values, change: Values, where: str) -> Values:
-    """A row's values said anew: what it holds as a table (links, parts) key by key, all else whole."""
-    tables = {
-        key: {**row[key], **value}
-        for key, value in change.items()
-        if key not in ("drop", "change") and isinstance(value, dict) and isinstance(row.get(key), dict)
-    }
-    return laid_over(row, {**change, **tables}, where, ROWS_OF_A_ROW)
+    """A row's values said anew: what it holds as a table (links, parts) key by key, a list too where it says so."""
+    plain = {key: value for key, value in change.items() if key not in ("before", "behind")}
+    for key, value in plain.items():
+        if key in ("drop", "change") or not isinstance(value, dict):
+            continue
+        if isinstance(row.get(key), dict):
+            plain[key] = {**row[key], **value}
+        elif set(value) <= LIST_CHANGES:
+            plain[key] = changed_list(row.get(key, []), value, f"{where}.{key}")
+    return laid_over(row, plain, where, ROWS_OF_A_ROW)
+
+
+def changed_list(old: list[Any], change: Values, what: str) -> list[Any]:
+    """The list with what is added behind one of it, or at its end, and without what is dropped."""
+    add, drop = change.get("add", []), change.get("drop", [])
+    if not isinstance(old, list) or not isinstance(add, list) or not isinstance(drop, list):
+        raise InputError(what, repr(change), "lists under add and drop")
+    kept = [item for item in old if item not in drop]
+    new = [item for item in add if item not in kept]
+    spot = kept.index(change["behind"]) + 1 if change.get("behind") in kept else len(kept)
+    return [*kept[:spot], *new, *kept[spot:]]
 
 
 def _added(rows: list[Values], new: list[Values], where: str) -> list[Values]:
@@ -190,5 +223,6 @@ def _without(row: Values, name: str, gone: frozenset[str]) -> Values:
     if isinstance(value, dict):
         return {**row, name: {key: part for key, part in value.items() if key not in gone}}
     if isinstance(value, list):
-        return {**row, name: [key for key in value if key not in gone]}
+        kept = [[key for key in part if key not in gone] if isinstance(part, list) else part for part in value]
+        return {**row, name: [key for key in kept if isinstance(key, list) or key not in gone]}
     return dict(row)

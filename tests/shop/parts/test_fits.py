@@ -10,7 +10,7 @@ from levelwind.shop.parts.selectors.fits import offers, part_fits
 from levelwind.shop.parts.services.fits import fit_say, fit_take_back
 from levelwind.shop.parts.services.shelf import part_add
 from levelwind.shop.patterns.selectors.layouts import pattern_places
-from levelwind.shop.patterns.services import pattern_place_set
+from levelwind.shop.patterns.services.patterns import pattern_place_set
 from tests.jobs import a_pattern
 
 pytestmark = pytest.mark.django_db

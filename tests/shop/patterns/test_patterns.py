@@ -7,7 +7,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.drag.selectors.plans import standard_drag
 from levelwind.shop.models import Pattern, PatternPlace
 from levelwind.shop.patterns.selectors.patterns import pattern_list, place_rows
-from levelwind.shop.patterns.services import pattern_add, pattern_drag_set, pattern_place_set
+from levelwind.shop.patterns.services.patterns import pattern_add, pattern_drag_set, pattern_place_set
 from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db

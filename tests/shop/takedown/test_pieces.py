@@ -10,6 +10,7 @@ from levelwind.shop.parts.services.shelf import stock_bought, stock_take
 from levelwind.shop.takedown.selectors.pieces import core_piece, job_work
 from levelwind.shop.takedown.selectors.renewals import renewals
 from levelwind.shop.takedown.services.apart import takedown_step_done
+from levelwind.shop.takedown.services.layouts import job_lay_out_anew
 from levelwind.shop.takedown.services.pieces import (
     job_pattern_choose,
     piece_arrived,
@@ -67,7 +68,7 @@ def test_a_place_the_pattern_turns_out_to_lack_loses_its_untouched_piece_only(jo
     PatternPlace.objects.create(pattern=job.pattern, key="worm", absent=True)
     PatternPlace.objects.create(pattern=job.pattern, key="pawl", absent=True)
     piece_remark(piece=piece(job, "pawl"), note="seen on the bench")
-    pieces_lay_out(job=job)
+    job_lay_out_anew(job=job)
     places = {piece.place for piece in Piece.objects.filter(job=job)}
     assert "worm" not in places and "pawl" in places
 
@@ -263,7 +264,7 @@ def test_a_piece_whose_place_the_pattern_lost_goes_straight_back(job):
     with pytest.raises(LevelwindError, match="by its step"):
         piece_put_back(piece=yoke)
     PatternPlace.objects.create(pattern=job.pattern, key="yoke", absent=True)
-    job.refresh_from_db()
+    job_lay_out_anew(job=job)
     assert any("pinion yoke: still in tray" in question for question in job_work(job).questions)
     piece_put_back(piece=yoke)
     assert (yoke.where, yoke.cell) == ("reel", None)

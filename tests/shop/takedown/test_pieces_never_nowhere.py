@@ -13,6 +13,7 @@ from levelwind.core.takedown import unaccounted
 from levelwind.shop.models import Job, Piece, Stage
 from levelwind.shop.takedown.selectors.pieces import Work, core_piece, job_work
 from levelwind.shop.takedown.services.apart import reach_choose, takedown_step_done, takedown_step_undone
+from levelwind.shop.takedown.services.layouts import job_lay_out_anew, piece_one_more
 from levelwind.shop.takedown.services.pieces import (
     piece_arrived,
     piece_go_without,
@@ -96,7 +97,14 @@ def one_back(work: Work, pick: int) -> None:
         rebuild_step_done(job=work.job, step=left[0].step.key, all_the_same=pick % 2 == 0, note="a word")
 
 
+def one_more(work: Work, pick: int) -> None:
+    kind = ("pin", "spring", "friction_washer")[pick % 3]
+    piece_one_more(job=work.job, name="odd one", kind=kind, step=a_step(work, pick), for_pattern=pick % 2 == 0)
+
+
 MOVES = {
+    "one more": one_more,
+    "laid out anew": lambda work, pick: job_lay_out_anew(job=work.job),
     "step in": step_in,
     "step in with all before": step_in_with_all_before,
     "all the way in": all_the_way_in,

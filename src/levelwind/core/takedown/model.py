@@ -1,5 +1,6 @@
 """What a takedown is made of: places, the steps that free them, the gates on the way back, and pieces."""
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -7,6 +8,8 @@ from levelwind.core.errors import InputError
 
 MOST_STEPS = 300
 """Steps in one pattern's rules. Our choice: several times the largest reel, and still solved at once."""
+MOST_PLACES = 600
+"""Places in one pattern. Our choice: several times the largest reel; more is a list of something else."""
 MOST_MINUTES = 1440
 """Minutes of one step. Our choice: a day; more is a typing error."""
 
@@ -84,6 +87,8 @@ class Rules:
     def __post_init__(self) -> None:
         if len(self.steps) > MOST_STEPS:
             raise InputError("number of takedown steps", len(self.steps), f"up to {MOST_STEPS}")
+        if len(self.places) > MOST_PLACES:
+            raise InputError("number of places", len(self.places), f"up to {MOST_PLACES}")
         gates = [gate.key for step in self.steps for gate in step.gates] + [gate.key for gate in self.finish]
         _refuse_twice("place", [place.key for place in self.places])
         _refuse_twice("step", [step.key for step in self.steps])
@@ -94,6 +99,7 @@ class Rules:
         for step in self.steps:
             _refuse_unknown(f"places freed by {step.key}", frozenset(step.frees), known)
             _refuse_unknown(f"places before {step.key}", frozenset().union(*step.ways()), known)
+            _refuse_twice(f"place (freed by {step.key})", list(step.frees))
             if not step.frees:
                 raise InputError(f"places freed by {step.key}", "none", "at least one place")
             if not 0 <= step.minutes <= MOST_MINUTES:
@@ -221,7 +227,7 @@ def _step_without(step: Step, absent: frozenset[str]) -> Step:
 
 
 def _refuse_twice(what: str, keys: list[str]) -> None:
-    twice = sorted({key for key in keys if keys.count(key) > 1})
+    twice = sorted(key for key, times in Counter(keys).items() if times > 1)
     if twice:
         raise InputError(f"{what} key", ", ".join(twice) + " twice", f"every {what} once")
 

@@ -32,7 +32,10 @@ class Turn(models.TextChoices):
 
 
 class Job(models.Model):
-    """One reel's stay in the shop, from the box it came in to the box it goes home in."""
+    """One reel's stay in the shop, from the box it came in to the box it goes home in.
+
+    ``layers`` are its pattern's as they were when taking apart began, null before; ``says`` is this reel's own on top.
+    """
 
     tag = models.CharField("tag number", max_length=12, unique=True)
     owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="jobs")
@@ -57,6 +60,8 @@ class Job(models.Model):
     promise_chance = models.FloatField(null=True, blank=True)
     booked_in_at = models.DateTimeField(default=timezone.now, db_index=True)
     reach = models.JSONField("places to be reached", default=list, blank=True)
+    layers = models.JSONField("the layout it began with", null=True, blank=True)
+    says = models.JSONField("what this reel has otherwise than its pattern", default=dict, blank=True)
     verdict = models.TextField("verdict, in your words", blank=True)
     done_note = models.TextField("what was done", blank=True)
     bill_draft = models.JSONField("lines of a bill not yet made", null=True, blank=True)

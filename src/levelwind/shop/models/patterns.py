@@ -12,7 +12,10 @@ def family_choices() -> list[tuple[str, str]]:
 
 
 class Pattern(models.Model):
-    """A kind of reel. Its places are its family's, but for the rows in PatternPlace."""
+    """A kind of reel. Its places are its family's, but for what it says otherwise, and for the rows in PatternPlace.
+
+    ``says`` is a layer as `levelwind.reference.layers` has it: places and steps of its own.
+    """
 
     maker = models.CharField(max_length=60)
     model = models.CharField(max_length=60)
@@ -35,6 +38,7 @@ class Pattern(models.Model):
     bearing_ball_mm = models.FloatField("ball diameter, mm", null=True, blank=True)
     bearing_pitch_mm = models.FloatField("pitch diameter, mm", null=True, blank=True)
     note = models.TextField(blank=True)
+    says = models.JSONField("what it says otherwise than its family", default=dict, blank=True)
 
     class Meta:
         ordering = ["maker", "model", "size"]

@@ -17,7 +17,7 @@ from levelwind.shop.parts.selectors.fits import Offer, offers
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, place_rows
-from levelwind.shop.patterns.services import pattern_place_set
+from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import PatternForm, PlaceFitForm, PlaceForm
 from levelwind.web.requests import Request

@@ -9,7 +9,7 @@ from django.shortcuts import redirect
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Pattern
 from levelwind.shop.patterns.selectors.patterns import family_names, pattern_list
-from levelwind.shop.patterns.services import pattern_add
+from levelwind.shop.patterns.services.patterns import pattern_add
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import NewPatternForm
 from levelwind.web.requests import Request

@@ -20,6 +20,7 @@ from levelwind.reference.families import family
 from levelwind.reference.faults import load_net, minutes_to_looks, open_places
 from levelwind.shop.jobs.selectors.closed_jobs import learnt_net
 from levelwind.shop.models import Job, Seen, Shop, Stage
+from levelwind.shop.patterns.selectors.layouts import job_layout
 
 DEFAULT_FAMILY = "star_drag"
 """The commonest kind in a shop for old reels; the page says when it stands in for one not yet named."""
@@ -64,10 +65,10 @@ def job_learnt_net(job: Job) -> Net:
 
 
 def _absent(job: Job) -> frozenset[str]:
-    """Places that the reel's pattern lacks."""
+    """Places of its family that the reel lacks."""
     if not job.pattern:
         return frozenset()
-    return frozenset(job.pattern.places.filter(absent=True).values_list("key", flat=True))
+    return frozenset(place.key for place in family(job.pattern.family).places).difference(job_layout(job).by_key())
 
 
 def _of_pattern(job: Job, net: Net) -> Net:
@@ -125,7 +126,8 @@ def _ways_in(job: Job) -> Mapping[str, float]:
     off = open_places(key) if job.stage == Stage.TOGETHER else frozenset[str]()
     if job.stage == Stage.APART:
         done = set(job.steps_done.filter(phase="apart").values_list("step", flat=True))
-        off = frozenset(place for step in family(key).rules.steps if step.key in done for place in step.frees)
+        steps = job_layout(job).rules.steps if job.pattern else family(key).rules.steps
+        off = frozenset(place for step in steps if step.key in done for place in step.frees)
     return minutes_to_looks(key, off, absent)
 
 

@@ -24,6 +24,7 @@ from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen
 from levelwind.shop.money.selectors import account_of, price_totals, tax_words
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
+from levelwind.shop.patterns.selectors.layouts import job_places
 from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_get
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
@@ -106,7 +107,7 @@ def old_parts(job: Job) -> tuple[OldPart, ...]:
 
 def old_parts_sheet(job: Job) -> OldPartsLabel:
     shop, kin = shop_get(), family(job_family(job))
-    friction = {place.key for place in kin.places if place.kind == "friction_washer"}
+    friction = {place.key for place in (*kin.places, *job_places(job)) if place.kind == "friction_washer"}
     return OldPartsLabel(
         shop=letterhead(shop),
         job=sheet_head(job, shop),

@@ -6,10 +6,9 @@ from itertools import groupby
 
 from django.db.models.functions import Upper
 
-from levelwind.reference.families import family
 from levelwind.shop.models import Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
-from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
+from levelwind.shop.patterns.selectors.layouts import PlaceInPattern, pattern_family
 
 SAME_NUMBER_SURE = 0.95
 """A judgement: a maker's number is seldom given twice, and now and then changes its part without a word."""
@@ -106,8 +105,8 @@ def _places_said(fits: Sequence[Fit]) -> PlacesSaid:
 
 
 def place_name(pattern: Pattern, key: str) -> str:
-    """The place in words; its key where the family has it no longer."""
-    names = {place.key: place.name for place in family(pattern.family).places}
+    """The place in words; its key where the pattern has it no longer."""
+    names = {place.key: place.name for place in pattern_family(pattern).places}
     return names.get(key, key)
 
 

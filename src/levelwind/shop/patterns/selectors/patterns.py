@@ -6,6 +6,7 @@ from django.db.models import Count, Q, QuerySet
 
 from levelwind.reference.families import FamilyPlace, families, family
 from levelwind.shop.models import ENDED, Job, Pattern
+from levelwind.shop.patterns.selectors.layouts import pattern_family
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ def family_names() -> list[tuple[str, str]]:
 
 def place_rows(pattern: Pattern) -> tuple[PlaceRow, ...]:
     """Every place of the pattern in its family's order, absent ones too."""
-    kin = family(pattern.family)
+    kin = pattern_family(pattern)
     groups = {assembly.key: assembly.name for assembly in kin.assemblies}
     own = {row.key: row for row in pattern.places.all()}
     rows = []

@@ -8,7 +8,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import Step
 from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note
 from levelwind.shop.models import Job, Stage, StepDone, Turn
-from levelwind.shop.patterns.selectors.layouts import job_layout
+from levelwind.shop.patterns.selectors.layouts import job_layers, job_layout
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 from levelwind.shop.takedown.services.pieces import pieces_lay_out, pieces_take_off
 
@@ -37,10 +37,12 @@ def reach_choose(*, job: Job, places: Iterable[str], was: Iterable[str] | None =
 def takedown_step_done(*, job: Job, step: str, with_before: bool = False, note: str = "", by: str = "") -> Job:
     """Tick a step: what it frees goes from the reel into the tray. Ticked already is as good.
 
+    With the first step the reel keeps its layout as it is, whatever the pattern learns later.
     ``with_before`` also ticks every step of the least-work order that stands before this one. Raises LevelwindError
     that names what must come off first.
     """
     pieces_lay_out(job=job)
+    _keep_layout(job)
     work = job_work(job)
     wanted = work.step(step)
     if with_before:
@@ -50,6 +52,13 @@ def takedown_step_done(*, job: Job, step: str, with_before: bool = False, note: 
         _take_off(job, wanted, note)
     _say_apart(job, work, by)
     return job
+
+
+def _keep_layout(job: Job) -> None:
+    if job.layers is None:
+        job.layers = job_layers(job)
+        job.full_clean()
+        job.save(update_fields=["layers"])
 
 
 def _before(work: Work, wanted: Step) -> list[Step]:

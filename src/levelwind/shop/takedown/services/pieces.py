@@ -29,10 +29,12 @@ def job_pattern_choose(*, job: Job, pattern: Pattern, by: str = "") -> Job:
         raise LevelwindError("Pieces of this reel lie in the tray under its pattern: put them back before changing it.")
     if job.pattern and job.pattern.family != pattern.family:
         job.steps_done.all().delete()
-        job.reach = []
+        job.reach, job.says = [], {}
+    if job.pattern != pattern:
+        job.layers = None
     job.pattern = pattern
     job.full_clean()
-    job.save(update_fields=["pattern", "reach"])
+    job.save(update_fields=["pattern", "reach", "layers", "says"])
     job_note(job=job, text=f"It is a {pattern}.", by=by)
     pieces_lay_out(job=job)
     return job

@@ -22,7 +22,7 @@ from levelwind.shop.drag.selectors.reels import clicks_alone, reel_of
 from levelwind.shop.drag.selectors.setup import FILLS, Setup, strong
 from levelwind.shop.drag.services import SomebodyElseError, drag_plan_save, part_friction_remember, plan_mark
 from levelwind.shop.models import DragPlan, Job, Part
-from levelwind.shop.patterns.services import pattern_drag_set
+from levelwind.shop.patterns.services.patterns import pattern_drag_set
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.jobs.drag import form as typing
 from levelwind.web.jobs.drag.figures import (

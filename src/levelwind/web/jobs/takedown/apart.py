@@ -7,7 +7,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import path
 
-from levelwind.core.errors import LevelwindError
+from levelwind.core.errors import InputError, LevelwindError
 from levelwind.documents import takedown as guide
 from levelwind.shop.models import Job, Piece
 from levelwind.shop.papers.selectors.takedown_guide import takedown_sheet
@@ -15,6 +15,7 @@ from levelwind.shop.patterns.selectors.layouts import job_places, patterns_to_ch
 from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.shop.takedown.selectors.pieces import job_work, piece_find
 from levelwind.shop.takedown.services.apart import reach_choose, takedown_step_done, takedown_step_undone
+from levelwind.shop.takedown.services.layouts import job_lay_out_anew, piece_one_more
 from levelwind.shop.takedown.services.pieces import (
     job_pattern_choose,
     piece_go_without,
@@ -32,6 +33,9 @@ from levelwind.web.jobs.way import job_head, job_or_404
 from levelwind.web.pages import page, refused
 from levelwind.web.papers import paper
 from levelwind.web.requests import Request, key_in
+
+LONGEST_COUNT = 4
+"""Figures of a count that a page may send; the book allows three."""
 
 
 def context_of(
@@ -145,7 +149,30 @@ def judged(request: Request, job: Job) -> HttpResponse:
     return see_other(f"{request.path}#place-{stored.place}")
 
 
+def one_more(request: Request, job: Job) -> str:
+    count = request.POST.get("count", "").strip() or "1"
+    if not (count.isdecimal() and len(count) <= LONGEST_COUNT):
+        raise InputError("count", f"“{count[:20]}”", "a whole number, such as 2")
+    piece = piece_one_more(
+        job=job,
+        name=request.POST.get("name", ""),
+        kind=request.POST.get("kind", ""),
+        step=request.POST.get("found_in", ""),
+        count=int(count),
+        for_pattern=request.POST.get("kept") == "pattern",
+        by=request.user.get_username(),
+    )
+    return f"place-{piece.place}"
+
+
+def lay_out_anew(request: Request, job: Job) -> str:
+    job_lay_out_anew(job=job, by=request.user.get_username())
+    return "work"
+
+
 ACTS: dict[str, Act] = {
+    "one_more": one_more,
+    "lay_out_anew": lay_out_anew,
     "pattern": choose_pattern,
     "reach": choose_reach,
     "done": tick,

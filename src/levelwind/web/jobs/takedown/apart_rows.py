@@ -1,21 +1,27 @@
 """What the Apart page shows: the choice of what must be reached, the steps as cards, the pieces."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from itertools import pairwise
 
 from levelwind.core.takedown import Step
 from levelwind.reference.cautions import Caution, named
+from levelwind.reference.families import KINDS
 from levelwind.shop.models import Pattern, Photo, Piece, StepDone
 from levelwind.shop.papers.selectors.takedown_guide import reach_in_words
-from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
+from levelwind.shop.patterns.selectors.layouts import PlaceInPattern, layout_moved_on
 from levelwind.shop.takedown.selectors.pieces import TO_RENEW, Work, step_photos
 from levelwind.web.jobs.takedown.tray import STATES, PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
 
+ACTS_SAID = ("reach", "one_more", "lay_out_anew")
+"""Acts that show their refusal themselves."""
 LONGEST_PAUSE = timedelta(hours=1)
 """A longer time between two ticks is not the step's: the bench was left."""
+
+
+KIND_CHOICES = tuple((kind, kind.replace("_", " ")) for kind in KINDS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +99,10 @@ class ApartContext:
     pieces: tuple[PieceCard, ...]
     in_reel: tuple[Piece, ...]
     also: str
+    moved_on: bool
+    found_in: tuple[Step, ...]
     refusal: Refusal | None
+    kinds: tuple[tuple[str, str], ...] = KIND_CHOICES
     states: list[tuple[str, str]] = field(default_factory=lambda: STATES)
 
     @property
@@ -177,6 +186,13 @@ def in_the_reel(work: Work, shown: Collection[Piece]) -> tuple[Piece, ...]:
     return tuple(sorted((piece for piece in work.here.values() if piece not in shown), key=lambda piece: piece.name))
 
 
+def found_in(work: Work, done: Sequence[StepCard]) -> tuple[Step, ...]:
+    """The steps in which one more piece may have been found: the last done first, then what is not done yet."""
+    ticked = tuple(card.step for card in done)
+    others = (step for step in work.layout.rules.steps if step not in ticked and step.key not in work.refitted)
+    return (*ticked, *others)
+
+
 def apart_context(
     head: JobHead,
     work: Work,
@@ -213,5 +229,8 @@ def apart_context(
         pieces=tuple(card for card in pieces if card.piece.place not in last),
         in_reel=in_the_reel(work, shown),
         also=also,
-        refusal=refusal and refusal.beside(["reach", *(c.step.key for c in cards), *(str(c.piece.pk) for c in pieces)]),
+        moved_on=bool(work.taken) and not work.job.is_over and layout_moved_on(work.job),
+        found_in=found_in(work, done),
+        refusal=refusal
+        and refusal.beside([*ACTS_SAID, *(c.step.key for c in cards), *(str(c.piece.pk) for c in pieces)]),
     )

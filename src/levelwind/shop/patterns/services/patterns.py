@@ -8,6 +8,7 @@ from levelwind.core.drag.model import stack_from_dict
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import family
 from levelwind.shop.models import Pattern, PatternPlace
+from levelwind.shop.patterns.selectors.layouts import pattern_family
 
 MOST_IN_A_PLACE = 200
 
@@ -34,7 +35,7 @@ def pattern_place_set(
     *, pattern: Pattern, key: str, absent: bool = False, count: int | None = None, part_number: str = ""
 ) -> PatternPlace | None:
     """Say how a place of this pattern differs from its family's; None, and no row, where it does not."""
-    place = family(pattern.family).place(key)
+    place = pattern_family(pattern).place(key)
     if count is not None and not 1 <= count <= MOST_IN_A_PLACE:
         raise InputError(f"count of {place.name}", count, f"from 1 to {MOST_IN_A_PLACE}")
     count = None if count == place.count else count

@@ -1,0 +1,71 @@
+"""The layout of one reel at the bench: a piece more than its pattern has; laid out anew when the pattern changed."""
+
+from django.db import transaction
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.reference.families import KINDS
+from levelwind.reference.layers import checked
+from levelwind.shop.jobs.services.jobs import job_hold, job_note
+from levelwind.shop.models import Job, Piece
+from levelwind.shop.patterns.selectors.layouts import job_layers, pattern_layers
+from levelwind.shop.patterns.services.layouts import keys_taken, one_more, pattern_says_set, place_of_its_own
+from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.pieces import pieces_lay_out, pieces_take_off
+
+
+@transaction.atomic
+def piece_one_more(
+    *, job: Job, name: str, kind: str, step: str, count: int = 1, for_pattern: bool = False, by: str = ""
+) -> Piece:
+    """A piece the layout has no place for, found at the bench: it gets a place, and a cell if its step is done.
+
+    It comes out in the step where it was found, and goes in again with it. ``for_pattern`` keeps it for every reel of
+    the pattern; the others that are begun keep their layout. Refused, in words, where that step is back together.
+    """
+    job_hold(job)
+    work = job_work(job)
+    pattern = job.pattern
+    assert pattern is not None
+    if kind not in KINDS:
+        raise InputError("kind of piece", repr(kind[:60]), "one of " + ", ".join(KINDS))
+    found = work.step(step)
+    if found.key in work.refitted:
+        raise LevelwindError(f"“{found.do}” is put back already: undo it on Together first, then say it again.")
+    group = work.places[found.frees[0]].group
+    taken = keys_taken(pattern, work.layout.places)
+    place = place_of_its_own(name=name, kind=kind, count=count, group=group, taken=taken)
+    layers = job_layers(job)
+    says = one_more(pattern.family, layers, job.says, place, step)
+    checked(pattern.family, layers, says, "this reel")
+    if for_pattern:
+        pattern_says_set(pattern=pattern, says=one_more(pattern.family, [], pattern.says, place, step))
+    job.says = says
+    job.full_clean()
+    job.save(update_fields=["says"])
+    pieces_lay_out(job=job)
+    work = job_work(job)
+    if found.key in work.taken:
+        pieces_take_off(work, (place["key"],))
+    kept = f", kept for every {pattern}" if for_pattern else ""
+    job_note(job=job, text=f"One more piece: {place['name']}{kept}.", by=by)
+    return Piece.objects.get(job=job, place=place["key"])
+
+
+@transaction.atomic
+def job_lay_out_anew(*, job: Job, by: str = "") -> Job:
+    """Lay the reel out as its pattern stands now, in place of the layout it was begun with.
+
+    A piece that came to belong to a step that is done lies in the tray with the others of it.
+    """
+    job_hold(job)
+    if job.pattern is None or job.layers is None:
+        raise LevelwindError("This reel is laid out as its pattern stands: there is nothing to lay out anew.")
+    had = set(job_work(job).layout.by_key())
+    job.layers = pattern_layers(job.pattern)
+    job.full_clean()
+    job.save(update_fields=["layers"])
+    pieces_lay_out(job=job)
+    work = job_work(job)
+    pieces_take_off(work, tuple(work.off - had))
+    job_note(job=job, text="Laid out anew, as its pattern stands now.", by=by)
+    return job
