@@ -18,7 +18,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.takedown import Gate, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
 from levelwind.reference.clamps import read_click, read_lever
-from levelwind.reference.family_files import Values, family_files
+from levelwind.reference.family_files import Values, family_files, written_like
 from levelwind.reference.threads import thread
 from levelwind.reference.toml_rows import TomlTable, read_toml
 
@@ -145,6 +145,11 @@ def family(key: str) -> Family:
 def family_values(key: str) -> dict[str, Values]:
     """What the files of the family with this key say, by file, with those of the family it is like beneath."""
     return family_files(_folder().joinpath(key), _folder())
+
+
+def like_of(key: str) -> str | None:
+    """The family that this one is written as like; None where it stands by itself."""
+    return written_like(_folder().joinpath(key))
 
 
 def read_family(folder: Traversable, among: Traversable | None = None) -> Family:

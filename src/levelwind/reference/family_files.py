@@ -53,6 +53,12 @@ def family_files(folder: Traversable, among: Traversable, line: tuple[str, ...] 
     return files_laid_over(folder.name, base, own)
 
 
+def written_like(folder: Traversable) -> str | None:
+    """The key of the family that this one is written as like; None where it stands by itself."""
+    like = _read(folder, "family.toml").get("like")
+    return None if like is None else str(like)
+
+
 def laid_over(base: Mapping[str, Any], own: Mapping[str, Any], where: str, headings: tuple[str, ...] = ROWS) -> Values:
     """One table with another's changes laid over it. ``where`` names the changes for the refusals; neither is touched.
 

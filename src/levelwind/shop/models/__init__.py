@@ -3,6 +3,7 @@
 from levelwind.shop.models.jobs import ENDED, Draft, Job, JobEvent, Photo, Stage, Turn
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
+from levelwind.shop.models.naming import PatternSign, Sighting
 from levelwind.shop.models.patterns import Fit, Part, Pattern, PatternPlace
 from levelwind.shop.models.people import Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
@@ -25,6 +26,7 @@ __all__ = [
     "PartOrder",
     "Pattern",
     "PatternPlace",
+    "PatternSign",
     "Photo",
     "Piece",
     "Price",
@@ -33,6 +35,7 @@ __all__ = [
     "Seen",
     "Sending",
     "Shop",
+    "Sighting",
     "Stage",
     "StepDone",
     "StockEntry",

@@ -29,6 +29,11 @@ class Pattern(models.Model):
     spool_width_mm = models.FloatField(
         "width between flanges, mm", null=True, blank=True, validators=[MinValueValidator(1)]
     )
+    plate_mm = models.FloatField(
+        "plate or body, diameter, mm", null=True, blank=True, validators=[MinValueValidator(1)]
+    )
+    foot_mm = models.FloatField("foot, length, mm", null=True, blank=True, validators=[MinValueValidator(1)])
+    marks = models.TextField("what stands on its plates and foot", blank=True, max_length=400)
     drag = models.JSONField(default=dict, blank=True, help_text="The standard stack; empty means the family's.")
     end_float_low_mm = models.FloatField(null=True, blank=True)
     end_float_high_mm = models.FloatField(null=True, blank=True)

@@ -1,6 +1,6 @@
 """Each step of the way brings its own addresses."""
 
-from levelwind.web.jobs import box, ends, job, look_over, parts, price, prove
+from levelwind.web.jobs import box, ends, job, look_over, naming, parts, price, prove
 from levelwind.web.jobs.booking import book_in, tags
 from levelwind.web.jobs.drag import page as drag
 from levelwind.web.jobs.photos import block as photos
@@ -14,6 +14,7 @@ urlpatterns = [
     *photos.urlpatterns,
     *photos_phone.urlpatterns,
     *look_over.urlpatterns,
+    *naming.urlpatterns,
     *price.urlpatterns,
     *apart.urlpatterns,
     *parts.urlpatterns,

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.patterns import layout, pattern, views
+from levelwind.web.patterns import pattern, signs, views
 
 urlpatterns = [
     path("", views.patterns_page, name="patterns"),
@@ -8,5 +8,5 @@ urlpatterns = [
     path("<int:pk>/", pattern.pattern_page, name="pattern"),
     path("<int:pk>/place/<str:key>/", pattern.place_page, name="pattern_place"),
     path("<int:pk>/place/<str:key>/fit/", pattern.place_fit_act, name="pattern_place_fit"),
-    *layout.urlpatterns,
+    path("<int:pk>/signs/", signs.signs_page, name="pattern_signs"),
 ]

@@ -41,6 +41,26 @@ def job_pattern_choose(*, job: Job, pattern: Pattern, by: str = "") -> Job:
 
 
 @transaction.atomic
+def job_pattern_take_back(*, job: Job, by: str = "") -> Job:
+    """Nobody knows after all which pattern it is. Refused once anything was done to one of its pieces."""
+    job_hold(job)
+    if job.pattern is None:
+        return job
+    pieces = Piece.objects.filter(job=job)
+    if job.steps_done.exists() or not all(_untouched(piece, set()) for piece in pieces):
+        raise LevelwindError("Work on this reel is written down under its pattern: choose another pattern instead.")
+    try:
+        pieces.delete()
+    except ProtectedError as error:
+        raise LevelwindError("Parts are booked for pieces of this reel: choose another pattern instead.") from error
+    job.pattern, job.reach, job.layers, job.says = None, [], None, {}
+    job.full_clean()
+    job.save(update_fields=["pattern", "reach", "layers", "says"])
+    job_note(job=job, text="Its pattern is not known after all.", by=by)
+    return job
+
+
+@transaction.atomic
 def pieces_lay_out(*, job: Job) -> list[Piece]:
     """One piece for every place of the pattern, all in the reel; those that are known already stay as they are.
 

@@ -1,0 +1,50 @@
+"""How likely each kind is before any look: its family by the trade's mix and the shop's, a pattern by the book's."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from levelwind.core.naming.model import NONE, Kind
+
+MIX_WORTH = 20.0
+"""The shop's own reels shift how often a family comes in as much as this many would, however many it had; our
+choice."""
+NONE_OF_THESE = 0.05
+"""Chance, before any look, that a reel is of no family there is; a judgement."""
+MOST_IN_BOOK = 0.5
+"""Chance, with a full book, that a reel nobody knows is in it all the same: what comes in often is known by sight. A
+judgement."""
+
+
+def family_chances(common: Mapping[str, float], counts: Mapping[str, int]) -> dict[str, float]:
+    """How likely each family is: ``common`` practice, with the shop's own ``counts`` of reels as a mild part of it.
+
+    >>> family_chances({"star": 0.75, "fly": 0.25}, {"fly": 200})
+    {'star': 0.375, 'fly': 0.625}
+    """
+    whole = sum(counts.values())
+    worth = min(MIX_WORTH, whole) / max(whole, 1)
+    mixed = {family: MIX_WORTH * share + worth * counts.get(family, 0) for family, share in common.items()}
+    total = sum(mixed.values())
+    return {family: each / total for family, each in mixed.items()}
+
+
+def all_kinds(chances: Mapping[str, float], patterns: Iterable[Kind]) -> tuple[Kind, ...]:
+    """All that a reel may be, each with its weight: every pattern of the book, a reel of each family that is not in it,
+    and none of these.
+
+    Patterns of a family are alike before any look. The more of them there are, the likelier is the reel one of them:
+    MOST_IN_BOOK · n / (n + 1).
+
+    >>> [(kind.key, round(kind.weight, 4)) for kind in all_kinds({"fly": 1.0}, [Kind("7", "fly", 1.0, in_book=True)])]
+    [('', 0.05), ('fly', 0.7125), ('7', 0.2375)]
+    """
+    of: dict[str, list[Kind]] = {family: [] for family in chances}
+    for pattern in patterns:
+        of[pattern.family].append(pattern)
+    kinds = [Kind(NONE, NONE, NONE_OF_THESE)]
+    for family, chance in chances.items():
+        count, whole = len(of[family]), (1 - NONE_OF_THESE) * chance
+        in_book = MOST_IN_BOOK * count / (count + 1)
+        kinds.append(Kind(family, family, whole * (1 - in_book)))
+        kinds += [replace(pattern, weight=whole * in_book / count) for pattern in of[family]]
+    return tuple(kinds)

@@ -1,0 +1,175 @@
+"""What a job's reel may be, from what was seen on it: the families, and the patterns of the book."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from django.db.models import Count
+
+from levelwind.core.naming import (
+    CANNOT_TELL,
+    MARKS,
+    SIZES,
+    Answer,
+    Key,
+    Kind,
+    Look,
+    Naming,
+    NextLook,
+    Sights,
+    Sign,
+    all_kinds,
+    family_chances,
+    name_reel,
+    next_looks,
+    year_made,
+)
+from levelwind.core.quantities import Quantity
+from levelwind.reference.unknown_reels import commonness, looks_at_unknown
+from levelwind.shop.models import Job, Pattern, PatternSign, Sighting
+
+SIGN_MINUTES = 0.2
+"""Minutes to look for one sign; our choice, as for the quick looks."""
+SIGN_ELSEWHERE = 0.03
+"""Chance to see a pattern's own sign on a reel of any other; a judgement."""
+MOST_SHOWN, LEAST_SHOWN = 5, 0.02
+"""Patterns shown one by one, and how likely one has to be for it; our choice."""
+NOT_TOLD = "cannot tell"
+YES_NO = (Answer("yes", "yes"), Answer("no", "no"))
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One look that was answered: its key, what was asked and what was said, as the page shows them."""
+
+    key: str
+    ask: str
+    said: str
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A pattern of the book with its probability, and the years its signs leave, where they say any."""
+
+    pattern: Pattern
+    probability: float
+    year: Quantity | None
+
+
+@dataclass(frozen=True, slots=True)
+class NamingState:
+    """All that is known of an unknown reel. ``looks`` are those still to be made, the most telling first."""
+
+    key: Key
+    sights: Sights
+    told: tuple[Told, ...]
+    naming: Naming
+    looks: tuple[NextLook, ...]
+    candidates: tuple[Candidate, ...]
+
+
+def sign_key(pk: int) -> str:
+    return f"sign-{pk}"
+
+
+def naming_looks() -> tuple[Look, ...]:
+    """The looks at any reel, and one for each sign of their own that patterns have."""
+    odds = dict.fromkeys(commonness(), (SIGN_ELSEWHERE, 1 - SIGN_ELSEWHERE))
+    own = PatternSign.objects.exclude(text="").order_by("pk")
+    return (
+        *looks_at_unknown(),
+        *(Look(sign_key(sign.pk), f"Is this there: {sign.text}?", SIGN_MINUTES, YES_NO, odds) for sign in own),
+    )
+
+
+def naming_key(besides: Job | None = None) -> Key:
+    """The looks, and all a reel may be: every pattern, a reel of each family that is not in the book, none of these.
+
+    ``besides`` is the job in hand: it is not counted among the shop's own reels.
+    """
+    named = Job.objects.filter(pattern__isnull=False)
+    if besides:
+        named = named.exclude(pk=besides.pk)
+    counts = dict(named.values_list("pattern__family").annotate(jobs=Count("pk")))
+    patterns = [_kind(pattern) for pattern in Pattern.objects.prefetch_related("signs")]
+    return Key(naming_looks(), all_kinds(family_chances(commonness(), counts), patterns))
+
+
+def naming_of(job: Job) -> NamingState:
+    """What the reel may be as it stands. Answers to signs that are gone from the book meanwhile count for nothing."""
+    key = naming_key(job)
+    said = {row.look: row.said for row in Sighting.objects.filter(job=job)}
+    answers = {look.key: said[look.key] for look in key.looks if _still_an_answer(look, said.get(look.key))}
+    sizes = {size.key: float(said[size.key]) for size in SIZES if said.get(size.key)}
+    in_vain = frozenset(look for look in (MARKS, *(size.key for size in SIZES)) if said.get(look) == CANNOT_TELL)
+    sights = Sights(answers, sizes, said.get(MARKS, ""), in_vain)
+    naming = name_reel(key, sights)
+    return NamingState(
+        key=key,
+        sights=sights,
+        told=tuple(_told(key, look, text) for look, text in said.items()),
+        naming=naming,
+        looks=next_looks(key, sights),
+        candidates=_candidates(key, naming, answers),
+    )
+
+
+def _still_an_answer(look: Look, said: str | None) -> bool:
+    return said is not None and said in (CANNOT_TELL, *(answer.key for answer in look.answers))
+
+
+def _candidates(key: Key, naming: Naming, answers: Mapping[str, str]) -> tuple[Candidate, ...]:
+    found = [named for named in naming.in_book if named.probability >= LEAST_SHOWN][:MOST_SHOWN]
+    patterns = Pattern.objects.in_bulk([int(named.kind.key) for named in found])
+    return tuple(
+        Candidate(patterns[int(named.kind.key)], named.probability, year_made(key, named.kind, answers))
+        for named in found
+    )
+
+
+def _kind(pattern: Pattern) -> Kind:
+    texts = (pattern.maker, f"{pattern.model} {pattern.size}".strip(), *pattern.marks.splitlines())
+    sizes = {size.key: getattr(pattern, size.key) for size in SIZES if getattr(pattern, size.key)}
+    return Kind(
+        key=str(pattern.pk),
+        family=pattern.family,
+        weight=1.0,
+        in_book=True,
+        maker=pattern.maker,
+        marks=tuple(text.strip() for text in texts if text.strip()),
+        sizes_mm=sizes,
+        signs=tuple(_signs(pattern.signs.all())),
+        year_from=pattern.year_from,
+        year_to=pattern.year_to,
+    )
+
+
+def _signs(rows: Iterable[PatternSign]) -> list[Sign]:
+    """A sign of a look that is no longer asked, or of an answer that is gone, counts for nothing."""
+    known = {(look.key, answer.key) for look in looks_at_unknown() for answer in look.answers}
+    own = [Sign(sign_key(row.pk), "yes", row.year_from, row.year_to) for row in rows if row.text]
+    return own + [
+        Sign(row.look, row.answer, row.year_from, row.year_to) for row in rows if (row.look, row.answer) in known
+    ]
+
+
+def _told(key: Key, look: str, said: str) -> Told:
+    """As the page shows it; a look that is gone from the book is shown by what was said alone."""
+    sizes = {size.key: size for size in SIZES}
+    if look == MARKS:
+        return Told(look, "Marks, as read", said or NOT_TOLD)
+    if look in sizes:
+        return Told(look, sizes[look].name.capitalize(), f"{said} mm" if said else NOT_TOLD)
+    asked = next((known for known in key.looks if known.key == look), None)
+    names = {answer.key: answer.name for answer in asked.answers} if asked else {}
+    return Told(look, asked.ask if asked else "A sign that is gone from the book", names.get(said, NOT_TOLD))
+
+
+def signs_of(pattern: Pattern) -> list[tuple[PatternSign, str, str]]:
+    """The signs a pattern is known by: the row, what is looked at, and what is seen."""
+    looks = {look.key: look for look in looks_at_unknown()}
+    rows = []
+    for sign in pattern.signs.all():
+        look = looks.get(sign.look)
+        names = {answer.key: answer.name for answer in look.answers} if look else {}
+        rows.append((sign, look.ask if look else "A sign of its own", sign.text or names.get(sign.answer, sign.answer)))
+    return rows

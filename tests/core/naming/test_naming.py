@@ -1,0 +1,179 @@
+"""Bayes over what a reel may be: against sums done by hand, and against what a bench expects of it."""
+
+from math import log2
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from levelwind.core.errors import InputError
+from levelwind.core.naming import (
+    NONE,
+    Answer,
+    Key,
+    Kind,
+    Look,
+    Sights,
+    Sign,
+    all_kinds,
+    family_chances,
+    name_reel,
+    next_looks,
+    year_made,
+)
+from levelwind.core.naming.compute.marks import STANDS, alignment, letters, mark_ratio, text_ratio
+from levelwind.core.naming.compute.posterior import FLATTENED, SLIP
+from levelwind.core.naming.compute.telling import bits
+
+YES_NO = (Answer("yes", "yes"), Answer("no", "no"))
+STAR = Look("star", "Is there a star?", 0.1, YES_NO, {"star": (0.95, 0.05), "lever": (0.03, 0.97), "fly": (0.02, 0.98)})
+SWING = Look("swing", "Does a lever swing?", 0.1, YES_NO, {"star": (0.04, 0.96), "lever": (0.96, 0.04), "fly": (0, 1)})
+SLOW = Look("slow", "The same with a tool", 5.0, YES_NO, STAR.odds)
+FAMILIES = {"star": 0.5, "lever": 0.3, "fly": 0.2}
+
+
+def pattern(key: str, family: str = "star", **more: object) -> Kind:
+    return Kind(key, family, 1.0, in_book=True, **more)  # type: ignore[arg-type]
+
+
+def a_key(*patterns: Kind, looks: tuple[Look, ...] = (STAR, SWING, SLOW)) -> Key:
+    return Key(looks, all_kinds(FAMILIES, patterns))
+
+
+def by_hand(seen: list[tuple[Look, int]]) -> dict[str, float]:
+    """The same law, one multiplication after another."""
+    weight = {NONE: 0.05, **{family: 0.95 * chance for family, chance in FAMILIES.items()}}
+    for look, place in seen:
+        for family in weight:
+            rows = [look.odds[family]] if family else list(look.odds.values())
+            mean = [sum(row[a] for row in rows) / len(rows) for a in (0, 1)]
+            raw = mean if family else [0.25 + each / 2 for each in mean]
+            flat = [((1 - SLIP) * each + SLIP / 2) ** FLATTENED for each in raw]
+            weight[family] *= flat[place] / sum(flat)
+    return {family: each / sum(weight.values()) for family, each in weight.items()}
+
+
+@given(st.lists(st.integers(0, 1), min_size=3, max_size=3))
+def test_the_chances_are_those_of_a_sum_by_hand(places: list[int]) -> None:
+    seen = list(zip((STAR, SWING, SLOW), places, strict=True))
+    found = name_reel(a_key(), Sights({look.key: YES_NO[place].key for look, place in seen})).families
+    assert found == pytest.approx(by_hand(seen))
+    assert list(found.values()) == sorted(found.values(), reverse=True)
+
+
+def test_cannot_tell_says_nothing_and_is_not_asked_again() -> None:
+    before, after = name_reel(a_key(), Sights()), name_reel(a_key(), Sights({"star": ""}))
+    assert after.families == pytest.approx(before.families)
+    assert "star" not in [look.key for look in next_looks(a_key(), Sights({"star": ""}))]
+
+
+def test_none_of_these_rises_as_all_else_falls() -> None:
+    start, torn = name_reel(a_key(), Sights()), name_reel(a_key(), Sights({"star": "yes", "swing": "yes"}))
+    assert torn.none > 2 * start.none
+    assert name_reel(a_key(), Sights({"star": "yes", "swing": "no"})).none < start.none
+
+
+def test_a_look_tells_what_a_noisy_channel_carries() -> None:
+    """A binary symmetric channel that errs with 0.11 carries 1 - H(0.11) = 0.5 bits (Shannon 1948, section 12)."""
+    channel = np.array([[0.89, 0.11], [0.11, 0.89]])
+    assert bits(np.array([0.5, 0.5]), channel) == pytest.approx(0.5, abs=5e-4)
+    assert bits(np.array([0.5, 0.5]), channel) == pytest.approx(1 + 0.11 * log2(0.11) + 0.89 * log2(0.89))
+
+
+def test_of_two_looks_that_tell_alike_the_quick_one_is_next() -> None:
+    looks = next_looks(a_key(), Sights())
+    keys = [look.key for look in looks]
+    assert keys.index("star") < keys.index("slow") and keys[0] in ("star", "swing")
+    assert looks[0].apart in (("star", "lever"), ("lever", "star"))
+    told = {look.key: look.bits for look in looks}
+    assert told["star"] == pytest.approx(told["slow"])
+
+
+def test_the_shops_mix_is_mild() -> None:
+    assert family_chances(FAMILIES, {}) == pytest.approx(FAMILIES)
+    assert family_chances(FAMILIES, {"fly": 10_000})["star"] == pytest.approx(0.25)
+
+
+def test_letters_that_cannot_be_read_are_forgiven() -> None:
+    """Worn, mistaken, left out, in another order of lines: still the text; something else: hardly a word against it."""
+    texts = [letters("Skerry & Vane"), letters("Harbour Light 30")]
+
+    def ratio(read: str) -> float:
+        return mark_ratio(text_ratio(letters(read), text) for text in texts)
+
+    for read in ("H?RB??R LIGHT", "HARBOR LIGHT 30", "LIGHT 3?", "SKERRV & V?NE", "skerry"):
+        assert 10 < ratio(read) <= ratio("HARBOUR LIGHT 30"), read
+    assert ratio("PATENT APPLIED FOR") < 1
+    assert 1 - STANDS <= ratio("QUQUQU") < 0.6
+    assert alignment("????", texts[0]) == 0.0
+
+
+def test_a_mark_of_the_maker_leaves_room_for_a_reel_not_in_the_book() -> None:
+    book = [pattern("1", maker="Skerry", marks=("Skerry", "Harbour 30")), pattern("2", "lever", marks=("Vane",))]
+    maker, model = (name_reel(a_key(*book), Sights(marks=marks)) for marks in ("SKERRY", "SKERRY\nHARBO?R 30"))
+    assert maker.not_in_book > 0.2 > model.not_in_book
+    assert model.in_book[0].kind.key == "1" and model.in_book[0].probability > 0.8
+
+
+def test_a_size_speaks_for_its_pattern_and_against_its_neighbour() -> None:
+    narrow, wide = {"spool_width_mm": 38.0}, {"spool_width_mm": 44.0}
+    book = [pattern("1", sizes_mm=narrow), pattern("2", sizes_mm=wide), pattern("3")]
+    before, after = (
+        {named.kind.key: named.probability for named in name_reel(a_key(*book), sights).ranked}
+        for sights in (Sights(), Sights(sizes_mm={"spool_width_mm": 38.3}))
+    )
+    assert after["1"] > 0.8 and after["2"] < before["2"] / 5
+    assert after["3"] / after["fly"] == pytest.approx(before["3"] / before["fly"])
+    assert "spool_width_mm" in [look.key for look in next_looks(a_key(*book), Sights())]
+    assert "foot_mm" not in [look.key for look in next_looks(a_key(*book), Sights())]
+
+
+def test_dated_signs_tell_the_year() -> None:
+    plate = Look("plate", "Is the plate riveted?", 0.2, YES_NO, dict.fromkeys(FAMILIES, (0.03, 0.97)))
+    signs = (Sign("plate", "yes", None, 1959), Sign("star", "yes", 1955, None))
+    made = pattern("1", signs=signs, year_from=1950, year_to=1979)
+    key = a_key(made, looks=(STAR, plate))
+    early, late = year_made(key, made, {"plate": "yes"}), year_made(key, made, {"plate": "no"})
+    assert early and late and early.high <= 1964 and early.value <= 1956
+    assert late.low >= 1954 and late.value >= 1965
+    both = year_made(key, made, {"plate": "yes", "star": "yes"})
+    assert both and 1953 <= both.value <= 1960
+    assert year_made(key, made, {}) is None and year_made(key, made, {"plate": ""}) is None
+    found = name_reel(key, Sights({"plate": "yes"}))
+    assert found.in_book[0].probability > name_reel(key, Sights()).in_book[0].probability
+
+
+@pytest.mark.parametrize(
+    ("sights", "says"),
+    [
+        (lambda: Sights({"moon": "yes"}), "look"),
+        (lambda: Sights({"star": "perhaps"}), "one of yes, no"),
+        (lambda: Sights(sizes_mm={"spool_width_mm": 5000.0}), "3 to 200 mm"),
+        (lambda: Sights(sizes_mm={"spool_width_mm": float("nan")}), "3 to 200 mm"),
+        (lambda: Sights(sizes_mm={"horn_mm": 5.0}), "one of spool_width_mm"),
+        (lambda: Sights(marks="A" * 300), "up to 200"),
+    ],
+)
+def test_nonsense_is_refused_in_words(sights: "type[Sights]", says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        name_reel(a_key(), sights())
+
+
+@pytest.mark.parametrize(
+    ("make", "says"),
+    [
+        (lambda: Look("a", "?", 0.1, YES_NO, {"star": (0.9, 0.9)}), "add up to 1"),
+        (lambda: Look("a", "?", 0.1, YES_NO, {"star": (1.2, -0.2)}), "from 0 to 1"),
+        (lambda: Look("a", "?", 0.1, YES_NO[:1], {}), "2 or more"),
+        (lambda: Look("a", "?", 0.0, YES_NO, {}), "above 0"),
+        (lambda: Key((STAR,), (Kind("x", "wheel", 1.0),)), "without wheel"),
+        (lambda: Key((STAR, STAR), all_kinds(FAMILIES, ())), "not there yet"),
+        (lambda: Key((STAR,), all_kinds(FAMILIES, (pattern("1", signs=(Sign("star", "maybe"),)),))), "one of yes, no"),
+        (lambda: Kind("x", "star", 0.0), "above 0"),
+        (lambda: Key((STAR,), all_kinds(FAMILIES, (pattern(str(n)) for n in range(6000)))), "1 to 5000"),
+    ],
+)
+def test_a_bad_key_is_refused_in_words(make: "type[Key]", says: str) -> None:
+    with pytest.raises(InputError, match=says):
+        make()
