@@ -1,6 +1,8 @@
 """Least work to reach a part, the order of the way in, the gates of the way back, and no piece lost."""
 
+from levelwind.core.takedown.clock import OwnMinutes, Tick, longest_work_min, own_minutes, times_taken
 from levelwind.core.takedown.compute import full, natural_order, reach, rebuild
+from levelwind.core.takedown.goes import goes, goes_back
 from levelwind.core.takedown.least_work import refuse_unreachable
 from levelwind.core.takedown.model import (
     Gate,
@@ -18,6 +20,7 @@ from levelwind.core.takedown.whereabouts import open_questions, tray_cells, unac
 
 __all__ = [
     "Gate",
+    "OwnMinutes",
     "Piece",
     "Place",
     "Rebuild",
@@ -26,13 +29,19 @@ __all__ = [
     "State",
     "Step",
     "Takedown",
+    "Tick",
     "Whereabouts",
     "full",
+    "goes",
+    "goes_back",
+    "longest_work_min",
     "natural_order",
     "open_questions",
+    "own_minutes",
     "reach",
     "rebuild",
     "refuse_unreachable",
+    "times_taken",
     "tray_cells",
     "unaccounted",
 ]

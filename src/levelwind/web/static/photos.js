@@ -5,7 +5,7 @@ import { NO_ANSWER, post } from "./upload.js";
 const line = (form, name) => {
   const item = document.createElement("li");
   item.textContent = name;
-  form.querySelector(".sending").append(item);
+  (form.querySelector(".sending") ?? document.getElementById("sending")).append(item);
   return item;
 };
 
@@ -18,7 +18,7 @@ const send = async (form, file, item) => {
     data.append("photos", file);
     const answer = await post(form, data, (sent, all) => { progress.value = sent / all; });
     if (answer.status === 200) {
-      document.getElementById(form.dataset.pictures).innerHTML = answer.responseText;
+      show(form, answer.responseText);
       item.remove();
     } else if (answer.status === 422) {
       item.innerHTML = answer.responseText;
@@ -28,6 +28,14 @@ const send = async (form, file, item) => {
   } catch {
     again(form, file, item, NO_ANSWER);
   }
+};
+
+// The page may have gone on to the next step while the picture was on its way.
+const show = (form, pictures) => {
+  const list = document.getElementById(form.dataset.pictures);
+  if (list) list.innerHTML = pictures;
+  const taken = form.querySelector(".taken");
+  if (taken && list) taken.textContent = ` (${list.querySelectorAll("img").length})`;
 };
 
 const again = (form, file, item, why) => {

@@ -11,6 +11,7 @@ from levelwind.core.takedown import full
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.hunches import hunches_of, job_family
 from levelwind.shop.jobs.selectors.jobs import parts_short
+from levelwind.shop.jobs.selectors.minutes import shop_minutes
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
 from levelwind.shop.models import Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
 from levelwind.shop.money.selectors import days_in_shop, price_latest, promise_chance, word_that_holds
@@ -59,8 +60,12 @@ def price_copy(*, price: Price, by: str = "") -> Price:
 
 
 def _whole_service(job: Job, shop: Shop) -> PriceLine:
-    apart = full(family(job_family(job)).rules).minutes
-    minutes = round(2 * apart + CLEANING_MINUTES)
+    kind = job_family(job)
+    rules = family(kind).rules
+    own = shop_minutes(rules, kind)
+    both = own.both_ways(full(rules).steps)
+    by_whom = ", by this bench's own times" if own.apart or own.together else ""
+    minutes = round(both + CLEANING_MINUTES)
     likely = round(minutes * shop.hour_minor / 60)
     return PriceLine(
         kind="work",
@@ -69,7 +74,7 @@ def _whole_service(job: Job, shop: Shop) -> PriceLine:
         low_minor=round(likely * WORK_LOW),
         likely_minor=likely,
         high_minor=round(likely * WORK_HIGH),
-        because=f"Apart and together {2 * apart:.0f} min, cleaning {CLEANING_MINUTES} min, at the shop's hour.",
+        because=f"Apart and together {both:.0f} min{by_whom}, cleaning {CLEANING_MINUTES} min, at the shop's hour.",
     )
 
 

@@ -53,6 +53,18 @@ class Work:
         return tuple(step for step in steps if step.key in self.taken and step.key not in self.refitted)
 
     @cached_property
+    def last_off(self) -> tuple[Step, ...]:
+        """What the last press on Apart ticked and is still off, in the order of the pressing."""
+        rows = sorted((self.taken[step.key] for step in self.apart), key=lambda row: (row.at, row.pk))
+        return tuple(self.step(row.step) for row in rows if row.at == rows[-1].at)
+
+    @cached_property
+    def last_in(self) -> tuple[StepDone, ...]:
+        """What the last press on Together ticked, steps and gates, in the order of the pressing."""
+        rows = sorted((*self.refitted.values(), *self.passed.values()), key=lambda row: (row.at, row.pk))
+        return tuple(row for row in rows if row.at == rows[-1].at)
+
+    @cached_property
     def off(self) -> frozenset[str]:
         return frozenset(place for step in self.apart for place in step.frees)
 

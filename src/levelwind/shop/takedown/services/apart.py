@@ -1,8 +1,10 @@
 """Taking apart: what must be reached, and each step ticked off with its pieces laid into the tray."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import Step
@@ -45,12 +47,7 @@ def takedown_step_done(*, job: Job, step: str, with_before: bool = False, note: 
     _keep_layout(job)
     work = job_work(job)
     wanted = work.step(step)
-    if with_before:
-        for earlier in _before(work, wanted):
-            _take_off(job, earlier, "")
-    if wanted not in work.apart:
-        _take_off(job, wanted, note)
-    _say_apart(job, work, by)
+    _tick(job, work, [*(_before(work, wanted) if with_before else []), wanted], note, by)
     return job
 
 
@@ -61,6 +58,25 @@ def _keep_layout(job: Job) -> None:
         job.save(update_fields=["layers"])
 
 
+@transaction.atomic
+def takedown_go_done(*, job: Job, steps: Sequence[str], by: str = "") -> Job:
+    """Tick the steps of one go, in their order, with one press; those that are ticked already stay so."""
+    pieces_lay_out(job=job)
+    _keep_layout(job)
+    work = job_work(job)
+    _tick(job, work, [work.step(step) for step in steps], "", by)
+    return job
+
+
+def _tick(job: Job, work: Work, steps: Sequence[Step], note: str, by: str) -> None:
+    """One press: every step of it bears the same moment, by which they are undone together."""
+    now = timezone.now()
+    for step in steps:
+        if step not in work.apart:
+            _take_off(job, step, note if step is steps[-1] else "", now)
+    _say_apart(job, work, by)
+
+
 def _before(work: Work, wanted: Step) -> list[Step]:
     """What the plan does ahead of this step and nobody has ticked."""
     planned = list(work.plan.steps) if work.plan else []
@@ -68,13 +84,13 @@ def _before(work: Work, wanted: Step) -> list[Step]:
     return [step for step in ahead if step not in work.apart]
 
 
-def _take_off(job: Job, step: Step, note: str) -> None:
+def _take_off(job: Job, step: Step, note: str, now: datetime) -> None:
     work = job_work(job)
     first = work.stands_before(step)
     if first:
         raise LevelwindError(f"Take off first: {', '.join(first)}.")
     StepDone.objects.filter(job=job, phase="apart", step=step.key).delete()
-    StepDone.objects.create(job=job, phase="apart", step=step.key, note=note.strip()[:200])
+    StepDone.objects.create(job=job, phase="apart", step=step.key, note=note.strip()[:200], at=now)
     gates = [gate.key for gate in (*step.gates, *work.layout.rules.finish)]
     StepDone.objects.filter(job=job, phase="together", step=step.key).delete()
     StepDone.objects.filter(job=job, phase="gate", step__in=gates).delete()
@@ -111,6 +127,18 @@ def takedown_step_undone(*, job: Job, step: str) -> Job:
             piece.where, piece.cell = "reel", None
             piece.full_clean()
             piece.save(update_fields=["where", "cell"])
+    return job
+
+
+@transaction.atomic
+def takedown_last_undone(*, job: Job) -> Job:
+    """Take off what the last press ticked, one step or a whole go. Refused as one step's undoing is."""
+    job_hold(job)
+    last = job_work(job).last_off
+    if not last:
+        raise LevelwindError("Nothing is ticked that could be undone.")
+    for step in reversed(last):
+        takedown_step_undone(job=job, step=step.key)
     return job
 
 

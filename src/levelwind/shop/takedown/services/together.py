@@ -1,6 +1,10 @@
 """Putting together: steps and gates of the way back, and calling the reel together when nothing is left over."""
 
+from collections.abc import Collection
+from datetime import datetime
+
 from django.db import transaction
+from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Refit
@@ -11,7 +15,9 @@ from levelwind.shop.takedown.services.pieces import pieces_put_in, pieces_take_o
 
 
 @transaction.atomic
-def rebuild_step_done(*, job: Job, step: str, all_the_same: bool = False, note: str = "", by: str = "") -> Job:
+def rebuild_step_done(
+    *, job: Job, step: str, all_the_same: bool = False, note: str = "", at: datetime | None = None, by: str = ""
+) -> Job:
     """Tick a step of the way back: its pieces go from the tray into the reel. Ticked already is as good.
 
     Refused, in words, behind an unanswered gate, while something else must go in first, or while a piece is worn,
@@ -28,8 +34,45 @@ def rebuild_step_done(*, job: Job, step: str, all_the_same: bool = False, note: 
     if lacking:
         _refuse_silently(lacking, all_the_same, note)
         _send_in_all_the_same(job, lacking, note, by)
-    StepDone.objects.create(job=job, phase="together", step=step, note=note)
+    StepDone.objects.create(job=job, phase="together", step=step, note=note, at=at or timezone.now())
     pieces_put_in(work, refit.places)
+    return job
+
+
+@transaction.atomic
+def rebuild_go_done(*, job: Job, steps: Collection[str], gates: Collection[str] = (), by: str = "") -> Job:
+    """Tick the steps of one go and answer its gates with yes, with one press, in the order they are met.
+
+    Refused whole, in words, where one of them would be refused alone.
+    """
+    job_hold(job)
+    work, now = job_work(job), timezone.now()
+    for key in (*steps, *gates):
+        work.step(key) if key in steps else work.gate(key)
+    for refit in work.way_back.steps:
+        for gate in (gate.key for gate in refit.step.gates if gate.ahead and gate.key in gates):
+            gate_pass(job=job, gate=gate, at=now)
+        if refit.step.key in steps:
+            rebuild_step_done(job=job, step=refit.step.key, at=now, by=by)
+        for gate in (gate.key for gate in refit.step.gates if not gate.ahead and gate.key in gates):
+            gate_pass(job=job, gate=gate, at=now)
+    for gate in (gate.key for gate in work.way_back.finish if gate.key in gates):
+        gate_pass(job=job, gate=gate, at=now)
+    return job
+
+
+@transaction.atomic
+def rebuild_last_undone(*, job: Job) -> Job:
+    """Take back what the last press on Together ticked: a step, a gate, or a whole go with its gates."""
+    job_hold(job)
+    last = job_work(job).last_in
+    if not last:
+        raise LevelwindError("Nothing is ticked that could be undone.")
+    for row in reversed(last):
+        if row.phase == "gate":
+            gate_open(job=job, gate=row.step)
+        else:
+            rebuild_step_undone(job=job, step=row.step)
     return job
 
 
@@ -89,7 +132,7 @@ def rebuild_step_undone(*, job: Job, step: str) -> Job:
 
 
 @transaction.atomic
-def gate_pass(*, job: Job, gate: str, note: str = "") -> Job:
+def gate_pass(*, job: Job, gate: str, note: str = "", at: datetime | None = None) -> Job:
     """Answer a gate with yes. Refused while an earlier gate waits, or before the step it asks about is done."""
     job_hold(job)
     work = job_work(job)
@@ -102,7 +145,7 @@ def gate_pass(*, job: Job, gate: str, note: str = "") -> Job:
     undone = work.undone_before(asked)
     if undone:
         raise LevelwindError(f"This can be answered once these are in: {', '.join(undone)}.")
-    StepDone.objects.create(job=job, phase="gate", step=gate, note=note.strip()[:200])
+    StepDone.objects.create(job=job, phase="gate", step=gate, note=note.strip()[:200], at=at or timezone.now())
     return job
 
 

@@ -29,11 +29,16 @@ def acted(request: Request, job: Job, acts: Mapping[str, Act], drawn: Drawn) -> 
     try:
         anchor = acts[act](request, job)
     except LevelwindError as refusal:
-        at = next((request.POST[name] for name in ("step", "gate", "piece") if request.POST.get(name)), act)
+        at = next((keys_in(request, name)[0] for name in ("step", "gate", "piece") if keys_in(request, name)), act)
         return drawn(request, job, Refusal(at, str(refusal), request.POST.get("note", "")))
     if request.htmx:
         return drawn(request, job)
     return see_other(f"{request.path}#{anchor}")
+
+
+def keys_in(request: Request, name: str) -> tuple[str, ...]:
+    """The keys a field names, those of a go with commas between."""
+    return tuple(dict.fromkeys(filter(None, request.POST.get(name, "").split(","))))
 
 
 def see_other(address: str) -> HttpResponse:

@@ -14,11 +14,18 @@ from levelwind.shop.papers.selectors.takedown_guide import takedown_sheet
 from levelwind.shop.patterns.selectors.layouts import job_places, patterns_to_choose, priced_places
 from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.shop.takedown.selectors.pieces import job_work, piece_find
-from levelwind.shop.takedown.services.apart import reach_choose, takedown_step_done, takedown_step_undone
+from levelwind.shop.takedown.services.apart import (
+    reach_choose,
+    takedown_go_done,
+    takedown_last_undone,
+    takedown_step_done,
+    takedown_step_undone,
+)
 from levelwind.shop.takedown.services.layouts import job_lay_out_anew, piece_one_more
 from levelwind.shop.takedown.services.pieces import (
     job_pattern_choose,
     piece_go_without,
+    piece_judge,
     piece_put_back,
     piece_renew,
     piece_renew_undo,
@@ -26,7 +33,7 @@ from levelwind.shop.takedown.services.pieces import (
     piece_unscrap,
     pieces_rest_clean,
 )
-from levelwind.web.jobs.takedown.acts import Act, acted, see_other
+from levelwind.web.jobs.takedown.acts import Act, acted, keys_in, see_other
 from levelwind.web.jobs.takedown.apart_rows import ApartContext, ApartUnknown, Refusal, apart_context
 from levelwind.web.jobs.takedown.tray import PieceCard, piece_card, piece_save
 from levelwind.web.jobs.way import job_head, job_or_404
@@ -90,6 +97,10 @@ def choose_reach(request: Request, job: Job) -> str:
 
 
 def tick(request: Request, job: Job) -> str:
+    steps = keys_in(request, "step")
+    if len(steps) > 1:
+        takedown_go_done(job=job, steps=steps, by=request.user.get_username())
+        return "now"
     takedown_step_done(
         job=job,
         step=request.POST.get("step", ""),
@@ -101,6 +112,16 @@ def tick(request: Request, job: Job) -> str:
 
 def tick_off(request: Request, job: Job) -> str:
     takedown_step_undone(job=job, step=request.POST.get("step", ""))
+    return "now"
+
+
+def last_off(request: Request, job: Job) -> str:
+    takedown_last_undone(job=job)
+    return "now"
+
+
+def not_there(request: Request, job: Job) -> str:
+    piece_judge(piece=piece_of(request, job), state="missing", by=request.user.get_username())
     return "now"
 
 
@@ -177,6 +198,8 @@ ACTS: dict[str, Act] = {
     "reach": choose_reach,
     "done": tick,
     "undo": tick_off,
+    "last_off": last_off,
+    "not_there": not_there,
     "scrap": move(piece_scrap),
     "unscrap": move(piece_unscrap),
     "renew": move(piece_renew),

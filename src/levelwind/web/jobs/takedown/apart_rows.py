@@ -1,25 +1,23 @@
 """What the Apart page shows: the choice of what must be reached, the steps as cards, the pieces."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import timedelta
-from itertools import pairwise
 
-from levelwind.core.takedown import Step
+from levelwind.core.takedown import OwnMinutes, Step, goes
 from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import KINDS
+from levelwind.shop.jobs.selectors.minutes import ShopMinutes, shop_minutes
 from levelwind.shop.models import Pattern, Photo, Piece, StepDone
 from levelwind.shop.papers.selectors.takedown_guide import reach_in_words
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern, layout_moved_on
 from levelwind.shop.takedown.selectors.pieces import TO_RENEW, Work, step_photos
+from levelwind.shop.takedown.selectors.times import step_times
+from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import STATES, PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
 
 ACTS_SAID = ("reach", "one_more", "lay_out_anew")
 """Acts that show their refusal themselves."""
-LONGEST_PAUSE = timedelta(hours=1)
-"""A longer time between two ticks is not the step's: the bench was left."""
-
 
 KIND_CHOICES = tuple((kind, kind.replace("_", " ")) for kind in KINDS)
 
@@ -47,12 +45,80 @@ class StepCard:
     into: tuple[tuple[int, str], ...]
     first: tuple[str, ...]
     done: StepDone | None
-    took: timedelta | None
+    took: float | None
+    own: OwnMinutes | None
     photos: tuple[Photo, ...]
 
     @property
+    def key(self) -> str:
+        return self.step.key
+
+    @property
     def minutes_taken(self) -> int:
-        return round(self.took.total_seconds() / 60) if self.took else 0
+        return round(self.took or 0)
+
+
+def numbers(found: Iterable[int]) -> str:
+    """The first and the last of some step numbers, in words.
+
+    >>> numbers([3]), numbers([3, 4, 5])
+    ('3', '3 to 5')
+    """
+    found = tuple(found)
+    return str(found[0]) if len(found) == 1 else f"{found[0]} to {found[-1]}"
+
+
+@dataclass(frozen=True, slots=True)
+class GoCard:
+    """The steps that one press ticks, drawn on one screen; most often one."""
+
+    cards: tuple[StepCard, ...]
+
+    @property
+    def key(self) -> str:
+        return self.cards[0].key
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        return tuple(card.key for card in self.cards)
+
+    @property
+    def numbers(self) -> str:
+        return numbers(card.number for card in self.cards)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        return tuple(dict.fromkeys(caution for card in self.cards for caution in card.cautions))
+
+    @property
+    def tools(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(card.step.tool or "whatever suits" for card in self.cards))
+
+    @property
+    def minutes(self) -> float:
+        return sum(card.own.minutes if card.own else card.step.minutes for card in self.cards)
+
+    @property
+    def times(self) -> int:
+        """Of how many reels the minutes are told; 0 where any are the book's."""
+        return min(card.own.times if card.own else 0 for card in self.cards)
+
+    @property
+    def why(self) -> str:
+        return self.cards[-1].why
+
+    @property
+    def into(self) -> tuple[tuple[int, str], ...]:
+        return tuple(pair for card in self.cards for pair in card.into)
+
+    @property
+    def photo_step(self) -> StepCard:
+        """The step a picture taken now belongs to: the first that asks for one."""
+        return next((card for card in self.cards if card.step.photo), self.cards[0])
+
+    @property
+    def photos(self) -> tuple[Photo, ...]:
+        return tuple(photo for card in self.cards for photo in card.photos)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +153,9 @@ class ApartContext:
     groups: tuple[ReachGroup, ...]
     was: str
     begun: bool
-    now: StepCard | None
+    now: GoCard | None
+    clock: Clock
+    in_hand: tuple[Piece, ...]
     just_off: tuple[PieceCard, ...]
     coming: tuple[StepCard, ...]
     done: tuple[StepCard, ...]
@@ -131,26 +199,35 @@ def reach_groups(work: Work, priced: tuple[str, ...]) -> tuple[ReachGroup, ...]:
     )
 
 
-def step_cards(work: Work) -> tuple[StepCard, ...]:
-    """The plan as cards, in order, with the time each done one took since the one ticked before it."""
+def step_cards(work: Work, own: ShopMinutes) -> tuple[StepCard, ...]:
+    """The plan as cards, in order, with the time each done one took and what the bench's own middle is."""
     if work.plan is None:
         return ()
     photos = step_photos(work.job)
-    took = _times(work)
+    took = step_times(work)
     return tuple(
         StepCard(
             number=number,
             step=step,
             why=why,
-            cautions=named(step.cautions),
+            cautions=named(_cautions(work, step)),
             into=_into(work, step),
             first=() if step in work.apart else work.stands_before(step),
             done=work.taken.get(step.key) if step in work.apart else None,
             took=took.get(step.key),
+            own=own.apart.get(step.key),
             photos=tuple(photos.get(step.key, ())),
         )
         for number, (step, why) in enumerate(zip(work.plan.steps, work.plan.why, strict=True), 1)
     )
+
+
+def _cautions(work: Work, step: Step) -> tuple[str, ...]:
+    """The step's own, but that of old washers where every washer it takes off was put in new since."""
+    washers = [place for place in step.frees if work.places[place].kind == "friction_washer"]
+    fitted = [work.here[place] for place in washers if place in work.here]
+    new = [piece.replaces_id is not None and piece.where == "reel" for piece in fitted]
+    return tuple(key for key in step.cautions if key != "old_friction" or not (new and all(new)))
 
 
 def _into(work: Work, step: Step) -> tuple[tuple[int, str], ...]:
@@ -162,10 +239,18 @@ def _into(work: Work, step: Step) -> tuple[tuple[int, str], ...]:
     return tuple((cell, ", ".join(names)) for cell, names in cells.items())
 
 
-def _times(work: Work) -> dict[str, timedelta]:
-    rows = sorted(work.taken.values(), key=lambda row: (row.at, row.pk))
-    gaps = {late.step: late.at - early.at for early, late in pairwise(rows)}
-    return {step: gap for step, gap in gaps.items() if gap <= LONGEST_PAUSE}
+def go_now(work: Work, cards: Collection[StepCard]) -> GoCard | None:
+    """What is left of the first go that is not done whole."""
+    plan = work.plan.steps if work.plan else ()
+    left = {card.key: card for card in cards if card.done is None}
+    waiting = (tuple(left[step.key] for step in go if step.key in left) for go in goes(plan))
+    return next((GoCard(go) for go in waiting if go), None)
+
+
+def in_hand(work: Work, now: GoCard | None) -> tuple[Piece, ...]:
+    """The pieces the step in hand frees and nobody has missed, once they are laid out."""
+    places = [place for card in now.cards for place in card.step.frees] if now else []
+    return tuple(work.here[place] for place in places if place in work.here and work.here[place].state != "missing")
 
 
 def open_pieces(work: Work, also: str = "") -> tuple[Piece, ...]:
@@ -203,10 +288,12 @@ def apart_context(
     also: str = "",
 ) -> ApartContext:
     """The page's context; ``typed`` is a piece whose form was refused, with what was typed."""
-    cards = step_cards(work)
-    coming = [card for card in cards if card.done is None]
+    own = shop_minutes(work.layout.rules, work.layout.family.key)
+    cards = step_cards(work, own)
+    now = go_now(work, cards)
+    coming = [card for card in cards if card.done is None and not (now and card in now.cards)]
     done = sorted((card for card in cards if card.done), key=lambda card: (card.done.at, card.done.pk), reverse=True)  # type: ignore[union-attr]
-    last = set(done[0].step.frees) if done else set()
+    last = {place for step in work.last_off for place in step.frees}
     shown = open_pieces(work, typed.piece.place if typed else also)
     pieces = [typed if typed and typed.piece == piece else piece_card(work, piece) for piece in shown]
     known = set(work.layout.by_key())
@@ -217,12 +304,14 @@ def apart_context(
         groups=reach_groups(work, tuple(place for place in priced if place in known)),
         was=",".join(work.job.reach),
         begun=bool(work.taken),
-        now=coming[0] if coming else None,
+        now=now,
+        clock=clock_of(work, now.minutes if now else 0.0),
+        in_hand=in_hand(work, now),
         just_off=tuple(card for card in pieces if card.piece.place in last),
-        coming=tuple(coming[1:]),
+        coming=tuple(coming),
         done=tuple(done),
         steps=len(cards),
-        minutes=work.plan.minutes if work.plan else 0.0,
+        minutes=own.way_in(work.plan.steps) if work.plan else 0.0,
         tray=tray_cells(work, last),
         renew=tuple(card for card in pieces if card.to_renew),
         renew_while_open=tuple(card for card in pieces if card.renew and not card.to_renew and card.new is None),
@@ -231,6 +320,5 @@ def apart_context(
         also=also,
         moved_on=bool(work.taken) and not work.job.is_over and layout_moved_on(work.job),
         found_in=found_in(work, done),
-        refusal=refusal
-        and refusal.beside([*ACTS_SAID, *(c.step.key for c in cards), *(str(c.piece.pk) for c in pieces)]),
+        refusal=refusal and refusal.beside([*ACTS_SAID, *(c.key for c in cards), *(str(c.piece.pk) for c in pieces)]),
     )

@@ -14,11 +14,13 @@ from levelwind.shop.takedown.services.together import (
     gate_open,
     gate_pass,
     job_call_together,
+    rebuild_go_done,
+    rebuild_last_undone,
     rebuild_step_done,
     rebuild_step_undone,
 )
-from levelwind.web.jobs.takedown.acts import Act, acted, see_other
-from levelwind.web.jobs.takedown.apart import piece_of
+from levelwind.web.jobs.takedown.acts import Act, acted, keys_in, see_other
+from levelwind.web.jobs.takedown.apart import not_there, piece_of
 from levelwind.web.jobs.takedown.apart_rows import Refusal
 from levelwind.web.jobs.takedown.together_rows import TogetherContext, TogetherUnknown, together_context
 from levelwind.web.jobs.way import job_head, job_or_404
@@ -69,6 +71,10 @@ def finished(request: Request, job: Job) -> HttpResponse:
 
 
 def put_in(request: Request, job: Job) -> str:
+    steps, gates = keys_in(request, "step"), keys_in(request, "gate")
+    if len(steps) > 1 or gates:
+        rebuild_go_done(job=job, steps=steps, gates=gates, by=request.user.get_username())
+        return "now"
     rebuild_step_done(
         job=job,
         step=request.POST.get("step", ""),
@@ -84,8 +90,17 @@ def take_out(request: Request, job: Job) -> str:
     return "now"
 
 
+def last_out(request: Request, job: Job) -> str:
+    rebuild_last_undone(job=job)
+    return "now"
+
+
 def answer_yes(request: Request, job: Job) -> str:
-    gate_pass(job=job, gate=request.POST.get("gate", ""))
+    gates = keys_in(request, "gate")
+    if len(gates) > 1:
+        rebuild_go_done(job=job, steps=(), gates=gates, by=request.user.get_username())
+    else:
+        gate_pass(job=job, gate=request.POST.get("gate", ""))
     return "now"
 
 
@@ -103,6 +118,8 @@ def go_without(request: Request, job: Job) -> str:
 ACTS: dict[str, Act] = {
     "done": put_in,
     "undo": take_out,
+    "last_off": last_out,
+    "not_there": not_there,
     "yes": answer_yes,
     "ask": ask_again,
     "go_without": go_without,

@@ -1,15 +1,21 @@
 """What the Together page shows: the steps of the way back and the gates between them, in the order they are met."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from levelwind.core.takedown import Gate, Refit
+from levelwind.core.takedown import Gate, Refit, goes_back
 from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import LubricationPoint
 from levelwind.shop.models import Photo, Piece, StepDone
 from levelwind.shop.takedown.selectors.pieces import Work, step_photos
-from levelwind.web.jobs.takedown.apart_rows import Refusal
+from levelwind.web.jobs.takedown.apart_rows import Refusal, numbers
+from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
+
+MOST_ASKED = 3
+"""Questions that still stand on a phone's screen beside a step, one less under a caution; with more, those asked ahead
+come first, by themselves. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +66,63 @@ Card = GateCard | RefitCard
 
 
 @dataclass(frozen=True, slots=True)
+class Screen:
+    """What one press ticks on the way back: the steps of a go, the gates asked ahead of them and those asked after.
+
+    A screen of gates alone asks what stands open by itself; ``by_hand`` is a step that wants a word of its own.
+    """
+
+    before: tuple[GateCard, ...]
+    cards: tuple[RefitCard, ...]
+    after: tuple[GateCard, ...]
+    by_hand: bool = False
+
+    @property
+    def items(self) -> tuple[Card, ...]:
+        return (*self.before, *self.cards, *self.after)
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        return tuple(card.key for card in self.items)
+
+    @property
+    def steps(self) -> tuple[str, ...]:
+        return tuple(card.key for card in self.cards)
+
+    @property
+    def gates(self) -> tuple[str, ...]:
+        return tuple(gate.key for gate in (*self.before, *self.after))
+
+    @property
+    def numbers(self) -> str:
+        return numbers(card.number for card in self.cards)
+
+    @property
+    def asked(self) -> int:
+        return len(self.before) + len(self.after)
+
+    @property
+    def cautions(self) -> tuple[Caution, ...]:
+        return tuple(dict.fromkeys(caution for card in self.cards for caution in card.cautions))
+
+    @property
+    def tools(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(card.refit.step.tool for card in self.cards if card.refit.step.tool))
+
+    @property
+    def in_drag(self) -> bool:
+        return any(card.in_drag for card in self.cards)
+
+    @property
+    def photos(self) -> tuple[Photo, ...]:
+        return tuple(photo for card in self.cards for photo in card.photos)
+
+    @property
+    def unphotographed(self) -> bool:
+        return not self.photos and any(card.refit.step.photo for card in self.cards)
+
+
+@dataclass(frozen=True, slots=True)
 class TogetherUnknown:
     """The page while nobody has said which pattern the reel is."""
 
@@ -69,11 +132,12 @@ class TogetherUnknown:
 
 @dataclass(frozen=True, slots=True)
 class TogetherContext:
-    """The page of a reel whose pattern is known; ``now`` is the first thing not done."""
+    """The page of a reel whose pattern is known; ``now`` is the first screen not done."""
 
     head: JobHead
     work: Work
-    now: Card | None
+    now: Screen | None
+    clock: Clock
     coming: tuple[Card, ...]
     done: tuple[Card, ...]
     steps: int
@@ -84,14 +148,6 @@ class TogetherContext:
     to_settle: tuple[PieceCard, ...]
     is_together: bool
     refusal: Refusal | None
-
-    @property
-    def now_gate(self) -> GateCard | None:
-        return self.now if isinstance(self.now, GateCard) else None
-
-    @property
-    def now_step(self) -> RefitCard | None:
-        return self.now if isinstance(self.now, RefitCard) else None
 
     @property
     def finishing(self) -> bool:
@@ -114,6 +170,36 @@ def together_cards(work: Work) -> tuple[Card, ...]:
         cards.append(_refit_card(work, number, refit, tuple(photos.get(refit.step.key, ()))))
         cards += [_gate_card(work, gate) for gate in gates if not gate.ahead]
     return (*cards, *(_gate_card(work, gate) for gate in work.way_back.finish))
+
+
+def screen_now(work: Work, left: Sequence[Card]) -> Screen | None:
+    """The gates that stand open, then what is left of the first go with the gates after it.
+
+    A step that cannot go in without a word stands by itself, behind its gates.
+    """
+    steps = {card.key: card for card in left if isinstance(card, RefitCard)}
+    before: list[GateCard] = []
+    for card in left:
+        if isinstance(card, RefitCard):
+            break
+        before.append(card)
+    alone = {key for key, card in steps.items() if card.lacking}
+    waiting = (
+        [steps[refit.step.key] for refit in go if refit.step.key in steps]
+        for go in goes_back(work.way_back.steps, lambda refit: refit.step.key in alone)
+    )
+    cards = next((go for go in waiting if go), [])
+    by_hand = not cards or cards[0].key in alone or bool(cards[0].behind)
+    if before and by_hand:
+        return Screen(tuple(before), (), ())
+    if by_hand:
+        return Screen((), tuple(cards[:1]), (), by_hand=True) if cards else None
+    last = cards[-1].refit.step.gates
+    after = [card for card in left if isinstance(card, GateCard) and card.gate in last and not card.gate.ahead]
+    asked, warned = len(before) + len(after), any(card.cautions for card in cards)
+    if before and asked > MOST_ASKED - warned:
+        return Screen(tuple(before), (), ())
+    return Screen(tuple(before), tuple(cards), tuple(after))
 
 
 def _gate_card(work: Work, gate: Gate) -> GateCard:
@@ -164,13 +250,15 @@ def together_context(
 ) -> TogetherContext:
     cards = together_cards(work)
     left = [card for card in cards if card.done is None]
+    now = screen_now(work, left)
     tray, unsettled = tray_cells(work), to_settle(work)
     known = ["finish", *(card.key for card in cards), *(str(card.piece.pk) for card in unsettled)]
     return TogetherContext(
         head=head,
         work=work,
-        now=left[0] if left else None,
-        coming=tuple(left[1:]),
+        now=now,
+        clock=clock_of(work, sum(card.refit.step.minutes for card in now.cards) if now else 0.0),
+        coming=tuple(card for card in left if not (now and card in now.items)),
         done=tuple(card for card in reversed(cards) if card.done),
         steps=sum(isinstance(card, RefitCard) for card in cards),
         steps_done=sum(isinstance(card, RefitCard) and card.done is not None for card in cards),

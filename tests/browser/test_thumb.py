@@ -1,0 +1,69 @@
+"""At the bench, by thumb: the step has the screen, its button lies under the thumb, presses are few."""
+
+import re
+from collections.abc import Callable, Iterator
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.care import take_care
+from tests.browser.conftest import Seat
+from tests.browser.walk import AWAIT_DRAWN, HALF_A_SECOND_LATER
+
+PHONE = {"width": 390, "height": 844}
+"""CSS pixels of a common phone, held upright."""
+FORMER_PRESSES = 43
+"""What a drag of a star drag reel with 13 steps apart and together took before steps that go in one were ticked in one:
+13 steps, 13 back, 16 gates, and calling it together. Counted on that page."""
+KEYS = ["PageDown", "ArrowRight", "ArrowDown"]
+
+
+@pytest.fixture
+def seat(window: Callable[[str], Page]) -> Iterator[Seat]:
+    page = window("phone")
+    was = page.viewport_size
+    page.set_viewport_size(PHONE)
+    seat = Seat(page, "phone")
+    with seat.watched():
+        yield seat
+    seat.leave()
+    page.set_viewport_size(was)
+    assert not seat.faults, seat.faults
+
+
+def press(page: Page, how: str) -> None:
+    """The big button by the thumb, or by a key of the foot pedal, and wait for what comes of it."""
+    page.evaluate(HALF_A_SECOND_LATER)
+    page.evaluate(AWAIT_DRAWN)
+    page.locator(".thumb button.big").click() if how == "thumb" else page.keyboard.press(how)
+    page.evaluate("() => window.drawn")
+
+
+def test_a_drag_apart_and_together_by_thumb_and_pedal(seat: Seat) -> None:
+    page = seat.page
+    page.goto("/")
+    page.goto(page.locator("tr", has_text="Wrackmouth Cobble Ness 12").get_by_role("link").first.get_attribute("href"))
+    job = re.sub(r"(/jobs/[^/]+/).*", r"\1", page.url)
+    page.goto(f"{job}apart/")
+    page.get_by_role("button", name="Show the way in").click()
+    big, title = page.locator(".thumb button.big"), page.locator("#now-title")
+    presses, ways = 0, ["thumb", *KEYS]
+    for at in ("apart", "together"):
+        page.goto(f"{job}{at}/")
+        while big.count():
+            box = big.bounding_box()
+            assert box and box["y"] + box["height"] <= PHONE["height"] and page.evaluate("scrollY") == 0
+            assert page.locator("#now").bounding_box()["y"] < 40
+            press(page, ways[presses % len(ways)])
+            presses += 1
+            if presses == 3:
+                take_care(seat)
+                before = title.inner_text()
+                page.keyboard.press("PageUp")
+                expect(title).not_to_have_text(before, use_inner_text=True)
+                press(page, " ")
+                expect(title).to_have_text(before, use_inner_text=True)
+            page.evaluate("scrollTo(0, 0)")
+    page.get_by_role("button", name="Call it together").click()
+    expect(page.locator(".title-block .stage")).to_contain_text("together")
+    assert presses + 1 <= FORMER_PRESSES / 2
