@@ -6,6 +6,7 @@ import sys
 from contextlib import redirect_stdout, suppress
 from pathlib import Path
 
+from levelwind.cli.fits import PIECES
 from levelwind.cli.main import COMMANDS, parser_for
 
 PAGE = Path(__file__).parent.parent / "docs" / "command-line.md"
@@ -27,11 +28,16 @@ def help_of(words: list[str]) -> str:
     return out.getvalue().strip()
 
 
+def section(words: list[str]) -> str:
+    return f"## levelwind {' '.join(words)}\n\n```\n{help_of(words)}\n```\n"
+
+
 def text() -> str:
     os.environ["COLUMNS"] = "100"
     os.environ["NO_COLOR"] = "1"
     parts = [HEAD, f"```\n{help_of([])}\n```\n"]
-    parts += [f"## levelwind {name}\n\n```\n{help_of([name])}\n```\n" for name in COMMANDS]
+    for name in COMMANDS:
+        parts += [section([name]), *(section([name, piece]) for piece in PIECES if name == "fits")]
     return "\n".join(parts)
 
 

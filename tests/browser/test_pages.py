@@ -14,6 +14,7 @@ pytestmark = pytest.mark.browser
 
 STARTS = ["/", "/?ended=1", "/find/?q=drag", "/book-in/", "/patterns/", "/patterns/add/", "/shelf/", "/shelf/orders/"]
 STARTS += ["/shelf/bone-box/", "/counter/", "/counter/shop/", "/nothing/here/"]
+STARTS += ["/fits/?piece=thread&diameter=3.15&pitch=0.59"]
 STEPS = ["", "look-over/", "price/", "apart/", "parts/", "drag/", "together/", "prove/", "box/"]
 STEPS += ["readings/found/", "readings/left/"]
 STAGES = ["apart", "home", "looked_over", "agreed", "together"][: cases(2, 5)]

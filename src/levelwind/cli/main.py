@@ -17,6 +17,7 @@ COMMANDS = {
     "spin": "measure a spool running down, from film, sound or a table",
     "compare": "two recordings of one kind, like for like",
     "drag": "compute a drag described in TOML",
+    "fits": "what standard thing a piece is, from its measurements",
     "takedown": "the least work to reach a place",
     "hunch": "what is wrong, from what was seen",
     "reread": "read the book's recordings again by today's law",

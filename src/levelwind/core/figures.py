@@ -90,7 +90,8 @@ def step_for(length: float, count: int) -> float:
 class Line:
     """A curve. One with a ``name`` stands in the key, with what it ``says``.
 
-    ``role`` says what it is: as-found, as-left, read, computed, supposed, limit, here, running, wobble or rest-range.
+    ``role`` says what it is: as-found, as-left, read, computed, supposed, limit, here, running, wobble or rest-range;
+    first, second or third of what a drawing compares.
     """
 
     role: str
@@ -171,6 +172,13 @@ class Figure:
     markers: tuple[Marker, ...] = ()
     rows: tuple[Row, ...] = ()
     title: str = ""
+    to_scale: bool = False
+    """A step of one axis is as long as the same step of the other: a drawing of a thing."""
+
+    @property
+    def shape(self) -> float:
+        """How many times as wide as high its area is, for one that is to scale."""
+        return (self.x.high - self.x.low) / (self.y.high - self.y.low)
 
 
 def compared(what: str, unit: str, lines: Sequence[Line], markers: Sequence[Marker]) -> Figure | None:

@@ -25,6 +25,8 @@ Key = tuple[str, ...]
 class StandardThread:
     """One thread of a standard, at its basic size. ``pitch_diameter_m`` is what the formula of the clamp rubs on.
 
+    ``major_limits_m`` is from where to where a new screw's outside may lie: class 6g (6h to M1.4), 2A or normal bolt.
+
     ``half_angle_deg`` is half of the thread angle: 30 for metric and Unified, 23.75 for British Association.
     """
 
@@ -32,6 +34,7 @@ class StandardThread:
     system: str
     series: str
     major_diameter_m: float
+    major_limits_m: tuple[float, float]
     pitch_m: float
     pitch_diameter_m: float
     half_angle_deg: float
@@ -87,6 +90,7 @@ def _row(row: dict[str, str]) -> StandardThread:
         row["system"],
         row["series"],
         major,
+        (float(row["major_min_mm"]) / 1000, float(row["major_max_mm"]) / 1000),
         pitch,
         effective,
         float(row["flank_angle_deg"]) / 2,

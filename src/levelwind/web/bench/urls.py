@@ -1,8 +1,9 @@
 from django.urls import path
 
-from levelwind.web.bench import views
+from levelwind.web.bench import fits, views
 
 urlpatterns = [
     path("", views.bench_page, name="bench"),
     path("find/", views.find_page, name="find"),
+    path("fits/", fits.fits_page, name="fits"),
 ]

@@ -1,0 +1,81 @@
+"""The kinds of piece that are recognised: what is measured on each, how it wears, and how well it is measured.
+
+Wear: common practice, no source; the figures are our choice.
+"""
+
+from levelwind.core.fits.model import Dimension, Kind
+
+INNER = 2.0
+"""Inner jaws are off this many times as much as outer ones (common practice, no source)."""
+
+SIX = 6
+"""Threads to measure a pitch over: short screws have no more (common practice, no source)."""
+
+LEAF_SHARE = 0.02
+"""Standard deviation of a pitch taken by leaf gauge or over a thread or two, as a share: leaves differ by some 5 %."""
+
+_PITCH = Dimension("pitch", "pitch", 0.16, 6.4, own_mm=0.01, own_share=LEAF_SHARE, over=SIX)
+
+THREAD = Kind(
+    "thread",
+    "screw thread",
+    (Dimension("diameter", "outside diameter of the thread", 0.5, 30.0, wear_mm=-0.04), _PITCH),
+    (("pitch", "diameter"),),
+    handed=True,
+)
+NUT = Kind(
+    "nut",
+    "nut thread",
+    (Dimension("diameter", "bore inside the thread", 0.4, 30.0, wear_mm=0.04, own_mm=0.01, jaws=INNER), _PITCH),
+    (("pitch", "diameter"),),
+    handed=True,
+)
+BEARING = Kind(
+    "bearing",
+    "ball bearing",
+    (
+        Dimension("bore", "bore", 0.8, 20.0, wear_mm=0.01, jaws=INNER),
+        Dimension("od", "outside diameter", 2.0, 50.0, wear_mm=-0.01),
+        Dimension("width", "width", 0.8, 16.0, wear_mm=-0.01),
+    ),
+    (("bore", "od"),),
+)
+ORING = Kind(
+    "oring",
+    "O-ring",
+    (
+        Dimension("id", "inside diameter", 0.5, 300.0, wear_mm=0.15, own_mm=0.06, own_share=0.005, jaws=INNER),
+        Dimension("section", "thickness of the ring", 0.8, 8.0, wear_mm=-0.04, own_mm=0.03),
+    ),
+)
+CLIP = Kind(
+    "clip",
+    "clip on a shaft",
+    (
+        Dimension("shaft", "shaft", 0.8, 45.0, wear_mm=-0.02),
+        Dimension("groove", "diameter in the groove", 0.6, 45.0, wear_mm=-0.02, own_mm=0.015),
+        Dimension("thickness", "thickness of the clip", 0.1, 3.0, wear_mm=-0.01),
+    ),
+    (("groove", "shaft"), ("thickness", "shaft")),
+)
+BORE_CLIP = Kind(
+    "bore_clip",
+    "circlip in a bore",
+    (
+        Dimension("shaft", "bore", 7.0, 45.0, wear_mm=0.02, jaws=INNER),
+        Dimension("groove", "diameter in the groove", 7.0, 48.0, wear_mm=0.02, own_mm=0.015, jaws=INNER),
+        Dimension("thickness", "thickness of the clip", 0.1, 3.0, wear_mm=-0.01),
+    ),
+    (("shaft", "groove"), ("thickness", "shaft")),
+)
+SPRING = Kind(
+    "spring",
+    "disc spring",
+    (
+        Dimension("od", "outside diameter", 4.0, 60.0, wear_mm=-0.02),
+        Dimension("id", "inside diameter", 2.0, 40.0, wear_mm=0.02, jaws=INNER),
+        Dimension("thickness", "thickness of the sheet", 0.1, 5.0, wear_mm=-0.01),
+    ),
+    (("id", "od"),),
+)
+KINDS = {kind.key: kind for kind in (THREAD, NUT, BEARING, ORING, CLIP, BORE_CLIP, SPRING)}

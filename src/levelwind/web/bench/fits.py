@@ -1,0 +1,176 @@
+"""What is this piece? Three fields, an answer that moves as they are typed in, the leaders drawn over one another."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.http import HttpResponse
+from django.shortcuts import render
+
+from levelwind.core.errors import InputError
+from levelwind.core.figures import Figure
+from levelwind.core.fits import length, measured, recognise
+from levelwind.core.fits.compute import HANDS
+from levelwind.core.fits.figure import leaders_figure
+from levelwind.core.fits.model import Answer
+from levelwind.core.fits.report import cautions, next_words, variants, why
+from levelwind.reference.standard_parts import table
+from levelwind.web.pages import page
+from levelwind.web.requests import Request
+
+TAG = re.compile(r"\d\d-\d{4}")
+LONGEST = 60
+"""Letters of a field that are shown again: more is refused as no length anyway."""
+
+OVER = "over"
+"""The field of how many threads a pitch was measured over."""
+
+TICKS = {
+    "nut": "It is a nut: the diameter is its bore",
+    "bore_clip": "It sits in a bore: type the bore for the shaft",
+}
+INSIDE = {"thread": "nut", "clip": "bore_clip"}
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    name: str
+    label: str
+    hint: str
+    typed: str
+
+
+PIECES: Mapping[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
+    "thread": (
+        "Screw or nut",
+        (
+            ("diameter", "Diameter", "2.81, 7/32 or .112"),
+            ("pitch", "Pitch", "0.5, 40 tpi, or over several"),
+            (OVER, "Over how many threads", "if you measured several"),
+        ),
+    ),
+    "bearing": (
+        "Ball bearing",
+        (
+            ("bore", "Bore", "such as 3 or 1/8"),
+            ("od", "Outside", "such as 10 or 3/8"),
+            ("width", "Width", "such as 4 or 5/32"),
+        ),
+    ),
+    "oring": (
+        "O-ring",
+        (("id", "Inside diameter", "such as 9.2"), ("section", "Thickness of the ring", "such as 1.8")),
+    ),
+    "clip": (
+        "Clip",
+        (
+            ("shaft", "Shaft", "such as 6"),
+            ("groove", "Diameter in the groove", "such as 5"),
+            ("thickness", "Thickness of the clip", "such as 0.7"),
+        ),
+    ),
+    "spring": (
+        "Disc spring",
+        (
+            ("od", "Outside", "such as 12.5"),
+            ("id", "Inside", "such as 6.2"),
+            ("thickness", "Thickness of the sheet", "such as 0.7"),
+        ),
+    ),
+}
+"""What each kind of piece is called, and its fields: name, label, what may be typed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    name: str
+    standard: str
+    probability: float
+    why: str
+    variants: str
+
+
+@dataclass(frozen=True, slots=True)
+class FitsContext:
+    piece: str
+    pieces: tuple[tuple[str, str], ...]
+    fields: tuple[Field, ...]
+    typed: Mapping[str, str]
+    inside: str
+    hands: tuple[tuple[str, str], ...]
+    hand: str
+    job: str
+    refusal: str
+    rows: tuple[Row, ...]
+    none_probability: float | None
+    is_none: bool
+    next: str
+    cautions: tuple[str, ...]
+    figure: Figure | None
+
+
+def fits_page(request: Request) -> HttpResponse:
+    context = fits_context(request.GET.dict())
+    if request.htmx:
+        return render(request, "bench/fits_answer.html", {"page": context})
+    return page(request, "bench/fits.html", context)
+
+
+def fits_context(sent: Mapping[str, str]) -> FitsContext:
+    typed = {key: text[:LONGEST] for key, text in sent.items()}
+    piece = typed.get("piece", "") if typed.get("piece", "") in PIECES else "thread"
+    fields = tuple(Field(name, label, hint, typed.get(name, "")) for name, label, hint in PIECES[piece][1])
+    answer, refusal = None, ""
+    if any(each.typed.strip() for each in fields):
+        try:
+            answer = _answer(piece, fields, typed)
+        except InputError as error:
+            refusal = f"{error}."
+    return FitsContext(
+        piece=piece,
+        pieces=tuple((key, name) for key, (name, _) in PIECES.items()),
+        fields=fields,
+        typed=typed,
+        inside=TICKS[INSIDE[piece]] if piece in INSIDE else "",
+        hands=(("", "Not looked"), *((key, key.capitalize()) for key in HANDS)) if piece == "thread" else (),
+        hand=typed.get("hand", "") if typed.get("hand") in HANDS else "",
+        job=typed.get("job", "") if TAG.fullmatch(typed.get("job", "")) else "",
+        refusal=refusal[:1].upper() + refusal[1:],
+        rows=_rows(answer) if answer else (),
+        none_probability=answer.none_probability if answer else None,
+        is_none=answer.is_none if answer else False,
+        next=next_words(answer.next) if answer and answer.next else "",
+        cautions=tuple(cautions(answer)) if answer else (),
+        figure=leaders_figure(answer) if answer else None,
+    )
+
+
+def _answer(piece: str, fields: tuple[Field, ...], typed: Mapping[str, str]) -> Answer:
+    rows = table(INSIDE[piece] if piece in INSIDE and "inside" in typed else piece)
+    texts = {each.name: each.typed for each in fields if each.name != OVER}
+    over = typed.get(OVER, "").strip() if piece == "thread" else ""
+    if over and texts["pitch"].strip():
+        texts["pitch"] = f"{texts['pitch']} over {over}"
+    gauge = typed.get("gauge", "").strip()
+    return recognise(
+        rows,
+        measured(rows.kind, texts),
+        gauge_mm=length(gauge, "error of the caliper").value_mm if gauge else None,
+        worn="worn" in typed,
+        common="any" not in typed,
+        hand=typed["hand"] if piece == "thread" and typed.get("hand") in HANDS else None,
+    )
+
+
+def _rows(answer: Answer) -> tuple[Row, ...]:
+    hand = f", {answer.hand} hand" if answer.hand else ""
+    return tuple(
+        Row(
+            found.candidate.name + hand,
+            found.candidate.standard,
+            found.probability,
+            why(answer, found),
+            "; ".join(variants(found)),
+        )
+        for found in answer.found
+    )

@@ -1,0 +1,50 @@
+"""What is this piece: the page with and without script, from the bench and from a job's parts."""
+
+import pytest
+from django.test import Client
+
+from tests.jobs import a_job
+
+pytestmark = pytest.mark.django_db
+
+SCREW = {"piece": "thread", "diameter": "2.81", "pitch": "40 tpi"}
+
+
+def test_the_page_works_by_its_button_and_by_itself_and_keeps_what_was_typed(client: Client) -> None:
+    whole = client.get("/fits/", SCREW).content.decode()
+    assert "<strong>#4-40 UNC</strong>" in whole and 'value="40 tpi"' in whole and "None of these" in whole
+    assert "<button>What is it?</button>" in whole and 'class="plot scaled"' in whole
+    assert "to scale: #4-40 UNC 99 %" in whole and "aspect-ratio: 1.9" in whole
+    part = client.get("/fits/", SCREW, headers={"HX-Request": "true"}).content.decode()
+    assert "<strong>#4-40 UNC</strong>" in part and "<html" not in part
+    assert "one size is enough" in client.get("/fits/").content.decode().lower()
+
+
+@pytest.mark.parametrize(
+    ("sent", "shown"),
+    [
+        ({"piece": "thread", "diameter": "3.15", "pitch": "3.54", "over": "6"}, "<strong>5BA</strong>"),
+        ({"piece": "thread", "inside": "on", "diameter": "2.55", "pitch": "0.5"}, "<strong>M3x0.5</strong>"),
+        ({"piece": "thread", "diameter": "2.9", "hand": "left", "worn": "on", "gauge": "0.05"}, "left hand"),
+        ({"piece": "bearing", "od": "10"}, "measure the bore"),
+        ({"piece": "oring", "id": "9.2", "section": "1.8", "any": "on"}, "<strong>AS568-012</strong>"),
+        ({"piece": "clip", "shaft": "6", "groove": "5"}, "<strong>DIN 6799 5</strong>"),
+        ({"piece": "clip", "inside": "on", "shaft": "10"}, "<strong>DIN 472 10</strong>"),
+        ({"piece": "spring", "od": "8", "thickness": "0.4"}, "DIN 2093 A 8x4.2x0.4"),
+        ({"piece": "thread", "diameter": "5", "pitch": "3.6", "over": "6"}, 'class="none"'),
+        ({"piece": "bearing", "bore": "12", "od": "10"}, "Bore was 12; allowed is less than the outside"),
+        ({"piece": "thread", "diameter": "3 mm mm"}, "allowed is a length such as"),
+        ({"piece": "thread", "diameter": "3", "gauge": "-1"}, "Error of the caliper was"),
+        ({"piece": "thread", "diameter": "<b>" + "9" * 9000}, "&lt;b&gt;"),
+        ({"piece": "moon", "diameter": "3", "hand": "both", "job": "../../"}, "M3x0.5"),
+    ],
+)  # fmt: skip
+def test_each_kind_of_piece_and_what_cannot_be(client: Client, sent: dict[str, str], shown: str) -> None:
+    answer = client.get("/fits/", sent)
+    assert answer.status_code == 200 and shown in answer.content.decode()
+
+
+def test_it_is_reached_from_the_bench_and_leads_back_to_the_parts_it_came_from(client: Client) -> None:
+    a_job()
+    assert 'href="/fits/"' in client.get("/").content.decode()
+    assert "/jobs/26-0001/parts/" in client.get("/fits/?job=26-0001").content.decode()
