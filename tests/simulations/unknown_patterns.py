@@ -86,7 +86,6 @@ def as_kind(made: Made, key: str) -> Kind:
         family=made.family,
         weight=1.0,
         in_book=True,
-        maker=made.maker,
         marks=(made.maker, f"{made.model} {made.size}"),
         sizes_mm={each: made.sizes_mm[each] for each in known},
         signs=signs,

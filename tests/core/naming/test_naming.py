@@ -103,17 +103,29 @@ def test_letters_that_cannot_be_read_are_forgiven() -> None:
         return mark_ratio(text_ratio(letters(read), text) for text in texts)
 
     for read in ("H?RB??R LIGHT", "HARBOR LIGHT 30", "LIGHT 3?", "SKERRV & V?NE", "skerry"):
-        assert 10 < ratio(read) <= ratio("HARBOUR LIGHT 30"), read
+        assert 10 < ratio(read) <= 1.001 * ratio("HARBOUR LIGHT 30"), read
     assert ratio("PATENT APPLIED FOR") < 1
     assert 1 - STANDS <= ratio("QUQUQU") < 0.6
     assert alignment("????", texts[0]) == 0.0
 
 
 def test_a_mark_of_the_maker_leaves_room_for_a_reel_not_in_the_book() -> None:
-    book = [pattern("1", maker="Skerry", marks=("Skerry", "Harbour 30")), pattern("2", "lever", marks=("Vane",))]
+    book = [pattern("1", marks=("Skerry", "Harbour 30")), pattern("2", "lever", marks=("Vane",))]
     maker, model = (name_reel(a_key(*book), Sights(marks=marks)) for marks in ("SKERRY", "SKERRY\nHARBO?R 30"))
-    assert maker.not_in_book > 0.2 > model.not_in_book
-    assert model.in_book[0].kind.key == "1" and model.in_book[0].probability > 0.8
+    assert maker.not_in_book > 0.4 > model.not_in_book
+    assert model.in_book[0].kind.key == "1" and model.in_book[0].probability > 0.6
+
+
+def test_another_size_of_a_known_model_is_not_in_the_book() -> None:
+    book = [pattern("1", marks=("Skerry", "Harbour 30"), sizes_mm={"spool_width_mm": 38.0})]
+    for sights in (Sights(marks="SKERRY\nHARBOUR 50"), Sights({}, {"spool_width_mm": 31.0}, "HARBOUR")):
+        found = {named.kind.key: named.probability for named in name_reel(a_key(*book), sights).ranked}
+        assert found["1, other size"] > 3 * found["1"]
+    known = {named.kind.key: named.probability for named in name_reel(a_key(*book), Sights(marks="HARB?UR 3?")).ranked}
+    assert known["1"] > 3 * known["1, other size"]
+    other = Sights({}, {"spool_width_mm": 38.0}, "BLAKELEY\nCOMPOSITE 7")
+    twin = {named.kind.key: named.probability for named in name_reel(a_key(*book), other).ranked}
+    assert twin["1, other name"] > twin["1"] > twin["1, other size"]
 
 
 def test_a_size_speaks_for_its_pattern_and_against_its_neighbour() -> None:
@@ -123,7 +135,8 @@ def test_a_size_speaks_for_its_pattern_and_against_its_neighbour() -> None:
         {named.kind.key: named.probability for named in name_reel(a_key(*book), sights).ranked}
         for sights in (Sights(), Sights(sizes_mm={"spool_width_mm": 38.3}))
     )
-    assert after["1"] > 0.8 and after["2"] < before["2"] / 5
+    assert after["1"] > 0.6 and after["2"] < before["2"] / 5
+    assert after["1"] > 2 * after["1, other name"] > after["1, other size"]
     assert after["3"] / after["fly"] == pytest.approx(before["3"] / before["fly"])
     assert "spool_width_mm" in [look.key for look in next_looks(a_key(*book), Sights())]
     assert "foot_mm" not in [look.key for look in next_looks(a_key(*book), Sights())]
@@ -171,7 +184,7 @@ def test_nonsense_is_refused_in_words(sights: "type[Sights]", says: str) -> None
         (lambda: Key((STAR, STAR), all_kinds(FAMILIES, ())), "not there yet"),
         (lambda: Key((STAR,), all_kinds(FAMILIES, (pattern("1", signs=(Sign("star", "maybe"),)),))), "one of yes, no"),
         (lambda: Kind("x", "star", 0.0), "above 0"),
-        (lambda: Key((STAR,), all_kinds(FAMILIES, (pattern(str(n)) for n in range(6000)))), "1 to 5000"),
+        (lambda: Key((STAR,), all_kinds(FAMILIES, (pattern(str(n)) for n in range(4000)))), "1 to 10000"),
     ],
 )
 def test_a_bad_key_is_refused_in_words(make: "type[Key]", says: str) -> None:

@@ -19,8 +19,8 @@ CANNOT_TELL = ""
 """The answer to a look that was tried and gave nothing."""
 MOST_LOOKS = 200
 """Looks in one key, those of dated signs included. Our choice."""
-MOST_KINDS = 5_000
-"""Kinds a reel may be. Our choice: more patterns than any bench meets; the sum stays quick."""
+MOST_KINDS = 10_000
+"""Kinds a reel may be, a pattern's kin among them. Our choice: more than any bench meets; the sum stays quick."""
 LONGEST_MARKS = 200
 """Letters of the text read off one reel. Our choice: a plate and a foot hold less."""
 
@@ -85,16 +85,17 @@ class Kind:
     """One thing the reel may be.
 
     ``key`` names it; ``weight`` is how likely it is before any look, beside the others' weights. ``marks`` are texts
-    that stand on its plates and foot, ``maker`` the one of them that its maker's other reels bear too. ``sizes_mm``
-    are its dimensions as the book has them. A kind that is not ``in_book`` has none of these.
+    that stand on its plates and foot, ``sizes_mm`` its dimensions as the book has them, ``signs`` what its reels show
+    otherwise than its family's. A reel that is not ``in_book`` may have some of them from a pattern that is; of another
+    size (``other_size``) it has another number in its marks.
     """
 
     key: str
     family: str
     weight: float
     in_book: bool = False
-    maker: str = ""
     marks: tuple[str, ...] = ()
+    other_size: bool = False
     sizes_mm: Mapping[str, float] = field(default_factory=dict)
     signs: tuple[Sign, ...] = ()
     year_from: int | None = None

@@ -134,7 +134,6 @@ def _kind(pattern: Pattern) -> Kind:
         family=pattern.family,
         weight=1.0,
         in_book=True,
-        maker=pattern.maker,
         marks=tuple(text.strip() for text in texts if text.strip()),
         sizes_mm=sizes,
         signs=tuple(_signs(pattern.signs.all())),

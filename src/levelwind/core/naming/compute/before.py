@@ -13,6 +13,11 @@ NONE_OF_THESE = 0.05
 MOST_IN_BOOK = 0.5
 """Chance, with a full book, that a reel nobody knows is in it all the same: what comes in often is known by sight. A
 judgement."""
+OTHER_SIZE = 0.5
+"""For each reel of a pattern that nobody knows, this many of another size of it come in that the book lacks; a
+judgement."""
+OTHER_NAME = 0.4
+"""For each reel of a pattern that nobody knows, this many of the same make under another name come in; a judgement."""
 
 
 def family_chances(common: Mapping[str, float], counts: Mapping[str, int]) -> dict[str, float]:
@@ -29,14 +34,15 @@ def family_chances(common: Mapping[str, float], counts: Mapping[str, int]) -> di
 
 
 def all_kinds(chances: Mapping[str, float], patterns: Iterable[Kind]) -> tuple[Kind, ...]:
-    """All that a reel may be, each with its weight: every pattern of the book, a reel of each family that is not in it,
-    and none of these.
+    """All that a reel may be, each with its weight: every pattern of the book, its kin, a reel of each family that is
+    not in the book, and none of these.
 
-    Patterns of a family are alike before any look. The more of them there are, the likelier is the reel one of them:
-    MOST_IN_BOOK · n / (n + 1).
+    A pattern's kin are not in the book: another size of it, which bears the same texts but for a number, and the same
+    reel under another name, which has the same sizes. Patterns of a family are alike before any look. The more of them
+    there are, the likelier is the reel one of them: MOST_IN_BOOK · n / (n + 1).
 
     >>> [(kind.key, round(kind.weight, 4)) for kind in all_kinds({"fly": 1.0}, [Kind("7", "fly", 1.0, in_book=True)])]
-    [('', 0.05), ('fly', 0.7125), ('7', 0.2375)]
+    [('', 0.05), ('fly', 0.4987), ('7', 0.2375), ('7, other size', 0.1187), ('7, other name', 0.095)]
     """
     of: dict[str, list[Kind]] = {family: [] for family in chances}
     for pattern in patterns:
@@ -45,6 +51,20 @@ def all_kinds(chances: Mapping[str, float], patterns: Iterable[Kind]) -> tuple[K
     for family, chance in chances.items():
         count, whole = len(of[family]), (1 - NONE_OF_THESE) * chance
         in_book = MOST_IN_BOOK * count / (count + 1)
-        kinds.append(Kind(family, family, whole * (1 - in_book)))
-        kinds += [replace(pattern, weight=whole * in_book / count) for pattern in of[family]]
+        kinds.append(Kind(family, family, whole * (1 - in_book * (1 + OTHER_SIZE + OTHER_NAME))))
+        for pattern in of[family]:
+            known = replace(pattern, weight=whole * in_book / count)
+            kinds += [known, *_kin(known)]
     return tuple(kinds)
+
+
+def _kin(known: Kind) -> tuple[Kind, Kind]:
+    other_size = Kind(
+        f"{known.key}, other size",
+        known.family,
+        known.weight * OTHER_SIZE,
+        marks=known.marks,
+        other_size=True,
+    )
+    other_name = Kind(f"{known.key}, other name", known.family, known.weight * OTHER_NAME, sizes_mm=known.sizes_mm)
+    return other_size, other_name

@@ -29,10 +29,11 @@ SWAPPED = 0.15
 CALIPER_MM = 0.4
 """Standard deviation of a dimension against the book's: a caliper by hand on a worn rim, and the maker's own spread; a
 judgement."""
-MISMEASURED = 0.05
+MISMEASURED = 0.08
 """Chance that a size was taken somewhere else, or off a spool that is not its own; a judgement."""
-OTHERS_MARK = 0.3
-"""Chance that a reel not in the book is another of a maker who is; a judgement."""
+SHARED_MARK = 0.5
+"""Chance that a mark on a reel not in the book is a text of the book: its maker's, or a model's name that two makers
+took; a judgement."""
 
 FIRST_YEAR, LAST_YEAR = 1880, 2030
 """Years a reel may be of whose pattern does not say; our choice."""
@@ -75,7 +76,7 @@ def name_reel(key: Key, sights: Sights) -> Naming:
     >>> look = Look("star", "Is there a star?", 0.1, yes_no, {"star": (0.9, 0.1), "lever": (0.1, 0.9)})
     >>> key = Key((look,), (Kind("star", "star", 1.0), Kind("lever", "lever", 1.0)))
     >>> round(name_reel(key, Sights({"star": "yes"})).families["star"], 3)
-    0.813
+    0.832
     """
     chance = chances(key, sights)
     order = np.argsort(-chance, kind="stable")
@@ -160,14 +161,14 @@ def between(key: Key, size: Size, edges: Array) -> Array:
 def marks_say(key: Key, marks: str) -> Array:
     """Log of how much likelier what was read is on each kind than on a reel of which no text is known.
 
-    A reel that is not in the book may still be another of a maker who is.
+    A reel that is not in the book may bear a text of the book all the same: its maker's, or a name that two took.
     """
     said = np.zeros(len(key.kinds))
-    makers = sorted({letters(kind.maker) for kind in key.kinds if kind.maker})
-    texts = [tuple(letters(text) for text in kind.marks) for kind in key.kinds]
+    bears = [tuple((letters(text), not kind.other_size) for text in kind.marks) for kind in key.kinds]
+    book = {text for texts, kind in zip(bears, key.kinds, strict=True) if kind.in_book for text in texts}
     for read in words_of(marks):
-        ratio = {text: text_ratio(read, text) for text in {*makers, *(text for own in texts for text in own)}}
-        other = np.mean([mark_ratio([ratio[maker]]) for maker in makers]) if makers else 1.0
-        elsewhere = float(1 - OTHERS_MARK + OTHERS_MARK * other)
-        said += np.log([mark_ratio(ratio[text] for text in own) if own else elsewhere for own in texts])
+        ratio = {text: text_ratio(read, *text) for text in book.union(*bears)}
+        shared = float(np.mean([mark_ratio([ratio[text]]) for text in book])) if book else 1.0
+        elsewhere = 1 - SHARED_MARK + SHARED_MARK * shared
+        said += np.log([mark_ratio(ratio[text] for text in texts) if texts else elsewhere for texts in bears])
     return said
