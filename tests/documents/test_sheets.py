@@ -127,8 +127,10 @@ def test_a_shops_name_as_long_as_the_book_holds_is_not_cut_off_the_slip(invented
 
 
 @pytest.mark.parametrize("paper", ["a4", "us-letter"])
-def test_a_full_proof_sheet_holds_on_one_page(paper: str) -> None:
-    assert len(pages(proof.layout(replace(PROOF, shop=replace(SHOP, paper=paper))))) == 1  # type: ignore[arg-type]
+def test_the_front_of_a_full_proof_sheet_holds_on_one_page(paper: str) -> None:
+    assert len(pages(proof.layout(replace(PROOF, shop=replace(SHOP, paper=paper))))) == 2  # type: ignore[arg-type]
+    front = replace(PROOF, shop=replace(SHOP, paper=paper), drag_check=None, measured="", rests_on=())  # type: ignore[arg-type]
+    assert len(pages(proof.layout(front))) == 1
 
 
 @pytest.mark.parametrize("paper", ["a4", "us-letter"])
@@ -227,6 +229,26 @@ def test_a_price_says_what_it_will_cost_when_and_how_sure() -> None:
     assert "14 Jun 2026" in printed and price.ESTIMATE in printed and price.OLD_PARTS in printed
 
 
+def test_what_may_not_be_needed_stands_apart_and_no_row_is_of_noughts() -> None:
+    lines = (
+        price.PriceLine("Take apart and clean", "work", 4000, 4500, 5000),
+        price.PriceLine("Renew the spool bearings", "work", 0, 0, 1080),
+        price.PriceLine("Bearings", "part", 0, 0, 2500),
+        price.PriceLine("Wind the line back on", "work", 0, 0, 0),
+    )
+    made = replace(PRICE, lines=lines, tax=price.Tax("Sales tax 10 %", 400, 450, 858))
+    printed = words(price.layout(made))
+    assert "£0.00" not in printed and "free" in printed
+    rows, sums = printed.split("Before tax")
+    for said, order in (
+        (rows, ["Wind the line back on", "ONLY IF IT TURNS OUT", "Renew the spool bearings", "£10.80", "£25.00"]),
+        (sums, ["£40.00", "£45.00", "£85.80", "Sales tax 10 %", "£8.58", "Total", "£94.38"]),
+    ):
+        places = [said.index(each) for each in order]
+        assert places == sorted(places)
+    assert "Before tax" not in words(price.layout(replace(made, tax=None)))
+
+
 @pytest.mark.parametrize(("chance", "printed"), [(0.0, "1 in 100"), (0.999, "99 in 100"), (0.5, "50 in 100")])
 def test_nobody_is_promised_a_certainty(chance: float, printed: str) -> None:
     assert printed in words(price.layout(replace(PRICE, promise=price.Promise(DAY, chance))))
@@ -265,10 +287,21 @@ def test_forty_lines_of_a_bill_are_all_printed() -> None:
 
 def test_a_proof_sheet_sets_as_found_beside_as_left() -> None:
     printed = words(LAYOUTS["proof"])
-    row = [printed.index(said) for said in ("Running drag", "36 N", "31 to 41", "30.4 N", "29.6 to 31.3")]
+    table = printed[printed.index("Readings") :]
+    row = [table.index(said) for said in ("Running drag", "36 N", "31 to 41", "30.4 N", "29.6 to 31.3")]
     assert row == sorted(row)
     assert "none felt" in printed and "not measured" in printed
     assert PROOF.verdict in printed and "two pulls as found, three as left; a spin timed by hand" in printed
+
+
+def test_a_proof_sheet_opens_with_a_sentence_then_its_picture_then_the_numbers_then_the_reckoning() -> None:
+    sheet = replace(FULL_PROOF, in_short="The drag holds 30 N.", measured="Running drag 36 to 30 N.")
+    printed = words(proof.layout(sheet))
+    order = [sheet.in_short, sheet.verdict, "The pull", "What was wrong", "Readings", "The spool running down"]
+    order += ["How it was measured", sheet.measured, "This rests on", "To bear in mind", proof.ADVICE]
+    places = [printed.index(said) for said in order]
+    assert places == sorted(places)
+    assert words(proof.layout(FULL_PROOF)).count(FULL_PROOF.verdict) == 1
 
 
 def test_a_proof_sheet_shows_the_spool_running_down_and_what_took_its_speed() -> None:

@@ -11,7 +11,7 @@ from levelwind.core.spin.report import meaning
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
 from levelwind.shop.readings.selectors.readings import readings_of
 from tests.jobs import a_job, a_pattern
-from tests.shop.readings.reading_rows import CLEAN, DIRTY, a_gauge, a_pull, a_row, a_spin
+from tests.shop.readings.reading_rows import CLEAN, DIRTY, a_gauge, a_known_spin, a_pull, a_row, a_spin
 
 pytestmark = pytest.mark.django_db
 URL = "/jobs/26-0001/prove/"
@@ -33,7 +33,7 @@ def _others(pattern: Pattern, count: int) -> None:
     parcel = Parcel.objects.create(owner=owner)
     for n in range(count):
         job = a_job(f"26-1{n:03}", owner=owner, parcel=parcel, pattern=pattern, line_strength_N=100.0)
-        a_row(job, "spin", "left", as_stored(spin.typed(10.0 + n)))
+        a_known_spin(job, 30.0, 30.0 / (10.0 + n))
         a_pull(job, "left", 40.0, 30.0)
 
 
@@ -116,10 +116,10 @@ def test_what_was_outside_the_limit_before_the_work_is_not_told_as_if_it_still_w
 
 def test_it_stands_among_the_shops_others(client: Client, pattern: Pattern) -> None:
     job = a_job(pattern=pattern)
-    a_row(job, "spin", "left", as_stored(spin.typed(40.0)))
+    a_known_spin(job, 40.0, 1.0)
     _others(pattern, 4)
     page = _page(client)
-    assert "Spin time: freer than 4 of the 4 others of this pattern." in page
+    assert "Spin time from 30 rev/s: freer than 4 of the 4 others of this pattern." in page
     assert "middle 11.5 s" in page
 
 

@@ -29,6 +29,11 @@ class PriceLine:
     high: int
     detail: str = ""
 
+    @property
+    def only_if_needed(self) -> bool:
+        """Nothing as far as anybody can tell now; it may turn out to be needed once the reel is open."""
+        return self.likely == 0 < self.high
+
 
 @dataclass(frozen=True, slots=True)
 class Tax:
@@ -69,9 +74,7 @@ class Price:
     @property
     def total(self) -> tuple[int, int, int]:
         """At least, likely and at most, tax included: the sums of the columns, as a customer adds them up."""
-        rows = [(x.low, x.likely, x.high) for x in (*self.lines, *((self.tax,) if self.tax else ()))]
-        low, likely, high = (sum(column) for column in zip(*rows, strict=True)) if rows else (0, 0, 0)
-        return low, likely, high
+        return _sums((*self.lines, *((self.tax,) if self.tax else ())))
 
 
 def render(price: Price) -> bytes:
@@ -85,7 +88,9 @@ def layout(price: Price) -> press.Forme:
         "complaint": price.complaint,
         "found": price.found,
         "pictures": price.pictures,
-        "groups": _groups(price.lines, currency),
+        "groups": _groups([line for line in price.lines if not line.only_if_needed], currency),
+        "if_needed": [_line(line, currency) for line in price.lines if line.only_if_needed],
+        "before_tax": [format_money(amount, currency) for amount in _sums(price.lines)] if price.tax else None,
         "tax": price.tax and {"what": price.tax.label, "amounts": _three(price.tax, currency)},
         "total": [format_money(amount, currency) for amount in price.total],
         "promise": price.promise and _promise(price.promise),
@@ -101,19 +106,29 @@ def _groups(lines: Sequence[PriceLine], currency: Currency) -> list[dict[str, ob
     return [
         {
             "heading": heading,
-            "lines": [
-                {"what": line.what, "detail": line.detail, "amounts": _three(line, currency)}
-                for line in lines
-                if line.kind == kind
-            ],
+            "lines": [_line(line, currency) for line in lines if line.kind == kind],
         }
         for kind, heading in HEADINGS.items()
         if any(line.kind == kind for line in lines)
     ]
 
 
+def _line(line: PriceLine, currency: Currency) -> dict[str, object]:
+    return {"what": line.what, "detail": line.detail, "amounts": _three(line, currency)}
+
+
 def _three(line: PriceLine | Tax, currency: Currency) -> list[str]:
-    return [format_money(amount, currency) for amount in (line.low, line.likely, line.high)]
+    """Nothing is left blank, as a column of noughts says less than its gaps; what costs nothing at all says so."""
+    amounts = (line.low, line.likely, line.high)
+    if not any(amounts):
+        return ["", "free", ""]
+    return [format_money(amount, currency) if amount else "" for amount in amounts]
+
+
+def _sums(rows: Sequence[PriceLine | Tax]) -> tuple[int, int, int]:
+    """At least, likely and at most."""
+    low, likely, high = (sum(getattr(row, name) for row in rows) for name in ("low", "likely", "high"))
+    return low, likely, high
 
 
 def _promise(promise: Promise) -> dict[str, str | None]:

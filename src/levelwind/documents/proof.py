@@ -104,10 +104,12 @@ class DragSetting:
 
 @dataclass(frozen=True, slots=True)
 class ProofSheet:
-    """What goes home with the reel. Everything but the head and the verdict may be missing.
+    """What goes home with the reel. Everything but the head may be missing.
 
-    ``measured``: what the readings say, under a verdict in the bench's own words. ``spool_now``: what slows the spool,
-    beside the shares that say so. ``others``: where it stands among the shop's reels of its pattern.
+    ``in_short``: what the readings say in a sentence that a stranger understands, with which the sheet opens.
+    ``verdict``: the bench's own words. ``measured``: what the readings say, figure by figure, on the back.
+    ``spool_now``: what slows the spool, beside the shares that say so. ``others``: where it stands among the shop's
+    reels of its pattern.
     ``bear_in_mind``: the readings' own cautions.
     """
 
@@ -132,6 +134,7 @@ class ProofSheet:
     drag_check: DragCheck | None = None
     setting: DragSetting | None = None
     cautions: tuple[str, ...] = ()
+    in_short: str = ""
 
 
 def render(sheet: ProofSheet) -> bytes:
@@ -144,6 +147,7 @@ def layout(sheet: ProofSheet) -> press.Forme:
         **head("Proof sheet", sheet.shop, sheet.job, sheet.dated),
         "wrong": sheet.wrong,
         "complaint": sheet.complaint,
+        "in_short": sheet.in_short,
         "verdict": sheet.verdict,
         "measured": sheet.measured,
         "done": sheet.done,

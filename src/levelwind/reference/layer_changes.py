@@ -10,6 +10,8 @@ from levelwind.reference.family_files import Values, changed_list
 from levelwind.reference.layers import OWN, Layer
 
 HEADING = {"places": "place", "takedown": "step"}
+NOT_SAID = {"count": 1, "hazard": "none", "tool": "", "photo": "", "back": ""}
+"""What a row means that does not say it."""
 LONGEST_SLUG = 40
 """Letters of a name that its key keeps, so that the key stays well within what the book keeps of one."""
 
@@ -47,7 +49,7 @@ def row_said(layer: Layer, file: str, key: str, values: Mapping[str, Any], benea
     rows = changed.setdefault(file, {}).setdefault("change", {}).setdefault(HEADING[file], {})
     said = rows.setdefault(key, {})
     for name, value in values.items():
-        old = (beneath or {}).get(name)
+        old = (beneath or {}).get(name, NOT_SAID.get(name))
         told = _list_change(old or [], value) if isinstance(value, list) and name != "after_any" else value
         said[name] = told
         if beneath is not None and told in (old, {}):

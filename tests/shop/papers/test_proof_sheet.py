@@ -12,7 +12,7 @@ from levelwind.shop.models import Owner, Parcel, Pattern, Shop, Work
 from levelwind.shop.papers.selectors.sheets import proof_sheet
 from tests.documents.paper import words
 from tests.jobs import a_job, a_pattern
-from tests.shop.readings.reading_rows import CLEAN, DIRTY, a_gauge, a_pull, a_row, a_spin
+from tests.shop.readings.reading_rows import CLEAN, DIRTY, a_gauge, a_known_spin, a_pull, a_row, a_spin
 
 pytestmark = pytest.mark.django_db
 
@@ -26,12 +26,7 @@ def test_spins_limits_and_others_are_on_it(pattern: Pattern) -> None:
     owner = Owner.objects.create(name="Brisa Tolk")
     parcel = Parcel.objects.create(owner=owner)
     for n in range(3):
-        a_row(
-            a_job(f"26-1{n:03}", owner=owner, parcel=parcel, pattern=pattern),
-            "spin",
-            "left",
-            as_stored(spin.typed(10.0 + n)),
-        )
+        a_known_spin(a_job(f"26-1{n:03}", owner=owner, parcel=parcel, pattern=pattern), 30.0, 3.0 - 0.1 * n)
     job = a_job(pattern=pattern)
     a_spin(job, "found", DIRTY, file_name="before.csv")
     a_spin(job, "left", CLEAN, file_name="after.csv")
@@ -45,9 +40,10 @@ def test_spins_limits_and_others_are_on_it(pattern: Pattern) -> None:
     assert "Lost to oil" not in rows
     assert rows["Handle torque"].outside.startswith("Too much") and not rows["Handle torque"].note
     assert rows["End float"].note == "the pattern allows 0.1 to 0.4 mm"
-    assert sheet.others[0].startswith("Spin time: freer than 3 of the 3 others of this pattern. Eight in ten of them: ")
+    assert sheet.others[0].startswith("Spin time from 25 rev/s: freer than 3 of the 3 others of this pattern. Eight")
     assert any(line.startswith("Spin as left: the table after.csv") for line in sheet.rests_on)
-    assert "dry friction takes less off the speed" in sheet.verdict
+    assert "dry friction takes less off the speed" in sheet.measured
+    assert sheet.in_short.startswith("The spool spins longer, ") and sheet.verdict == ""
 
 
 def test_only_a_stop_watch_has_no_curve_and_no_shares(pattern: Pattern) -> None:
@@ -56,7 +52,8 @@ def test_only_a_stop_watch_has_no_curve_and_no_shares(pattern: Pattern) -> None:
     a_row(job, "spin", "left", as_stored(spin.typed(34.0)))
     sheet = proof_sheet(job)
     assert (sheet.speeds, sheet.curves, sheet.shares, sheet.others) == (None, None, (), ())
-    assert sheet.verdict.startswith("Free spin 11.0 to 34.0 s") and sheet.measured == ""
+    assert sheet.measured.startswith("Free spin 11.0 to 34.0 s") and sheet.verdict == ""
+    assert sheet.in_short == "The spool spins longer, 34 s where it was 11 s."
     assert any("timed by hand" in words for words in sheet.bear_in_mind)
 
 
@@ -87,7 +84,7 @@ def test_nothing_measured_is_said_and_nothing_made_up() -> None:
     job = a_job()
     a_row(job, "spin", "left", {}, work=Work.WAITING, file_name="film.mp4")
     sheet = proof_sheet(job)
-    assert sheet.verdict == "Nothing was measured both as found and as left."
+    assert sheet.in_short == "Nothing that tells of the drag or the spool was measured after the work."
     assert (sheet.readings, sheet.speeds, sheet.shares, sheet.others, sheet.rests_on) == ((), None, (), (), ())
     assert proof.render(sheet).startswith(b"%PDF")
 

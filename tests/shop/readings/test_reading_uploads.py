@@ -14,6 +14,7 @@ from pytest_django import Settings
 
 from levelwind.core.errors import InputError
 from levelwind.shop.models import Job, Reading, Shop, Work
+from levelwind.shop.readings.selectors.brief import brief_kept, brief_of
 from levelwind.shop.readings.selectors.stored import bearing_heard, cautions_of, questions_of
 from levelwind.shop.readings.services import files as reading_files
 from levelwind.shop.readings.services.readings import reading_type, recording_upload
@@ -136,6 +137,8 @@ def test_a_table_is_read_and_its_part_alone_when_told() -> None:
     part = _upload(table(), "spin.csv", "spin", job=job, options={"between_s": [2, 12]})
     assert whole.analysis["spins"][0]["start_s"] < 1 < part.analysis["spins"][0]["start_s"]
     assert part.analysis["given"] == {"between_s": [2.0, 12.0]}
+    assert brief_kept(whole) == brief_of(whole), "worked out once, as it is read"
+    assert [rest.from_rev_s for rest in brief_kept(whole).rests][:3] == [2.0, 3.0, 4.0]
 
 
 @cache

@@ -45,10 +45,11 @@ def test_a_log_without_a_unit_is_kept_refused_and_read_again_in_one_named() -> N
     job = a_job()
     reading = recording_upload(job=job, kind="pull", moment="found", file=a_log("time,force"))
     assert "unit" in reading.refused
-    assert not readings_of(job).latest
+    assert not readings_of(job).latest and reading.brief == {}
     again = reading_correct(reading=reading, options={"unit": "lbf"})
     assert again.refused == ""
     assert again.analysis["pulls"][0]["running_N"]["value"] == pytest.approx(30.2 * 4.448, rel=0.02)
+    assert again.brief["running_N"] == again.analysis["pulls"][0]["running_N"]
     reading.refresh_from_db()
     assert (reading.struck_out, again.corrects) == (True, reading)
 
@@ -66,6 +67,8 @@ def test_as_found_against_as_left() -> None:
     reading_type(job=job, kind="pull", moment="left", typed={"breakaway_N": 42.0, "running_N": 37.0})
     reading_type(job=job, kind="spin", moment="found", typed={"spin_time_s": 11.0})
     reading_type(job=job, kind="spin", moment="left", typed={"spin_time_s": 34.0})
+    briefs = [sorted(row.brief) for row in job.readings.all()]
+    assert briefs == [["running_N", "startup_ratio"]] * 2 + [["by_hand_s"]] * 2
     readings = readings_of(job)
     assert "start-up ratio 1.62 to 1.14: down" in readings.verdict
     spin = next(pair for pair in readings.pairs if pair.name == "Spin time")

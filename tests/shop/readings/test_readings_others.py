@@ -8,7 +8,7 @@ from levelwind.core.codec import as_stored
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Work
 from levelwind.shop.readings.selectors.others import AmongOthers, Others, others_of_pattern
 from tests.jobs import a_job, a_pattern
-from tests.shop.readings.reading_rows import a_gauge, a_pull, a_row, a_spin
+from tests.shop.readings.reading_rows import a_gauge, a_known_spin, a_pull, a_row, a_spin
 
 pytestmark = pytest.mark.django_db
 
@@ -22,6 +22,7 @@ def jobs_of(pattern: Pattern, count: int) -> list[Job]:
 
 
 def timed(job: Job, seconds: float, **facts: object) -> None:
+    """By a stop-watch."""
     a_row(job, "spin", "left", as_stored(spin.typed(seconds)), **facts)
 
 
@@ -31,22 +32,53 @@ def standing(others: Others, key: str) -> AmongOthers:
 
 def test_it_is_placed_among_the_others_by_count_middle_and_range() -> None:
     mine, *rest = jobs_of(a_pattern(), 12)
-    timed(mine, 33.0)
+    a_known_spin(mine, 10.0, 10 / 33.0)
     for n, job in enumerate(rest):
-        timed(job, 20.0 + 1.5 * n)
+        a_known_spin(job, 10.0, 10 / (20.0 + 1.5 * n))
     told = standing(others_of_pattern(mine), "spin")
-    assert (told.count, told.middle) == (11, 27.5)
+    assert told.what.name == "Spin time from 10 rev/s"
+    assert (told.count, told.middle) == (11, pytest.approx(27.5))
     assert (told.low, told.high) == pytest.approx((21.5, 33.5))
-    assert (told.middle_words, told.range_words) == ("27.5 s", "21.5 to 33.5 s")
+    assert (told.middle_words, told.range_words) == ("28 s", "21 to 34 s")
     assert told.words == "Freer than 8 of the 11 others of this pattern; 2 are too close to tell."
+
+
+def test_another_flick_is_no_freer_spool() -> None:
+    """One law for all: from 8 to 30 rev/s they spin for 4 to 15 s, and from 8 rev/s all for the same time."""
+    mine, *rest = jobs_of(a_pattern(), 6)
+    a_known_spin(mine, 30.0)
+    for job, first in zip(rest, (8.0, 10.0, 12.0, 15.0, 20.0), strict=True):
+        a_known_spin(job, first)
+    told = standing(others_of_pattern(mine), "spin")
+    assert told.what.name == "Spin time from 10 rev/s", "one slow flick in five takes no speed from the others"
+    assert told.this and told.this.value == pytest.approx(5.0, rel=0.01) and told.count == 4
+    assert told.words == "Not to be told from any of the 4 others of this pattern."
+    slow = standing(others_of_pattern(rest[0]), "spin")
+    assert (slow.what.name, slow.count) == ("Spin time from 8 rev/s", 5)
+    assert slow.words == "Not to be told from any of the 5 others of this pattern."
+
+
+def test_a_time_by_hand_stands_among_such_times_and_a_flick_makes_no_difference() -> None:
+    mine, *rest = jobs_of(a_pattern(), 10)
+    timed(mine, 30.0)
+    for job, seconds in zip(rest[:5], (10.0, 15.0, 22.0, 31.0, 45.0), strict=True):
+        timed(job, seconds)
+    for job in rest[5:]:
+        a_known_spin(job, 20.0, 1.0)
+    told = standing(others_of_pattern(mine), "by_hand")
+    assert told.count == 5
+    assert told.words == "Freer than 1 of the 5 others of this pattern; 4 are too close to tell."
+    assert all(each.what.key != "spin" for each in others_of_pattern(mine).standings)
+    recorded = standing(others_of_pattern(rest[-1]), "spin")
+    assert (recorded.what.name, recorded.count) == ("Spin time from 20 rev/s", 3)
 
 
 def test_no_other_reel_is_counted_twice() -> None:
     """Of eight others four are clearly shorter, three too close, one clearly longer: five were once claimed to be."""
     mine, *rest = jobs_of(a_pattern(), 9)
-    timed(mine, 30.0)
+    a_known_spin(mine, 10.0, 10 / 30.0)
     for job, seconds in zip(rest, (20.0, 21.0, 22.0, 23.0, 29.9, 30.0, 30.1, 40.0), strict=True):
-        timed(job, seconds)
+        a_known_spin(job, 10.0, 10 / seconds)
     told = standing(others_of_pattern(mine), "spin")
     assert told.words == "Freer than 4 of the 8 others of this pattern; 3 are too close to tell."
 
@@ -70,6 +102,7 @@ def test_a_smaller_number_is_named_by_the_side_most_of_the_others_lie_on() -> No
     share = standing(others, "share")
     assert share.middle == pytest.approx(30.0)
     assert share.words == "Not to be told from any of the 3 others of this pattern."
+    assert (share.middle_words, share.range_words) == ("30 %", "30 %"), "all are the same"
 
 
 @pytest.mark.parametrize(
@@ -95,7 +128,7 @@ def test_only_the_newest_reading_as_left_of_a_job_counts() -> None:
         timed(job, 300.0, work=Work.WAITING)
         a_row(job, "spin", "left", {}, refused="only a voice")
         a_row(job, "spin", "found", as_stored(spin.typed(300.0)))
-    told = standing(others_of_pattern(mine), "spin")
+    told = standing(others_of_pattern(mine), "by_hand")
     assert (told.count, told.middle) == (3, 10.0)
 
 
@@ -107,7 +140,7 @@ def test_recordings_without_a_time_and_reels_of_other_patterns_are_left_out() ->
     a_spin(rest[3], "left", until=0.3)
     stranger = a_job("26-0999", owner=mine.owner, pattern=a_pattern(size="60"))
     timed(stranger, 500.0)
-    assert standing(others_of_pattern(mine), "spin").count == 3
+    assert standing(others_of_pattern(mine), "by_hand").count == 3
 
 
 def test_a_reel_of_no_known_pattern_and_one_not_measured_say_so() -> None:
@@ -127,4 +160,4 @@ def test_forty_others_are_one_question_to_the_book(django_assert_num_queries: Dj
         a_pull(job, "left", 31.0, 30.0)
     job = Job.objects.get(pk=mine.pk)
     with django_assert_num_queries(1):
-        assert standing(others_of_pattern(job), "spin").count == 40
+        assert standing(others_of_pattern(job), "by_hand").count == 40

@@ -7,6 +7,7 @@ from levelwind.core.errors import NotDeterminedError
 from levelwind.core.notes import Note
 from levelwind.core.pull.model import PullResult
 from levelwind.core.pull.report import average
+from levelwind.core.quantities import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +65,17 @@ def compare(found: PullResult, left: PullResult) -> PullsCompared:
 
 
 def _changed(key: str, found: PullResult, left: PullResult) -> Change | None:
-    figure = FIGURES[key]
     try:
-        before, after = average(found, key), average(left, key)
+        return figure_changed(key, average(found, key), average(left, key))
     except NotDeterminedError:
         return None
-    repeats = figure.repeats * max(before.value, after.value)
-    return change(figure.name, figure.unit, before, after, key=key, repeats=repeats)
+
+
+def figure_changed(key: str, found: Quantity, left: Quantity) -> Change:
+    """One of ``FIGURES`` of two pulls."""
+    figure = FIGURES[key]
+    repeats = figure.repeats * max(found.value, left.value)
+    return change(figure.name, figure.unit, found, left, key=key, repeats=repeats)
 
 
 def _borne(result: PullResult, moment: str) -> list[Note]:

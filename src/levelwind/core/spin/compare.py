@@ -34,9 +34,20 @@ MOST_AHEAD = 10.0
 """Times what was told up to which a draw's stop counts: beyond, it is only far later. Our choice."""
 GOLDEN = (5**0.5 - 1) / 2
 """The golden section: its multiples, whole parts left off, leave no gap and make no heap."""
+STANDARD_REV_S = (2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0)
+"""First speeds from which the time to rest is worked out beforehand, where many reels are set beside one another. Our
+choice."""
 FLICKS = 1.5
 """Ratio in which the first speeds of two flicks by one hand lie, nine times in ten, where no recording tells them. Our
 choice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rest:
+    """How long a spool takes from one speed to rest."""
+
+    from_rev_s: float
+    time_s: Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +109,14 @@ def compare(found: SpinResult, left: SpinResult) -> SpinsCompared:
     return _by_hand(before, after, cautions)
 
 
+def rests(spin: Spin) -> tuple[Rest, ...]:
+    """From each standard speed that it was flicked at or above; none where the recording tells no law or no stop."""
+    if not (spin.draws and spin.spin_time_s and spin.initial_rev_s):
+        return ()
+    reached = (speed for speed in STANDARD_REV_S if speed <= spin.initial_rev_s.value)
+    return tuple(Rest(speed, _to_rest(spin, speed)) for speed in reached)
+
+
 def _why_not(found: SpinResult, left: SpinResult) -> Note:
     """Why two spins of which one at least was recorded cannot be told from one speed."""
     both = (("as found", found.longest), ("as left", left.longest))
@@ -115,11 +134,19 @@ def _by_hand(before: Spin, after: Spin, cautions: tuple[Note, ...]) -> SpinsComp
     """Two times off a stop-watch, each of a flick that nobody measured: a time goes at most as the first speed."""
     if not (before.spin_time_s and after.spin_time_s):
         raise NotDeterminedError("as found and as left have no number in common")
-    longer = max(before.spin_time_s.value, after.spin_time_s.value)
-    times, flicks = (before.spin_time_s, after.spin_time_s), longer * (1 - 1 / FLICKS)
-    time = change("free spin", "s", *times, key="spin_time_s", repeats=flicks)
+    time = by_hand_changed(before.spin_time_s, after.spin_time_s)
     own = "each is of its own flick, which no watch tells: one by one hand may be {ratio} times as hard as the next"
     return SpinsCompared((time,), (time,), (), cautions, (Note.of("own_flicks", own, ratio=plain(FLICKS)),))
+
+
+def by_hand_changed(found: Quantity, left: Quantity) -> Change:
+    """Two times in s, each of a flick that nobody measured.
+
+    >>> by_hand_changed(Quantity(11.0, 10.4, 11.6), Quantity(14.0, 13.4, 14.6)).by
+    'up by 3 s (-2 to 8), too small to tell from chance'
+    """
+    flicks = max(found.value, left.value) * (1 - 1 / FLICKS)
+    return change("free spin", "s", found, left, key="spin_time_s", repeats=flicks)
 
 
 def _by_laws(before: Spin, after: Spin, cautions: tuple[Note, ...]) -> SpinsCompared:
@@ -157,15 +184,16 @@ def _apart(before: Spin, after: Spin) -> Note:
 
 
 def _time_to_rest(before: Spin, after: Spin, first: float) -> Change:
-    return _timed(f"free spin, from {first:.1f} rev/s,", *(_to_rest(spin, first) for spin in (before, after)))
+    return timed(f"free spin, from {first:.1f} rev/s,", *(_to_rest(spin, first) for spin in (before, after)))
 
 
 def _time_down(before: LawDraws, after: LawDraws, first: float, last: float) -> Change:
     times = [central_interval(draws.seconds(first, last)) for draws in (before, after)]
-    return _timed(f"time from {first:.1f} to {last:.1f} rev/s,", *times)
+    return timed(f"time from {first:.1f} to {last:.1f} rev/s,", *times)
 
 
-def _timed(name: str, found: Quantity, left: Quantity) -> Change:
+def timed(name: str, found: Quantity, left: Quantity) -> Change:
+    """Two times in s between the same two speeds."""
     repeats = REPEATS_TIME * max(found.value, left.value)
     return change(name, "s", found, left, key="spin_time_s", repeats=repeats)
 

@@ -57,6 +57,7 @@ class Reading(models.Model):
     part_done = models.FloatField(default=0)
     doing = models.CharField(max_length=60, blank=True)
     analysis = models.JSONField(default=dict, blank=True)
+    brief = models.JSONField("what it says beside other reels", default=dict, blank=True)
     refused = models.CharField("why it gave no number", max_length=300, blank=True)
     core_version = models.CharField(max_length=20)
     corrects = models.ForeignKey("self", on_delete=models.PROTECT, null=True, blank=True, related_name="corrections")
@@ -67,6 +68,7 @@ class Reading(models.Model):
     class Meta:
         ordering = ["at", "pk"]
         constraints = [models.CheckConstraint(condition=models.Q(work__in=Work.values), name="reading_work_known")]
+        indexes = [models.Index(fields=["job", "moment", "kind"], name="reading_of_job")]
 
     def __str__(self) -> str:
         return f"{self.name} {self.get_moment_display()}"

@@ -17,7 +17,7 @@ from levelwind.shop.models import Job, Photo
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, Due, drag_proof, proof_verdict, still_to_measure
 from levelwind.shop.papers.selectors.sent import proof_of
-from levelwind.shop.papers.selectors.sheets import loss_shares
+from levelwind.shop.papers.selectors.sheets import NOTHING_MEASURED, loss_shares, proof_in_short
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
@@ -37,7 +37,7 @@ class ProofForm(SavingForm):
         widgets = {name: forms.Textarea(attrs={"rows": 3}) for name in fields}
         help_texts = {
             "done_note": "One thing a line: it stands so on the proof sheet.",
-            "verdict": "Left empty, the sheet says what the readings say.",
+            "verdict": "In your own words. They stand below the sentence that the sheet opens with.",
         }
 
 
@@ -48,6 +48,7 @@ class ProveContext:
     force: Figure | None
     speed: Figure | None
     shares: tuple[proof_paper.LossShare, ...]
+    in_short: str
     verdict: tuple[str, ...]
     drag: DragProof | None
     others: Others
@@ -73,6 +74,7 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
         force=compared(readings, "pull", unit),
         speed=compared(readings, "spin", unit),
         shares=loss_shares(readings),
+        in_short=proof_in_short(readings, unit) or NOTHING_MEASURED,
         verdict=proof_verdict(readings, drag, others),
         drag=drag,
         others=others,

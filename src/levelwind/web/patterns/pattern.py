@@ -15,6 +15,7 @@ from levelwind.shop.models import BoneReel, Job, Pattern
 from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.fits import Offer, offers
 from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.patterns.selectors.findings import has_level_wind
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, place_rows
 from levelwind.shop.patterns.services.patterns import pattern_place_set
@@ -45,6 +46,7 @@ class PatternContext:
     drag: StandardDrag
     jobs: tuple[Job, ...]
     bones: tuple[BoneReel, ...]
+    level_wind: bool | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,7 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         drag=standard_drag(pattern),
         jobs=tuple(pattern_jobs(pattern)),
         bones=tuple(bone_list().filter(pattern=pattern)),
+        level_wind=has_level_wind(pattern),
     )
     return page(request, "patterns/pattern.html", context, status=422 if form else 200)
 

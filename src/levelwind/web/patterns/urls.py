@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.patterns import pattern, signs, views
+from levelwind.web.patterns import layout, pattern, signs, views
 
 urlpatterns = [
     path("", views.patterns_page, name="patterns"),
@@ -9,4 +9,5 @@ urlpatterns = [
     path("<int:pk>/place/<str:key>/", pattern.place_page, name="pattern_place"),
     path("<int:pk>/place/<str:key>/fit/", pattern.place_fit_act, name="pattern_place_fit"),
     path("<int:pk>/signs/", signs.signs_page, name="pattern_signs"),
+    *layout.urlpatterns,
 ]

@@ -6,6 +6,7 @@ from typing import cast
 
 from django.utils import timezone
 
+from levelwind.core.in_short import in_short
 from levelwind.core.line import STRIKE_WORDS
 from levelwind.core.quantities import Quantity, Shown
 from levelwind.core.spin.model import LOSS_NAMES, Shares
@@ -29,6 +30,8 @@ from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
 from levelwind.shop.readings.selectors.readings import AS, MOMENTS, Pair, Readings, readings_of
+
+NOTHING_MEASURED = "Nothing that tells of the drag or the spool was measured after the work."
 
 
 def price_sheet(price: Price) -> price_paper.Price:
@@ -128,8 +131,9 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         job=sheet_head(job, shop),
         dated=timezone.localdate(),
         wrong="; ".join(found_in_words(job)) or "Nothing was noted.",
-        verdict=job.verdict or in_a_sentence(readings.verdict) or "Nothing was measured both as found and as left.",
-        measured=in_a_sentence(readings.verdict) if job.verdict else "",
+        in_short=proof_in_short(readings, unit) or NOTHING_MEASURED,
+        verdict=job.verdict,
+        measured=in_a_sentence(readings.verdict),
         complaint=job.complaint,
         done=lines(job.done_note) or what_was_done(job),
         rests_on=tuple(rests_on(readings)),
@@ -145,6 +149,12 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         drag_check=drag_check(drag),
         setting=drag_setting(job, drag),
     )
+
+
+def proof_in_short(readings: Readings, unit: str) -> str:
+    """What the readings say in a sentence that a stranger understands; nothing where none was taken as left."""
+    left = {key: pair.left for key in ("running", "spin_time") if (pair := readings.pair(key)) and pair.left}
+    return in_short(readings.compared, left, unit)
 
 
 def reading_row(pair: Pair) -> proof_paper.Reading:

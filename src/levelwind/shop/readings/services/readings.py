@@ -16,6 +16,7 @@ from levelwind.recordings import video
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Job, Reading, Work
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.brief import brief_to_keep
 from levelwind.shop.readings.selectors.options import options_in_words, options_joined
 from levelwind.shop.readings.selectors.readings import versions_of_file
 from levelwind.shop.readings.selectors.stored import LAWS
@@ -185,6 +186,7 @@ def reading_strike_out(*, reading: Reading, struck_out: bool = True, by: str = "
 
 def _keep(reading: Reading, words: str, by: str) -> Reading:
     reading.core_version = __version__
+    reading.brief = brief_to_keep(reading)
     reading.invented = reading.invented or shop_get().invented
     reading.full_clean()
     reading.save()

@@ -21,6 +21,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.recordings.limited import Stopped
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Reading, Work
+from levelwind.shop.readings.selectors.brief import brief_to_keep
 from levelwind.shop.readings.services.analysis import Found, analyse
 from levelwind.shop.readings.services.files import still_keep
 
@@ -170,12 +171,14 @@ def _teller(pk: int, stop: Event) -> Callable[[float, str], None]:
 def _write_down(reading: Reading, found: Found) -> None:
     if found.still:
         still_keep(reading=reading, jpeg=found.still)
+    reading.analysis, reading.refused = found.analysis, found.refused[:300]
     written = _row(reading.pk, Work.UNDER_WAY).update(
         work=Work.READ,
         part_done=1,
         doing="",
-        analysis=found.analysis,
-        refused=found.refused[:300],
+        analysis=reading.analysis,
+        brief=brief_to_keep(reading),
+        refused=reading.refused,
         still=reading.still.name or "",
         core_version=__version__,
     )

@@ -1,0 +1,164 @@
+"""What a person does to a pattern's places and steps, as changes of its layer over its family. Nothing is checked here.
+
+Each takes the family's key, the layer as it is, and gives a new one; `levelwind.reference.layers.checked` judges it.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from levelwind.reference.families import Family, caution_owed
+from levelwind.reference.family_files import Values
+from levelwind.reference.layer_changes import own_key, own_row, place_freed, row_added, row_gone, row_said
+from levelwind.reference.layers import Layer, values_beneath
+
+PLACE_WORDS = ("name", "group", "kind", "count", "hazard", "renew", "clean", "measure")
+STEP_WORDS = ("do", "tool", "minutes", "after", "cautions", "photo", "back")
+
+
+def place_said(kin: str, layer: Layer, key: str, values: Mapping[str, Any]) -> Values:
+    """A place of this key said otherwise; ``look_alikes`` are told on both sides."""
+    plain = {name: value for name, value in values.items() if name in PLACE_WORDS}
+    changed = row_said(layer, "places", key, plain, _beneath(kin, layer, "places", key))
+    return _alike(kin, changed, key, values["look_alikes"]) if "look_alikes" in values else changed
+
+
+def place_added(kin: str, layer: Layer, place: Values, step: str, behind: str = "") -> Values:
+    """One more place, which comes off in a step that is there, behind another of it."""
+    return place_freed(layer, place, own_row(layer, "takedown", step) or _row(kin, layer, "takedown", step), behind)
+
+
+def place_twice(kin: str, layer: Layer, key: str, own: str, name: str) -> Values:
+    """Another of the same, behind it in the step that frees it; the two are look-alikes."""
+    place = {word: value for word, value in _row(kin, layer, "places", key).items() if word != "look_alikes"}
+    steps = values_beneath(kin, [layer])["takedown.toml"]["step"]
+    step = next(row["key"] for row in steps if key in row["frees"])
+    twin = {**place, "key": own, "name": name, "behind": key}
+    changed = place_added(kin, layer, twin, step, behind=key)
+    alike = [*_row(kin, layer, "places", key).get("look_alikes", []), key]
+    return _alike(kin, changed, own, alike)
+
+
+def step_added(layer: Layer, step: Values, place: Values | None = None) -> Values:
+    """A step of its own, and with it the place it frees."""
+    return row_added(row_added(layer, "places", place) if place else layer, "takedown", step)
+
+
+def step_said(kin: str, layer: Layer, key: str, values: Mapping[str, Any]) -> Values:
+    """A step said otherwise. A place it comes to free is freed by no other; a step left with none goes."""
+    changed = layer
+    if "frees" in values:
+        changed = _freed_here(kin, layer, key, values["frees"])
+    plain = {name: value for name, value in values.items() if name in STEP_WORDS}
+    return row_said(changed, "takedown", key, plain, _beneath(kin, changed, "takedown", key))
+
+
+def step_moved(kin: str, layer: Layer, key: str, before: str) -> Values:
+    """The step ahead of another in the order of a practised hand."""
+    own = own_row(layer, "takedown", key)
+    if own is not None:
+        plain = {name: value for name, value in own.items() if name not in ("before", "behind")}
+        return row_added(row_gone(layer, "takedown", key), "takedown", {**plain, "before": before})
+    return row_said(layer, "takedown", key, {"before": before})
+
+
+def gate_added(layer: Layer, step: str, gate: Values) -> Values:
+    """One more question of the rebuild at this step."""
+    changed = row_said(layer, "takedown", step, {})
+    row = _said_of(changed, step)
+    row["gate"] = [*row.get("gate", []), gate]
+    return changed
+
+
+def gate_gone(layer: Layer, step: str, key: str) -> Values:
+    """The step without this question."""
+    changed = row_said(layer, "takedown", step, {})
+    row = _said_of(changed, step)
+    own = [gate for gate in row.get("gate", []) if gate["key"] != key]
+    if len(own) == len(row.get("gate", [])) and own_row(changed, "takedown", step) is None:
+        row["drop"] = {"gate": [*row.get("drop", {}).get("gate", []), key]}
+    else:
+        row["gate"] = own
+    return changed
+
+
+def gate_key(ask: str, kin: Family) -> str:
+    """A key for a question that nobody took yet."""
+    return own_key(ask, {gate.key for step in kin.rules.steps for gate in step.gates})
+
+
+def remarks(kin: Family) -> tuple[str, ...]:
+    """What a takedown can be done with, and should not be left with: a sentence each."""
+    told = [f"“{step.do}” names no tool." for step in kin.rules.steps if not step.tool]
+    alike = {place.key for place in kin.places if place.look_alikes}
+    for step in kin.rules.steps:
+        if not alike & set(step.frees):
+            asks = [gate.ask for gate in step.gates if gate.key.endswith("_told_apart")]
+            told += [f"“{ask}” cannot be met: nothing here looks like what comes off in its step." for ask in asks]
+    return tuple(told)
+
+
+def unwarned(kin: str, layer: Layer) -> tuple[str, ...]:
+    """Every step that frees a spring, a clip, a sharp edge or an old friction washer without its caution."""
+    values = values_beneath(kin, [layer])
+    owed = {
+        row["key"]: (row["name"], caution_owed(row.get("hazard", "none"), row["kind"]))
+        for row in values["places.toml"]["place"]
+    }
+    told = []
+    for step in values["takedown.toml"]["step"]:
+        lacking = [owed[key] for key in step["frees"] if key in owed]
+        told += [
+            f"“{step['do']}” frees the {name} without the caution on {caution.replace('_', ' ')} ahead of it."
+            for name, caution in lacking
+            if caution and caution not in step.get("cautions", [])
+        ]
+    return tuple(told)
+
+
+def _row(kin: str, layer: Layer, file: str, key: str) -> Values:
+    rows = values_beneath(kin, [layer])[f"{file}.toml"]["place" if file == "places" else "step"]
+    return next(row for row in rows if row["key"] == key)
+
+
+def _beneath(kin: str, layer: Layer, file: str, key: str) -> Values | None:
+    """The row as the family has it; None for a row of the layer's own."""
+    return None if own_row(layer, file, key) is not None else _row(kin, {}, file, key)
+
+
+def _said_of(layer: Values, step: str) -> Values:
+    own = own_row(layer, "takedown", step)
+    if own is not None:
+        return own
+    rows: Values = layer.setdefault("takedown", {}).setdefault("change", {}).setdefault("step", {})
+    said: Values = rows.setdefault(step, {})
+    return said
+
+
+def _alike(kin: str, layer: Layer, key: str, wanted: Sequence[str]) -> Values:
+    changed: Values = dict(layer)
+    for row in values_beneath(kin, [layer])["places.toml"]["place"]:
+        old = row.get("look_alikes", [])
+        if row["key"] == key:
+            new = list(wanted)
+        elif row["key"] in wanted:
+            new = old if key in old else [*old, key]
+        else:
+            new = [other for other in old if other != key]
+        if new != old:
+            beneath = _beneath(kin, changed, "places", row["key"])
+            changed = row_said(changed, "places", row["key"], {"look_alikes": new}, beneath)
+    return changed
+
+
+def _freed_here(kin: str, layer: Layer, key: str, frees: Sequence[str]) -> Values:
+    changed: Values = dict(layer)
+    for row in values_beneath(kin, [layer])["takedown.toml"]["step"]:
+        new = [place for place in row["frees"] if place not in frees]
+        if row["key"] == key or new == row["frees"]:
+            continue
+        if new:
+            beneath = _beneath(kin, changed, "takedown", row["key"])
+            changed = row_said(changed, "takedown", row["key"], {"frees": new}, beneath)
+        else:
+            changed = row_gone(changed, "takedown", row["key"])
+    return row_said(changed, "takedown", key, {"frees": list(frees)}, _beneath(kin, changed, "takedown", key))
