@@ -34,6 +34,7 @@ def test_a_row_tells_the_chance_what_it_rests_on_and_what_moved_it() -> None:
     """By hand: 0.5 · 0.64 / (0.5 · 0.64 + 0.5 · 0.1) = 86.5 %, up 36 from an even chance."""
     worn, bent = hunch_rows(NET, posterior(NET, {"slips": True}))
     assert (worn.name, worn.chance, worn.basis) == ("worn washers", "86 %", "a judgement, no counts")
+    assert worn.moved == "50 → 86 %"
     assert worn.reasons == ("the drag slips: up 36",)
     assert (worn.mend, worn.note) == ("Renew the drag set", "Custom.")
     assert (bent.chance, bent.reasons) == ("under 1 %", ())

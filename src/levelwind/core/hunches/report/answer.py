@@ -137,15 +137,10 @@ class Answer:
 
 
 def _hunch_row(row: HunchRow, hunch: Hunch) -> Iterator[str]:
-    yield f"  {row.chance:>9}  {_bar(hunch.probability)}  {row.name}"
+    yield f"{row.moved:>16}  {row.name}"
     explains = [f"explains it: {percent(hunch.explains)}"] if hunch.explains >= EXPLAINS else []
     told = [*explains, *row.reasons[:3], *([row.basis] if row.counted else [])]
-    yield from _under("; ".join(told), 25)
-
-
-def _bar(chance: float) -> str:
-    filled = round(10 * chance)
-    return "█" * filled + "·" * (10 - filled)
+    yield from _under("; ".join(told), 18)
 
 
 def _under(text: str, indent: int) -> list[str]:

@@ -13,7 +13,8 @@ NOTABLE = 0.005
 
 @dataclass(frozen=True, slots=True)
 class HunchRow:
-    """``chance`` as "61 %"; ``basis`` is what the number rests on; ``reasons`` say what moved it, most first.
+    """``chance`` as "61 %", ``moved`` as "25 → 61 %" where it did not stay where it began; ``basis`` is what the number
+    rests on; ``reasons`` say what moved it, most first.
 
     ``counted``: whether it rests on closed jobs too, and not on a judgement alone.
     """
@@ -21,6 +22,7 @@ class HunchRow:
     key: str
     name: str
     chance: str
+    moved: str
     basis: str
     counted: bool
     reasons: tuple[str, ...]
@@ -95,12 +97,22 @@ def _hunch_row(hunch: Hunch, names: Mapping[str, str]) -> HunchRow:
         fault.key,
         fault.name,
         percent(hunch.probability),
+        _moved(fault.prior, hunch.probability),
         basis(hunch),
         hunch.interval is not None,
         told,
         fault.mend,
         fault.note,
     )
+
+
+def _moved(start: float, now: float) -> str:
+    """
+    >>> _moved(0.62, 0.9412), _moved(0.62, 0.621), _moved(0.3, 0.004)
+    ('62 → 94 %', '62 %', '30 → under 1 %')
+    """
+    first, last = percent(start), percent(now)
+    return last if first == last else f"{first.removesuffix(' %')} → {last}"
 
 
 def _told(move: Moved, names: Mapping[str, str]) -> str:
