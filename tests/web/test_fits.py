@@ -3,6 +3,8 @@
 import pytest
 from django.test import Client
 
+from levelwind.shop.models import Part
+from levelwind.shop.parts.services.shelf import stock_bought
 from tests.jobs import a_job
 
 pytestmark = pytest.mark.django_db
@@ -14,7 +16,7 @@ def test_the_page_works_by_its_button_and_by_itself_and_keeps_what_was_typed(cli
     whole = client.get("/fits/", SCREW).content.decode()
     assert "<strong>#4-40 UNC</strong>" in whole and 'value="40 tpi"' in whole and "None of these" in whole
     assert "<button>What is it?</button>" in whole and 'class="plot scaled"' in whole
-    assert "to scale: #4-40 UNC 99 %" in whole and "aspect-ratio: 1.9" in whole
+    assert "to scale: #4-40 UNC over 99 %" in whole and "aspect-ratio: 1.9" in whole
     part = client.get("/fits/", SCREW, headers={"HX-Request": "true"}).content.decode()
     assert "<strong>#4-40 UNC</strong>" in part and "<html" not in part
     assert "one size is enough" in client.get("/fits/").content.decode().lower()
@@ -48,3 +50,16 @@ def test_it_is_reached_from_the_bench_and_leads_back_to_the_parts_it_came_from(c
     a_job()
     assert 'href="/fits/"' in client.get("/").content.decode()
     assert "/jobs/26-0001/parts/" in client.get("/fits/?job=26-0001").content.decode()
+
+
+def test_the_shops_own_washers_are_looked_for_by_their_sizes(client: Client) -> None:
+    asked = {"piece": "washer", "od": "25.4", "id": "9.5", "thickness": "1.15"}
+    assert "No washer on the shelf has its diameters" in client.get("/fits/", asked).content.decode()
+    for number, outer, thick in [("W-1", 25.4, 1.2), ("W-2", 25.4, 1.5), ("W-3", 31.0, 1.2), ("W-4", "?", 1.2)]:
+        sizes = {"outer diameter": outer, "inner diameter": 9.5, "thickness": thick}
+        part = Part.objects.create(number=number, name="drag washer", kind="friction_washer", sizes_mm=sizes)
+        stock_bought(part=part, count=2, unit_cost_minor=100)
+    shown = client.get("/fits/", asked).content.decode()
+    first = Part.objects.get(number="W-1")
+    assert f'<a href="/shelf/part/{first.pk}/">W-1</a>' in shown and "W-3" not in shown
+    assert "none of the washers on the shelf" in client.get("/fits/", asked | {"od": "19"}).content.decode()

@@ -1,6 +1,8 @@
 """Lengths and pitches as people type them, and what is refused."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
 from levelwind.core.fits import length, pitch
@@ -91,3 +93,12 @@ def test_what_is_no_length_is_refused_in_a_sentence(read, typed: str, said: str)
     with pytest.raises(InputError) as refused:
         read(typed, "bore")
     assert said in str(refused.value) and "bore" in str(refused.value) and len(str(refused.value)) < 220
+
+
+@given(st.text(alphabet='0123456789.,/-+ x"¼½²mcintpi over\0′″', max_size=45))
+def test_whatever_is_typed_is_a_length_above_nothing_or_refused(typed: str) -> None:
+    for read in (length, pitch):
+        try:
+            assert 0 < read(typed).value_mm <= 300
+        except InputError as refused:
+            assert len(str(refused)) < 220

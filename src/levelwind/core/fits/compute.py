@@ -7,9 +7,6 @@ from levelwind.core.fits.apart import alike_to, next_measurement
 from levelwind.core.fits.law import density_per_mm
 from levelwind.core.fits.model import Answer, Floats, Found, Measured, Table
 
-NONE_PRIOR = 0.04
-"""How often a piece on a reel is of no standard in the tables: a maker's own size. Our choice; no count is known."""
-
 FEWEST_PROBABLE, MOST_LISTED = 0.005, 8
 """A candidate less probable than this is not listed, and no more than so many: our choice."""
 
@@ -55,8 +52,8 @@ def posterior(
 ) -> tuple[Floats, float]:
     """Probability of each form, and of none of them."""
     weights = table.common if common else np.ones_like(table.common)
-    forms = (1 - NONE_PRIOR) * (weights / weights.sum())[table.of] * table.share
-    none = NONE_PRIOR
+    none = table.kind.none_share
+    forms = (1 - none) * (weights / weights.sum())[table.of] * table.share
     for key, reading in measured.items():
         row = table.row(key)
         dimension = table.kind.dimensions[row]

@@ -44,8 +44,8 @@ ORING = Kind(
     "oring",
     "O-ring",
     (
-        Dimension("id", "inside diameter", 0.5, 300.0, wear_mm=0.15, own_mm=0.06, own_share=0.005, jaws=INNER),
-        Dimension("section", "thickness of the ring", 0.8, 8.0, wear_mm=-0.04, own_mm=0.03),
+        Dimension("id", "inside diameter", 0.5, 300.0, wear_mm=0.15, own_mm=0.04, own_share=0.003, jaws=INNER),
+        Dimension("section", "thickness of the ring", 0.8, 8.0, wear_mm=-0.04, own_mm=0.02),
     ),
 )
 CLIP = Kind(
@@ -78,4 +78,20 @@ SPRING = Kind(
     ),
     (("id", "od"),),
 )
+OTHER_WASHER = 0.3
+"""How often a washer in the hand is none of the shop's shelf: our choice."""
+
+WASHER = Kind(
+    "washer",
+    "drag washer",
+    (
+        Dimension("od", "outside diameter", 2.0, 120.0, wear_mm=-0.03),
+        Dimension("id", "inside diameter", 1.0, 110.0, wear_mm=0.03, jaws=INNER),
+        Dimension("thickness", "thickness", 0.1, 12.0, wear_mm=-0.06),
+    ),
+    (("id", "od"),),
+    none_share=OTHER_WASHER,
+)
+"""Of the shop's own shelf: its table is made from the book."""
+
 KINDS = {kind.key: kind for kind in (THREAD, NUT, BEARING, ORING, CLIP, BORE_CLIP, SPRING)}

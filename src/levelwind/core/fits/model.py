@@ -9,6 +9,9 @@ import numpy.typing as npt
 
 from levelwind.core.errors import InputError
 
+NONE_SHARE = 0.04
+"""How often a piece on a reel is of no standard in the tables: a maker's own size. Our choice; no count is known."""
+
 Floats = npt.NDArray[np.float64]
 Span = tuple[float, float]
 """The least and the most a piece is made with, mm."""
@@ -58,6 +61,8 @@ class Kind:
     dimensions: tuple[Dimension, ...]
     orders: tuple[tuple[str, str], ...] = ()
     handed: bool = False
+    none_share: float = NONE_SHARE
+    """How often such a piece is none of the table's, before anything is measured."""
 
     def dimension(self, key: str) -> Dimension:
         """Raises InputError with the dimensions there are."""

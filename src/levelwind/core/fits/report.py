@@ -22,6 +22,7 @@ NUT_LIMITS = "Limits of nut threads are computed: ISO 965-1 and ASME B1.1 from m
 FROM_MEMORY = "The sizes of {names} are from memory."
 ALIKE = "A caliper does not always tell {first} from {others}: their limits lie too near one another."
 NONE = "It is most likely none of the standard sizes in the tables."
+NONE_OF_SHELF = "It is most likely none of the washers on the shelf."
 
 
 def as_dict(answer: Answer) -> dict[str, Any]:
@@ -94,7 +95,7 @@ def what(following: Next) -> str:
 
 def cautions(answer: Answer) -> list[str]:
     """What to keep in mind about the answer, the weightiest first."""
-    said = [NONE] if answer.is_none else []
+    said = [NONE_OF_SHELF if answer.kind.key == "washer" else NONE] if answer.is_none else []
     if answer.alike:
         said.append(ALIKE.format(first=answer.found[0].candidate.name, others=_joined(answer.alike, "or")))
     standards = {found.candidate.standard for found in answer.found}

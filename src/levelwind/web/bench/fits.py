@@ -1,20 +1,24 @@
 """What is this piece? Three fields, an answer that moves as they are typed in, the leaders drawn over one another."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from django.http import HttpResponse
 from django.shortcuts import render
+from django.urls import reverse
 
-from levelwind.core.errors import InputError
+from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.fits import length, measured, recognise
 from levelwind.core.fits.compute import HANDS
 from levelwind.core.fits.figure import leaders_figure
-from levelwind.core.fits.model import Answer
+from levelwind.core.fits.model import Answer, Table
 from levelwind.core.fits.report import cautions, next_words, variants, why
 from levelwind.reference.standard_parts import table
+from levelwind.shop.drag.selectors.choices import washers_at_hand
+from levelwind.shop.models import Part
+from levelwind.shop.parts.selectors.sizes import washer_table
 from levelwind.web.pages import page
 from levelwind.web.requests import Request
 
@@ -39,6 +43,9 @@ class Field:
     hint: str
     typed: str
 
+
+WASHER = "washer"
+"""The piece that is looked for among the shop's own parts."""
 
 PIECES: Mapping[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
     "thread": (
@@ -77,6 +84,14 @@ PIECES: Mapping[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
             ("thickness", "Thickness of the sheet", "such as 0.7"),
         ),
     ),
+    WASHER: (
+        "Washer of the shelf",
+        (
+            ("od", "Outside", "such as 25.4"),
+            ("id", "Inside", "such as 9.5"),
+            ("thickness", "Thickness", "such as 1.2"),
+        ),
+    ),
 }
 """What each kind of piece is called, and its fields: name, label, what may be typed."""
 
@@ -84,6 +99,8 @@ PIECES: Mapping[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
 @dataclass(frozen=True, slots=True)
 class Row:
     name: str
+    address: str
+    """Of the part's page, for one of the shelf."""
     standard: str
     probability: float
     why: str
@@ -120,12 +137,13 @@ def fits_context(sent: Mapping[str, str]) -> FitsContext:
     typed = {key: text[:LONGEST] for key, text in sent.items()}
     piece = typed.get("piece", "") if typed.get("piece", "") in PIECES else "thread"
     fields = tuple(Field(name, label, hint, typed.get(name, "")) for name, label, hint in PIECES[piece][1])
+    shelf = washers_at_hand() if piece == WASHER else []
     answer, refusal = None, ""
     if any(each.typed.strip() for each in fields):
         try:
-            answer = _answer(piece, fields, typed)
-        except InputError as error:
-            refusal = f"{error}."
+            answer = _answer(washer_table(shelf) if piece == WASHER else _table(piece, typed), fields, typed)
+        except LevelwindError as error:
+            refusal = str(error).rstrip(".") + "."
     return FitsContext(
         piece=piece,
         pieces=tuple((key, name) for key, (name, _) in PIECES.items()),
@@ -136,7 +154,7 @@ def fits_context(sent: Mapping[str, str]) -> FitsContext:
         hand=typed.get("hand", "") if typed.get("hand") in HANDS else "",
         job=typed.get("job", "") if TAG.fullmatch(typed.get("job", "")) else "",
         refusal=refusal[:1].upper() + refusal[1:],
-        rows=_rows(answer) if answer else (),
+        rows=_rows(answer, shelf) if answer else (),
         none_probability=answer.none_probability if answer else None,
         is_none=answer.is_none if answer else False,
         next=next_words(answer.next) if answer and answer.next else "",
@@ -145,10 +163,13 @@ def fits_context(sent: Mapping[str, str]) -> FitsContext:
     )
 
 
-def _answer(piece: str, fields: tuple[Field, ...], typed: Mapping[str, str]) -> Answer:
-    rows = table(INSIDE[piece] if piece in INSIDE and "inside" in typed else piece)
-    texts = {each.name: each.typed for each in fields if each.name != OVER}
-    over = typed.get(OVER, "").strip() if piece == "thread" else ""
+def _table(piece: str, typed: Mapping[str, str]) -> Table:
+    return table(INSIDE[piece] if piece in INSIDE and "inside" in typed else piece)
+
+
+def _answer(rows: Table, fields: tuple[Field, ...], typed: Mapping[str, str]) -> Answer:
+    texts = {each.name: each.typed for each in fields}
+    over = texts.pop(OVER, "").strip()
     if over and texts["pitch"].strip():
         texts["pitch"] = f"{texts['pitch']} over {over}"
     gauge = typed.get("gauge", "").strip()
@@ -158,15 +179,17 @@ def _answer(piece: str, fields: tuple[Field, ...], typed: Mapping[str, str]) -> 
         gauge_mm=length(gauge, "error of the caliper").value_mm if gauge else None,
         worn="worn" in typed,
         common="any" not in typed,
-        hand=typed["hand"] if piece == "thread" and typed.get("hand") in HANDS else None,
+        hand=typed["hand"] if rows.kind.handed and typed.get("hand") in HANDS else None,
     )
 
 
-def _rows(answer: Answer) -> tuple[Row, ...]:
+def _rows(answer: Answer, shelf: Sequence[Part]) -> tuple[Row, ...]:
     hand = f", {answer.hand} hand" if answer.hand else ""
+    addresses = {part.number: reverse("part", args=[part.pk]) for part in shelf}
     return tuple(
         Row(
             found.candidate.name + hand,
+            addresses.get(found.candidate.name, ""),
             found.candidate.standard,
             found.probability,
             why(answer, found),
