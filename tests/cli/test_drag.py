@@ -263,7 +263,30 @@ def test_a_fly_reel_is_set_to_its_tippet(tmp_path: Path, capsys: pytest.CaptureF
     path.write_text(FLY + "[tippet]\nstrength_lb = 6\n", encoding="utf-8")
     strike = json.loads(told(capsys, path, "--json")[1])["setting"]["strike_N"]
     assert strike == pytest.approx([0.25 * 6 * 4.4482216152605, 0.33 * 6 * 4.4482216152605])  # NIST SP 811 (2008), B.8
-    assert "For this tippet set 7 to 9 N at the strike" in told(capsys, path)[1]
+    assert "For this tippet set 7.7 N (6.6 to 8.9) at the strike" in told(capsys, path)[1]
+
+
+def test_the_clamp_for_the_line_is_told_and_where_it_is_beyond_a_hand(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same core result as the page's: the strike over what the stack gives at the line for each newton of clamp."""
+    text = (EXAMPLES / "star_drag.toml").read_text(encoding="utf-8")
+    path = tmp_path / "star.toml"
+    path.write_text(text, encoding="utf-8")
+    plain = json.loads(told(capsys, path, "--json")[1])
+    per_N = plain["line"]["fills"][0]["tension_N"]["value"] / plain["clamp_N"]["value"]
+    clamp = plain["setting"]["clamp_N"]
+    assert [clamp["low"], clamp["high"]] == pytest.approx([end / per_N for end in plain["setting"]["strike_N"]])
+    assert plain["setting"]["beyond_a_hand"] is False and clamp["low"] < plain["setting"]["most_clamp_N"]
+    assert "This stack gives it at a clamp force of 410 N (350 to 480).\n" in told(capsys, path)[1]
+    collared = text.replace('"M10x1"', '{ designation = "M10x1", collar_mm = 13.75 }')
+    path.write_text(collared.replace("strength_lb = 30\n", "strength_lb = 300\n"), encoding="utf-8")
+    wanted = json.loads(told(capsys, path, "--json")[1])["setting"]
+    assert wanted["beyond_a_hand"] is True and wanted["clamp_N"]["low"] > wanted["most_clamp_N"]
+    words = told(capsys, path, "--unit", "lbf")[1]
+    assert "lbf that a hand and this thread give at most. More or wider washers" in words
+    assert "For this line set 87 lbf (75 to 99) at the strike" in words
+    assert "At the line: 8.2 lbf (6.6 to 11.2)" in words
 
 
 def test_a_tippet_on_another_reel_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -51,12 +51,12 @@ def test_the_clamp_for_a_line_stands_in_the_shops_unit_and_beyond_a_hand_is_said
     figures = client.get(URL).context["page"].figures
     line, most = figures.drag.result.line, figures.drag.result.most_clamp_N
     heaviest = figures.classes[-1]
-    assert heaviest.clamp_N.low == pytest.approx(0.25 * heaviest.line.most_N / line.per_clamp_N)
-    assert heaviest.beyond and heaviest.clamp_N.low > most and not figures.classes[0].beyond
+    assert heaviest.clamp.clamp_N.low == pytest.approx(0.25 * heaviest.line.most_N / line.per_clamp_N)
+    assert heaviest.clamp.beyond and heaviest.clamp.clamp_N.low > most and not figures.classes[0].clamp.beyond
     shown = " ".join(client.get(URL).content.decode().split())
-    pounds = in_words(heaviest.clamp_N.scaled(1 / NEWTONS_PER["lbf"]), "lbf")
+    pounds = in_words(heaviest.clamp.clamp_N.scaled(1 / NEWTONS_PER["lbf"]), "lbf")
     assert pounds in words(shown) and "beyond a hand" in shown
-    assert not figures.setting.beyond and "that a hand and this thread give at most" not in shown
+    assert not figures.setting.clamp.beyond and "that a hand and this thread give at most" not in shown
     Job.objects.update(line_strength_N=20 * job.line_strength_N)
     shown = words(client.get(URL).content.decode())
     assert "lbf that a hand and this thread give at most" in shown
@@ -298,7 +298,7 @@ def test_every_line_class_has_its_setting(client: Client, job: Job) -> None:
     rows = client.get(URL).context["page"].figures.classes
     thirty = next(row for row in rows if row.line.rating_lb == 30)
     assert (thirty.strike_N.low, thirty.strike_N.high) == pytest.approx((36.8, 48.5), abs=0.1)
-    assert thirty.clamp_N.low < thirty.clamp_N.high
+    assert thirty.clamp.clamp_N.low < thirty.clamp.clamp_N.high
 
 
 def test_a_lever_drag_is_set_by_its_lever_and_drawn_against_it(client: Client) -> None:

@@ -4,6 +4,7 @@ from math import radians
 from pathlib import Path
 
 from levelwind.core.drag import weakest
+from levelwind.core.drag.clamp import Thread
 from levelwind.core.drag.click import Click
 from levelwind.core.drag.families import BY_TIPPET, MESH_EFFICIENCY, Drive, Family
 from levelwind.core.drag.gears import Teeth
@@ -16,6 +17,7 @@ from levelwind.core.drag_system.model import (
     Clamp,
     DragSystem,
     GivenForce,
+    Hand,
     HandTorque,
     LoadedSpool,
     Pull,
@@ -49,7 +51,7 @@ def _read_click(file: TomlTable) -> tuple[Click, LoadedSpool | None]:
 
 
 def _read_system(file: TomlTable, drive: Drive) -> DragSystem:
-    clamp, usual = _clamp(file.row("clamp"), drive)
+    clamp, usual, hand = _clamp(file.row("clamp"), drive)
     spool = _spool(file)
     system = DragSystem(
         stack=stack_from_dict(file.row("stack").values),
@@ -63,6 +65,7 @@ def _read_system(file: TomlTable, drive: Drive) -> DragSystem:
         pull=_pull(file.row("pull"), spool) if "pull" in file.values else None,
         old=stack_from_dict(file.row("old_stack").values) if "old_stack" in file.values else None,
         usual=usual,
+        hand=hand,
         tippet_N=_tippet_N(file, drive),
     )
     if system.spool is None and (system.run or system.links or system.pull):
@@ -91,15 +94,15 @@ def _drive(row: TomlTable) -> Drive:
     return Drive(family, ratio, eta)
 
 
-def _clamp(row: TomlTable, drive: Drive) -> tuple[Clamp, bool]:
+def _clamp(row: TomlTable, drive: Drive) -> tuple[Clamp, bool, Hand | None]:
     """A force, a hand's torque on a thread, turns through springs, or a lever through its cam; or what is usual.
 
-    And whether it is the usual one, which nobody measured.
+    And whether it is the usual one, which nobody measured; and what a hand can make of it, where that is known.
     """
     clamp: Clamp
-    usual = row.yes("usual")
+    usual, thread = row.yes("usual"), read_thread(row) if "thread" in row.values else None
     if usual:
-        clamp = usual_clamp(drive.family, read_thread(row) if "thread" in row.values else None)
+        clamp = usual_clamp(drive.family, thread)
     elif "force_N" in row.values:
         clamp = GivenForce(_quantity(row, "force_N"))
     elif "torque_Nm" in row.values:
@@ -113,7 +116,14 @@ def _clamp(row: TomlTable, drive: Drive) -> tuple[Clamp, bool]:
     else:
         raise InputError(row.where, "without a force", "one of force_N, torque_Nm, turns, lever_deg, usual")
     row.done()
-    return clamp, usual
+    return clamp, usual, clamp if isinstance(clamp, Hand) else _usual_hand(drive, thread)
+
+
+def _usual_hand(drive: Drive, thread: Thread | None) -> Hand | None:
+    try:
+        return usual_clamp(drive.family, thread)
+    except InputError:
+        return None
 
 
 def _spool(file: TomlTable) -> LoadedSpool | None:

@@ -17,7 +17,7 @@ import numpy as np
 from levelwind.core.drag.draws import chance_over
 from levelwind.core.drag.gears import Teeth, share_of_load, tooth_strength_N
 from levelwind.core.errors import InputError
-from levelwind.core.notes import Amount, Note, newtons
+from levelwind.core.notes import Amount, Note
 from levelwind.core.quantities import Quantity
 
 SHEAR_SHARE = 0.577
@@ -191,9 +191,7 @@ def _said(
         bare=bare,
     )
     ends = Note.of(
-        "which_end",
-        "That is the middle of what its metal bears; at the low end, {low}, one such part in twenty gives.",
-        low=newtons(torque.low * tension_per_Nm[0], decimals=0),
+        "which_end", "That is the middle of what its metal bears; at the low end one such part in twenty gives."
     )
     if not chances:
         return first, ends

@@ -56,6 +56,8 @@ class KnobSpring:
     travel_m: Quantity
 
 
+Hand = HandTorque | KnobSpring | Lever
+"""What a hand moves to clamp a drag."""
 Clamp = GivenForce | HandTorque | Screw | Lever | KnobSpring
 
 
@@ -142,7 +144,7 @@ class DragSystem:
     old: Stack | None = None
     usual: bool = False
     tippet_N: float | None = None
-    hand: HandTorque | KnobSpring | Lever | None = None
+    hand: Hand | None = None
 
     @property
     def set_to_N(self) -> float | None:

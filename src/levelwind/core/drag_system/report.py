@@ -19,6 +19,7 @@ from levelwind.core.drag_system.clamping import hand_step_N
 from levelwind.core.drag_system.click import ClickResult
 from levelwind.core.drag_system.compute import DragResult
 from levelwind.core.drag_system.model import Clamp, GivenForce, HandTorque, KnobSpring, LoadedSpool, Screw
+from levelwind.core.drag_system.wanted import between, clamp_wanted, setting_words
 from levelwind.core.line import NEAR_EMPTY, PACKING, STRIKE_WORDS, retrieve_per_turn_m
 from levelwind.core.notes import Amount, Note
 from levelwind.core.quantities import Quantity, in_words
@@ -64,8 +65,11 @@ def _squeezed(clamp: Clamp) -> str:
     return f"{clamp.turns:g} turns on the thread, pressing the springs"
 
 
-def as_dict(result: DragResult) -> dict[str, Any]:
-    """Everything that ``levelwind drag`` prints, as plain data. Raises the first refusal of a part asked for."""
+def as_dict(result: DragResult, force_unit: str = "N") -> dict[str, Any]:
+    """Everything that ``levelwind drag`` prints, as plain data, forces in its sentences in ``force_unit``.
+
+    Raises the first refusal of a part asked for.
+    """
     system, clamped = result.system, _clamped(result)
     for refusal in result.refusals.values():
         raise refusal
@@ -92,9 +96,24 @@ def as_dict(result: DragResult) -> dict[str, Any]:
         printed["sentences"] += result.height.sentences
     if result.times_old is not None:
         printed["times_old"] = result.times_old
-    printed["sentences"] += against_old(result)
+    printed["sentences"] += (*against_old(result), *setting_words(result))
     printed["cautions"] += result.notes
-    return dict(as_shown(printed))
+    return _printed(printed, force_unit)
+
+
+def _printed(parts: dict[str, Any], force_unit: str) -> dict[str, Any]:
+    """As plain data, its sentences with forces in a unit."""
+    for said in ("sentences", "cautions"):
+        parts[said] = [each.words(force_unit) if isinstance(each, Note) else each for each in parts[said]]
+    return dict(as_shown(parts))
+
+
+def _clamp_for(result: DragResult, strike_N: Quantity) -> dict[str, object]:
+    wanted = clamp_wanted(result, strike_N)
+    if wanted is None:
+        return {}
+    by_hand = {} if wanted.most_N is None else {"most_clamp_N": wanted.most_N, "beyond_a_hand": wanted.beyond}
+    return {"clamp_N": wanted.clamp_N, **by_hand}
 
 
 def past_the_hump(result: DragResult) -> bool:
@@ -126,7 +145,11 @@ def _add_line(printed: dict[str, Any], result: DragResult, spool: LoadedSpool) -
     rows = line.report.rows
     printed["line"] = line.report
     to_set = line.setting
-    printed["setting"] = to_set and {"strike_N": to_set.strike_N, "near_bare_N": to_set.near_bare_N}
+    printed["setting"] = to_set and {
+        "strike_N": to_set.strike_N,
+        "near_bare_N": to_set.near_bare_N,
+        **_clamp_for(result, between(to_set.strike_N)),
+    }
     printed["retrieve_m"] = [float(retrieve_per_turn_m(row.radius_m, drive.gear_ratio)) for row in rows]
     printed["sentences"] += line.report.sentences
     if to_set is None and drive.family in BY_TIPPET:
@@ -199,7 +222,7 @@ def _times_words(times: Quantity) -> Note:
     return Note.of("times_old", words, times=Amount(times))
 
 
-def click_as_dict(result: ClickResult) -> dict[str, Any]:
+def click_as_dict(result: ClickResult, force_unit: str = "N") -> dict[str, Any]:
     """The same of a spool that its click alone holds."""
     turned, line = result.turned, result.line
     printed: dict[str, Any] = {
@@ -218,7 +241,7 @@ def click_as_dict(result: ClickResult) -> dict[str, Any]:
         printed["line"] = line
         printed["sentences"] += line.sentences
         printed["worked"] += [_plain(f"mean tension, {row.fill}", row) for row in line.rows]
-    return dict(as_shown(printed))
+    return _printed(printed, force_unit)
 
 
 def _plain(what: str, row: Any) -> dict[str, str]:

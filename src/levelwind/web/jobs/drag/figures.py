@@ -1,10 +1,9 @@
 """What the drag page shows of a computed stack besides the result itself."""
 
-from collections.abc import Container, Mapping, Sequence
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, replace
 
 from levelwind.core.drag.click_report import click_row, click_sentence
-from levelwind.core.drag.lever import Lever
 from levelwind.core.drag.model import Stack
 from levelwind.core.drag.report import FaceRow, Worked, face_rows
 from levelwind.core.drag.section import Section, section
@@ -12,7 +11,6 @@ from levelwind.core.drag.springs import PAST_THE_HUMP
 from levelwind.core.drag.weakest import Link, chance_words
 from levelwind.core.drag_system.click import ClickResult, compute_click
 from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
-from levelwind.core.drag_system.model import HandTorque, KnobSpring
 from levelwind.core.drag_system.report import (
     USUAL,
     against_old,
@@ -21,6 +19,7 @@ from levelwind.core.drag_system.report import (
     order_words,
     past_the_hump,
 )
+from levelwind.core.drag_system.wanted import BY, ClampWanted, between, clamp_wanted, most_by_hand_N
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.core.line import STRIKE_SHARES
@@ -46,13 +45,6 @@ TOLD = ("fill", *PARTS, "pull", "click")
 FOLDS = frozenset({*TOLD, "classes", "how"})
 """What of the page can be folded away, and then need not be computed."""
 
-BEYOND = {
-    HandTorque: "a hand and this thread give",
-    KnobSpring: "this knob and its spring give",
-    Lever: "this lever gives",
-}
-"""What clamps at most, by what a hand moves."""
-
 READ = {"Breakaway": "breakaway_N", "Running drag": "running_N"}
 
 
@@ -69,28 +61,24 @@ class FillLine:
 class SettingLine:
     """The setting at the strike for a line or tippet, in N, and the clamp force that gives it with this stack.
 
-    ``strength`` is in the shop's unit, rounded as it is sold; ``beyond`` says that no hand clamps like that.
+    ``strength`` is in the shop's unit, rounded as it is sold; ``clamp`` is None while nothing slips.
     """
 
     strength: Quantity
     strike_N: Quantity
     near_bare_N: Quantity
     near_bare_share: float
-    clamp_N: Quantity | None
-    beyond: bool
+    clamp: ClampWanted | None
+    clamp_words: str
 
 
 @dataclass(frozen=True, slots=True)
 class ClassLine:
-    """The setting at the strike for one line class, in N, and the clamp force that gives it with this stack.
-
-    ``beyond`` says that no hand clamps like that.
-    """
+    """The setting at the strike for one line class, in N, and the clamp force that gives it with this stack."""
 
     line: LineClass
     strike_N: Quantity
-    clamp_N: Quantity
-    beyond: bool
+    clamp: ClampWanted
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +147,7 @@ class Figures:
     fills: tuple[FillLine, ...]
     set_to: SetTo
     setting: SettingLine | None
-    beyond_words: str
+    by_hand: str
     most_clamp_N: Quantity | None
     classes: tuple[ClassLine, ...]
     order_words: str
@@ -200,8 +188,8 @@ def figures(job: Job, plan: DragPlan | None, drag: JobDrag, shown: Container[str
         fills=_fills(drag, old),
         set_to=set_to(job),
         setting=_setting(drag, unit),
-        beyond_words=BEYOND.get(type(result.system.hand), ""),
-        most_clamp_N=None if result.most_clamp_N is None else Quantity.exact(result.most_clamp_N),
+        by_hand=BY.get(type(result.system.hand), ""),
+        most_clamp_N=most_by_hand_N(result),
         classes=_classes(drag) if "classes" in shown else (),
         order_words=order_words(result),
         no_better_order=no_better_order_words(result.order) if result.order else "",
@@ -315,27 +303,17 @@ def _setting(drag: JobDrag, unit: str) -> SettingLine | None:
     if line is None or line.setting is None:
         return None
     found = line.setting
-    clamp = _between([end / line.per_clamp_N for end in found.strike_N]) if line.per_clamp_N else None
     strength = Quantity.exact(round(found.strength_N / NEWTONS_PER[unit], 1))
-    strike, near_bare = _between(found.strike_N), _between(found.near_bare_N)
-    return SettingLine(strength, strike, near_bare, found.near_bare_share, clamp, _beyond(drag, clamp))
-
-
-def _beyond(drag: JobDrag, clamp_N: Quantity | None) -> bool:
-    """Whether even its low end is more than a hand gives."""
-    most = drag.result.most_clamp_N
-    return clamp_N is not None and most is not None and clamp_N.low > most
+    strike, near_bare = between(found.strike_N), between(found.near_bare_N)
+    clamp = clamp_wanted(drag.result, strike)
+    return SettingLine(
+        strength, strike, near_bare, found.near_bare_share, clamp, clamp.words.words(unit) if clamp else ""
+    )
 
 
 def _classes(drag: JobDrag) -> tuple[ClassLine, ...]:
     """Every line class with its setting; none while the spool is not measured or nothing slips."""
-    per_N = drag.result.line.per_clamp_N if drag.result.line else 0.0
-    if not per_N:
-        return ()
-    settings = ((one, _between([share * one.most_N for share in STRIKE_SHARES])) for one in line_classes())
-    clamped = ((one, strike, strike.scaled(1 / per_N)) for one, strike in settings)
-    return tuple(ClassLine(one, strike, clamp, _beyond(drag, clamp)) for one, strike, clamp in clamped)
-
-
-def _between(ends: Sequence[float]) -> Quantity:
-    return Quantity((ends[0] + ends[1]) / 2, ends[0], ends[1])
+    low, high = STRIKE_SHARES
+    settings = ((one, between((low * one.most_N, high * one.most_N))) for one in line_classes())
+    clamped = ((one, strike, clamp_wanted(drag.result, strike)) for one, strike in settings)
+    return tuple(ClassLine(one, strike, clamp) for one, strike, clamp in clamped if clamp)
