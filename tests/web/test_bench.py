@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.test import Client
 from django.utils import timezone
+from django.utils.html import strip_tags
 from pytest_django import DjangoAssertNumQueries
 
 from levelwind.shop.jobs.selectors.jobs import NEXT_MOVE, find, job_list
@@ -44,12 +45,27 @@ def test_the_soonest_promise_comes_first_and_what_is_not_mine_last() -> None:
     assert [job.tag for job in job_list()] == ["26-0002", "26-0001", "26-0004", "26-0003"]
 
 
+def test_the_morning_is_one_sentence_and_each_part_of_it_a_list(client: Client) -> None:
+    today = timezone.localdate()
+    owner = Owner.objects.create(name="Ansa Vell")
+    parcel = Parcel.objects.create(owner=owner)
+    for tag, days, turn in [("26-0001", 3, "mine"), ("26-0002", -2, "mine"), ("26-0003", 30, "part")]:
+        a_job(tag, owner=owner, parcel=parcel, promised_on=today + timedelta(days=days), turn=turn)
+    a_job("26-0004", owner=owner, parcel=parcel, stage=Stage.HOME, promised_on=today)
+    said = " ".join(strip_tags(client.get("/").content.decode()).split())
+    assert "3 reels here: 2 my turn, 1 short of a part; 1 promised within a week, 1 past the promise." in said
+    assert "the owner’s" not in said.partition("Tag")[0], "a list of nothing is not offered"
+    for query, tags in (("?turn=mine", "12"), ("?due=week", "1"), ("?due=late", "2"), ("?turn=part", "3")):
+        listed = [job.tag for job in client.get("/" + query).context["page"].jobs]
+        assert sorted(listed) == [f"26-000{n}" for n in tags], query
+
+
 def test_a_late_job_says_so_in_words(client: Client) -> None:
     a_job(promised_on=timezone.localdate() - timedelta(days=2))
     assert "2 days late" in client.get("/").content.decode()
 
 
-@pytest.mark.parametrize("query", ["?stage=moon", "?turn=moon", "?page=moon", "?page=9999", "?stage=home"])
+@pytest.mark.parametrize("query", ["?stage=moon", "?turn=moon", "?due=moon", "?page=moon", "?page=9999", "?stage=home"])
 def test_an_odd_address_still_shows_a_bench(client: Client, query: str) -> None:
     a_job()
     assert client.get("/" + query).status_code == 200

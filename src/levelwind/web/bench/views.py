@@ -1,5 +1,6 @@
 """The bench: where the day's work is seen. Each job and its next move, whose turn it is, what was promised when."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
@@ -9,13 +10,23 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from levelwind.shop.jobs.selectors.jobs import Move, Tally, bench_tally, find, job_list, next_move, turn_words
+from levelwind.shop.jobs.selectors.jobs import DUE, Move, bench_tally, find, job_list, next_move, turn_words
 from levelwind.shop.models import Job, Stage, Turn
 from levelwind.web.pages import page
 from levelwind.web.requests import Request
 
 JOBS_A_PAGE = 60
-VIEWS = [("", "All open"), *((key, title.capitalize()) for key, title in Turn.choices)]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of the morning's sentence: how many reels it speaks of, and the list of these."""
+
+    count: int
+    words: str
+    query: str
+    here: bool
+    late: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +40,14 @@ class JobRow:
 
 @dataclass(frozen=True, slots=True)
 class BenchContext:
-    tally: Tally
+    open: int
+    turns: tuple[Part, ...]
+    promises: tuple[Part, ...]
     rows: tuple[JobRow, ...]
     jobs: Page[Job]
-    turn: str
+    narrowed: bool
     stage: str
     ended: bool
-    views: list[tuple[str, str]]
     stages: list[tuple[str, str]]
     query: str
 
@@ -49,25 +61,39 @@ def job_row(job: Job, today: date) -> JobRow:
 
 
 def bench_page(request: Request) -> HttpResponse:
-    turn, stage, ended = request.GET.get("turn", ""), request.GET.get("stage", ""), "ended" in request.GET
-    stage = stage if stage in Stage.values else ""
-    turn = turn if turn in Turn.values else ""
-    jobs = Paginator(job_list(stage=stage, turn=turn, ended=ended), JOBS_A_PAGE).get_page(request.GET.get("page"))
-    today = timezone.localdate()
-    query = request.GET.copy()
+    asked = request.GET
+    turn, stage, due = (
+        _one_of(asked.get(name, ""), allowed)
+        for name, allowed in (("turn", Turn.values), ("stage", Stage.values), ("due", DUE))
+    )
+    jobs = Paginator(job_list(stage=stage, turn=turn, due=due, ended="ended" in asked), JOBS_A_PAGE)
+    shown, today = jobs.get_page(asked.get("page")), timezone.localdate()
+    tally = bench_tally(today)
+    words = {"mine": "my turn", "owner": "the owner’s", "part": "short of a part"}
+    turns = (Part(getattr(tally, key), said, f"?turn={key}", key == turn) for key, said in words.items())
+    promises = (
+        Part(tally.week, "promised within a week", "?due=week", due == "week"),
+        Part(tally.late, "past the promise", "?due=late", due == "late", late=True),
+    )
+    query = asked.copy()
     query.pop("page", None)
     context = BenchContext(
-        tally=bench_tally(today),
-        rows=tuple(job_row(job, today) for job in jobs),
-        jobs=jobs,
-        turn=turn,
+        open=tally.open,
+        turns=tuple(part for part in turns if part.count),
+        promises=tuple(part for part in promises if part.count),
+        rows=tuple(job_row(job, today) for job in shown),
+        jobs=shown,
+        narrowed=bool(turn or stage or due),
         stage=stage,
-        ended=ended,
-        views=VIEWS,
+        ended="ended" in asked,
         stages=Stage.choices,
         query=query.urlencode(),
     )
     return page(request, "bench/bench.html", context)
+
+
+def _one_of(asked: str, allowed: Collection[str]) -> str:
+    return asked if asked in allowed else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Case, F, Q, QuerySet, When
+from django.db.models import Case, Count, F, Q, QuerySet, When
 from django.utils import timezone
 
 from levelwind.shop.models import ENDED, Job, Parcel, Sending, Stage, Turn
@@ -74,13 +74,19 @@ def open_jobs() -> QuerySet[Job]:
     return Job.objects.exclude(stage__in=ENDED)
 
 
-def job_list(*, stage: str = "", turn: str = "", ended: bool = False) -> QuerySet[Job]:
+DUE = ("week", "late")
+"""What a list of jobs may be narrowed to by its promise: kept within a week, or not kept."""
+
+
+def job_list(*, stage: str = "", turn: str = "", due: str = "", ended: bool = False) -> QuerySet[Job]:
     """Jobs in the order they are wanted: what was promised first comes first, what is not mine to do last."""
     jobs = Job.objects.filter(stage__in=ENDED) if ended else open_jobs()
     if stage:
         jobs = Job.objects.filter(stage=stage)
     if turn:
         jobs = jobs.filter(turn=turn)
+    if due:
+        jobs = jobs.filter(_due(timezone.localdate())[due])
     jobs = jobs.select_related("owner", "pattern").prefetch_related("part_orders__part")
     if ended or stage in ENDED:
         return jobs.order_by("-stage_since", "-pk")
@@ -96,19 +102,22 @@ class Tally:
     owner: int
     part: int
     late: int
-    due_this_week: int
+    week: int
+
+    @property
+    def open(self) -> int:
+        return self.mine + self.owner + self.part
 
 
 def bench_tally(today: date | None = None) -> Tally:
-    today = today or timezone.localdate()
-    jobs = open_jobs()
-    return Tally(
-        mine=jobs.filter(turn=Turn.MINE).count(),
-        owner=jobs.filter(turn=Turn.OWNER).count(),
-        part=jobs.filter(turn=Turn.PART).count(),
-        late=jobs.filter(promised_on__lt=today).count(),
-        due_this_week=jobs.filter(promised_on__range=(today, today + timedelta(days=6))).count(),
-    )
+    counts = {turn: Count("pk", filter=Q(turn=turn)) for turn in Turn.values}
+    counts |= {due: Count("pk", filter=which) for due, which in _due(today or timezone.localdate()).items()}
+    return Tally(**open_jobs().aggregate(**counts))
+
+
+def _due(today: date) -> dict[str, Q]:
+    within = Q(promised_on__range=(today, today + timedelta(days=6)))
+    return dict(zip(DUE, (within, Q(promised_on__lt=today)), strict=True))
 
 
 def crate_jobs(job: Job) -> QuerySet[Job]:
