@@ -11,7 +11,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.takedown import Piece, Whereabouts, full, open_questions, rebuild, tray_cells
 from levelwind.reference.families import families, family
 from levelwind.reference.layer_changes import place_freed, row_added, row_gone, row_said
-from levelwind.reference.layers import checked, laid_out, refuse_misshapen, values_beneath
+from levelwind.reference.layers import Under, laid_out, refuse_misshapen, values_beneath
 from tests.full_size import cases
 
 PIN = {"key": "own_pin", "name": "lock pin", "group": "gear_train", "kind": "pin", "renew": "rarely"}
@@ -58,7 +58,7 @@ def test_a_step_moves_and_a_list_is_told_by_what_is_more_and_less() -> None:
     layer = row_said({}, "takedown", "lift_main_gear", told, beneath=lift)
     assert "tool" not in layer["takedown"]["change"]["step"]["lift_main_gear"]
     layer = row_said(layer, "takedown", "lift_main_gear", {"before": "undo_handle_screw"}, beneath=lift)
-    first = checked("star_drag", [], layer, "this").rules.steps[0]
+    first = Under("star_drag").checked(layer, "this").rules.steps[0]
     assert (first.key, first.cautions) == ("lift_main_gear", (*lift["cautions"], "springs"))
 
 
@@ -85,7 +85,7 @@ def test_a_step_moves_and_a_list_is_told_by_what_is_more_and_less() -> None:
 def test_what_cannot_be_is_refused_in_a_sentence(layer: dict[str, Any], complaint: str) -> None:
     refuse_misshapen(layer, "the pattern")
     with pytest.raises(InputError, match=complaint):
-        checked("star_drag", [], layer, "the pattern")
+        Under("star_drag").checked(layer, "the pattern")
 
 
 @pytest.mark.parametrize(

@@ -37,7 +37,7 @@ def test_a_place_of_its_own_comes_off_in_a_step_that_is_there_or_in_one_of_its_o
     assert steps["own_undo_the_lock"].after == frozenset(steps["lift_gear_sleeve"].frees)
     assert "own_lock_screw" in layout.by_key()["dog_screw"].look_alikes
     shown = lines(client.get(reverse("pattern_takedown", args=[pattern.pk])))
-    assert "“Undo the lock.” names no tool." in shown and "Of this pattern alone." in shown
+    assert "“Undo the lock.” names no tool." in shown and "Of its own." in shown
     twice = reverse("pattern_place_act", args=[pattern.pk, "friction_2"])
     assert client.post(twice, {"act": "twice"})["Location"].endswith("#own_second_drag_washer")
     twin = pattern_layout(Pattern.objects.get()).by_key()["own_second_drag_washer"]

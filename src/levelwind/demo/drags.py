@@ -36,7 +36,7 @@ def plan_drag(case: Case) -> None:
     """
     job, stay = case.job, case.stay
     assert job.pattern is not None
-    old, reel = standard_stack(job.pattern), reel_of(job)
+    old, reel = standard_stack(job.pattern, job.build), reel_of(job)
     parts = _new_parts(case)
     stack = _with_new(old, parts)
     light = drag_computed(stack=stack, setup=Setup(numbers={"clamp_N": 100.0}), reel=reel)

@@ -7,7 +7,8 @@ from levelwind.core.quantities import NEWTONS_PER
 from levelwind.demo.names import MAKERS
 from levelwind.reference.families import family
 from levelwind.shop.editing import fields_save
-from levelwind.shop.models import Pattern
+from levelwind.shop.models import Build, Pattern
+from levelwind.shop.patterns.services.builds import build_save
 from levelwind.shop.patterns.services.patterns import pattern_add, pattern_drag_set, pattern_place_set
 
 LEVEL_WIND = ("pawl_cap", "pawl", "worm_clip", "worm_gear", "worm", "carriage", "guide_bar")
@@ -34,6 +35,16 @@ NYLON_10 = Line("10 lb nylon", 10 * LBF_N, 0.28)
 NYLON_14 = Line("14 lb nylon", 14 * LBF_N, 0.35)
 NYLON_17 = Line("17 lb nylon", 17 * LBF_N, 0.40)
 BRAID_30 = Line("30 lb braid", 30 * LBF_N, 0.28)
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A build: its years, and what it has of its family's builds."""
+
+    name: str
+    years: tuple[int, int | None]
+    built_as: tuple[str, ...] = ()
+    serials: tuple[str, str] = ("", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +76,7 @@ class Kind:
     numbers: dict[str, str] = field(default_factory=dict)
     counts: dict[str, int] = field(default_factory=dict)
     note: str = ""
+    builds: tuple[Made, ...] = ()
 
     @property
     def reel(self) -> str:
@@ -109,11 +121,16 @@ COMMON = (
     _star("O2", F, "Deepgill", "No. 2", (1931, 1971), ratio=2.5, spool_mm=(24, 56, 46), line=NYLON_30, scale=0.85,
           lining="leather", absent=LEVEL_WIND + NO_SHIMS, note="Leather from the works. Often relined."),
     _star("O5", F, "Deepgill", "No. 5", (1931, 1979), ratio=2.5, spool_mm=(30, 68, 54), line=NYLON_50, scale=1.18,
-          lining="leather", absent=LEVEL_WIND + NO_SHIMS, numbers=_numbers("D5/", dog="31", dog_spring="32", star="8")),
+          lining="leather", absent=LEVEL_WIND + NO_SHIMS, numbers=_numbers("D5/", dog="31", dog_spring="32", star="8"),
+          builds=(Made("bushings", (1931, 1954), ("bushings",)), Made("bearings", (1955, 1979)))),
     _star("O8", F, "Deepgill", "No. 8", (1949, 1976), ratio=2.2, spool_mm=(40, 92, 70), line=NYLON_80, scale=1.3,
-          lining="leather", absent=LEVEL_WIND + NO_SHIMS, counts={"head_screws": 8, "tail_screws": 8}),
+          lining="leather", absent=LEVEL_WIND + NO_SHIMS, counts={"head_screws": 8, "tail_screws": 8},
+          builds=(Made("dog under the bridge", (1949, 1961), ("dog_under_bridge",), ("1", "21400")),
+                  Made("dog on a screw", (1962, 1976), serials=("21401", "38000")))),
     _star("L18", L, "Sarnock", "18", (1983, 2009), ratio=4.2, spool_mm=(26, 54, 44), line=NYLON_30,
-          numbers=_numbers("LS18.", main_gear="210", pinion="211", yoke="214", dog="220", jack="216")),
+          numbers=_numbers("LS18.", main_gear="210", pinion="211", yoke="214", dog="220", jack="216"),
+          builds=(Made("six plate screws", (1983, 1995)),
+                  Made("single-screw plate", (1996, 2009), ("single_screw_plate",)))),
     _star("L22", L, "Sarnock", "22 L", (1986, 2012), ratio=4.2, spool_mm=(26, 56, 42), line=NYLON_30, absent=CLAMP,
           numbers=_numbers("LS22.", pawl="301", worm="300", worm_gear="302", main_gear="210", pinion="211")),
     _star("L28", L, "Sarnock", "28", (1983, 2012), ratio=3.8, spool_mm=(32, 66, 50), line=NYLON_50, scale=1.18,
@@ -151,7 +168,9 @@ SELDOM = (
          end_float_mm=(0.02, 0.1), note="The preset knob is set before the cam's clip goes on."),
     Kind("WP10", W, "Withyeel", "10", (2011, None), "low_profile", 6.6, (20, 33, 24), NYLON_14,
          absent=("worm_clip",), end_float_mm=(0.0, 0.1)),
-    Kind("WF7", W, "Beckfoss", "7", (2002, None), "fly", 1.0, (60, 95, 22), NYLON_10, end_float_mm=(0.0, 0.2)),
+    Kind("WF7", W, "Beckfoss", "7", (2002, None), "fly", 1.0, (60, 95, 22), NYLON_10, end_float_mm=(0.0, 0.2),
+         builds=(Made("one disc", (2002, 2008)), Made("three discs", (2009, 2016), ("stacked_drag",)),
+                 Made("sealed", (2017, None), ("sealed_drag",)))),
     Kind("K5", K, "Lintrel", "5", (1956, 1976), "fly_click", 1.0, (45, 80, 20), NYLON_6, set_to=0.025,
          end_float_mm=(0.1, 0.5), note="Two pawls: one for each hand. Only one is laid against the wheel."),
     Kind("V30R", V, "Rathlow", "30", (1988, 2003), "fixed_spool_rear", 5.2, (34, 46, 14), NYLON_10,
@@ -213,6 +232,16 @@ def _write(kind: Kind) -> Pattern:
     for place in {**kind.numbers, **kind.counts}:
         number, count = kind.numbers.get(place, ""), kind.counts.get(place)
         pattern_place_set(pattern=pattern, key=place, part_number=number, count=count)
+    for made in kind.builds:
+        build_save(
+            build=Build(pattern=pattern),
+            name=made.name,
+            year_from=made.years[0],
+            year_to=made.years[1],
+            serial_from=made.serials[0],
+            serial_to=made.serials[1],
+            built_as=made.built_as,
+        )
     if kind.scale != 1.0 or kind.lining:
         pattern_drag_set(pattern=pattern, stack=_own_stack(kind))
     return pattern

@@ -1,6 +1,6 @@
-"""What a person does to a pattern's places and steps, as changes of its layer over its family. Nothing is checked here.
+"""What a person does to a pattern's or a build's places and steps, as changes of its layer. Nothing is checked here.
 
-Each takes the family's key, the layer as it is, and gives a new one; `levelwind.reference.layers.checked` judges it.
+Each takes what lies under the layer and the layer as it is, and gives a new one; `Under.checked` judges it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -9,33 +9,33 @@ from typing import Any
 from levelwind.reference.families import Family, caution_owed
 from levelwind.reference.family_files import Values
 from levelwind.reference.layer_changes import own_key, own_row, place_freed, row_added, row_gone, row_said
-from levelwind.reference.layers import Layer, values_beneath
+from levelwind.reference.layers import Layer, Under
 
 PLACE_WORDS = ("name", "group", "kind", "count", "hazard", "renew", "clean", "measure")
 STEP_WORDS = ("do", "tool", "minutes", "after", "cautions", "photo", "back")
 
 
-def place_said(kin: str, layer: Layer, key: str, values: Mapping[str, Any]) -> Values:
+def place_said(under: Under, layer: Layer, key: str, values: Mapping[str, Any]) -> Values:
     """A place of this key said otherwise; ``look_alikes`` are told on both sides."""
     plain = {name: value for name, value in values.items() if name in PLACE_WORDS}
-    changed = row_said(layer, "places", key, plain, _beneath(kin, layer, "places", key))
-    return _alike(kin, changed, key, values["look_alikes"]) if "look_alikes" in values else changed
+    changed = row_said(layer, "places", key, plain, _beneath(under, layer, "places", key))
+    return _alike(under, changed, key, values["look_alikes"]) if "look_alikes" in values else changed
 
 
-def place_added(kin: str, layer: Layer, place: Values, step: str, behind: str = "") -> Values:
+def place_added(under: Under, layer: Layer, place: Values, step: str, behind: str = "") -> Values:
     """One more place, which comes off in a step that is there, behind another of it."""
-    return place_freed(layer, place, own_row(layer, "takedown", step) or _row(kin, layer, "takedown", step), behind)
+    return place_freed(layer, place, own_row(layer, "takedown", step) or _row(under, layer, "takedown", step), behind)
 
 
-def place_twice(kin: str, layer: Layer, key: str, own: str, name: str) -> Values:
+def place_twice(under: Under, layer: Layer, key: str, own: str, name: str) -> Values:
     """Another of the same, behind it in the step that frees it; the two are look-alikes."""
-    place = {word: value for word, value in _row(kin, layer, "places", key).items() if word != "look_alikes"}
-    steps = values_beneath(kin, [layer])["takedown.toml"]["step"]
+    place = {word: value for word, value in _row(under, layer, "places", key).items() if word != "look_alikes"}
+    steps = under.values(layer)["takedown.toml"]["step"]
     step = next(row["key"] for row in steps if key in row["frees"])
     twin = {**place, "key": own, "name": name, "behind": key}
-    changed = place_added(kin, layer, twin, step, behind=key)
-    alike = [*_row(kin, layer, "places", key).get("look_alikes", []), key]
-    return _alike(kin, changed, own, alike)
+    changed = place_added(under, layer, twin, step, behind=key)
+    alike = [*_row(under, layer, "places", key).get("look_alikes", []), key]
+    return _alike(under, changed, own, alike)
 
 
 def step_added(layer: Layer, step: Values, place: Values | None = None) -> Values:
@@ -43,16 +43,16 @@ def step_added(layer: Layer, step: Values, place: Values | None = None) -> Value
     return row_added(row_added(layer, "places", place) if place else layer, "takedown", step)
 
 
-def step_said(kin: str, layer: Layer, key: str, values: Mapping[str, Any]) -> Values:
+def step_said(under: Under, layer: Layer, key: str, values: Mapping[str, Any]) -> Values:
     """A step said otherwise. A place it comes to free is freed by no other; a step left with none goes."""
     changed = layer
     if "frees" in values:
-        changed = _freed_here(kin, layer, key, values["frees"])
+        changed = _freed_here(under, layer, key, values["frees"])
     plain = {name: value for name, value in values.items() if name in STEP_WORDS}
-    return row_said(changed, "takedown", key, plain, _beneath(kin, changed, "takedown", key))
+    return row_said(changed, "takedown", key, plain, _beneath(under, changed, "takedown", key))
 
 
-def step_moved(kin: str, layer: Layer, key: str, before: str) -> Values:
+def step_moved(layer: Layer, key: str, before: str) -> Values:
     """The step ahead of another in the order of a practised hand."""
     own = own_row(layer, "takedown", key)
     if own is not None:
@@ -97,9 +97,9 @@ def remarks(kin: Family) -> tuple[str, ...]:
     return tuple(told)
 
 
-def unwarned(kin: str, layer: Layer) -> tuple[str, ...]:
+def unwarned(under: Under, layer: Layer) -> tuple[str, ...]:
     """Every step that frees a spring, a clip, a sharp edge or an old friction washer without its caution."""
-    values = values_beneath(kin, [layer])
+    values = under.values(layer)
     owed = {
         row["key"]: (row["name"], caution_owed(row.get("hazard", "none"), row["kind"]))
         for row in values["places.toml"]["place"]
@@ -115,14 +115,14 @@ def unwarned(kin: str, layer: Layer) -> tuple[str, ...]:
     return tuple(told)
 
 
-def _row(kin: str, layer: Layer, file: str, key: str) -> Values:
-    rows = values_beneath(kin, [layer])[f"{file}.toml"]["place" if file == "places" else "step"]
+def _row(under: Under, layer: Layer, file: str, key: str) -> Values:
+    rows = under.values(layer)[f"{file}.toml"]["place" if file == "places" else "step"]
     return next(row for row in rows if row["key"] == key)
 
 
-def _beneath(kin: str, layer: Layer, file: str, key: str) -> Values | None:
+def _beneath(under: Under, layer: Layer, file: str, key: str) -> Values | None:
     """The row as the family has it; None for a row of the layer's own."""
-    return None if own_row(layer, file, key) is not None else _row(kin, {}, file, key)
+    return None if own_row(layer, file, key) is not None else _row(under, {}, file, key)
 
 
 def _said_of(layer: Values, step: str) -> Values:
@@ -134,9 +134,9 @@ def _said_of(layer: Values, step: str) -> Values:
     return said
 
 
-def _alike(kin: str, layer: Layer, key: str, wanted: Sequence[str]) -> Values:
+def _alike(under: Under, layer: Layer, key: str, wanted: Sequence[str]) -> Values:
     changed: Values = dict(layer)
-    for row in values_beneath(kin, [layer])["places.toml"]["place"]:
+    for row in under.values(layer)["places.toml"]["place"]:
         old = row.get("look_alikes", [])
         if row["key"] == key:
             new = list(wanted)
@@ -145,20 +145,20 @@ def _alike(kin: str, layer: Layer, key: str, wanted: Sequence[str]) -> Values:
         else:
             new = [other for other in old if other != key]
         if new != old:
-            beneath = _beneath(kin, changed, "places", row["key"])
+            beneath = _beneath(under, changed, "places", row["key"])
             changed = row_said(changed, "places", row["key"], {"look_alikes": new}, beneath)
     return changed
 
 
-def _freed_here(kin: str, layer: Layer, key: str, frees: Sequence[str]) -> Values:
+def _freed_here(under: Under, layer: Layer, key: str, frees: Sequence[str]) -> Values:
     changed: Values = dict(layer)
-    for row in values_beneath(kin, [layer])["takedown.toml"]["step"]:
+    for row in under.values(layer)["takedown.toml"]["step"]:
         new = [place for place in row["frees"] if place not in frees]
         if row["key"] == key or new == row["frees"]:
             continue
         if new:
-            beneath = _beneath(kin, changed, "takedown", row["key"])
+            beneath = _beneath(under, changed, "takedown", row["key"])
             changed = row_said(changed, "takedown", row["key"], {"frees": new}, beneath)
         else:
             changed = row_gone(changed, "takedown", row["key"])
-    return row_said(changed, "takedown", key, {"frees": list(frees)}, _beneath(kin, changed, "takedown", key))
+    return row_said(changed, "takedown", key, {"frees": list(frees)}, _beneath(under, changed, "takedown", key))

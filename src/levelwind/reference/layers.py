@@ -3,11 +3,12 @@
 A layer is a table by file ("places", "takedown", "lubrication"), each with the rows it drops, changes and adds, in the
 words in which a family is written as another one: one law for a family over a family, a pattern over a family, a build
 over a pattern and one reel over its build. A layer is kept in the book for years, while what is beneath it may change:
-it holds as far as what it speaks of is there (`laid_out`). What is newly said is held to every word (`checked`).
+it holds as far as what it speaks of is there (`laid_out`). What is newly said is held to every word (`Under.checked`).
 """
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -33,11 +34,26 @@ def laid_out(key: str, layers: Iterable[Layer]) -> Family:
     return _laid_out(key, tuple(json.dumps(layer, sort_keys=True) for layer in layers if layer))
 
 
-def checked(key: str, layers: Iterable[Layer], layer: Layer, who: str) -> Family:
-    """The same with ``layer`` on top, every word of which must hold. ``who`` says it, for the refusals."""
-    beneath = values_beneath(key, layers)
-    whole = _with_their_steps(beneath, _by_file(layer))
-    return family_laid_out(family(key), who, files_laid_over(who, beneath, whole))
+@dataclass(frozen=True, slots=True)
+class Under:
+    """What a layer lies on: a family by its key, and the layers between, the first lowest."""
+
+    family: str
+    layers: tuple[Layer, ...] = ()
+
+    def values(self, layer: Layer) -> dict[str, Values]:
+        """What the files say with the layer on top, as far as it goes."""
+        return values_beneath(self.family, [*self.layers, layer])
+
+    def laid_out(self, layer: Layer) -> Family:
+        """The same as a family, as far as the layer goes."""
+        return laid_out(self.family, [*self.layers, layer])
+
+    def checked(self, layer: Layer, who: str) -> Family:
+        """The same with every word of the layer held to. ``who`` says it, for the refusals."""
+        beneath = values_beneath(self.family, self.layers)
+        whole = _with_their_steps(beneath, _by_file(layer))
+        return family_laid_out(family(self.family), who, files_laid_over(who, beneath, whole))
 
 
 def values_beneath(key: str, layers: Iterable[Layer]) -> dict[str, Values]:

@@ -4,8 +4,8 @@ import pytest
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job, Pattern, PatternPlace, Piece
-from levelwind.shop.patterns.selectors.layouts import layout_moved_on, pattern_layout
-from levelwind.shop.patterns.services.layouts import pattern_says_set
+from levelwind.shop.patterns.selectors.layouts import job_layout, pattern_layout
+from levelwind.shop.patterns.services.layouts import says_set
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.layouts import job_lay_out_anew, piece_one_more
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
@@ -69,20 +69,20 @@ def test_a_reel_keeps_the_layout_it_was_begun_with_until_it_is_laid_out_anew():
     with pytest.raises(LevelwindError, match="nothing to lay out anew"):
         job_lay_out_anew(job=job)
     take_apart(job)
-    assert not layout_moved_on(job)
+    assert not job_layout(job).moved_on
     PatternPlace.objects.create(pattern=job.pattern, key="dog_spring", part_number="TB-37")
-    assert not layout_moved_on(job) and job_work(job).places["dog_spring"].part_number == "TB-37"
+    assert not job_layout(job).moved_on and job_work(job).places["dog_spring"].part_number == "TB-37"
     PatternPlace.objects.create(pattern=job.pattern, key="worm", absent=True)
     fresh = Job.objects.get(pk=job.pk)
-    assert layout_moved_on(fresh) and "worm" in job_work(fresh).places
+    assert job_layout(fresh).moved_on and "worm" in job_work(fresh).places
     job_lay_out_anew(job=job)
-    assert not layout_moved_on(job) and "worm" not in job_work(job).places
+    assert not job_layout(job).moved_on and "worm" not in job_work(job).places
 
 
 def test_what_a_pattern_says_is_held_to_every_word():
     pattern = a_pattern()
     with pytest.raises(LevelwindError, match="no step frees odd"):
         row = {"key": "own_odd", "name": "odd", "group": "drag", "kind": "pin", "renew": "rarely"}
-        pattern_says_set(pattern=pattern, says={"places": {"place": [{**row, "clean": "solvent wipe"}]}})
+        says_set(one=pattern, says={"places": {"place": [{**row, "clean": "solvent wipe"}]}})
     pattern.refresh_from_db()
     assert pattern.says == {}

@@ -4,7 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 from django.utils import timezone
 
-from levelwind.shop.models.patterns import Pattern
+from levelwind.shop.models.patterns import Build, Pattern
 from levelwind.shop.models.people import Owner, Parcel
 
 
@@ -41,6 +41,7 @@ class Job(models.Model):
     owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="jobs")
     parcel = models.ForeignKey(Parcel, on_delete=models.PROTECT, related_name="jobs")
     pattern = models.ForeignKey(Pattern, on_delete=models.PROTECT, null=True, blank=True, related_name="jobs")
+    build = models.ForeignKey(Build, on_delete=models.PROTECT, null=True, blank=True, related_name="jobs")
     reel = models.CharField("the reel, as its owner names it", max_length=120)
     serial = models.CharField("serial number", max_length=60, blank=True)
     complaint = models.TextField("complaint, in the owner's words", blank=True)

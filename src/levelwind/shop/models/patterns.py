@@ -43,6 +43,7 @@ class Pattern(models.Model):
     bearing_ball_mm = models.FloatField("ball diameter, mm", null=True, blank=True)
     bearing_pitch_mm = models.FloatField("pitch diameter, mm", null=True, blank=True)
     note = models.TextField(blank=True)
+    built_as = models.JSONField("builds of the family that it is of", default=list, blank=True)
     says = models.JSONField("what it says otherwise than its family", default=dict, blank=True)
 
     class Meta:
@@ -81,6 +82,37 @@ class PatternPlace(models.Model):
 
     def __str__(self) -> str:
         return f"{self.pattern}: {self.key}"
+
+
+class Build(models.Model):
+    """A pattern as made in some years or serial numbers; ``says`` is what is otherwise than in the pattern, a layer."""
+
+    pattern = models.ForeignKey(Pattern, on_delete=models.CASCADE, related_name="builds")
+    name = models.CharField(max_length=60)
+    year_from = models.PositiveSmallIntegerField(null=True, blank=True)
+    year_to = models.PositiveSmallIntegerField(null=True, blank=True)
+    serial_from = models.CharField("serial number from", max_length=60, blank=True)
+    serial_to = models.CharField("serial number to", max_length=60, blank=True)
+    gear_ratio = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.5), MaxValueValidator(12)])
+    drag = models.JSONField(default=dict, blank=True, help_text="Its standard stack; empty means the pattern's.")
+    built_as = models.JSONField("builds of the family that it is of", default=list, blank=True)
+    says = models.JSONField("what it says otherwise than its pattern", default=dict, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["pattern", "year_from", "name"]
+        constraints = [
+            models.UniqueConstraint(fields=["pattern", "name"], name="build_named_once"),
+            models.CheckConstraint(
+                condition=models.Q(year_to__isnull=True)
+                | models.Q(year_from__isnull=True)
+                | models.Q(year_to__gte=models.F("year_from")),
+                name="build_years_in_order",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
 
 
 class Part(models.Model):

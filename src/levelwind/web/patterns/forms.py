@@ -16,7 +16,8 @@ from levelwind.core.spin.options import (
     MOST_PITCH_MM,
     PITCH_OVER_BALL,
 )
-from levelwind.shop.models import Fit, Part, Pattern
+from levelwind.reference.builds import shipped_builds
+from levelwind.shop.models import Build, Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.patterns.selectors.patterns import family_names
 from levelwind.web.forms import SavingForm
@@ -99,6 +100,25 @@ class PatternForm(SavingForm):
         if small is not None and large is not None and (large < small * times or (strictly and large == small * times)):
             for name in (low, high):
                 self.add_error(name, words.format(low=f"{small:g}", high=f"{large:g}"))
+
+
+class BuildForm(forms.Form):
+    """What is known of one build of a pattern."""
+
+    name = forms.CharField(max_length=60, label="what it is called")
+    year_from = forms.IntegerField(min_value=1750, max_value=2200, required=False, label="made from")
+    year_to = forms.IntegerField(min_value=1750, max_value=2200, required=False, label="made until")
+    serial_from = forms.CharField(max_length=60, required=False, label="serial number from")
+    serial_to = forms.CharField(max_length=60, required=False, label="serial number to")
+    gear_ratio = forms.FloatField(min_value=0.5, max_value=12, required=False, label="gear ratio, to 1, if another")
+    built_as = forms.MultipleChoiceField(required=False, widget=forms.CheckboxSelectMultiple, label="built with")
+    note = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, *args: Any, build: Build, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        fields: Any = self.fields
+        fields["built_as"].choices = [(b.key, b.name) for b in shipped_builds(build.pattern.family).values()]
+        self.initial = {name: getattr(build, name) for name in fields}
 
 
 class NewPatternForm(forms.Form):

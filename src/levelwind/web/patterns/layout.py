@@ -1,17 +1,17 @@
-"""A pattern's own places and steps, checked while they are typed."""
+"""A pattern's or a build's own places and steps, checked while they are typed."""
 
 from dataclasses import dataclass
 from typing import Any
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path, reverse
+from django.urls import path
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Step
 from levelwind.reference.cautions import Caution, named
-from levelwind.reference.families import Family, FamilyPlace
+from levelwind.reference.families import FamilyPlace
 from levelwind.reference.layer_changes import own_key, own_row, row_gone
 from levelwind.reference.layer_edits import (
     gate_added,
@@ -26,11 +26,11 @@ from levelwind.reference.layer_edits import (
 )
 from levelwind.reference.layers import Layer
 from levelwind.shop.models import Pattern
-from levelwind.shop.patterns.selectors.findings import pattern_findings
-from levelwind.shop.patterns.selectors.layouts import pattern_family
-from levelwind.shop.patterns.services.layouts import Change, keys_taken, pattern_change, pattern_level_wind
+from levelwind.shop.patterns.selectors.findings import findings
+from levelwind.shop.patterns.services.layouts import Change, keys_taken, layout_change, pattern_level_wind
 from levelwind.web.pages import page, refused
 from levelwind.web.patterns.layout_forms import NewPlaceForm, StepForm, WhatForm
+from levelwind.web.patterns.subject import Subject, subject_or_404
 from levelwind.web.requests import Request
 
 
@@ -41,54 +41,56 @@ class StepCard:
     cautions: tuple[Caution, ...]
     own: bool
     above: str
+    address: str
+    act: str
 
 
 @dataclass(frozen=True, slots=True)
 class TakedownContext:
-    pattern: Pattern
+    subject: Subject
     steps: tuple[StepCard, ...]
     remarks: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class EditContext:
-    """A place's or a step's form. ``own`` says that the pattern alone has it."""
+    """A place's or a step's form. ``own`` says that the subject alone has it; ``act`` is where its buttons lead."""
 
-    pattern: Pattern
+    subject: Subject
     title: str
     form: WhatForm | StepForm
-    key: str
-    own: bool
     back: str
+    own: bool = True
+    act: str = ""
 
 
-def takedown_page(request: Request, pk: int) -> HttpResponse:
+def takedown_page(request: Request, pk: int, build: int | None = None) -> HttpResponse:
     """Every step in the order of a practised hand."""
-    pattern = get_object_or_404(Pattern, pk=pk)
-    kin, steps = pattern_family(pattern), pattern_family(pattern).rules.steps
+    subject = subject_or_404(pk, build)
+    rules = subject.family.rules
     cards = tuple(
         StepCard(
             step=step,
-            frees=kin.rules.names(step.frees),
+            frees=rules.names(step.frees),
             cautions=named(step.cautions),
-            own=own_row(pattern.says, "takedown", step.key) is not None,
-            above=steps[number - 1].key if number else "",
+            own=own_row(subject.one.says, "takedown", step.key) is not None,
+            above=rules.steps[number - 1].key if number else "",
+            address=subject.address("step", step.key),
+            act=subject.address("step_act", step.key),
         )
-        for number, step in enumerate(steps)
+        for number, step in enumerate(rules.steps)
     )
-    return page(
-        request,
-        "patterns/takedown.html",
-        TakedownContext(pattern, cards, pattern_findings(pattern, pattern.says).remarks),
-    )
+    remarks = findings(subject.one, subject.one.says).remarks
+    return page(request, "patterns/takedown.html", TakedownContext(subject, cards, remarks))
 
 
-def answer(request: Request, pattern: Pattern, change: Change, context: EditContext) -> HttpResponse:
+def answer(request: Request, change: Change, context: EditContext) -> HttpResponse:
     """The change kept, or what stands in its way; with ``check`` only what would be found."""
+    one = context.subject.one
     if "check" in request.GET:
-        return render(request, "patterns/findings.html", {"findings": pattern_findings(pattern, change(pattern.says))})
+        return render(request, "patterns/findings.html", {"findings": findings(one, change(one.says))})
     try:
-        pattern_change(pattern=pattern, change=change)
+        layout_change(one=one, change=change)
         return redirect(context.back)
     except LevelwindError as refusal:
         context.form.add_error(None, str(refusal))
@@ -100,106 +102,103 @@ def edit_page(request: Request, context: EditContext) -> HttpResponse:
     return page(request, template, context, status=422 if context.form.errors else 200)
 
 
-def step_page(request: Request, pk: int, key: str) -> HttpResponse:
-    pattern = get_object_or_404(Pattern, pk=pk)
-    kin = pattern_family(pattern)
-    step = next((step for step in kin.rules.steps if step.key == key), None)
+def step_page(request: Request, pk: int, key: str, build: int | None = None) -> HttpResponse:
+    subject = subject_or_404(pk, build)
+    step = next((step for step in subject.family.rules.steps if step.key == key), None)
     if step is None:
         raise Http404(key)
-    form = StepForm(request.POST or None, kin=kin, step=step)
-    own = own_row(pattern.says, "takedown", key) is not None
-    back = reverse("pattern_takedown", args=[pk]) + f"#{key}"
-    context = EditContext(pattern, step.do, form, key, own, back)
+    form = StepForm(request.POST or None, kin=subject.family, step=step)
+    own = own_row(subject.one.says, "takedown", key) is not None
+    back, act = f"{subject.takedown}#{key}", subject.address("step_act", key)
+    context = EditContext(subject, step.do, form, back, own, act)
     if request.method != "POST" or not form.is_valid():
         return edit_page(request, context)
-    return answer(request, pattern, lambda says: _step(pattern.family, says, key, form, kin), context)
+    return answer(request, lambda says: _step(subject, says, key, form), context)
 
 
-def step_add_page(request: Request, pk: int) -> HttpResponse:
-    """A step of the pattern's own: it frees places that another step freed so far."""
-    pattern = get_object_or_404(Pattern, pk=pk)
-    kin = pattern_family(pattern)
-    form = StepForm(request.POST or None, kin=kin)
-    back = reverse("pattern_takedown", args=[pk])
-    context = EditContext(pattern, "A step of its own", form, "", True, back)
+def step_add_page(request: Request, pk: int, build: int | None = None) -> HttpResponse:
+    """A step of its own: it frees places that another step freed so far."""
+    subject = subject_or_404(pk, build)
+    form = StepForm(request.POST or None, kin=subject.family)
+    context = EditContext(subject, "A step of its own", form, subject.takedown)
     if request.method != "POST" or not form.is_valid():
         return edit_page(request, context)
-    key = own_key(form.cleaned_data["do"], {step.key for step in kin.rules.steps})
+    key = own_key(form.cleaned_data["do"], {step.key for step in subject.family.rules.steps})
 
     def change(says: Layer) -> Layer:
         bare = step_added(says, {"key": key, "do": form.cleaned_data["do"], "frees": [], "minutes": 0})
-        return _step(pattern.family, bare, key, form, kin)
+        return _step(subject, bare, key, form)
 
-    return answer(request, pattern, change, context)
+    return answer(request, change, context)
 
 
-def _step(family: str, says: Layer, key: str, form: StepForm, kin: Family) -> Layer:
+def _step(subject: Subject, says: Layer, key: str, form: StepForm) -> Layer:
     given = form.cleaned_data
-    says = step_said(family, says, key, given)
+    says = step_said(subject.under, says, key, given)
     for gate in given["gates_out"]:
         says = gate_gone(says, key, gate)
     if given["gate_ask"]:
-        gate = {"key": gate_key(given["gate_ask"], kin), "ask": given["gate_ask"], "why": given["gate_why"]}
+        gate = {"key": gate_key(given["gate_ask"], subject.family), "ask": given["gate_ask"], "why": given["gate_why"]}
         says = gate_added(says, key, {**gate, "ahead": given["gate_ahead"]})
     return says
 
 
 @require_POST
-def step_act(request: Request, pk: int, key: str) -> HttpResponse:
+def step_act(request: Request, pk: int, key: str, build: int | None = None) -> HttpResponse:
     """A step up one place, or out."""
-    pattern = get_object_or_404(Pattern, pk=pk)
-    family, above = pattern.family, request.POST.get("above", "")
-    known = {step.key for step in pattern_family(pattern).rules.steps}
+    subject, above = subject_or_404(pk, build), request.POST.get("above", "")
+    known = {step.key for step in subject.family.rules.steps}
     if key not in known or (above and above not in known):
         raise Http404(key)
     try:
         if request.POST.get("act") == "drop":
-            pattern_change(pattern=pattern, change=lambda says: row_gone(says, "takedown", key))
+            layout_change(one=subject.one, change=lambda says: row_gone(says, "takedown", key))
         elif above:
-            pattern_change(pattern=pattern, change=lambda says: step_moved(family, says, key, above))
+            layout_change(one=subject.one, change=lambda says: step_moved(says, key, above))
     except LevelwindError as refusal:
         return refused(request, refusal)
-    return redirect(reverse("pattern_takedown", args=[pk]) + f"#{key}")
+    return redirect(f"{subject.takedown}#{key}")
 
 
-def _place(pattern: Pattern, key: str) -> FamilyPlace:
-    place = next((place for place in pattern_family(pattern).places if place.key == key), None)
+def _place(subject: Subject, key: str) -> FamilyPlace:
+    place = next((place for place in subject.family.places if place.key == key), None)
     if place is None:
         raise Http404(key)
     return place
 
 
-def what_page(request: Request, pk: int, key: str) -> HttpResponse:
+def what_page(request: Request, pk: int, key: str, build: int | None = None) -> HttpResponse:
     """What one place is: its name, its kind, its danger, what it can be mistaken for."""
-    pattern = get_object_or_404(Pattern, pk=pk)
-    place = _place(pattern, key)
-    form = WhatForm(request.POST or None, kin=pattern_family(pattern), place=place)
-    own = own_row(pattern.says, "places", key) is not None
-    context = EditContext(pattern, place.name, form, key, own, reverse("pattern", args=[pk]) + f"#{key}")
+    subject = subject_or_404(pk, build)
+    place = _place(subject, key)
+    form = WhatForm(request.POST or None, kin=subject.family, place=place)
+    own = own_row(subject.one.says, "places", key) is not None
+    back, act = f"{subject.home}#{key}", subject.address("place_act", key)
+    context = EditContext(subject, place.name, form, back, own, act)
     if request.method != "POST" or not form.is_valid():
         return edit_page(request, context)
-    return answer(request, pattern, lambda says: place_said(pattern.family, says, key, form.said()), context)
+    return answer(request, lambda says: place_said(subject.under, says, key, form.said()), context)
 
 
-def place_add_page(request: Request, pk: int) -> HttpResponse:
-    pattern = get_object_or_404(Pattern, pk=pk)
-    kin = pattern_family(pattern)
-    form = NewPlaceForm(request.POST or None, kin=kin)
-    key = own_key(request.POST.get("name", ""), keys_taken(pattern, kin.places))
-    context = EditContext(pattern, "A place of its own", form, "", True, reverse("pattern", args=[pk]) + f"#{key}")
+def place_add_page(request: Request, pk: int, build: int | None = None) -> HttpResponse:
+    subject = subject_or_404(pk, build)
+    form = NewPlaceForm(request.POST or None, kin=subject.family)
+    key = own_key(request.POST.get("name", ""), keys_taken(subject.pattern, subject.family.places))
+    context = EditContext(subject, "A place of its own", form, f"{subject.home}#{key}")
     if request.method != "POST" or not form.is_valid():
         return edit_page(request, context)
-    return answer(request, pattern, lambda says: _with_place(pattern.family, says, key, form, kin), context)
+    return answer(request, lambda says: _with_place(subject, says, key, form), context)
 
 
-def _with_place(family: str, says: Layer, key: str, form: NewPlaceForm, kin: Family) -> Layer:
+def _with_place(subject: Subject, says: Layer, key: str, form: NewPlaceForm) -> Layer:
     given = form.said()
     words = ("name", "group", "kind", "count", "hazard", "renew", "clean", "measure")
     place = {"key": key, **{word: given[word] for word in words}}
+    steps = subject.family.rules.steps
     step: str = given["step"]
     if given["do"]:
-        before = next(list(one.frees) for one in kin.rules.steps if one.key == step)
-        own: dict[str, Any] = {"key": own_key(given["do"], {one.key for one in kin.rules.steps}), "behind": step}
+        before = next(list(one.frees) for one in steps if one.key == step)
+        own: dict[str, Any] = {"key": own_key(given["do"], {one.key for one in steps}), "behind": step}
         own |= {
             "frees": [],
             "do": given["do"],
@@ -208,41 +207,48 @@ def _with_place(family: str, says: Layer, key: str, form: NewPlaceForm, kin: Fam
             "after": before,
         }
         says, step = step_added(says, own), own["key"]
-    added = place_added(family, says, place, step)
-    return place_said(family, added, key, {"look_alikes": given["look_alikes"]}) if given["look_alikes"] else added
+    added = place_added(subject.under, says, place, step)
+    alike = given["look_alikes"]
+    return place_said(subject.under, added, key, {"look_alikes": alike}) if alike else added
 
 
 @require_POST
-def place_act(request: Request, pk: int, key: str) -> HttpResponse:
-    """One more like it, or a place of the pattern's own out again."""
-    pattern = get_object_or_404(Pattern, pk=pk)
-    place, anchor = _place(pattern, key), key
+def place_act(request: Request, pk: int, key: str, build: int | None = None) -> HttpResponse:
+    """One more like it, none of it in this build, or a place of its own out again."""
+    subject, anchor, act = subject_or_404(pk, build), key, request.POST.get("act")
+    place = _place(subject, key)
     try:
-        if request.POST.get("act") == "twice":
+        if act == "twice":
             name = f"{place.name}, another"[:120]
-            anchor = own_key(place.name, keys_taken(pattern, pattern_family(pattern).places))
-            pattern_change(pattern=pattern, change=lambda says: place_twice(pattern.family, says, key, anchor, name))
-        elif own_row(pattern.says, "places", key):
-            pattern_change(pattern=pattern, change=lambda says: row_gone(says, "places", key))
+            anchor = own_key(place.name, keys_taken(subject.pattern, subject.family.places))
+            layout_change(one=subject.one, change=lambda says: place_twice(subject.under, says, key, anchor, name))
+        elif act == "out" and (build is not None or own_row(subject.one.says, "places", key)):
+            layout_change(one=subject.one, change=lambda says: row_gone(says, "places", key))
     except LevelwindError as refusal:
         return refused(request, refusal)
-    return redirect(reverse("pattern", args=[pk]) + f"#{anchor}")
+    return redirect(f"{subject.home}#{anchor}")
 
 
 @require_POST
 def level_wind_act(request: Request, pk: int) -> HttpResponse:
     """“No level wind” in one press."""
-    pattern_level_wind(pattern=get_object_or_404(Pattern, pk=pk), has=request.POST.get("has") == "yes")
-    return redirect(reverse("pattern", args=[pk]) + "#places")
+    pattern = get_object_or_404(Pattern, pk=pk)
+    pattern_level_wind(pattern=pattern, has=request.POST.get("has") == "yes")
+    return redirect(f"{Subject(pattern).home}#places")
 
+
+PAGES = (
+    ("place/<str:key>/what/", what_page, "what"),
+    ("place/<str:key>/act/", place_act, "place_act"),
+    ("one-more-place/", place_add_page, "place_add"),
+    ("takedown/", takedown_page, "takedown"),
+    ("takedown/one-more/", step_add_page, "step_add"),
+    ("takedown/<str:key>/", step_page, "step"),
+    ("takedown/<str:key>/act/", step_act, "step_act"),
+)
 
 urlpatterns = [
     path("<int:pk>/level-wind/", level_wind_act, name="pattern_level_wind"),
-    path("<int:pk>/place/<str:key>/what/", what_page, name="pattern_what"),
-    path("<int:pk>/place/<str:key>/act/", place_act, name="pattern_place_act"),
-    path("<int:pk>/one-more-place/", place_add_page, name="pattern_place_add"),
-    path("<int:pk>/takedown/", takedown_page, name="pattern_takedown"),
-    path("<int:pk>/takedown/one-more/", step_add_page, name="pattern_step_add"),
-    path("<int:pk>/takedown/<str:key>/", step_page, name="pattern_step"),
-    path("<int:pk>/takedown/<str:key>/act/", step_act, name="pattern_step_act"),
+    *(path(f"<int:pk>/{address}", view, name=f"pattern_{name}") for address, view, name in PAGES),
+    *(path(f"<int:pk>/build/<int:build>/{address}", view, name=f"build_{name}") for address, view, name in PAGES),
 ]

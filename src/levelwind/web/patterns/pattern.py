@@ -9,9 +9,10 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.reference.builds import ShippedBuild, shipped_builds
 from levelwind.reference.families import Family, family
 from levelwind.shop.drag.selectors.plans import StandardDrag, standard_drag
-from levelwind.shop.models import BoneReel, Job, Pattern
+from levelwind.shop.models import BoneReel, Build, Job, Pattern
 from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.fits import Offer, offers
 from levelwind.shop.parts.services.fits import fit_say
@@ -47,6 +48,8 @@ class PatternContext:
     jobs: tuple[Job, ...]
     bones: tuple[BoneReel, ...]
     level_wind: bool | None
+    builds: tuple[Build, ...]
+    shipped: tuple[ShippedBuild, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,8 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         jobs=tuple(pattern_jobs(pattern)),
         bones=tuple(bone_list().filter(pattern=pattern)),
         level_wind=has_level_wind(pattern),
+        builds=tuple(pattern.builds.all()),
+        shipped=tuple(shipped_builds(pattern.family).values()),
     )
     return page(request, "patterns/pattern.html", context, status=422 if form else 200)
 

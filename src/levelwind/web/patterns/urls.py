@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.patterns import layout, pattern, signs, views
+from levelwind.web.patterns import builds, layout, pattern, signs, views
 
 urlpatterns = [
     path("", views.patterns_page, name="patterns"),
@@ -10,4 +10,5 @@ urlpatterns = [
     path("<int:pk>/place/<str:key>/fit/", pattern.place_fit_act, name="pattern_place_fit"),
     path("<int:pk>/signs/", signs.signs_page, name="pattern_signs"),
     *layout.urlpatterns,
+    *builds.urlpatterns,
 ]

@@ -8,7 +8,7 @@ from django.shortcuts import redirect
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Pattern
-from levelwind.shop.patterns.selectors.patterns import family_names, pattern_list
+from levelwind.shop.patterns.selectors.patterns import family_names, pattern_list, pattern_named
 from levelwind.shop.patterns.services.patterns import pattern_add
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import NewPatternForm
@@ -29,6 +29,7 @@ class PatternsContext:
 @dataclass(frozen=True, slots=True)
 class AddContext:
     form: NewPatternForm
+    there: Pattern | None
 
 
 def patterns_page(request: Request) -> HttpResponse:
@@ -53,4 +54,6 @@ def pattern_add_page(request: Request) -> HttpResponse:
             return redirect("pattern", pattern_add(**form.cleaned_data).pk)
         except LevelwindError as refusal:
             form.add_error("model", str(refusal))
-    return page(request, "patterns/add.html", AddContext(form=form), status=422 if form.errors else 200)
+    words = {name: " ".join(request.POST.get(name, "").split()) for name in ("maker", "model", "size")}
+    there = pattern_named(**words) if form.errors else None
+    return page(request, "patterns/add.html", AddContext(form, there), status=422 if form.errors else 200)

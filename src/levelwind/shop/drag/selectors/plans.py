@@ -1,6 +1,6 @@
 """Where a job's stack comes from: the plan kept last, else the pattern's standard drag, else its family's."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,10 +9,11 @@ from levelwind.core.drag.model import Stack, stack_from_dict
 from levelwind.core.drag.section import Section, section
 from levelwind.core.drag.torque import idle_bodies, slipping_contacts
 from levelwind.core.errors import LevelwindError
+from levelwind.reference.builds import shipped_builds
 from levelwind.reference.families import family
 from levelwind.reference.materials import coefficient, known_materials
 from levelwind.shop.drag.selectors.setup import Setup, setup_from_dict
-from levelwind.shop.models import DragPlan, Job, Pattern
+from levelwind.shop.models import Build, DragPlan, Job, Pattern
 
 PARTS = "parts"
 """Beside the bodies of a stack as found: the part that each of them is."""
@@ -51,17 +52,28 @@ def found_parts(plan: DragPlan | None) -> tuple[str, ...]:
     return tuple(str(key) for key in plan.found.get(PARTS, ())) if plan else ()
 
 
-def standard_stack(pattern: Pattern) -> Stack:
-    """The pattern's standard stack: its own where it has one, else its family's with friction from the tables.
+def standard_stack(pattern: Pattern, build: Build | None = None) -> Stack:
+    """The standard stack: the build's, the pattern's, else that of the family, or of the build it ships.
 
-    Raises LevelwindError in a family that has none.
+    Friction of what ships comes from the tables. Raises LevelwindError in a family that has no stack.
     """
-    if pattern.drag:
-        return stack_from_dict(pattern.drag)
     plain = family(pattern.family).drag
+    for one in (build, pattern):
+        if one is not None and one.drag:
+            return stack_from_dict(one.drag)
+        shipped = _shipped(pattern.family, one.built_as) if one is not None else None
+        if shipped:
+            plain = shipped
+            break
     if not plain["bodies"]:
         raise LevelwindError("Only a click and pawl holds this spool: there is no stack to lay out.")
     return stack_from_dict({**plain, "bodies": [_by_material(body) for body in plain["bodies"]]})
+
+
+def _shipped(family_key: str, built_as: Sequence[str]) -> dict[str, Any] | None:
+    """The first stack that comes with what a reel is built as; None where that is its family's."""
+    known = shipped_builds(family_key)
+    return next((known[key].stack for key in built_as if key in known and known[key].stack), None)
 
 
 def _by_material(body: Mapping[str, Any]) -> dict[str, Any]:

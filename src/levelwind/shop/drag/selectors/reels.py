@@ -31,10 +31,11 @@ def reel_of(job: Job) -> Reel:
         raise LevelwindError("Say first which pattern this reel is: its drag is laid out from there.")
     pattern, kin = job.pattern, family(job.pattern.family)
     diameter = (job.line_diameter_mm or UNKNOWN_LINE_MM) / 1000
+    ratio = (job.build.gear_ratio if job.build else None) or pattern.gear_ratio
     return Reel(
         family=kin,
-        drive=Drive(kin.drag_family, pattern.gear_ratio or kin.gear_ratio),
-        ratio_known=pattern.gear_ratio is not None,
+        drive=Drive(kin.drag_family, ratio or kin.gear_ratio),
+        ratio_known=ratio is not None,
         spool=_spool_of(pattern),
         line=Line(job.line_name or "the line", diameter, job.line_strength_N or None),
         line_known=bool(job.line_diameter_mm),

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from levelwind.core.errors import LevelwindError
 from levelwind.reference.layer_edits import remarks, unwarned
-from levelwind.reference.layers import Layer, checked, refuse_misshapen
-from levelwind.shop.models import Pattern
-from levelwind.shop.patterns.selectors.layouts import pattern_family
+from levelwind.reference.layers import Layer, refuse_misshapen
+from levelwind.shop.models import Build, Pattern
+from levelwind.shop.patterns.selectors.layouts import pattern_family, under
 
 LEVEL_WIND = "level_wind"
 """The assembly that many reels of a family lack as a whole."""
@@ -20,13 +20,13 @@ class Findings:
     remarks: tuple[str, ...]
 
 
-def pattern_findings(pattern: Pattern, says: Layer) -> Findings:
-    """What would be found if the pattern said this."""
-    who = f"the {pattern}"
+def findings(one: Pattern | Build, says: Layer) -> Findings:
+    """What would be found if the pattern, or the build of one, said this."""
+    who, beneath = f"the {one}", under(one)
     try:
         refuse_misshapen(says, who)
-        lacking = unwarned(pattern.family, says)
-        return Findings(lacking, ()) if lacking else Findings((), remarks(checked(pattern.family, [], says, who)))
+        lacking = unwarned(beneath, says)
+        return Findings(lacking, ()) if lacking else Findings((), remarks(beneath.checked(says, who)))
     except LevelwindError as refusal:
         return Findings((str(refusal),), ())
 

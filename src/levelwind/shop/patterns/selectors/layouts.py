@@ -1,13 +1,14 @@
 """How a reel is laid out: its family, its pattern over it, and over both what this one reel has otherwise."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Rules
+from levelwind.reference.builds import layers_of
 from levelwind.reference.families import Family, FamilyPlace
-from levelwind.reference.layers import Layer, laid_out
-from levelwind.shop.models import Job, Pattern, PatternPlace, PriceLine
+from levelwind.reference.layers import Layer, Under, laid_out
+from levelwind.shop.models import Build, Job, Pattern, PatternPlace, PriceLine
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,66 +21,92 @@ class PlaceInPattern(FamilyPlace):
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """How one pattern is laid out: its family, its places in the order the hand meets them, and how they come apart."""
+    """How a reel is laid out: its family, its places in the order the hand meets them, and how they come apart.
+
+    ``moved_on`` says that its pattern was changed since the reel was begun, and would lay it out otherwise now.
+    """
 
     family: Family
     places: tuple[PlaceInPattern, ...]
     rules: Rules
+    moved_on: bool = False
 
     def by_key(self) -> dict[str, PlaceInPattern]:
         return {place.key: place for place in self.places}
 
 
-def pattern_layers(pattern: Pattern) -> list[Layer]:
-    """What the pattern says otherwise than its family, lowest first: places and steps of its own, then its rows."""
-    says: list[Layer] = [pattern.says] if pattern.says else []
+def pattern_layers(pattern: Pattern, build: Build | None = None) -> list[Layer]:
+    """What the pattern says otherwise than its family, lowest first, and over it what its build says."""
+    layers = _own_layers(pattern, _rows(pattern))
+    return _with_build(layers, build)
+
+
+def _with_build(layers: list[Layer], build: Build | None) -> list[Layer]:
+    return [*layers, *layers_of(build.pattern.family, build.built_as), build.says] if build else layers
+
+
+def _rows(pattern: Pattern) -> list[PatternPlace]:
+    return list(PatternPlace.objects.filter(pattern=pattern).order_by("key"))
+
+
+def _own_layers(pattern: Pattern, rows: Sequence[PatternPlace]) -> list[Layer]:
+    """The builds it is of, places and steps of its own, then its rows."""
+    says: list[Layer] = layers_of(pattern.family, pattern.built_as)
+    says += [pattern.says] if pattern.says else []
     known = {place.key: place for place in laid_out(pattern.family, says).places}
     drop, change = [], {}
-    for row in PatternPlace.objects.filter(pattern=pattern, key__in=known).order_by("key"):
+    for row in rows:
+        if row.key not in known:
+            continue
         if row.absent:
             drop.append(row.key)
         elif row.count and row.count != known[row.key].count:
             change[row.key] = {"count": row.count}
-    rows = {"places": {"drop": {"place": drop}, "change": {"place": change}}}
-    return [*says, rows] if drop or change else says
+    told = {"places": {"drop": {"place": drop}, "change": {"place": change}}}
+    return [*says, told] if drop or change else says
 
 
 def pattern_family(pattern: Pattern) -> Family:
     """The pattern's family with the places and steps of its own, those it is said to lack among them."""
-    return laid_out(pattern.family, [pattern.says])
+    return under(pattern).laid_out(pattern.says)
+
+
+def under(one: Pattern | Build) -> Under:
+    """What lies under a pattern's or a build's own words."""
+    if isinstance(one, Pattern):
+        return Under(one.family, tuple(layers_of(one.family, one.built_as)))
+    pattern = one.pattern
+    return Under(pattern.family, (*pattern_layers(pattern), *layers_of(pattern.family, one.built_as)))
 
 
 def pattern_layout(pattern: Pattern) -> Layout:
     """The family with what the pattern says laid over it; places the pattern lacks are gone from the rules too."""
-    return _layout(pattern, pattern_layers(pattern))
+    rows = _rows(pattern)
+    return _layout(pattern, _own_layers(pattern, rows), rows)
 
 
 def job_layers(job: Job) -> list[Layer]:
     """The layers under this reel: as they were when it was begun, else its pattern's as it stands now."""
     assert job.pattern is not None
-    return pattern_layers(job.pattern) if job.layers is None else list(job.layers)
+    return pattern_layers(job.pattern, job.build) if job.layers is None else list(job.layers)
 
 
 def job_layout(job: Job) -> Layout:
     """How the job's reel is laid out. Raises LevelwindError while nobody has said which pattern it is."""
     if job.pattern is None:
         raise LevelwindError("Say first which pattern this reel is: its places and its takedown come from there.")
-    return _layout(job.pattern, [*job_layers(job), job.says])
+    rows = _rows(job.pattern)
+    now = [*_with_build(_own_layers(job.pattern, rows), job.build), job.says]
+    if job.layers is None:
+        return _layout(job.pattern, now, rows)
+    begun = _layout(job.pattern, [*job.layers, job.says], rows)
+    return replace(begun, moved_on=laid_out(job.pattern.family, now) != begun.family)
 
 
-def layout_moved_on(job: Job) -> bool:
-    """Whether the pattern was changed since this reel was begun, so that it would be laid out otherwise now."""
-    if job.pattern is None or job.layers is None:
-        return False
-    now = laid_out(job.pattern.family, [*pattern_layers(job.pattern), job.says])
-    return now != laid_out(job.pattern.family, [*job.layers, job.says])
-
-
-def _layout(pattern: Pattern, layers: Sequence[Layer]) -> Layout:
+def _layout(pattern: Pattern, layers: Sequence[Layer], rows: Sequence[PatternPlace]) -> Layout:
     kin = laid_out(pattern.family, layers)
     assemblies = {assembly.key: assembly.name for assembly in kin.assemblies}
-    numbered = PatternPlace.objects.filter(pattern=pattern).exclude(part_number="")
-    numbers = dict(numbered.values_list("key", "part_number"))
+    numbers = {row.key: row.part_number for row in rows}
     return Layout(kin, tuple(_in_pattern(place, assemblies, numbers) for place in kin.places), kin.rules)
 
 

@@ -29,6 +29,11 @@ def pattern_find(pk: int) -> Pattern | None:
     return Pattern.objects.filter(pk=pk).first()
 
 
+def pattern_named(*, maker: str, model: str, size: str) -> Pattern | None:
+    """The pattern of this maker, model and size, in any letters."""
+    return Pattern.objects.filter(maker__iexact=maker, model__iexact=model, size__iexact=size).first()
+
+
 def pattern_list(*, words: str = "", family_key: str = "") -> QuerySet[Pattern]:
     """Patterns in which every word occurs in maker, model, size or note; ``open_jobs`` and ``bones`` counted."""
     patterns = Pattern.objects.all()

@@ -8,9 +8,10 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import FamilyPlace, family
 from levelwind.reference.family_files import Values
 from levelwind.reference.layer_changes import own_key, place_freed
-from levelwind.reference.layers import Layer, values_beneath
-from levelwind.shop.models import Job, Pattern
-from levelwind.shop.patterns.selectors.findings import LEVEL_WIND, pattern_findings
+from levelwind.reference.layers import Layer, Under, laid_out
+from levelwind.shop.models import Build, Job, Pattern
+from levelwind.shop.patterns.selectors.findings import LEVEL_WIND, findings
+from levelwind.shop.patterns.selectors.layouts import pattern_layers
 from levelwind.shop.patterns.selectors.patterns import place_rows
 from levelwind.shop.patterns.services.patterns import MOST_IN_A_PLACE, pattern_place_set
 
@@ -23,22 +24,33 @@ HAZARD_OF_KIND = {"spring": "spring", "clip": "clip"}
 
 
 @transaction.atomic
-def pattern_says_set(*, pattern: Pattern, says: Layer) -> Pattern:
-    """Keep what the pattern says. Refused where it names nothing, goes in a circle, or leaves a piece in."""
-    refusals = pattern_findings(pattern, says).refusals
+def says_set(*, one: Pattern | Build, says: Layer) -> None:
+    """Keep what a pattern or a build says. Refused where it names nothing, goes in a circle, or leaves a piece in."""
+    refusals = findings(one, says).refusals
     if refusals:
         raise LevelwindError(refusals[0])
-    pattern.says = dict(says)
-    pattern.full_clean()
-    pattern.save(update_fields=["says"])
-    return pattern
+    one.says = dict(says)
+    one.full_clean()
+    one.save(update_fields=["says"])
+    refuse_broken(one)
 
 
 @transaction.atomic
-def pattern_change(*, pattern: Pattern, change: Change) -> Pattern:
-    """One change of what the pattern says, made to what the book holds now."""
-    held = Pattern.objects.select_for_update().get(pk=pattern.pk)
-    return pattern_says_set(pattern=held, says=change(held.says))
+def layout_change(*, one: Pattern | Build, change: Change) -> None:
+    """One change of what a pattern or a build says, made to what the book holds now."""
+    held = type(one)._default_manager.select_for_update().get(pk=one.pk)
+    says_set(one=held, says=change(held.says))
+
+
+def refuse_broken(one: Pattern | Build) -> None:
+    """Raises LevelwindError where the pattern, or a build of it, cannot be taken apart any more."""
+    pattern = one if isinstance(one, Pattern) else one.pattern
+    for build in (None, *pattern.builds.all()):
+        try:
+            laid_out(pattern.family, pattern_layers(pattern, build))
+        except InputError as error:
+            who = f"The build “{build}”" if build else f"The {pattern}"
+            raise LevelwindError(f"{who} would not come apart: {error}") from error
 
 
 @transaction.atomic
@@ -65,15 +77,15 @@ def place_of_its_own(*, name: str, kind: str, count: int, group: str, taken: set
 
 def keys_taken(pattern: Pattern, places: tuple[FamilyPlace, ...]) -> set[str]:
     """Keys of places that the pattern, its family, or any reel of it has: none is ever given twice."""
-    own = [row["key"] for row in pattern.says.get("places", {}).get("place", [])]
-    for says in Job.objects.filter(pattern=pattern).exclude(says={}).values_list("says", flat=True):
-        own += [row["key"] for row in says.get("places", {}).get("place", [])]
+    jobs = Job.objects.filter(pattern=pattern).exclude(says={}).values_list("says", flat=True)
+    said = [pattern.says, *pattern.builds.values_list("says", flat=True), *jobs]
+    own = [row["key"] for says in said for row in says.get("places", {}).get("place", [])]
     return {*own, *(place.key for place in (*places, *family(pattern.family).places))}
 
 
-def one_more(pattern_family: str, layers: list[Layer], says: Layer, place: Values, step: str) -> Values:
+def one_more(under: Under, says: Layer, place: Values, step: str) -> Values:
     """``says`` with one more place that comes off in this step of what lies beneath, or of its own."""
-    beneath = values_beneath(pattern_family, [*layers, says])
+    beneath = under.values(says)
     rows = {row["key"]: row for row in beneath["takedown.toml"]["step"]}
     if step not in rows:
         raise InputError("step", repr(step[:60]), "a step of this reel")

@@ -7,8 +7,9 @@ from django.db import transaction
 from levelwind.core.drag.model import stack_from_dict
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import family
-from levelwind.shop.models import Pattern, PatternPlace
+from levelwind.shop.models import Build, Pattern, PatternPlace
 from levelwind.shop.patterns.selectors.layouts import pattern_family
+from levelwind.shop.patterns.selectors.patterns import pattern_named
 
 MOST_IN_A_PLACE = 200
 
@@ -20,7 +21,7 @@ def pattern_add(*, maker: str, model: str, family_key: str, size: str = "") -> P
     if not maker or not model:
         raise LevelwindError("A pattern needs a maker and a model: what stands on the plate will do.")
     kin = family(family_key)
-    if Pattern.objects.filter(maker__iexact=maker, model__iexact=model, size__iexact=size).exists():
+    if pattern_named(maker=maker, model=model, size=size):
         raise LevelwindError(f"The {' '.join(filter(None, (maker, model, size)))} is in the book already.")
     pattern = Pattern(maker=maker, model=model, size=size, family=kin.key)
     pattern.full_clean()
@@ -52,9 +53,8 @@ def pattern_place_set(
 
 
 @transaction.atomic
-def pattern_drag_set(*, pattern: Pattern, stack: dict[str, Any] | None) -> Pattern:
-    """Make a stack this pattern's standard one; None goes back to its family's."""
+def pattern_drag_set(*, pattern: Pattern | Build, stack: dict[str, Any] | None) -> None:
+    """Make a stack the standard one of a pattern, or of a build of one; None goes back to its family's."""
     pattern.drag = stack_from_dict(stack).as_dict() if stack is not None else {}
     pattern.full_clean()
     pattern.save(update_fields=["drag"])
-    return pattern

@@ -4,11 +4,11 @@ from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import KINDS
-from levelwind.reference.layers import checked
+from levelwind.reference.layers import Under
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
-from levelwind.shop.models import Job, Piece
-from levelwind.shop.patterns.selectors.layouts import job_layers, pattern_layers
-from levelwind.shop.patterns.services.layouts import keys_taken, one_more, pattern_says_set, place_of_its_own
+from levelwind.shop.models import Build, Job, Piece
+from levelwind.shop.patterns.selectors.layouts import job_layers, pattern_layers, under
+from levelwind.shop.patterns.services.layouts import keys_taken, one_more, place_of_its_own, says_set
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.pieces import pieces_lay_out, pieces_take_off
 
@@ -34,11 +34,11 @@ def piece_one_more(
     group = work.places[found.frees[0]].group
     taken = keys_taken(pattern, work.layout.places)
     place = place_of_its_own(name=name, kind=kind, count=count, group=group, taken=taken)
-    layers = job_layers(job)
-    says = one_more(pattern.family, layers, job.says, place, step)
-    checked(pattern.family, layers, says, "this reel")
+    beneath = Under(pattern.family, tuple(job_layers(job)))
+    says = one_more(beneath, job.says, place, step)
+    beneath.checked(says, "this reel")
     if for_pattern:
-        pattern_says_set(pattern=pattern, says=one_more(pattern.family, [], pattern.says, place, step))
+        says_set(one=pattern, says=one_more(under(pattern), pattern.says, place, step))
     job.says = says
     job.full_clean()
     job.save(update_fields=["says"])
@@ -52,6 +52,22 @@ def piece_one_more(
 
 
 @transaction.atomic
+def job_build_choose(*, job: Job, build: Build | None, by: str = "") -> Job:
+    """Name the build the reel is of, once it is known; None takes it back. A reel that is begun is laid out anew."""
+    job_hold(job)
+    if build is not None and build.pattern_id != job.pattern_id:
+        raise LevelwindError(f"The build “{build}” is not one of a {job.pattern}.")
+    job.build = build
+    job.full_clean()
+    job.save(update_fields=["build"])
+    job_note(job=job, text=f"It is of the build “{build}”." if build else "Its build is not known after all.", by=by)
+    if job.layers is None:
+        pieces_lay_out(job=job)
+        return job
+    return job_lay_out_anew(job=job, by=by)
+
+
+@transaction.atomic
 def job_lay_out_anew(*, job: Job, by: str = "") -> Job:
     """Lay the reel out as its pattern stands now, in place of the layout it was begun with.
 
@@ -61,7 +77,7 @@ def job_lay_out_anew(*, job: Job, by: str = "") -> Job:
     if job.pattern is None or job.layers is None:
         raise LevelwindError("This reel is laid out as its pattern stands: there is nothing to lay out anew.")
     had = set(job_work(job).layout.by_key())
-    job.layers = pattern_layers(job.pattern)
+    job.layers = pattern_layers(job.pattern, job.build)
     job.full_clean()
     job.save(update_fields=["layers"])
     pieces_lay_out(job=job)

@@ -31,10 +31,10 @@ def job_pattern_choose(*, job: Job, pattern: Pattern, by: str = "") -> Job:
         job.steps_done.all().delete()
         job.reach, job.says = [], {}
     if job.pattern != pattern:
-        job.layers = None
+        job.layers = job.build = None
     job.pattern = pattern
     job.full_clean()
-    job.save(update_fields=["pattern", "reach", "layers", "says"])
+    job.save(update_fields=["pattern", "reach", "layers", "says", "build"])
     job_note(job=job, text=f"It is a {pattern}.", by=by)
     pieces_lay_out(job=job)
     return job

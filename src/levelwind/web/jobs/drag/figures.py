@@ -215,7 +215,7 @@ def height_of(job: Job, plan: DragPlan | None) -> Stack | None:
     """The stack whose height the star is used to: the one found, else the pattern's; None where neither is known."""
     assert job.pattern is not None
     try:
-        return plan_found(plan) or standard_stack(job.pattern)
+        return plan_found(plan) or standard_stack(job.pattern, job.build)
     except LevelwindError:
         return None
 

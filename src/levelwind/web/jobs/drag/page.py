@@ -140,7 +140,7 @@ def _looked_at(job: Job) -> DragContext:
     """The plan kept last, else the pattern's stack, without keeping anything."""
     plan = plan_latest(job)
     assert job.pattern is not None
-    stack, setup = plan_stack(plan) if plan else (standard_stack(job.pattern), Setup())
+    stack, setup = plan_stack(plan) if plan else (standard_stack(job.pattern, job.build), Setup())
     typed = typing.typed_from(stack, setup)
     try:
         kept = Kept(plan_mark(plan), _computed(job, plan, typed), plan)
@@ -186,9 +186,9 @@ def act(request: Request, job: Job, typed: Typed) -> Typed:
     assert job.pattern is not None
     if what == "standard":
         setup = replace(typing.setup_of(typed), parts=())
-        return typing.typed_from(standard_stack(job.pattern), setup)
+        return typing.typed_from(standard_stack(job.pattern, job.build), setup)
     if what == "book":
-        pattern_drag_set(pattern=job.pattern, stack=typing.stack_of(typed).as_dict())
+        pattern_drag_set(pattern=job.build or job.pattern, stack=typing.stack_of(typed).as_dict())
         messages.success(request, f"Kept in the pattern book as the standard drag of the {job.pattern}.")
     return typed
 

@@ -9,7 +9,7 @@ from django.urls import path
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.documents import takedown as guide
-from levelwind.shop.models import Job, Piece
+from levelwind.shop.models import Build, Job, Piece
 from levelwind.shop.papers.selectors.takedown_guide import takedown_sheet
 from levelwind.shop.patterns.selectors.layouts import job_places, patterns_to_choose, priced_places
 from levelwind.shop.patterns.selectors.patterns import pattern_find
@@ -21,7 +21,7 @@ from levelwind.shop.takedown.services.apart import (
     takedown_step_done,
     takedown_step_undone,
 )
-from levelwind.shop.takedown.services.layouts import job_lay_out_anew, piece_one_more
+from levelwind.shop.takedown.services.layouts import job_build_choose, job_lay_out_anew, piece_one_more
 from levelwind.shop.takedown.services.pieces import (
     job_pattern_choose,
     piece_go_without,
@@ -191,7 +191,17 @@ def lay_out_anew(request: Request, job: Job) -> str:
     return "work"
 
 
+def choose_build(request: Request, job: Job) -> str:
+    builds = job.pattern.builds if job.pattern else Build.objects.none()
+    build = builds.filter(pk=key_in(request.POST.get("build"))).first()
+    if build is None and request.POST.get("build"):
+        raise LevelwindError("Choose a build from the list.")
+    job_build_choose(job=job, build=build, by=request.user.get_username())
+    return "work"
+
+
 ACTS: dict[str, Act] = {
+    "build": choose_build,
     "one_more": one_more,
     "lay_out_anew": lay_out_anew,
     "pattern": choose_pattern,

@@ -7,16 +7,17 @@ from levelwind.core.takedown import OwnMinutes, Step, goes
 from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import KINDS
 from levelwind.shop.jobs.selectors.minutes import ShopMinutes, shop_minutes
-from levelwind.shop.models import Pattern, Photo, Piece, StepDone
+from levelwind.shop.models import Build, Pattern, Photo, Piece, StepDone
 from levelwind.shop.papers.selectors.takedown_guide import reach_in_words
-from levelwind.shop.patterns.selectors.layouts import PlaceInPattern, layout_moved_on
+from levelwind.shop.patterns.selectors.builds import builds_likely
+from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 from levelwind.shop.takedown.selectors.pieces import TO_RENEW, Work, step_photos
 from levelwind.shop.takedown.selectors.times import step_times
 from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import STATES, PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
 
-ACTS_SAID = ("reach", "one_more", "lay_out_anew")
+ACTS_SAID = ("reach", "build", "one_more", "lay_out_anew")
 """Acts that show their refusal themselves."""
 
 KIND_CHOICES = tuple((kind, kind.replace("_", " ")) for kind in KINDS)
@@ -169,9 +170,16 @@ class ApartContext:
     also: str
     moved_on: bool
     found_in: tuple[Step, ...]
+    builds: tuple[Build, ...]
+    build_likely: tuple[Build, ...]
     refusal: Refusal | None
     kinds: tuple[tuple[str, str], ...] = KIND_CHOICES
     states: list[tuple[str, str]] = field(default_factory=lambda: STATES)
+
+    @property
+    def build_shown(self) -> Build | None:
+        """The build the reel is said to be of, else the one its serial number points to."""
+        return self.head.job.build or (self.build_likely[0] if self.build_likely else None)
 
     @property
     def minutes_in_all(self) -> str:
@@ -297,6 +305,7 @@ def apart_context(
     shown = open_pieces(work, typed.piece.place if typed else also)
     pieces = [typed if typed and typed.piece == piece else piece_card(work, piece) for piece in shown]
     known = set(work.layout.by_key())
+    builds = tuple(work.job.pattern.builds.all()) if work.job.pattern else ()
     return ApartContext(
         head=head,
         work=work,
@@ -318,7 +327,9 @@ def apart_context(
         pieces=tuple(card for card in pieces if card.piece.place not in last),
         in_reel=in_the_reel(work, shown),
         also=also,
-        moved_on=bool(work.taken) and not work.job.is_over and layout_moved_on(work.job),
+        moved_on=work.layout.moved_on and not work.job.is_over,
         found_in=found_in(work, done),
+        builds=builds,
+        build_likely=builds_likely(work.job, builds) if work.job.build is None else (),
         refusal=refusal and refusal.beside([*ACTS_SAID, *(c.key for c in cards), *(str(c.piece.pk) for c in pieces)]),
     )
