@@ -8,7 +8,8 @@ from django.utils import timezone
 from django.utils.html import strip_tags
 from pytest_django import DjangoAssertNumQueries
 
-from levelwind.shop.jobs.selectors.jobs import NEXT_MOVE, find, job_list
+from levelwind.shop.jobs.life import NEXT_MOVE
+from levelwind.shop.jobs.selectors.jobs import find, job_list
 from levelwind.shop.models import Job, Owner, Parcel, Stage
 from tests.jobs import a_job, a_pattern
 

@@ -17,7 +17,7 @@ HTMX = {"hx-request": "true"}
 
 @pytest.fixture
 def job() -> Job:
-    made = a_job()
+    made = a_job(stage=Stage.TOGETHER)
     price_draft(job=made)
     return made
 
@@ -80,9 +80,10 @@ def test_old_parts_go_back_to_the_owner_before_the_box_is_shut(client: Client, j
     """Replaced parts go back to the owner. Common practice of the trade, no source; some places make it law."""
     Piece.objects.create(job=job, place="drag_washer_1", name="first drag washer", where="scrap", state="worn")
     page = client.post(URL + "do/boxed/", follow=True).content.decode()
-    assert "bag and label them for the owner" in page
+    assert "Passed over: <strong>proved</strong>" in page
+    assert "Old parts are in the scrap bag: bagged for the owner, or refused?" in page
     client.post(URL + "parcel/", typed_into(client.get(URL)) | {"old_parts_bagged": "on"})
-    client.post(URL + "do/boxed/")
+    client.post("/jobs/26-0001/ends/boxed/", {})
     job.refresh_from_db()
     assert job.stage == Stage.BOXED
     assert client.get("/jobs/26-0001/old-parts.pdf").content[:5] == b"%PDF-"
@@ -90,7 +91,7 @@ def test_old_parts_go_back_to_the_owner_before_the_box_is_shut(client: Client, j
 
 def test_it_goes_home_with_a_day_to_ask_how_it_does(client: Client, job: Job) -> None:
     client.post(URL + "parcel/", typed_into(client.get(URL)) | {"carrier": "Coast Carrier", "weight_g": "900"})
-    client.post(URL + "do/home/")
+    client.post("/jobs/26-0001/ends/home/", {})
     job.refresh_from_db()
     assert (job.stage, job.sending.carrier, job.sending.follow_up_on is not None) == (Stage.HOME, "Coast Carrier", True)
     assert "Sent home by Coast Carrier" in job.events.values_list("text", flat=True)[0] + str(job.events.all())
@@ -108,7 +109,7 @@ def test_a_weight_that_cannot_be_is_refused_and_kept(client: Client, job: Job, w
 def test_the_proof_page_and_paper(client: Client, job: Job) -> None:
     assert client.post("/jobs/26-0001/prove/done/", follow=True).status_code == 200
     job.refresh_from_db()
-    assert job.stage == Stage.BOOKED_IN
+    assert job.stage == Stage.TOGETHER
     client.post("/jobs/26-0001/readings/left/type/spin/", {"spin-spin_time_s": "34"})
     client.post("/jobs/26-0001/prove/done/")
     job.refresh_from_db()

@@ -92,7 +92,7 @@ def test_old_parts_are_bagged_or_refused(client: Client, said: str, bagged: bool
     assert (job.stage, job.sending.old_parts_bagged, job.sending.old_parts_refused) == (Stage.HOME, bagged, not bagged)
 
 
-@pytest.mark.parametrize("stage", ["boxed", "cellar"])
+@pytest.mark.parametrize("stage", ["together", "cellar"])
 def test_only_an_end_is_asked_about(client: Client, half_apart: Job, stage: str) -> None:
     assert client.get(f"{JOB}ends/{stage}/").status_code == 404
 
@@ -110,7 +110,7 @@ def test_home_is_taken_back_until_it_is_handed_over(client: Client, half_apart: 
 
 
 def test_handed_over_it_stays_gone(client: Client) -> None:
-    job = a_bare_job()
+    job = a_bare_job(stage=Stage.BOXED)
     assert "on its way home first" in client.post(JOB + "box/do/handed-over/", follow=True).content.decode()
     client.post(JOB + "box/do/home/")
     for _ in range(2):

@@ -15,7 +15,7 @@ HTMX = {"hx-request": "true"}
 
 @pytest.fixture
 def line() -> PriceLine:
-    found = price_draft(job=a_job()).lines.first()
+    found = price_draft(job=a_job(stage=Stage.LOOKED_OVER)).lines.first()
     assert found is not None
     return found
 

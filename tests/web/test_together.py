@@ -182,7 +182,7 @@ def test_htmx_gets_the_part_that_ticks_change(client, job, address):
 
 
 def test_a_reel_never_opened_is_asked_the_last_questions_only(client):
-    job = a_job(a_pattern())
+    job = a_job(a_pattern(), stage=Stage.APART)
     address = reverse("together", args=[job.tag])
     assert "Nothing was ticked on Apart" in lines(client.get(address))
     for gate in ("end_float_felt", "handle_play_felt", "tray_empty"):
@@ -191,7 +191,7 @@ def test_a_reel_never_opened_is_asked_the_last_questions_only(client):
 
 
 def test_a_reel_of_no_pattern_is_called_together_by_hand(client):
-    job = a_job(None)
+    job = a_job(None, stage=Stage.APART)
     address = reverse("together", args=[job.tag])
     assert "only you can tell" in lines(client.get(address))
     assert posted(client, address, "finish").status_code == 303

@@ -76,7 +76,7 @@ def test_the_prove_page_shows_what_the_sheet_would_say(client: Client, reel: Job
 
 def test_home_is_with_proof_only_where_there_is_a_reading_as_left(client: Client) -> None:
     for tag, measured in (("26-0001", False), ("26-0002", True)):
-        job = a_bare_job(tag)
+        job = a_bare_job(tag, stage=Stage.BOXED)
         a_row(job, "spin", "found", as_stored(spin.typed(11.0)))
         if measured:
             a_row(job, "spin", "left", as_stored(spin.typed(34.0)))

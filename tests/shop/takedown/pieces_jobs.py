@@ -1,6 +1,6 @@
 """Jobs for the tests of Apart and Together, made through the services. Makers and models are invented."""
 
-from levelwind.shop.models import Job, Owner, Parcel, Pattern, PatternPlace
+from levelwind.shop.models import Job, Owner, Parcel, Pattern, PatternPlace, Stage
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import reach_choose, takedown_step_done
 from levelwind.shop.takedown.services.together import gate_pass, rebuild_step_done
@@ -13,10 +13,12 @@ def a_pattern(family: str = "star_drag", model: str = "Harrier", absent: tuple[s
     return pattern
 
 
-def a_job(pattern: Pattern | None, reach: tuple[str, ...] = (), tag: str = "26-0001") -> Job:
+def a_job(
+    pattern: Pattern | None, reach: tuple[str, ...] = (), tag: str = "26-0001", stage: Stage = Stage.AGREED
+) -> Job:
     owner = Owner.objects.create(name="Wilma Torrance")
     parcel = Parcel.objects.create(owner=owner)
-    job = Job.objects.create(tag=tag, owner=owner, parcel=parcel, pattern=pattern, reel="Tarnbeck Harrier")
+    job = Job.objects.create(tag=tag, owner=owner, parcel=parcel, pattern=pattern, reel="Tarnbeck Harrier", stage=stage)
     if reach:
         reach_choose(job=job, places=reach)
     return job

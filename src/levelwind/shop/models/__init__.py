@@ -1,6 +1,6 @@
 """All tables of the shop's book."""
 
-from levelwind.shop.models.jobs import ENDED, Draft, Job, JobEvent, Photo, Stage, Turn
+from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Stage, Turn
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
@@ -12,6 +12,7 @@ from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry
 
 __all__ = [
     "ENDED",
+    "AfterNo",
     "Bill",
     "BoneReel",
     "Build",

@@ -31,6 +31,15 @@ class Turn(models.TextChoices):
     PART = "part", "short of a part"
 
 
+class AfterNo(models.TextChoices):
+    """What follows where the owner's newest word is a no; nothing while it is not."""
+
+    NOTHING = "", "no no stands"
+    ASK = "ask", "to be said"
+    AGREED = "agreed", "finish what was agreed before"
+    BACK = "back", "put it together and send it back"
+
+
 class Job(models.Model):
     """One reel's stay in the shop, from the box it came in to the box it goes home in.
 
@@ -57,6 +66,7 @@ class Job(models.Model):
     stage_since = models.DateTimeField(default=timezone.now)
     turn = models.CharField("whose turn it is", max_length=5, choices=Turn, default=Turn.MINE)
     short_of = models.CharField("which part it is short of, beside those on order", max_length=120, blank=True)
+    after_no = models.CharField("what follows a no", max_length=6, choices=AfterNo, default="", blank=True)
     promised_on = models.DateField(null=True, blank=True, db_index=True)
     promise_chance = models.FloatField(null=True, blank=True)
     booked_in_at = models.DateTimeField(default=timezone.now, db_index=True)

@@ -25,6 +25,8 @@ class Shop(models.Model):
     )
     scale_most_N = models.FloatField("the most the hanging scale can read", null=True, blank=True)
     hour_minor = models.PositiveBigIntegerField("an hour of work", default=6000)
+    no_fee_minor = models.PositiveBigIntegerField("for the looking, where the owner says no", default=0)
+    no_post_minor = models.PositiveBigIntegerField("for the way back, where the owner says no", default=0)
     guarantee = models.TextField(blank=True)
     how_to_pay = models.TextField(blank=True)
     invented = models.BooleanField(default=False, help_text="A demonstration: papers say so.")

@@ -3,10 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from django.db.models import QuerySet, Sum
+from django.db.models import Sum
 
 from levelwind.core.codec import from_stored
-from levelwind.shop.models import Job, MoneyEntry, Price, PriceLine, Sending, Shop, Word
+from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
+from levelwind.shop.models import Job, MoneyEntry, Price, PriceLine, Sending, Shop
 
 FEWEST_JOBS = 8
 """Below this many finished jobs the history cannot tell a chance."""
@@ -48,28 +49,6 @@ def price_totals(lines: Sequence[PriceLine], shop: Shop) -> Totals:
 
 def price_latest(job: Job) -> Price | None:
     return job.prices.prefetch_related("lines__part").order_by("-number").first()
-
-
-def words_of(job: Job) -> QuerySet[Word]:
-    return Word.objects.filter(price__job=job).select_related("price")
-
-
-def word_newest(job: Job) -> Word | None:
-    """The owner's latest word on this job, whatever it was."""
-    return words_of(job).last()
-
-
-def word_that_holds(job: Job) -> Word | None:
-    """The yes the work rests on: the last word on the newest price that was not refused. None where there is none."""
-    last = {word.price_id: word for word in words_of(job)}
-    holding = [word for word in last.values() if word.said != "no"]
-    return max(holding, key=lambda word: word.price.number, default=None)
-
-
-def price_refused(job: Job) -> Price | None:
-    """The price the owner said no to, as long as no other word came after it."""
-    word = word_newest(job)
-    return word.price if word and word.said == "no" else None
 
 
 def days_in_shop() -> list[int]:
@@ -182,14 +161,34 @@ def draft_sums(lines: Sequence[DraftLine], shop: Shop) -> DraftSums:
     return DraftSums(net, tax_on(net, shop))
 
 
-def over_the_word(job: Job, lines: Sequence[DraftLine], shop: Shop) -> int:
-    """By how much these lines, with what was billed before, are over the owner's word: the sum named, or the highest
-    price. 0 if they are not, or where nothing was agreed."""
+def no_lines(job: Job, shop: Shop) -> tuple[DraftLine, ...]:
+    """What is billed where the owner says no: as the shop sets it, the way back only of what came by post."""
+    post = shop.no_post_minor if job.parcel.came_by == "post" else 0
+    lines = (
+        DraftLine("work", "Looking it over and the price", shop.no_fee_minor),
+        DraftLine("post", "Return post", post),
+    )
+    return tuple(line for line in lines if line.amount_minor)
+
+
+def agreed_minor(job: Job, shop: Shop) -> int | None:
+    """The most the owner agreed to pay, with tax: the sum named, or the highest price.
+
+    Where all that was said is no, what the shop asks for the looking and the way back. None where nothing was said.
+    """
     word = word_that_holds(job)
-    if word is None or not lines:
+    if word is None:
+        return draft_sums(no_lines(job, shop), shop).total if price_refused(job) else None
+    if word.up_to_minor is not None:
+        return word.up_to_minor
+    highest = word.price.lines.aggregate(sum=Sum("high_minor"))["sum"] or 0
+    return highest + tax_on(highest, shop)
+
+
+def over_the_word(job: Job, lines: Sequence[DraftLine], shop: Shop) -> int:
+    """By how much these lines, with what was billed before, are over what was agreed. 0 if they are not, or where
+    nothing was."""
+    agreed = agreed_minor(job, shop)
+    if agreed is None or not lines:
         return 0
-    agreed = word.up_to_minor
-    if agreed is None:
-        highest = word.price.lines.aggregate(sum=Sum("high_minor"))["sum"] or 0
-        agreed = highest + tax_on(highest, shop)
     return max(0, account_of(job).creditable + draft_sums(lines, shop).total - agreed)

@@ -10,7 +10,8 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
-from levelwind.shop.jobs.selectors.jobs import DUE, Move, bench_tally, find, job_list, next_move, turn_words
+from levelwind.shop.jobs.life import Move
+from levelwind.shop.jobs.selectors.jobs import DUE, bench_tally, find, job_list, next_move, turn_words
 from levelwind.shop.models import Job, Stage, Turn
 from levelwind.web.pages import page
 from levelwind.web.requests import Request

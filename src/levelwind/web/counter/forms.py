@@ -51,6 +51,10 @@ class ShopForm(SavingForm):
     guarantee = text_field("guarantee", "Printed on the bill. The local rules decide, whatever is printed.")
     how_to_pay = text_field("how to pay", "Printed on the bill.")
     hour_minor = MoneyField(label="an hour of work")
+    no_fee_minor = MoneyField(
+        label="for the looking, after a no", help_text="Billed where the owner says no. Printed on the price."
+    )
+    no_post_minor = MoneyField(label="for the way back, after a no", help_text="Of what came by post.")
     tax_percent = forms.DecimalField(label="tax, percent", min_value=0, max_value=100, max_digits=5, decimal_places=2)
 
     scale_most_N = ForceField(
@@ -62,7 +66,14 @@ class ShopForm(SavingForm):
     class Meta:
         model = Shop
         fields = ["name", "address", "phone", "email", "tax_number", "tax_label", "tax_percent"]
-        fields += ["currency_code", "currency_symbol", "currency_decimals", "hour_minor"]
+        fields += [
+            "currency_code",
+            "currency_symbol",
+            "currency_decimals",
+            "hour_minor",
+            "no_fee_minor",
+            "no_post_minor",
+        ]
         fields += ["paper", "force_unit", "scale_most_N", "guarantee", "how_to_pay"]
         labels = {
             "name": "name of the shop",

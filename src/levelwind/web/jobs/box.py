@@ -18,9 +18,11 @@ from levelwind.core.errors import LevelwindError
 from levelwind.documents import bill as bill_paper
 from levelwind.documents import old_parts as old_parts_paper
 from levelwind.reference.cautions import Caution, named
+from levelwind.shop.jobs.life import passed_over
+from levelwind.shop.jobs.selectors.agreed import price_refused
 from levelwind.shop.jobs.selectors.jobs import sending_get, volume_weight_g
-from levelwind.shop.jobs.services.sendings import job_box, job_hand_over, job_home_take_back, sending_of
-from levelwind.shop.models import Bill, Job, Price, PriceLine, Sending, Stage
+from levelwind.shop.jobs.services.sendings import job_hand_over, job_home_take_back, sending_of
+from levelwind.shop.models import Bill, Job, Price, PriceLine, Sending, Stage, Word
 from levelwind.shop.money.selectors import (
     Account,
     DraftLine,
@@ -29,14 +31,14 @@ from levelwind.shop.money.selectors import (
     bill_draft_lines,
     draft_sums,
     over_the_word,
-    price_refused,
 )
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give, payment_take
+from levelwind.shop.money.services.prices import word_for_bill
 from levelwind.shop.papers.selectors.sheets import bill_sheet, old_parts_sheet
-from levelwind.shop.papers.services.sendings import EndAsksError, reel_send_home
+from levelwind.shop.papers.services.sendings import EndAsksError, reel_box, reel_send_home
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.forms import MoneyField, SavingForm, saved_meanwhile
-from levelwind.web.jobs.ends import gone_home
+from levelwind.web.jobs.ends import well_ended
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
@@ -104,6 +106,7 @@ class BoxContext:
     refused: Price | None
     cautions: tuple[Caution, ...]
     volume_weight_g: int | None
+    hows: list[tuple[str, str]]
 
 
 def _was(lines: tuple[DraftLine, ...]) -> str:
@@ -127,6 +130,7 @@ def box_context(job: Job, **given: Any) -> BoxContext:
         old_parts=job.pieces.filter(where="scrap").count(),
         cautions=named(["lithium_post", "aerosol_post", "old_parts", "taxes_guarantees"]),
         volume_weight_g=volume_weight_g(sent),
+        hows=Word.HOW,
     )
 
 
@@ -183,6 +187,10 @@ def _bill_saved(job: Job, refusal: str) -> HttpResponse:
     return HttpResponse(render_to_string("jobs/box_sums.html", context))
 
 
+ENDS = {"boxed": Stage.BOXED, "home": Stage.HOME}
+"""What is asked about before it is done."""
+
+
 @require_POST
 def box_act(request: Request, tag: str, what: str) -> HttpResponse:
     """The plain actions: make the bill, call it boxed, on its way, handed over, or not on its way after all."""
@@ -191,19 +199,21 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
         if what == "bill":
             bill = bill_make(job=job, by=by)
             messages.success(request, f"Bill {bill.number} made.")
-        elif what == "boxed":
-            job_box(job=job, by=by)
-            messages.success(request, "Boxed. Hand it to the carrier and call it home.")
-        elif what == "home":
-            reel_send_home(job=job, by=by)
-            messages.success(request, gone_home(job))
+        elif what == "agreed":
+            word = word_for_bill(job=job, how=request.POST.get("how", ""), by=by)
+            messages.success(request, f"Taken down: {word.get_said_display()}, {word.get_how_display()}.")
+        elif what in ENDS:
+            if passed_over(job.stage, ENDS[what]):
+                return redirect("job_ends", tag, ENDS[what])
+            (reel_box if what == "boxed" else reel_send_home)(job=job, by=by)
+            messages.success(request, well_ended(job))
         elif what == "handed-over":
             job_hand_over(job=job, by=by)
         elif what == "back":
             job_home_take_back(job=job, why=request.POST.get("why", ""), by=by)
             messages.success(request, f"Taken back: it is {job.get_stage_display()} again.")
     except EndAsksError:
-        return redirect("job_ends", tag, Stage.HOME)
+        return redirect("job_ends", tag, ENDS[what])
     except LevelwindError as refusal:
         messages.error(request, str(refusal))
     return redirect("box", tag)

@@ -10,9 +10,10 @@ from django.urls import path
 from django.views.decorators.http import require_http_methods
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import ENDED, Job, Piece, Stage
+from levelwind.shop.jobs.life import OTHER_ENDS, named, passed_over
+from levelwind.shop.models import Job, Piece, Stage
 from levelwind.shop.papers.selectors.ends import EndAsks, end_asks
-from levelwind.shop.papers.services.sendings import OLD_PARTS, Answers, reel_end, reel_send_home
+from levelwind.shop.papers.services.sendings import OLD_PARTS, Answers, reel_box, reel_end, reel_send_home
 from levelwind.shop.readings.selectors.readings import readings_of
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
@@ -21,6 +22,7 @@ from levelwind.web.requests import Request
 NOT_SAID = [("", "not said yet")]
 AS_THE_REST = [("", "as the rest")]
 BUTTONS = {
+    Stage.BOXED: "It is boxed so",
     Stage.HOME: "It goes home so",
     Stage.SENT_BACK: "It is sent back so",
     Stage.SPARES: "It is kept for spares so",
@@ -63,6 +65,7 @@ class EndsContext:
     head: JobHead
     stage: Stage
     asks: EndAsks
+    over: str
     form: EndAskForm
     button: str
     back: str
@@ -71,32 +74,36 @@ class EndsContext:
 @require_http_methods(["GET", "HEAD", "POST"])
 def ends_page(request: Request, tag: str, stage: str) -> HttpResponse:
     job = job_or_404(tag)
-    if stage not in ENDED:
+    if stage not in BUTTONS:
         raise Http404(stage)
     end, asks = Stage(stage), end_asks(job)
-    form = EndAskForm(request.POST or None, asks=asks, initial={"why": request.GET.get("why", "")})
+    here = "job" if end in OTHER_ENDS else "box"
+    typed = request.POST if request.method == "POST" else None
+    form = EndAskForm(typed, asks=asks, initial={"why": request.GET.get("why", "")})
     if request.method == "POST" and form.is_valid():
         try:
             _end(request, job, end, form)
-            return redirect("box" if end == Stage.HOME else "job", tag)
+            return redirect(here, tag)
         except LevelwindError as refusal:
             form.add_error(None, str(refusal))
-    here = "box" if end == Stage.HOME else "job"
-    context = EndsContext(job_head(job, here), end, asks, form, BUTTONS[end], here)
+    over = named(passed_over(job.stage, end))
+    context = EndsContext(job_head(job, here), end, asks, over, form, BUTTONS[end], here)
     return page(request, "jobs/ends.html", context, status=422 if form.errors else 200)
 
 
 def _end(request: Request, job: Job, stage: Stage, form: EndAskForm) -> None:
     by = request.user.get_username()
-    if stage == Stage.HOME:
-        reel_send_home(job=job, said=form.answers, by=by)
-        messages.success(request, gone_home(job))
-    else:
+    if stage in OTHER_ENDS:
         reel_end(job=job, stage=stage, why=form.cleaned_data["why"], said=form.answers, by=by)
+    else:
+        (reel_box if stage == Stage.BOXED else reel_send_home)(job=job, said=form.answers, by=by)
+        messages.success(request, well_ended(job))
 
 
-def gone_home(job: Job) -> str:
-    """Said as it leaves: with proof only where there is a reading as left."""
+def well_ended(job: Job) -> str:
+    """Said as it is boxed or leaves: with proof only where there is a reading as left."""
+    if job.stage == Stage.BOXED:
+        return "Boxed. Hand it to the carrier and call it home."
     proof = "with proof" if readings_of(job).has("left") else "without a reading as left"
     return f"{job.reel} is on its way home, {proof}."
 

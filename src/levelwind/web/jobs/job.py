@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from django import forms
+from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
@@ -11,9 +12,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.jobs.life import BACK, LIFE, Act
 from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
 from levelwind.shop.jobs.selectors.jobs import crate_jobs
-from levelwind.shop.jobs.services.jobs import job_owner_change, job_take_up_again, job_turn
+from levelwind.shop.jobs.services.jobs import job_owner_change, job_step_back, job_take_up_again, job_turn
 from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
 from levelwind.shop.papers.services.sendings import EndAsksError, reel_end
 from levelwind.shop.people.selectors import owner_get, owner_list
@@ -24,7 +26,11 @@ from levelwind.web.pages import page, refused
 from levelwind.web.requests import Request
 
 MOST_OWNERS = 8
-OTHER_ENDS = [(Stage.SENT_BACK, "Send it back unmended"), (Stage.SPARES, "Keep it for spares")]
+HOW_IT_ENDS = [(act.to, f"{act.words[:1].upper()}{act.words[1:]}") for act in (LIFE["send_back"], LIFE["keep"])]
+
+
+PRESSED = ("look_again", "open_again", "prove_again", "unbox")
+"""What one press on this page takes back; the rest is taken back where it was done."""
 
 
 class TurnForm(forms.Form):
@@ -33,7 +39,7 @@ class TurnForm(forms.Form):
 
 
 class EndForm(forms.Form):
-    stage = forms.ChoiceField(choices=OTHER_ENDS, label="how it ends", widget=forms.RadioSelect)
+    stage = forms.ChoiceField(choices=HOW_IT_ENDS, label="how it ends", widget=forms.RadioSelect)
     why = forms.CharField(max_length=200, required=False, label="why, in a few words")
 
 
@@ -46,6 +52,7 @@ class JobContext:
     events: list[JobEvent]
     turn: TurnForm
     end: EndForm
+    back: Act | None
     owner_words: str = ""
     owners: tuple[Owner, ...] = ()
 
@@ -67,6 +74,7 @@ def job_context(
         events=list(job.events.all()),
         turn=turn or TurnForm(initial={"turn": job.turn, "short_of": job.short_of}),
         end=end or EndForm(),
+        back=next((act for act in BACK if job.stage in act.at and act.key in PRESSED), None),
         owner_words=owner_words,
         owners=tuple(owner_list(owner_words)[:MOST_OWNERS]) if owner_words else (),
     )
@@ -165,10 +173,21 @@ def taken_up_again(request: Request, tag: str) -> HttpResponse:
     return redirect("job", tag)
 
 
+@require_POST
+def stepped_back(request: Request, tag: str) -> HttpResponse:
+    try:
+        job = job_step_back(job=job_or_404(tag), by=request.user.get_username())
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    messages.success(request, f"Taken back: it is {job.get_stage_display()} again.")
+    return redirect("job", tag)
+
+
 urlpatterns = [
     path("jobs/<str:tag>/", job_page, name="job"),
     path("jobs/<str:tag>/owner/", owner_set, name="job_owner"),
     path("jobs/<str:tag>/turn/", turn_set, name="job_turn"),
     path("jobs/<str:tag>/end/", end_set, name="job_end"),
+    path("jobs/<str:tag>/step-back/", stepped_back, name="job_step_back"),
     path("jobs/<str:tag>/again/", taken_up_again, name="job_again"),
 ]

@@ -15,18 +15,22 @@ from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import price as price_paper
+from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds, words_of
 from levelwind.shop.models import Job, Price, PriceLine, Word
 from levelwind.shop.money.selectors import (
+    DraftLine,
     PromiseChance,
     Totals,
     days_in_shop,
+    no_lines,
     price_latest,
     price_totals,
     promise_chance,
     promise_days,
-    words_of,
 )
 from levelwind.shop.money.services.prices import (
+    no_answered,
+    price_call_back,
     price_copy,
     price_draft,
     price_line_add,
@@ -38,6 +42,7 @@ from levelwind.shop.money.services.prices import (
 from levelwind.shop.papers.selectors.sheets import price_sheet
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.jobs.jump import jump_asked
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
@@ -106,6 +111,10 @@ class PriceContext:
     totals: Totals | None
     earlier: tuple[Price, ...]
     words: tuple[Word, ...]
+    no: Price | None
+    agreed: Price | None
+    no_lines: tuple[DraftLine, ...]
+    unsaid: bool
     new_line: NewLineForm
     promise: PromiseForm
     chance: PromiseChance | None
@@ -122,7 +131,7 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
     """The page's context; a form that was refused comes back in ``forms_given`` with what was typed."""
     price = price_latest(job)
     lines = tuple(price.lines.all()) if price else ()
-    took = days_in_shop()
+    took, words = days_in_shop(), tuple(words_of(job))
     made = timezone.localdate(price.sent_at) if price and price.sent_at else timezone.localdate()
     days = (job.promised_on - made).days if job.promised_on else None
     refused_line = forms_given.get("line")
@@ -135,7 +144,11 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
         lines=line_forms,
         totals=price_totals(lines, shop_get()) if price else None,
         earlier=tuple(job.prices.exclude(pk=price.pk)) if price else (),
-        words=tuple(words_of(job)),
+        words=words,
+        no=None if job.is_over else price_refused(job),
+        agreed=holds.price if (holds := word_that_holds(job)) else None,
+        no_lines=no_lines(job, shop_get()),
+        unsaid=price is not None and not job.is_over and not any(word.price_id == price.pk for word in words),
         new_line=forms_given.get("new_line") or NewLineForm(),
         promise=forms_given.get("promise") or PromiseForm(initial={"promised_on": job.promised_on}),
         chance=promise_chance(days, took) if days is not None else None,
@@ -194,14 +207,22 @@ def _altered(request: Request, job: Job, line: PriceLine) -> str:
 @require_POST
 def price_act(request: Request, tag: str, what: str) -> HttpResponse:
     """The plain actions on a price: make it up, begin a new one, send it, take a line away."""
-    job = job_or_404(tag)
+    job, by = job_or_404(tag), request.user.get_username()
     try:
         if what == "draft":
-            price_draft(job=job)
+            price_draft(job=job, by=by)
         elif what == "copy":
-            price_copy(price=_price(job))
+            price_copy(price=_price(job), by=by)
+        elif what == "back":
+            price_call_back(price=_price(job), by=by)
+        elif what == "no":
+            no_answered(job=job, way=request.POST.get("way", ""), by=by)
+            return _back(tag, "#no")
         elif what == "send":
-            price_send(price=_price(job))
+            asked = jump_asked(request, job, "send_price")
+            if asked:
+                return asked
+            price_send(price=_price(job), by=by)
             messages.success(request, "Sent, and fixed. It is the owner's turn now.")
         elif what == "remove":
             price_line_remove(price=_price(job), line_pk=int(request.POST.get("line", "0") or 0))
@@ -255,8 +276,11 @@ def note_save(request: Request, tag: str) -> HttpResponse:
 def word_save(request: Request, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), WordForm(request.POST)
     if form.is_valid():
+        asked = jump_asked(request, job, "say_yes") if form.cleaned_data["said"] != "no" else None
+        if asked:
+            return asked
         try:
-            word = word_record(price=_price(job), **form.cleaned_data)
+            word = word_record(price=_price(job), by=request.user.get_username(), **form.cleaned_data)
         except LevelwindError as refusal:
             form.add_error("up_to_minor", str(refusal))
         else:

@@ -23,6 +23,7 @@ from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
 from levelwind.shop.readings.selectors.readings import Readings, readings_of
 from levelwind.web.forms import SavingForm
+from levelwind.web.jobs.jump import jump_asked
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
@@ -88,8 +89,12 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
 
 @require_POST
 def proved(request: Request, tag: str) -> HttpResponse:
+    job = job_or_404(tag)
     try:
-        job_prove(job=job_or_404(tag))
+        asked = jump_asked(request, job, "prove")
+        if asked:
+            return asked
+        job_prove(job=job, by=request.user.get_username())
     except LevelwindError as refusal:
         messages.error(request, str(refusal))
         return redirect("prove", tag)

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from django.http import Http404
 from django.urls import reverse
 
-from levelwind.shop.jobs.selectors.jobs import STAGE_ORDER, Move, job_get, next_move, turn_words
+from levelwind.shop.jobs.life import Move, offered, reached
+from levelwind.shop.jobs.selectors.jobs import job_get, next_move, turn_words
 from levelwind.shop.models import Job, Stage
 
 STEPS = [
@@ -43,7 +44,12 @@ class JobHead:
     @property
     def moment(self) -> str:
         """What a reading taken now would be: as found, or, once the reel is together again, as left."""
-        return "left" if STAGE_ORDER.index(self.job.stage) >= STAGE_ORDER.index(Stage.TOGETHER) else "found"
+        return "left" if reached(self.job.stage, Stage.TOGETHER) else "found"
+
+    @property
+    def acts(self) -> frozenset[str]:
+        """What can be done with the job as it stands, by the keys of its life's table."""
+        return offered(self.job.stage)
 
 
 def job_or_404(tag: str) -> Job:
@@ -54,7 +60,6 @@ def job_or_404(tag: str) -> Job:
 
 
 def job_head(job: Job, here: str) -> JobHead:
-    reached = STAGE_ORDER.index(job.stage)
     move = next_move(job)
     move_address = reverse(move.step, args=[job.tag])
     steps = tuple(
@@ -62,7 +67,7 @@ def job_head(job: Job, here: str) -> JobHead:
             title=title,
             address=reverse(name, args=[job.tag]),
             here=name == here,
-            done=reached >= STAGE_ORDER.index(stage),
+            done=reached(job.stage, stage),
             next=name == move.step and not job.is_over,
         )
         for name, title, stage in STEPS

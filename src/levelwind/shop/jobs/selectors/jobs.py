@@ -6,32 +6,8 @@ from datetime import date, timedelta
 from django.db.models import Case, Count, F, Q, QuerySet, When
 from django.utils import timezone
 
-from levelwind.shop.models import ENDED, Job, Parcel, Sending, Stage, Turn
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """What a job needs next: in words, and the step of the way where it is done."""
-
-    words: str
-    step: str
-
-
-NEXT_MOVE = {
-    Stage.BOOKED_IN: Move("Look it over", "look_over"),
-    Stage.LOOKED_OVER: Move("Price it", "price"),
-    Stage.PRICE_SENT: Move("Settle it with the owner", "price"),
-    Stage.AGREED: Move("Take it apart", "apart"),
-    Stage.APART: Move("Renew and put together", "together"),
-    Stage.TOGETHER: Move("Prove it", "prove"),
-    Stage.PROVED: Move("Bill it and box it", "box"),
-    Stage.BOXED: Move("Hand it to the carrier", "box"),
-    Stage.HOME: Move("Ask how it does", "box"),
-    Stage.SENT_BACK: Move("Nothing more", "box"),
-    Stage.SPARES: Move("Nothing more", "box"),
-}
-
-STAGE_ORDER = list(Stage.values)
+from levelwind.shop.jobs.life import GOING_BACK, NEXT_MOVE, SAY_WHAT_FOLLOWS, SEND_IT_BACK, Move
+from levelwind.shop.models import ENDED, AfterNo, Job, Parcel, Sending, Stage, Turn, Work
 
 
 def next_move(job: Job) -> Move:
@@ -40,6 +16,10 @@ def next_move(job: Job) -> Move:
         return Move("Wait for the owner", "price")
     if job.turn == Turn.PART:
         return Move("Wait for what is on order" if parts_on_order(job) else "Find the part", "parts")
+    if job.after_no == AfterNo.ASK and not job.is_over:
+        return SAY_WHAT_FOLLOWS
+    if job.after_no == AfterNo.BACK and not job.is_over:
+        return GOING_BACK.get(Stage(job.stage), SEND_IT_BACK)
     return NEXT_MOVE[Stage(job.stage)]
 
 
@@ -59,6 +39,19 @@ def turn_words(job: Job) -> str:
     if len(short) > 1:
         return "short of parts: " + "; ".join(short)
     return ": ".join((job.get_turn_display(), *short))
+
+
+def reel_is_open(job: Job) -> bool:
+    """A step of the takedown is ticked, and the way back has not undone it."""
+    put_back = job.steps_done.filter(phase="together").values("step")
+    return job.steps_done.filter(phase="apart").exclude(step__in=put_back).exists()
+
+
+def proved_reading(job: Job) -> bool:
+    """There is a reading as left, taken since the reel was last opened: what it proves is the reel as it is now."""
+    left = job.readings.filter(moment="left", struck_out=False, refused="", work=Work.READ)
+    opened = job.steps_done.filter(phase="apart").order_by("at").last()
+    return left.filter(at__gt=opened.at).exists() if opened else left.exists()
 
 
 def job_get(tag: str) -> Job:

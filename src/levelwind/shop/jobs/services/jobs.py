@@ -4,7 +4,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.jobs.selectors.jobs import parts_on_order, turn_words
+from levelwind.shop.jobs.life import CLOSED, OTHER_ENDS, named, passed_over, reached
+from levelwind.shop.jobs.selectors.agreed import stage_by_word
+from levelwind.shop.jobs.selectors.jobs import parts_on_order, proved_reading, reel_is_open, turn_words
 from levelwind.shop.models import ENDED, BoneReel, Job, JobEvent, Owner, Stage, Turn
 
 
@@ -19,21 +21,33 @@ def job_note(*, job: Job, text: str, by: str = "") -> JobEvent:
     return JobEvent.objects.create(job=job, text=text[:300], by=by)
 
 
+def job_still_here(job: Job) -> Job:
+    """The job, held. Raises LevelwindError where it ended: nothing is done to a reel that is not on the bench."""
+    if job_hold(job).is_over:
+        way = "take it back, or book it in again" if job.stage == Stage.HOME else "take it up again"
+        raise LevelwindError(f"{job.tag} is {job.get_stage_display()}: {way} first.")
+    return job
+
+
 @transaction.atomic
 def job_move(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") -> Job:
-    """Put the job at a stage. Any stage may follow any other: a person may enter late, skip and go back."""
+    """Put the job at a stage. Any stage may follow any other: a person may enter late, skip and go back.
+
+    What is passed over on the way forward stands in the history.
+    """
     if stage not in Stage.values:
         raise InputError("stage", stage, "one of " + ", ".join(Stage.values))
-    moved = stage != job.stage
+    moved, over = stage != job.stage, passed_over(job.stage, stage)
+    straight = f", straight from {job.get_stage_display()}: passed over {named(over)}" if over else ""
     if stage not in ENDED:
         job.ended_from = ""
     elif not job.is_over:
         job.ended_from = job.stage
-    job.stage, job.turn = stage, turn
-    job.short_of = "" if turn == Turn.MINE else job.short_of
+    job.stage, job.turn = stage, Turn.MINE if stage in ENDED else turn
+    job.short_of = "" if job.turn == Turn.MINE else job.short_of
     if moved:
         job.stage_since = timezone.now()
-        job_note(job=job, text=f"Now {Stage(stage).label}.", by=by)
+        job_note(job=job, text=f"Now {Stage(stage).label}{straight}.", by=by)
     job.full_clean()
     job.save(update_fields=["stage", "ended_from", "stage_since", "turn", "short_of"])
     return job
@@ -41,9 +55,42 @@ def job_move(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") ->
 
 def job_advance(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") -> Job:
     """Like ``job_move``, but never back: what is already further stays where it is, only whose turn it is is set."""
-    order = list(Stage.values)
-    further = order.index(job.stage) >= order.index(stage)
-    return job_move(job=job, stage=Stage(job.stage) if further else stage, turn=turn, by=by)
+    return job_move(job=job, stage=Stage(job.stage) if reached(job.stage, stage) else stage, turn=turn, by=by)
+
+
+@transaction.atomic
+def job_step_back(*, job: Job, by: str = "") -> Job:
+    """The last call was not so after all: the stage before it, or where the reel is.
+
+    For what a press alone called so: looked over, together, proved, boxed. What is sent, said, ticked or ended has its
+    own way back.
+    """
+    stage = job_hold(job).stage
+    if stage == Stage.BOXED:
+        job.pieces.update(fate="")
+    back = {
+        Stage.LOOKED_OVER: Stage.BOOKED_IN,
+        Stage.TOGETHER: Stage.APART,
+        Stage.PROVED: _where_it_is(job, Stage.TOGETHER),
+        Stage.BOXED: _where_it_is(job, Stage.PROVED if proved_reading(job) else Stage.TOGETHER),
+    }
+    if stage not in back:
+        raise LevelwindError(f"{job.tag} is {job.get_stage_display()}: no press called it so, and none takes it back.")
+    return job_move(job=job, stage=back[Stage(stage)], turn=Turn(job.turn), by=by)
+
+
+def _where_it_is(job: Job, stage: Stage) -> Stage:
+    return Stage.APART if reel_is_open(job) else stage
+
+
+@transaction.atomic
+def job_settle(*, job: Job, by: str = "") -> Job:
+    """Where the reel is, after a tick was set or taken off: opened it is apart, and closed again it never was."""
+    if job.stage in CLOSED:
+        return job_move(job=job, stage=Stage.APART, turn=Turn(job.turn), by=by)
+    if job.stage == Stage.APART and not job.steps_done.filter(phase="apart").exists():
+        return job_move(job=job, stage=stage_by_word(job), turn=Turn(job.turn), by=by)
+    return job
 
 
 @transaction.atomic
@@ -58,9 +105,6 @@ def job_turn(*, job: Job, turn: Turn, short_of: str = "", by: str = "") -> Job:
     words = turn_words(job)
     job_note(job=job, text=f"{words[:1].upper()}{words[1:]}." if turn == Turn.PART else f"It is {words}.", by=by)
     return job
-
-
-OTHER_ENDS = (Stage.SENT_BACK, Stage.SPARES)
 
 
 @transaction.atomic
@@ -84,7 +128,7 @@ def job_end(*, job: Job, stage: Stage, why: str = "", by: str = "") -> Job:
 
 @transaction.atomic
 def job_take_up_again(*, job: Job, by: str = "") -> Job:
-    """Back on the bench, where it was as it ended, at least looked over; what lay in the tray lies there again.
+    """Back on the bench where the reel is, at least looked over; what lay in the tray lies there again.
 
     Refused where the reel was stripped for its parts meanwhile.
     """
@@ -92,8 +136,8 @@ def job_take_up_again(*, job: Job, by: str = "") -> Job:
         raise LevelwindError("This job did not end: it is on the bench.")
     _out_of_the_bone_box(job)
     job.pieces.update(fate="")
-    job_move(job=job, stage=Stage(job.ended_from or Stage.LOOKED_OVER), by=by)
-    return job_advance(job=job, stage=Stage.LOOKED_OVER, by=by)
+    stage = _where_it_is(job, Stage(job.ended_from or stage_by_word(job)))
+    return job_move(job=job, stage=stage if reached(stage, Stage.LOOKED_OVER) else Stage.LOOKED_OVER, by=by)
 
 
 def _out_of_the_bone_box(job: Job) -> None:

@@ -6,9 +6,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.jobs.selectors.jobs import old_parts_open
-from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note
-from levelwind.shop.models import Job, Sending, Stage, Work
+from levelwind.shop.jobs.selectors.jobs import old_parts_open, proved_reading, reel_is_open
+from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note, job_still_here
+from levelwind.shop.models import Job, Sending, Stage
 
 FOLLOW_UP = timedelta(days=42)
 """Six weeks: time for a few days' fishing. A judgement."""
@@ -21,8 +21,10 @@ def sending_of(job: Job) -> Sending:
 
 @transaction.atomic
 def job_prove(*, job: Job, by: str = "") -> Job:
-    """Call the reel proved: there is a reading as left."""
-    if not job.readings.filter(moment="left", struck_out=False, refused="", work=Work.READ).exists():
+    """Call the reel proved: it is in one piece, and there is a reading as left of it as it is now."""
+    if reel_is_open(job_still_here(job)):
+        raise LevelwindError("The reel is apart: what is measured of it proves nothing. Put it together first.")
+    if not proved_reading(job):
         raise LevelwindError("Nothing is measured as left yet: pull the drag or time the spool first.")
     return job_advance(job=job, stage=Stage.PROVED, by=by)
 
@@ -30,7 +32,7 @@ def job_prove(*, job: Job, by: str = "") -> Job:
 @transaction.atomic
 def job_box(*, job: Job, by: str = "") -> Job:
     """Call the reel boxed; replaced parts must be bagged to go with it."""
-    if old_parts_open(job):
+    if old_parts_open(job_still_here(job)):
         raise LevelwindError("Old parts are in the scrap bag: bag and label them for the owner, and tick it.")
     return job_advance(job=job, stage=Stage.BOXED, by=by)
 
@@ -79,6 +81,8 @@ def job_home_take_back(*, job: Job, why: str, by: str = "") -> Job:
         raise LevelwindError("Say in a sentence why it is taken back.")
     sending.sent_at, sending.proof = None, {}
     sending.save(update_fields=["sent_at", "proof"])
-    job.pieces.update(fate="")
+    boxed = job.ended_from in ("", Stage.BOXED)
+    if not boxed:
+        job.pieces.update(fate="")
     job_note(job=job, text=f"Not on its way home after all: {why}", by=by)
-    return job_move(job=job, stage=Stage(job.ended_from or Stage.BOXED), by=by)
+    return job_move(job=job, stage=Stage.BOXED if boxed else Stage(job.ended_from), by=by)

@@ -7,17 +7,17 @@ from django.utils import timezone
 
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.jobs.selectors.agreed import price_refused, word_newest, word_that_holds
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
 from levelwind.shop.models import Bill, Job, MoneyEntry, PriceLine, Shop
 from levelwind.shop.money.selectors import (
     DraftLine,
     account_of,
+    agreed_minor,
     bill_draft_lines,
     draft_sums,
     over_the_word,
-    price_refused,
     tax_words,
-    word_that_holds,
 )
 from levelwind.shop.people.selectors import shop_get
 
@@ -47,7 +47,8 @@ def bill_draft_save(*, job: Job, lines: Sequence[DraftLine]) -> Job:
 def bill_make(*, job: Job, by: str = "") -> Bill:
     """Number the bill and write its charges and tax into the ledger. Pressed again, there is nothing left to bill.
 
-    Raises LevelwindError where there is no line, or where the owner refused the price it is made from.
+    Raises LevelwindError where there is no line, where the owner refused the price it is made from, or where it is more
+    than the owner agreed to. Where nobody asked the owner, the history says so.
     """
     job_hold(job)
     lines, shop = bill_draft_lines(job), shop_get()
@@ -67,22 +68,25 @@ def bill_make(*, job: Job, by: str = "") -> Bill:
         entry.save()
     job.bill_draft = []
     job.save(update_fields=["bill_draft"])
-    job_note(job=job, text=f"Bill {bill.number} made.", by=by)
+    asked = "" if word_newest(job) else ", without the owner's word on a price"
+    job_note(job=job, text=f"Bill {bill.number} made{asked}.", by=by)
     return bill
 
 
 def _may_be_billed(job: Job, lines: Sequence[DraftLine], shop: Shop) -> None:
     refused = price_refused(job)
-    if refused and word_that_holds(job) is None:
+    if refused and not agreed_minor(job, shop):
         raise LevelwindError(f"The owner said no to price {refused.number}: ask again before you bill anything.")
     if not lines:
         last = job.bills.last()
         made = f"Bill {last.number} is made, and another" if last else "A bill"
         raise LevelwindError(f"{made} without a line cannot be made: add what was done.")
-    if refused and over_the_word(job, lines, shop):
-        raise LevelwindError(
-            f"The owner said no to price {refused.number}, and this is more than was agreed before: ask again first."
-        )
+    over = over_the_word(job, lines, shop)
+    if refused and over:
+        most = "than was agreed before" if word_that_holds(job) else "than the looking and the way back"
+        raise LevelwindError(f"The owner said no to price {refused.number}, and this is more {most}: ask again first.")
+    if over:
+        raise LevelwindError("This is more than the owner agreed to: take down first that they agree to it.")
 
 
 def _numbered(job: Job) -> Bill:

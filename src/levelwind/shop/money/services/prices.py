@@ -5,16 +5,26 @@ from datetime import date
 from django.db import transaction
 from django.utils import timezone
 
+from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.hunches import Hunch
 from levelwind.core.takedown import full
 from levelwind.reference.families import family
+from levelwind.shop.jobs.selectors.agreed import price_refused, stage_by_word, word_that_holds
 from levelwind.shop.jobs.selectors.hunches import hunches_of, job_family
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
-from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note
-from levelwind.shop.models import Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
-from levelwind.shop.money.selectors import days_in_shop, price_latest, promise_chance, word_that_holds
+from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note, job_still_here
+from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
+from levelwind.shop.money.selectors import (
+    account_of,
+    bill_draft_lines,
+    days_in_shop,
+    draft_sums,
+    no_lines,
+    price_latest,
+    promise_chance,
+)
 from levelwind.shop.people.selectors import shop_get
 
 LIKELY, POSSIBLE, CERTAIN = 0.5, 0.2, 0.85
@@ -189,6 +199,22 @@ def price_send(*, price: Price, by: str = "") -> Price:
 
 
 @transaction.atomic
+def price_call_back(*, price: Price, by: str = "") -> Price:
+    """The price was not sent after all: it is open again. Refused once the owner has said a word to it."""
+    if price.sent_at is None:
+        raise LevelwindError("This price is not sent.")
+    if price.words.exists():
+        raise LevelwindError("The owner has answered this price, so it was sent: begin a new one from it.")
+    price.sent_at = None
+    price.save(update_fields=["sent_at"])
+    job = job_still_here(price.job)
+    job_note(job=job, text=f"Price {price.number} was not sent after all.", by=by)
+    stage = stage_by_word(job) if job.stage == Stage.PRICE_SENT else Stage(job.stage)
+    job_move(job=job, stage=stage, turn=Turn.MINE if job.turn == Turn.OWNER else Turn(job.turn), by=by)
+    return price
+
+
+@transaction.atomic
 def word_record(
     *, price: Price, said: str, how: str, up_to_minor: int | None = None, note: str = "", by: str = ""
 ) -> Word:
@@ -202,6 +228,8 @@ def word_record(
     word.save()
     job = price.job
     job_note(job=job, text=f"The owner said {word.get_said_display()}, {word.get_how_display()}.", by=by)
+    job.after_no = AfterNo.ASK if said == "no" else AfterNo.NOTHING
+    job.save(update_fields=["after_no"])
     if said == "no":
         _after_a_no(job, by)
     else:
@@ -209,7 +237,38 @@ def word_record(
     return word
 
 
+@transaction.atomic
+def no_answered(*, job: Job, way: str, by: str = "") -> Job:
+    """Say what follows a no: finish what was agreed before, or put it together and send it back.
+
+    Sent back, the bill begins with what the shop asks for the looking and for the way back.
+    """
+    if price_refused(job_still_here(job)) is None:
+        raise LevelwindError("The owner's newest word is not a no.")
+    if way not in (AfterNo.AGREED, AfterNo.BACK):
+        raise InputError("what follows the no", repr(way[:30]), "finish what was agreed, or send it back")
+    if way == AfterNo.AGREED and word_that_holds(job) is None:
+        raise LevelwindError("Nothing was agreed before: there is nothing to finish.")
+    job.after_no = AfterNo(way)
+    job.bill_draft = as_stored(no_lines(job, shop_get())) if way == AfterNo.BACK else None
+    job.full_clean()
+    job.save(update_fields=["after_no", "bill_draft"])
+    job_note(job=job, text=f"After the no: {AfterNo(way).label}.", by=by)
+    return job
+
+
+@transaction.atomic
+def word_for_bill(*, job: Job, how: str, by: str = "") -> Word:
+    """The owner agrees to the bill as it stands, though it is more than the word before: a word up to its whole sum."""
+    word = word_that_holds(job)
+    if word is None:
+        raise LevelwindError("The owner has agreed to no price yet: take their word down on the price.")
+    lines, shop = bill_draft_lines(job), shop_get()
+    whole = account_of(job).creditable + draft_sums(lines, shop).total
+    return word_record(price=word.price, said="up_to", up_to_minor=whole, how=how, note="to the bill", by=by)
+
+
 def _after_a_no(job: Job, by: str) -> None:
-    """What was agreed before stands, and a reel that is apart stays apart: only whose turn it is changes."""
-    stays = job.is_over or word_that_holds(job) or job.steps_done.filter(phase="apart").exists()
-    job_move(job=job, stage=Stage(job.stage) if stays else Stage.PRICE_SENT, by=by)
+    """What was agreed before stands, and a reel that is opened or closed again is so: only whose turn it is changes."""
+    falls = job.stage == Stage.AGREED and not word_that_holds(job)
+    job_move(job=job, stage=Stage.PRICE_SENT if falls else Stage(job.stage), by=by)

@@ -15,18 +15,19 @@ from levelwind.documents import bill as bill_paper
 from levelwind.documents import price as price_paper
 from levelwind.documents import proof as proof_paper
 from levelwind.documents.letterhead import in_full
+from levelwind.documents.money import format_money
 from levelwind.documents.old_parts import OldPart, OldPartsLabel
 from levelwind.documents.picture import Picture
 from levelwind.documents.price import Kind
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.hunches import job_family, job_net
 from levelwind.shop.jobs.selectors.lines import set_to
-from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen
-from levelwind.shop.money.selectors import account_of, price_totals, tax_words
+from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen, Shop
+from levelwind.shop.money.selectors import account_of, draft_sums, no_lines, price_totals, tax_words
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
 from levelwind.shop.patterns.selectors.layouts import job_places
-from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_get
+from levelwind.shop.people.selectors import currency, letterhead, lines, sheet_head, shop_get
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
 from levelwind.shop.readings.selectors.readings import AS, MOMENTS, Pair, Readings, readings_of
@@ -59,9 +60,18 @@ def price_sheet(price: Price) -> price_paper.Price:
         tax=price_paper.Tax(tax_words(shop), *tax) if shop.tax_percent else None,
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
         included=tuple(filter(None, (price.note,))),
-        say_yes="Say yes, no, or yes up to a sum, by phone or mail, with the tag number.",
+        say_yes=f"Say yes, no, or yes up to a sum, by phone or mail, with the tag number.{_if_no(job, shop)}",
         valid_until=price.good_until,
     )
+
+
+def _if_no(job: Job, shop: Shop) -> str:
+    """What a no costs, said before it is."""
+    asked = no_lines(job, shop)
+    if not asked:
+        return ""
+    sum_minor = draft_sums(asked, shop).total
+    return f" If you say no, the looking and the way back come to {format_money(sum_minor, currency(shop))}."
 
 
 def found_in_words(job: Job) -> tuple[str, ...]:

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.jobs.services.jobs import job_end, job_hold, job_note
-from levelwind.shop.jobs.services.sendings import job_send_home, sending_of
+from levelwind.shop.jobs.services.jobs import job_end, job_hold, job_note, job_still_here
+from levelwind.shop.jobs.services.sendings import job_box, job_send_home, sending_of
 from levelwind.shop.models import Job, Piece, Stage
 from levelwind.shop.papers.selectors.done import some_names
 from levelwind.shop.papers.selectors.ends import end_asks
@@ -45,6 +45,14 @@ def reel_send_home(*, job: Job, said: Answers = NOTHING_SAID, by: str = "") -> J
     sending.proof = proof_kept(job)
     sending.save(update_fields=["proof"])
     return job_send_home(job=job, by=by)
+
+
+@transaction.atomic
+def reel_box(*, job: Job, said: Answers = NOTHING_SAID, by: str = "") -> Job:
+    """The reel is in its box, once what lies about is answered for, as for ``reel_send_home``."""
+    if job_still_here(job).stage != Stage.BOXED:
+        _answer(job, said, by)
+    return job_box(job=job, by=by)
 
 
 @transaction.atomic

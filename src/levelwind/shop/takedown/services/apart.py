@@ -8,14 +8,12 @@ from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import Step
-from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note
+from levelwind.shop.jobs.life import CLOSED
+from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_note, job_settle, job_still_here
 from levelwind.shop.models import Job, Stage, StepDone, Turn
 from levelwind.shop.patterns.selectors.layouts import job_layers, job_layout
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 from levelwind.shop.takedown.services.pieces import pieces_lay_out, pieces_take_off
-
-CLOSED_STAGES = (Stage.TOGETHER, Stage.PROVED, Stage.BOXED)
-"""A reel at one of these that is opened is apart again."""
 
 
 @transaction.atomic
@@ -43,7 +41,7 @@ def takedown_step_done(*, job: Job, step: str, with_before: bool = False, note: 
     ``with_before`` also ticks every step of the least-work order that stands before this one. Raises LevelwindError
     that names what must come off first.
     """
-    pieces_lay_out(job=job)
+    pieces_lay_out(job=job_still_here(job))
     _keep_layout(job)
     work = job_work(job)
     wanted = work.step(step)
@@ -61,7 +59,7 @@ def _keep_layout(job: Job) -> None:
 @transaction.atomic
 def takedown_go_done(*, job: Job, steps: Sequence[str], by: str = "") -> Job:
     """Tick the steps of one go, in their order, with one press; those that are ticked already stay so."""
-    pieces_lay_out(job=job)
+    pieces_lay_out(job=job_still_here(job))
     _keep_layout(job)
     work = job_work(job)
     _tick(job, work, [work.step(step) for step in steps], "", by)
@@ -100,19 +98,19 @@ def _take_off(job: Job, step: Step, note: str, now: datetime) -> None:
 def _say_apart(job: Job, before: Work, by: str) -> None:
     if not before.taken:
         job_note(job=job, text="Taking apart begun.", by=by)
-    if job.stage in CLOSED_STAGES:
-        job_move(job=job, stage=Stage.APART, turn=Turn(job.turn), by=by)
-    elif not job.is_over:
+    if job.stage in CLOSED:
+        job_settle(job=job, by=by)
+    else:
         job_advance(job=job, stage=Stage.APART, turn=Turn(job.turn), by=by)
 
 
 @transaction.atomic
-def takedown_step_undone(*, job: Job, step: str) -> Job:
+def takedown_step_undone(*, job: Job, step: str, by: str = "") -> Job:
     """Take a tick off again: its pieces are in the reel, as if the step had not been done.
 
     Refused, with names, while something that came off later hangs on it, or a piece of it was renewed meanwhile.
     """
-    job_hold(job)
+    job_still_here(job)
     work = job_work(job)
     wanted = work.step(step)
     if wanted not in work.apart:
@@ -127,18 +125,18 @@ def takedown_step_undone(*, job: Job, step: str) -> Job:
             piece.where, piece.cell = "reel", None
             piece.full_clean()
             piece.save(update_fields=["where", "cell"])
-    return job
+    return job_settle(job=job, by=by)
 
 
 @transaction.atomic
-def takedown_last_undone(*, job: Job) -> Job:
+def takedown_last_undone(*, job: Job, by: str = "") -> Job:
     """Take off what the last press ticked, one step or a whole go. Refused as one step's undoing is."""
     job_hold(job)
     last = job_work(job).last_off
     if not last:
         raise LevelwindError("Nothing is ticked that could be undone.")
     for step in reversed(last):
-        takedown_step_undone(job=job, step=step.key)
+        takedown_step_undone(job=job, step=step.key, by=by)
     return job
 
 

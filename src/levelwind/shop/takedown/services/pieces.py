@@ -12,7 +12,7 @@ from django.db.models import ProtectedError
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import Saved
-from levelwind.shop.jobs.services.jobs import job_hold, job_note
+from levelwind.shop.jobs.services.jobs import job_hold, job_note, job_still_here
 from levelwind.shop.models import Job, Part, Pattern, Piece
 from levelwind.shop.patterns.selectors.layouts import Layout, job_layout
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
@@ -345,7 +345,7 @@ def _into_the_tray(new: Piece, by: str) -> Piece:
 
 def _hold(piece: Piece) -> None:
     """Lock the piece's job, then read the piece as it is now."""
-    job_hold(piece.job)
+    job_still_here(piece.job)
     try:
         piece.refresh_from_db()
     except Piece.DoesNotExist:

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Refit
-from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_note
+from levelwind.shop.jobs.services.jobs import job_advance, job_note, job_settle, job_still_here
 from levelwind.shop.models import Job, Piece, Stage, StepDone, Turn
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 from levelwind.shop.takedown.services.pieces import pieces_put_in, pieces_take_off
@@ -23,7 +23,7 @@ def rebuild_step_done(
     Refused, in words, behind an unanswered gate, while something else must go in first, or while a piece is worn,
     broken, missing or bagged with no new one. The last is overruled by ``all_the_same`` with a note that says why.
     """
-    job_hold(job)
+    job_still_here(job)
     work = job_work(job)
     refit = _refit(work, step)
     if refit is None:
@@ -45,7 +45,7 @@ def rebuild_go_done(*, job: Job, steps: Collection[str], gates: Collection[str] 
 
     Refused whole, in words, where one of them would be refused alone.
     """
-    job_hold(job)
+    job_still_here(job)
     work, now = job_work(job), timezone.now()
     for key in (*steps, *gates):
         work.step(key) if key in steps else work.gate(key)
@@ -62,17 +62,17 @@ def rebuild_go_done(*, job: Job, steps: Collection[str], gates: Collection[str] 
 
 
 @transaction.atomic
-def rebuild_last_undone(*, job: Job) -> Job:
+def rebuild_last_undone(*, job: Job, by: str = "") -> Job:
     """Take back what the last press on Together ticked: a step, a gate, or a whole go with its gates."""
-    job_hold(job)
+    job_still_here(job)
     last = job_work(job).last_in
     if not last:
         raise LevelwindError("Nothing is ticked that could be undone.")
     for row in reversed(last):
         if row.phase == "gate":
-            gate_open(job=job, gate=row.step)
+            gate_open(job=job, gate=row.step, by=by)
         else:
-            rebuild_step_undone(job=job, step=row.step)
+            rebuild_step_undone(job=job, step=row.step, by=by)
     return job
 
 
@@ -113,9 +113,9 @@ def _send_in_all_the_same(job: Job, lacking: tuple[tuple[Piece, str], ...], note
 
 
 @transaction.atomic
-def rebuild_step_undone(*, job: Job, step: str) -> Job:
+def rebuild_step_undone(*, job: Job, step: str, by: str = "") -> Job:
     """Take a tick off again: its pieces are back in the tray, and its gates and the last ones are open again."""
-    job_hold(job)
+    job_still_here(job)
     work = job_work(job)
     wanted = work.step(step)
     if wanted.key not in work.refitted:
@@ -128,13 +128,13 @@ def rebuild_step_undone(*, job: Job, step: str) -> Job:
     StepDone.objects.filter(job=job, phase="gate", step__in=gates).delete()
     StepDone.objects.filter(job=job, phase="without", step__in=wanted.frees).delete()
     pieces_take_off(job_work(job), wanted.frees)
-    return job
+    return job_settle(job=job, by=by)
 
 
 @transaction.atomic
 def gate_pass(*, job: Job, gate: str, note: str = "", at: datetime | None = None) -> Job:
     """Answer a gate with yes. Refused while an earlier gate waits, or before the step it asks about is done."""
-    job_hold(job)
+    job_still_here(job)
     work = job_work(job)
     asked = work.gate(gate)
     if gate in work.passed:
@@ -150,12 +150,12 @@ def gate_pass(*, job: Job, gate: str, note: str = "", at: datetime | None = None
 
 
 @transaction.atomic
-def gate_open(*, job: Job, gate: str) -> Job:
+def gate_open(*, job: Job, gate: str, by: str = "") -> Job:
     """Take an answer back: the gate stands again before what is not done yet."""
-    job_hold(job)
+    job_still_here(job)
     job_work(job).gate(gate)
     StepDone.objects.filter(job=job, phase="gate", step=gate).delete()
-    return job
+    return job_settle(job=job, by=by)
 
 
 @transaction.atomic
@@ -164,7 +164,7 @@ def job_call_together(*, job: Job, by: str = "") -> Job:
 
     The refusal names every one of them.
     """
-    job_hold(job)
+    job_still_here(job)
     if job.pattern:
         questions = job_work(job).questions
         if questions:

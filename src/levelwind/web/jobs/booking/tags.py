@@ -10,8 +10,9 @@ from django.views.decorators.http import require_safe
 
 from levelwind.core.hunches import Understood
 from levelwind.documents import tag as tag_paper
+from levelwind.shop.jobs.life import Move
 from levelwind.shop.jobs.selectors.hunches import complaint_read
-from levelwind.shop.jobs.selectors.jobs import Move, next_move, parcel_get, parcel_jobs
+from levelwind.shop.jobs.selectors.jobs import next_move, parcel_get, parcel_jobs
 from levelwind.shop.models import Job, Parcel
 from levelwind.shop.people.selectors import letterhead, lines, sheet_head, shop_get
 from levelwind.web.jobs.way import job_or_404

@@ -33,6 +33,7 @@ from levelwind.shop.takedown.services.pieces import (
     piece_unscrap,
     pieces_rest_clean,
 )
+from levelwind.web.jobs.jump import jump_asked
 from levelwind.web.jobs.takedown.acts import Act, acted, keys_in, see_other
 from levelwind.web.jobs.takedown.apart_rows import ApartContext, ApartUnknown, Refusal, apart_context
 from levelwind.web.jobs.takedown.tray import PieceCard, piece_card, piece_save
@@ -59,7 +60,9 @@ def apart_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     try:
         if request.method == "POST":
-            return judged(request, job) if request.POST.get("act") == "judge" else acted(request, job, ACTS, drawn)
+            act = request.POST.get("act")
+            asked = jump_asked(request, job, "open") if act == "done" else None
+            return asked or (judged(request, job) if act == "judge" else acted(request, job, ACTS, drawn))
         return whole(request, context_of(job, also=request.GET.get("also", "")))
     except LevelwindError as refusal:
         return refused(request, refusal)
@@ -111,12 +114,12 @@ def tick(request: Request, job: Job) -> str:
 
 
 def tick_off(request: Request, job: Job) -> str:
-    takedown_step_undone(job=job, step=request.POST.get("step", ""))
+    takedown_step_undone(job=job, step=request.POST.get("step", ""), by=request.user.get_username())
     return "now"
 
 
 def last_off(request: Request, job: Job) -> str:
-    takedown_last_undone(job=job)
+    takedown_last_undone(job=job, by=request.user.get_username())
     return "now"
 
 

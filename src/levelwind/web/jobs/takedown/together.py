@@ -6,7 +6,7 @@ from django.shortcuts import render
 from django.urls import path, reverse
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.jobs.selectors.jobs import STAGE_ORDER
+from levelwind.shop.jobs.life import reached
 from levelwind.shop.models import Job, Stage
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.pieces import piece_go_without
@@ -19,6 +19,7 @@ from levelwind.shop.takedown.services.together import (
     rebuild_step_done,
     rebuild_step_undone,
 )
+from levelwind.web.jobs.jump import jump_asked
 from levelwind.web.jobs.takedown.acts import Act, acted, keys_in, see_other
 from levelwind.web.jobs.takedown.apart import not_there, piece_of
 from levelwind.web.jobs.takedown.apart_rows import Refusal
@@ -32,7 +33,7 @@ def context_of(job: Job, refusal: Refusal | None = None) -> TogetherContext | To
     head = job_head(job, "together")
     if job.pattern is None:
         return TogetherUnknown(head, refusal)
-    is_together = STAGE_ORDER.index(job.stage) >= STAGE_ORDER.index(Stage.TOGETHER)
+    is_together = reached(job.stage, Stage.TOGETHER)
     return together_context(head, job_work(job), is_together=is_together, refusal=refusal)
 
 
@@ -46,7 +47,9 @@ def together_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     try:
         if request.method == "POST":
-            return finished(request, job) if request.POST.get("act") == "finish" else acted(request, job, ACTS, drawn)
+            if request.POST.get("act") != "finish":
+                return acted(request, job, ACTS, drawn)
+            return jump_asked(request, job, "call_together") or finished(request, job)
         return whole(request, context_of(job))
     except LevelwindError as refusal:
         return refused(request, refusal)
@@ -86,12 +89,12 @@ def put_in(request: Request, job: Job) -> str:
 
 
 def take_out(request: Request, job: Job) -> str:
-    rebuild_step_undone(job=job, step=request.POST.get("step", ""))
+    rebuild_step_undone(job=job, step=request.POST.get("step", ""), by=request.user.get_username())
     return "now"
 
 
 def last_out(request: Request, job: Job) -> str:
-    rebuild_last_undone(job=job)
+    rebuild_last_undone(job=job, by=request.user.get_username())
     return "now"
 
 
@@ -105,7 +108,7 @@ def answer_yes(request: Request, job: Job) -> str:
 
 
 def ask_again(request: Request, job: Job) -> str:
-    gate_open(job=job, gate=request.POST.get("gate", ""))
+    gate_open(job=job, gate=request.POST.get("gate", ""), by=request.user.get_username())
     return "now"
 
 

@@ -1,0 +1,182 @@
+"""Whatever is done with a job in whatever order: no piece is nowhere, no paper says more than was done, no bill passes
+the owner's word unseen, and every state has a way on and a way back."""
+
+from contextlib import suppress
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.django import TestCase
+
+from levelwind.core import spin
+from levelwind.core.codec import as_stored
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.jobs.life import CLOSED, LIFE, OPEN, OTHER_ENDS, offered, reached
+from levelwind.shop.jobs.selectors.jobs import proved_reading, reel_is_open
+from levelwind.shop.jobs.services.jobs import job_step_back, job_take_up_again
+from levelwind.shop.jobs.services.looks import job_looked_over
+from levelwind.shop.jobs.services.sendings import job_hand_over, job_home_take_back, job_prove
+from levelwind.shop.models import Job, Price, Sending, Stage
+from levelwind.shop.money.selectors import DraftLine, account_of, agreed_minor, price_latest
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make, payment_take
+from levelwind.shop.money.services.prices import price_call_back, price_copy, price_line_add, price_send, word_record
+from levelwind.shop.papers.selectors.done import what_was_done
+from levelwind.shop.papers.services.sendings import Answers, reel_box, reel_end, reel_send_home
+from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.apart import reach_choose
+from tests.full_size import cases
+from tests.shop.readings.reading_rows import a_row
+from tests.shop.takedown.pieces_jobs import a_job, a_pattern
+from tests.shop.takedown.test_pieces_never_nowhere import MOVES, bring_home, everything_is_somewhere
+
+SAID = Answers(rest="bag", old_parts="bagged")
+SPIN = as_stored(spin.typed(11.0))
+
+
+def a_price(job: Job) -> Price:
+    """The newest price; a new one with a line where there is none, or where it is sent."""
+    latest = price_latest(job)
+    price = price_copy(price=latest) if latest and latest.sent_at else latest or Price.objects.create(job=job)
+    price_line_add(price=price, kind="work", text="Service", low_minor=4000, likely_minor=5000, high_minor=6000)
+    return price
+
+
+def newest(job: Job) -> Price:
+    return price_latest(job) or a_price(job)
+
+
+def a_bill(job: Job, pick: int) -> None:
+    bill_draft_save(job=job, lines=[DraftLine("work", "Service", 1 + pick % 12000)])
+    bill_make(job=job)
+
+
+ACTS = {
+    "look over": lambda job, pick: job_looked_over(job=job),
+    "step back": lambda job, pick: job_step_back(job=job),
+    "price": lambda job, pick: a_price(job),
+    "send": lambda job, pick: price_send(price=newest(job)),
+    "call back": lambda job, pick: price_call_back(price=newest(job)),
+    "yes": lambda job, pick: word_record(price=newest(job), said="yes", how="phone"),
+    "up to": lambda job, pick: word_record(price=newest(job), said="up_to", up_to_minor=pick % 9000, how="mail"),
+    "no": lambda job, pick: word_record(price=newest(job), said="no", how="phone"),
+    "measured": lambda job, pick: a_row(job, "spin", "left", SPIN),
+    "prove": lambda job, pick: job_prove(job=job),
+    "box": lambda job, pick: reel_box(job=job, said=SAID),
+    "box, asked nothing": lambda job, pick: reel_box(job=job),
+    "home": lambda job, pick: reel_send_home(job=job, said=SAID),
+    "hand over": lambda job, pick: job_hand_over(job=job) if pick % 4 == 0 else None,
+    "take back": lambda job, pick: job_home_take_back(job=job, why="wrong box"),
+    "send back": lambda job, pick: reel_end(job=job, stage=Stage.SENT_BACK, said=SAID),
+    "keep": lambda job, pick: reel_end(job=job, stage=Stage.SPARES, said=SAID),
+    "take up": lambda job, pick: job_take_up_again(job=job),
+    "bill": a_bill,
+    "pay": lambda job, pick: payment_take(job=job, amount_minor=1 + pick % 4000, text="card"),
+    **{name: lambda job, pick, move=move: move(job_work(job), pick) for name, move in MOVES.items()},
+}
+
+
+@pytest.mark.sampled
+class Lives(TestCase):
+    @settings(
+        max_examples=cases(2, 120), deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
+    )
+    @given(
+        walk=st.lists(
+            st.tuples(st.sampled_from(sorted(ACTS)), st.integers(0, 10**6)), min_size=12, max_size=cases(16, 60)
+        )
+    )
+    def test_a_life_of_any_order_stays_true(self, walk):
+        job = a_job(a_pattern(), stage=Stage.BOOKED_IN)
+        reach_choose(job=job, places=[job_work(job).layout.places[12].key])
+        for name, pick in walk:
+            before, bills = Job.objects.get(pk=job.pk), job.bills.count()
+            try:
+                ACTS[name](Job.objects.get(pk=job.pk), pick)
+            except LevelwindError as refusal:
+                assert str(refusal).strip(), "refused without a word"
+            after = Job.objects.get(pk=job.pk)
+            it_is_true(after, name)
+            jumps_are_recorded(before, after)
+            if after.bills.count() > bills:
+                the_bill_is_within_the_word(after)
+        it_has_a_way_home_and_back(Job.objects.get(pk=job.pk))
+
+
+def it_is_true(job: Job, name: str) -> None:
+    work = job_work(job)
+    everything_is_somewhere(work)
+    lying = job.pieces.filter(where="cell")
+    in_the_air = lying.filter(fate="").exists()
+    if job.stage in (Stage.TOGETHER, Stage.PROVED):
+        assert not reel_is_open(job), f"{job.stage} and open after {name}"
+    if job.stage in (Stage.BOXED, *OTHER_ENDS, Stage.HOME):
+        assert not (in_the_air and reel_is_open(job)), f"{job.stage} with a piece nobody spoke for, after {name}"
+    if job.stage not in (*CLOSED, Stage.HOME, *OTHER_ENDS):
+        opened = job.steps_done.filter(phase="apart").exists()
+        assert opened == (job.stage == Stage.APART) or job.stage == Stage.APART, f"{job.stage} and opened, after {name}"
+    if job.stage == Stage.PROVED:
+        assert proved_reading(job)
+    papers_say_no_more_than_was_done(job)
+
+
+def papers_say_no_more_than_was_done(job: Job) -> None:
+    inside = set(job.pieces.filter(replaces__isnull=False, where="reel").values_list("name", flat=True))
+    for words in what_was_done(job):
+        if words.endswith("put together."):
+            assert not reel_is_open(job) and not job.pieces.filter(where__in=["cell", "order"]).exists()
+        if words.startswith("Renewed: "):
+            assert set(words.removeprefix("Renewed: ").removesuffix(".").split(", ")) <= inside
+    if job.stage not in OTHER_ENDS and Sending.objects.filter(job=job, sent_at__isnull=False).exists():
+        assert job.stage == Stage.HOME, "sent, and on the bench"
+
+
+def jumps_are_recorded(before: Job, after: Job) -> None:
+    if before.stage in OPEN and after.stage not in OTHER_ENDS and reached(after.stage, Stage(before.stage)):
+        between = [one for one in Stage if one not in (before.stage, after.stage) and reached(one, Stage(before.stage))]
+        between = [one for one in between if not reached(one, Stage(after.stage))]
+        said = " ".join(after.events.values_list("text", flat=True))
+        assert all(one.label in said for one in between), "a jump without a word"
+
+
+def the_bill_is_within_the_word(job: Job) -> None:
+    agreed = agreed_minor(job, shop_get())
+    charged = account_of(job).creditable
+    if agreed is None:
+        assert job.events.filter(text__contains="without the owner's word").exists()
+    else:
+        assert charged <= agreed
+
+
+def it_has_a_way_home_and_back(job: Job) -> None:
+    handed_over = Sending.objects.filter(job=job, handed_over_at__isnull=False).exists()
+    if job.stage == Stage.HOME and handed_over:
+        return
+    if job.stage in OTHER_ENDS:
+        job_take_up_again(job=job)
+    if job.stage == Stage.HOME:
+        job_home_take_back(job=job, why="once more")
+    if job.stage == Stage.BOXED:
+        job_step_back(job=job)
+    with suppress(LevelwindError):
+        bring_home(job)
+    a_row(job, "spin", "left", SPIN)
+    job_prove(job=job)
+    reel_box(job=job, said=SAID)
+    reel_send_home(job=job, said=SAID)
+    assert Job.objects.get(pk=job.pk).stage == Stage.HOME
+    job_home_take_back(job=job, why="once more")
+    assert Job.objects.get(pk=job.pk).stage == Stage.BOXED
+
+
+@pytest.mark.parametrize("stage", Stage)
+def test_every_stage_has_a_way_on_and_a_way_back(stage: Stage) -> None:
+    acts = [LIFE[key] for key in offered(stage)]
+    assert acts
+    for act in acts:
+        assert act.undone_by and set(act.undone_by) <= LIFE.keys()
+    if stage in OPEN:
+        assert any(act.to and reached(act.to, stage) and act.to != stage for act in acts), "no way on"
+    if stage != Stage.BOOKED_IN:
+        back = [act for act in acts if act.to is None or not reached(act.to, stage)]
+        assert back, "no way back"
