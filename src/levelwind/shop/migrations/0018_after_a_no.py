@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0016_naming_the_unknown'),
+        ('shop', '0017_what_a_reading_says_beside_others'),
     ]
 
     operations = [
