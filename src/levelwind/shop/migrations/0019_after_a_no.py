@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0017_what_a_reading_says_beside_others'),
+        ('shop', '0018_builds_of_a_pattern'),
     ]
 
     operations = [
