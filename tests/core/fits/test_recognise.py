@@ -2,12 +2,16 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
 from levelwind.core.fits import Measurement, length, pitch, recognise
 from levelwind.core.fits.apart import look_alikes, told_apart
+from levelwind.core.fits.figure import leaders_figure
 from levelwind.core.fits.kinds import THREAD
 from levelwind.core.fits.law import density_per_mm
+from levelwind.core.fits.report import as_dict, as_text
 from levelwind.reference.standard_parts import BUILDERS, table
 
 
@@ -155,3 +159,22 @@ def test_sizes_that_cannot_be_are_refused_in_a_sentence(kind: str, typed: dict[s
 def test_a_gauge_or_hand_that_cannot_be_is_refused(wrong) -> None:
     with pytest.raises(InputError, match="allowed is"):
         recognise(table("thread"), {"diameter": length("3")}, **wrong)
+
+
+@given(st.data())
+def test_any_reading_has_an_answer(data: st.DataObject) -> None:
+    """Any sizes, gauge and wear within what is allowed: shares that add up to at most 1, in their order."""
+    rows = table(data.draw(st.sampled_from(sorted(BUILDERS))))
+    readings = {
+        each.key: Measurement(data.draw(st.floats(each.least_mm, each.most_mm)), over=data.draw(st.integers(0, 6)))
+        for each in rows.kind.dimensions
+    }
+    gauge, worn = data.draw(st.floats(1e-4, 1.0)), data.draw(st.booleans())
+    try:
+        answer = recognise(rows, readings, gauge_mm=gauge, worn=worn)
+    except InputError:
+        return  # the smaller one was drawn larger
+    shares = [found.probability for found in answer.found]
+    assert shares == sorted(shares, reverse=True) and sum(shares) + answer.none_probability <= 1 + 1e-9
+    assert all(0 <= share <= 1 for share in (*shares, answer.none_probability))
+    assert as_dict(answer)["status"] in ("ok", "none") and as_text(answer) and (leaders_figure(answer) or not shares)

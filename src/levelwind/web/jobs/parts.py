@@ -1,6 +1,8 @@
 """Parts: for every piece to renew, what fits, from where, at what price, how sure."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -38,6 +40,35 @@ class Card:
     renewal: Renewal
     refusal: str = ""
     typed: str = ""
+
+    @property
+    def sizes(self) -> str:
+        """What the page that knows pieces by their sizes is told of this one."""
+        piece = self.renewal.piece
+        return sizes_query(self.renewal.place.measure, piece.measured_mm if piece else {})
+
+
+KNOWN_BY = {
+    "bearing": {"inner diameter": "bore", "outer diameter": "od", "width": "width"},
+    "washer": {"inner diameter": "id", "outer diameter": "od", "thickness": "thickness"},
+    "thread": {"thread diameter": "diameter", "thread pitch": "pitch"},
+}
+"""For each kind of piece, what its sizes are called in a pattern and on the page that knows pieces by them."""
+
+
+def sizes_query(measure: Iterable[str], measured_mm: Mapping[str, float]) -> str:
+    """The kind of piece that is measured so, and what was measured already; nothing of one that is of no such kind.
+
+    >>> sizes_query(["inner diameter", "outer diameter", "width"], {"width": 4.0})
+    'piece=bearing&width=4'
+    >>> sizes_query(["thread diameter", "length"], {}), sizes_query(["wire diameter"], {})
+    ('piece=thread', '')
+    """
+    for kind, names in KNOWN_BY.items():
+        if names.keys() <= set(measure) or (kind == "thread" and "thread diameter" in measure):
+            known = {field: f"{measured_mm[name]:g}" for name, field in names.items() if measured_mm.get(name)}
+            return urlencode({"piece": kind, **known})
+    return ""
 
 
 @dataclass(frozen=True, slots=True)
