@@ -44,6 +44,9 @@ class Pattern(models.Model):
     bearing_pitch_mm = models.FloatField("pitch diameter, mm", null=True, blank=True)
     note = models.TextField(blank=True)
     built_as = models.JSONField("builds of the family that it is of", default=list, blank=True)
+    recorded_from = models.ForeignKey(
+        "shop.Job", on_delete=models.SET_NULL, null=True, blank=True, related_name="records"
+    )
     says = models.JSONField("what it says otherwise than its family", default=dict, blank=True)
 
     class Meta:

@@ -17,6 +17,7 @@ from levelwind.shop.models import Job
 from levelwind.shop.naming.selectors import NamingState, naming_of
 from levelwind.shop.naming.services import naming_pattern_begin, sighting_record, sighting_take_back, sightings_type
 from levelwind.shop.patterns.selectors.patterns import family_names, pattern_find
+from levelwind.shop.takedown.selectors.first import may_be_recorded
 from levelwind.shop.takedown.services.pieces import job_pattern_choose, job_pattern_take_back
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
@@ -68,6 +69,7 @@ class NamingContext:
     sizes: tuple[Typed, ...]
     marks: str
     elsewhere: float
+    can_record: bool
 
     @property
     def so_far(self) -> tuple[FamilyRow, ...]:
@@ -101,6 +103,7 @@ def naming_context(job: Job) -> NamingContext:
         sizes=tuple(_typed_size(size, state.sights) for size in SIZES),
         marks=state.sights.marks,
         elsewhere=state.naming.not_in_book,
+        can_record=may_be_recorded(job),
     )
 
 
@@ -206,7 +209,7 @@ def naming_begin_page(request: Request, tag: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             naming_pattern_begin(job=job, by=request.user.get_username(), **form.cleaned_data)
-            return _named(request, job)
+            return redirect("first_takedown", tag) if request.POST.get("then") == "first" else _named(request, job)
         except LevelwindError as refusal:
             form.add_error("model", str(refusal))
     context = BeginContext(job_head(job, "look_over"), form)

@@ -5,7 +5,7 @@ from levelwind.web.jobs.booking import book_in, tags
 from levelwind.web.jobs.drag import page as drag
 from levelwind.web.jobs.photos import block as photos
 from levelwind.web.jobs.photos import phone as photos_phone
-from levelwind.web.jobs.takedown import apart, together
+from levelwind.web.jobs.takedown import apart, first, together
 
 urlpatterns = [
     *book_in.urlpatterns,
@@ -17,6 +17,7 @@ urlpatterns = [
     *naming.urlpatterns,
     *price.urlpatterns,
     *apart.urlpatterns,
+    *first.urlpatterns,
     *parts.urlpatterns,
     *drag.urlpatterns,
     *together.urlpatterns,

@@ -53,9 +53,9 @@ def job_pattern_take_back(*, job: Job, by: str = "") -> Job:
         pieces.delete()
     except ProtectedError as error:
         raise LevelwindError("Parts are booked for pieces of this reel: choose another pattern instead.") from error
-    job.pattern, job.reach, job.layers, job.says = None, [], None, {}
+    job.pattern, job.build, job.reach, job.layers, job.says = None, None, [], None, {}
     job.full_clean()
-    job.save(update_fields=["pattern", "reach", "layers", "says"])
+    job.save(update_fields=["pattern", "build", "reach", "layers", "says"])
     job_note(job=job, text="Its pattern is not known after all.", by=by)
     return job
 
