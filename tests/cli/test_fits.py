@@ -42,6 +42,8 @@ def test_the_other_pieces_and_what_may_be_said_of_them(capsys) -> None:
     assert answer(capsys, "oring", "--id", "9.2mm", "--section", "1.8mm")["candidates"][0]["name"] == "AS568-012"
     assert answer(capsys, "clip", "--shaft", "6mm", "--groove", "5mm")["candidates"][0]["name"] == "DIN 6799 5"
     assert answer(capsys, "clip", "--inside", "--shaft", "10mm")["candidates"][0]["name"] == "DIN 472 10"
+    either = answer(capsys, "clip", "--groove", "10.4", "--thickness", "1.0")
+    assert either["candidates"][0]["name"] == "DIN 472 10"
     assert answer(capsys, "spring", "--od", "8", "--thickness", "0.4")["candidates"][0]["name"].startswith("DIN 2093 A")
     nut = answer(
         capsys, "thread", "--inside", "--worn", "--hand", "left", "--diameter", "2.6", "--pitch", "0.5", "--any"

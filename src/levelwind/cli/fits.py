@@ -35,8 +35,8 @@ PIECES = {
         "a disc spring", {"od": "outside diameter", "id": "inside diameter", "thickness": "thickness of the sheet"}
     ),
 }  # fmt: skip
-INSIDE = {"thread": ("nut", "it is a nut: the diameter is its bore"), "clip": ("bore_clip", "it sits in a bore")}
-"""Kinds that are another thing inside: that thing, and what to say."""
+INSIDE = {"thread": "it is a nut: the diameter is its bore", "clip": "it sits in a bore"}
+"""Pieces that are another thing inside, and what to say."""
 
 BELOW_NOTHING = re.compile(r"-[\d.,]")
 """A length below nothing is refused in a sentence: it is no option of argparse's."""
@@ -52,7 +52,7 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
             piece.add_argument(f"--{name}", metavar="LENGTH", help=about)
         piece.add_argument("--gauge", metavar="LENGTH", help=GAUGE)
         if key in INSIDE:
-            piece.add_argument("--inside", action="store_true", help=INSIDE[key][1])
+            piece.add_argument("--inside", action="store_true", help=INSIDE[key])
         if key == "thread":
             piece.add_argument("--hand", choices=("left", "right"), help="which way it turns, if you looked")
         piece.add_argument("--worn", action="store_true", help="it is worn")
@@ -64,13 +64,13 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
 def run(args: argparse.Namespace) -> int:
     from levelwind.core.fits import length, measured, recognise
     from levelwind.core.fits.report import as_dict, as_text
-    from levelwind.reference.standard_parts import table
+    from levelwind.reference.standard_parts import kind_of, table
 
-    candidates = table(INSIDE[args.piece][0] if getattr(args, "inside", False) else args.piece)
-    typed = {name: getattr(args, name) for name in PIECES[args.piece].measures}
+    typed = {name: text for name in PIECES[args.piece].measures if (text := getattr(args, name)) is not None}
+    candidates = table(kind_of(args.piece, inside=getattr(args, "inside", False), measured=typed))
     answer = recognise(
         candidates,
-        measured(candidates.kind, {name: text for name, text in typed.items() if text is not None}),
+        measured(candidates.kind, typed),
         gauge_mm=None if args.gauge is None else length(args.gauge, "error of the caliper").value_mm,
         worn=args.worn,
         common=not args.any,

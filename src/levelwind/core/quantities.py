@@ -210,3 +210,16 @@ def in_words(quantity: Quantity, unit: str) -> str:
     '19.74 rev/s (19.73 to 19.74)'
     """
     return shown(quantity, unit).words
+
+
+def percent(chance: float) -> str:
+    """A probability as it stands on a page; one that is not certain is never shown as certain.
+
+    >>> percent(0.613), percent(0.004), percent(0.9983), percent(0.0)
+    ('61 %', 'under 1 %', 'over 99 %', '0 %')
+    """
+    if 0 < chance < 0.01:
+        return "under 1 %"
+    if 0.99 < chance < 1:
+        return "over 99 %"
+    return f"{100 * chance:.0f} %"

@@ -1,6 +1,6 @@
 """The tables of standard parts as what a piece may be: limits by each standard's own rule, and how common on reels."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from functools import cache
 from itertools import groupby
 from math import ceil, floor
@@ -63,9 +63,24 @@ FLANGED, CLOSURES = 0.15, {"open": 0.4, "shields": 1.0, "seals": 1.0}
 CLOSED = {"open": "open", "shields": "shielded or sealed", "seals": "sealed"}
 
 
+INSIDE = {"thread": "nut", "clip": "bore_clip"}
+"""Kinds that are another one inside."""
+
+
+def kind_of(piece: str, *, inside: bool, measured: Collection[str]) -> str:
+    """Which kind of table a piece is looked for in: a clip of which neither shaft nor bore is known may be either.
+
+    >>> kind_of("clip", inside=False, measured={"groove"}), kind_of("clip", inside=True, measured={"groove"})
+    ('any_clip', 'bore_clip')
+    """
+    if inside:
+        return INSIDE[piece]
+    return "any_clip" if piece == "clip" and "shaft" not in measured else piece
+
+
 @cache
 def table(key: str) -> Table:
-    """All candidates of a kind: thread, nut, bearing, oring, clip, bore_clip or spring.
+    """All candidates of a kind: thread, nut, bearing, oring, clip, bore_clip, any_clip or spring.
 
     >>> len(table("thread").candidates), table("bearing").candidates[0].name
     (98, 'MR31')
@@ -228,5 +243,6 @@ BUILDERS: dict[str, Callable[[], tuple[Candidate, ...]]] = {
     "oring": _orings,
     "clip": lambda: _clips(("DIN 471", "DIN 6799")),
     "bore_clip": lambda: _clips(("DIN 472",)),
+    "any_clip": lambda: _clips(("DIN 471", "DIN 6799", "DIN 472")),
     "spring": _springs,
 }

@@ -57,6 +57,8 @@ def test_every_row_recognises_itself(kind: str) -> None:
         ("oring", {"id": "9.0", "section": "2.0"}, "9x2"),
         ("clip", {"shaft": "6mm", "groove": "5mm", "thickness": "0.7mm"}, "DIN 6799 5"),
         ("clip", {"shaft": "6mm", "groove": "5.7mm"}, "DIN 471 6"),
+        ("any_clip", {"groove": "12.55", "thickness": "1.0"}, "DIN 472 12"),
+        ("any_clip", {"groove": "5.7", "thickness": "0.7"}, "DIN 471 6"),
         ("bore_clip", {"shaft": "10", "groove": "10.4"}, "DIN 472 10"),
         ("spring", {"od": "8", "id": "4.2", "thickness": "0.4"}, "DIN 2093 A 8x4.2x0.4"),
     ],

@@ -7,7 +7,7 @@ import numpy as np
 
 from levelwind.core.figures import Axis, Figure, Line, Points
 from levelwind.core.fits.model import Answer, Form, Found, Span
-from levelwind.core.fits.report import percent
+from levelwind.core.quantities import percent
 
 ROLES = ("first", "second", "third")
 """The leaders that are drawn, by rank."""
@@ -85,7 +85,7 @@ def _outline(answer: Answer, found: Found, length: float) -> _Outline:
         return _thread(sizes["diameter"], sizes["pitch"], found.candidate.standard, kind, length)
     if kind == "oring":
         return _round(sizes["id"] / 2, sizes["section"] / 2)
-    if kind in ("clip", "bore_clip"):
+    if kind in ("clip", "bore_clip", "any_clip"):
         return _grooved(sizes["shaft"] / 2, sizes["groove"] / 2, sizes["thickness"], length)
     inner, outer = ("bore", "od") if kind == "bearing" else ("id", "od")
     return _ring(sizes[inner] / 2, sizes[outer] / 2, sizes["width" if kind == "bearing" else "thickness"])

@@ -68,6 +68,18 @@ BORE_CLIP = Kind(
     ),
     (("shaft", "groove"), ("thickness", "shaft")),
 )
+ANY_CLIP = Kind(
+    "any_clip",
+    "clip",
+    (
+        Dimension("shaft", "shaft, or the bore it sits in", 0.8, 45.0, wear_mm=-0.02),
+        Dimension("groove", "diameter in the groove", 0.6, 48.0, wear_mm=-0.02, own_mm=0.015),
+        Dimension("thickness", "thickness of the clip", 0.1, 3.0, wear_mm=-0.01),
+    ),
+    (("thickness", "shaft"),),
+)
+"""Where neither shaft nor bore was measured, it may be either."""
+
 SPRING = Kind(
     "spring",
     "disc spring",
@@ -94,4 +106,4 @@ WASHER = Kind(
 )
 """Of the shop's own shelf: its table is made from the book."""
 
-KINDS = {kind.key: kind for kind in (THREAD, NUT, BEARING, ORING, CLIP, BORE_CLIP, SPRING)}
+KINDS = {kind.key: kind for kind in (THREAD, NUT, BEARING, ORING, CLIP, BORE_CLIP, ANY_CLIP, SPRING)}

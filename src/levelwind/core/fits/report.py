@@ -4,6 +4,7 @@ from typing import Any
 
 from levelwind.core.fits.model import Answer, Found, Measurement, Next, Span
 from levelwind.core.fits.typed import MM_PER
+from levelwind.core.quantities import percent
 
 COUNTS = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
@@ -107,14 +108,6 @@ def cautions(answer: Answer) -> list[str]:
     if remembered:
         said.append(FROM_MEMORY.format(names=_joined(remembered, "and")))
     return [*said, HAND] if answer.kind.handed and answer.hand is None else said
-
-
-def percent(share: float) -> str:
-    """
-    >>> percent(0.999), percent(0.42), percent(0.003)
-    ('over 99 %', '42 %', 'under 1 %')
-    """
-    return "under 1 %" if share < 0.005 else "over 99 %" if share > 0.995 else f"{100 * share:.0f} %"
 
 
 def in_unit(span: Span, unit: str) -> str:

@@ -9,7 +9,7 @@ from levelwind.core.hunches.compute.ways_in import opened, ways_in
 from levelwind.core.hunches.compute.ways_out import Stake, WayOut, ways_out
 from levelwind.core.hunches.costs import Costs
 from levelwind.core.hunches.model import Counted, Fault, Finding, Look, Net, Reading, Words
-from levelwind.core.hunches.report import HunchRow, LookRow, hunch_rows, look_rows, percent, reason
+from levelwind.core.hunches.report import HunchRow, LookRow, hunch_rows, look_rows, reason
 
 __all__ = [
     "ClosedJob",
@@ -42,7 +42,6 @@ __all__ = [
     "opened",
     "order_of_tries",
     "pairs",
-    "percent",
     "pointed_to",
     "posterior",
     "reason",

@@ -15,7 +15,8 @@ from levelwind.core.fits.compute import HANDS
 from levelwind.core.fits.figure import leaders_figure
 from levelwind.core.fits.model import Answer, Table
 from levelwind.core.fits.report import cautions, next_words, variants, why
-from levelwind.reference.standard_parts import table
+from levelwind.core.quantities import percent
+from levelwind.reference.standard_parts import kind_of, table
 from levelwind.shop.drag.selectors.choices import washers_at_hand
 from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.sizes import washer_table
@@ -30,10 +31,9 @@ OVER = "over"
 """The field of how many threads a pitch was measured over."""
 
 TICKS = {
-    "nut": "It is a nut: the diameter is its bore",
-    "bore_clip": "It sits in a bore: type the bore for the shaft",
+    "thread": "It is a nut: the diameter is its bore",
+    "clip": "It sits in a bore: type the bore for the shaft",
 }
-INSIDE = {"thread": "nut", "clip": "bore_clip"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +103,8 @@ class Row:
     """Of the part's page, for one of the shelf."""
     standard: str
     probability: float
+    chance: str
+    """The probability in words."""
     why: str
     variants: str
 
@@ -120,6 +122,7 @@ class FitsContext:
     refusal: str
     rows: tuple[Row, ...]
     none_probability: float | None
+    none_chance: str
     is_none: bool
     next: str
     cautions: tuple[str, ...]
@@ -149,13 +152,14 @@ def fits_context(sent: Mapping[str, str]) -> FitsContext:
         pieces=tuple((key, name) for key, (name, _) in PIECES.items()),
         fields=fields,
         typed=typed,
-        inside=TICKS[INSIDE[piece]] if piece in INSIDE else "",
+        inside=TICKS.get(piece, ""),
         hands=(("", "Not looked"), *((key, key.capitalize()) for key in HANDS)) if piece == "thread" else (),
         hand=typed.get("hand", "") if typed.get("hand") in HANDS else "",
         job=typed.get("job", "") if TAG.fullmatch(typed.get("job", "")) else "",
         refusal=refusal[:1].upper() + refusal[1:],
         rows=_rows(answer, shelf) if answer else (),
         none_probability=answer.none_probability if answer else None,
+        none_chance=percent(answer.none_probability) if answer else "",
         is_none=answer.is_none if answer else False,
         next=next_words(answer.next) if answer and answer.next else "",
         cautions=tuple(cautions(answer)) if answer else (),
@@ -164,7 +168,8 @@ def fits_context(sent: Mapping[str, str]) -> FitsContext:
 
 
 def _table(piece: str, typed: Mapping[str, str]) -> Table:
-    return table(INSIDE[piece] if piece in INSIDE and "inside" in typed else piece)
+    known = {name for name, text in typed.items() if text.strip()}
+    return table(kind_of(piece, inside=piece in TICKS and "inside" in typed, measured=known))
 
 
 def _answer(rows: Table, fields: tuple[Field, ...], typed: Mapping[str, str]) -> Answer:
@@ -192,6 +197,7 @@ def _rows(answer: Answer, shelf: Sequence[Part]) -> tuple[Row, ...]:
             addresses.get(found.candidate.name, ""),
             found.candidate.standard,
             found.probability,
+            percent(found.probability),
             why(answer, found),
             "; ".join(variants(found)),
         )

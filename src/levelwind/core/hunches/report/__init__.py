@@ -7,7 +7,6 @@ from levelwind.core.hunches.report.rows import (
     basis,
     hunch_rows,
     look_rows,
-    percent,
     reason,
 )
 
@@ -18,6 +17,5 @@ __all__ = [
     "basis",
     "hunch_rows",
     "look_rows",
-    "percent",
     "reason",
 ]

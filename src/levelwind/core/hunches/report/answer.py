@@ -10,8 +10,9 @@ from levelwind.core.hunches.compute.complaint import Understood
 from levelwind.core.hunches.compute.outcomes import settled_looks
 from levelwind.core.hunches.compute.posterior import EXPLAINS, Hunch, Hunches
 from levelwind.core.hunches.model import Finding, Look, Net
-from levelwind.core.hunches.report.rows import HunchRow, basis, hunch_rows, look_rows, percent, reason
+from levelwind.core.hunches.report.rows import HunchRow, basis, hunch_rows, look_rows, reason
 from levelwind.core.notes import Note
+from levelwind.core.quantities import percent
 
 WIDTH = 100
 """Characters in a line of the terminal's answer. Our choice, as wide as most windows."""

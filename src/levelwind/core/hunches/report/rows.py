@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from levelwind.core.hunches.compute.choices import NextLook
 from levelwind.core.hunches.compute.posterior import Hunch, Hunches, Moved
 from levelwind.core.hunches.model import Net, Reading
+from levelwind.core.quantities import percent
 
 NOTABLE = 0.005
 """A change of less than half a percent is not told."""
@@ -56,19 +57,6 @@ def look_rows(looks: Sequence[NextLook]) -> tuple[LookRow, ...]:
     return tuple(
         LookRow(n.look.key, n.look.do, reason(n), _worth(n), n.worth_it, n.look.tool, n.look.caution) for n in looks
     )
-
-
-def percent(chance: float) -> str:
-    """A probability as it stands on a page; one that is not certain is never shown as certain.
-
-    >>> percent(0.613), percent(0.004), percent(0.9983), percent(0.0)
-    ('61 %', 'under 1 %', 'over 99 %', '0 %')
-    """
-    if 0 < chance < 0.01:
-        return "under 1 %"
-    if 0.99 < chance < 1:
-        return "over 99 %"
-    return f"{100 * chance:.0f} %"
 
 
 def basis(hunch: Hunch) -> str:
