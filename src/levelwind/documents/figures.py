@@ -47,6 +47,7 @@ LOOK: Mapping[str, Mapping[str, str]] = {
     "third": {"fill": "none", "stroke": "faint", "stroke-width": "1.4", "stroke-dasharray": "2 3"},
     "rest-range": {"fill": "none", "stroke": "brass", "stroke-width": "7", "opacity": "0.7"},
     "computed band": {"fill": "wash"},
+    "pit band": {"fill": "ink", "opacity": "0.75"},
     "running band": {"fill": "brass", "opacity": "0.3"},
     "as-found mark": {"fill": "sheet", "stroke": "ink", "stroke-width": "1.6"},
     "as-left mark": {"fill": "brass", "stroke": "brass", "stroke-width": "2"},
@@ -93,6 +94,7 @@ KEY = {
     "rest": "at rest",
     "rest-range": "when it came to rest, its range",
     "computed": "range of nine times in ten",
+    "pit": "eaten away",
 }
 """What shapes, bands and nameless lines stand for."""
 

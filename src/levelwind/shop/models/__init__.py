@@ -9,6 +9,7 @@ from levelwind.shop.models.people import Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
 from levelwind.shop.models.prices import Price, PriceLine, Word
 from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry
+from levelwind.shop.models.stuck import Stuck
 
 __all__ = [
     "ENDED",
@@ -41,6 +42,7 @@ __all__ = [
     "Stage",
     "StepDone",
     "StockEntry",
+    "Stuck",
     "Turn",
     "Word",
     "Work",

@@ -40,6 +40,16 @@ class AfterNo(models.TextChoices):
     BACK = "back", "put it together and send it back"
 
 
+LEAVE = [
+    ("", "nothing: clean it, and what it needs"),
+    ("paint", "paint and lacquer, on or off"),
+    ("polish", "polish"),
+    ("polish,paint", "polish, paint and lacquer"),
+    ("cleaning,polish,paint", "all of it: leave it as it is, not even cleaned"),
+]
+"""What an owner or a collector may forbid, by the keys of the book's own list."""
+
+
 class Job(models.Model):
     """One reel's stay in the shop, from the box it came in to the box it goes home in.
 
@@ -57,6 +67,8 @@ class Job(models.Model):
     came_with = models.TextField("what came with it", blank=True)
     looked_like = models.TextField("how it looked", blank=True)
     declared_minor = models.PositiveBigIntegerField("value declared", null=True, blank=True)
+    leave = models.CharField("what its owner forbids", max_length=40, choices=LEAVE, default="", blank=True)
+    leave_note = models.CharField("why it is left as it is", max_length=200, blank=True)
     line_name = models.CharField("line on the reel", max_length=80, blank=True)
     line_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])
     tippet_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])

@@ -5,7 +5,7 @@ from levelwind.web.jobs.booking import book_in, tags
 from levelwind.web.jobs.drag import page as drag
 from levelwind.web.jobs.photos import block as photos
 from levelwind.web.jobs.photos import phone as photos_phone
-from levelwind.web.jobs.takedown import apart, first, together
+from levelwind.web.jobs.takedown import apart, first, stuck, together
 
 urlpatterns = [
     *book_in.urlpatterns,
@@ -20,6 +20,7 @@ urlpatterns = [
     *first.urlpatterns,
     *parts.urlpatterns,
     *drag.urlpatterns,
+    *stuck.urlpatterns,
     *together.urlpatterns,
     *prove.urlpatterns,
     *box.urlpatterns,

@@ -14,6 +14,7 @@ from levelwind.shop.jobs.selectors.agreed import price_refused, stage_by_word, w
 from levelwind.shop.jobs.selectors.hunches import hunches_of, job_family
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
+from levelwind.shop.jobs.selectors.stuck import left_as_it_is
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note, job_still_here
 from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
 from levelwind.shop.money.selectors import (
@@ -59,7 +60,8 @@ def price_draft(*, job: Job, by: str = "") -> Price:
 @transaction.atomic
 def price_copy(*, price: Price, by: str = "") -> Price:
     """A new price with the lines of this one; the old one stays as it was sent."""
-    copied = Price.objects.create(job=price.job, number=price.number + 1, note=price.note)
+    latest = price_latest(price.job) or price
+    copied = Price.objects.create(job=price.job, number=latest.number + 1, note=price.note)
     lines = list(price.lines.all())
     for line in lines:
         line.pk, line.price = None, copied
@@ -75,16 +77,18 @@ def _whole_service(job: Job, shop: Shop) -> PriceLine:
     own = shop_minutes(rules, kind)
     both = own.both_ways(full(rules).steps)
     by_whom = ", by this bench's own times" if own.apart or own.together else ""
-    minutes = round(both + CLEANING_MINUTES)
+    cleans = not any(leave.key == "cleaning" for leave in left_as_it_is(job))
+    cleaning = CLEANING_MINUTES if cleans else 0
+    minutes = round(both + cleaning)
     likely = round(minutes * shop.hour_minor / 60)
     return PriceLine(
         kind="work",
-        text="Take apart, clean, oil and grease, put together",
+        text=f"Take apart, {'clean, ' if cleans else 'leave uncleaned, '}oil and grease, put together",
         minutes=minutes,
         low_minor=round(likely * WORK_LOW),
         likely_minor=likely,
         high_minor=round(likely * WORK_HIGH),
-        because=f"Apart and together {both:.0f} min{by_whom}, cleaning {CLEANING_MINUTES} min, at the shop's hour.",
+        because=f"Apart and together {both:.0f} min{by_whom}, cleaning {cleaning} min, at the shop's hour.",
     )
 
 

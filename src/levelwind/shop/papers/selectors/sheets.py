@@ -22,6 +22,7 @@ from levelwind.documents.price import Kind
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.hunches import job_family, job_net
 from levelwind.shop.jobs.selectors.lines import set_to
+from levelwind.shop.jobs.selectors.stuck import leave_in_words
 from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen, Shop
 from levelwind.shop.money.selectors import account_of, draft_sums, no_lines, price_totals, tax_words
 from levelwind.shop.papers.selectors.done import what_was_done
@@ -59,7 +60,7 @@ def price_sheet(price: Price) -> price_paper.Price:
         found=found_in_words(job),
         tax=price_paper.Tax(tax_words(shop), *tax) if shop.tax_percent else None,
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
-        included=tuple(filter(None, (price.note,))),
+        included=tuple(filter(None, (price.note, leave_in_words(job)))),
         say_yes=f"Say yes, no, or yes up to a sum, by phone or mail, with the tag number.{_if_no(job, shop)}",
         valid_until=price.good_until,
     )
@@ -153,7 +154,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         shares=loss_shares(readings),
         spool_now=spool_now(readings, for_owner=True),
         others=tuple(beside_others(others_of_pattern(job))),
-        bear_in_mind=(*readings.cautions, *(drag.notes if drag else ())),
+        bear_in_mind=(*filter(None, (leave_in_words(job),)), *readings.cautions, *(drag.notes if drag else ())),
         pictures=picture_pairs(photo_pairs(job)),
         old_parts=old_parts(job),
         drag_check=drag_check(drag),

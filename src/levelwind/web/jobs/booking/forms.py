@@ -46,8 +46,16 @@ class ReelForm(SavingForm):
 
     class Meta:
         model = Job
-        fields = ["reel", "pattern", "serial", "complaint", "came_with", "looked_like"]
-        fields += ["declared_minor", "line_name", "line_strength_N", "tippet_strength_N", "line_diameter_mm"]
+        fields = ["reel", "pattern", "serial", "complaint", "came_with", "looked_like", "leave", "leave_note"]
+        fields += [
+            "leave",
+            "leave_note",
+            "declared_minor",
+            "line_name",
+            "line_strength_N",
+            "tippet_strength_N",
+            "line_diameter_mm",
+        ]
 
     pattern_refusal = ""
     """Why the pattern cannot be another one now, where the reel's pieces are laid out under it."""

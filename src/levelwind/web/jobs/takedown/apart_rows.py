@@ -6,7 +6,9 @@ from dataclasses import dataclass, field, replace
 from levelwind.core.takedown import OwnMinutes, Step, goes
 from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import KINDS
+from levelwind.reference.stuck import Leave, Procedure, stuck
 from levelwind.shop.jobs.selectors.minutes import ShopMinutes, shop_minutes
+from levelwind.shop.jobs.selectors.stuck import StuckNow, left_as_it_is, stuck_now
 from levelwind.shop.models import Build, Pattern, Photo, Piece, StepDone
 from levelwind.shop.papers.selectors.takedown_guide import reach_in_words
 from levelwind.shop.patterns.selectors.builds import builds_likely
@@ -48,6 +50,7 @@ class StepCard:
     done: StepDone | None
     took: float | None
     own: OwnMinutes | None
+    leaves: tuple[Leave, ...]
     photos: tuple[Photo, ...]
 
     @property
@@ -92,6 +95,10 @@ class GoCard:
         return tuple(dict.fromkeys(caution for card in self.cards for caution in card.cautions))
 
     @property
+    def leaves(self) -> tuple[Leave, ...]:
+        return tuple(dict.fromkeys(leave for card in self.cards for leave in card.leaves))
+
+    @property
     def tools(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(card.step.tool or "whatever suits" for card in self.cards))
 
@@ -120,6 +127,15 @@ class GoCard:
     @property
     def photos(self) -> tuple[Photo, ...]:
         return tuple(photo for card in self.cards for photo in card.photos)
+
+
+@dataclass(frozen=True, slots=True)
+class Trouble:
+    """A procedure for what will not come, the step of the go it is for, and whether its kinds of piece are there."""
+
+    procedure: Procedure
+    step: str
+    fits: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +173,8 @@ class ApartContext:
     now: GoCard | None
     clock: Clock
     in_hand: tuple[Piece, ...]
+    stuck: tuple[StuckNow, ...]
+    troubles: tuple[Trouble, ...]
     just_off: tuple[PieceCard, ...]
     coming: tuple[StepCard, ...]
     done: tuple[StepCard, ...]
@@ -224,6 +242,7 @@ def step_cards(work: Work, own: ShopMinutes) -> tuple[StepCard, ...]:
             done=work.taken.get(step.key) if step in work.apart else None,
             took=took.get(step.key),
             own=own.apart.get(step.key),
+            leaves=left_as_it_is(work.job, kinds_of(work, step.frees)),
             photos=tuple(photos.get(step.key, ())),
         )
         for number, (step, why) in enumerate(zip(work.plan.steps, work.plan.why, strict=True), 1)
@@ -253,6 +272,22 @@ def go_now(work: Work, cards: Collection[StepCard]) -> GoCard | None:
     left = {card.key: card for card in cards if card.done is None}
     waiting = (tuple(left[step.key] for step in go if step.key in left) for go in goes(plan))
     return next((GoCard(go) for go in waiting if go), None)
+
+
+def kinds_of(work: Work, places: Iterable[str]) -> tuple[str, ...]:
+    """The kinds of these places; a frame or plate that carries the foot counts as the foot too."""
+    kinds = (work.places[place].kind for place in places if place in work.places)
+    return (*kinds, *("foot" for place in places if place == "foot"))
+
+
+def troubles(work: Work, now: GoCard) -> tuple[Trouble, ...]:
+    """What may be done about a piece of this go that will not come, what suits its pieces first."""
+    kinds = {card.key: set(kinds_of(work, card.step.frees)) for card in now.cards}
+    found = []
+    for procedure in stuck().for_kinds(kind for each in kinds.values() for kind in each):
+        suits = [step for step, have in kinds.items() if have & set(procedure.kinds)]
+        found.append(Trouble(procedure, (suits or [now.key])[0], bool(suits)))
+    return tuple(found)
 
 
 def in_hand(work: Work, now: GoCard | None) -> tuple[Piece, ...]:
@@ -316,6 +351,8 @@ def apart_context(
         now=now,
         clock=clock_of(work, now.minutes if now else 0.0),
         in_hand=in_hand(work, now),
+        stuck=stuck_now(work.job, now.keys) if now else (),
+        troubles=troubles(work, now) if now else (),
         just_off=tuple(card for card in pieces if card.piece.place in last),
         coming=tuple(coming),
         done=tuple(done),

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from levelwind.core.takedown import Gate, Refit, goes_back
 from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import LubricationPoint
+from levelwind.reference.stuck import Leave
+from levelwind.shop.jobs.selectors.stuck import left_as_it_is
 from levelwind.shop.models import Photo, Piece, StepDone
 from levelwind.shop.takedown.selectors.pieces import Work, step_photos
-from levelwind.web.jobs.takedown.apart_rows import Refusal, numbers
+from levelwind.web.jobs.takedown.apart_rows import Refusal, kinds_of, numbers
 from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
@@ -54,6 +56,7 @@ class RefitCard:
     behind: tuple[str, ...]
     gate: Gate | None
     in_drag: bool
+    leaves: tuple[Leave, ...]
     photos: tuple[Photo, ...]
     done: StepDone | None
 
@@ -104,6 +107,10 @@ class Screen:
     @property
     def cautions(self) -> tuple[Caution, ...]:
         return tuple(dict.fromkeys(caution for card in self.cards for caution in card.cautions))
+
+    @property
+    def leaves(self) -> tuple[Leave, ...]:
+        return tuple(dict.fromkeys(leave for card in self.cards for leave in card.leaves))
 
     @property
     def tools(self) -> tuple[str, ...]:
@@ -221,6 +228,7 @@ def _refit_card(work: Work, number: int, refit: Refit, photos: tuple[Photo, ...]
         on_order=any(piece.where == "order" for piece, _ in lacking),
         behind=() if done else work.held_out_by(refit.step),
         gate=None if done else work.gate_before(refit),
+        leaves=left_as_it_is(work.job, kinds_of(work, refit.places)),
         in_drag=len(drag & set(refit.places)) > 1,
         photos=photos,
         done=done,
