@@ -451,3 +451,10 @@ def test_pounds_and_ounces_in_one_cell() -> None:
     log = read_force_log(f"time (s),weight\n{rows}".encode())
     assert log.unit_found == "lbf"
     assert log.force_N[4] == pytest.approx((4 + 7.9 / 16) * 4.4482216, rel=1e-6)
+
+
+def test_a_cell_of_a_hundred_thousand_blanks_is_read_as_fast_as_any_other() -> None:
+    """White space that could be split in every way between a number and its unit took minutes over one cell."""
+    tabs = "\t" * 130_000
+    spoilt = table("Time (s),Force (kgf)") + f'1.0,"2{tabs}kg"\n'
+    assert len(read(spoilt, "kgf").force_N) >= len(FORCES)

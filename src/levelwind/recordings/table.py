@@ -18,20 +18,21 @@ MOST_UNPACKED = 300_000_000
 _CHATTER = 400
 """Lines looked at to learn how the table is written; chatter before it must be shorter."""
 
+# White space is taken whole (possessive): else a cell of a hundred thousand tabs is split in every way there is.
 _NUMBER = r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d+)?"
 _GROUPED = r"[-+]?[1-9]\d{0,2}(?:[.,'’\s]\d{3})+(?:[.,]\d*)?"
 _DATE = r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}"
-_TIME = rf"\[?(?:{_DATE}[ T,]+)?\d+:\d+(?::\d+)?(?:[.,:]\d*)?\s*(?:[ap]\.?m\.?)?(?:Z|[-+]\d\d:?\d\d)?\]?"
-_POUNDS = r"[-+]?\d+\s*lbs?\.?\s*\d+(?:[.,]\d+)?\s*oz\.?"
+_TIME = rf"\[?(?:{_DATE}[ T,]+)?\d+:\d+(?::\d+)?(?:[.,:]\d*)?\s*+(?:[ap]\.?m\.?)?(?:Z|[-+]\d\d:?\d\d)?\]?"
+_POUNDS = r"[-+]?\d+\s*+lbs?\.?\s*+\d+(?:[.,]\d+)?\s*+oz\.?"
 _CELL = re.compile(
-    rf"\s*(?:(?:{_GROUPED}|{_NUMBER})\s*[a-zA-Zµ%°]{{0,4}}|{_POUNDS}|nan|-?inf|#?n/a|-{{1,3}}|{_TIME}|\[?{_DATE})?\s*",
+    rf"\s*+(?:(?:{_GROUPED}|{_NUMBER})\s*+[a-zA-Zµ%°]{{0,4}}|{_POUNDS}|nan|-?inf|#?n/a|-{{1,3}}|{_TIME}|\[?{_DATE})?\s*+",
     re.I,
 )
-_ONE = re.compile(rf"\s*(?:{_NUMBER}\s*[a-zA-Zµ]{{0,4}}|nan|{_TIME})\s*", re.I)
+_ONE = re.compile(rf"\s*+(?:{_NUMBER}\s*+[a-zA-Zµ]{{0,4}}|nan|{_TIME})\s*+", re.I)
 _WORDED = re.compile(r"[^\d\s.,+-]")
-_FILLED = re.compile(rf"\s*(?:{_NUMBER}|nan|{_TIME})", re.I)
-_VALUE = re.compile(rf"\s*(?:{_NUMBER}|{_TIME})\s*", re.I)
-_UNIT = re.compile(r"[\[(<]?\s*(?!(?:t|f)$)(?:[a-zµ°%]{1,3}(?:/[a-z]{1,3})?)?\s*[\])>]?", re.I)
+_FILLED = re.compile(rf"\s*+(?:{_NUMBER}|nan|{_TIME})", re.I)
+_VALUE = re.compile(rf"\s*+(?:{_NUMBER}|{_TIME})\s*+", re.I)
+_UNIT = re.compile(r"[\[(<]?\s*+(?!(?:t|f)$)(?:[a-zµ°%]{1,3}(?:/[a-z]{1,3})?)?\s*+[\])>]?", re.I)
 """A heading that is but a unit, or nothing: the row above it then names."""
 
 

@@ -1,5 +1,6 @@
 """Rows of a TOML file read with their types checked, so that every refusal names file, row and what is allowed."""
 
+import re
 import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -10,6 +11,12 @@ from levelwind.core.errors import InputError
 
 LARGEST = 10**15
 """No count, length, force or price of a reel comes near it; far beyond it a whole number is no longer a float."""
+
+DEEPEST = 40
+"""Tables within tables that one key may name. Our choice: a file of ours has three. Reading one of thousands takes
+minutes and gigabytes."""
+_PART = r"""(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
+_TOO_DEEP = re.compile(rf"(?<![\w-])(?:{_PART}[ \t]*+\.[ \t]*+){{{DEEPEST}}}")
 
 
 @dataclass(slots=True)
@@ -101,10 +108,14 @@ class TomlTable:
 
 def read_toml(name: str, text: str) -> TomlTable:
     """The whole file as one row. Raises InputError with the line when it is not TOML."""
+    if deep := _TOO_DEEP.search(text):
+        line = text.count("\n", 0, deep.start()) + 1
+        raise InputError(f"{name}, line {line}", f"a key of more than {DEEPEST} parts", "one of two or three")
     try:
         values = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
-        raise InputError(name, f"not readable as TOML: {error}", "a TOML file") from error
+        why = "nested too deep" if isinstance(error, RecursionError) else error
+        raise InputError(name, f"not readable as TOML: {why}", "a TOML file") from error
     _refuse_vast(name, values)
     return TomlTable(name, values)
 
