@@ -9,8 +9,8 @@ from PIL import Image
 
 from levelwind.core.figures import Figure, Line, Marker, compared
 from levelwind.core.quantities import Quantity
-from levelwind.documents import bill, old_parts, price, proof, tag, takedown
-from levelwind.documents.letterhead import JobHead, Shop
+from levelwind.documents import bill, old_parts, parts_list, price, proof, tag, takedown
+from levelwind.documents.letterhead import JobHead, Shop, pattern_head
 from levelwind.documents.money import Currency
 from levelwind.documents.picture import Picture
 
@@ -188,6 +188,15 @@ GUIDE = takedown.TakedownGuide(
     cautions=("Eye protection on.",),
 )
 
+PARTS = parts_list.PartsList(
+    shop=SHOP,
+    pattern=pattern_head("Harrowgate 40", invented=False),
+    dated=DAY,
+    assemblies=(
+        ("Handle", (parts_list.ListedPlace("handle nut", "HG40-3"), parts_list.ListedPlace("knob screw", count=2))),
+        ("Drag washers", (parts_list.ListedPlace("drag washer", "HG40-11", 3, "whenever open", ("brake washer",)),)),
+    ),
+)
 LAYOUTS = {
     "proof": proof.layout(FULL_PROOF),
     "tag": tag.layout(TAG),
@@ -196,4 +205,5 @@ LAYOUTS = {
     "bill": bill.layout(BILL),
     "label": old_parts.layout(LABEL),
     "guide": takedown.layout(GUIDE),
+    "parts": parts_list.layout(PARTS),
 }

@@ -12,9 +12,9 @@ from PIL import Image
 from levelwind.core.errors import InputError
 from levelwind.core.figures import HEADROOM, Line, compared
 from levelwind.core.quantities import Quantity
-from levelwind.documents import bill, old_parts, press, price, proof, tag, takedown
+from levelwind.documents import bill, old_parts, parts_list, press, price, proof, tag, takedown
 from levelwind.documents.figures import MARGINS_PX
-from levelwind.documents.letterhead import JobHead, Shop
+from levelwind.documents.letterhead import JobHead, Shop, pattern_head
 from levelwind.documents.money import Currency, format_money
 from levelwind.documents.picture import Picture
 from tests.documents.paper import ink_in_margin, pages, words
@@ -45,6 +45,7 @@ EMPTY = {
     "bill": bill.layout(bill.Bill(SHOP, BARE, "1", DAY, ())),
     "label": old_parts.layout(old_parts.OldPartsLabel(SHOP, BARE, DAY, ())),
     "guide": takedown.layout(takedown.TakedownGuide(SHOP, BARE, DAY, ())),
+    "parts": parts_list.layout(parts_list.PartsList(SHOP, pattern_head("B", invented=False), DAY, ())),
 }
 
 LONG_JOB = JobHead(
@@ -99,9 +100,18 @@ LONG = {
             steps=tuple(replace(s, what=t, note=t, cautions=(t,), cell="z" * 60) for s in GUIDE.steps for t in TEXTS),
         )
     ),
+    "parts": parts_list.layout(
+        parts_list.PartsList(
+            LETTER,
+            pattern_head(LONG_JOB.reel, invented=True),
+            DAY,
+            tuple((text, (parts_list.ListedPlace(text, "9" * 40, 200, text, (text,)),) * 9) for text in TEXTS[:3]),
+            COMPLAINT,
+        )
+    ),
 }
 
-INSIDE_MM = {"proof": 6, "price": 6, "bill": 6, "guide": 6, "tag": 2.5, "label": 3}
+INSIDE_MM = {"parts": 6, "proof": 6, "price": 6, "bill": 6, "guide": 6, "tag": 2.5, "label": 3}
 """Nothing is printed nearer than this to the edge; a cell or a column that overflows would reach it."""
 
 CASES = [pytest.param(n, f, id=f"{k}-{n}") for k, group in (("empty", EMPTY), ("long", LONG)) for n, f in group.items()]
@@ -151,9 +161,9 @@ def test_a_paper_nobody_stocks_is_refused() -> None:
         Shop("S", SHOP.currency, paper="foolscap")  # type: ignore[arg-type]
 
 
-@pytest.mark.parametrize("forme", LAYOUTS.values(), ids=LAYOUTS)
-def test_a_sheet_says_whose_reel_it_is(forme: press.Forme) -> None:
-    printed = words(forme)
+@pytest.mark.parametrize("name", sorted(LAYOUTS.keys() - {"parts"}))
+def test_a_sheet_of_a_job_says_whose_reel_it_is(name: str) -> None:
+    printed = words(LAYOUTS[name])
     assert all(
         said in printed for said in ("K-0412", "Maren Tidewell", "Harrowgate 40 star drag", "14 May 2026", "Kelp")
     )
@@ -418,3 +428,9 @@ def test_the_time_of_a_takedown_is_given_only_when_every_step_has_one() -> None:
 
 def test_a_date_is_written_so_that_nobody_reads_it_the_wrong_way_round() -> None:
     assert "3 Apr 2026" in words(bill.layout(replace(BILL, dated=date(2026, 4, 3))))
+
+
+def test_a_sheet_of_the_pattern_book_names_no_owner_and_no_tag() -> None:
+    printed = words(LAYOUTS["parts"])
+    assert "Harrowgate 40" in printed and "HG40-11" in printed and "brake washer" in printed
+    assert "owner" not in printed.lower() and "tag" not in printed.lower().split()

@@ -1,6 +1,7 @@
 """Builds on their pages: added, changed, named by a job; the same size with another drag is one, and not refused."""
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from levelwind.shop.models import Build, Job, Pattern
@@ -58,3 +59,30 @@ def test_a_job_names_its_build_and_its_serial_number_points_to_one(client):
     assert "Build: late" in lines(answer) and Job.objects.get().build == late
     wrong = client.post(address, {"act": "build", "build": "999"}, headers=HTMX)
     assert wrong.status_code == 422 and "Choose a build from the list." in lines(wrong)
+
+
+def test_the_book_is_kept_from_the_patterns_page(client):
+    pattern, other = a_pattern(), a_pattern(model="Merlin")
+    build = build_save(build=Build(pattern=pattern), name="early", built_as=["bushings"])
+    page = reverse("pattern", args=[pattern.pk])
+    for name in ("pattern_parts_list", "pattern_guide"):
+        address = reverse(name, args=[pattern.pk])
+        assert f'href="{address}"' in client.get(page).content.decode()
+        answer = client.get(f"{address}?build={build.pk}")
+        assert answer["Content-Type"] == "application/pdf" and answer.content.startswith(b"%PDF")
+    out = client.get(reverse("pattern_file_out", args=[pattern.pk]))
+    read = reverse("pattern_file_in")
+    answer = client.post(read, {"file": SimpleUploadedFile("a.json", out.content)})
+    assert answer.status_code == 422 and "in the book already" in lines(answer)
+    fresh = out.content.replace(b'"Harrier"', b'"Osprey"')
+    answer = client.post(read, {"file": SimpleUploadedFile("a.json", fresh)})
+    assert answer["Location"] == reverse("pattern", args=[Pattern.objects.get(model="Osprey").pk])
+    assert "Choose a file." in lines(client.post(read))
+    client.post(reverse("pattern_copy", args=[pattern.pk]), {"maker": "Tarnbeck", "model": "Kestrel", "size": "3"})
+    assert Pattern.objects.get(model="Kestrel").builds.count() == 1
+    client.post(reverse("pattern_merge", args=[pattern.pk]), {"into": other.pk})
+    assert f"Merged into the {other}" in lines(client.get(page))
+    shown = lines(client.get(reverse("patterns")))
+    assert "Harrier" not in shown and "Harrier" in lines(client.get(reverse("patterns") + "?retired=on"))
+    client.post(reverse("pattern_retire", args=[pattern.pk]), {"retired": "no"})
+    assert "Harrier" in lines(client.get(reverse("patterns")))

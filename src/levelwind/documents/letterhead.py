@@ -57,6 +57,11 @@ def in_full(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
+def pattern_head(pattern: str, invented: bool) -> JobHead:
+    """The head of a sheet of the pattern book: no tag and no owner stands on it."""
+    return JobHead(tag="", owner="", reel=pattern, invented=invented)
+
+
 def _line(text: str, longest: int = LONGEST_NAME) -> str:
     return shortened(" ".join(text.split()), longest)
 

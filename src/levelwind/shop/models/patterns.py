@@ -48,6 +48,8 @@ class Pattern(models.Model):
         "shop.Job", on_delete=models.SET_NULL, null=True, blank=True, related_name="records"
     )
     says = models.JSONField("what it says otherwise than its family", default=dict, blank=True)
+    retired_on = models.DateField("no longer offered since", null=True, blank=True)
+    merged_into = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="merged")
 
     class Meta:
         ordering = ["maker", "model", "size"]

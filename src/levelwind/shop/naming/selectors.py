@@ -90,7 +90,7 @@ def naming_key(besides: Job | None = None) -> Key:
     if besides:
         named = named.exclude(pk=besides.pk)
     counts = dict(named.values_list("pattern__family").annotate(jobs=Count("pk")))
-    patterns = [_kind(pattern) for pattern in Pattern.objects.prefetch_related("signs")]
+    patterns = [_kind(pattern) for pattern in Pattern.objects.filter(retired_on=None).prefetch_related("signs")]
     return Key(naming_looks(), all_kinds(family_chances(commonness(), counts), patterns))
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.patterns import builds, layout, pattern, signs, views
+from levelwind.web.patterns import builds, keeping, layout, pattern, signs, views
 
 urlpatterns = [
     path("", views.patterns_page, name="patterns"),
@@ -11,4 +11,5 @@ urlpatterns = [
     path("<int:pk>/signs/", signs.signs_page, name="pattern_signs"),
     *layout.urlpatterns,
     *builds.urlpatterns,
+    *keeping.urlpatterns,
 ]

@@ -23,6 +23,8 @@ class PatternsContext:
     words: str
     family: str
     families: list[tuple[str, str]]
+    retired: bool
+    any_retired: bool
     query: str
 
 
@@ -36,12 +38,15 @@ def patterns_page(request: Request) -> HttpResponse:
     words, family = request.GET.get("q_pattern", "").strip()[:80], request.GET.get("family", "")
     query = request.GET.copy()
     query.pop("page", None)
-    found = pattern_list(words=words, family_key=family)
+    retired = "retired" in request.GET
+    found = pattern_list(words=words, family_key=family, retired=retired)
     context = PatternsContext(
         patterns=Paginator(found, PATTERNS_A_PAGE).get_page(request.GET.get("page")),
         words=words,
         family=family,
         families=family_names(),
+        retired=retired,
+        any_retired=retired or pattern_list(retired=True).exists(),
         query=query.urlencode(),
     )
     return page(request, "patterns/patterns.html", context)

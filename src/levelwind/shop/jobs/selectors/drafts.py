@@ -73,8 +73,8 @@ def _row(draft: Draft, owners: dict[int, Owner], photo_count: int) -> DraftRow:
 
 
 def patterns_to_pick() -> dict[int, Pattern]:
-    """The whole pattern book by primary key, in its order: read once for a booking of many reels."""
-    return {pattern.pk: pattern for pattern in Pattern.objects.all()}
+    """The pattern book by primary key, in its order, without what is retired: read once for a booking of many reels."""
+    return {pattern.pk: pattern for pattern in Pattern.objects.filter(retired_on=None)}
 
 
 def draft_get(pk: int) -> Draft | None:

@@ -79,10 +79,10 @@ def under(one: Pattern | Build) -> Under:
     return Under(pattern.family, (*pattern_layers(pattern), *layers_of(pattern.family, one.built_as)))
 
 
-def pattern_layout(pattern: Pattern) -> Layout:
-    """The family with what the pattern says laid over it; places the pattern lacks are gone from the rules too."""
+def pattern_layout(pattern: Pattern, build: Build | None = None) -> Layout:
+    """The family with what the pattern and its build say over it; places it lacks are gone from the rules too."""
     rows = _rows(pattern)
-    return _layout(pattern, _own_layers(pattern, rows), rows)
+    return _layout(pattern, _with_build(_own_layers(pattern, rows), build), rows)
 
 
 def job_layers(job: Job) -> list[Layer]:
@@ -127,7 +127,8 @@ def priced_places(job: Job) -> tuple[str, ...]:
 
 
 def patterns_to_choose() -> Sequence[Pattern]:
-    return list(Pattern.objects.order_by("maker", "model", "size"))
+    """Every pattern that a reel may be said to be: retired ones are left out."""
+    return list(Pattern.objects.filter(retired_on=None).order_by("maker", "model", "size"))
 
 
 def _in_pattern(place: FamilyPlace, assemblies: Mapping[str, str], numbers: Mapping[str, str]) -> PlaceInPattern:

@@ -34,9 +34,12 @@ def pattern_named(*, maker: str, model: str, size: str) -> Pattern | None:
     return Pattern.objects.filter(maker__iexact=maker, model__iexact=model, size__iexact=size).first()
 
 
-def pattern_list(*, words: str = "", family_key: str = "") -> QuerySet[Pattern]:
-    """Patterns in which every word occurs in maker, model, size or note; ``open_jobs`` and ``bones`` counted."""
-    patterns = Pattern.objects.all()
+def pattern_list(*, words: str = "", family_key: str = "", retired: bool = False) -> QuerySet[Pattern]:
+    """Patterns in which every word occurs in maker, model, size or note; ``open_jobs`` and ``bones`` counted.
+
+    Those still offered, or the ``retired`` ones.
+    """
+    patterns = Pattern.objects.filter(retired_on__isnull=not retired)
     for word in words.split()[:6]:
         years = Q()
         if word.isdigit() and len(word) == 4:

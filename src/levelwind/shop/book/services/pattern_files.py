@@ -1,0 +1,191 @@
+"""One pattern out to a file, and in again: hostile until read."""
+
+import json
+from math import isfinite
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.forms.models import model_to_dict
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.reference.builds import shipped_builds
+from levelwind.reference.toml_rows import LARGEST
+from levelwind.shop.models import Build, Fit, Part, Pattern, PatternPlace
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.patterns.services.builds import build_save, pattern_built_as
+from levelwind.shop.patterns.services.layouts import refuse_broken, says_set
+from levelwind.shop.patterns.services.patterns import pattern_add, pattern_drag_set, pattern_place_set
+
+KIND = "levelwind pattern"
+LARGEST_BYTES = 1_000_000
+"""Bytes of a pattern's file. Our choice: twenty times the largest; more is something else."""
+MOST_ROWS = 600
+"""Builds, places or fits of one file: as many places as a pattern may have."""
+NAMED = ("maker", "model", "size", "family")
+NOT_OUT = {"id", "pattern", "retired_on", "merged_into", *NAMED}
+BUILD_FACTS = ("name", "year_from", "year_to", "serial_from", "serial_to", "gear_ratio", "built_as", "note")
+
+
+def pattern_file(pattern: Pattern) -> bytes:
+    """The pattern as JSON: its facts, places, steps, drag, builds, and what fits by number. Nothing of an owner."""
+    fits = Fit.objects.filter(pattern=pattern).select_related("part").order_by("place", "part__number", "basis")
+    told = {
+        "kind": KIND,
+        **{name: getattr(pattern, name) for name in NAMED},
+        "facts": {name: value for name, value in model_to_dict(pattern).items() if name not in NOT_OUT},
+        "places": [_row(row) for row in pattern.places.order_by("key")],
+        "builds": [_row(build) for build in pattern.builds.all()],
+        "fits": [{"place": f.place, "part": f.part.number, "basis": f.basis, "sure": f.sure} for f in fits],
+    }
+    return json.dumps(told, indent=1, ensure_ascii=False).encode()
+
+
+def _row(row: PatternPlace | Build) -> dict[str, Any]:
+    return {name: value for name, value in model_to_dict(row).items() if name not in NOT_OUT}
+
+
+@transaction.atomic
+def pattern_read(*, content: bytes, said_by: str = "") -> tuple[Pattern, tuple[str, ...]]:
+    """The pattern of such a file, written into the book; and the numbers of parts that fit it and are not on the shelf.
+
+    Raises LevelwindError, and writes nothing, for what is too large, not such a file, in the book already, goes in a
+    circle, leaves a piece in, or says more than sure.
+    """
+    told = _told(content)
+    facts, builds, fits = told.get("facts", {}), _rows(told, "builds"), _rows(told, "fits")
+    for row in fits:
+        _refuse_unsure(row)
+    try:
+        pattern = pattern_add(
+            maker=_text(told, "maker"),
+            model=_text(told, "model"),
+            size=_text(told, "size"),
+            family_key=_text(told, "family"),
+        )
+        _facts_in(pattern, facts)
+        _places_in(pattern, _rows(told, "places"))
+        for row in builds:
+            _build_in(pattern, row)
+        refuse_broken(pattern)
+        lacking = [_text(row, "part") for row in fits if not _fit_in(pattern, row, said_by)]
+    except ValidationError as refusal:
+        raise LevelwindError(f"The file: {' '.join(refusal.messages)}") from refusal
+    return pattern, tuple(dict.fromkeys(lacking))
+
+
+def _told(content: bytes) -> dict[str, Any]:
+    if len(content) > LARGEST_BYTES:
+        raise InputError("size of the file", f"{len(content)} bytes", f"up to {LARGEST_BYTES} bytes")
+    try:
+        told = json.loads(content)
+    except (ValueError, RecursionError) as error:
+        raise InputError("the file", "not readable as JSON", "a pattern as Levelwind writes it out") from error
+    if not isinstance(told, dict) or told.get("kind") != KIND or not isinstance(told.get("facts", {}), dict):
+        raise InputError("the file", "something else", "a pattern as Levelwind writes it out")
+    _refuse_numbers(told)
+    return told
+
+
+def _refuse_numbers(told: dict[str, Any]) -> None:
+    """JSON may hold numbers that are none, and whole ones of hundreds of digits."""
+    waiting: list[tuple[str, Any]] = list(told.items())
+    while waiting:
+        key, value = waiting.pop()
+        if isinstance(value, int | float) and not (isfinite(value) and abs(value) <= LARGEST):
+            raise InputError(f"the file: {key}"[:80], "no number of a reel", f"up to {LARGEST:.0e}")
+        if isinstance(value, dict):
+            waiting += value.items()
+        if isinstance(value, list):
+            waiting += ((key, part) for part in value)
+
+
+def _rows(told: dict[str, Any], name: str) -> list[dict[str, Any]]:
+    rows = told.get(name, [])
+    if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+        raise InputError(f"the file: {name}", repr(rows)[:60], "a list of rows")
+    if len(rows) > MOST_ROWS:
+        raise InputError(f"the file: number of {name}", len(rows), f"up to {MOST_ROWS}")
+    return rows
+
+
+def _text(row: dict[str, Any], name: str) -> str:
+    value = row.get(name, "")
+    if not isinstance(value, str):
+        raise InputError(f"the file: {name}", repr(value)[:60], "some text")
+    return value
+
+
+def _keys(row: dict[str, Any], name: str) -> list[str]:
+    value = row.get(name, [])
+    if not isinstance(value, list) or not all(isinstance(key, str) for key in value):
+        raise InputError(f"the file: {name}", repr(value)[:60], "a list of texts")
+    return value
+
+
+def _refuse_unsure(row: dict[str, Any]) -> None:
+    sure = row.get("sure")
+    if isinstance(sure, bool) or not isinstance(sure, int | float) or not 0 <= sure <= 1:
+        raise InputError(f"how sure {_text(row, 'part')[:40]} fits", repr(sure)[:20], "from 0 to 1")
+
+
+def _facts_in(pattern: Pattern, facts: dict[str, Any]) -> None:
+    known = {field.name for field in Pattern._meta.concrete_fields} - NOT_OUT - {"says", "built_as", "drag"}
+    strange = sorted(set(facts) - known - {"says", "built_as", "drag"})
+    if strange:
+        raise InputError("the file: facts", ", ".join(strange)[:80], "one of " + ", ".join(sorted(known)))
+    for name in known & set(facts):
+        setattr(pattern, name, facts[name])
+    pattern.full_clean()
+    pattern.save()
+    pattern.places.all().delete()
+    pattern_built_as(pattern=pattern, built_as=_shipped(pattern, _keys(facts, "built_as")))
+    says_set(one=pattern, says=facts.get("says") or {})
+    _drag_in(pattern, facts)
+
+
+def _drag_in(one: Pattern | Build, facts: dict[str, Any]) -> None:
+    if facts.get("drag"):
+        if not isinstance(facts["drag"], dict):
+            raise InputError("the file: drag", repr(facts["drag"])[:60], "a stack")
+        pattern_drag_set(pattern=one, stack=facts["drag"])
+
+
+def _shipped(pattern: Pattern, keys: list[str]) -> list[str]:
+    """What this version ships of them: a later one may know more."""
+    return [key for key in keys if key in shipped_builds(pattern.family)]
+
+
+def _places_in(pattern: Pattern, rows: list[dict[str, Any]]) -> None:
+    for row in rows:
+        count = row.get("count")
+        if count is not None and (isinstance(count, bool) or not isinstance(count, int)):
+            raise InputError("the file: count", repr(count)[:20], "a whole number")
+        pattern_place_set(
+            pattern=pattern,
+            key=_text(row, "key"),
+            absent=row.get("absent") is True,
+            count=count,
+            part_number=_text(row, "part_number"),
+        )
+
+
+def _build_in(pattern: Pattern, row: dict[str, Any]) -> None:
+    facts = {name: row[name] for name in BUILD_FACTS if name in row}
+    for name in ("name", "serial_from", "serial_to", "note"):
+        _text(row, name)
+    for name in ("year_from", "year_to", "gear_ratio"):
+        if isinstance(row.get(name), bool) or not isinstance(row.get(name), int | float | None):
+            raise InputError(f"the file: {name}", repr(row[name])[:20], "a number")
+    build = build_save(build=Build(pattern=pattern), **{**facts, "built_as": _shipped(pattern, _keys(row, "built_as"))})
+    says_set(one=build, says=row.get("says") or {})
+    _drag_in(build, row)
+
+
+def _fit_in(pattern: Pattern, row: dict[str, Any], said_by: str) -> bool:
+    """Whether the part is on the shelf, so that the fit could be said."""
+    part = Part.objects.filter(number__iexact=_text(row, "part")).first()
+    if part is not None:
+        basis, place = _text(row, "basis"), _text(row, "place")
+        fit_say(part=part, pattern=pattern, place=place, basis=basis, said_by=said_by, sure=float(row["sure"]))
+    return part is not None

@@ -1,0 +1,109 @@
+"""Keeping the pattern book: copied, merged, retired; its papers; out to a file and in again."""
+
+from dataclasses import dataclass
+from urllib.parse import quote
+
+from django.contrib import messages
+from django.core.files.uploadedfile import UploadedFile
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import path, reverse
+from django.views.decorators.http import require_POST
+
+from levelwind.core.errors import LevelwindError
+from levelwind.documents import parts_list
+from levelwind.documents import takedown as guide
+from levelwind.shop.book.services.pattern_files import LARGEST_BYTES, pattern_file, pattern_read
+from levelwind.shop.models import Build, Pattern
+from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pattern_guide
+from levelwind.shop.patterns.selectors.patterns import pattern_find
+from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_merge, pattern_retire
+from levelwind.web.pages import page, refused
+from levelwind.web.papers import paper
+from levelwind.web.requests import Request, key_in
+
+
+@dataclass(frozen=True, slots=True)
+class FileContext:
+    refusal: str
+
+
+@require_POST
+def copy_act(request: Request, pk: int) -> HttpResponse:
+    """“As this pattern, except”: a new one that begins as this one."""
+    words = {name: request.POST.get(name, "")[:60] for name in ("maker", "model", "size")}
+    try:
+        new = pattern_copy(pattern=get_object_or_404(Pattern, pk=pk), **words)
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    return redirect("pattern", new.pk)
+
+
+@require_POST
+def merge_act(request: Request, pk: int) -> HttpResponse:
+    gone, into = get_object_or_404(Pattern, pk=pk), pattern_find(key_in(request.POST.get("into")))
+    if into is None:
+        return refused(request, "Choose the pattern from the list.")
+    try:
+        pattern_merge(gone=gone, into=into)
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    return redirect("pattern", into.pk)
+
+
+@require_POST
+def retire_act(request: Request, pk: int) -> HttpResponse:
+    pattern_retire(pattern=get_object_or_404(Pattern, pk=pk), retired=request.POST.get("retired") == "yes")
+    return redirect(reverse("pattern", args=[pk]) + "#keep")
+
+
+def _build(request: Request, pattern: Pattern) -> Build | None:
+    return pattern.builds.filter(pk=key_in(request.GET.get("build"))).first()
+
+
+def parts_list_paper(request: Request, pk: int) -> HttpResponse:
+    pattern = get_object_or_404(Pattern, pk=pk)
+    return paper(parts_list.render(parts_list_sheet(pattern, _build(request, pattern))), f"parts-list-{pk}")
+
+
+def guide_paper(request: Request, pk: int) -> HttpResponse:
+    pattern = get_object_or_404(Pattern, pk=pk)
+    try:
+        return paper(guide.render(pattern_guide(pattern, _build(request, pattern))), f"takedown-pattern-{pk}")
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+
+
+def file_out(request: Request, pk: int) -> HttpResponse:
+    pattern = get_object_or_404(Pattern, pk=pk)
+    answer = HttpResponse(pattern_file(pattern), content_type="application/json")
+    answer["Content-Disposition"] = f"attachment; filename*=UTF-8''{quote(str(pattern), safe='')}.json"
+    return answer
+
+
+def file_in_page(request: Request) -> HttpResponse:
+    """A pattern from a file; what stands in its way is said, and nothing is written then."""
+    if request.method != "POST":
+        return page(request, "patterns/file.html", FileContext(""))
+    file = request.FILES.get("file")
+    try:
+        if not isinstance(file, UploadedFile):
+            raise LevelwindError("Choose a file.")
+        content = file.read(LARGEST_BYTES + 1)
+        pattern, lacking = pattern_read(content=content, said_by=request.user.get_username())
+    except LevelwindError as refusal:
+        return page(request, "patterns/file.html", FileContext(str(refusal)), status=422)
+    if lacking:
+        messages.info(request, f"Not on the shelf, and so not said to fit: {', '.join(lacking)[:400]}.")
+    return redirect("pattern", pattern.pk)
+
+
+urlpatterns = [
+    path("from-a-file/", file_in_page, name="pattern_file_in"),
+    path("<int:pk>/copy/", copy_act, name="pattern_copy"),
+    path("<int:pk>/merge/", merge_act, name="pattern_merge"),
+    path("<int:pk>/retire/", retire_act, name="pattern_retire"),
+    path("<int:pk>/parts-list.pdf", parts_list_paper, name="pattern_parts_list"),
+    path("<int:pk>/takedown.pdf", guide_paper, name="pattern_guide"),
+    path("<int:pk>/pattern.json", file_out, name="pattern_file_out"),
+]
