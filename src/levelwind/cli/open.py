@@ -4,11 +4,17 @@ import argparse
 import os
 import signal
 import sys
+from collections.abc import Callable
+
+PASSWORD_TRIES = 3
+"""Times a first password may be typed. Our choice."""
 
 
 def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = commands.add_parser("open", help="open the app on this machine")
-    parser.add_argument("--port", type=int, default=8017, help="where it listens (default 8017)")
+    parser.add_argument(
+        "--port", type=_port, default=8017, help="where it listens (default 8017; 0 for any that is free)"
+    )
     parser.add_argument("--demo", action="store_true", help="fill an empty book with the invented demonstration shop")
     parser.add_argument(
         "--network",
@@ -17,6 +23,16 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
         help="serve the workshop network at this machine's ADDRESS; everyone must then sign in",
     )
     parser.set_defaults(run=run)
+
+
+MOST_PORT = 65_535
+"""The highest port there is: RFC 9293 gives it 16 bits (from memory)."""
+
+
+def _port(typed: str) -> int:
+    if not typed.isdecimal() or int(typed) > MOST_PORT:
+        raise argparse.ArgumentTypeError(f"port was {typed}; allowed is 1 to {MOST_PORT}, or 0 for any that is free")
+    return int(typed)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -51,17 +67,43 @@ def _fill_with_demo() -> None:
 
 
 def _somebody_can_sign_in() -> None:
-    """The first time on the network, ask for a name and a password: without one nobody could come in."""
+    """The first time on the network, ask for a name and a password: without one nobody could come in.
+
+    Raises LevelwindError where nobody is there to type them, or three passwords were too weak.
+    """
     import getpass
 
     from django.contrib.auth import get_user_model
+
+    from levelwind.core.errors import LevelwindError
 
     users = get_user_model().objects
     if users.exists():
         return
     print("Before the workshop network can come in, make the first name and password.", file=sys.stderr)
-    name = input("Name: ").strip() or getpass.getuser()
-    users.create_superuser(username=name, password=getpass.getpass("Password (8 letters or more): "))
+    try:
+        name = input("Name: ").strip() or getpass.getuser()
+        users.create_superuser(username=name, password=_password(getpass.getpass))
+    except EOFError:
+        unseen = "Nobody is there to type the first name and password. Run it once in a terminal."
+        raise LevelwindError(unseen) from None
+
+
+def _password(ask: Callable[[str], str]) -> str:
+    from django.contrib.auth.password_validation import validate_password
+    from django.core.exceptions import ValidationError
+
+    from levelwind.core.errors import LevelwindError
+
+    for _ in range(PASSWORD_TRIES):
+        password = ask("Password (8 letters or more): ")
+        try:
+            validate_password(password)
+        except ValidationError as refusal:
+            print(" ".join(refusal.messages), file=sys.stderr)
+        else:
+            return password
+    raise LevelwindError("No password was good enough. Run it again and choose one of 8 letters or more.")
 
 
 def _serve(host: str, port: int) -> int:

@@ -13,6 +13,8 @@ from django.core.exceptions import ImproperlyConfigured
 from django.core.management.utils import get_random_secret_key
 from platformdirs import user_data_path
 
+# Owners' names, prices and a key lie in here: what is made is for this account alone.
+os.umask(0o077)
 DATA = Path(os.environ.get("LEVELWIND_DATA") or user_data_path("levelwind")).resolve()
 DATA.mkdir(parents=True, exist_ok=True)
 NETWORK = os.environ.get("LEVELWIND_NETWORK", "")
