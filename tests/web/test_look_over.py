@@ -16,6 +16,7 @@ def test_the_page_shows_the_next_look_and_why(client: Client) -> None:
     page = client.get(URL).content.decode()
     assert "Next look" in page and "of work" in page
     assert "read from the complaint" in page
+    assert "/jobs/26-0001/name/" in page, "the way on for a reel that nobody knows"
 
 
 def test_a_tick_is_answered_with_the_hunches(client: Client) -> None:

@@ -13,6 +13,7 @@ from levelwind.demo.owners import KEEPERS, phone
 from levelwind.demo.patterns import pattern_book
 from levelwind.demo.pictures import Album
 from levelwind.demo.shelf import DONORS, counting, donating, restocking, shelf_open
+from levelwind.demo.signs import signs_write
 from levelwind.demo.stays import CURRENT, Arrival, past
 from levelwind.demo.story import arriving, unfinished
 from levelwind.demo.teller import Teller
@@ -44,6 +45,7 @@ def tell(teller: Teller, arrivals: Sequence[Arrival]) -> None:
     fields_save(instance=shop, was={name: getattr(shop, name) for name in SHOP}, now=SHOP)
     owners = {keeper.key: _owner(number) for number, keeper in enumerate(KEEPERS)}
     patterns = pattern_book()
+    signs_write(patterns)
     shelf = shelf_open(patterns)
     place = Shopful(teller, owners, patterns, Album())
     teller.begin(restocking(teller, Random(f"{SEED} orders")))
