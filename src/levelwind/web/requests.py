@@ -1,6 +1,6 @@
 """A request as the app's middleware hands it to a view, and what is read from its words."""
 
-from django.http import HttpRequest
+from django.http import HttpRequest, QueryDict
 from django_htmx.middleware import HtmxDetails
 
 LONGEST_KEY = 12
@@ -20,3 +20,8 @@ def key_in(text: str | None) -> int:
     (17, 0, 0)
     """
     return int(text) if text and text.isdecimal() and len(text) <= LONGEST_KEY else 0
+
+
+def sent(request: Request) -> QueryDict | None:
+    """What a form's page sent, even where that is nothing at all; None where the page is only looked at."""
+    return request.POST if request.method == "POST" else None

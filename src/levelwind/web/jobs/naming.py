@@ -21,7 +21,7 @@ from levelwind.shop.takedown.selectors.first import may_be_recorded
 from levelwind.shop.takedown.services.pieces import job_pattern_choose, job_pattern_take_back
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, sent
 
 MOST_FAMILIES = 5
 LEAST_SHOWN = 0.01
@@ -205,7 +205,7 @@ def naming_begin_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     likeliest = next((key for key in naming_of(job).naming.families if key != NONE), "")
     first = {"maker": UNKNOWN_MAKER, "model": job.reel[:60], "family_key": request.GET.get("family", likeliest)}
-    form = BeginForm(request.POST or None, initial=first)
+    form = BeginForm(sent(request), initial=first)
     if request.method == "POST" and form.is_valid():
         try:
             naming_pattern_begin(job=job, by=request.user.get_username(), **form.cleaned_data)

@@ -27,7 +27,7 @@ from levelwind.web.jobs.jump import jump_asked
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.papers import paper
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, sent
 from levelwind.web.saving import save_and_answer
 
 
@@ -61,7 +61,7 @@ class ProveContext:
 
 def prove_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
-    form = ProofForm(request.POST or None, instance=job)
+    form = ProofForm(sent(request), instance=job)
     if request.method == "POST":
         answer = save_and_answer(request, form, then=request.path)
         if answer is not None:

@@ -16,7 +16,7 @@ from levelwind.shop.patterns.services.builds import build_drop, build_save, patt
 from levelwind.web.pages import page, refused
 from levelwind.web.patterns.forms import BuildForm
 from levelwind.web.patterns.subject import Subject, subject_or_404
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, sent
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ def build_add_page(request: Request, pk: int) -> HttpResponse:
 
 
 def _edited(request: Request, pattern: Pattern, build: Build, subject: Subject | None) -> HttpResponse:
-    form = BuildForm(request.POST or None, build=build)
+    form = BuildForm(sent(request), build=build)
     if request.method == "POST" and form.is_valid():
         try:
             made = build_save(build=build, **form.cleaned_data)

@@ -31,7 +31,7 @@ from levelwind.shop.patterns.services.layouts import Change, keys_taken, layout_
 from levelwind.web.pages import page, refused
 from levelwind.web.patterns.layout_forms import NewPlaceForm, StepForm, WhatForm
 from levelwind.web.patterns.subject import Subject, subject_or_404
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, sent
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +107,7 @@ def step_page(request: Request, pk: int, key: str, build: int | None = None) -> 
     step = next((step for step in subject.family.rules.steps if step.key == key), None)
     if step is None:
         raise Http404(key)
-    form = StepForm(request.POST or None, kin=subject.family, step=step)
+    form = StepForm(sent(request), kin=subject.family, step=step)
     own = own_row(subject.one.says, "takedown", key) is not None
     back, act = f"{subject.takedown}#{key}", subject.address("step_act", key)
     context = EditContext(subject, step.do, form, back, own, act)
@@ -119,7 +119,7 @@ def step_page(request: Request, pk: int, key: str, build: int | None = None) -> 
 def step_add_page(request: Request, pk: int, build: int | None = None) -> HttpResponse:
     """A step of its own: it frees places that another step freed so far."""
     subject = subject_or_404(pk, build)
-    form = StepForm(request.POST or None, kin=subject.family)
+    form = StepForm(sent(request), kin=subject.family)
     context = EditContext(subject, "A step of its own", form, subject.takedown)
     if request.method != "POST" or not form.is_valid():
         return edit_page(request, context)
@@ -171,7 +171,7 @@ def what_page(request: Request, pk: int, key: str, build: int | None = None) -> 
     """What one place is: its name, its kind, its danger, what it can be mistaken for."""
     subject = subject_or_404(pk, build)
     place = _place(subject, key)
-    form = WhatForm(request.POST or None, kin=subject.family, place=place)
+    form = WhatForm(sent(request), kin=subject.family, place=place)
     own = own_row(subject.one.says, "places", key) is not None
     back, act = f"{subject.home}#{key}", subject.address("place_act", key)
     context = EditContext(subject, place.name, form, back, own, act)
@@ -182,7 +182,7 @@ def what_page(request: Request, pk: int, key: str, build: int | None = None) -> 
 
 def place_add_page(request: Request, pk: int, build: int | None = None) -> HttpResponse:
     subject = subject_or_404(pk, build)
-    form = NewPlaceForm(request.POST or None, kin=subject.family)
+    form = NewPlaceForm(sent(request), kin=subject.family)
     key = own_key(request.POST.get("name", ""), keys_taken(subject.pattern, subject.family.places))
     context = EditContext(subject, "A place of its own", form, f"{subject.home}#{key}")
     if request.method != "POST" or not form.is_valid():

@@ -12,7 +12,7 @@ from levelwind.shop.patterns.selectors.patterns import family_names, pattern_lis
 from levelwind.shop.patterns.services.patterns import pattern_add
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import NewPatternForm
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, sent
 
 PATTERNS_A_PAGE = 50
 
@@ -53,7 +53,7 @@ def patterns_page(request: Request) -> HttpResponse:
 
 
 def pattern_add_page(request: Request) -> HttpResponse:
-    form = NewPatternForm(request.POST or None)
+    form = NewPatternForm(sent(request))
     if request.method == "POST" and form.is_valid():
         try:
             return redirect("pattern", pattern_add(**form.cleaned_data).pk)

@@ -15,7 +15,7 @@ from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
 from levelwind.shop.parts.services.bones import bone_add, bone_strip
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.web.pages import page
-from levelwind.web.requests import Request, key_in
+from levelwind.web.requests import Request, key_in, sent
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import BoneForm, NewBoneForm
 
@@ -42,7 +42,7 @@ class BoneContext:
 
 
 def bones_page(request: Request) -> HttpResponse:
-    new = NewBoneForm(request.POST or None)
+    new = NewBoneForm(sent(request))
     if request.method == "POST" and new.is_valid():
         given = new.cleaned_data
         try:
