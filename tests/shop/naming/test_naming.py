@@ -1,8 +1,11 @@
 """A reel that nobody knows, in the book: what was seen, what it may be, and the pattern begun from it."""
 
+import json
+
 import pytest
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.book.services.pattern_files import pattern_file, pattern_read
 from levelwind.shop.models import Pattern, PatternSign, Piece, Sighting, Stage
 from levelwind.shop.naming.selectors import naming_of, sign_key
 from levelwind.shop.naming.services import (
@@ -13,6 +16,7 @@ from levelwind.shop.naming.services import (
     sign_add,
     sign_take_away,
 )
+from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_merge
 from levelwind.shop.takedown.services.pieces import job_pattern_take_back, piece_judge
 from tests.jobs import a_job, a_pattern
 
@@ -90,6 +94,27 @@ def test_a_pattern_begun_from_the_reel_keeps_what_was_found_and_is_begun_once() 
     assert job.pattern == pattern and job.pieces.exists()
     with pytest.raises(LevelwindError, match="in the book already"):
         naming_pattern_begin(job=a_job("26-0002", owner=job.owner), **named)
+
+
+def test_signs_go_with_their_pattern_when_it_is_copied_merged_or_written_out() -> None:
+    job, skerry = a_job(), a_pattern(marks="MADE BY HAND")
+    skerry.recorded_from = job
+    skerry.save()
+    sign_add(pattern=skerry, text="riveted plate", year_to=1959)
+    sign_add(pattern=skerry, look="knob", answer="old")
+    copied = pattern_copy(pattern=skerry, maker="Tarn & Wey", model="Tern")
+    told = json.loads(pattern_file(skerry))
+    assert "recorded_from" not in told["facts"]
+    told["signs"].append({"look": "moon", "answer": "full", "text": ""})
+    read, _ = pattern_read(content=json.dumps({**told, "model": "Gannet"}).encode())
+    for other in (copied, read):
+        assert {sign.says for sign in other.signs.all()} == {sign.says for sign in skerry.signs.all()}
+        assert (other.marks, other.recorded_from) == ("MADE BY HAND", None)
+    sign_add(pattern=copied, text="a groove in the foot")
+    pattern_merge(gone=copied, into=skerry)
+    assert [sign.text for sign in skerry.signs.all()].count("riveted plate") == 1 and skerry.signs.count() == 3
+    with pytest.raises(InputError, match="a year"):
+        pattern_read(content=json.dumps({**told, "model": "Bream", "signs": [{"text": "x", "year_to": "x"}]}).encode())
 
 
 def test_a_name_is_taken_back_until_work_is_written_down_under_it() -> None:

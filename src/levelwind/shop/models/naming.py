@@ -57,3 +57,8 @@ class PatternSign(models.Model):
 
     def __str__(self) -> str:
         return self.text or f"{self.look}: {self.answer}"
+
+    @property
+    def says(self) -> tuple[str, str, str, int | None, int | None]:
+        """All that it says, whichever pattern it is of."""
+        return self.look, self.answer, self.text, self.year_from, self.year_to

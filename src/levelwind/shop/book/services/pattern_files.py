@@ -11,7 +11,9 @@ from django.forms.models import model_to_dict
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.builds import shipped_builds
 from levelwind.reference.toml_rows import LARGEST
-from levelwind.shop.models import Build, Fit, Part, Pattern, PatternPlace
+from levelwind.reference.unknown_reels import looks_at_unknown
+from levelwind.shop.models import Build, Fit, Part, Pattern, PatternPlace, PatternSign
+from levelwind.shop.naming.services import sign_add
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.services.builds import build_save, pattern_built_as
 from levelwind.shop.patterns.services.layouts import refuse_broken, says_set
@@ -23,12 +25,12 @@ LARGEST_BYTES = 1_000_000
 MOST_ROWS = 600
 """Builds, places or fits of one file: as many places as a pattern may have."""
 NAMED = ("maker", "model", "size", "family")
-NOT_OUT = {"id", "pattern", "retired_on", "merged_into", *NAMED}
+NOT_OUT = {"id", "pattern", "retired_on", "merged_into", "recorded_from", *NAMED}
 BUILD_FACTS = ("name", "year_from", "year_to", "serial_from", "serial_to", "gear_ratio", "built_as", "note")
 
 
 def pattern_file(pattern: Pattern) -> bytes:
-    """The pattern as JSON: its facts, places, steps, drag, builds, and what fits by number. Nothing of an owner."""
+    """The pattern as JSON: its facts, places, steps, drag, builds, signs, fits by number. Nothing of an owner."""
     fits = Fit.objects.filter(pattern=pattern).select_related("part").order_by("place", "part__number", "basis")
     told = {
         "kind": KIND,
@@ -36,12 +38,13 @@ def pattern_file(pattern: Pattern) -> bytes:
         "facts": {name: value for name, value in model_to_dict(pattern).items() if name not in NOT_OUT},
         "places": [_row(row) for row in pattern.places.order_by("key")],
         "builds": [_row(build) for build in pattern.builds.all()],
+        "signs": [_row(sign) for sign in pattern.signs.all()],
         "fits": [{"place": f.place, "part": f.part.number, "basis": f.basis, "sure": f.sure} for f in fits],
     }
     return json.dumps(told, indent=1, ensure_ascii=False).encode()
 
 
-def _row(row: PatternPlace | Build) -> dict[str, Any]:
+def _row(row: PatternPlace | PatternSign | Build) -> dict[str, Any]:
     return {name: value for name, value in model_to_dict(row).items() if name not in NOT_OUT}
 
 
@@ -67,6 +70,8 @@ def pattern_read(*, content: bytes, said_by: str = "") -> tuple[Pattern, tuple[s
         _places_in(pattern, _rows(told, "places"))
         for row in builds:
             _build_in(pattern, row)
+        for row in _rows(told, "signs"):
+            _sign_in(pattern, row)
         refuse_broken(pattern)
         lacking = [_text(row, "part") for row in fits if not _fit_in(pattern, row, said_by)]
     except ValidationError as refusal:
@@ -180,6 +185,22 @@ def _build_in(pattern: Pattern, row: dict[str, Any]) -> None:
     build = build_save(build=Build(pattern=pattern), **{**facts, "built_as": _shipped(pattern, _keys(row, "built_as"))})
     says_set(one=build, says=row.get("says") or {})
     _drag_in(build, row)
+
+
+def _sign_in(pattern: Pattern, row: dict[str, Any]) -> None:
+    """A sign of a look that this version does not ask is left out: a later one may know more."""
+    look, answer, text = (_text(row, name) for name in ("look", "answer", "text"))
+    year_from, year_to = _year(row, "year_from"), _year(row, "year_to")
+    looks = {each.key: {known.key for known in each.answers} for each in looks_at_unknown()}
+    if text or answer in looks.get(look, ()):
+        sign_add(pattern=pattern, look=look, answer=answer, text=text, year_from=year_from, year_to=year_to)
+
+
+def _year(row: dict[str, Any], name: str) -> int | None:
+    year = row.get(name)
+    if isinstance(year, bool) or not isinstance(year, int | None):
+        raise InputError(f"the file: {name}", repr(year)[:20], "a year")
+    return year
 
 
 def _fit_in(pattern: Pattern, row: dict[str, Any], said_by: str) -> bool:

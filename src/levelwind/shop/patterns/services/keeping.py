@@ -6,17 +6,28 @@ from django.forms.models import model_to_dict
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Build, Fit, Pattern, PatternPlace
+from levelwind.shop.models import Build, Fit, Pattern, PatternPlace, PatternSign
 from levelwind.shop.patterns.selectors.layouts import job_layers, pattern_layout
 from levelwind.shop.patterns.selectors.patterns import pattern_named
 from levelwind.shop.patterns.services.layouts import refuse_broken
 
-NOT_COPIED = ("id", "pattern", "maker", "model", "size", "retired_on", "merged_into", "year_from", "year_to")
+NOT_COPIED = (
+    "id",
+    "pattern",
+    "maker",
+    "model",
+    "size",
+    "retired_on",
+    "merged_into",
+    "recorded_from",
+    "year_from",
+    "year_to",
+)
 
 
 @transaction.atomic
 def pattern_copy(*, pattern: Pattern, maker: str, model: str, size: str = "") -> Pattern:
-    """A new pattern as this one, to be changed where it is otherwise: its facts, places, steps, drag and builds.
+    """A new pattern as this one, to be changed where it is otherwise: its facts, places, steps, drag, builds and signs.
 
     Its years are its own, and what was said to fit the old one is not said of the new one.
     """
@@ -35,16 +46,18 @@ def pattern_copy(*, pattern: Pattern, maker: str, model: str, size: str = "") ->
         PatternPlace.objects.create(pattern=new, **_facts(row))
     for build in pattern.builds.all():
         Build.objects.create(pattern=new, year_from=build.year_from, year_to=build.year_to, **_facts(build))
+    for sign in pattern.signs.all():
+        PatternSign.objects.create(pattern=new, year_from=sign.year_from, year_to=sign.year_to, **_facts(sign))
     return new
 
 
-def _facts(row: Pattern | PatternPlace | Build) -> dict[str, object]:
+def _facts(row: Pattern | PatternPlace | PatternSign | Build) -> dict[str, object]:
     return {name: value for name, value in model_to_dict(row).items() if name not in NOT_COPIED}
 
 
 @transaction.atomic
 def pattern_merge(*, gone: Pattern, into: Pattern) -> Pattern:
-    """Two names of one pattern: jobs, donor reels, builds, part numbers and fits go over to ``into``.
+    """Two names of one pattern: jobs, donor reels, builds, signs, part numbers and fits go over to ``into``.
 
     What ``into`` says counts. Jobs keep the layout they have; ``gone`` stays in the book, retired, with the fits of
     places that ``into`` lacks. Refused over two families, and where a build would not come apart over ``into``.
@@ -59,6 +72,7 @@ def pattern_merge(*, gone: Pattern, into: Pattern) -> Pattern:
         job.save(update_fields=["layers", "pattern"])
     gone.bone_reels.update(pattern=into)
     _builds_over(gone, into)
+    _signs_over(gone, into)
     _numbers_over(gone, into)
     _fits_over(gone, into)
     refuse_broken(into)
@@ -75,6 +89,14 @@ def _builds_over(gone: Pattern, into: Pattern) -> None:
         build.pattern = into
         build.full_clean()
         build.save(update_fields=["name", "pattern"])
+
+
+def _signs_over(gone: Pattern, into: Pattern) -> None:
+    said = {sign.says for sign in into.signs.all()}
+    for sign in gone.signs.all():
+        if sign.says not in said:
+            sign.pattern = into
+            sign.save(update_fields=["pattern"])
 
 
 def _numbers_over(gone: Pattern, into: Pattern) -> None:
