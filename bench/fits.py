@@ -8,7 +8,7 @@ from math import erf, exp, sqrt
 from time import perf_counter
 
 from levelwind.core.fits import length, recognise
-from levelwind.core.fits.law import WIDE_SHARE, WIDE_TIMES, WORN_UNSAID
+from levelwind.core.fits.law import MIDDLE_INSET, MIDDLE_SHARE, WIDE_SHARE, WIDE_TIMES, WORN_UNSAID
 from levelwind.core.fits.model import Dimension, Measurement, Table
 from levelwind.core.fits.report import as_dict
 from levelwind.reference.standard_parts import table
@@ -34,8 +34,13 @@ def grown(x: float, error: float, mean: float) -> float:
 
 
 def plain_density(value: float, error: float, low: float, high: float, dimension: Dimension) -> float:
-    total = 0.0
-    for share, wide in ((1 - WIDE_SHARE, error), (WIDE_SHARE, WIDE_TIMES * error)):
+    total, inset = 0.0, MIDDLE_INSET * (high - low)
+    cases = [
+        (often * made, wide, foot, top)
+        for often, wide in ((1 - WIDE_SHARE, error), (WIDE_SHARE, WIDE_TIMES * error))
+        for made, foot, top in ((1 - MIDDLE_SHARE, low, high), (MIDDLE_SHARE, low + inset, high - inset))
+    ]
+    for share, wide, low, high in cases:
         whole = (normal((value - low) / wide) - normal((value - high) / wide)) / (high - low)
         at, foot, top = (value, low, high) if dimension.wear_mm > 0 else (-value, -high, -low)
         mean = abs(dimension.wear_mm)

@@ -24,6 +24,9 @@ practice, no source)."""
 LARGE_THREAD_MM, LARGE_MET = 6.5, 0.5
 """mm; screws of a reel are seldom larger, and those of a star or a crank are (common practice, no source)."""
 
+NO_ALLOWANCE = 0.2
+"""How many screws are of a class that may be as large as its name: the closer ones (common practice, no source)."""
+
 SMALL_BEARING_MM, LARGE_BEARING_MET = 12.0, 0.4
 """mm of bore; a larger bearing is seldom met (common practice, no source)."""
 
@@ -103,13 +106,23 @@ def _threads() -> tuple[Candidate, ...]:
         Candidate(
             row.designation,
             STANDARDS[row.system],
-            (Form("", (_mm(*row.major_limits_m), _mm(row.pitch_m, row.pitch_m))),),
+            _thread_forms(row),
             _met(row),
             _basis(row.provenance),
             row.source,
         )
         for row in standard_threads()
     )
+
+
+def _thread_forms(row: StandardThread) -> tuple[Form, ...]:
+    """With the allowance below size that the table's class has, and without one: 6h, 3A, close bolts."""
+    low, high = row.major_limits_m
+    allowance, pitch = row.major_diameter_m - high, _mm(row.pitch_m, row.pitch_m)
+    usual = Form("", (_mm(low, high), pitch), 1 - NO_ALLOWANCE)
+    if not allowance:
+        return (usual,)
+    return usual, Form("", (_mm(low + allowance, high + allowance), pitch), NO_ALLOWANCE)
 
 
 def _nuts() -> tuple[Candidate, ...]:

@@ -11,7 +11,7 @@ INNER = 2.0
 SIX = 6
 """Threads to measure a pitch over: short screws have no more (common practice, no source)."""
 
-LEAF_SHARE = 0.02
+LEAF_SHARE = 0.015
 """Standard deviation of a pitch taken by leaf gauge or over a thread or two, as a share: leaves differ by some 5 %."""
 
 _PITCH = Dimension("pitch", "pitch", 0.16, 6.4, own_mm=0.01, own_share=LEAF_SHARE, over=SIX)

@@ -36,6 +36,9 @@ RULER_STEP_MM = MM_PER["in"] / 64
 PARTS = (2, 4, 8, 16, 32, 64, 128)
 """What an inch is divided into."""
 
+WHOLE_STEP_MM = 0.1
+"""mm; who types a whole number has rounded what was read, to about a tenth (common practice, no source)."""
+
 FEWEST_PER_INCH, MOST_PER_INCH = 4.0, 150.0
 """Threads an inch: from coarser than any screw of a reel to finer than 16BA, which has 134."""
 
@@ -69,9 +72,7 @@ def length(text: str, what: str = "length") -> Measurement:
     value = MM_PER[unit] * _number(found)
     if not 0 < value <= MOST_MM or plain[0] in "-−":
         raise InputError(what, repr(text[:LONGEST]), f"more than 0 and up to {MOST_MM:g} mm")
-    return Measurement(
-        value, _step(found) * MM_PER[unit] or (RULER_STEP_MM if found["under"] else 0.0), text.strip(), unit
-    )
+    return Measurement(value, _step_mm(found, unit), text.strip(), unit)
 
 
 def pitch(text: str, what: str = "pitch") -> Measurement:
@@ -139,7 +140,13 @@ def _decimal(plain: str) -> float:
     return float(plain.replace(",", "."))
 
 
-def _step(found: re.Match[str]) -> float:
-    """The last figure behind the point, in the number's unit; a whole number says nothing of how well it was read."""
+def _step_mm(found: re.Match[str], unit: str) -> float:
+    """The last figure behind the point; without one a ruler's step, a thou's own, or a tenth of a millimetre.
+
+    >>> [length(each).step_mm for each in ("2.81", "3", "9/32", "112 thou")]
+    [0.01, 0.1, 0.396875, 0.0254]
+    """
     behind = (found["plain"] or "").replace(",", ".").partition(".")[2]
-    return float(10.0 ** -len(behind)) if behind else 0.0
+    if behind:
+        return float(MM_PER[unit] * 10.0 ** -len(behind))
+    return {"in": RULER_STEP_MM, "thou": MM_PER["thou"]}.get(unit, WHOLE_STEP_MM)
