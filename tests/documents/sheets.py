@@ -159,7 +159,7 @@ BILL = bill.Bill(
         bill.BillLine("Drag washers", "part", 1100, "set of 5"),
         bill.BillLine("Thank-you for the crate", "work", -500),
     ),
-    tax=bill.Tax("Harbour tax 10 %", 510),
+    taxes=(bill.Tax("Harbour tax 10 %", 510),),
     paid=(bill.Payment(date(2026, 5, 2), "cash", 2000),),
     due_by=date(2026, 5, 28),
     how_to_pay="Bank transfer, with the tag number.",

@@ -24,7 +24,8 @@ from levelwind.shop.editing import fields_save
 from levelwind.shop.jobs.services.sendings import job_box, job_hand_over, job_prove, sending_of
 from levelwind.shop.models import Job, Reading
 from levelwind.shop.money.selectors import account_of
-from levelwind.shop.money.services.bills import bill_make, payment_take
+from levelwind.shop.money.services.bills import bill_make
+from levelwind.shop.money.services.ledger import payment_take
 from levelwind.shop.papers.services.sendings import reel_send_home
 from levelwind.shop.readings.services.readings import reading_type, recording_upload
 

@@ -25,7 +25,7 @@ class BillLine:
 
 @dataclass(frozen=True, slots=True)
 class Tax:
-    """A tax as the local rules name it, on the whole of the lines."""
+    """A tax as the local rules name it, on all lines of its rate."""
 
     label: str
     amount: int
@@ -42,23 +42,29 @@ class Payment:
 
 @dataclass(frozen=True, slots=True)
 class Bill:
-    """What the owner pays. ``number`` is the bill's own; how to pay and the guarantee are the shop's words."""
+    """What the owner pays. ``number`` is the bill's own; how to pay and the guarantee are the shop's words.
+
+    With ``tax_included`` the lines hold their tax, which is told and not added. ``void`` says since when and why.
+    """
 
     shop: Shop
     job: JobHead
     number: str
     dated: date
     lines: tuple[BillLine, ...]
-    tax: Tax | None = None
+    taxes: tuple[Tax, ...] = ()
     paid: tuple[Payment, ...] = ()
     due_by: date | None = None
     how_to_pay: str = ""
     guarantee: str = ""
     cautions: tuple[str, ...] = ()
+    tax_included: bool = False
+    void: str = ""
 
     @property
     def total(self) -> int:
-        return sum(line.amount for line in self.lines) + (self.tax.amount if self.tax else 0)
+        tax = 0 if self.tax_included else sum(tax.amount for tax in self.taxes)
+        return sum(line.amount for line in self.lines) + tax
 
     @property
     def due(self) -> int:
@@ -76,10 +82,16 @@ def layout(bill: Bill) -> press.Forme:
         **head("Bill", bill.shop, bill.job, bill.dated),
         "number": bill.number,
         "groups": _groups(bill.lines, currency),
-        "tax": bill.tax and {"what": bill.tax.label, "amount": format_money(bill.tax.amount, currency)},
+        "taxes": [{"what": tax.label, "amount": format_money(tax.amount, currency)} for tax in bill.taxes],
+        "tax_included": bill.tax_included,
+        "void": bill.void,
         "total": format_money(bill.total, currency),
         "paid": [
-            {"what": f"Received {in_full(p.received)}", "detail": p.how, "amount": format_money(-p.amount, currency)}
+            {
+                "what": f"{_changed_hands(p)} {in_full(p.received)}",
+                "detail": p.how,
+                "amount": format_money(-p.amount, currency),
+            }
             for p in bill.paid
         ],
         "due": {"what": _due_in_words(bill), "amount": format_money(abs(bill.due), currency)},
@@ -88,6 +100,10 @@ def layout(bill: Bill) -> press.Forme:
         "cautions": (LOCAL_RULES, *bill.cautions),
     }
     return press.Forme("bill", data, bill.dated)
+
+
+def _changed_hands(payment: Payment) -> str:
+    return "Given back" if payment.amount < 0 else "Received"
 
 
 def _groups(lines: Sequence[BillLine], currency: Currency) -> list[dict[str, object]]:

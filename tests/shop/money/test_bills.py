@@ -5,7 +5,8 @@ import pytest
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import Job, Shop, Stage, StepDone
 from levelwind.shop.money.selectors import DraftLine, account_of, bill_draft_lines, over_the_word
-from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give, payment_take
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make
+from levelwind.shop.money.services.ledger import credit_give, payment_take
 from levelwind.shop.money.services.prices import price_copy, price_draft, price_line_add, word_record
 from tests.jobs import a_job
 

@@ -5,7 +5,8 @@ import pytest
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Bill, Job, MoneyEntry, Sending, Stage
 from levelwind.shop.money.selectors import DraftLine, account_of
-from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make
+from levelwind.shop.money.services.ledger import credit_give
 from levelwind.shop.papers.services.sendings import reel_send_home
 from tests.emptied import emptied_afterwards, triggers_back
 from tests.jobs import a_job

@@ -18,7 +18,8 @@ from levelwind.shop.jobs.services.looks import job_looked_over
 from levelwind.shop.jobs.services.sendings import job_hand_over, job_home_take_back, job_prove
 from levelwind.shop.models import Job, Price, Sending, Stage
 from levelwind.shop.money.selectors import DraftLine, account_of, agreed_minor, price_latest
-from levelwind.shop.money.services.bills import bill_draft_save, bill_make, payment_take
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make
+from levelwind.shop.money.services.ledger import payment_take
 from levelwind.shop.money.services.prices import price_call_back, price_copy, price_line_add, price_send, word_record
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.services.sendings import Answers, reel_box, reel_end, reel_send_home

@@ -8,14 +8,22 @@ from django.utils import timezone
 
 from levelwind.shop.models.jobs import Job
 from levelwind.shop.models.ledger import LedgerEntry
+from levelwind.shop.models.people import Owner
 
 
 class Bill(models.Model):
-    """A numbered paper over the charges it lists."""
+    """A numbered paper over the charges it lists. It belongs to an owner; ``job`` is set where all of it is one job's.
 
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="bills")
+    Never deleted, so that numbers have no gap: a wrong one is voided, by entries that take back its own.
+    """
+
+    owner = models.ForeignKey(Owner, on_delete=models.PROTECT, related_name="bills")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="bills")
     number = models.CharField(max_length=16, unique=True)
     issued_at = models.DateTimeField(default=timezone.now)
+    tax_included = models.BooleanField("its prices include the tax", default=False)
+    voided_at = models.DateTimeField(null=True, blank=True)
+    void_why = models.CharField(max_length=200, blank=True)
 
     class Meta:
         ordering = ["issued_at", "pk"]
@@ -25,25 +33,50 @@ class Bill(models.Model):
 
 
 class MoneyEntry(LedgerEntry):
-    """Charges are positive, payments and credits negative."""
+    """Charges are positive, payments and credits negative. Of a job, or else of an owner."""
 
-    KINDS = [("charge", "charge"), ("tax", "tax"), ("payment", "payment"), ("credit", "credit"), ("refund", "refund")]
+    KINDS = [
+        ("charge", "charge"),
+        ("tax", "tax"),
+        ("payment", "payment"),
+        ("deposit", "deposit"),
+        ("credit", "credit"),
+        ("refund", "given back"),
+        ("reversal", "mistyped"),
+    ]
 
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="money")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="money")
+    owner = models.ForeignKey(
+        Owner,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="money",
+        help_text="Where it belongs to no job.",
+    )
     bill = models.ForeignKey(Bill, on_delete=models.PROTECT, null=True, blank=True, related_name="entries")
-    kind = models.CharField(max_length=7, choices=KINDS)
+    kind = models.CharField(max_length=8, choices=KINDS)
     text = models.CharField(max_length=160)
     count = models.PositiveSmallIntegerField(default=1)
     amount_minor = models.BigIntegerField()
+    tax_percent = models.DecimalField("rate of its tax", max_digits=5, decimal_places=2, null=True, blank=True)
+    typed_minor = models.BigIntegerField("with the tax that its price includes", null=True, blank=True)
+    reverses = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="reversed_by")
 
     class Meta:
         ordering: ClassVar = ["at", "pk"]
         constraints = [
             models.CheckConstraint(
-                condition=models.Q(kind__in=["charge", "tax", "refund"], amount_minor__gte=0)
-                | models.Q(kind__in=["payment", "credit"], amount_minor__lte=0),
+                condition=models.Q(kind__in=["charge", "refund", "reversal"], amount_minor__gte=0)
+                | models.Q(kind__in=["payment", "deposit", "credit"], amount_minor__lte=0)
+                | models.Q(kind="tax"),
                 name="money_charges_up_payments_down",
-            )
+            ),
+            models.CheckConstraint(
+                condition=models.Q(job__isnull=False, owner__isnull=True)
+                | models.Q(job__isnull=True, owner__isnull=False),
+                name="money_of_a_job_or_an_owner",
+            ),
         ]
 
     def __str__(self) -> str:

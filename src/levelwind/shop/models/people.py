@@ -16,6 +16,8 @@ class Shop(models.Model):
     tax_number = models.CharField(max_length=40, blank=True)
     tax_label = models.CharField(max_length=40, blank=True, help_text="As your local rules name it; empty for none.")
     tax_percent = models.DecimalField(max_digits=5, decimal_places=2, default=0)
+    tax_included = models.BooleanField("prices include the tax", default=False)
+    other_rates = models.JSONField("other rates of tax: name and percent", default=list, blank=True)
     currency_code = models.CharField(max_length=3, default="USD")
     currency_symbol = models.CharField(max_length=4, default="$")
     currency_decimals = models.PositiveSmallIntegerField(default=2)

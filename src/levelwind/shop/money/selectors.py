@@ -2,12 +2,19 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
-from django.db.models import Sum
+from django.db.models import QuerySet
 
 from levelwind.core.codec import from_stored
+from levelwind.shop.jobs.life import CLOSED, OPEN
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
-from levelwind.shop.models import Job, MoneyEntry, Price, PriceLine, Sending, Shop
+from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, Price, PriceLine, Sending, Shop
+from levelwind.shop.money.tax import tax_in, tax_on
+from levelwind.shop.people.selectors import shop_get
+
+MOST_BILLS = 50
+"""Of one owner, on one page; our choice."""
 
 FEWEST_JOBS = 8
 """Below this many finished jobs the history cannot tell a chance."""
@@ -21,30 +28,38 @@ class Totals:
     likely: int
     high: int
     tax: tuple[int, int, int]
+    included: bool = False
 
     @property
     def with_tax(self) -> tuple[int, int, int]:
+        if self.included:
+            return self.low, self.likely, self.high
         return self.low + self.tax[0], self.likely + self.tax[1], self.high + self.tax[2]
 
 
-def tax_on(amount_minor: int, shop: Shop) -> int:
-    """Tax on a sum, to the nearest minor unit, halves up."""
-    return int((amount_minor * int(shop.tax_percent * 100) + 5000) // 10000)
+def tax_words(shop: Shop, percent: Decimal | None = None) -> str:
+    """The tax as papers name it, the shop's usual one or the one of this rate.
 
-
-def tax_words(shop: Shop) -> str:
-    """The tax as papers name it.
-
-    >>> from decimal import Decimal
     >>> tax_words(Shop(tax_label="Sales tax", tax_percent=Decimal("6.00")))
     'Sales tax 6 %'
     """
-    return f"{shop.tax_label} {shop.tax_percent.normalize():f} %"
+    percent = shop.tax_percent if percent is None else percent
+    named = {Decimal(rate): str(label) for label, rate in shop.other_rates} | {shop.tax_percent: shop.tax_label}
+    return f"{named.get(percent, shop.tax_label)} {percent.normalize():f} %"
+
+
+def rates_of(shop: Shop) -> list[tuple[str, str]]:
+    """The rates a line can have, as it keeps them and as its page names them: the usual one, the others, none."""
+    usual = tax_words(shop) if shop.tax_percent else "no tax"
+    others = [(f"{Decimal(rate).normalize():f}", tax_words(shop, Decimal(rate))) for _, rate in shop.other_rates]
+    return [("", usual), *others, *([("0", "tax-free")] if shop.tax_percent else [])]
 
 
 def price_totals(lines: Sequence[PriceLine], shop: Shop) -> Totals:
     low, likely, high = (sum(getattr(line, f"{end}_minor") for line in lines) for end in ("low", "likely", "high"))
-    return Totals(low, likely, high, (tax_on(low, shop), tax_on(likely, shop), tax_on(high, shop)))
+    reckon = tax_in if shop.tax_included else tax_on
+    tax = reckon(low, shop.tax_percent), reckon(likely, shop.tax_percent), reckon(high, shop.tax_percent)
+    return Totals(low, likely, high, tax, shop.tax_included)
 
 
 def price_latest(job: Job) -> Price | None:
@@ -99,11 +114,16 @@ class DraftLine:
     kind: str
     text: str
     amount_minor: int
+    rate: str = ""
+
+    def percent(self, shop: Shop) -> Decimal:
+        """Of its own rate, or the shop's usual one."""
+        return Decimal(self.rate) if self.rate else shop.tax_percent
 
 
 @dataclass(frozen=True, slots=True)
 class Account:
-    """A job's money: charges with tax, payments and credits, and what is still owed."""
+    """Money of a job or a bill: charges with tax, payments and credits, and what is still owed."""
 
     entries: tuple[MoneyEntry, ...]
     charged: int
@@ -114,14 +134,34 @@ class Account:
         return self.charged - self.paid
 
     @property
+    def over(self) -> int:
+        """What was taken beyond what is owed."""
+        return max(0, -self.owed)
+
+    @property
+    def received(self) -> int:
+        """Money taken, less what was given back or mistyped."""
+        kinds = ("payment", "deposit", "refund", "reversal")
+        return -sum(entry.amount_minor for entry in self.entries if entry.kind in kinds)
+
+    @property
     def creditable(self) -> int:
         """What was charged, with tax, and not taken off since."""
         return sum(entry.amount_minor for entry in self.entries if entry.kind in ("charge", "tax", "credit"))
 
 
 def account_of(job: Job) -> Account:
-    entries = tuple(job.money.select_related("bill"))
-    charged = sum(entry.amount_minor for entry in entries if entry.kind in ("charge", "tax", "refund"))
+    return _account(tuple(job.money.select_related("bill", "reversed_by")))
+
+
+def account_of_bill(bill: Bill) -> Account:
+    """What stands on the bill; of one job's bill with all that was paid and credited on the job."""
+    entries = bill.job.money if bill.job else bill.entries
+    return _account(tuple(entries.select_related("bill", "reversed_by", "job")))
+
+
+def _account(entries: tuple[MoneyEntry, ...]) -> Account:
+    charged = sum(entry.amount_minor for entry in entries if entry.kind in ("charge", "tax", "refund", "reversal"))
     return Account(entries, charged, -sum(entry.amount_minor for entry in entries) + charged)
 
 
@@ -147,18 +187,56 @@ def _price_to_bill(job: Job) -> Price | None:
 
 
 @dataclass(frozen=True, slots=True)
+class TaxSum:
+    """The tax of one rate, on all lines of it."""
+
+    percent: Decimal
+    words: str
+    amount: int
+
+
+@dataclass(frozen=True, slots=True)
 class DraftSums:
+    """Without tax, and the tax of each rate."""
+
     net: int
-    tax: int
+    taxes: tuple[TaxSum, ...]
+    included: bool
+
+    @property
+    def tax(self) -> int:
+        return sum(tax.amount for tax in self.taxes)
 
     @property
     def total(self) -> int:
         return self.net + self.tax
 
+    @property
+    def lines(self) -> int:
+        """As typed: with the tax where prices include it."""
+        return self.total if self.included else self.net
+
 
 def draft_sums(lines: Sequence[DraftLine], shop: Shop) -> DraftSums:
-    net = sum(line.amount_minor for line in lines)
-    return DraftSums(net, tax_on(net, shop))
+    """Tax is worked out on the sum of each rate's lines, not line by line."""
+    typed = sum(line.amount_minor for line in lines)
+    sums = {percent: sum(lines[n].amount_minor for n in at) for percent, at in by_rate(lines, shop).items()}
+    reckon = tax_in if shop.tax_included else tax_on
+    taxes = tuple(
+        TaxSum(percent, tax_words(shop, percent), reckon(sum_minor, percent))
+        for percent, sum_minor in sums.items()
+        if percent
+    )
+    held = sum(tax.amount for tax in taxes) if shop.tax_included else 0
+    return DraftSums(typed - held, taxes, shop.tax_included)
+
+
+def by_rate(lines: Sequence[DraftLine], shop: Shop) -> dict[Decimal, list[int]]:
+    """The numbers of the lines of each rate."""
+    found: dict[Decimal, list[int]] = {}
+    for number, line in enumerate(lines):
+        found.setdefault(line.percent(shop), []).append(number)
+    return found
 
 
 def no_lines(job: Job, shop: Shop) -> tuple[DraftLine, ...]:
@@ -181,8 +259,7 @@ def agreed_minor(job: Job, shop: Shop) -> int | None:
         return draft_sums(no_lines(job, shop), shop).total if price_refused(job) else None
     if word.up_to_minor is not None:
         return word.up_to_minor
-    highest = word.price.lines.aggregate(sum=Sum("high_minor"))["sum"] or 0
-    return highest + tax_on(highest, shop)
+    return price_totals(tuple(word.price.lines.all()), shop).with_tax[2]
 
 
 def over_the_word(job: Job, lines: Sequence[DraftLine], shop: Shop) -> int:
@@ -192,3 +269,40 @@ def over_the_word(job: Job, lines: Sequence[DraftLine], shop: Shop) -> int:
     if agreed is None or not lines:
         return 0
     return max(0, account_of(job).creditable + draft_sums(lines, shop).total - agreed)
+
+
+def rate_kept(percent: Decimal | None, shop: Shop) -> str:
+    """A percentage as a line keeps it: empty for the shop's usual one."""
+    return "" if percent is None or percent == shop.tax_percent else f"{percent.normalize():f}"
+
+
+def bills_of(job: Job) -> QuerySet[Bill]:
+    """Every bill with a line of the job, void ones too, also those over several jobs."""
+    return Bill.objects.filter(entries__job=job).distinct()
+
+
+@dataclass(frozen=True, slots=True)
+class ToBill:
+    """A job with lines that are not billed yet, and what they come to."""
+
+    job: Job
+    total_minor: int
+
+
+def jobs_to_bill(owner: Owner) -> tuple[ToBill, ...]:
+    """The owner's jobs that are together or further and have a line to bill."""
+    shop, jobs = shop_get(), owner.jobs.exclude(stage__in=[stage for stage in OPEN if stage not in CLOSED])
+    drawn = ((job, bill_draft_lines(job)) for job in jobs.select_related("parcel").order_by("tag"))
+    return tuple(ToBill(job, draft_sums(lines, shop).total) for job, lines in drawn if lines)
+
+
+def owner_bills(owner: Owner) -> tuple[tuple[Bill, int], ...]:
+    """The owner's bills, newest first, each with what is owed on it where it is over several jobs or none, else 0."""
+    bills = owner.bills.select_related("job").order_by("-pk")[:MOST_BILLS]
+    return tuple((bill, 0 if bill.job or bill.voided_at else _owed_over_jobs(bill)) for bill in bills)
+
+
+def _owed_over_jobs(bill: Bill) -> int:
+    jobs = Job.objects.filter(money__bill=bill).distinct()
+    own: int = sum(entry.amount_minor for entry in bill.entries.filter(job=None))
+    return own + sum(account_of(job).owed for job in jobs)

@@ -8,11 +8,12 @@ from datetime import date
 from typing import Any
 
 from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models.functions import Coalesce
 from django.db.models.signals import post_save
 
 from levelwind.documents import letterhead as papers
 from levelwind.documents.money import Currency
-from levelwind.shop.models import ENDED, Job, Owner, Sending, Shop, Stage
+from levelwind.shop.models import ENDED, Job, MoneyEntry, Owner, Sending, Shop, Stage
 
 
 def owner_list(words: str = "", *, here: bool | None = None) -> QuerySet[Owner]:
@@ -46,15 +47,17 @@ class Debt:
 
 def debt_list() -> list[Debt]:
     """Who owes the shop, the largest sum first, then to whom the shop owes."""
-    sums = Job.objects.filter(money__isnull=False).values("owner").annotate(owes=Sum("money__amount_minor"))
-    owes = dict(sums.exclude(owes=0).order_by("-owes").values_list("owner", "owes"))
+    by_owner = MoneyEntry.objects.annotate(whose=Coalesce("owner", "job__owner")).values("whose")
+    sums = by_owner.annotate(owes=Sum("amount_minor")).exclude(owes=0).order_by("-owes")
+    owes = dict(sums.values_list("whose", "owes"))
     owners = Owner.objects.in_bulk(owes)
     return [Debt(owners[pk], sum_minor) for pk, sum_minor in owes.items()]
 
 
 def owner_owes(owner: Owner) -> int:
-    """The sum of all entries on the owner's jobs, in minor units."""
-    return owner.jobs.aggregate(owes=Sum("money__amount_minor"))["owes"] or 0
+    """The sum of all entries on the owner's jobs and of the owner's own, in minor units."""
+    entries = MoneyEntry.objects.filter(Q(owner=owner) | Q(job__owner=owner))
+    return entries.aggregate(owes=Sum("amount_minor"))["owes"] or 0
 
 
 def owner_jobs(owner: Owner) -> QuerySet[Job]:

@@ -1,5 +1,7 @@
 """The forms of the counter."""
 
+import re
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -13,6 +15,9 @@ from levelwind.web.force_field import ForceField
 from levelwind.web.forms import MoneyField, SavingForm
 
 LONGEST_TEXT = 4000
+MOST_PERCENT = 100
+RATE = re.compile(r"(?P<name>.{1,40}?)\s+(?P<percent>\d{1,3}(\.\d{1,2})?)\s*%?")
+"""A name, and a percent with two figures after the point at most, as the book holds."""
 
 
 def text_field(label: str, note: str = "", rows: int = 3) -> forms.CharField:
@@ -46,6 +51,27 @@ class NewOwnerForm(forms.ModelForm):  # type: ignore[type-arg]
         return name
 
 
+class RatesField(forms.CharField):
+    """Rates of tax as a person writes them, one a line; cleaned to pairs of name and percent."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(widget=forms.Textarea(attrs={"rows": 2}), max_length=400, **kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return "\n".join(f"{name} {percent}" for name, percent in value) if isinstance(value, list) else value
+
+    def clean(self, value: Any) -> list[list[str]]:
+        rates = []
+        for line in filter(str.strip, str(super().clean(value) or "").splitlines()):
+            found = RATE.fullmatch(line.strip())
+            if found is None or not 0 < Decimal(found["percent"]) <= MOST_PERCENT:
+                raise ValidationError(
+                    f"The rate was “{line.strip()}”; allowed is a name and a percent, as in Reduced 2.5."
+                )
+            rates.append([found["name"], found["percent"]])
+        return rates
+
+
 class ShopForm(SavingForm):
     address = text_field("address", "As it stands on your papers.")
     guarantee = text_field("guarantee", "Printed on the bill. The local rules decide, whatever is printed.")
@@ -57,6 +83,11 @@ class ShopForm(SavingForm):
     no_post_minor = MoneyField(label="for the way back, after a no", help_text="Of what came by post.")
     tax_percent = forms.DecimalField(label="tax, percent", min_value=0, max_value=100, max_digits=5, decimal_places=2)
 
+    other_rates = RatesField(
+        label="other rates of tax",
+        help_text="One a line, its name and its percent: Reduced tax 2.5. A line of a bill can have one of them.",
+        required=False,
+    )
     scale_most_N = ForceField(
         label="the most the hanging scale can read",
         help_text="In the shop’s unit, or with its own: 50 kg, 110 lb. A pull that comes near it may be cut off there.",
@@ -65,7 +96,17 @@ class ShopForm(SavingForm):
 
     class Meta:
         model = Shop
-        fields = ["name", "address", "phone", "email", "tax_number", "tax_label", "tax_percent"]
+        fields = [
+            "name",
+            "address",
+            "phone",
+            "email",
+            "tax_number",
+            "tax_label",
+            "tax_percent",
+            "tax_included",
+            "other_rates",
+        ]
         fields += [
             "currency_code",
             "currency_symbol",
@@ -79,6 +120,7 @@ class ShopForm(SavingForm):
             "name": "name of the shop",
             "email": "e-mail",
             "tax_label": "name of the tax",
+            "tax_included": "prices include the tax",
             "currency_code": "currency",
             "currency_symbol": "its sign",
             "currency_decimals": "figures after the point",

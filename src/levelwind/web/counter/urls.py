@@ -1,10 +1,11 @@
 from django.urls import path
 
-from levelwind.web.counter import views
+from levelwind.web.counter import bill, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
     path("shop/", views.shop_page, name="shop"),
     path("owners/new/", views.owner_new, name="owner_new"),
+    *bill.urlpatterns,
     path("owners/<int:pk>/", views.owner_page, name="owner"),
 ]

@@ -10,7 +10,8 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from levelwind.shop.models import Job, Owner, Sending
+from levelwind.shop.models import Bill, Job, Owner, Sending
+from levelwind.shop.money.selectors import owner_bills
 from levelwind.shop.people.selectors import (
     Debt,
     debt_list,
@@ -105,6 +106,7 @@ class OwnerContext:
     form: OwnerForm
     jobs: Page[Job]
     owes_minor: int
+    bills: tuple[tuple[Bill, int], ...]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -118,7 +120,7 @@ def owner_page(request: Request, pk: int) -> HttpResponse:
         if answer:
             return answer
     jobs = Paginator(owner_jobs(owner), JOBS_A_PAGE).get_page(request.GET.get("page"))
-    context = OwnerContext(owner=owner, form=form, jobs=jobs, owes_minor=owner_owes(owner))
+    context = OwnerContext(owner=owner, form=form, jobs=jobs, owes_minor=owner_owes(owner), bills=owner_bills(owner))
     return page(request, "counter/owner.html", context)
 
 

@@ -1,6 +1,7 @@
 """Box and home: the bill, the proof sheet, old parts, the parcel, and a day to ask how the reel does."""
 
 import json
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,10 +30,13 @@ from levelwind.shop.money.selectors import (
     DraftSums,
     account_of,
     bill_draft_lines,
+    bills_of,
     draft_sums,
     over_the_word,
+    rates_of,
 )
-from levelwind.shop.money.services.bills import bill_draft_save, bill_make, credit_give, payment_take
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make
+from levelwind.shop.money.services.ledger import credit_give, payment_give_back, payment_take
 from levelwind.shop.money.services.prices import word_for_bill
 from levelwind.shop.papers.selectors.sheets import bill_sheet, old_parts_sheet
 from levelwind.shop.papers.services.sendings import EndAsksError, reel_box, reel_send_home
@@ -50,6 +54,14 @@ class BillLineForm(forms.Form):
     kind = forms.ChoiceField(choices=PriceLine.KINDS)
     text = forms.CharField(max_length=160, label="what was done or fitted")
     amount_minor = MoneyField(label="sum")
+    rate = forms.ChoiceField(label="tax", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        rates = rates_of(shop_get())
+        self.fields["rate"] = forms.ChoiceField(choices=rates, required=False, label="tax")
+        if len(rates) == 1:
+            del self.fields["rate"]
 
 
 BillFormSet = forms.formset_factory(BillLineForm, extra=1, can_delete=True, max_num=60, absolute_max=80)
@@ -122,7 +134,7 @@ def box_context(job: Job, **given: Any) -> BoxContext:
         sums=draft_sums(lines, shop),
         over=over_the_word(job, lines, shop),
         account=account_of(job),
-        bills=tuple(job.bills.all()),
+        bills=tuple(bills_of(job)),
         money_in=given.get("money_in") or MoneyInForm(),
         sending=given.get("sending") or SendingForm(instance=sent),
         sent=sent,
@@ -149,7 +161,9 @@ def bill_lines_save(request: Request, tag: str) -> HttpResponse:
     refusal = ""
     if formset.is_valid():
         rows = [form.cleaned_data for form in formset if form.cleaned_data and not form.cleaned_data.get("DELETE")]
-        lines = tuple(DraftLine(row["kind"], row["text"], row["amount_minor"] or 0) for row in rows)
+        lines = tuple(
+            DraftLine(row["kind"], row["text"], row["amount_minor"] or 0, row.get("rate", "")) for row in rows
+        )
         refusal = _clash(job, lines, request.POST.get("was", ""))
         if not refusal:
             try:
@@ -219,12 +233,16 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
     return redirect("box", tag)
 
 
+MONEY: dict[str, Callable[..., object]] = {"credit": credit_give, "back": payment_give_back}
+"""What is not a payment."""
+
+
 @require_POST
 def money_in_save(request: Request, tag: str) -> HttpResponse:
     job, form = job_or_404(tag), MoneyInForm(request.POST)
     if form.is_valid():
         by = request.user.get_username()
-        take = credit_give if request.POST.get("what") == "credit" else payment_take
+        take = MONEY.get(request.POST.get("what", ""), payment_take)
         try:
             take(job=job, by=by, **form.cleaned_data)
             return redirect(reverse("box", args=[tag]) + "#money")

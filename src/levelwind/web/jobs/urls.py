@@ -1,6 +1,6 @@
 """Each step of the way brings its own addresses."""
 
-from levelwind.web.jobs import box, ends, job, look_over, naming, parts, price, prove
+from levelwind.web.jobs import box, ends, job, look_over, money, naming, parts, price, prove
 from levelwind.web.jobs.booking import book_in, tags
 from levelwind.web.jobs.drag import page as drag
 from levelwind.web.jobs.photos import block as photos
@@ -24,5 +24,6 @@ urlpatterns = [
     *together.urlpatterns,
     *prove.urlpatterns,
     *box.urlpatterns,
+    *money.urlpatterns,
     *ends.urlpatterns,
 ]

@@ -156,6 +156,7 @@ def job_owner_change(*, job: Job, owner: Owner, whole_parcel: bool = False, by: 
         other.owner = owner
         other.full_clean()
         other.save(update_fields=["owner"])
+        other.bills.update(owner=owner)
     if not job.parcel.jobs.exclude(owner=owner).exists():
         job.parcel.owner = owner
         job.parcel.save(update_fields=["owner"])

@@ -1,6 +1,7 @@
-"""Making bills and taking payments. Money is a ledger: a mistake is put right by another entry."""
+"""Making bills and voiding them. Money is a ledger: a mistake is put right by another entry."""
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -9,19 +10,24 @@ from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_newest, word_that_holds
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
-from levelwind.shop.models import Bill, Job, MoneyEntry, PriceLine, Shop
+from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, PriceLine, Shop
 from levelwind.shop.money.selectors import (
     DraftLine,
-    account_of,
     agreed_minor,
     bill_draft_lines,
-    draft_sums,
+    by_rate,
     over_the_word,
+    rate_kept,
+    rates_of,
     tax_words,
 )
+from levelwind.shop.money.tax import shared, tax_in, tax_on
 from levelwind.shop.people.selectors import shop_get
 
 MOST_LINES = 60
+
+STANDING = ("charge", "credit", "tax")
+"""The kinds of entries that a bill is made of; the others are money that changes hands."""
 
 TRIES = 8
 """How often to take the next number again when somebody else took it first; our choice."""
@@ -30,6 +36,7 @@ TRIES = 8
 @transaction.atomic
 def bill_draft_save(*, job: Job, lines: Sequence[DraftLine]) -> Job:
     """Keep the lines of a bill not yet made."""
+    shop = shop_get()
     if len(lines) > MOST_LINES:
         raise InputError("lines of the bill", len(lines), f"up to {MOST_LINES}")
     for line in lines:
@@ -37,6 +44,8 @@ def bill_draft_save(*, job: Job, lines: Sequence[DraftLine]) -> Job:
             raise InputError("kind of line", repr(line.kind), "work, part or post")
         if line.amount_minor < 0:
             raise InputError("amount", line.amount_minor, "0 or more")
+        if line.rate not in dict(rates_of(shop)):
+            raise InputError("rate of tax", repr(line.rate), "one that the shop sets")
     job.bill_draft = as_stored(lines)
     job.full_clean()
     job.save(update_fields=["bill_draft"])
@@ -53,23 +62,11 @@ def bill_make(*, job: Job, by: str = "") -> Bill:
     job_hold(job)
     lines, shop = bill_draft_lines(job), shop_get()
     _may_be_billed(job, lines, shop)
-    bill = _numbered(job)
-    entries = [
-        MoneyEntry(
-            job=job, bill=bill, kind="charge", text=line.text, amount_minor=line.amount_minor, note=line.kind, by=by
-        )
-        for line in lines
-    ]
-    tax = draft_sums(lines, shop).tax
-    if tax:
-        entries.append(MoneyEntry(job=job, bill=bill, kind="tax", text=tax_words(shop), amount_minor=tax, by=by))
-    for entry in entries:
-        entry.full_clean()
-        entry.save()
+    bill = _numbered(Bill(job=job, owner=job.owner, tax_included=shop.tax_included))
+    _write(bill, [(job, line) for line in lines], shop, by)
     job.bill_draft = []
     job.save(update_fields=["bill_draft"])
-    asked = "" if word_newest(job) else ", without the owner's word on a price"
-    job_note(job=job, text=f"Bill {bill.number} made{asked}.", by=by)
+    job_note(job=job, text=f"Bill {bill.number} made{_unasked(job)}.", by=by)
     return bill
 
 
@@ -89,17 +86,143 @@ def _may_be_billed(job: Job, lines: Sequence[DraftLine], shop: Shop) -> None:
         raise LevelwindError("This is more than the owner agreed to: take down first that they agree to it.")
 
 
-def _numbered(job: Job) -> Bill:
+@transaction.atomic
+def owner_bill_make(*, owner: Owner, jobs: Sequence[Job], lines: Sequence[DraftLine] = (), by: str = "") -> Bill:
+    """One bill over what stands to be billed of several of an owner's jobs, and over lines that belong to none.
+
+    Each job's lines are held to its own owner's word, as for ``bill_make``.
+    """
+    shop = shop_get()
+    rows: list[tuple[Job | None, DraftLine]] = []
+    for job in jobs:
+        if job_hold(job).owner_id != owner.pk:
+            raise LevelwindError(f"{job.tag} belongs to somebody else.")
+        drawn = bill_draft_lines(job)
+        _may_be_billed(job, drawn, shop)
+        rows += [(job, line) for line in drawn]
+    rows += [(None, line) for line in lines]
+    if not rows:
+        raise LevelwindError("A bill without a line cannot be made: choose a job, or add a line.")
+    bill = _numbered(
+        Bill(owner=owner, job=jobs[0] if len(jobs) == 1 and not lines else None, tax_included=shop.tax_included)
+    )
+    _write(bill, rows, shop, by)
+    for job in jobs:
+        job.bill_draft = []
+        job.save(update_fields=["bill_draft"])
+        job_note(job=job, text=f"Bill {bill.number} made{_unasked(job)}.", by=by)
+    return bill
+
+
+def _unasked(job: Job) -> str:
+    return "" if word_newest(job) else ", without the owner's word on a price"
+
+
+def _write(bill: Bill, rows: Sequence[tuple[Job | None, DraftLine]], shop: Shop, by: str) -> None:
+    """A charge for each line, and a tax entry for each rate and job, on the sum of the rate's lines."""
+    lines = [line for _, line in rows]
+    for percent, at in by_rate(lines, shop).items():
+        typed = [lines[n].amount_minor for n in at]
+        reckon = tax_in if bill.tax_included else tax_on
+        taxes = shared(reckon(sum(typed), percent), typed)
+        held: dict[Job | None, int] = {}
+        for n, tax in zip(at, taxes, strict=True):
+            job, line = rows[n]
+            held[job] = held.get(job, 0) + tax
+            amount = line.amount_minor - tax if bill.tax_included else line.amount_minor
+            with_tax = line.amount_minor if bill.tax_included else None
+            _enter(bill, job, "charge", line.text, amount, by, percent, with_tax, line.kind)
+        for job, tax in held.items():
+            if tax:
+                _enter(bill, job, "tax", tax_words(shop, percent), tax, by, percent)
+
+
+def _enter(
+    bill: Bill,
+    job: Job | None,
+    kind: str,
+    text: str,
+    amount: int,
+    by: str,
+    percent: Decimal | None = None,
+    typed: int | None = None,
+    note: str = "",
+) -> MoneyEntry:
+    entry = MoneyEntry(
+        bill=bill,
+        job=job,
+        owner=None if job else bill.owner,
+        kind=kind,
+        text=text[:160],
+        amount_minor=amount,
+        tax_percent=percent,
+        typed_minor=typed,
+        note=note,
+        by=by,
+    )
+    entry.full_clean()
+    entry.save()
+    return entry
+
+
+@transaction.atomic
+def bill_void(*, bill: Bill, why: str, by: str = "") -> Bill:
+    """The bill does not hold: each of its entries is taken back by another, and its lines can be billed again.
+
+    Its number stays. What was paid stays paid: it counts for the next bill, or is given back.
+    """
+    bill = Bill.objects.select_for_update().get(pk=bill.pk)
+    why = why.strip()
+    if bill.voided_at:
+        raise LevelwindError(f"Bill {bill.number} is void already.")
+    if not why:
+        raise LevelwindError("Say in a sentence why the bill is void.")
+    entries = list(bill.entries.filter(kind__in=STANDING).select_related("job"))
+    _bill_again(bill, entries)
+    for entry in entries:
+        kind = "tax" if entry.kind == "tax" else "credit" if entry.amount_minor > 0 else "charge"
+        typed = None if entry.typed_minor is None else -entry.typed_minor
+        text = f"Void: {entry.text}"
+        _enter(bill, entry.job, kind, text, -entry.amount_minor, by, entry.tax_percent, typed, entry.note)
+    bill.voided_at, bill.void_why = timezone.now(), why[:200]
+    bill.full_clean()
+    bill.save(update_fields=["voided_at", "void_why"])
+    for job in {entry.job for entry in entries if entry.job}:
+        job_note(job=job, text=f"Bill {bill.number} is void: {why}", by=by)
+    return bill
+
+
+def _bill_again(bill: Bill, entries: Sequence[MoneyEntry]) -> None:
+    """The lines of a voided bill stand to be billed again, where nobody has begun others."""
+    shop = shop_get()
+    for job in {entry.job for entry in entries if entry.job}:
+        if job_hold(job).bill_draft:
+            continue
+        lines = [
+            DraftLine(
+                entry.note if entry.note in dict(PriceLine.KINDS) else "work",
+                entry.text,
+                entry.amount_minor if entry.typed_minor is None else entry.typed_minor,
+                rate_kept(entry.tax_percent, shop),
+            )
+            for entry in entries
+            if entry.job == job and entry.kind == "charge"
+        ]
+        job.bill_draft = as_stored(lines)
+        job.save(update_fields=["bill_draft"])
+
+
+def _numbered(bill: Bill) -> Bill:
     """The constraint on numbers decides between two who bill at once; who comes second takes the next number."""
     for _ in range(TRIES):
-        bill = Bill(job=job, number=_next_number())
+        bill.number = _next_number()
         bill.full_clean(validate_unique=False)
         try:
             with transaction.atomic():
                 bill.save(force_insert=True)
             return bill
         except IntegrityError:
-            continue
+            bill.pk = None
     raise LevelwindError("Others are making bills at this very moment. Nothing is lost: make the bill once more.")
 
 
@@ -108,32 +231,3 @@ def _next_number() -> str:
     year = f"B{timezone.localdate():%y}-"
     last = Bill.objects.select_for_update().filter(number__startswith=year).order_by("-number").first()
     return f"{year}{int(last.number.removeprefix(year)) + 1 if last else 1:04d}"
-
-
-def _entry(job: Job, kind: str, text: str, amount_minor: int, by: str) -> MoneyEntry:
-    entry = MoneyEntry(job=job, kind=kind, text=text, amount_minor=amount_minor, by=by)
-    entry.full_clean()
-    entry.save()
-    job_note(job=job, text=f"{entry.get_kind_display().capitalize()}: {text}.", by=by)
-    return entry
-
-
-def _positive(amount_minor: int | None) -> int:
-    if not amount_minor or amount_minor < 0:
-        raise InputError("sum", amount_minor or "nothing", "more than 0")
-    return amount_minor
-
-
-@transaction.atomic
-def payment_take(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
-    """Money received."""
-    return _entry(job, "payment", text, -_positive(amount_minor), by)
-
-
-@transaction.atomic
-def credit_give(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
-    """Something taken off what is owed; all credits together never more than was charged."""
-    amount, left = _positive(amount_minor), account_of(job_hold(job)).creditable
-    if amount > left:
-        raise InputError("credit", amount, f"up to what was charged and not yet taken off, {left}")
-    return _entry(job, "credit", text, -amount, by)

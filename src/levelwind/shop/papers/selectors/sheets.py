@@ -12,6 +12,7 @@ from levelwind.core.quantities import Quantity, Shown
 from levelwind.core.spin.model import LOSS_NAMES, Shares
 from levelwind.core.spin.report import SOURCES
 from levelwind.documents import bill as bill_paper
+from levelwind.documents import letterhead as letterhead_paper
 from levelwind.documents import price as price_paper
 from levelwind.documents import proof as proof_paper
 from levelwind.documents.letterhead import in_full
@@ -23,8 +24,8 @@ from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.hunches import job_family, job_net
 from levelwind.shop.jobs.selectors.lines import set_to
 from levelwind.shop.jobs.selectors.stuck import leave_in_words
-from levelwind.shop.models import Bill, Job, Photo, Price, Reading, Seen, Shop
-from levelwind.shop.money.selectors import account_of, draft_sums, no_lines, price_totals, tax_words
+from levelwind.shop.models import Bill, Job, MoneyEntry, Photo, Price, Reading, Seen, Shop
+from levelwind.shop.money.selectors import account_of_bill, draft_sums, no_lines, price_totals, tax_words
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
 from levelwind.shop.patterns.selectors.layouts import job_places
@@ -58,12 +59,16 @@ def price_sheet(price: Price) -> price_paper.Price:
         ),
         complaint=job.complaint,
         found=found_in_words(job),
-        tax=price_paper.Tax(tax_words(shop), *tax) if shop.tax_percent else None,
+        tax=price_paper.Tax(tax_words(shop), *tax) if shop.tax_percent and not shop.tax_included else None,
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
-        included=tuple(filter(None, (price.note, leave_in_words(job)))),
+        included=tuple(filter(None, (price.note, leave_in_words(job), _tax_held(shop)))),
         say_yes=f"Say yes, no, or yes up to a sum, by phone or mail, with the tag number.{_if_no(job, shop)}",
         valid_until=price.good_until,
     )
+
+
+def _tax_held(shop: Shop) -> str:
+    return f"The sums include {tax_words(shop)}." if shop.tax_percent and shop.tax_included else ""
 
 
 def _if_no(job: Job, shop: Shop) -> str:
@@ -84,32 +89,56 @@ def found_in_words(job: Job) -> tuple[str, ...]:
 
 
 def bill_sheet(bill: Bill) -> bill_paper.Bill:
-    """The bill as made, with what was paid and credited on its job since."""
-    job, shop = bill.job, shop_get()
-    rows = tuple(bill.entries.all())
-    others = account_of(job).entries
-    tax = next((row for row in rows if row.kind == "tax"), None)
+    """The bill as made, with what was taken off it, and with what was paid: on its job, or on the bill itself."""
+    shop = shop_get()
+    rows = tuple(bill.entries.select_related("job"))
+    others = account_of_bill(bill).entries
+    credits = [row for row in others if row.kind == "credit" and row.bill_id in (None, bill.pk)]
     return bill_paper.Bill(
         shop=letterhead(shop),
-        job=sheet_head(job, shop),
+        job=sheet_head(bill.job, shop) if bill.job else _crate_head(bill, rows, shop),
         number=bill.number,
         dated=timezone.localdate(bill.issued_at),
-        lines=(
-            *(
-                bill_paper.BillLine(row.text, cast(Kind, row.note), row.amount_minor)
-                for row in rows
-                if row.kind == "charge"
-            ),
-            *(bill_paper.BillLine(row.text, "work", row.amount_minor) for row in others if row.kind == "credit"),
+        lines=tuple(
+            bill_paper.BillLine(
+                f"{row.job.tag}: {row.text}" if row.job and not bill.job else row.text,
+                cast(Kind, row.note if row.kind == "charge" else "work"),
+                row.amount_minor if row.typed_minor is None else row.typed_minor,
+            )
+            for row in (*(row for row in rows if row.kind == "charge"), *credits)
         ),
-        tax=bill_paper.Tax(tax.text, tax.amount_minor) if tax else None,
+        taxes=tuple(_taxes(rows)),
+        tax_included=bill.tax_included,
         paid=tuple(
             bill_paper.Payment(timezone.localdate(row.at), row.text, -row.amount_minor)
             for row in others
-            if row.kind in ("payment", "refund")
+            if row.kind in ("payment", "deposit", "refund") and not hasattr(row, "reversed_by")
         ),
-        how_to_pay=shop.how_to_pay,
-        guarantee=shop.guarantee,
+        how_to_pay="" if bill.voided_at else shop.how_to_pay,
+        guarantee="" if bill.voided_at else shop.guarantee,
+        void=f"Void since {in_full(timezone.localdate(bill.voided_at))}: {bill.void_why}" if bill.voided_at else "",
+    )
+
+
+def _taxes(rows: Iterable[MoneyEntry]) -> Iterator[bill_paper.Tax]:
+    """One for each rate, in the order they first stand; what was taken off is off."""
+    sums: dict[str, int] = {}
+    for row in rows:
+        if row.kind == "tax":
+            words = row.text.removeprefix("Void: ")
+            sums[words] = sums.get(words, 0) + row.amount_minor
+    return (bill_paper.Tax(words, amount) for words, amount in sums.items() if amount)
+
+
+def _crate_head(bill: Bill, rows: Iterable[MoneyEntry], shop: Shop) -> letterhead_paper.JobHead:
+    """Of a bill over several jobs, or over none."""
+    jobs = list(dict.fromkeys(row.job for row in rows if row.job))
+    return letterhead_paper.JobHead(
+        tag=", ".join(job.tag for job in jobs),
+        owner=bill.owner.name,
+        reel=", ".join(job.reel for job in jobs),
+        owner_address=lines(bill.owner.address),
+        invented=shop.invented,
     )
 
 

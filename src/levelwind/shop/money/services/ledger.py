@@ -1,0 +1,148 @@
+"""Money that changes hands, and what is taken off a bill: each an entry that is added, none that is edited."""
+
+import re
+from collections.abc import Iterable
+from decimal import Decimal
+
+from django.db import transaction
+
+from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.jobs.services.jobs import job_hold, job_note
+from levelwind.shop.models import Bill, Job, MoneyEntry
+from levelwind.shop.money.selectors import account_of
+from levelwind.shop.money.tax import shared, tax_in, tax_on
+
+RATE = re.compile(r"([\d.]+) %$")
+"""How the words of a tax end."""
+
+
+def _positive(amount_minor: int | None) -> int:
+    if not amount_minor or amount_minor < 0:
+        raise InputError("sum", amount_minor or "nothing", "more than 0")
+    return amount_minor
+
+
+def _enter(job: Job | None, kind: str, text: str, amount_minor: int, by: str, **facts: object) -> MoneyEntry:
+    entry = MoneyEntry(job=job, kind=kind, text=text[:160], amount_minor=amount_minor, by=by, **facts)
+    entry.full_clean()
+    entry.save()
+    if job:
+        job_note(job=job, text=f"{entry.get_kind_display().capitalize()}: {text}.", by=by)
+    return entry
+
+
+@transaction.atomic
+def payment_take(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
+    """Money received; a deposit where nothing is charged yet."""
+    amount, charged = _positive(amount_minor), account_of(job_hold(job)).creditable
+    return _enter(job, "payment" if charged else "deposit", text, -amount, by)
+
+
+@transaction.atomic
+def bill_payment_take(*, bill: Bill, amount_minor: int | None, text: str, by: str = "") -> list[MoneyEntry]:
+    """Money received for a bill over several jobs: to each job what it owes, in order; what is over is the owner's."""
+    left = _positive(amount_minor)
+    if bill.voided_at:
+        raise LevelwindError(f"Bill {bill.number} is void: nothing is owed on it.")
+    if bill.job:
+        return [payment_take(job=bill.job, amount_minor=left, text=text, by=by)]
+    entries = []
+    for job in Job.objects.filter(money__bill=bill).distinct().order_by("tag"):
+        share = min(left, max(0, account_of(job_hold(job)).owed))
+        if share:
+            entries.append(_enter(job, "payment", text, -share, by, bill=bill))
+            left -= share
+    if left:
+        entries.append(_enter(None, "payment", text, -left, by, bill=bill, owner=bill.owner))
+    return entries
+
+
+@transaction.atomic
+def payment_give_back(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
+    """Money given back to the owner, never more than was received."""
+    amount, received = _positive(amount_minor), account_of(job_hold(job)).received
+    if amount > received:
+        raise InputError("sum given back", amount, f"up to what was received and not yet given back, {received}")
+    return _enter(job, "refund", text, amount, by)
+
+
+@transaction.atomic
+def payment_reverse(*, entry: MoneyEntry, why: str, by: str = "") -> MoneyEntry:
+    """A payment that was typed wrongly never was: one entry takes it back, once. The right one is taken anew."""
+    why = why.strip()
+    if entry.job:
+        job_hold(entry.job)
+    if entry.kind not in ("payment", "deposit"):
+        raise LevelwindError("Only money received can have been mistyped: a bill is voided.")
+    if MoneyEntry.objects.filter(reverses=entry).exists():
+        raise LevelwindError("This payment is taken back already.")
+    if not why:
+        raise LevelwindError("Say in a sentence what was wrong with it.")
+    text = f"mistyped: {entry.text}: {why}"
+    return _enter(
+        entry.job, "reversal", text, -entry.amount_minor, by, owner=entry.owner, bill=entry.bill, reverses=entry
+    )
+
+
+@transaction.atomic
+def credit_give(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> list[MoneyEntry]:
+    """Something taken off what the lines of a job's bills come to, the newest first; its tax follows it.
+
+    Without tax, as the lines are; with it where the bill's prices include it. All credits together never take off more
+    than was charged.
+    """
+    left = _positive(amount_minor)
+    job_hold(job)
+    bills = list(Bill.objects.filter(entries__job=job, voided_at=None).distinct().order_by("-pk"))
+    most = sum(_typed(_lines(bill, job)) for bill in bills) + _typed(_lines(None, job))
+    if left > most:
+        raise InputError("credit", left, f"up to what was charged and not yet taken off, {most}")
+    entries: list[MoneyEntry] = []
+    for bill in (*bills, None):
+        share = min(left, _typed(_lines(bill, job)))
+        if share > 0:
+            entries += _take_off(bill, job, share, text, by)
+            left -= share
+    return entries
+
+
+def _lines(bill: Bill | None, job: Job | None = None) -> list[MoneyEntry]:
+    rows = MoneyEntry.objects.filter(bill=bill, kind__in=["charge", "credit", "tax"])
+    return list(rows.filter(job=job) if job else rows)
+
+
+def _typed(rows: Iterable[MoneyEntry]) -> int:
+    """What lines and credits come to, as they were typed."""
+    kept = (row for row in rows if row.kind != "tax")
+    return sum(row.amount_minor if row.typed_minor is None else row.typed_minor for row in kept)
+
+
+def _rate(row: MoneyEntry, rows: Iterable[MoneyEntry]) -> Decimal:
+    """Its own, or of an older bill the one that its tax names."""
+    if row.tax_percent is not None:
+        return row.tax_percent
+    named = next((found for tax in rows if tax.kind == "tax" and (found := RATE.search(tax.text))), None)
+    return Decimal(named.group(1)) if named else Decimal(0)
+
+
+def _take_off(bill: Bill | None, job: Job, amount: int, text: str, by: str) -> list[MoneyEntry]:
+    """A credit for each rate of the job's lines on a bill, and what the rate's tax on the bill's rest is less by."""
+    whole = _lines(bill)
+    mine = [row for row in whole if row.job_id == job.pk] if bill else _lines(None, job)
+    rates = list(dict.fromkeys(_rate(row, mine) for row in mine if row.kind != "tax"))
+    sums = [_typed(row for row in mine if row.kind != "tax" and _rate(row, mine) == rate) for rate in rates]
+    entries = []
+    for rate, part in zip(rates, shared(amount, sums), strict=True):
+        if not part:
+            continue
+        included = bool(bill and bill.tax_included)
+        rows = whole if bill else mine
+        rest = _typed(row for row in rows if row.kind != "tax" and _rate(row, rows) == rate) - part
+        taxed = sum(row.amount_minor for row in rows if row.kind == "tax" and _rate(row, rows) == rate)
+        less = taxed - (tax_in if included else tax_on)(rest, rate) if taxed else 0
+        words = next((row.text for row in rows if row.kind == "tax" and _rate(row, rows) == rate), "")
+        net, typed = (part - less, -part) if included else (part, None)
+        entries.append(_enter(job, "credit", text, -net, by, bill=bill, tax_percent=rate, typed_minor=typed))
+        if less:
+            entries.append(_enter(job, "tax", words, -less, by, bill=bill, tax_percent=rate))
+    return entries
