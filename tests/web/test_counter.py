@@ -104,7 +104,7 @@ def test_an_owner_of_many_jobs_asks_the_book_no_more(
     jobs = job_book_in(owner=Owner(name="Charter boat Merrow"), parcel=Parcel(), reels=reels)
     for job in jobs:
         MoneyEntry.objects.create(job=job, kind="charge", text="work", amount_minor=100)
-    with django_assert_max_num_queries(5):
+    with django_assert_max_num_queries(6):
         client.get(f"/counter/owners/{jobs[0].owner_id}/")
 
 

@@ -1,6 +1,7 @@
 """Prices made up from hunches, sent, and answered."""
 
 from datetime import date, timedelta
+from decimal import Decimal
 
 import pytest
 from django.utils import timezone
@@ -16,7 +17,6 @@ from levelwind.shop.money.selectors import (
     price_totals,
     promise_chance,
     promise_days,
-    tax_on,
 )
 from levelwind.shop.money.services.prices import (
     price_copy,
@@ -27,6 +27,7 @@ from levelwind.shop.money.services.prices import (
     price_send,
     word_record,
 )
+from levelwind.shop.money.tax import tax_on
 from tests.jobs import a_job
 
 
@@ -118,10 +119,10 @@ def test_days_enough_for_most_were_enough_for_most(took: list[int]) -> None:
 
 @given(st.integers(0, 10**9), st.integers(0, 10**9))
 def test_tax_never_shrinks_as_the_sum_grows(one: int, other: int) -> None:
-    shop = Shop(tax_percent=8.25, tax_label="tax")
+    percent = Decimal("8.25")
     low, high = sorted((one, other))
-    assert tax_on(low, shop) <= tax_on(high, shop)
-    assert abs(tax_on(high, shop) - high * 0.0825) <= 0.5 + 1e-6 * high
+    assert tax_on(low, percent) <= tax_on(high, percent)
+    assert abs(tax_on(high, percent) - high * 0.0825) <= 0.5 + 1e-6 * high
 
 
 def test_totals_add_each_end_and_its_tax() -> None:

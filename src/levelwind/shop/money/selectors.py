@@ -43,8 +43,10 @@ def tax_words(shop: Shop, percent: Decimal | None = None) -> str:
     >>> tax_words(Shop(tax_label="Sales tax", tax_percent=Decimal("6.00")))
     'Sales tax 6 %'
     """
-    percent = shop.tax_percent if percent is None else percent
-    named = {Decimal(rate): str(label) for label, rate in shop.other_rates} | {shop.tax_percent: shop.tax_label}
+    percent = Decimal(shop.tax_percent if percent is None else percent)
+    named = {Decimal(rate): str(label) for label, rate in shop.other_rates} | {
+        Decimal(shop.tax_percent): shop.tax_label
+    }
     return f"{named.get(percent, shop.tax_label)} {percent.normalize():f} %"
 
 
@@ -118,7 +120,7 @@ class DraftLine:
 
     def percent(self, shop: Shop) -> Decimal:
         """Of its own rate, or the shop's usual one."""
-        return Decimal(self.rate) if self.rate else shop.tax_percent
+        return Decimal(self.rate or shop.tax_percent)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ def tax_on(net: int, percent: Decimal) -> int:
     >>> tax_on(1050, Decimal(10)), tax_on(-1050, Decimal(10))
     (105, -105)
     """
-    return _whole(net * percent / 100)
+    return _whole(net * Decimal(percent) / 100)
 
 
 def tax_in(gross: int, percent: Decimal) -> int:
@@ -19,7 +19,7 @@ def tax_in(gross: int, percent: Decimal) -> int:
     >>> tax_in(12000, Decimal(20))
     2000
     """
-    return _whole(gross * percent / (100 + percent))
+    return _whole(gross * Decimal(percent) / (100 + Decimal(percent)))
 
 
 def _whole(amount: Decimal) -> int:

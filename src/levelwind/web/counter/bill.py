@@ -25,14 +25,13 @@ LINES = 3
 
 
 class LineForm(forms.Form):
-    kind = forms.ChoiceField(choices=PriceLine.KINDS, label="kind")
+    kind = forms.ChoiceField(choices=PriceLine.KINDS, label="kind", initial="work")
     text = forms.CharField(max_length=160, label="what was done or sold", required=False)
     amount_minor = MoneyField(label="sum", required=False)
-    rate = forms.ChoiceField(label="tax", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["rate"] = forms.ChoiceField(choices=rates_of(shop_get()), required=False, label="tax")
+        self.fields["rate"] = forms.ChoiceField(choices=rates_of(shop_get()), required=False, label="tax", initial="")
 
     @property
     def line(self) -> DraftLine | None:

@@ -54,14 +54,12 @@ class BillLineForm(forms.Form):
     kind = forms.ChoiceField(choices=PriceLine.KINDS)
     text = forms.CharField(max_length=160, label="what was done or fitted")
     amount_minor = MoneyField(label="sum")
-    rate = forms.ChoiceField(label="tax", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         rates = rates_of(shop_get())
-        self.fields["rate"] = forms.ChoiceField(choices=rates, required=False, label="tax")
-        if len(rates) == 1:
-            del self.fields["rate"]
+        if len(rates) > 1:
+            self.fields["rate"] = forms.ChoiceField(choices=rates, required=False, label="tax")
 
 
 BillFormSet = forms.formset_factory(BillLineForm, extra=1, can_delete=True, max_num=60, absolute_max=80)
