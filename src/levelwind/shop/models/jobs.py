@@ -78,6 +78,7 @@ class Job(models.Model):
     stage_since = models.DateTimeField(default=timezone.now)
     turn = models.CharField("whose turn it is", max_length=5, choices=Turn, default=Turn.MINE)
     short_of = models.CharField("which part it is short of, beside those on order", max_length=120, blank=True)
+    ceiling_minor = models.PositiveBigIntegerField("the most the owner agreed to, with tax", null=True, blank=True)
     after_no = models.CharField("what follows a no", max_length=6, choices=AfterNo, default="", blank=True)
     promised_on = models.DateField(null=True, blank=True, db_index=True)
     promise_chance = models.FloatField(null=True, blank=True)

@@ -174,13 +174,14 @@ def bill_draft_lines(job: Job) -> tuple[DraftLine, ...]:
     """
     if job.bill_draft is not None:
         return from_stored(tuple[DraftLine, ...], job.bill_draft, "the bill's draft")
-    price = _price_to_bill(job)
+    price = price_to_bill(job)
     if price is None:
         return ()
     return tuple(DraftLine(line.kind, line.text, line.likely_minor) for line in price.lines.all() if line.likely_minor)
 
 
-def _price_to_bill(job: Job) -> Price | None:
+def price_to_bill(job: Job) -> Price | None:
+    """The newest price, unless the owner refused it: then the one agreed before."""
     latest = price_latest(job)
     if latest is None or latest != price_refused(job):
         return latest

@@ -24,6 +24,7 @@ from levelwind.shop.jobs.selectors.agreed import price_refused
 from levelwind.shop.jobs.selectors.jobs import sending_get, volume_weight_g
 from levelwind.shop.jobs.services.sendings import job_hand_over, job_home_take_back, sending_of
 from levelwind.shop.models import Bill, Job, Price, PriceLine, Sending, Stage, Word
+from levelwind.shop.money.fitted import Fitted, beside_the_price
 from levelwind.shop.money.selectors import (
     Account,
     DraftLine,
@@ -117,6 +118,7 @@ class BoxContext:
     cautions: tuple[Caution, ...]
     volume_weight_g: int | None
     hows: list[tuple[str, str]]
+    beside: tuple[Fitted, ...]
 
 
 def _was(lines: tuple[DraftLine, ...]) -> str:
@@ -141,6 +143,7 @@ def box_context(job: Job, **given: Any) -> BoxContext:
         cautions=named(["lithium_post", "aerosol_post", "old_parts", "taxes_guarantees"]),
         volume_weight_g=volume_weight_g(sent),
         hows=Word.HOW,
+        beside=tuple(one for one in beside_the_price(job) if not one.ordered),
     )
 
 
@@ -211,6 +214,9 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
         if what == "bill":
             bill = bill_make(job=job, by=by)
             messages.success(request, f"Bill {bill.number} made.")
+        elif what == "fitted":
+            beside = tuple(one.line for one in beside_the_price(job) if not one.ordered)
+            bill_draft_save(job=job, lines=(*bill_draft_lines(job), *beside))
         elif what == "agreed":
             word = word_for_bill(job=job, how=request.POST.get("how", ""), by=by)
             messages.success(request, f"Taken down: {word.get_said_display()}, {word.get_how_display()}.")

@@ -14,6 +14,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.shop.drag.selectors.plans import plan_latest
 from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder
+from levelwind.shop.money.fitted import Coming, coming
 from levelwind.shop.parts.selectors.bones import donors_for
 from levelwind.shop.parts.selectors.shelf import part_find
 from levelwind.shop.parts.services.fits import fit_say
@@ -81,6 +82,7 @@ class PartsContext:
     holds: Quantity | None
     set_waits: bool
     cannot: str
+    coming: Coming | None
 
 
 def draw(request: Request, job: Job, *, place: str = "", refusal: str = "") -> HttpResponse:
@@ -105,6 +107,7 @@ def draw(request: Request, job: Job, *, place: str = "", refusal: str = "") -> H
         holds=_holds(plan),
         set_waits=any(row.place.renew == "whenever open" and row.offers and not row.done for row in rows),
         cannot=cannot,
+        coming=coming(job, shop_get()),
     )
     return page(request, "jobs/parts.html", context, status=422 if refusal else 200)
 

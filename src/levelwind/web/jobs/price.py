@@ -17,6 +17,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.documents import price as price_paper
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds, words_of
 from levelwind.shop.models import Job, Price, PriceLine, Word
+from levelwind.shop.money.fitted import Coming, coming
 from levelwind.shop.money.selectors import (
     DraftLine,
     PromiseChance,
@@ -30,6 +31,7 @@ from levelwind.shop.money.selectors import (
 )
 from levelwind.shop.money.services.prices import (
     no_answered,
+    price_ask_again,
     price_call_back,
     price_copy,
     price_draft,
@@ -121,6 +123,7 @@ class PriceContext:
     enough_days: int | None
     note: NoteForm | None
     word: WordForm
+    coming: Coming | None
 
 
 def line_form(line: PriceLine, data: Any = None) -> PriceLineForm:
@@ -155,6 +158,7 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
         enough_days=promise_days(took),
         note=forms_given.get("note") or (NoteForm(instance=price) if price else None),
         word=forms_given.get("word") or WordForm(),
+        coming=coming(job, shop_get()),
     )
 
 
@@ -211,6 +215,9 @@ def price_act(request: Request, tag: str, what: str) -> HttpResponse:
     try:
         if what == "draft":
             price_draft(job=job, by=by)
+        elif what == "ask-again":
+            price_ask_again(job=job, by=by)
+            return _back(tag, "#lines")
         elif what == "copy":
             price_copy(price=_price(job), by=by)
         elif what == "back":

@@ -17,8 +17,10 @@ from levelwind.shop.jobs.selectors.minutes import shop_minutes
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note, job_still_here
 from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
+from levelwind.shop.money.fitted import beside_the_price
 from levelwind.shop.money.selectors import (
     account_of,
+    agreed_minor,
     bill_draft_lines,
     days_in_shop,
     draft_sums,
@@ -233,7 +235,8 @@ def word_record(
     job = price.job
     job_note(job=job, text=f"The owner said {word.get_said_display()}, {word.get_how_display()}.", by=by)
     job.after_no = AfterNo.ASK if said == "no" else AfterNo.NOTHING
-    job.save(update_fields=["after_no"])
+    job.ceiling_minor = agreed_minor(job, shop_get()) if word_that_holds(job) else None
+    job.save(update_fields=["after_no", "ceiling_minor"])
     if said == "no":
         _after_a_no(job, by)
     else:
@@ -259,6 +262,28 @@ def no_answered(*, job: Job, way: str, by: str = "") -> Job:
     job.save(update_fields=["after_no", "bill_draft"])
     job_note(job=job, text=f"After the no: {AfterNo(way).label}.", by=by)
     return job
+
+
+@transaction.atomic
+def price_ask_again(*, job: Job, by: str = "") -> Price:
+    """A price to ask the owner with: the newest one and a line for each part fitted or ordered beside it."""
+    beside, latest = beside_the_price(job_still_here(job)), price_latest(job)
+    price = latest if latest and not latest.sent_at else price_copy(price=latest, by=by) if latest else None
+    if price is None:
+        raise LevelwindError("There is no price yet: make one up first.")
+    for one in beside:
+        sum_minor = one.line.amount_minor
+        price_line_add(
+            price=price,
+            kind="part",
+            text=one.line.text,
+            low_minor=sum_minor,
+            likely_minor=sum_minor,
+            high_minor=sum_minor,
+            part=one.part,
+            place=one.place,
+        )
+    return price
 
 
 @transaction.atomic
