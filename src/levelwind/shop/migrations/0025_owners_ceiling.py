@@ -27,7 +27,7 @@ def from_what_was_said(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
 
 class Migration(migrations.Migration):
 
-    dependencies = [("shop", "0021_every_bill_has_an_owner")]
+    dependencies = [("shop", "0024_every_bill_has_an_owner")]
 
     operations = [
         migrations.AddField(

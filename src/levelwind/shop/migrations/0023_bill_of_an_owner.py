@@ -26,7 +26,7 @@ def owner_of_its_job(apps: Apps, schema_editor: BaseDatabaseSchemaEditor) -> Non
 
 class Migration(migrations.Migration):
 
-    dependencies = [("shop", "0019_after_a_no")]
+    dependencies = [("shop", "0022_retired_and_merged_patterns")]
 
     operations = [
         migrations.RunPython(migrations.RunPython.noop, only_grows),
