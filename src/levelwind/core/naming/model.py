@@ -19,7 +19,7 @@ CANNOT_TELL = ""
 """The answer to a look that was tried and gave nothing."""
 MOST_LOOKS = 200
 """Looks in one key, those of dated signs included. Our choice."""
-MOST_KINDS = 10_000
+MOST_KINDS = 30_000
 """Kinds a reel may be, a pattern's kin among them. Our choice: more than any bench meets; the sum stays quick."""
 LONGEST_MARKS = 200
 """Letters of the text read off one reel. Our choice: a plate and a foot hold less."""

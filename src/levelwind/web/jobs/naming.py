@@ -121,15 +121,15 @@ def _family_row(key: str, chance: float) -> FamilyRow:
 def naming_page(request: Request, tag: str) -> HttpResponse:
     """The page; a POST answers a look, takes an answer back, or says which pattern it is."""
     job = job_or_404(tag)
-    if request.method != "POST":
-        return page(request, "jobs/naming.html", naming_context(job))
     act = ACTIONS.get(request.POST.get("do", ""))
-    if act is None:
-        return refused(request, "Nothing was asked for: go back and press one of the buttons.")
     try:
-        return act(request, job)
+        if request.method != "POST":
+            return page(request, "jobs/naming.html", naming_context(job))
+        if act is not None:
+            return act(request, job)
     except LevelwindError as refusal:
         return refused(request, refusal)
+    return refused(request, "Nothing was asked for: go back and press one of the buttons.")
 
 
 def _answer(request: Request, job: Job) -> HttpResponse:
@@ -203,8 +203,13 @@ class BeginContext:
 def naming_begin_page(request: Request, tag: str) -> HttpResponse:
     """Begin a pattern from this reel: its name and its family; what was measured and read goes along."""
     job = job_or_404(tag)
-    likeliest = next((key for key in naming_of(job).naming.families if key != NONE), "")
-    first = {"maker": UNKNOWN_MAKER, "model": job.reel[:60], "family_key": request.GET.get("family", likeliest)}
+    built_like = request.GET.get("family", "")
+    if request.method != "POST" and not built_like:
+        try:
+            built_like = next((key for key in naming_of(job).naming.families if key != NONE), "")
+        except LevelwindError as refusal:
+            return refused(request, refusal)
+    first = {"maker": UNKNOWN_MAKER, "model": job.reel[:60], "family_key": built_like}
     form = BeginForm(sent(request), initial=first)
     if request.method == "POST" and form.is_valid():
         try:

@@ -22,6 +22,8 @@ MARKS_MINUTES = 1.0
 """Minutes to clean a plate and a foot with a cloth and read them; common practice, no source."""
 MOST_LIKELY = 4
 """Families among which the two are sought that a look tells apart best; our choice."""
+MOST_TEXTS = 60
+"""Texts told from one another when reading is valued, the likeliest; all others count as one. Our choice."""
 TELLS = 0.01
 """Bits below which a look tells nothing worth a tap; our choice."""
 
@@ -45,7 +47,7 @@ def next_looks(key: Key, sights: Sights) -> tuple[NextLook, ...]:
     """Every look that still tells something, the most telling for its minutes first."""
     chance = chances(key, sights)
     likely = _likely(key, chance)
-    told = ((name, bits(chance, outcomes), minutes, outcomes) for name, minutes, outcomes in _ways(key, sights))
+    told = ((name, bits(chance, outcomes), minutes, outcomes) for name, minutes, outcomes in _ways(key, sights, chance))
     looks = [
         NextLook(name, much, minutes, _apart(likely, outcomes))
         for name, much, minutes, outcomes in told
@@ -65,7 +67,7 @@ def bits(chance: Array, outcomes: Array) -> float:
     return float((chance[:, None] * outcomes * np.log2(ratio)).sum())
 
 
-def _ways(key: Key, sights: Sights) -> Iterator[tuple[str, float, Array]]:
+def _ways(key: Key, sights: Sights, chance: Array) -> Iterator[tuple[str, float, Array]]:
     tried = {*sights.answers, *sights.sizes_mm, *sights.in_vain, *([MARKS] if sights.marks else [])}
     for look in key.looks:
         if look.key not in tried:
@@ -74,7 +76,7 @@ def _ways(key: Key, sights: Sights) -> Iterator[tuple[str, float, Array]]:
         if size.key not in tried and (edges := _edges(key, size)) is not None:
             yield size.key, size.minutes, between(key, size, edges)
     if MARKS not in tried and any(kind.marks for kind in key.kinds):
-        yield MARKS, MARKS_MINUTES, _as_read(key.kinds)
+        yield MARKS, MARKS_MINUTES, _as_read(key.kinds, chance)
 
 
 def _edges(key: Key, size: Size) -> Array | None:
@@ -87,14 +89,17 @@ def _edges(key: Key, size: Size) -> Array | None:
     return np.array(sorted(edges)) if inside else None
 
 
-def _as_read(kinds: tuple[Kind, ...]) -> Array:
-    """Chance that each text of the book is read, or none of them."""
-    texts = {kind.marks: place for place, kind in enumerate(kinds) if kind.marks}
-    column = {marks: place for place, marks in enumerate(texts)}
-    outcomes = np.zeros((len(kinds), len(column) + 1))
+def _as_read(kinds: tuple[Kind, ...], chance: Array) -> Array:
+    """Chance that each of the likeliest texts of the book is read, or another, or none."""
+    weight: dict[tuple[str, ...], float] = {}
+    for kind, likely in zip(kinds, chance.tolist(), strict=True):
+        if kind.marks:
+            weight[kind.marks] = weight.get(kind.marks, 0.0) + likely
+    column = {marks: place for place, marks in enumerate(sorted(weight, key=lambda marks: -weight[marks])[:MOST_TEXTS])}
+    outcomes = np.zeros((len(kinds), len(column) + 2))
     for place, kind in enumerate(kinds):
         if kind.marks:
-            outcomes[place, column[kind.marks]] = READABLE
+            outcomes[place, column.get(kind.marks, -2)] = READABLE
         outcomes[place, -1] = 1 - outcomes[place, :-1].sum()
     return outcomes
 
