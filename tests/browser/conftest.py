@@ -17,6 +17,7 @@ from playwright.sync_api import Browser, Error, Page, Response
 from pytest_django import DjangoDbBlocker
 
 from tests.demo_shop import demo_copy
+from tests.full_size import FULL
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = [
@@ -64,6 +65,24 @@ def shop(shop_folder: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[str]
 
 
 SIZES = ["phone", "desktop"]
+BY_TURNS = ("test_result", "test_measure")
+"""Files of single gestures: ``make test`` tries each at one of both sizes, `make prove-numbers` at both."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out one size of each gesture that has both, by turns. Whole pages keep both."""
+    gestures: dict[str, list[pytest.Item]] = {}
+    for item in items:
+        function = item.nodeid.partition("[")[0]
+        if item.path.stem in BY_TURNS and "::test_every_" not in function:
+            gestures.setdefault(function, []).append(item)
+    both = [sizes for sizes in gestures.values() if len(sizes) == len(SIZES)]
+    for item in (item for sizes in both for item in sizes):
+        item.add_marker(pytest.mark.sampled)
+    left_out = [] if FULL else [sizes[turn % 2] for turn, sizes in enumerate(both)]
+    items[:] = [item for item in items if item not in left_out]
+    config.hook.pytest_deselected(items=left_out)
 
 
 @pytest.fixture(scope="session")

@@ -43,7 +43,7 @@ def test_clutch_and_lever_seen_sound_clear_the_anti_reverse(family: str, felt: d
 @pytest.mark.sampled
 @nets
 def test_any_fault_is_cleared_by_the_looks_made_for_it_though_the_owner_complains_of_it(net: Net) -> None:
-    for fault in net.faults[:: cases(4, 1)]:
+    for fault in net.faults[:: cases(7, 1)]:
         telling = {
             f.key: False for f in net.findings if f.look and f.links.get(fault.key, 0.0) >= TELLS and not f.unlisted
         }
