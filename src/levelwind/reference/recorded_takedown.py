@@ -17,13 +17,14 @@ CLOSE = 0.85
 
 
 def place_meant(kin: Family, name: str, taken: Iterable[str]) -> FamilyPlace | None:
-    """The family's place that a name means, where it has one that was not met yet.
+    """The family's place that a name means, by its name or the words of its key, where it was not met yet.
 
     >>> from levelwind.reference.families import family
-    >>> place_meant(family("star_drag"), "Main gears", ()).key
-    'main_gear'
+    >>> place_meant(family("star_drag"), "Main gears", ()).key, place_meant(family("star_drag"), "star spring", ()).key
+    ('main_gear', 'star_springs')
     """
-    names = {place.name.lower(): place for place in kin.places if place.key not in set(taken)}
+    left = [place for place in kin.places if place.key not in set(taken)]
+    names = {place.key.replace("_", " "): place for place in left} | {place.name.lower(): place for place in left}
     close = get_close_matches(" ".join(name.lower().split()), names, 1, CLOSE)
     return names[close[0]] if close else None
 
