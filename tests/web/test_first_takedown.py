@@ -26,7 +26,7 @@ def test_a_pattern_comes_of_a_reel_piece_by_piece(client: Client, media: object)
     refused = client.post(URL, typed_into(client.get(URL), name="thing", act="out"))
     assert refused.status_code == 422 and "What kind of piece" in refused.content.decode()
     shown = client.get(URL).content.decode()
-    assert "Handle, cell 2" in " ".join(shown.split()) and Photo.objects.get().place in shown + "handle_nut"
+    assert "Handle arm, cell 2" in " ".join(shown.split()) and Photo.objects.get().place in shown + "handle_nut"
     client.post(URL, {"act": "back"})
     client.post(URL, typed_into(client.get(URL), name="handle", act="out"))
     assert "The next piece" in client.get("/jobs/26-0001/apart/").content.decode()

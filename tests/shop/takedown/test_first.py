@@ -61,7 +61,7 @@ def test_the_way_in_is_the_one_recorded_and_the_way_back_ends_with_an_empty_tray
 def test_the_last_piece_is_taken_back_and_pressed_twice_is_out_once() -> None:
     job = a_first_reel()
     first_piece_record(job=job, name="spool", behind=0)
-    first_piece_record(job=job, name="Spool", behind=0)
+    first_piece_record(job=job, name="Spool ", behind=0)
     pawl = first_piece_record(job=job, name="odd pawl", kind="dog", behind=1)
     assert pawl.place == "own_odd_pawl" and [out.piece.name for out in pieces_out(job)] == ["odd pawl", "spool"]
     with pytest.raises(LevelwindError, match="meanwhile"):
@@ -77,6 +77,15 @@ def test_the_last_piece_is_taken_back_and_pressed_twice_is_out_once() -> None:
     pattern = first_takedown_end(job=job)
     assert pattern.says == {} and not StepDone.objects.exists() and may_be_recorded(Job.objects.get())
     assert Piece.objects.filter(job=job, where="reel").count() == len(pattern_layout(pattern).places)
+
+
+def test_a_piece_said_in_the_words_of_the_familys_key_is_that_place_and_pressed_twice_is_out_once() -> None:
+    job = a_job(None)
+    job_pattern_choose(job=job, pattern=a_pattern("star_drag"))
+    first_takedown_begin(job=job)
+    for _ in range(2):
+        assert first_piece_record(job=job, name="handle", behind=0).place == "handle"
+    assert Piece.objects.get().name == "handle arm"
 
 
 @pytest.mark.parametrize(

@@ -67,7 +67,7 @@ def first_piece_record(
     steps, own, counts = steps_of(says), own_places_of(says), counts_of(says)
     met = [key for step in steps for key in step["frees"]]
     if behind is not None and behind != len(met):
-        return _pressed_twice(job, name, met)
+        return _pressed_twice(job, kin, name, met)
     known = place_meant(kin, name, met)
     if known:
         _refuse_count(name, count)
@@ -127,9 +127,10 @@ def first_takedown_end(*, job: Job, by: str = "") -> Pattern:
     return pattern
 
 
-def _pressed_twice(job: Job, name: str, met: list[str]) -> Piece:
+def _pressed_twice(job: Job, kin: Family, name: str, met: list[str]) -> Piece:
     last = Piece.objects.filter(job=job, place=met[-1], replaces=None).first() if met else None
-    if last and same_name(last.name, name):
+    meant = place_meant(kin, name, met[:-1])
+    if last and (same_name(last.name, name) or (meant and meant.key == last.place)):
         return last
     raise LevelwindError("Another piece was written down meanwhile: load the page again, then say this one once more.")
 
