@@ -36,6 +36,10 @@ def test_the_same_size_with_another_drag_is_a_build(client):
     assert client.post(step, {**{name: form[name] for name in names}, "tool": "ratchet"}).status_code == 302
     build.refresh_from_db()
     assert build.says["places"]["drop"]["place"] == ["worm"]
+    assert "This build has none." in lines(client.get(reverse("build", args=[pattern.pk, build.pk])))
+    client.post(out, {"act": "in"})
+    build.refresh_from_db()
+    assert build.says["places"]["drop"]["place"] == []
     assert build.says["takedown"]["change"]["step"] == {"undo_bridge_screws": {"tool": "ratchet"}}
     assert Pattern.objects.get().says == {}
     client.post(reverse("pattern_built_as", args=[pattern.pk]), {"built_as": ["dog_under_bridge", "x"]})

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from levelwind.shop.models import Pattern
+from levelwind.shop.models import Pattern, PatternPlace
 from levelwind.shop.patterns.selectors.layouts import pattern_family, pattern_layout
 from levelwind.shop.patterns.services.patterns import pattern_add
 from tests.shop.takedown.pieces_jobs import a_pattern
@@ -43,8 +43,10 @@ def test_a_place_of_its_own_comes_off_in_a_step_that_is_there_or_in_one_of_its_o
     twin = pattern_layout(Pattern.objects.get()).by_key()["own_second_drag_washer"]
     assert "friction_2" in twin.look_alikes and twin.kind == "friction_washer"
     out = reverse("pattern_place_act", args=[pattern.pk, "own_lock_screw"])
+    PatternPlace.objects.create(pattern=pattern, key="own_lock_screw", part_number="TB-3")
     client.post(out, {"act": "out"})
     assert "own_undo_the_lock" not in {step.key for step in pattern_family(Pattern.objects.get()).rules.steps}
+    assert client.post(address, own)["Location"].endswith("#own_lock_screw_2"), "a key is never given twice"
 
 
 def test_a_step_is_changed_moved_and_refused_in_words(client):

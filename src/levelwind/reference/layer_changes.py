@@ -73,6 +73,15 @@ def row_gone(layer: Layer, file: str, key: str) -> Values:
     return changed
 
 
+def row_back(layer: Layer, file: str, key: str) -> Values:
+    """With a row beneath that the layer had dropped."""
+    changed = deepcopy(dict(layer))
+    dropped = changed.get(file, {}).get("drop", {}).get(HEADING[file], [])
+    if key in dropped:
+        dropped.remove(key)
+    return changed
+
+
 def place_freed(layer: Layer, place: Values, step: Values, behind: str = "") -> Values:
     """The layer with one more place, which comes off in a step that is there, its caution ahead of it."""
     told = row_added(layer, "places", place)

@@ -35,6 +35,7 @@ class BuildContext:
     form: BuildForm
     subject: Subject | None
     places: tuple[BuildPlace, ...]
+    lacking: tuple[BuildPlace, ...]
     place_add: str
 
 
@@ -57,13 +58,20 @@ def _edited(request: Request, pattern: Pattern, build: Build, subject: Subject |
             return redirect("build", pk=pattern.pk, build=made.pk)
         except LevelwindError as refusal:
             form.add_error(None, str(refusal))
-    places = _places(subject) if subject else ()
+    places = _cards(subject, subject.family.places) if subject else ()
+    lacking = _cards(subject, _lacking(subject)) if subject else ()
     add = subject.address("place_add") if subject else ""
-    context = BuildContext(pattern, form, subject, places, add)
+    context = BuildContext(pattern, form, subject, places, lacking, add)
     return page(request, "patterns/build.html", context, status=422 if form.errors else 200)
 
 
-def _places(subject: Subject) -> tuple[BuildPlace, ...]:
+def _lacking(subject: Subject) -> tuple[FamilyPlace, ...]:
+    """What the build is said to have none of."""
+    dropped = subject.one.says.get("places", {}).get("drop", {}).get("place", [])
+    return tuple(place for place in subject.under.laid_out({}).places if place.key in dropped)
+
+
+def _cards(subject: Subject, places: tuple[FamilyPlace, ...]) -> tuple[BuildPlace, ...]:
     return tuple(
         BuildPlace(
             place=place,
@@ -71,7 +79,7 @@ def _places(subject: Subject) -> tuple[BuildPlace, ...]:
             what=subject.address("what", place.key),
             act=subject.address("place_act", place.key),
         )
-        for place in subject.family.places
+        for place in places
     )
 
 

@@ -12,7 +12,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Step
 from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import FamilyPlace
-from levelwind.reference.layer_changes import own_key, own_row, row_gone
+from levelwind.reference.layer_changes import own_key, own_row, row_back, row_gone
 from levelwind.reference.layer_edits import (
     gate_added,
     gate_gone,
@@ -214,10 +214,13 @@ def _with_place(subject: Subject, says: Layer, key: str, form: NewPlaceForm) -> 
 
 @require_POST
 def place_act(request: Request, pk: int, key: str, build: int | None = None) -> HttpResponse:
-    """One more like it, none of it in this build, or a place of its own out again."""
+    """One more like it, none of it in this build or some after all, or a place of its own out again."""
     subject, anchor, act = subject_or_404(pk, build), key, request.POST.get("act")
-    place = _place(subject, key)
     try:
+        if act == "in":
+            layout_change(one=subject.one, change=lambda says: row_back(says, "places", key))
+            return redirect(f"{subject.home}#{anchor}")
+        place = _place(subject, key)
         if act == "twice":
             name = f"{place.name}, another"[:120]
             anchor = own_key(place.name, keys_taken(subject.pattern, subject.family.places))

@@ -8,8 +8,8 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import FamilyPlace, family
 from levelwind.reference.family_files import Values
 from levelwind.reference.layer_changes import own_key, place_freed
-from levelwind.reference.layers import Layer, Under, laid_out
-from levelwind.shop.models import Build, Job, Pattern
+from levelwind.reference.layers import OWN, Layer, Under, laid_out
+from levelwind.shop.models import Build, Job, Pattern, Piece
 from levelwind.shop.patterns.selectors.findings import LEVEL_WIND, findings
 from levelwind.shop.patterns.selectors.layouts import pattern_layers
 from levelwind.shop.patterns.selectors.patterns import place_rows
@@ -80,7 +80,12 @@ def keys_taken(pattern: Pattern, places: tuple[FamilyPlace, ...]) -> set[str]:
     jobs = Job.objects.filter(pattern=pattern).exclude(says={}).values_list("says", flat=True)
     said = [pattern.says, *pattern.builds.values_list("says", flat=True), *jobs]
     own = [row["key"] for says in said for row in says.get("places", {}).get("place", [])]
-    return {*own, *(place.key for place in (*places, *family(pattern.family).places))}
+    spoken_of = [
+        *pattern.places.values_list("key", flat=True),
+        *pattern.fits.values_list("place", flat=True),
+        *Piece.objects.filter(job__pattern=pattern, place__startswith=OWN).values_list("place", flat=True).distinct(),
+    ]
+    return {*own, *spoken_of, *(place.key for place in (*places, *family(pattern.family).places))}
 
 
 def one_more(under: Under, says: Layer, place: Values, step: str) -> Values:
