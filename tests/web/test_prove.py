@@ -37,6 +37,14 @@ def _others(pattern: Pattern, count: int) -> None:
         a_pull(job, "left", 40.0, 30.0)
 
 
+@pytest.mark.parametrize("kind", ["single_action", "centre_pin", "side_cast", "fly_click"])
+def test_no_drag_is_asked_of_a_reel_that_has_none(client: Client, pattern: Pattern, kind: str) -> None:
+    Pattern.objects.update(family=kind)
+    a_job(pattern=pattern)
+    page = _page(client)
+    assert "a click holds its spool" in page and "No stack was laid out" not in page and "computed to do" not in page
+
+
 def test_both_spins_are_drawn_over_one_another_with_what_took_the_speed(client: Client, pattern: Pattern) -> None:
     job = a_job(pattern=pattern)
     a_spin(job, "found", DIRTY)

@@ -178,7 +178,7 @@ SELDOM = (
 )  # fmt: skip
 """What comes now and then: one of each other way to hold a spool."""
 
-NOT_SENT_YET = (
+LATELY = (
     Kind("K0", K, "Sprayhead", "0", (1951, 1963), "fixed_spool_vintage", 3.3, (30, 42, 12), NYLON_6, lining="leather",
          absent=("bail_wire",), end_float_mm=(0.0, 0.2), note="Manual pick-up. The dog lies under the rotor."),
     Kind("K9", K, "Hoodwell", "9", (1962, 1985), "closed_face", 3.1, (28, 40, 12), NYLON_10, end_float_mm=(0.0, 0.2)),
@@ -197,9 +197,9 @@ NOT_SENT_YET = (
     Kind("S6S", S, "Sandwick", "6 in", (1953, 1990), "side_cast", 1.0, (60, 150, 26), NYLON_20, set_to=0.02,
          end_float_mm=(0.1, 0.6)),
 )  # fmt: skip
-"""In the pattern book, and on no bench so far."""
+"""What came for the first time these days: one of each way that the shop had not met."""
 
-KINDS = (*COMMON, *SELDOM, *NOT_SENT_YET)
+KINDS = (*COMMON, *SELDOM, *LATELY)
 BY_CODE = {kind.code: kind for kind in KINDS}
 
 

@@ -185,6 +185,15 @@ CURRENT = (
         Stay(code="S45", trouble="clicker", days=26, until=LO, idle=18,
              words="Number 12. Clicker is dead."),
     ), "The boat's whole locker at the end of the season."),
+    _one(6, "ferrant", "K9", "no_pickup", AP, promised=9),
+    _one(5, "dunmere", "WL80", "shift", PS, idle=1, promised=15),
+    _one(4, "munt", "K0", "backs_up", LO),
+    _one(4, "gillow", "L6", "overruns", LO),
+    _one(3, "yarrow", "W900", "motor", LO),
+    _one(3, "prosp", "O3", "click", LO),
+    _one(2, "birk", "V4P", "stands", B),
+    _one(2, "rudd", "E40F", "free_run", B),
+    _one(1, "foss", "S6S", "swivel", B),
 )  # fmt: skip
 
 FIRST_TIME = Arrival("keld", (

@@ -244,7 +244,73 @@ SELDOM = (
     ),
 )  # fmt: skip
 
-TROUBLES = (*STAR, *FIXED, *SELDOM)
+LATELY = (
+    Trouble(
+        "shift", "lever_drag_two_speed",
+        ("Will not shift into low.", "Low gear drops out under a fish."),
+        ("selector_hangs",), ("pull_weak", "turns_back"), ("shaft_springs", "selector_key", "friction_1"),
+        (SERVICE,), ("selector_gummed",), (("friction_1", "worn"),), "greased woven",
+        verdict="Shifts at once both ways and stays in gear.",
+    ),
+    Trouble(
+        "backs_up", "fixed_spool_vintage",
+        ("Handle turns backwards when I strike.", "Anti reverse slips now and then."),
+        ("turns_back",), ("pull_weak", "rotor_rubs"), ("ar_lever", "ar_spring", *DRAG),
+        ("Dog cleaned, its spring bent back.", SERVICE), ("grease_hard",), WORN_SET, "dry leather",
+        verdict="Holds backwards at every tooth.",
+    ),
+    Trouble(
+        "overruns", "round_casting",
+        ("Backlashes on every cast.", "Overruns, the brake does nothing."),
+        ("blocks_wrong",), ("turns_back", "guide_stops"), ("brake_blocks", "brake_drum", *DRAG),
+        ("Brake drum wiped clean.", SERVICE), (), WORN_SET, "greased woven",
+        verdict="The brake takes hold at the start of the cast.",
+    ),
+    Trouble(
+        "no_pickup", "closed_face",
+        ("Does not pick up the line.", "The pins do not catch the line."),
+        ("pin_misses",), ("pull_weak", "turns_back"), ("pickup_pin", "pickup_spring", "pickup_cam"),
+        ("Pick-up pins polished.", SERVICE), ("pin_lazy",), (("pickup_spring", "worn"),), "dry leather",
+        verdict="Picks the line up at every turn of the handle.",
+    ),
+    Trouble(
+        "motor", "electric",
+        ("Motor runs slow and cuts out.", "Motor weak on a full battery."),
+        ("motor_labours",), ("lead_drops", "crank_grinds"), ("brushes", "motor", *DRAG),
+        (SERVICE,), ("brushes_short",), WORN_SET, "greased woven",
+        verdict="The motor lifts its load without stopping.",
+    ),
+    Trouble(
+        "click", "single_action",
+        ("Clicker is weak, the spool overruns.", "Click gone on one side."),
+        ("click_weak",), ("rubs", "rocks"), ("click_pawls", "click_springs"),
+        (SERVICE,), ("pawl_rounded",),
+        verdict="Clicks both ways and holds the spool on the strike.",
+    ),
+    Trouble(
+        "stands", "centre_pin",
+        ("Spool does not spin freely any more.", "Stops after a few seconds, it used to run on."),
+        ("spin_short",), ("rubs", "rim_wanders"), ("spool", "spindle"),
+        ("Spindle polished, thin oil.", SERVICE), ("spindle_grey",),
+        verdict="The spool runs on by a breath of wind.",
+    ),
+    Trouble(
+        "free_run", "fixed_spool_free_run",
+        ("Free run will not engage.", "Free run does not let line go evenly."),
+        ("run_stays",), ("pull_weak", "bail_lazy"), ("run_lever", "run_pawl", *DRAG),
+        (SERVICE,), ("run_pawl_rounded",), WORN_SET, "greased woven",
+        verdict="The free run goes in and out at the lever, and at a turn of the handle.",
+    ),
+    Trouble(
+        "swivel", "side_cast",
+        ("Will not swivel back after the cast.", "Swivel is stiff and drifts in the retrieve."),
+        ("swivel_stiff",), ("rubs", "rocks"), ("swivel_bolt", "detent_pin", "detent_spring"),
+        ("Swivel taken apart, cleaned and greased.", SERVICE), (),
+        verdict="Turns over lightly and stays where it is put.",
+    ),
+)  # fmt: skip
+
+TROUBLES = (*STAR, *FIXED, *SELDOM, *LATELY)
 
 
 def trouble(family: str, key: str) -> Trouble:

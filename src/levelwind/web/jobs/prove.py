@@ -12,6 +12,8 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.documents import proof as proof_paper
+from levelwind.reference.families import family
+from levelwind.shop.jobs.selectors.hunches import job_family
 from levelwind.shop.jobs.services.sendings import job_prove
 from levelwind.shop.models import Job, Photo
 from levelwind.shop.papers.selectors.done import what_was_done
@@ -52,6 +54,7 @@ class ProveContext:
     in_short: str
     verdict: tuple[str, ...]
     drag: DragProof | None
+    has_drag: bool
     others: Others
     still: tuple[Due, ...]
     form: ProofForm
@@ -78,6 +81,7 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
         in_short=proof_in_short(readings, unit) or NOTHING_MEASURED,
         verdict=proof_verdict(readings, drag, others),
         drag=drag,
+        has_drag=bool(family(job_family(job)).drag_places),
         others=others,
         still=still_to_measure(job, readings, unit),
         form=form,
