@@ -94,6 +94,17 @@ def test_each_step_stands_with_its_tool_minutes_and_cell_and_its_caution_ahead(c
     assert "fingers, cupped hand" in now and "0.8 min" in now and "bridge, yoke springs (2)" in now
 
 
+def test_the_asbestos_caution_stands_at_old_washers_and_not_at_those_fitted_since(client):
+    job = a_job(a_pattern(), reach=("friction_1", "friction_2", "friction_3", "under_gear_washer", "hard_washer"))
+    address = reverse("apart", args=[job.tag])
+    assert "Old washers may hold asbestos" in lines(client.get(address))
+    for place in [place.key for place in job_work(job).layout.places if place.kind == "friction_washer"]:
+        old = job.pieces.get(place=place)
+        Piece.objects.create(job=job, place=place, name=old.name, replaces=old)
+        job.pieces.filter(pk=old.pk).update(where="scrap")
+    assert "Old washers may hold asbestos" not in lines(client.get(address))
+
+
 def test_a_tick_without_javascript_leads_back_to_the_next_step(client, job, address):
     answer = ticked(client, address, "done", step="undo_handle_screw")
     assert (answer.status_code, answer["Location"]) == (303, f"{address}#now")

@@ -42,6 +42,7 @@ def test_no_drag_is_asked_of_a_reel_that_has_none(client: Client, pattern: Patte
     Pattern.objects.update(family=kind)
     a_job(pattern=pattern)
     page = _page(client)
+    assert ("The spin as left." in page) == (kind == "centre_pin"), "only a spool that runs by itself is spun"
     assert "a click holds its spool" in page and "No stack was laid out" not in page and "computed to do" not in page
 
 

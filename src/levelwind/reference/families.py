@@ -89,7 +89,8 @@ class Family:
     ``lever`` is that clamp's lever at its strike, None where none squeezes the drag. ``click`` is the wheel and pawl
     that holds the spool or only sounds, None where there is none; a reel held by its click alone has no bodies in
     ``drag``.
-    ``gear_ratio`` is turns of the spool, or of the rotor, for one of the handle.
+    ``gear_ratio`` is turns of the spool, or of the rotor, for one of the handle. ``free_spool`` is whether its spool
+    can run by itself: not one that stands still while line leaves it, or that a click always holds.
     """
 
     key: str
@@ -107,6 +108,7 @@ class Family:
     lever: Lever | None
     click: Click | None
     gear_ratio: float
+    free_spool: bool
     cautions: dict[str, Caution]
 
     def __hash__(self) -> int:
@@ -200,6 +202,7 @@ def _family(key: str, values: dict[str, Values]) -> Family:
         lever=read_lever(drag.row("clamp")) if clamp["kind"] == "lever" else None,
         click=read_click(drag.row("click")) if "click" in drag.values else None,
         gear_ratio=drag.number("gear_ratio"),
+        free_spool=not head.yes("no_free_spool"),
         cautions={caution.key: caution for step in rules.steps for caution in named(step.cautions)},
     )
     for file in (head, oil, drag):

@@ -10,9 +10,11 @@ from levelwind.core.line import NEAR_EMPTY, STRIKE_SHARES, STRIKE_WORDS
 from levelwind.core.notes import Note
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin.report import meaning
+from levelwind.reference.families import family
 from levelwind.shop.drag.selectors.plans import plan_stack
 from levelwind.shop.drag.selectors.pulls import pull_made
 from levelwind.shop.drag.selectors.reels import reel_of
+from levelwind.shop.jobs.selectors.hunches import job_family
 from levelwind.shop.jobs.selectors.lines import set_to
 from levelwind.shop.models import DragPlan, Job, Reading, Work
 from levelwind.shop.readings.selectors.limits import limits_of
@@ -30,9 +32,6 @@ OF_A_SPOOL = {
 
 SETTLED_BY_A_PULL = frozenset({"table_alone", "beyond_its_kind"})
 """Notes of a computed drag that ask for a pull."""
-
-STANDING_SPOOL = ("fixed_spool", "closed_face")
-"""Families whose spool stands still while line leaves it: there is no free spool to spin."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +207,7 @@ def _named(row: Reading) -> str:
 def _due(job: Job, readings: Readings) -> Iterator[str]:
     """A pull and a spin of a free spool; what was measured as found; what the pattern has a limit for."""
     limits = limits_of(job.pattern)
-    spins = job.pattern is None or job.pattern.family not in STANDING_SPOOL
+    spins = family(job_family(job)).free_spool
     begun = {(row.kind, row.moment) for row in readings.unread}
     for kind, name in {**dict(Reading.KINDS), "turn": "handle torque"}.items():
         if (kind, "left") in readings.latest or (kind, "left") in begun:
