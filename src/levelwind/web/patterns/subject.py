@@ -1,14 +1,15 @@
 """Whose places and steps a page changes: a pattern's, or those of one build of it."""
 
 from dataclasses import dataclass
-from typing import Any
 
+from django.http import Http404
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from levelwind.reference.families import Family
 from levelwind.reference.layers import Under
 from levelwind.shop.models import Build, Pattern
+from levelwind.shop.patterns.selectors.builds import build_find
 from levelwind.shop.patterns.selectors.layouts import under
 
 
@@ -55,9 +56,7 @@ class Subject:
 
 
 def subject_or_404(pk: int, build: int | None) -> Subject:
-    found: Any = (
-        get_object_or_404(Pattern, pk=pk)
-        if build is None
-        else get_object_or_404(Build.objects.select_related("pattern"), pk=build, pattern=pk)
-    )
+    found = get_object_or_404(Pattern, pk=pk) if build is None else build_find(pk, build)
+    if found is None:
+        raise Http404(build)
     return Subject(found)

@@ -16,6 +16,11 @@ def serial_order(text: str) -> tuple[str, int] | None:
     return (found[1], int(found[2])) if found else None
 
 
+def build_find(pattern: int, pk: int) -> Build | None:
+    """A build of the pattern with this key."""
+    return Build.objects.select_related("pattern").filter(pattern=pattern, pk=pk).first()
+
+
 def builds_likely(job: Job, builds: Iterable[Build]) -> tuple[Build, ...]:
     """Of these builds of its pattern, those whose serial numbers take in the reel's own."""
     return tuple(build for build in builds if _takes_in(build, job.serial))

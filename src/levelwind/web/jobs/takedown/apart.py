@@ -9,8 +9,9 @@ from django.urls import path
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.documents import takedown as guide
-from levelwind.shop.models import Build, Job, Piece
+from levelwind.shop.models import Job, Piece
 from levelwind.shop.papers.selectors.takedown_guide import takedown_sheet
+from levelwind.shop.patterns.selectors.builds import build_find
 from levelwind.shop.patterns.selectors.layouts import job_places, patterns_to_choose, priced_places
 from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.shop.takedown.selectors.pieces import job_work, piece_find
@@ -195,8 +196,7 @@ def lay_out_anew(request: Request, job: Job) -> str:
 
 
 def choose_build(request: Request, job: Job) -> str:
-    builds = job.pattern.builds if job.pattern else Build.objects.none()
-    build = builds.filter(pk=key_in(request.POST.get("build"))).first()
+    build = build_find(job.pattern_id or 0, key_in(request.POST.get("build")))
     if build is None and request.POST.get("build"):
         raise LevelwindError("Choose a build from the list.")
     job_build_choose(job=job, build=build, by=request.user.get_username())
