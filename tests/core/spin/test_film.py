@@ -146,6 +146,22 @@ def test_slow_motion_is_only_another_clock() -> None:
     assert np.median(np.abs(4 * speed[counted] / true[counted] - 1)) < 1e-3
 
 
+def test_slow_motion_whose_file_does_not_note_its_rate_is_looked_at_further_apart() -> None:
+    """Taken at 120 a second, played at 30; every other picture is coded worse, as coders do, which changes points by
+    more than the mark does from one picture to the next: "nothing turns" was said."""
+    scene = replace(FAINT, crf=None, frames_per_s=120.0, start_rev_s=6.0, contrast=90.0, noise=2.0, edge_turns=0.02)
+    film = filmed(stop_after(replace(scene, before_s=0.2, after_s=0.3), 1.5))
+    worse = np.random.default_rng(3).normal(0.0, 8.0, film.frames.shape[1:])
+    coded = film.frames + worse * (np.arange(len(film.frames)) % 2 == 0)[:, None, None]
+    frames, times = np.clip(np.rint(coded), 0, 255).astype(np.uint8), 4 * film.t_s
+    (spin,) = watch(frames, times, rng=np.random.default_rng(1)).result.spins
+    t, speed = np.array(spin.speed).T
+    counted = (film.speed_at(t / 4) > 2) & (t / 4 > film.flick_s)
+    assert np.median(np.abs(4 * speed[counted] / film.speed_at(t[counted] / 4) - 1)) < 5e-3
+    assert spin.spin_time_s and spin.start_s is not None
+    assert spin.spin_time_s.low <= 4 * film.stop_s - spin.start_s <= spin.spin_time_s.high
+
+
 def test_a_film_that_starts_after_the_flick_says_so() -> None:
     scene = replace(PLAIN, skip_s=1.3)
     (spin,) = analysed(scene).spins

@@ -7,6 +7,7 @@ docs/physics/spin-film.md describes the steps.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +44,10 @@ no source)."""
 FLICK_OVER = 0.4
 """Part of a film that is left out where the spool is looked for once more without the flick. Our choice: the flick is
 mostly over by then, and the spool still turns."""
+FURTHER_APART = 4
+"""Times as far apart that frames are compared once more where nothing is found to turn, or it cannot be followed: what
+plays in slow motion without its file saying so was taken at 120 or 240 a second (our choice), and from one frame to the
+next a mark's edge moves by less than what compression hides."""
 EARLIER_S, EARLIER_LIVELY = 1.0, 0.5
 """s that must lie before a run, and part of their frames in which something moves, for another run to be looked for.
 Our choice."""
@@ -108,22 +113,46 @@ def watch(
         frames, times = _part(frames, times, between_s)
     tell = progress or (lambda part, what: None)
     tell(0.0, "holding the picture still")
-    held = steady(frames, apart_in(times))
+    look = partial(_looked, frames, times, mark_at, rng, cut=between_s is not None)
+    apart = apart_in(times)
+    further = min(FURTHER_APART * apart, len(frames) // FURTHER_APART)
+    try:
+        disc, found = look(apart, tell)
+    except NotDeterminedError as why:
+        try:
+            disc, found = look(further, lambda part, what: tell(0.7 + 0.3 * part, f"{what}, pictures further apart"))
+        except NotDeterminedError:
+            raise why from None
+    h, w = frames.shape[1:]
+    tell(1.0, "done")
+    notes = (*only(between_s), *_about_all(disc, found))
+    return Watched(SpinResult(tuple(found), notes, "video"), *_placed(disc, h, w))
+
+
+def _looked(
+    frames: NDArray[np.uint8],
+    t_s: FloatArray,
+    mark_at: tuple[float, float] | None,
+    rng: Generator,
+    apart: int,
+    tell: Progress,
+    *,
+    cut: bool,
+) -> tuple[Disc, list[Spin]]:
+    """The spool and its spins, by frames that lie ``apart`` compared for what moves."""
+    held = steady(frames, apart)
     tell(0.55, "finding the spool")
     h, w = frames.shape[1:]
     at = (mark_at[0] * w - 0.5, mark_at[1] * h - 0.5) if mark_at else None
     disc = find_disc(frames, held, at)
     tell(0.7, "following the mark")
     try:
-        found = _spins(View.of(face_of(frames, held, disc), times), rng, cut=between_s is not None)
+        return disc, _spins(View.of(face_of(frames, held, disc), t_s, apart), rng, cut=cut)
     except NotDeterminedError as why:
         try:
-            disc, found = _without_flick(frames, held, times, at, rng, cut=between_s is not None)
+            return _without_flick(frames, held, t_s, at, rng, cut=cut)
         except NotDeterminedError:
             raise NotFollowedError(_why_not(disc) or str(why), *_placed(disc, h, w)) from why
-    tell(1.0, "done")
-    notes = (*only(between_s), *_about_all(disc, found))
-    return Watched(SpinResult(tuple(found), notes, "video"), *_placed(disc, h, w))
 
 
 def _without_flick(
@@ -137,7 +166,7 @@ def _without_flick(
 ) -> tuple[Disc, list[Spin]]:
     """The spool by what moves once the flick is over: a hand changes the picture more than a small mark does."""
     disc = find_disc(frames, held, at, since=FLICK_OVER)
-    return disc, _spins(View.of(face_of(frames, held, disc), t_s), rng, cut=cut)
+    return disc, _spins(View.of(face_of(frames, held, disc), t_s, held.apart), rng, cut=cut)
 
 
 def _placed(disc: Disc, height: int, width: int) -> tuple[tuple[float, float], float]:

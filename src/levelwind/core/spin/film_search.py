@@ -57,15 +57,17 @@ class View:
     face: Face
     z: ComplexArray
     t_s: FloatArray
+    apart: int = 1
+    """Frames from one to the next that it is compared with."""
 
     @classmethod
-    def of(cls, face: Face, t_s: FloatArray) -> "View":
-        return cls(face, harmonics(face), t_s)
+    def of(cls, face: Face, t_s: FloatArray, apart: int = 1) -> "View":
+        return cls(face, harmonics(face), t_s, apart)
 
     def before(self, end_s: float) -> "View":
         part = self.t_s < end_s
         face = Face(self.face.seen[part], self.face.turn, self.face.lively[part])
-        return View(face, self.z[part], self.t_s[part])
+        return View(face, self.z[part], self.t_s[part], self.apart)
 
 
 def last_run(view: View) -> tuple[Run, Rest | None, list[float]]:
@@ -73,7 +75,7 @@ def last_run(view: View) -> tuple[Run, Rest | None, list[float]]:
 
     Raises NotDeterminedError where none can be followed.
     """
-    rest = rest_seen(view.z, view.t_s)
+    rest = rest_seen(view.z, view.t_s, view.apart)
     seeds = (
         _seeds(view)
         if rest is None

@@ -13,7 +13,6 @@ from scipy.interpolate import PchipInterpolator
 from scipy.ndimage import median_filter, uniform_filter1d
 
 from levelwind.core.fitting import ComplexArray, FloatArray
-from levelwind.core.spin.film_steady import apart_in
 
 BLOCK_S, HOP_S = 0.3, 0.1
 """Seconds: length of a block, and from one block's middle to the next. Our choice: in 0.3 s a phone takes nine frames
@@ -109,13 +108,15 @@ class Rest:
     unseen_turns: float
 
 
-def rest_seen(z: ComplexArray, t_s: FloatArray) -> Rest | None:
+def rest_seen(z: ComplexArray, t_s: FloatArray, apart: int = 1) -> Rest | None:
     """When the picture last moved, if it has stood still since for ``STILL_S``; else None.
+
+    ``apart``: frames over which a phase is smoothed, those from one to the next that it is compared with.
 
     The steadiest of the strong orders tells: a drifting light or a hand's roll moves some more than others. But the
     strongest must not turn either: at half a frame rate the second order seems to stand still.
     """
-    z = uniform_filter1d(z, apart_in(t_s), axis=0)
+    z = uniform_filter1d(z, apart, axis=0)
     orders, last = np.arange(1, z.shape[1] + 1), t_s >= t_s[-1] - STILL_S
     off = np.abs(np.angle(z * np.conj(np.mean(z[last], axis=0)))) / (2 * np.pi * orders)
     off = median_filter(off, (_SMOOTHED_FRAMES, 1))
