@@ -72,6 +72,7 @@ NEXT_MOVE = {
     Stage.SPARES: Move("Nothing more", "box"),
 }
 
+ASK_AGAIN = Move("Ask the owner again", "price")
 SAY_WHAT_FOLLOWS = Move("Say what follows the no", "price")
 GOING_BACK = {Stage.APART: Move("Put it together and send it back", "together")}
 SEND_IT_BACK = Move("Send it back", "job")

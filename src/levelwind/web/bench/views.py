@@ -11,7 +11,16 @@ from django.urls import reverse
 from django.utils import timezone
 
 from levelwind.shop.jobs.life import Move
-from levelwind.shop.jobs.selectors.jobs import DUE, bench_tally, find, job_list, next_move, turn_words
+from levelwind.shop.jobs.selectors.jobs import (
+    DUE,
+    bench_tally,
+    days_left,
+    find,
+    job_list,
+    next_move,
+    turn_words,
+    waiting_words,
+)
 from levelwind.shop.models import Job, Stage, Turn
 from levelwind.web.pages import page
 from levelwind.web.requests import Request
@@ -35,6 +44,7 @@ class JobRow:
     job: Job
     move: Move
     turn: str
+    waiting: str
     address: str
     days_left: int | None
 
@@ -55,9 +65,13 @@ class BenchContext:
 
 def job_row(job: Job, today: date) -> JobRow:
     move = next_move(job)
-    days_left = (job.promised_on - today).days if job.promised_on and not job.is_over else None
     return JobRow(
-        job=job, move=move, turn=turn_words(job), address=reverse(move.step, args=[job.tag]), days_left=days_left
+        job=job,
+        move=move,
+        turn=turn_words(job),
+        waiting=waiting_words(job, today),
+        address=reverse(move.step, args=[job.tag]),
+        days_left=days_left(job, today),
     )
 
 

@@ -112,6 +112,7 @@ class ShopForm(SavingForm):
             "currency_symbol",
             "currency_decimals",
             "hour_minor",
+            "ask_again_days",
             "no_fee_minor",
             "no_post_minor",
         ]

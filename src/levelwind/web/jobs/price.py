@@ -16,6 +16,7 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import price as price_paper
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds, words_of
+from levelwind.shop.jobs.services.jobs import job_asked_again
 from levelwind.shop.models import Job, Price, PriceLine, Word
 from levelwind.shop.money.fitted import Coming, coming
 from levelwind.shop.money.selectors import (
@@ -215,6 +216,8 @@ def price_act(request: Request, tag: str, what: str) -> HttpResponse:
     try:
         if what == "draft":
             price_draft(job=job, by=by)
+        elif what == "asked":
+            job_asked_again(job=job, by=by)
         elif what == "ask-again":
             price_ask_again(job=job, by=by)
             return _back(tag, "#lines")

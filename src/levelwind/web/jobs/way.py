@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 from django.http import Http404
 from django.urls import reverse
+from django.utils import timezone
 
 from levelwind.shop.jobs.life import Move, offered, reached
-from levelwind.shop.jobs.selectors.jobs import job_get, next_move, turn_words
+from levelwind.shop.jobs.selectors.jobs import job_get, next_move, turn_words, waiting_words
 from levelwind.shop.models import Job, Stage
 
 STEPS = [
@@ -40,6 +41,7 @@ class JobHead:
     move: Move
     move_address: str
     turn: str
+    waiting: str
 
     @property
     def moment(self) -> str:
@@ -72,4 +74,11 @@ def job_head(job: Job, here: str) -> JobHead:
         )
         for name, title, stage in STEPS
     )
-    return JobHead(job=job, steps=steps, move=move, move_address=move_address, turn=turn_words(job))
+    return JobHead(
+        job=job,
+        steps=steps,
+        move=move,
+        move_address=move_address,
+        turn=turn_words(job),
+        waiting=waiting_words(job, timezone.localdate()),
+    )

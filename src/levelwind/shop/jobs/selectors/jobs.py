@@ -6,14 +6,16 @@ from datetime import date, timedelta
 from django.db.models import Case, Count, F, Q, QuerySet, When
 from django.utils import timezone
 
-from levelwind.shop.jobs.life import GOING_BACK, NEXT_MOVE, SAY_WHAT_FOLLOWS, SEND_IT_BACK, Move
+from levelwind.shop.jobs.life import ASK_AGAIN, GOING_BACK, NEXT_MOVE, SAY_WHAT_FOLLOWS, SEND_IT_BACK, Move
 from levelwind.shop.models import ENDED, AfterNo, Job, Parcel, Sending, Stage, Turn, Work
+from levelwind.shop.people.selectors import shop_get
 
 
 def next_move(job: Job) -> Move:
     """The next move, as far as it is mine to make: the owner and a part on order can only be waited for."""
     if job.turn == Turn.OWNER:
-        return Move("Wait for the owner", "price")
+        asked_long_ago = waited_days(job, timezone.localdate()) >= shop_get().ask_again_days
+        return ASK_AGAIN if asked_long_ago else Move("Wait for the owner", "price")
     if job.turn == Turn.PART:
         return Move("Wait for what is on order" if parts_on_order(job) else "Find the part", "parts")
     if job.after_no == AfterNo.ASK and not job.is_over:
@@ -39,6 +41,33 @@ def turn_words(job: Job) -> str:
     if len(short) > 1:
         return "short of parts: " + "; ".join(short)
     return ": ".join((job.get_turn_display(), *short))
+
+
+def waited_days(job: Job, today: date) -> int:
+    """Whole days that the owner or a supplier has been waited for; 0 while it is mine, or since an unknown day."""
+    return (today - timezone.localdate(job.waiting_since)).days if job.waiting_since else 0
+
+
+def days_left(job: Job, today: date) -> int | None:
+    """Days until the promise, counted from where it paused; None where nothing is promised, or the job is over."""
+    if job.promised_on is None or job.is_over:
+        return None
+    return (job.promised_on - (timezone.localdate(job.paused_since) if job.paused_since else today)).days
+
+
+def waiting_words(job: Job, today: date) -> str:
+    """Since when it is waited for somebody, when each part on order is expected, and that the promise waits."""
+    if job.turn == Turn.MINE or job.is_over:
+        return ""
+    said = []
+    if job.waiting_since:
+        days = waited_days(job, today)
+        said.append(f"since {timezone.localdate(job.waiting_since):%-d %b}, {days} day{'' if days == 1 else 's'}")
+    orders = [order for order in job.part_orders.all() if order.arrived_on is None] if job.turn == Turn.PART else []
+    said += [f"{order.part.name} expected {order.expected_on:%-d %b}" for order in orders if order.expected_on]
+    if job.paused_since and job.promised_on:
+        said.append("the promise waits")
+    return "; ".join(said)
 
 
 def reel_is_open(job: Job) -> bool:
@@ -109,8 +138,11 @@ def bench_tally(today: date | None = None) -> Tally:
 
 
 def _due(today: date) -> dict[str, Q]:
-    within = Q(promised_on__range=(today, today + timedelta(days=6)))
-    return dict(zip(DUE, (within, Q(promised_on__lt=today)), strict=True))
+    """A promise that waits is due no day; it is late where it was so before."""
+    going = Q(paused_since=None)
+    within = going & Q(promised_on__range=(today, today + timedelta(days=6)))
+    late = going & Q(promised_on__lt=today) | Q(paused_since__date__gt=F("promised_on"))
+    return dict(zip(DUE, (within, late), strict=True))
 
 
 def crate_jobs(job: Job) -> QuerySet[Job]:

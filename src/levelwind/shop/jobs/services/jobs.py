@@ -1,5 +1,7 @@
 """Moving a job along its way or to another end, changing its owner, and writing down that it was done."""
 
+from datetime import timedelta
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -43,13 +45,14 @@ def job_move(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") ->
         job.ended_from = ""
     elif not job.is_over:
         job.ended_from = job.stage
-    job.stage, job.turn = stage, Turn.MINE if stage in ENDED else turn
+    waits = _turn_over(job, Turn.MINE if stage in ENDED else turn, ended=stage in ENDED, by=by)
+    job.stage = stage
     job.short_of = "" if job.turn == Turn.MINE else job.short_of
     if moved:
         job.stage_since = timezone.now()
         job_note(job=job, text=f"Now {Stage(stage).label}{straight}.", by=by)
     job.full_clean()
-    job.save(update_fields=["stage", "ended_from", "stage_since", "turn", "short_of"])
+    job.save(update_fields=["stage", "ended_from", "stage_since", "short_of", *waits])
     return job
 
 
@@ -93,15 +96,44 @@ def job_settle(*, job: Job, by: str = "") -> Job:
     return job
 
 
+def _turn_over(job: Job, turn: Turn, *, ended: bool = False, by: str = "") -> tuple[str, ...]:
+    """Whose turn it is from now on; the fields that changes. Mine again, the promise moves by the days it waited."""
+    if turn == job.turn:
+        return ("turn",)
+    now = timezone.now()
+    job.turn, job.waiting_since = turn, None if turn == Turn.MINE else now
+    if turn != Turn.MINE:
+        job.paused_since = job.paused_since or now
+    elif job.paused_since:
+        days = (timezone.localdate(now) - timezone.localdate(job.paused_since)).days
+        job.paused_since = None
+        if days > 0 and job.promised_on and not ended:
+            job.promised_on += timedelta(days=days)
+            words = f"The promise waited {days} day{'' if days == 1 else 's'}: it is {job.promised_on:%-d %B %Y} now."
+            job_note(job=job, text=words, by=by)
+    return ("turn", "waiting_since", "paused_since", "promised_on")
+
+
+@transaction.atomic
+def job_asked_again(*, job: Job, by: str = "") -> Job:
+    """The owner was asked once more: the days until the next time begin anew."""
+    if job_still_here(job).turn != Turn.OWNER:
+        raise LevelwindError("It is not the owner's turn: nobody is waited for.")
+    job.waiting_since = timezone.now()
+    job.save(update_fields=["waiting_since"])
+    job_note(job=job, text="The owner was asked again.", by=by)
+    return job
+
+
 @transaction.atomic
 def job_turn(*, job: Job, turn: Turn, short_of: str = "", by: str = "") -> Job:
     """Say whose turn it is; short of a part, which one, where no order of this job says it."""
     short_of = short_of.strip() if turn == Turn.PART else ""
     if turn == Turn.PART and not short_of and not parts_on_order(job):
         raise LevelwindError("Say which part it is short of: nothing is on order for this reel.")
-    job.turn, job.short_of = turn, short_of
+    waits, job.short_of = _turn_over(job, turn, by=by), short_of
     job.full_clean()
-    job.save(update_fields=["turn", "short_of"])
+    job.save(update_fields=["short_of", *waits])
     words = turn_words(job)
     job_note(job=job, text=f"{words[:1].upper()}{words[1:]}." if turn == Turn.PART else f"It is {words}.", by=by)
     return job

@@ -185,8 +185,10 @@ def price_promise(*, job: Job, day: date | None, today: date | None = None) -> J
         raise InputError("promised day", day.isoformat(), f"{today.isoformat()} or later")
     job.promised_on = day
     job.promise_chance = promise_chance((day - today).days, days_in_shop()).chance if day else None
+    if job.turn != Turn.MINE:
+        job.paused_since = timezone.now()
     job.full_clean()
-    job.save(update_fields=["promised_on", "promise_chance"])
+    job.save(update_fields=["promised_on", "promise_chance", "paused_since"])
     return job
 
 
