@@ -17,8 +17,8 @@ from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.fits import Offer, offers
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.selectors.findings import has_level_wind
-from levelwind.shop.patterns.selectors.layouts import pattern_places
-from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, pattern_list, place_rows
+from levelwind.shop.patterns.selectors.layouts import pattern_places, patterns_to_choose
+from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, place_rows
 from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import PatternForm, PlaceFitForm, PlaceForm
@@ -82,7 +82,7 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         bones=tuple(bone_list().filter(pattern=pattern)),
         level_wind=has_level_wind(pattern),
         builds=tuple(pattern.builds.all()),
-        others=tuple(pattern_list(family_key=pattern.family).exclude(pk=pattern.pk)),
+        others=tuple(kin for kin in patterns_to_choose() if kin.family == pattern.family and kin != pattern),
         shipped=tuple(shipped_builds(pattern.family).values()),
     )
     return page(request, "patterns/pattern.html", context, status=422 if form else 200)
