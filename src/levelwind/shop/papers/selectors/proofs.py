@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from levelwind.core.codec import from_stored
+from levelwind.core.drag_system.wanted import between
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import NEAR_EMPTY, STRIKE_SHARES, STRIKE_WORDS
 from levelwind.core.notes import Note
@@ -60,7 +61,7 @@ class DragProof:
     computed: Quantity | None
     where: str
     measured: Quantity | None
-    strike: tuple[float, float] | None
+    strike: Quantity | None
     set_to: str
     notes: tuple[str, ...] = ()
     strike_words: str = STRIKE_WORDS
@@ -104,7 +105,7 @@ def drag_proof(job: Job, readings: Readings, unit: str = "N") -> DragProof | Non
     computed, where = _as_pulled(job, plan, fills[0], clamp) if fills else (None, "")
     line = set_to(job)
     low, high = STRIKE_SHARES
-    strike = (line.strength_N * low * per, line.strength_N * high * per) if line.strength_N else None
+    strike = between((low, high)).scaled(line.strength_N * per) if line.strength_N else None
     measured = pair.left if pair else None
     notes = from_stored(tuple[Note, ...], plan.computed.get("notes", ()))
     said = tuple(note.words(unit) for note in notes if not (measured and note.key in SETTLED_BY_A_PULL))

@@ -279,13 +279,9 @@ def drag_setting(job: Job, drag: DragProof | None) -> proof_paper.DragSetting | 
     """The setting for the line on the reel, and what it becomes as the spool empties."""
     if drag is None or drag.strike is None or not drag.fills:
         return None
-    low, high = drag.strike
     full = drag.fills[0].line_radius_mm
-    middle = (low + high) / 2
     states = tuple(
-        proof_paper.SpoolState(
-            fill.fill, Quantity(middle, low, high).scaled(full / fill.line_radius_mm), fill.line_radius_mm
-        )
+        proof_paper.SpoolState(fill.fill, drag.strike.scaled(full / fill.line_radius_mm), fill.line_radius_mm)
         for fill in drag.fills
     )
     pattern, for_line = job.pattern, set_to(job)
