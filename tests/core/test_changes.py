@@ -74,4 +74,6 @@ def test_a_change_of_nothing_is_no_change() -> None:
     known = change("handle torque", "N m", Quantity.exact(0.2), Quantity.exact(0.2))
     assert known.words() == "handle torque 0.2 to 0.2 N m: no change"
     some = change("share of oil", "%", Quantity(14.0, 8.0, 20.0), Quantity(17.0, 11.0, 23.0))
+    one = change("share of oil", "%", Quantity(14.0, 8.0, 20.0), Quantity(15.0, 10.0, 21.0))
+    assert one.by == "up by 1 point (-7 to 10), too small to tell from chance"
     assert some.by == "up by 3 points (-6 to 12), too small to tell from chance" and not some.reads_the_same

@@ -67,7 +67,9 @@ class Change:
         way = "down" if self.difference.value < 0 else "up"
         size = shown(self.difference if way == "up" else self.difference.scaled(-1.0), self.unit)
         interval = f" ({size.interval})" if size.interval else ""
-        return f"{way} by {size.value.removesuffix(self._unit)}{self._of_it}{interval}, {self._surely}"
+        number = size.value.removesuffix(self._unit)
+        unit = " point" if self.unit == "%" and number == "1" else self._of_it
+        return f"{way} by {number}{unit}{interval}, {self._surely}"
 
     @property
     def reads_the_same(self) -> bool:
