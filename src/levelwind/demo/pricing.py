@@ -70,7 +70,8 @@ def draft(case: Case) -> Price:
         fields_save(instance=made, was={"note": ""}, now={"note": PRICE_NOTE})
     if stay.promised is not None:
         soonest = timezone.localdate() + timedelta(days=3)
-        price_promise(job=job, day=max(clock.today + timedelta(days=stay.promised), soonest))
+        day = clock.today + timedelta(days=stay.promised - stay.days_to_the_word)
+        price_promise(job=job, day=max(day, soonest))
     return made
 
 

@@ -67,6 +67,12 @@ class Stay:
         last = Stage.AGREED if self.said == "no" else self.until
         return WAY[: WAY.index(last) + 1]
 
+    @property
+    def days_to_the_word(self) -> int:
+        """How long the owner thinks the price over; the promise waits as long, and is given so much the sooner."""
+        sent, agreed = WAY.index(Stage.PRICE_SENT), WAY.index(Stage.AGREED)
+        return self.days_ago(sent) - self.days_ago(agreed) if len(self.way) > agreed else 0
+
     def days_ago(self, step: int) -> int:
         """When each step of the way falls, in whole days before today; never less than one."""
         span = max(0, self.days - 1 - self.idle)
