@@ -17,7 +17,9 @@ STARTS += ["/shelf/bone-box/", "/counter/", "/counter/shop/", "/nothing/here/"]
 STARTS += ["/fits/?piece=thread&diameter=3.15&pitch=0.59"]
 STEPS = ["", "look-over/", "price/", "apart/", "parts/", "drag/", "together/", "prove/", "box/"]
 STEPS += ["readings/found/", "readings/left/"]
-STAGES = ["apart", "home", "looked_over", "agreed", "together"][: cases(2, 5)]
+EVERY = ("apart", "home", "looked_over", "agreed", "together")
+STAGES = {"phone": cases(("apart",), EVERY), "desktop": cases(("home",), EVERY)}
+"""Of which reels each step's page is looked at: every step at both sizes, in the sample of one reel each."""
 LED_TO = {
     "/shelf/": r"^/shelf/part/\d+/$",
     "/shelf/bone-box/": r"^/shelf/bone-box/\d+/$",
@@ -39,7 +41,7 @@ def first_link(seat: Seat, start: str, shape: str) -> str:
 def addresses(seat: Seat) -> list[str]:
     led_to = [first_link(seat, start, shape) for start, shape in LED_TO.items()]
     jobs = []
-    for stage in STAGES:
+    for stage in STAGES[seat.size]:
         tag = first_link(seat, f"/?stage={stage}", r"^/jobs/[\d-]+/$")
         jobs += [tag + step for step in STEPS]
     seldom = [first_link(seat, f"/find/?q={kind.model}", r"^/jobs/[\d-]+/$") + "drag/" for kind in SELDOM]

@@ -80,7 +80,7 @@ ACTS = {
 @pytest.mark.sampled
 class Lives(TestCase):
     @settings(
-        max_examples=cases(2, 120), deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
+        max_examples=cases(1, 120), deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
     )
     @given(
         walk=st.lists(

@@ -73,7 +73,7 @@ def test_as_found_against_as_left() -> None:
     assert "start-up ratio 1.62 to 1.14: down" in readings.verdict
     spin = next(pair for pair in readings.pairs if pair.name == "Spin time")
     assert spin.difference.startswith("up by 23 s (11 to 35)")
-    assert proof_sheet(job).verdict.startswith("Start-up ratio 1.62")
+    assert proof_sheet(job).measured.startswith("Start-up ratio 1.62")
 
 
 def test_struck_out_readings_count_for_nothing_and_stay() -> None:
