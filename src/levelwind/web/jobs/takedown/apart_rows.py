@@ -66,10 +66,10 @@ def numbers(found: Iterable[int]) -> str:
     """The first and the last of some step numbers, in words.
 
     >>> numbers([3]), numbers([3, 4, 5])
-    ('3', '3 to 5')
+    ('Step 3', 'Steps 3 to 5')
     """
     found = tuple(found)
-    return str(found[0]) if len(found) == 1 else f"{found[0]} to {found[-1]}"
+    return f"Step {found[0]}" if len(found) == 1 else f"Steps {found[0]} to {found[-1]}"
 
 
 @dataclass(frozen=True, slots=True)
