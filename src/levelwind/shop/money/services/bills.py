@@ -60,14 +60,7 @@ def bill_make(*, job: Job, by: str = "") -> Bill:
     than the owner agreed to. Where nobody asked the owner, the history says so.
     """
     job_hold(job)
-    lines, shop = bill_draft_lines(job), shop_get()
-    _may_be_billed(job, lines, shop)
-    bill = _numbered(Bill(job=job, owner=job.owner, tax_included=shop.tax_included))
-    _write(bill, [(job, line) for line in lines], shop, by)
-    job.bill_draft = []
-    job.save(update_fields=["bill_draft"])
-    job_note(job=job, text=f"Bill {bill.number} made{_unasked(job)}.", by=by)
-    return bill
+    return owner_bill_make(owner=job.owner, jobs=[job], by=by)
 
 
 def _may_be_billed(job: Job, lines: Sequence[DraftLine], shop: Shop) -> None:
