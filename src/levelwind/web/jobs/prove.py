@@ -19,7 +19,7 @@ from levelwind.shop.models import Job, Photo
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, Due, drag_proof, proof_verdict, still_to_measure
 from levelwind.shop.papers.selectors.sent import proof_of
-from levelwind.shop.papers.selectors.sheets import NOTHING_MEASURED, loss_shares, proof_in_short
+from levelwind.shop.papers.selectors.sheets import loss_shares, proof_in_short
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
@@ -78,7 +78,7 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
         force=compared(readings, "pull", unit),
         speed=compared(readings, "spin", unit),
         shares=loss_shares(readings),
-        in_short=proof_in_short(readings, unit) or NOTHING_MEASURED,
+        in_short=proof_in_short(readings, unit),
         verdict=proof_verdict(readings, drag, others),
         drag=drag,
         has_drag=bool(family(job_family(job)).drag_places),

@@ -171,7 +171,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         job=sheet_head(job, shop),
         dated=timezone.localdate(),
         wrong="; ".join(found_in_words(job)) or "Nothing was noted.",
-        in_short=proof_in_short(readings, unit) or NOTHING_MEASURED,
+        in_short=proof_in_short(readings, unit),
         verdict=job.verdict,
         measured=in_a_sentence(readings.verdict),
         complaint=job.complaint,
@@ -192,9 +192,9 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
 
 
 def proof_in_short(readings: Readings, unit: str) -> str:
-    """What the readings say in a sentence that a stranger understands; nothing where none was taken as left."""
+    """What the readings say in a sentence that a stranger understands, or that there are none as left."""
     left = {key: pair.left for key in ("running", "spin_time") if (pair := readings.pair(key)) and pair.left}
-    return in_short(readings.compared, left, unit)
+    return in_short(readings.compared, left, unit) or NOTHING_MEASURED
 
 
 def reading_row(pair: Pair) -> proof_paper.Reading:
