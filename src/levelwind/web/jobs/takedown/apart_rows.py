@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Generic, Protocol, TypeVar
 
 from levelwind.core.takedown import OwnMinutes, Step, goes
 from levelwind.reference.cautions import Caution, named
@@ -72,19 +73,27 @@ def numbers(found: Iterable[int]) -> str:
     return f"Step {found[0]}" if len(found) == 1 else f"Steps {found[0]} to {found[-1]}"
 
 
+class InAGo(Protocol):
+    """What any card of a step tells, on the way in and on the way back."""
+
+    @property
+    def number(self) -> int: ...
+    @property
+    def cautions(self) -> tuple[Caution, ...]: ...
+    @property
+    def leaves(self) -> tuple[Leave, ...]: ...
+    @property
+    def photos(self) -> tuple[Photo, ...]: ...
+
+
+Card = TypeVar("Card", bound=InAGo)
+
+
 @dataclass(frozen=True, slots=True)
-class GoCard:
-    """The steps that one press ticks, drawn on one screen; most often one."""
+class Go(Generic[Card]):
+    """Steps that one press ticks, drawn on one screen: each caution once, all their pictures."""
 
-    cards: tuple[StepCard, ...]
-
-    @property
-    def key(self) -> str:
-        return self.cards[0].key
-
-    @property
-    def keys(self) -> tuple[str, ...]:
-        return tuple(card.key for card in self.cards)
+    cards: tuple[Card, ...]
 
     @property
     def numbers(self) -> str:
@@ -97,6 +106,23 @@ class GoCard:
     @property
     def leaves(self) -> tuple[Leave, ...]:
         return tuple(dict.fromkeys(leave for card in self.cards for leave in card.leaves))
+
+    @property
+    def photos(self) -> tuple[Photo, ...]:
+        return tuple(photo for card in self.cards for photo in card.photos)
+
+
+@dataclass(frozen=True, slots=True)
+class GoCard(Go[StepCard]):
+    """The way in: most often one step."""
+
+    @property
+    def key(self) -> str:
+        return self.cards[0].key
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        return tuple(card.key for card in self.cards)
 
     @property
     def tools(self) -> tuple[str, ...]:
@@ -123,10 +149,6 @@ class GoCard:
     def photo_step(self) -> StepCard:
         """The step a picture taken now belongs to: the first that asks for one."""
         return next((card for card in self.cards if card.step.photo), self.cards[0])
-
-    @property
-    def photos(self) -> tuple[Photo, ...]:
-        return tuple(photo for card in self.cards for photo in card.photos)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from levelwind.reference.stuck import Leave
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
 from levelwind.shop.models import Photo, Piece, StepDone
 from levelwind.shop.takedown.selectors.pieces import Work, step_photos
-from levelwind.web.jobs.takedown.apart_rows import Refusal, kinds_of, numbers
+from levelwind.web.jobs.takedown.apart_rows import Go, Refusal, kinds_of
 from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
@@ -69,15 +69,14 @@ Card = GateCard | RefitCard
 
 
 @dataclass(frozen=True, slots=True)
-class Screen:
+class Screen(Go[RefitCard]):
     """What one press ticks on the way back: the steps of a go, the gates asked ahead of them and those asked after.
 
     A screen of gates alone asks what stands open by itself; ``by_hand`` is a step that wants a word of its own.
     """
 
-    before: tuple[GateCard, ...]
-    cards: tuple[RefitCard, ...]
-    after: tuple[GateCard, ...]
+    before: tuple[GateCard, ...] = ()
+    after: tuple[GateCard, ...] = ()
     by_hand: bool = False
 
     @property
@@ -97,20 +96,8 @@ class Screen:
         return tuple(gate.key for gate in (*self.before, *self.after))
 
     @property
-    def numbers(self) -> str:
-        return numbers(card.number for card in self.cards)
-
-    @property
     def asked(self) -> int:
         return len(self.before) + len(self.after)
-
-    @property
-    def cautions(self) -> tuple[Caution, ...]:
-        return tuple(dict.fromkeys(caution for card in self.cards for caution in card.cautions))
-
-    @property
-    def leaves(self) -> tuple[Leave, ...]:
-        return tuple(dict.fromkeys(leave for card in self.cards for leave in card.leaves))
 
     @property
     def tools(self) -> tuple[str, ...]:
@@ -119,10 +106,6 @@ class Screen:
     @property
     def in_drag(self) -> bool:
         return any(card.in_drag for card in self.cards)
-
-    @property
-    def photos(self) -> tuple[Photo, ...]:
-        return tuple(photo for card in self.cards for photo in card.photos)
 
     @property
     def unphotographed(self) -> bool:
@@ -198,15 +181,15 @@ def screen_now(work: Work, left: Sequence[Card]) -> Screen | None:
     cards = next((go for go in waiting if go), [])
     by_hand = not cards or cards[0].key in alone or bool(cards[0].behind)
     if before and by_hand:
-        return Screen(tuple(before), (), ())
+        return Screen((), before=tuple(before))
     if by_hand:
-        return Screen((), tuple(cards[:1]), (), by_hand=True) if cards else None
+        return Screen(tuple(cards[:1]), by_hand=True) if cards else None
     last = cards[-1].refit.step.gates
     after = [card for card in left if isinstance(card, GateCard) and card.gate in last and not card.gate.ahead]
     asked, warned = len(before) + len(after), any(card.cautions for card in cards)
     if before and asked > MOST_ASKED - warned:
-        return Screen(tuple(before), (), ())
-    return Screen(tuple(before), tuple(cards), tuple(after))
+        return Screen((), before=tuple(before))
+    return Screen(tuple(cards), tuple(before), tuple(after))
 
 
 def _gate_card(work: Work, gate: Gate) -> GateCard:
