@@ -8,12 +8,13 @@ from levelwind.shop.drag.selectors.plans import standard_stack
 from levelwind.shop.drag.selectors.reels import reel_of
 from levelwind.shop.models import Build
 from levelwind.shop.patterns.selectors.builds import builds_likely
-from levelwind.shop.patterns.selectors.layouts import job_layout, pattern_layout
+from levelwind.shop.patterns.selectors.layouts import job_layout, job_places, pattern_layout
 from levelwind.shop.patterns.services.builds import build_drop, build_save, pattern_built_as
 from levelwind.shop.patterns.services.layouts import layout_change
 from levelwind.shop.patterns.services.patterns import pattern_drag_set
 from levelwind.shop.takedown.selectors.pieces import job_work
-from levelwind.shop.takedown.services.layouts import job_build_choose
+from levelwind.shop.takedown.services.apart import reach_choose
+from levelwind.shop.takedown.services.layouts import job_build_choose, piece_one_more
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, put_together, take_apart
 
 pytestmark = pytest.mark.django_db
@@ -48,6 +49,17 @@ def test_a_build_lies_over_its_pattern_and_the_job_is_laid_out_by_it():
     assert job_layout(job).rules == pattern_layout(pattern).rules
     build_drop(build=late)
     put_together(job)
+
+
+def test_the_whole_of_a_reel_is_what_its_build_has_and_a_piece_of_its_own():
+    late = a_build(a_pattern(), built_as=["single_screw_plate"])
+    job = a_job(late.pattern, reach=("pinion",))
+    job_build_choose(job=job, build=late)
+    take_apart(job)
+    piece_one_more(job=job, name="pin", kind="pin", step="lift_pinion")
+    reach_choose(job=job, places=[place.key for place in job_places(job)])
+    assert set(job.reach) == set(job_layout(job).by_key())
+    assert {"own_pin", "take_apart_screw"} <= set(job.reach) and "head_screws" not in job.reach
 
 
 def test_serial_numbers_point_to_the_build():

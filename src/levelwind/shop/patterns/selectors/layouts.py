@@ -116,7 +116,7 @@ def pattern_places(pattern: Pattern) -> tuple[PlaceInPattern, ...]:
 
 def job_places(job: Job) -> tuple[PlaceInPattern, ...]:
     """The places of the job's reel; none while nobody has said which pattern it is."""
-    return pattern_places(job.pattern) if job.pattern else ()
+    return job_layout(job).places if job.pattern else ()
 
 
 def priced_places(job: Job) -> tuple[str, ...]:
