@@ -11,7 +11,7 @@ from levelwind.core.drag.gears import Teeth
 from levelwind.core.drag.heat import ONE_PIECE_W_K, Lump
 from levelwind.core.drag.height import USUAL_OFF_M, Thickness
 from levelwind.core.drag.lever import Lever
-from levelwind.core.drag.model import stack_from_dict
+from levelwind.core.drag.model import Body, stack_from_dict
 from levelwind.core.drag.weakest import Link
 from levelwind.core.drag_system.model import (
     Clamp,
@@ -19,6 +19,7 @@ from levelwind.core.drag_system.model import (
     GivenForce,
     Hand,
     HandTorque,
+    KnobSpring,
     LoadedSpool,
     Pull,
     Room,
@@ -30,6 +31,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.line import PACKING, Filled, Line, Spool, guides_factor
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.reference.clamps import read_cam, read_click, read_springs, read_thread
+from levelwind.reference.families import family
 from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import solids
 from levelwind.reference.toml_rows import TomlTable, read_toml
@@ -51,10 +53,11 @@ def _read_click(file: TomlTable) -> tuple[Click, LoadedSpool | None]:
 
 
 def _read_system(file: TomlTable, drive: Drive) -> DragSystem:
-    clamp, usual, hand = _clamp(file.row("clamp"), drive)
+    stack = stack_from_dict(file.row("stack").values)
+    clamp, usual, hand = _clamp(file.row("clamp"), drive, stack.bodies[-1])
     spool = _spool(file)
     system = DragSystem(
-        stack=stack_from_dict(file.row("stack").values),
+        stack=stack,
         drive=drive,
         clamp=clamp,
         against=clamp if isinstance(clamp, Screw | Lever) else None,
@@ -94,23 +97,23 @@ def _drive(row: TomlTable) -> Drive:
     return Drive(family, ratio, eta)
 
 
-def _clamp(row: TomlTable, drive: Drive) -> tuple[Clamp, bool, Hand | None]:
+def _clamp(row: TomlTable, drive: Drive, outermost: Body) -> tuple[Clamp, bool, Hand | None]:
     """A force, a hand's torque on a thread, turns through springs, or a lever through its cam; or what is usual.
 
     And whether it is the usual one, which nobody measured; and what a hand can make of it, where that is known.
     """
     clamp: Clamp
-    usual, thread = row.yes("usual"), read_thread(row) if "thread" in row.values else None
+    usual, thread = row.yes("usual"), read_thread(row, outermost) if "thread" in row.values else None
     if usual:
-        clamp = usual_clamp(drive.family, thread)
+        clamp = _usual(drive, thread)
     elif "force_N" in row.values:
         clamp = GivenForce(_quantity(row, "force_N"))
     elif "torque_Nm" in row.values:
         mu = _quantity(row, "thread_friction")
         collar = _quantity(row, "collar_friction") if "collar_friction" in row.values else mu
-        clamp = HandTorque(_quantity(row, "torque_Nm"), read_thread(row), mu, collar)
+        clamp = HandTorque(_quantity(row, "torque_Nm"), read_thread(row, outermost), mu, collar)
     elif "turns" in row.values:
-        clamp = Screw(read_springs(row.row("springs")), read_thread(row).lead_m, row.number("turns"))
+        clamp = Screw(read_springs(row.row("springs")), read_thread(row, outermost).lead_m, row.number("turns"))
     elif "lever_deg" in row.values:
         clamp = Lever(read_cam(row.row("cam")), read_springs(row.row("springs")), row.number("lever_deg"))
     else:
@@ -119,9 +122,20 @@ def _clamp(row: TomlTable, drive: Drive) -> tuple[Clamp, bool, Hand | None]:
     return clamp, usual, clamp if isinstance(clamp, Hand) else _usual_hand(drive, thread)
 
 
+USUAL_FAMILY = {Family.STAR: "star_drag", Family.LOW_PROFILE: "low_profile"}
+"""Whose thread a star turns on where the file names none."""
+
+
+def _usual(drive: Drive, thread: Thread | None) -> HandTorque | KnobSpring:
+    """What a hand usually makes of the clamp, on this thread or on such a reel's usual one."""
+    if thread is None and drive.family in USUAL_FAMILY:
+        thread = family(USUAL_FAMILY[drive.family]).usual_thread()
+    return usual_clamp(drive.family, thread)
+
+
 def _usual_hand(drive: Drive, thread: Thread | None) -> Hand | None:
     try:
-        return usual_clamp(drive.family, thread)
+        return _usual(drive, thread)
     except InputError:
         return None
 

@@ -3,24 +3,31 @@
 Families and the files of `levelwind drag` write them alike.
 """
 
+from dataclasses import replace
+
 from levelwind.core.drag.clamp import ISO_HALF_ANGLE_DEG, Thread, pitch_radius_m
 from levelwind.core.drag.click import PAWL_FRICTION, Click
 from levelwind.core.drag.lever import Cam, Lever, lift_m
+from levelwind.core.drag.model import Body
 from levelwind.core.drag.springs import DiscSpring, SpringPack
+from levelwind.core.drag_system.usual import rubbing_on
 from levelwind.core.errors import InputError
 from levelwind.reference.springs import disc_spring
 from levelwind.reference.threads import thread
 from levelwind.reference.toml_rows import TomlTable
 
 
-def read_thread(clamp: TomlTable) -> Thread:
-    """The key ``thread``: a designation alone, or a table that gives one, or one that gives the sizes."""
+def read_thread(clamp: TomlTable, outermost: Body) -> Thread:
+    """The key ``thread``: a designation alone, or a table that gives one, or one that gives the sizes.
+
+    Where no collar is said, the star rubs as it usually does on the outermost piece of the stack.
+    """
     if isinstance(clamp.values.get("thread"), str):
-        return thread(clamp.text("thread")).turning()
+        return rubbing_on(thread(clamp.text("thread")).turning(), outermost)
     row = clamp.row("thread")
-    collar = row.number("collar_mm") / 2000 if "collar_mm" in row.values else 0.0
-    named = "designation" in row.values
-    made = thread(row.text("designation")).turning(collar) if named else _measured_thread(row, collar)
+    made = thread(row.text("designation")).turning() if "designation" in row.values else _measured_thread(row)
+    said = "collar_mm" in row.values
+    made = replace(made, collar_radius_m=row.number("collar_mm") / 2000) if said else rubbing_on(made, outermost)
     row.done()
     return made
 
@@ -69,12 +76,12 @@ def read_click(row: TomlTable) -> Click:
     return click
 
 
-def _measured_thread(row: TomlTable, collar_radius_m: float) -> Thread:
+def _measured_thread(row: TomlTable) -> Thread:
     pitch = row.number("pitch_mm") / 1000
     given = "pitch_diameter_mm" in row.values
     radius = row.number("pitch_diameter_mm") / 2000 if given else pitch_radius_m(row.number("major_mm") / 1000, pitch)
     angle = row.number("half_angle_deg") if "half_angle_deg" in row.values else ISO_HALF_ANGLE_DEG
-    return Thread(radius, pitch, angle, collar_radius_m)
+    return Thread(radius, pitch, angle)
 
 
 def _size(row: TomlTable, text: str) -> float:

@@ -10,10 +10,13 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 from typing import Any
 
+from levelwind.core.drag.clamp import Thread, pitch_radius_m
 from levelwind.core.drag.click import Click
 from levelwind.core.drag.families import GEARED
 from levelwind.core.drag.families import Family as DragFamily
 from levelwind.core.drag.lever import Lever
+from levelwind.core.drag.model import stack_from_dict
+from levelwind.core.drag_system.usual import rubbing_on
 from levelwind.core.errors import InputError
 from levelwind.core.takedown import Gate, Place, Rules, Step, refuse_unreachable
 from levelwind.reference.cautions import Caution, cautions, named
@@ -118,6 +121,13 @@ class Family:
     def is_geared(self) -> bool:
         """Whether the drag sits in the main gear, with the gear mesh between it and the spool."""
         return self.drag_family in GEARED
+
+    def usual_thread(self) -> Thread | None:
+        """The thread its star or knob turns on, with the collar it rubs on; None where no thread squeezes the drag."""
+        if "thread_pitch_mm" not in self.clamp:
+            return None
+        major, pitch = self.clamp["thread_diameter_mm"] / 1000, self.clamp["thread_pitch_mm"] / 1000
+        return rubbing_on(Thread(pitch_radius_m(major, pitch), pitch), stack_from_dict(self.drag).bodies[-1])
 
     def place(self, key: str) -> FamilyPlace:
         """The place with this key. Raises InputError for a key that is not of this family."""

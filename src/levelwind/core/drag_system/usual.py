@@ -4,9 +4,13 @@ A star gives its hand arms to turn by, a knob does not; the knob of a fixed spoo
 how hard it presses. Each number stands only until a clamp force, a turn, a spring or a pull was measured.
 """
 
+from dataclasses import replace
+from math import sqrt
+
 from levelwind.core.drag.clamp import Thread
 from levelwind.core.drag.draws import independent_product
 from levelwind.core.drag.families import Family
+from levelwind.core.drag.model import Body, Kind
 from levelwind.core.drag_system.model import HandTorque, KnobSpring
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
@@ -18,6 +22,10 @@ HAND_NM = {
 }
 """N m, a firm hand on a star, on the shorter star of a low-profile reel, on a knob 25 mm across: common practice, no
 source."""
+
+HUB_PER_THREAD = 1.45
+"""Mean diameter of the ring on which a star's hub rubs, in diameters of its thread: common practice, no source. A nut's
+washer face gives 1.25 (J. E. Shigley, Mechanical Engineering Design, section 8-8, from memory)."""
 
 KNOB_RATE_N_M, KNOB_TRAVEL_M = Quantity(35e3, 25e3, 50e3), Quantity(4e-3, 3e-3, 5e-3)
 """N/m and m, spring under the knob of a fixed spool reel and how far the knob goes down on it: common practice, no
@@ -35,6 +43,20 @@ EVER_HELD_N = {
     Family.FLY_DISC: 100.0,
 }
 """N at the line, spool full, more than which hardly a reel of the kind ever holds: common practice, no source."""
+
+
+def rubbing_on(thread: Thread, outermost: Body) -> Thread:
+    """The thread with the ring its star rubs on, where nobody measured that: the cap's that ends the stack, else usual.
+
+    >>> from levelwind.core.drag.model import Tie
+    >>> hub = Body("star hub", Kind.CAP, Tie.SLEEVE, 8e-3, 5.75e-3, 4e-3, "steel")
+    >>> 2000 * rubbing_on(Thread(4.675e-3, 1e-3), hub).collar_radius_m
+    13.75
+    """
+    if outermost.kind is Kind.CAP:
+        return replace(thread, collar_radius_m=(outermost.outer_radius_m + outermost.inner_radius_m) / 2)
+    major_m = 2 * thread.pitch_radius_m + 3 * sqrt(3) / 8 * thread.lead_m
+    return replace(thread, collar_radius_m=HUB_PER_THREAD * major_m / 2)
 
 
 def usual_clamp(

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from levelwind.core.codec import as_stored
-from levelwind.core.drag.clamp import Thread, by_hand, pitch_radius_m
+from levelwind.core.drag.clamp import Thread, by_hand
 from levelwind.core.drag.heat import ONE_PIECE_W_K, THROUGH_MESH_W_K, Lump
 from levelwind.core.drag.lever import Lever
 from levelwind.core.drag.model import Body, Solid, Stack, Tie
@@ -188,18 +188,9 @@ def _lever(setup: Setup, usual: Lever, then: str = "") -> Lever:
 
 
 def thread_of(setup: Setup, kin: Family) -> Thread | None:
-    """The thread said, else the family's usual one, with the collar it rubs on, which is the cap's ring.
-
-    None in a drag that no thread squeezes.
-    """
-    if "thread_pitch_mm" not in kin.clamp:
-        return None
-    cap = kin.drag["bodies"][-1]
-    collar = (cap["outer_diameter_mm"] + cap["inner_diameter_mm"]) / 4000
-    if named := setup.said.get("thread"):
-        return standard_thread(named).turning(collar)
-    major, pitch = kin.clamp["thread_diameter_mm"] / 1000, kin.clamp["thread_pitch_mm"] / 1000
-    return Thread(pitch_radius_m(major, pitch), pitch, collar_radius_m=collar)
+    """The thread said, rubbing where the family's does, else the family's; None in a drag that no thread squeezes."""
+    usual, named = kin.usual_thread(), setup.said.get("thread")
+    return standard_thread(named).turning(usual.collar_radius_m) if usual and named else usual
 
 
 def loaded_spool(setup: Setup, reel: Reel) -> LoadedSpool | None:
