@@ -96,6 +96,21 @@ _SLOPE_PART = 1e-4
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class _Bent:
+    """What bends the law: costly at each rung, and the same for all coefficients that are tried with it."""
+
+    power: FloatArray
+    """Shape (laws, 1), as the two below."""
+    rise: FloatArray
+    of: FloatArray
+    """rev/s at which the rise has fallen to 1/e."""
+    near_rest: FloatArray
+    """Part of the rise that is there at each rung, shape (laws, rungs)."""
+    swept: FloatArray
+    """Oil's speed at each rung over that at the first, shape (laws, rungs)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Blocks:
     """Neighbouring values averaged, shape (blocks,), how they are whitened, and the speeds laws are summed over.
 
@@ -116,22 +131,28 @@ class _Blocks:
     log_rungs: FloatArray
     """Logarithms of the rungs over the first speed."""
 
-    def left(self, x: FloatArray) -> FloatArray:
-        """Whitened residuals of unknowns (laws, 7), shape (laws, blocks)."""
-        time, turns, loss, slope = self._reached(x)
+    def bent(self, bends: FloatArray) -> "_Bent":
+        """What bends (laws, 3) make of dry friction and of oil at each rung, whatever their coefficients."""
+        power, rise, speed = (bends[:, i : i + 1] for i in range(3))
+        power, of = np.clip(power, LEAST_POWER, MOST_POWER), np.exp(speed)
+        return _Bent(power, np.maximum(rise, 0.0), of, np.exp(-self.rungs / of), np.exp(power * self.log_rungs))
+
+    def left(self, x: FloatArray, bent: "_Bent | None" = None) -> FloatArray:
+        """Whitened residuals of unknowns (laws, 7), shape (laws, blocks); of the same bends again where given."""
+        time, turns, loss, slope = self._reached(x, bent or self.bent(x[:, 4:]))
         f = self.rungs[::2][self.at]
         late = np.minimum(self.seconds - time, f / loss)
         change = loss * late * (1 - slope * late / 2)
         predicted = turns + late * (f - loss * late / 2) if self.of_turns else f - change
         return np.asarray((self.observed - predicted) @ self.whiten.T)
 
-    def _reached(self, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    def _reached(self, x: FloatArray, bent: "_Bent") -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Seconds and turns to each block's speed, the loss there and its slope over speed, each (laws, blocks)."""
-        start, dry, oil, air, power, rise, speed = (x[:, i : i + 1] for i in range(7))
-        power, rise, of = np.clip(power, LEAST_POWER, MOST_POWER), np.maximum(rise, 0.0), np.exp(speed)
+        start, dry, oil, air = (x[:, i : i + 1] for i in range(4))
+        power, rise, of = bent.power, bent.rise, bent.of
         f, first = self.rungs, self.reference_rev_s
-        risen = dry * rise * np.exp(-f / of)
-        swept = oil * first * np.exp(power * self.log_rungs)
+        risen = dry * rise * bent.near_rest
+        swept = oil * first * bent.swept
         loss = dry + risen + swept + air * f * f
         pace = 1 / loss
         began = dry * (1 + rise * np.exp(-start / of)) + oil * first * (start / first) ** power + air * start * start
@@ -235,7 +256,8 @@ class _Search:
 
     def __init__(self, blocks: _Blocks, fit: FloatArray) -> None:
         self.blocks, self.fit = blocks, fit
-        slopes, left = _slopes(blocks, fit[None], range(7))[0], blocks.left(fit[None])[0]
+        left = blocks.left(fit[None])
+        slopes, left = _slopes(blocks, fit[None], left, range(7))[0], left[0]
         precision = np.concatenate([np.zeros(4), 1 / _BEND_SIZES**2])
         weight = slopes @ slopes.T + np.diag(precision)
         gain = slopes @ left + precision * np.append(np.zeros(4), _BENDS_MIDDLE - fit[4:])
@@ -259,9 +281,10 @@ class _Search:
     def settled(self, bends: FloatArray) -> _Settled:
         """Newton's steps to the best coefficients for each law's bends."""
         start = np.maximum(self.fit[:4] + (bends - self.fit[4:]) @ self.follow.T, _LEAST)
-        x = np.column_stack([start, bends])
+        x, bent = np.column_stack([start, bends]), self.blocks.bent(bends)
         for step in range(_NEWTON_STEPS + 1):
-            slopes, left = _slopes(self.blocks, x, range(4)), self.blocks.left(x)
+            left = self.blocks.left(x, bent)
+            slopes = _slopes(self.blocks, x, left, range(4), bent)
             normal, gain = slopes @ slopes.transpose(0, 2, 1), np.einsum("nij,nj->ni", slopes, left)
             scale = 1 / np.sqrt(np.maximum(np.einsum("nii->ni", normal), 1e-300))
             normal = normal * scale[:, None, :] * scale[:, :, None] + 1e-9 * np.eye(4)
@@ -355,16 +378,18 @@ def _of_fit(fit: LawFit) -> FloatArray:
     return np.array([fit.start_rev_s, *coefficients, power, rise, np.log(speed)])
 
 
-def _slopes(blocks: _Blocks, x: FloatArray, which: range) -> FloatArray:
-    """Of the whitened prediction by some unknowns, shape (laws, unknowns, blocks); powers are moved downwards."""
+def _slopes(blocks: _Blocks, x: FloatArray, left: FloatArray, which: range, bent: _Bent | None = None) -> FloatArray:
+    """Of the whitened prediction by some unknowns, shape (laws, unknowns, blocks); powers are moved downwards.
+
+    ``left`` is what is left at x itself, ``bent`` its bends where none of those is moved.
+    """
     size = np.array([x[0, 0], 0.0, 0.0, 0.0, -1.0, 1.0, 1.0])
     size[1:4] = x[0, 0] / max(float(blocks.seconds[-1]), 1e-9) / np.array([1.0, x[0, 0], x[0, 0] ** 2])
-    here = blocks.left(x)
     columns = []
     for i in which:
         moved = x.copy()
         moved[:, i] += _SLOPE_PART * size[i]
-        columns.append((here - blocks.left(moved)) / (_SLOPE_PART * size[i]))
+        columns.append((left - blocks.left(moved, bent)) / (_SLOPE_PART * size[i]))
     return np.stack(columns, axis=1)
 
 
