@@ -112,3 +112,46 @@ def test_no_level_wind_is_one_press(client):
     assert "worm" not in pattern_layout(pattern).by_key() and "It has one" in lines(client.get(page))
     client.post(press, {"has": "yes"})
     assert "worm" in pattern_layout(pattern).by_key()
+
+
+def test_pieces_change_their_order_ways_are_ticked_and_what_was_taken_out_comes_back(client):
+    pattern = a_pattern()
+    page, act = (reverse(name, args=[pattern.pk, "lift_drag_washers"]) for name in ("pattern_step", "pattern_step_act"))
+
+    def step(key="lift_drag_washers"):
+        return next(one for one in pattern_layout(Pattern.objects.get()).rules.steps if one.key == key)
+
+    first, second, *rest = step().frees
+    assert client.post(act, {"later": first})["Location"].endswith("/takedown/lift_drag_washers/#order")
+    assert step().frees == (second, first, *rest)
+    client.post(act, {"earlier": second})
+    assert step().frees == (second, first, *rest), "the first stays the first"
+    said = Pattern.objects.get().says["takedown"]["change"]["step"]["lift_drag_washers"]
+    assert set(said) == {"frees"} and set(said["frees"]) == {"order"}, "what the family learns later still counts"
+    twice = reverse("pattern_place_act", args=[pattern.pk, first])
+    twin = client.post(twice, {"act": "twice"})["Location"].partition("#")[2]
+    assert step().frees == (second, first, twin, *rest) or step().frees == (second, twin, first, *rest)
+    client.post(twice.replace(first, twin), {"act": "out"})
+    assert "one that comes off in this step" in lines(client.post(act, {"earlier": "spool"}))
+    shown = {**step_as_shown(client, page), "way_0": ["spool"]}
+    answer = client.post(page, shown)
+    assert answer.status_code == 422 and "One way alone is no choice" in lines(answer)
+    assert client.post(page, {**shown, "way_1": ["handle"]}).status_code == 302
+    assert set(step().after_any) == {frozenset({"spool"}), frozenset({"handle"})}
+    assert step().frees[:2] == (second, first), "saved again, the order stays"
+    assert client.get(page).context["page"].form.ways()[2].initial == []
+    client.post(page, {**shown, "way_0": []})
+    client.post(act, {"later": second})
+    assert "frees" not in str(Pattern.objects.get().says) and step().after_any == ()
+    add = {"do": "Draw it with its clip.", "minutes": "1", "cautions": ["clips"], "frees": ["bearing_clip"]}
+    client.post(reverse("pattern_step_add", args=[pattern.pk]), add)
+    shown = lines(client.get(reverse("pattern_takedown", args=[pattern.pk])))
+    assert "Taken out" in shown and "Back in" in shown
+    back = reverse("pattern_step_act", args=[pattern.pk, "ease_bearing_clip"])
+    assert client.post(back, {"act": "back"}).status_code == 302
+    keys = {one.key for one in pattern_layout(Pattern.objects.get()).rules.steps}
+    assert "ease_bearing_clip" in keys and "own_draw_it_with_its_clip" not in keys
+    assert step("ease_bearing_clip").frees == ("bearing_clip",)
+    PatternPlace.objects.create(pattern=pattern, key="worm", absent=True, part_number="TB-9")
+    client.post(reverse("pattern_place_act", args=[pattern.pk, "worm"]), {"act": "in"})
+    assert pattern_layout(Pattern.objects.get()).by_key()["worm"].part_number == "TB-9"

@@ -3,9 +3,9 @@
 A family that differs from another in a few things says only these. In each of its files ``[drop]`` takes rows of the
 other family's file out, ``[change.step.KEY]`` says a row's values anew, and a row of its own is added, at the end or
 ``before`` or ``behind`` a row that is there; a changed row that says so moves there. A list of a row is said whole, or
-as ``{add = [...], behind = "...", drop = [...]}``. What was dropped is forgotten where it was only spoken of: nothing
-waits for it or is mistaken for it, it needs no oil, and what can only go wrong with it goes wrong no more. A step that
-still frees it is refused. See docs/how-to/add-a-family.md.
+as ``{add = [...], behind = "...", drop = [...], order = [...]}``. What was dropped is forgotten where it was only
+spoken of: nothing waits for it or is mistaken for it, it needs no oil, and what can only go wrong with it goes wrong no
+more. A step that still frees it is refused. See docs/how-to/add-a-family.md.
 """
 
 from collections.abc import Iterable, Mapping
@@ -27,7 +27,7 @@ SPEAK_OF_PLACES = (
     ("takedown.toml", "step", "after_any"),
 )
 """Lists of rows that only speak of places, by file and heading: what is dropped is forgotten there."""
-LIST_CHANGES = frozenset({"add", "behind", "drop"})
+LIST_CHANGES = frozenset({"add", "behind", "drop", "order"})
 """How a list of a row is changed without being said whole."""
 
 Values = dict[str, Any]
@@ -188,14 +188,26 @@ def _changed_row(row: Values, change: Values, where: str) -> Values:
 
 
 def changed_list(old: list[Any], change: Values, what: str) -> list[Any]:
-    """The list with what is added behind one of it, or at its end, and without what is dropped."""
-    add, drop = change.get("add", []), change.get("drop", [])
-    if not isinstance(old, list) or not isinstance(add, list) or not isinstance(drop, list):
-        raise InputError(what, repr(change), "lists under add and drop")
+    """The list with what is added behind one of it, or at its end, and without what is dropped.
+
+    What ``order`` names changes places among itself; the rest stays where it is, so that what is learnt later counts.
+
+    >>> changed_list(["pin", "cap", "ring"], {"add": ["shim"], "behind": "pin", "order": ["cap", "pin"]}, "frees")
+    ['cap', 'shim', 'pin', 'ring']
+    """
+    add, drop, order = (change.get(word, []) for word in ("add", "drop", "order"))
+    if not all(isinstance(value, list) for value in (old, add, drop, order)):
+        raise InputError(what, repr(change), "lists under add, drop and order")
     kept = [item for item in old if item not in drop]
     new = [item for item in add if item not in kept]
     spot = kept.index(change["behind"]) + 1 if change.get("behind") in kept else len(kept)
-    return [*kept[:spot], *new, *kept[spot:]]
+    return _in_order([*kept[:spot], *new, *kept[spot:]], order)
+
+
+def _in_order(items: list[Any], order: list[Any]) -> list[Any]:
+    named = [item for item in dict.fromkeys(order) if item in items]
+    following = iter(named)
+    return [next(following) if item in named else item for item in items]
 
 
 def _added(rows: list[Values], new: list[Values], where: str) -> list[Values]:

@@ -10,7 +10,7 @@ from levelwind.reference.family_files import Values, changed_list
 from levelwind.reference.layers import OWN, Layer
 
 HEADING = {"places": "place", "takedown": "step"}
-NOT_SAID = {"count": 1, "hazard": "none", "tool": "", "photo": "", "back": ""}
+NOT_SAID = {"count": 1, "hazard": "none", "tool": "", "photo": "", "back": "", "after_any": []}
 """What a row means that does not say it."""
 LONGEST_SLUG = 40
 """Letters of a name that its key keeps, so that the key stays well within what the book keeps of one."""
@@ -39,7 +39,8 @@ def row_added(layer: Layer, file: str, row: Values) -> Values:
 def row_said(layer: Layer, file: str, key: str, values: Mapping[str, Any], beneath: Values | None = None) -> Values:
     """Values of a row said anew: in the layer's own row, or as changes to the row ``beneath``.
 
-    A list of a row beneath is kept as what is added and dropped, so that what is learnt beneath later still counts.
+    A list of a row beneath is kept as what is added and dropped, so that what is learnt beneath later still counts;
+    of what comes off in a step the order counts too.
     """
     changed = deepcopy(dict(layer))
     own = own_row(changed, file, key)
@@ -50,7 +51,9 @@ def row_said(layer: Layer, file: str, key: str, values: Mapping[str, Any], benea
     said = rows.setdefault(key, {})
     for name, value in values.items():
         old = (beneath or {}).get(name, NOT_SAID.get(name))
-        told = _list_change(old or [], value) if isinstance(value, list) and name != "after_any" else value
+        told = value
+        if isinstance(value, list) and name != "after_any":
+            told = _list_change(old or [], value, in_order=name == "frees")
         said[name] = told
         if beneath is not None and told in (old, {}):
             del said[name]
@@ -110,9 +113,10 @@ def _added_to(said: Any, keys: list[str], behind: str) -> Any:
     return {**more, "behind": behind} if behind and behind not in said.get("add", []) else more
 
 
-def _list_change(old: list[str], new: list[str]) -> Values:
+def _list_change(old: list[str], new: list[str], in_order: bool) -> Values:
     add, drop = [key for key in new if key not in old], [key for key in old if key not in new]
-    return {**({"add": add} if add else {}), **({"drop": drop} if drop else {})}
+    change = {**({"add": add} if add else {}), **({"drop": drop} if drop else {})}
+    return {**change, "order": new} if in_order and changed_list(old, change, "frees") != new else change
 
 
 def _not_spoken_of(layer: Values, place: str) -> Values:

@@ -6,13 +6,14 @@ Each takes what lies under the layer and the layer as it is, and gives a new one
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from levelwind.core.errors import InputError
 from levelwind.reference.families import Family, caution_owed
 from levelwind.reference.family_files import Values
-from levelwind.reference.layer_changes import own_key, own_row, place_freed, row_added, row_gone, row_said
+from levelwind.reference.layer_changes import own_key, own_row, place_freed, row_added, row_back, row_gone, row_said
 from levelwind.reference.layers import Layer, Under
 
 PLACE_WORDS = ("name", "group", "kind", "count", "hazard", "renew", "clean", "measure")
-STEP_WORDS = ("do", "tool", "minutes", "after", "cautions", "photo", "back")
+STEP_WORDS = ("do", "tool", "minutes", "after", "after_any", "cautions", "photo", "back")
 
 
 def place_said(under: Under, layer: Layer, key: str, values: Mapping[str, Any]) -> Values:
@@ -44,11 +45,17 @@ def step_added(layer: Layer, step: Values, place: Values | None = None) -> Value
 
 
 def step_said(under: Under, layer: Layer, key: str, values: Mapping[str, Any]) -> Values:
-    """A step said otherwise. A place it comes to free is freed by no other; a step left with none goes."""
-    changed = layer
+    """A step said otherwise. A place it comes to free is freed by no other; a step left with none goes.
+
+    Places it freed already keep their order among themselves, whichever way they are given.
+    """
+    changed, step = layer, own_row(layer, "takedown", key) or _row(under, layer, "takedown", key)
     if "frees" in values:
-        changed = _freed_here(under, layer, key, values["frees"])
+        kept = [place for place in step["frees"] if place in values["frees"]]
+        changed = _freed_here(under, layer, key, [*kept, *(p for p in values["frees"] if p not in kept)])
     plain = {name: value for name, value in values.items() if name in STEP_WORDS}
+    if _ways(plain) == _ways(step):
+        plain.pop("after_any", None)
     return row_said(changed, "takedown", key, plain, _beneath(under, changed, "takedown", key))
 
 
@@ -59,6 +66,29 @@ def step_moved(layer: Layer, key: str, before: str) -> Values:
         plain = {name: value for name, value in own.items() if name not in ("before", "behind")}
         return row_added(row_gone(layer, "takedown", key), "takedown", {**plain, "before": before})
     return row_said(layer, "takedown", key, {"before": before})
+
+
+def step_back(under: Under, layer: Layer, key: str) -> Values:
+    """With a step that was taken out. What it frees comes off there again, and in no other step."""
+    back = row_back(layer, "takedown", key)
+    frees = next((row["frees"] for row in under.values(back)["takedown.toml"]["step"] if row["key"] == key), None)
+    return back if frees is None else _freed_here(under, back, key, frees)
+
+
+def steps_out(under: Under, layer: Layer) -> list[Values]:
+    """The steps beneath that the layer took out."""
+    gone = layer.get("takedown", {}).get("drop", {}).get("step", [])
+    return [row for row in under.values({})["takedown.toml"]["step"] if row["key"] in gone]
+
+
+def piece_moved(under: Under, layer: Layer, step: str, place: str, ahead: bool) -> Values:
+    """A place one earlier or later among what comes off in a step; the first and the last stay where they are."""
+    frees = list(_row(under, layer, "takedown", step)["frees"])
+    if place not in frees:
+        raise InputError("place", repr(place[:60]), "one that comes off in this step: " + ", ".join(frees))
+    spot = frees.index(place)
+    frees.insert(max(0, spot - 1) if ahead else spot + 1, frees.pop(spot))
+    return row_said(layer, "takedown", step, {"frees": frees}, _beneath(under, layer, "takedown", step))
 
 
 def gate_added(layer: Layer, step: str, gate: Values) -> Values:
@@ -123,6 +153,10 @@ def _row(under: Under, layer: Layer, file: str, key: str) -> Values:
 def _beneath(under: Under, layer: Layer, file: str, key: str) -> Values | None:
     """The row as the family has it; None for a row of the layer's own."""
     return None if own_row(layer, file, key) is not None else _row(under, {}, file, key)
+
+
+def _ways(step: Mapping[str, Any]) -> set[frozenset[str]]:
+    return {frozenset(way) for way in step.get("after_any", [])}
 
 
 def _said_of(layer: Values, step: str) -> Values:

@@ -7,7 +7,7 @@ from levelwind.shop.models import Job, Pattern, PatternPlace, Piece
 from levelwind.shop.patterns.selectors.layouts import job_layout, pattern_layout
 from levelwind.shop.patterns.services.layouts import says_set
 from levelwind.shop.takedown.selectors.pieces import job_work
-from levelwind.shop.takedown.services.layouts import job_lay_out_anew, piece_one_more
+from levelwind.shop.takedown.services.layouts import job_lay_out_anew, job_layout_keep, piece_one_more
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from levelwind.shop.takedown.services.together import job_call_together, rebuild_step_done
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, put_together, take_apart
@@ -77,6 +77,23 @@ def test_a_reel_keeps_the_layout_it_was_begun_with_until_it_is_laid_out_anew():
     assert job_layout(fresh).moved_on and "worm" in job_work(fresh).places
     job_lay_out_anew(job=job)
     assert not job_layout(job).moved_on and "worm" not in job_work(job).places
+
+
+def test_a_changed_pattern_is_answered_once_and_nothing_taken_out_loses_its_place():
+    job = a_job(a_pattern(), reach=("pinion",))
+    take_apart(job)
+    with pytest.raises(LevelwindError, match="nothing to keep it from"):
+        job_layout_keep(job=job)
+    PatternPlace.objects.create(pattern=job.pattern, key="worm", absent=True)
+    job_layout_keep(job=job, by="Wilma")
+    assert job_layout(job).moved_on and job_layout(job).kept
+    PatternPlace.objects.create(pattern=job.pattern, key="pinion", absent=True)
+    assert not job_layout(job).kept, "changed again, it is asked again"
+    begun = job.layers
+    with pytest.raises(LevelwindError, match="The pinion is out of this reel, and it has no place in the pattern"):
+        job_lay_out_anew(job=job)
+    job = Job.objects.get(pk=job.pk)
+    assert job.layers == begun and Piece.objects.get(job=job, place="pinion").where == "cell"
 
 
 def test_what_a_pattern_says_is_held_to_every_word():

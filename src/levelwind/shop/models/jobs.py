@@ -87,6 +87,7 @@ class Job(models.Model):
     booked_in_at = models.DateTimeField(default=timezone.now, db_index=True)
     reach = models.JSONField("places to be reached", default=list, blank=True)
     layers = models.JSONField("the layout it began with", null=True, blank=True)
+    kept_from = models.CharField("the pattern's newer layout that it was kept from", max_length=64, blank=True)
     says = models.JSONField("what this reel has otherwise than its pattern", default=dict, blank=True)
     verdict = models.TextField("verdict, in your words", blank=True)
     done_note = models.TextField("what was done", blank=True)

@@ -17,17 +17,21 @@ from levelwind.reference.layer_edits import (
     gate_added,
     gate_gone,
     gate_key,
+    piece_moved,
     place_added,
     place_said,
     place_twice,
     step_added,
+    step_back,
     step_moved,
     step_said,
+    steps_out,
 )
 from levelwind.reference.layers import Layer
 from levelwind.shop.models import Pattern
 from levelwind.shop.patterns.selectors.findings import findings
 from levelwind.shop.patterns.services.layouts import Change, keys_taken, layout_change, pattern_level_wind
+from levelwind.shop.patterns.services.patterns import pattern_place_back
 from levelwind.web.pages import page, refused
 from levelwind.web.patterns.layout_forms import NewPlaceForm, StepForm, WhatForm
 from levelwind.web.patterns.subject import Subject, subject_or_404
@@ -49,6 +53,7 @@ class StepCard:
 class TakedownContext:
     subject: Subject
     steps: tuple[StepCard, ...]
+    out: tuple[tuple[str, str], ...]
     remarks: tuple[str, ...]
 
 
@@ -62,6 +67,7 @@ class EditContext:
     back: str
     own: bool = True
     act: str = ""
+    pieces: tuple[FamilyPlace, ...] = ()
 
 
 def takedown_page(request: Request, pk: int, build: int | None = None) -> HttpResponse:
@@ -80,8 +86,9 @@ def takedown_page(request: Request, pk: int, build: int | None = None) -> HttpRe
         )
         for number, step in enumerate(rules.steps)
     )
+    out = [(row["do"], subject.address("step_act", row["key"])) for row in steps_out(subject.under, subject.one.says)]
     remarks = findings(subject.one, subject.one.says).remarks
-    return page(request, "patterns/takedown.html", TakedownContext(subject, cards, remarks))
+    return page(request, "patterns/takedown.html", TakedownContext(subject, cards, tuple(out), remarks))
 
 
 def answer(request: Request, change: Change, context: EditContext) -> HttpResponse:
@@ -110,7 +117,8 @@ def step_page(request: Request, pk: int, key: str, build: int | None = None) -> 
     form = StepForm(sent(request), kin=subject.family, step=step)
     own = own_row(subject.one.says, "takedown", key) is not None
     back, act = f"{subject.takedown}#{key}", subject.address("step_act", key)
-    context = EditContext(subject, step.do, form, back, own, act)
+    places = {place.key: place for place in subject.family.places}
+    context = EditContext(subject, step.do, form, back, own, act, tuple(places[piece] for piece in step.frees))
     if request.method != "POST" or not form.is_valid():
         return edit_page(request, context)
     return answer(request, lambda says: _step(subject, says, key, form), context)
@@ -145,19 +153,33 @@ def _step(subject: Subject, says: Layer, key: str, form: StepForm) -> Layer:
 
 @require_POST
 def step_act(request: Request, pk: int, key: str, build: int | None = None) -> HttpResponse:
-    """A step up one place, or out."""
+    """A step up one place, out, or back again; or a piece earlier or later in it."""
     subject, above = subject_or_404(pk, build), request.POST.get("above", "")
     known = {step.key for step in subject.family.rules.steps}
-    if key not in known or (above and above not in known):
+    back = request.POST.get("act") == "back"
+    if (key not in known and not back) or (above and above not in known):
         raise Http404(key)
+    for word in ("earlier", "later"):
+        if piece := request.POST.get(word):
+            return _piece_act(request, subject, key, piece, word == "earlier")
     try:
-        if request.POST.get("act") == "drop":
+        if back:
+            layout_change(one=subject.one, change=lambda says: step_back(subject.under, says, key))
+        elif request.POST.get("act") == "drop":
             layout_change(one=subject.one, change=lambda says: row_gone(says, "takedown", key))
         elif above:
             layout_change(one=subject.one, change=lambda says: step_moved(says, key, above))
     except LevelwindError as refusal:
         return refused(request, refusal)
     return redirect(f"{subject.takedown}#{key}")
+
+
+def _piece_act(request: Request, subject: Subject, step: str, piece: str, ahead: bool) -> HttpResponse:
+    try:
+        layout_change(one=subject.one, change=lambda says: piece_moved(subject.under, says, step, piece, ahead))
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    return redirect(f"{subject.address('step', step)}#order")
 
 
 def _place(subject: Subject, key: str) -> FamilyPlace:
@@ -219,6 +241,8 @@ def place_act(request: Request, pk: int, key: str, build: int | None = None) -> 
     try:
         if act == "in":
             layout_change(one=subject.one, change=lambda says: row_back(says, "places", key))
+            if isinstance(subject.one, Pattern):
+                pattern_place_back(pattern=subject.one, key=key)
             return redirect(f"{subject.home}#{anchor}")
         place = _place(subject, key)
         if act == "twice":

@@ -68,7 +68,7 @@ class NewPlaceForm(WhatForm):
 
 
 class StepForm(forms.Form):
-    """One step of the takedown. What it is behind is either way said in the family and stays as it is there."""
+    """One step of the takedown. What is enough either way is ticked way by way; one way more can always be ticked."""
 
     do = forms.CharField(max_length=400, widget=forms.Textarea(attrs={"rows": 2}), label="what is done")
     tool = forms.CharField(max_length=120, required=False)
@@ -90,6 +90,14 @@ class StepForm(forms.Form):
         fields["cautions"].choices = [(key, caution.headline) for key, caution in cautions().items()]
         fields["frees"].choices = _chosen_first(places, step.frees if step else ())
         fields["after"].choices = _chosen_first(places, step.after if step else ())
+        either = [sorted(way) for way in step.after_any] if step else []
+        for number in range(max(2, len(either) + 1)):
+            words = "either these are enough" if not number else "or these are enough"
+            fields[f"way_{number}"] = TicksField(
+                label=words,
+                choices=_chosen_first(places, either[number] if number < len(either) else ()),
+                initial=either[number] if number < len(either) else [],
+            )
         fields["gates_out"].choices = [(gate.key, gate.ask) for gate in step.gates] if step else []
         if step is not None:
             self.initial = {name: getattr(step, name) for name in self.fields if hasattr(step, name)}
@@ -99,7 +107,14 @@ class StepForm(forms.Form):
         given = super().clean() or self.cleaned_data
         if given.get("gate_ask") and not given.get("gate_why"):
             self.add_error("gate_why", "Say why it is asked: a question without a reason is ticked without reading.")
+        given["after_any"] = [given[name] for name in given if name.startswith("way_") and given[name]]
+        if len(given["after_any"]) == 1:
+            self.add_error("way_0", "One way alone is no choice: tick it under “what must be off before it”.")
         return given
+
+    def ways(self) -> list[forms.BoundField]:
+        """One list to tick for each way that is enough by itself."""
+        return [field for field in self if field.name.startswith("way_")]
 
 
 def _chosen_first(places: list[tuple[str, str]], chosen: Collection[str]) -> list[tuple[str, str]]:

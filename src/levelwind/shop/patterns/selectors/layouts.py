@@ -1,7 +1,9 @@
 """How a reel is laid out: its family, its pattern over it, and over both what this one reel has otherwise."""
 
+import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
+from hashlib import sha256
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Rules
@@ -23,13 +25,15 @@ class PlaceInPattern(FamilyPlace):
 class Layout:
     """How a reel is laid out: its family, its places in the order the hand meets them, and how they come apart.
 
-    ``moved_on`` says that its pattern was changed since the reel was begun, and would lay it out otherwise now.
+    ``moved_on`` says that its pattern was changed since the reel was begun, and would lay it out otherwise now;
+    ``kept`` that somebody saw it and said that this reel stays as it is.
     """
 
     family: Family
     places: tuple[PlaceInPattern, ...]
     rules: Rules
     moved_on: bool = False
+    kept: bool = False
 
     def by_key(self) -> dict[str, PlaceInPattern]:
         return {place.key: place for place in self.places}
@@ -100,7 +104,13 @@ def job_layout(job: Job) -> Layout:
     if job.layers is None:
         return _layout(job.pattern, now, rows)
     begun = _layout(job.pattern, [*job.layers, job.says], rows)
-    return replace(begun, moved_on=laid_out(job.pattern.family, now) != begun.family)
+    moved_on = laid_out(job.pattern.family, now) != begun.family
+    return replace(begun, moved_on=moved_on, kept=moved_on and job.kept_from == layers_digest(now[:-1]))
+
+
+def layers_digest(layers: Sequence[Layer]) -> str:
+    """By which layers are known again: SHA-256 of what they say."""
+    return sha256(json.dumps(list(layers), sort_keys=True).encode()).hexdigest()
 
 
 def _layout(pattern: Pattern, layers: Sequence[Layer], rows: Sequence[PatternPlace]) -> Layout:

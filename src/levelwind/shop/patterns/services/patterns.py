@@ -53,6 +53,14 @@ def pattern_place_set(
 
 
 @transaction.atomic
+def pattern_place_back(*, pattern: Pattern, key: str) -> None:
+    """The pattern has this place after all; its count and part number are as they were said before."""
+    row = PatternPlace.objects.filter(pattern=pattern, key=key, absent=True).first()
+    if row is not None:
+        pattern_place_set(pattern=pattern, key=key, count=row.count, part_number=row.part_number)
+
+
+@transaction.atomic
 def pattern_drag_set(*, pattern: Pattern | Build, stack: dict[str, Any] | None) -> None:
     """Make a stack the standard one of a pattern, or of a build of one; None goes back to its family's."""
     pattern.drag = stack_from_dict(stack).as_dict() if stack is not None else {}

@@ -7,7 +7,7 @@ from levelwind.reference.families import KINDS
 from levelwind.reference.layers import Under
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
 from levelwind.shop.models import Build, Job, Piece
-from levelwind.shop.patterns.selectors.layouts import job_layers, pattern_layers, under
+from levelwind.shop.patterns.selectors.layouts import job_layers, job_layout, layers_digest, pattern_layers, under
 from levelwind.shop.patterns.services.layouts import keys_taken, one_more, place_of_its_own, says_set
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.pieces import pieces_lay_out, pieces_take_off
@@ -71,17 +71,44 @@ def job_build_choose(*, job: Job, build: Build | None, by: str = "") -> Job:
 def job_lay_out_anew(*, job: Job, by: str = "") -> Job:
     """Lay the reel out as its pattern stands now, in place of the layout it was begun with.
 
-    A piece that came to belong to a step that is done lies in the tray with the others of it.
+    A piece that came to belong to a step that is done lies in the tray with the others of it. Refused where a piece
+    that is out of the reel would have no place to go back to.
     """
     job_hold(job)
     if job.pattern is None or job.layers is None:
         raise LevelwindError("This reel is laid out as its pattern stands: there is nothing to lay out anew.")
     had = set(job_work(job).layout.by_key())
     job.layers = pattern_layers(job.pattern, job.build)
+    job.kept_from = ""
     job.full_clean()
-    job.save(update_fields=["layers"])
+    job.save(update_fields=["layers", "kept_from"])
+    _refuse_placeless(job)
     pieces_lay_out(job=job)
     work = job_work(job)
     pieces_take_off(work, tuple(work.off - had))
     job_note(job=job, text="Laid out anew, as its pattern stands now.", by=by)
+    return job
+
+
+def _refuse_placeless(job: Job) -> None:
+    known = job_layout(job).by_key()
+    out = [piece.name for piece in Piece.objects.filter(job=job).exclude(where="reel") if piece.place not in known]
+    if out:
+        is_out, has = ("is", "it has") if len(out) == 1 else ("are", "they have")
+        raise LevelwindError(
+            f"The {' and the '.join(out)} {is_out} out of this reel, and {has} no place in the pattern as it stands "
+            "now: put back what was taken out, or keep the layout as it is."
+        )
+
+
+@transaction.atomic
+def job_layout_keep(*, job: Job, by: str = "") -> Job:
+    """Keep the layout the reel was begun with, though its pattern was changed since; asked again if it changes more."""
+    job_hold(job)
+    if job.pattern is None or not job_layout(job).moved_on:
+        raise LevelwindError("This reel is laid out as its pattern stands: there is nothing to keep it from.")
+    job.kept_from = layers_digest(pattern_layers(job.pattern, job.build))
+    job.full_clean()
+    job.save(update_fields=["kept_from"])
+    job_note(job=job, text="Its layout stays as it was begun, though its pattern was changed.", by=by)
     return job

@@ -22,7 +22,12 @@ from levelwind.shop.takedown.services.apart import (
     takedown_step_done,
     takedown_step_undone,
 )
-from levelwind.shop.takedown.services.layouts import job_build_choose, job_lay_out_anew, piece_one_more
+from levelwind.shop.takedown.services.layouts import (
+    job_build_choose,
+    job_lay_out_anew,
+    job_layout_keep,
+    piece_one_more,
+)
 from levelwind.shop.takedown.services.pieces import (
     job_pattern_choose,
     piece_go_without,
@@ -195,6 +200,11 @@ def lay_out_anew(request: Request, job: Job) -> str:
     return "work"
 
 
+def layout_keep(request: Request, job: Job) -> str:
+    job_layout_keep(job=job, by=request.user.get_username())
+    return "work"
+
+
 def choose_build(request: Request, job: Job) -> str:
     build = build_find(job.pattern_id or 0, key_in(request.POST.get("build")))
     if build is None and request.POST.get("build"):
@@ -207,6 +217,7 @@ ACTS: dict[str, Act] = {
     "build": choose_build,
     "one_more": one_more,
     "lay_out_anew": lay_out_anew,
+    "layout_keep": layout_keep,
     "pattern": choose_pattern,
     "reach": choose_reach,
     "done": tick,

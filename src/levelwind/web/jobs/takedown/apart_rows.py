@@ -20,7 +20,7 @@ from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import STATES, PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
 
-ACTS_SAID = ("reach", "build", "one_more", "lay_out_anew")
+ACTS_SAID = ("reach", "build", "one_more", "lay_out_anew", "layout_keep")
 """Acts that show their refusal themselves."""
 
 KIND_CHOICES = tuple((kind, kind.replace("_", " ")) for kind in KINDS)
@@ -209,6 +209,7 @@ class ApartContext:
     in_reel: tuple[Piece, ...]
     also: str
     moved_on: bool
+    layout_kept: bool
     found_in: tuple[Step, ...]
     builds: tuple[Build, ...]
     build_likely: tuple[Build, ...]
@@ -387,6 +388,7 @@ def apart_context(
         in_reel=in_the_reel(work, shown),
         also=also,
         moved_on=work.layout.moved_on and not work.job.is_over,
+        layout_kept=work.layout.kept,
         found_in=found_in(work, done),
         builds=builds,
         build_likely=builds_likely(work.job, builds) if work.job.build is None else (),
