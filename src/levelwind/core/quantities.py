@@ -142,6 +142,26 @@ def shown(quantity: Quantity, unit: str) -> Shown:
     return _shown_at(quantity, _rounded(quantity.value, place, ROUND_HALF_UP), place, unit)
 
 
+LONE_FIGURES = 3
+"""Figures of a worked number that has no interval to go by: our choice."""
+
+
+def value_in_words(quantity: Quantity, unit: str = "") -> str:
+    """The value alone: with the figures it has beside its interval, else with ``LONE_FIGURES``.
+
+    >>> value_in_words(Quantity(61.37, 58.02, 64.9), "N"), value_in_words(Quantity.exact(1293.4), "N")
+    ('61 N', '1290 N')
+    >>> value_in_words(Quantity.exact(0.64), "N m"), value_in_words(Quantity.exact(0.0))
+    ('0.64 N m', '0')
+    """
+    if quantity.low < quantity.high:
+        return shown(quantity, unit).value
+    size = abs(quantity.value)
+    place = floor(log10(size)) - LONE_FIGURES + 1 if size else 0
+    number = f"{_rounded(quantity.value, place, ROUND_HALF_UP):f}"
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}".strip()
+
+
 def shown_parts(parts: Sequence[Quantity], unit: str = "%", whole: float = 100.0) -> tuple[Shown, ...]:
     """Parts of a whole, all to the place of the least sure one, so that what is shown adds up to the whole.
 

@@ -10,7 +10,7 @@ from levelwind.core.drag.order import Order
 from levelwind.core.drag.rings import Assumption, friction_radius_m
 from levelwind.core.drag.section import Section, section
 from levelwind.core.drag.torque import StackTorque
-from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.quantities import Quantity, in_words, value_in_words
 
 LEAST_LOST = 0.005
 """Share of the drag that a wrong order must cost to be spoken of: our choice."""
@@ -130,7 +130,7 @@ def _rows(stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, torque: 
             Worked(
                 f"stack, {assumption.value}",
                 "T = sum of the slipping surfaces" + (", less the loss along keys" if stack.key_friction else ""),
-                f"slipping surfaces {len(torque.slipping)}: T = {total.value:.4g} N m",
+                f"slipping surfaces {len(torque.slipping)}: T = {value_in_words(total, 'N m')}",
                 "equilibrium of the chain of washers; checked against a general max-flow",
             )
         )
@@ -140,11 +140,13 @@ def _rows(stack: Stack, contacts: Sequence[Contact], clamp_N: Quantity, torque: 
 def _face_row(face: FaceRow, assumption: Assumption) -> Worked:
     new = assumption is Assumption.PRESSURE
     radius = face.new_radius_mm if new else face.run_in_radius_mm
+    clamp = value_in_words(Quantity.exact(face.clamp_N), "N")
+    holds = value_in_words(face.mu.scaled(face.clamp_N * radius / 1000), "N m")
     return Worked(
         f"{face.above} on {face.below}, {assumption.value}",
         "T = μ W R, R = " + ("2/3 (ro³ - ri³)/(ro² - ri²)" if new else "(ro + ri)/2"),
-        f"ri = {face.inner_mm / 2:.4g} mm, ro = {face.outer_mm / 2:.4g} mm, R = {radius:.4g} mm; {face.mu.value:.3g} × "
-        f"{face.clamp_N:.4g} N × {radius:.4g} mm = {face.mu.value * face.clamp_N * radius / 1000:.4g} N m",
+        f"ri = {face.inner_mm / 2:.4g} mm, ro = {face.outer_mm / 2:.4g} mm, R = {radius:.4g} mm; "
+        f"{value_in_words(face.mu)} × {clamp} × {radius:.4g} mm = {holds}",
         f"Khurmi and Gupta, Theory of Machines, sections 10.32 to 10.36; coefficient: {face.source}",
     )
 
@@ -152,11 +154,12 @@ def _face_row(face: FaceRow, assumption: Assumption) -> Worked:
 def at_the_spool(torque_Nm: Quantity, drive: Drive) -> Worked:
     """How the drag's torque becomes the spool's."""
     if not drive.geared:
-        return Worked("torque at the spool", "T spool = T drag", f"{torque_Nm.value:.4g} N m", "no gears between")
+        return Worked("torque at the spool", "T spool = T drag", value_in_words(torque_Nm, "N m"), "no gears between")
     eta, ratio = drive.mesh_efficiency.value, drive.gear_ratio
+    drag, spool = (value_in_words(each, "N m") for each in (torque_Nm, torque_Nm.scaled(1 / ratio / eta)))
     return Worked(
         "torque at the spool",
         "T spool = T drag / (i η)",
-        f"{torque_Nm.value:.4g} N m / ({ratio:g} × {eta:g}) = {torque_Nm.value / ratio / eta:.4g} N m",
+        f"{drag} / ({ratio:g} × {eta:g}) = {spool}",
         "the fish turns the gears; mesh loss from handbook figures, from memory",
     )

@@ -7,7 +7,7 @@ from levelwind.core.line.fill import NEAR_EMPTY, FillCurve, left_at_strength_m
 from levelwind.core.line.model import Filled
 from levelwind.core.line.radius import radius_at_length_m
 from levelwind.core.notes import Amount, Note, newtons, plain
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, value_in_words
 
 FILLS = (("full", 1.0), ("half", 0.5), ("near empty", NEAR_EMPTY))
 """Fills told, with the share of the line that is left at each: our choice."""
@@ -66,8 +66,9 @@ def _row(filled: Filled, curve: FillCurve, name: str, share: float, torque_Nm: f
     middle = torque_Nm / radius * guides
     between = curve.at(left)
     tension = Quantity(middle, min(between.low, middle), max(between.high, middle))
-    past = f" × {guides:.4g}" if guides != 1 else ""
-    worked = f"{torque_Nm:.4g} N m / {1000 * radius:.4g} mm{past} = {middle:.4g} N"
+    past = f" × {guides:.3g}" if guides != 1 else ""
+    torque, force = value_in_words(Quantity.exact(torque_Nm), "N m"), value_in_words(tension, "N")
+    worked = f"{torque} / {1000 * radius:.4g} mm{past} = {force}"
     return LineRow(
         name,
         left,

@@ -1,13 +1,14 @@
 """The numbers of a reading, pull by pull or spin by spin: each with its interval, and how it was worked out."""
 
 from dataclasses import dataclass
+from decimal import Decimal
 from math import hypot
 
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.report import average
 from levelwind.core.pull.typed import BY_EYE, PEAK_HIGH, PEAK_LOW
-from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, in_words, shown
+from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, in_words, shown_parts, value_in_words
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import LOSS_NAMES, LOSS_UNITS, Spin
@@ -20,7 +21,7 @@ from levelwind.shop.readings.services.readings import CALIPER_MM, TURN_SHARE
 
 BREAKAWAY, RUNNING, RATIO = "Breakaway, as it lets go", "Running drag, as it slips", "Start-up ratio"
 BY_WATCH = (
-    f"the watch’s seconds ± √(2·{REACTION_S:g}² + {CREEP_S:g}²) = ± {hypot(REACTION_S, REACTION_S, CREEP_S):.1f} s: "
+    f"the watch’s seconds ± √(2·{REACTION_S:g}² + {CREEP_S:g}²) = ± {hypot(REACTION_S, REACTION_S, CREEP_S):.1g} s: "
     f"a thumb is {REACTION_S:g} s late at each end, and a spool may creep {CREEP_S:g} s before an eye calls it at rest."
 )
 BY_HAND = {
@@ -133,7 +134,7 @@ def _pull(pull: Pull, unit: str, sample_hz: float | None, name: str = "") -> Fou
     )
     steps = _typed_steps(pull) if typed else _pull_steps(pull, unit, sample_hz)
     cautions = tuple(note.words(unit) for note in pull.cautions)
-    broke, ran = (_value(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
+    broke, ran = (value_in_words(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
     line = f"{broke} to start, {ran} to run" if name else ""
     return Found(name, _meaning(pull.startup_ratio, bool(pull.stick_slip)), numbers, (), steps, cautions, line)
 
@@ -158,7 +159,7 @@ def _sticking(pull: Pull) -> str:
         return "not told"
     if not pull.stick_slip:
         return "none seen"
-    return f"yes, {pull.stick_slip_hz:.1f} times a second" if pull.stick_slip_hz else "yes"
+    return f"yes, {_lone(pull.stick_slip_hz)} times a second" if pull.stick_slip_hz else "yes"
 
 
 def _meaning(ratio: Quantity, sticks: bool) -> str:
@@ -166,10 +167,19 @@ def _meaning(ratio: Quantity, sticks: bool) -> str:
     if sticks:
         return "it catches and lets go again and again: stick-slip"
     if ratio.high < 1.0:
-        return f"it takes {100 * (1 - ratio.value):.0f} % less to start than to run"
+        return f"it takes {value_in_words(_percent_more(ratio).scaled(-1.0), '%')} less to start than to run"
     if ratio.low <= 1.0:
         return "whether it takes more to start than to run cannot be told"
-    return f"it takes {100 * (ratio.value - 1):.0f} % more to start than to run"
+    return f"it takes {value_in_words(_percent_more(ratio), '%')} more to start than to run"
+
+
+def _percent_more(ratio: Quantity) -> Quantity:
+    return Quantity(*(100 * (each - 1) for each in (ratio.value, ratio.low, ratio.high)))
+
+
+def _lone(value: float, unit: str = "") -> str:
+    """A number without an interval."""
+    return value_in_words(Quantity.exact(value), unit)
 
 
 def _typed_steps(pull: Pull) -> tuple[Step, ...]:
@@ -180,14 +190,14 @@ def _typed_steps(pull: Pull) -> tuple[Step, ...]:
             f"or shown {100 * PEAK_LOW:.0f} % too much.",
         ),
         Step("Running drag", f"as typed; an eye on a wandering display may be {100 * BY_EYE:.0f} % out."),
-        Step("Start-up ratio", f"breakaway ÷ running drag = {pull.startup_ratio.value:.2f}"),
+        Step("Start-up ratio", f"breakaway ÷ running drag = {value_in_words(pull.startup_ratio)}"),
     )
 
 
 def _pull_steps(pull: Pull, unit: str, sample_hz: float | None) -> tuple[Step, ...]:
     per = 1 / NEWTONS_PER[unit]
-    broke, ran = (_value(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
-    seen = f" The scale spoke {sample_hz:.0f} times a second" if sample_hz else " The scale spoke seldom"
+    broke, ran = (value_in_words(each.scaled(per), unit) for each in (pull.breakaway_N, pull.running_N))
+    seen = f" The scale spoke {_lone(sample_hz)} times a second" if sample_hz else " The scale spoke seldom"
     steps = [
         Step(
             "Breakaway",
@@ -199,15 +209,15 @@ def _pull_steps(pull: Pull, unit: str, sample_hz: float | None) -> tuple[Step, .
             "the force half way through the slip, taken from where the start-up has died away, what the slack line "
             f"read taken off: {ran}.",
         ),
-        Step("Start-up ratio", f"breakaway ÷ running drag = {broke} ÷ {ran} = {pull.startup_ratio.value:.2f}"),
+        Step("Start-up ratio", f"breakaway ÷ running drag = {broke} ÷ {ran} = {value_in_words(pull.startup_ratio)}"),
     ]
     if pull.wobble_N:
-        half = _value(pull.wobble_N.scaled(per), unit)
-        every = f" every {pull.wobble_period_s:.2f} s" if pull.wobble_period_s else ""
+        half = value_in_words(pull.wobble_N.scaled(per), unit)
+        every = f" every {_lone(pull.wobble_period_s, 's')}" if pull.wobble_period_s else ""
         steps.append(Step("Wobble", f"half of peak to trough of what comes round once a turn{every}: {half}"))
     if pull.fade_percent:
-        lost = pull.fade_percent.value
-        steps.append(Step("Fade", f"100 × (drag at the start − drag at the end) ÷ drag at the start = {lost:.1f} %"))
+        lost = value_in_words(pull.fade_percent, "%")
+        steps.append(Step("Fade", f"100 × (drag at the start − drag at the end) ÷ drag at the start = {lost}"))
     return tuple(steps)
 
 
@@ -226,14 +236,9 @@ def _spin(spin: Spin, name: str = "", folded: bool = False) -> Found:
     numbers = (Number("Free spin, to rest", spin.spin_time_s, "s"), Number("First speed", spin.initial_rev_s, "rev/s"))
     shown = numbers if known else numbers[:1]
     steps = _spin_steps(spin) if known else (Step("Free spin", BY_WATCH),)
-    words = (f"{each.name.lower()} {_value(each.value, each.unit)}" for each in shown if each.value)
+    words = (f"{each.name.lower()} {value_in_words(each.value, each.unit)}" for each in shown if each.value)
     line = (", ".join(words) or "not told") if folded else ""
     return Found(name, meaning(spin).words, shown, _shares(spin), steps, tuple(map(str, spin.cautions)), line)
-
-
-def _value(value: Quantity, unit: str) -> str:
-    """Without its interval."""
-    return shown(value, unit).value
 
 
 def _shares(spin: Spin) -> tuple[Share, ...]:
@@ -247,30 +252,51 @@ def _shares(spin: Spin) -> tuple[Share, ...]:
 def _spin_steps(spin: Spin) -> tuple[Step, ...]:
     if not (spin.losses and spin.initial_rev_s):
         return ()
-    a, b, c = (each.value for each in spin.losses.parts)
-    n = spin.initial_rev_s.value
-    parts = (a, b * n, c * n * n)
-    seen = f"; seen: {in_words(spin.spin_time_s, 's')}" if spin.spin_time_s else ""
-    power = spin.losses.oil_power.value if spin.losses.oil_power else 1.0
-    of_n, by_n = ("n", "n") if power == 1.0 else ("n·(n/n₀)^(power − 1)", f"n·(n/{n:.3g})^{power - 1:.2f}")
-    lasts = float(time_between(Law(a, b, c, power=power, reference_rev_s=n), n, 0.0)) if a > 0 else None
+    losses, first = spin.losses, spin.initial_rev_s
+    dry, oil, air = (_bare(each, unit) for each, unit in zip(losses.parts, LOSS_UNITS, strict=True))
+    n = _bare(first, "rev/s")
+    power = losses.oil_power.value if losses.oil_power else 1.0
+    curved = bool(losses.oil_power and power != 1.0)
+    of_n = "n·(n/n₀)^(power − 1)" if curved else "n"
+    by_n = f"n·(n/{n})^({value_in_words(losses.oil_power)} − 1)" if losses.oil_power and curved else "n"
+    a, b, c = (each.value for each in losses.parts)
+    lasts = (
+        float(time_between(Law(a, b, c, power=power, reference_rev_s=first.value), first.value, 0.0)) if a > 0 else 0
+    )
     steps = [
         Step(
             "What takes the speed away",
-            f"dn/dt = −(dry + oil·{of_n} + air·n²) = −({a:.3g} + {b:.3g}·{by_n} + {c:.3g}·n²), n in rev/s",
+            f"dn/dt = −(dry + oil·{of_n} + air·n²) = −({dry} + {oil}·{by_n} + {air}·n²), n in rev/s",
         ),
         Step(
             "At the first speed",
-            f"{a:.3g} + {b:.3g}·{n:.3g} + {c:.3g}·{n:.3g}² = {_sum(parts)} rev/s lost each second",
+            f"{dry} + {oil}·{n} + {air}·{n}² = {_lost_at(losses.parts, first.value)} rev/s lost each second",
         ),
         Step("Shares", "of the energy lost while it was watched: ∫ term(n)·n dt ÷ ∫ (all three)·n dt"),
     ]
-    if lasts is not None:
-        sooner = "; sooner where friction rises near rest" if spin.losses.oil_power else ""
-        time = f"∫ dn ÷ (all three) from 0 to {n:.3g} = {lasts:.1f} s{seen}{sooner}"
-        steps.insert(2, Step("Time to rest", time))
+    if lasts:
+        steps.insert(2, Step("Time to rest", f"∫ dn ÷ (all three) from 0 to {n} = {_rests(spin, lasts)}"))
     return tuple(steps)
 
 
-def _sum(parts: tuple[float, ...]) -> str:
-    return " + ".join(f"{part:.3g}" for part in parts) + f" = {sum(parts):.3g}"
+def _lost_at(parts: tuple[Quantity, ...], n: float) -> str:
+    """The three terms at a speed, so rounded that they add up to their sum."""
+    terms = [each.scaled(n**exponent) for exponent, each in enumerate(parts)]
+    total = sum(each.value for each in terms)
+    told = shown_parts(terms, "", total)
+    whole = sum(Decimal(each.value) for each in told)
+    return f"{' + '.join(each.value for each in told)} = {whole}"
+
+
+def _rests(spin: Spin, lasts_s: float) -> str:
+    """The law's own time to rest, with the figures of what was told beside it."""
+    told = spin.spin_time_s
+    by_law = Quantity(lasts_s, min(told.low, lasts_s), max(told.high, lasts_s)) if told else Quantity.exact(lasts_s)
+    seen = f"; seen: {in_words(told, 's')}" if told else ""
+    rising = spin.losses is not None and spin.losses.oil_power is not None
+    return value_in_words(by_law, "s") + seen + ("; sooner where friction rises near rest" if rising else "")
+
+
+def _bare(quantity: Quantity, unit: str) -> str:
+    """The value without its unit, which stands elsewhere in the formula."""
+    return value_in_words(quantity, unit).partition(" ")[0]
