@@ -73,7 +73,8 @@ def a_film(folder: Path, name: str, dry_rev_s2: float) -> Path:
 
 @cache
 def filmed(dry_rev_s2: float) -> bytes:
-    frames, times = shoot(Scene(start_rev_s=10.0, dry_rev_s2=dry_rev_s2, oil_per_s=0.1), np.random.default_rng(9))
+    scene = Scene(start_rev_s=10.0, dry_rev_s2=dry_rev_s2, oil_per_s=0.1, frames_per_s=30.0)
+    frames, times = shoot(scene, np.random.default_rng(9))
     return encoded(frames, times - times[0])
 
 
