@@ -6,7 +6,8 @@ from django.test.utils import CaptureQueriesContext
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import Part, Pattern
-from levelwind.shop.parts.selectors.fits import offers, part_fits
+from levelwind.shop.parts.selectors.fits import offers
+from levelwind.shop.parts.selectors.served import part_fits
 from levelwind.shop.parts.services.fits import fit_say, fit_take_back
 from levelwind.shop.parts.services.shelf import part_add
 from levelwind.shop.patterns.selectors.layouts import pattern_places
@@ -89,8 +90,9 @@ def test_said_again_the_later_word_counts(pattern: Pattern, washer: Part) -> Non
     fit_say(part=washer, pattern=pattern, place="friction_1", said_by="a list", sure=0.5)
     fit_say(part=washer, pattern=pattern, place="friction_1", said_by="the maker", sure=0.9)
     ((row,),) = [said.rows for said in part_fits(washer)]
-    assert (row.fit.said_by, row.fit.sure, row.place) == ("the maker", 0.9, "first drag washer")
-    fit_take_back(fit=row.fit)
+    (said,) = part_fits(washer)
+    assert (said.saying.said_by, said.saying.sure, row.name) == ("the maker", 0.9, "first drag washer")
+    fit_take_back(fit=washer.fits.get(pk=row.fit))
     assert _offers(pattern) == []
 
 
@@ -100,7 +102,7 @@ def test_fits_are_told_pattern_by_pattern_and_saying_by_saying(pattern: Pattern,
     fit_say(part=washer, pattern=other, place="friction_1", said_by="Ansa", sure=0.8)
     fit_say(part=washer, pattern=pattern, place="friction_1", said_by="Ansa", sure=0.8)
     fit_say(part=washer, pattern=pattern, place="friction_3", said_by="a list", sure=0.4)
-    told = [(said.pattern.model, [row.place for row in said.rows], said.fit.said_by) for said in part_fits(washer)]
+    told = [(said.pattern.model, [row.name for row in said.rows], said.saying.said_by) for said in part_fits(washer)]
     assert told == [
         ("Fell", ["first drag washer"], "Ansa"),
         ("Skerry", ["first drag washer", "second drag washer"], "Ansa"),

@@ -24,6 +24,12 @@ GAUGE_MM = 0.02
 source)."""
 
 
+def refuse_unsure(sure: float) -> None:
+    """Raises InputError where it is no probability."""
+    if not 0 <= sure <= 1:
+        raise InputError("how sure", sure, "from 0 to 1")
+
+
 @dataclass(frozen=True, slots=True)
 class Dimension:
     """One thing to measure on a piece of a kind.

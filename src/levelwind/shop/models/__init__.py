@@ -4,7 +4,7 @@ from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Pho
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
-from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPlace
+from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPlace, Replacement
 from levelwind.shop.models.people import Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
 from levelwind.shop.models.prices import Price, PriceLine, Word
@@ -35,6 +35,7 @@ __all__ = [
     "Price",
     "PriceLine",
     "Reading",
+    "Replacement",
     "Seen",
     "Sending",
     "Shop",

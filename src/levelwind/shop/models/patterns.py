@@ -2,6 +2,7 @@
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
+from django.db.models.functions import Upper
 from django.utils import timezone
 
 
@@ -14,7 +15,8 @@ def family_choices() -> list[tuple[str, str]]:
 class Pattern(models.Model):
     """A kind of reel. Its places are its family's, but for what it says otherwise, and for the rows in PatternPlace.
 
-    ``says`` is a layer as `levelwind.reference.layers` has it: places and steps of its own.
+    ``says`` is a layer as `levelwind.reference.layers` has it: places and steps of its own. ``like`` is the pattern it
+    was begun as: what fits that one fits it, but for the places said to be otherwise.
     """
 
     maker = models.CharField(max_length=60)
@@ -50,6 +52,7 @@ class Pattern(models.Model):
     says = models.JSONField("what it says otherwise than its family", default=dict, blank=True)
     retired_on = models.DateField("no longer offered since", null=True, blank=True)
     merged_into = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="merged")
+    like = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="made_like")
 
     class Meta:
         ordering = ["maker", "model", "size"]
@@ -81,9 +84,11 @@ class PatternPlace(models.Model):
     absent = models.BooleanField(default=False)
     count = models.PositiveSmallIntegerField(null=True, blank=True)
     part_number = models.CharField(max_length=40, blank=True)
+    otherwise = models.BooleanField("another than in the pattern it is like", default=False)
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["pattern", "key"], name="pattern_place_once")]
+        indexes = [models.Index(Upper("part_number"), name="pattern_place_number")]
 
     def __str__(self) -> str:
         return f"{self.pattern}: {self.key}"
@@ -140,13 +145,38 @@ class Part(models.Model):
 
     class Meta:
         ordering = ["number"]
+        indexes = [
+            models.Index(Upper("number"), name="part_number_large"),
+            models.Index(fields=["kind"], name="part_kind"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.number} {self.name}"
 
 
+class Replacement(models.Model):
+    """The statement that a part serves wherever another one does. It says nothing of the way back."""
+
+    part = models.ForeignKey(Part, on_delete=models.CASCADE, related_name="replaces")
+    instead_of = models.ForeignKey(Part, on_delete=models.CASCADE, related_name="replaced_by")
+    said_by = models.CharField(max_length=80, blank=True)
+    sure = models.FloatField("how sure, 0 to 1", default=0.9, validators=[MinValueValidator(0), MaxValueValidator(1)])
+    note = models.CharField(max_length=200, blank=True)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["part", "instead_of"], name="replacement_said_once"),
+            models.CheckConstraint(condition=~models.Q(part=models.F("instead_of")), name="replacement_of_another"),
+            models.CheckConstraint(condition=models.Q(sure__gte=0, sure__lte=1), name="replacement_sure_0_to_1"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.part.number} instead of {self.instead_of.number}"
+
+
 class Fit(models.Model):
-    """The statement that a part serves a place, with who says so and how sure."""
+    """The statement that a part serves a place, or does not, with who says so and how sure."""
 
     BASIS = [
         ("number", "same number"),
@@ -162,10 +192,12 @@ class Fit(models.Model):
     basis = models.CharField(max_length=10, choices=BASIS)
     said_by = models.CharField(max_length=80, blank=True)
     sure = models.FloatField("how sure, 0 to 1", default=0.9, validators=[MinValueValidator(0), MaxValueValidator(1)])
+    serves = models.BooleanField("it fits", default=True)
     note = models.CharField(max_length=200, blank=True)
     at = models.DateTimeField(default=timezone.now)
 
     class Meta:
+        indexes = [models.Index(fields=["pattern", "place"], name="fit_place")]
         constraints = [
             models.UniqueConstraint(fields=["part", "pattern", "place", "basis"], name="fit_said_once"),
             models.CheckConstraint(condition=models.Q(sure__gte=0, sure__lte=1), name="fit_sure_0_to_1"),

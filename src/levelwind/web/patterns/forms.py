@@ -134,6 +134,14 @@ class PlaceForm(forms.Form):
     part_number = forms.CharField(max_length=40, required=False, label="part number")
     count = forms.IntegerField(min_value=1, max_value=200, required=False, label="how many")
     absent = forms.BooleanField(required=False, label="this pattern has none")
+    otherwise = forms.BooleanField(required=False)
+
+    def __init__(self, *args: Any, pattern: Pattern, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if pattern.like is None:
+            del self.fields["otherwise"]
+        else:
+            self.fields["otherwise"].label = f"another than in the {pattern.like}"
 
 
 class PlaceFitForm(forms.Form):

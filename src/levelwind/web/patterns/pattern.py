@@ -116,8 +116,10 @@ def _draw_place(
     if not row.absent:
         places = [place for place in pattern_places(pattern) if place.key == row.key]
         here = offers(pattern, places)[row.key]
-    said = {"part_number": row.part_number, "count": row.count, "absent": row.absent}
-    context = PlaceContext(pattern, row, tuple(here), form or PlaceForm(initial=said), fit or PlaceFitForm())
+    said = {"part_number": row.part_number, "count": row.count, "absent": row.absent, "otherwise": row.otherwise}
+    context = PlaceContext(
+        pattern, row, tuple(here), form or PlaceForm(initial=said, pattern=pattern), fit or PlaceFitForm()
+    )
     return page(request, "patterns/place.html", context, status=422 if form or fit else 200)
 
 
@@ -127,7 +129,7 @@ def place_page(request: Request, pk: int, key: str) -> HttpResponse:
     row = _row(pattern, key)
     if request.method != "POST":
         return _draw_place(request, pattern, row)
-    form = PlaceForm(request.POST)
+    form = PlaceForm(request.POST, pattern=pattern)
     if form.is_valid():
         try:
             pattern_place_set(pattern=pattern, key=key, **form.cleaned_data)

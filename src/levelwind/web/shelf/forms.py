@@ -8,6 +8,7 @@ from django.core.exceptions import ValidationError
 
 from levelwind.reference.families import DIMENSIONS, KINDS
 from levelwind.shop.models import BoneReel, Fit, Part, Pattern
+from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.patterns.selectors.patterns import pattern_list
@@ -20,6 +21,7 @@ WAYS = [
     ("thrown", "thrown away"),
 ]
 LARGEST_MM = 1000.0
+SERVES = [("yes", "it fits"), ("no", "it does not fit")]
 
 
 def kind_choices() -> list[tuple[str, str]]:
@@ -109,6 +111,9 @@ class FitForm(forms.Form):
     basis = forms.ChoiceField(choices=Fit.BASIS, initial="declared", label="because it is")
     said_by = forms.CharField(max_length=80, required=False, label="who says so")
     sure = forms.IntegerField(min_value=0, max_value=100, required=False, label="how sure, percent")
+    serves = forms.ChoiceField(
+        choices=[("yes", "it fits"), ("no", "it does not fit")], required=False, label="what is said"
+    )
 
     def __init__(self, *args: Any, pattern: Pattern | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -117,6 +122,20 @@ class FitForm(forms.Form):
         field = self.fields["place"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = [(place.key, f"{place.name} ({place.assembly.lower()})") for place in places]
+
+
+class ReplacesForm(forms.Form):
+    """The part that this one is used instead of, by its number."""
+
+    instead_of = forms.CharField(max_length=40, label="used instead of, by its number")
+    said_by = forms.CharField(max_length=80, required=False, label="who says so")
+
+    def clean_instead_of(self) -> Part:
+        number = self.cleaned_data["instead_of"].strip()
+        part = part_with_number(number)
+        if part is None:
+            raise ValidationError(f"There is no part {number} on the shelf. Add it first, with none lying there.")
+        return part
 
 
 class BoneForm(SavingForm):

@@ -14,8 +14,8 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.drag.selectors.friction import KeptFriction, kept_rows
 from levelwind.shop.drag.services import part_friction_forget
-from levelwind.shop.models import Fit, Part, PartOrder, Pattern, StockEntry
-from levelwind.shop.parts.selectors.fits import PlacesSaid, part_fits
+from levelwind.shop.models import Fit, Part, PartOrder, Pattern, Replacement, StockEntry
+from levelwind.shop.parts.selectors.served import PlacesServed, part_fits
 from levelwind.shop.parts.selectors.shelf import (
     Owing,
     entry_counts,
@@ -24,7 +24,7 @@ from levelwind.shop.parts.selectors.shelf import (
     part_orders_open,
     still_out,
 )
-from levelwind.shop.parts.services.fits import fit_say, fit_take_back
+from levelwind.shop.parts.services.fits import fit_say, fit_take_back, part_replaces, part_replaces_not
 from levelwind.shop.parts.services.orders import part_order_add
 from levelwind.shop.parts.services.shelf import (
     stock_bought,
@@ -38,7 +38,7 @@ from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.web.pages import page
 from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
-from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm
+from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm, ReplacesForm
 
 NEWEST = 10
 ENTRIES_A_PAGE = 30
@@ -55,7 +55,11 @@ class EntryRow:
 class PartContext:
     part: Part
     form: PartForm
-    fits: tuple[PlacesSaid, ...]
+    fits: tuple[PlacesServed, ...]
+    can_take_back: bool
+    replaces: tuple[Replacement, ...]
+    replaced_by: tuple[Replacement, ...]
+    instead: ReplacesForm
     newest: tuple[EntryRow, ...]
     earlier: Page[StockEntry]
     earlier_rows: tuple[EntryRow, ...]
@@ -84,15 +88,21 @@ def draw(
     entry: EntryForm | None = None,
     order: OrderForm | None = None,
     fit: FitForm | None = None,
+    instead: ReplacesForm | None = None,
 ) -> HttpResponse:
     """The part's page; a form that was refused comes back with what was typed and a status that says so."""
     entries, out = part_entries(part), still_out(part)
     newest = tuple(entries[:NEWEST])
+    fits = part_fits(part)
     earlier = Paginator(entries[NEWEST:], ENTRIES_A_PAGE).get_page(request.GET.get("page"))
     context = PartContext(
         part=part,
         form=form or PartForm(instance=part),
-        fits=part_fits(part),
+        fits=fits,
+        can_take_back=any(row.fit for served in fits for row in served.rows),
+        replaces=tuple(part.replaces.select_related("instead_of")),
+        replaced_by=tuple(part.replaced_by.select_related("part")),
+        instead=instead or ReplacesForm(),
         newest=_rows(newest, out),
         earlier=earlier,
         earlier_rows=_rows(earlier, out),
@@ -105,7 +115,7 @@ def draw(
         fit=fit or FitForm(pattern=_pattern_asked(request)),
         patterns=patterns_to_choose(),
     )
-    refused = any(one is not None for one in (form, entry, order, fit))
+    refused = any(one is not None for one in (form, entry, order, fit, instead))
     return page(request, "shelf/part.html", context, status=422 if refused else 200)
 
 
@@ -216,6 +226,7 @@ def fit_act(request: Request, pk: int) -> HttpResponse:
                 basis=given["basis"],
                 said_by=given["said_by"] or request.user.get_username(),
                 sure=sure,
+                serves=given["serves"] != "no",
             )
             return _to(part, "#fits")
         except LevelwindError as refusal:
@@ -227,6 +238,28 @@ def fit_act(request: Request, pk: int) -> HttpResponse:
 def fit_take_back_act(request: Request, pk: int, fit: int) -> HttpResponse:
     part = part_or_404(pk)
     fit_take_back(fit=get_object_or_404(Fit, pk=fit, part=part))
+    return _to(part, "#fits")
+
+
+@require_POST
+def replaces_act(request: Request, pk: int) -> HttpResponse:
+    """Say that this part serves wherever another one does."""
+    part, form = part_or_404(pk), ReplacesForm(request.POST)
+    if form.is_valid():
+        given = form.cleaned_data
+        said_by = given["said_by"] or request.user.get_username()
+        try:
+            part_replaces(part=part, instead_of=given["instead_of"], said_by=said_by)
+            return _to(part, "#fits")
+        except LevelwindError as refusal:
+            form.add_error("instead_of", str(refusal))
+    return draw(request, part, instead=form)
+
+
+@require_POST
+def replaces_not_act(request: Request, pk: int, replacement: int) -> HttpResponse:
+    part = part_or_404(pk)
+    part_replaces_not(replacement=get_object_or_404(Replacement, pk=replacement, part=part))
     return _to(part, "#fits")
 
 

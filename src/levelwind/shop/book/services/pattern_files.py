@@ -25,13 +25,17 @@ LARGEST_BYTES = 1_000_000
 MOST_ROWS = 600
 """Builds, places or fits of one file: as many places as a pattern may have."""
 NAMED = ("maker", "model", "size", "family")
-NOT_OUT = {"id", "pattern", "retired_on", "merged_into", "recorded_from", *NAMED}
+NOT_OUT = {"id", "pattern", "retired_on", "merged_into", "recorded_from", "like", "otherwise", *NAMED}
 BUILD_FACTS = ("name", "year_from", "year_to", "serial_from", "serial_to", "gear_ratio", "built_as", "note")
 
 
 def pattern_file(pattern: Pattern) -> bytes:
     """The pattern as JSON: its facts, places, steps, drag, builds, signs, fits by number. Nothing of an owner."""
-    fits = Fit.objects.filter(pattern=pattern).select_related("part").order_by("place", "part__number", "basis")
+    fits = (
+        Fit.objects.filter(pattern=pattern, serves=True)
+        .select_related("part")
+        .order_by("place", "part__number", "basis")
+    )
     told = {
         "kind": KIND,
         **{name: getattr(pattern, name) for name in NAMED},

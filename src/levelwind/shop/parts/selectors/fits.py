@@ -1,27 +1,36 @@
 """Which part serves which place, with who says so and how sure."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from itertools import groupby
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
 
-from django.db.models.functions import Upper
+from django.db.models import Q
 
+from levelwind.core.fits.chains import Alike, Chain, Instead, Serves, Slot, denied, inferred
 from levelwind.shop.models import Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
-from levelwind.shop.patterns.selectors.layouts import PlaceInPattern, pattern_family
-
-SAME_NUMBER_SURE = 0.95
-"""A judgement: a maker's number is seldom given twice, and now and then changes its part without a word."""
+from levelwind.shop.parts.selectors.statements import LIKE, MOST_ROWS, SAME_NUMBER_SURE, Said, said_around
+from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 
 FEWEST_SIZES = 2
 ALIKE_MM = 0.1
 ALIKE_SURE = 0.6
 """Judgements: two sizes that agree to a caliper's tenth are worth a try, and no more than that."""
 
+HAIR = 1e-9
+"""mm; what rounding may add."""
+
+SHIM_MM = 0.5
+SHIM_SURE = 0.4
+"""Judgements: what is thinner by no more than this is made up with a shim, and is worth less than a whole one."""
+
+MOST_GUESSED = 8
+"""Parts offered for one place that nobody said anything of there: our choice."""
+
 
 @dataclass(frozen=True, slots=True)
 class Saying:
-    """One reason to hold that a part fits."""
+    """One reason to hold that a part fits, or does not."""
 
     basis: str
     words: str
@@ -33,13 +42,14 @@ class Saying:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A part that serves a place, with every reason given for it, the surest first."""
+    """A part that serves a place, with every reason given for it, the surest first, and every one ``against`` it."""
 
     part: Part
     sayings: tuple[Saying, ...]
     new: int
     used: int
     on_order: int
+    against: tuple[Saying, ...] = ()
 
     @property
     def sure(self) -> float:
@@ -50,110 +60,194 @@ class Offer:
         return self.new + self.used
 
 
+Reasons = dict[tuple[str, int], list[Saying]]
+"""By place and part."""
+
+
 def offers(
     pattern: Pattern, places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]] | None = None
 ) -> dict[str, tuple[Offer, ...]]:
     """What fits each of these places of a pattern; ``measured`` gives caliper readings of the pieces in hand, in mm.
 
-    Parts on the shelf come before parts that are not; among those the surest first.
+    What somebody contradicts comes last. Before it parts on the shelf come before parts that are not; among those the
+    surest first.
     """
-    said = [*_same_number(places), *_declared(pattern, places), *_alike(places, measured or {})]
-    parts = {part.pk: part for part in parts_with_stock().filter(pk__in={pk for _, pk, _ in said})}
-    sayings: dict[tuple[str, int], list[Saying]] = {}
-    for place, pk, saying in said:
-        sayings.setdefault((place, pk), []).append(saying)
+    slots = {(pattern.pk, place.key): place for place in places}
+    said = said_around({slot: place.part_number for slot, place in slots.items()})
+    reasons: Reasons = {}
+    guessed: dict[str, tuple[Chain, ...]] = {}
+    for slot, place in slots.items():
+        for part, saying in said_of(said, slot):
+            reasons.setdefault((place.key, part), []).append(saying)
+        guessed[place.key] = inferred(said.book, slot)
+    for key, part, saying in _alike(places, measured or {}):
+        reasons.setdefault((key, part), []).append(saying)
+    against = {place.key: denied(said.book, slot) for slot, place in slots.items()}
+    chains = [*(chain for some in guessed.values() for chain in some), *(c for some in against.values() for c in some)]
+    names = names_of(chains, places)
+    parts = _parts(reasons, chains)
+    for key, some in guessed.items():
+        kept = [chain for chain in some if _one_kind(chain, parts)][:MOST_GUESSED]
+        for chain in kept:
+            reasons.setdefault((key, chain.part), []).append(guess(chain, names))
     found: dict[str, list[Offer]] = {place.key: [] for place in places}
-    for (key, pk), reasons in sayings.items():
-        found[key].append(_offer(parts[pk], reasons))
+    for (key, pk), some_reasons in reasons.items():
+        no = [_no(chain, said, names) for chain in against[key] if chain.part == pk]
+        found[key].append(_offer(parts[pk], some_reasons, no))
     return {key: tuple(sorted(some, key=_first)) for key, some in found.items()}
 
 
-@dataclass(frozen=True, slots=True)
-class FitRow:
-    """A fit said of a part, with its place in words."""
-
-    fit: Fit
-    place: str
-
-
-@dataclass(frozen=True, slots=True)
-class PlacesSaid:
-    """Places of one pattern for which the same person said the same, by the same reason and as sure."""
-
-    pattern: Pattern
-    rows: tuple[FitRow, ...]
-
-    @property
-    def fit(self) -> Fit:
-        return self.rows[0].fit
-
-
-def part_fits(part: Part) -> tuple[PlacesSaid, ...]:
-    """The fits said of a part, pattern by pattern."""
-    fits = part.fits.select_related("pattern")
-    ordered = sorted(fits, key=lambda fit: (str(fit.pattern), fit.pattern_id, *_said(fit), fit.place))
-    groups = groupby(ordered, key=lambda fit: (fit.pattern_id, *_said(fit)))
-    return tuple(_places_said(tuple(group)) for _, group in groups)
-
-
-def _said(fit: Fit) -> tuple[float, str, str, str]:
-    return -fit.sure, fit.basis, fit.said_by, fit.note
-
-
-def _places_said(fits: Sequence[Fit]) -> PlacesSaid:
-    return PlacesSaid(fits[0].pattern, tuple(FitRow(fit, place_name(fit.pattern, fit.place)) for fit in fits))
-
-
-def place_name(pattern: Pattern, key: str) -> str:
-    """The place in words; its key where the pattern has it no longer."""
-    names = {place.key: place.name for place in pattern_family(pattern).places}
-    return names.get(key, key)
-
-
-def _same_number(places: Sequence[PlaceInPattern]) -> list[tuple[str, int, Saying]]:
-    wanted: dict[str, list[str]] = {}
-    for place in places:
-        if place.part_number:
-            wanted.setdefault(place.part_number.upper(), []).append(place.key)
-    saying = Saying("number", "same number", SAME_NUMBER_SURE, "the pattern book")
-    numbered = Part.objects.annotate(large=Upper("number")).filter(large__in=wanted)
-    return [(key, pk, saying) for pk, large in numbered.values_list("pk", "large") for key in wanted[large]]
-
-
-def _declared(pattern: Pattern, places: Sequence[PlaceInPattern]) -> list[tuple[str, int, Saying]]:
-    fits = Fit.objects.filter(pattern=pattern, place__in=[place.key for place in places])
+def said_of(said: Said, slot: Slot) -> list[tuple[int, Saying]]:
+    """What is said of this slot itself: its number, and whoever vouches for a part."""
+    number = Saying("number", "same number", SAME_NUMBER_SURE, "the pattern book")
     return [
-        (fit.place, fit.part_id, Saying(fit.basis, fit.get_basis_display(), fit.sure, fit.said_by, fit.note, fit.pk))
-        for fit in fits
+        *((part, number) for part in said.numbered.get(slot, ())),
+        *((fit.part_id, _word(fit)) for fit in said.fits.get(slot, ()) if fit.serves),
     ]
+
+
+def _word(fit: Fit) -> Saying:
+    return Saying(fit.basis, fit.get_basis_display(), fit.sure, fit.said_by, fit.note, fit.pk)
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What the sentences call patterns, parts, and the places of the pattern in hand."""
+
+    patterns: Mapping[int, str]
+    parts: Mapping[int, str]
+    places: Mapping[str, str]
+
+
+def names_of(chains: Iterable[Chain], places: Sequence[PlaceInPattern]) -> Names:
+    links = [link for chain in chains for link in chain.links]
+    slots = {each.there for each in links if isinstance(each, Alike)} | {
+        each.slot for each in links if isinstance(each, Serves)
+    }
+    parts = {each.of for each in links if isinstance(each, Instead)} | {
+        each.part for each in links if not isinstance(each, Alike)
+    }
+    patterns = Pattern.objects.filter(pk__in={pk for pk, _ in slots})
+    return Names(
+        {one.pk: str(one) for one in patterns},
+        dict(Part.objects.filter(pk__in=parts).values_list("pk", "number")),
+        {place.key: place.name for place in places},
+    )
+
+
+def guess(chain: Chain, names: Names) -> Saying:
+    """A chain as a reason, link by link."""
+    words = "; ".join(word for word in _link_words(chain, names) if word)
+    return Saying("inferred", "nobody says so, but it follows", chain.sure, "", words)
+
+
+def _link_words(chain: Chain, names: Names) -> Iterable[str]:
+    first = chain.slot
+    serving: list[Serves] = []
+    for link in chain.links:
+        if isinstance(link, Alike):
+            first = link.there
+            same = "has the same here" if link.why == LIKE else "has the same number"
+            yield f"{_where(link.there, chain.slot, names)} {same}"
+        elif isinstance(link, Instead):
+            yield f"{names.parts[link.part]} replaces {names.parts[link.of]}"
+        elif not serving:
+            serving.append(link)
+            yield f"{names.parts[link.part]} fits {'here' if first == chain.slot else 'there'}"
+        elif len(serving) == 1:
+            serving.append(link)
+        else:
+            where = _where(link.slot, chain.slot, names)
+            yield f"{names.parts[serving[1].part]} and {names.parts[link.part]} both fit {where}"
+
+
+def _where(slot: Slot, here: Slot, names: Names) -> str:
+    if slot[0] == here[0]:
+        return f"the {names.places.get(slot[1], slot[1])}"
+    return f"the {names.patterns.get(slot[0], 'pattern')}"
+
+
+def _no(chain: Chain, said: Said, names: Names) -> Saying:
+    """A word against a part, with whoever said it."""
+    link = chain.links[-1]
+    assert isinstance(link, Serves)
+    fit = next(fit for fit in said.fits[link.slot] if fit.part_id == chain.part and not fit.serves)
+    where = "" if link.slot == chain.slot else f"in {_where(link.slot, chain.slot, names)}"
+    return replace(word_against(fit), sure=chain.sure, note=", ".join(word for word in (where, fit.note) if word))
+
+
+def word_against(fit: Fit) -> Saying:
+    return Saying(fit.basis, "it does not fit", fit.sure, fit.said_by, fit.note, fit.pk)
+
+
+def _parts(reasons: Reasons, chains: Iterable[Chain]) -> dict[int, Part]:
+    wanted = {pk for _, pk in reasons} | {chain.part for chain in chains}
+    wanted |= {link.part for chain in chains for link in chain.links if isinstance(link, Serves)}
+    return {part.pk: part for part in parts_with_stock().filter(pk__in=wanted)}
+
+
+def _one_kind(chain: Chain, parts: Mapping[int, Part]) -> bool:
+    """Whether the parts a guess swaps are of one kind, as far as theirs are known."""
+    kinds = {parts[link.part].kind for link in chain.links if isinstance(link, Serves) and link.part in parts}
+    return not chain.swaps or len(kinds - {""}) < 2
 
 
 def _alike(
     places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]]
 ) -> list[tuple[str, int, Saying]]:
-    """Parts of the place's kind that agree in two sizes or more with what was measured."""
-    sizes = {place.key: measured.get(place.key, {}) for place in places}
-    kinds = {place.kind for place in places if len(sizes[place.key]) >= FEWEST_SIZES}
-    if not kinds:
-        return []
-    known = list(Part.objects.filter(kind__in=kinds).exclude(sizes_mm={}).values_list("pk", "kind", "sizes_mm"))
-    found = []
-    for place in places:
-        for pk, kind, part_sizes in known:
-            shared = sizes[place.key].keys() & part_sizes.keys() if kind == place.kind else frozenset()
-            if len(shared) >= FEWEST_SIZES and all(
-                abs(sizes[place.key][name] - part_sizes[name]) <= ALIKE_MM for name in shared
-            ):
-                words = f"{', '.join(sorted(shared))} agree to {ALIKE_MM:g} mm"
-                found.append((place.key, pk, Saying("measured", "same sizes", ALIKE_SURE, "the caliper", words)))
-    return found
+    """Parts of the place's kind that agree in two sizes or more with what was measured, or need a shim."""
+    asked = [(place, sizes) for place in places if len(sizes := measured.get(place.key, {})) >= FEWEST_SIZES]
+    near = Q()
+    for place, sizes in asked:
+        near |= Q(kind=place.kind) & _two_agree(sizes)
+    known = list(
+        Part.objects.filter(near).values_list("pk", "kind", "sizes_mm").order_by("pk")[:MOST_ROWS] if asked else ()
+    )
+    return [
+        (place.key, pk, saying)
+        for place, sizes in asked
+        for pk, kind, part_sizes in known
+        if kind == place.kind and (saying := _sized(sizes, part_sizes))
+    ]
 
 
-def _offer(part: Part, reasons: list[Saying]) -> Offer:
+def _two_agree(sizes: Mapping[str, float]) -> Q:
+    """Any two of these sizes agree: the database looks, among the parts of one kind."""
+    near = [
+        Q(**{f"sizes_mm__{name}__gte": size - _slack(name) - HAIR, f"sizes_mm__{name}__lte": size + ALIKE_MM + HAIR})
+        for name, size in sizes.items()
+    ]
+    agree = Q()
+    for one, other in combinations(near, 2):
+        agree |= one & other
+    return agree
+
+
+def _slack(name: str) -> float:
+    return SHIM_MM if name == "thickness" else ALIKE_MM
+
+
+def _sized(sizes: Mapping[str, float], part_sizes: Mapping[str, float]) -> Saying | None:
+    shared = sizes.keys() & part_sizes.keys()
+    off = {name: part_sizes[name] - sizes[name] for name in shared}
+    apart = {name: by for name, by in off.items() if abs(by) > ALIKE_MM + HAIR}
+    if len(shared) < FEWEST_SIZES or apart.keys() - {"thickness"}:
+        return None
+    if not apart:
+        words = f"{', '.join(sorted(shared))} agree to {ALIKE_MM:g} mm"
+        return Saying("measured", "same sizes", ALIKE_SURE, "the caliper", words)
+    thinner = -apart["thickness"]
+    if not 0 < thinner <= SHIM_MM or len(shared) <= FEWEST_SIZES:
+        return None
+    return Saying("shimmed", f"with a shim of {thinner:.2g} mm", SHIM_SURE, "the caliper", f"{thinner:.2g} mm thinner")
+
+
+def _offer(part: Part, reasons: list[Saying], against: list[Saying]) -> Offer:
     ranked = tuple(sorted(reasons, key=lambda saying: -saying.sure))
     counts: dict[str, int] = vars(part)
-    return Offer(part, ranked, counts["new"], counts["used"], counts["on_order"])
+    return Offer(part, ranked, counts["new"], counts["used"], counts["on_order"], tuple(against))
 
 
-def _first(offer: Offer) -> tuple[bool, float, str]:
-    return offer.here <= 0, -offer.sure, offer.part.number
+def _first(offer: Offer) -> tuple[bool, bool, bool, float, str]:
+    """Contradicted last, then guesses of less than even odds, then what is not here."""
+    return bool(offer.against), offer.sure < 0.5, offer.here <= 0, -offer.sure, offer.part.number

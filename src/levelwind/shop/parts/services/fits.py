@@ -1,9 +1,9 @@
-"""Saying that a part fits a place, and taking it back."""
+"""Saying that a part fits a place or does not, or replaces another part, and taking it back."""
 
 from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.models import Fit, Part, Pattern
+from levelwind.shop.models import Fit, Part, Pattern, Replacement
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 
 USUALLY_SURE = {"number": 0.95, "declared": 0.9, "measured": 0.8, "standard": 0.9, "tried": 0.98}
@@ -20,8 +20,9 @@ def fit_say(
     said_by: str = "",
     sure: float | None = None,
     note: str = "",
+    serves: bool = True,
 ) -> Fit:
-    """Say that a part serves a place of a pattern. Said again on the same basis, the later word counts."""
+    """Say that a part serves a place of a pattern, or does not. Said again on the same basis, the later word counts."""
     if basis not in USUALLY_SURE:
         raise InputError("basis", repr(basis), ", ".join(USUALLY_SURE))
     if place not in {one.key for one in pattern_places(pattern)}:
@@ -34,7 +35,7 @@ def fit_say(
         pattern=pattern,
         place=place,
         basis=basis,
-        defaults={"said_by": said_by.strip(), "sure": sure, "note": note.strip()},
+        defaults={"said_by": said_by.strip(), "sure": sure, "note": note.strip(), "serves": serves},
     )
     return fit
 
@@ -43,3 +44,24 @@ def fit_say(
 def fit_take_back(*, fit: Fit) -> None:
     """It does not fit after all."""
     fit.delete()
+
+
+@transaction.atomic
+def part_replaces(
+    *, part: Part, instead_of: Part, said_by: str = "", sure: float = USUALLY_SURE["declared"], note: str = ""
+) -> Replacement:
+    """Say that a part serves wherever another does, and not the other way. Said again, the later word counts."""
+    if part == instead_of:
+        raise LevelwindError("A part cannot replace itself: give the number of the part it is used instead of.")
+    if not 0 <= sure <= 1:
+        raise InputError("how sure", sure, "from 0 to 1")
+    row, _ = Replacement.objects.update_or_create(
+        part=part, instead_of=instead_of, defaults={"said_by": said_by.strip(), "sure": sure, "note": note.strip()}
+    )
+    return row
+
+
+@transaction.atomic
+def part_replaces_not(*, replacement: Replacement) -> None:
+    """It does not replace it after all."""
+    replacement.delete()

@@ -19,6 +19,7 @@ class PlaceRow:
     count: int
     part_number: str
     says_so: bool
+    otherwise: bool
 
     @property
     def key(self) -> str:
@@ -80,6 +81,7 @@ def place_rows(pattern: Pattern) -> tuple[PlaceRow, ...]:
                 count=(said.count if said and said.count else place.count),
                 part_number=said.part_number if said else "",
                 says_so=said is not None,
+                otherwise=bool(said and said.otherwise),
             )
         )
     return tuple(rows)

@@ -19,6 +19,8 @@ NOT_COPIED = (
     "size",
     "retired_on",
     "merged_into",
+    "like",
+    "otherwise",
     "recorded_from",
     "year_from",
     "year_to",
@@ -29,14 +31,14 @@ NOT_COPIED = (
 def pattern_copy(*, pattern: Pattern, maker: str, model: str, size: str = "") -> Pattern:
     """A new pattern as this one, to be changed where it is otherwise: its facts, places, steps, drag, builds and signs.
 
-    Its years are its own, and what was said to fit the old one is not said of the new one.
+    Its years are its own. What fits the old one is taken to fit the new one, but where that says otherwise.
     """
     maker, model, size = (" ".join(word.split()) for word in (maker, model, size))
     if not maker or not model:
         raise LevelwindError("A pattern needs a maker and a model: what stands on the plate will do.")
     if pattern_named(maker=maker, model=model, size=size):
         raise LevelwindError(f"The {' '.join(filter(None, (maker, model, size)))} is in the book already.")
-    new = Pattern(maker=maker, model=model, size=size, **_facts(pattern))
+    new = Pattern(maker=maker, model=model, size=size, like=pattern, **_facts(pattern))
     try:
         new.full_clean()
     except ValidationError as refusal:

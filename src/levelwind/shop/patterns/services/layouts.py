@@ -59,7 +59,14 @@ def pattern_level_wind(*, pattern: Pattern, has: bool) -> None:
     for row in place_rows(pattern):
         if row.place.group == LEVEL_WIND and row.absent == has:
             count = row.count if row.count != row.place.count else None
-            pattern_place_set(pattern=pattern, key=row.key, absent=not has, count=count, part_number=row.part_number)
+            pattern_place_set(
+                pattern=pattern,
+                key=row.key,
+                absent=not has,
+                count=count,
+                part_number=row.part_number,
+                otherwise=row.otherwise,
+            )
 
 
 def place_of_its_own(*, name: str, kind: str, count: int, group: str, taken: set[str]) -> Values:

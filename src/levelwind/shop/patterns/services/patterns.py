@@ -33,9 +33,18 @@ def pattern_add(*, maker: str, model: str, family_key: str, size: str = "") -> P
 
 @transaction.atomic
 def pattern_place_set(
-    *, pattern: Pattern, key: str, absent: bool = False, count: int | None = None, part_number: str = ""
+    *,
+    pattern: Pattern,
+    key: str,
+    absent: bool = False,
+    count: int | None = None,
+    part_number: str = "",
+    otherwise: bool = False,
 ) -> PatternPlace | None:
-    """Say how a place of this pattern differs from its family's; None, and no row, where it does not."""
+    """Say how a place of this pattern differs from its family's; None, and no row, where it does not.
+
+    ``otherwise``: what sits there is another than in the pattern that this one was begun as.
+    """
     place = pattern_family(pattern).place(key)
     if count is not None and not 1 <= count <= MOST_IN_A_PLACE:
         raise InputError(f"count of {place.name}", count, f"from 1 to {MOST_IN_A_PLACE}")
@@ -43,7 +52,8 @@ def pattern_place_set(
     row = PatternPlace.objects.select_for_update().filter(pattern=pattern, key=key).first()
     row = row or PatternPlace(pattern=pattern, key=key)
     row.absent, row.count, row.part_number = absent, count, part_number.strip()
-    if not (row.absent or row.count or row.part_number):
+    row.otherwise = otherwise
+    if not (row.absent or row.count or row.part_number or row.otherwise):
         if row.pk:
             row.delete()
         return None

@@ -1,0 +1,153 @@
+"""What the book says around some places of patterns: who serves them, what takes the same, what replaces what.
+
+A fixed number of queries, whatever the places are; each goes by an index and gives no more than ``MOST_ROWS``.
+"""
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+
+from django.db.models import Q
+from django.db.models.functions import Upper
+
+from levelwind.core.fits.chains import Alike, Book, Instead, Serves, Slot
+from levelwind.shop.models import Fit, Part, Pattern, PatternPlace, Replacement
+
+SAME_NUMBER_SURE = 0.95
+"""A judgement: a maker's number is seldom given twice, and now and then changes its part without a word."""
+
+AS_ANOTHER_SURE = 0.9
+"""A judgement: a pattern begun as another one has the same in most places of which nobody said otherwise."""
+
+MOST_ROWS = 2000
+"""Rows of one question to the book: more than any place needs, and a screw that serves everywhere tells little. Our
+choice."""
+
+NUMBER, LIKE = "number", "like"
+"""Why two slots take the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """``fits`` are the rows behind the book's statements, by slot; ``numbered`` the parts of a slot's own number."""
+
+    book: Book
+    fits: Mapping[Slot, tuple[Fit, ...]]
+    numbered: Mapping[Slot, tuple[int, ...]]
+
+
+def said_around(targets: Mapping[Slot, str], *, far: bool = True) -> Said:
+    """All that may tell what serves these slots, each with the maker's number of its piece.
+
+    ``far``: also what serves other places together with what serves these.
+    """
+    alike = [*_same_number(targets), *_as_another(targets)]
+    numbers = {slot: number.upper() for slot, number in targets.items() if number}
+    near = {*targets, *(each.there for each in alike)}
+    fits = fits_at(near)
+    numbered = _numbered(numbers)
+    serves = [Serves(fit.part_id, (fit.pattern_id, fit.place), fit.sure, fit.serves) for fit in fits]
+    serves += [Serves(part, slot, SAME_NUMBER_SURE) for slot, parts in numbered.items() for part in parts]
+    known = {each.part for each in serves if each.serves}
+    if far:
+        serves += _beyond(known, near)
+    by_slot: dict[Slot, list[Fit]] = {}
+    for fit in fits:
+        by_slot.setdefault((fit.pattern_id, fit.place), []).append(fit)
+    return Said(
+        Book.of(serves, alike, _instead(known)), {slot: tuple(rows) for slot, rows in by_slot.items()}, numbered
+    )
+
+
+def slots_numbered(numbers: Collection[str]) -> list[tuple[Slot, str]]:
+    """Every slot whose piece has one of these numbers, in large letters, with the number."""
+    if not numbers:
+        return []
+    rows = PatternPlace.objects.annotate(large=Upper("part_number")).filter(large__in=numbers, absent=False)
+    return [((row[0], row[1]), row[2]) for row in rows.values_list("pattern_id", "key", "large")[:MOST_ROWS]]
+
+
+def numbers_of(slots: Collection[Slot]) -> dict[Slot, str]:
+    """The number of each slot's piece, empty where none is known; slots that a pattern lacks are left out."""
+    rows = PatternPlace.objects.filter(pattern__in={pk for pk, _ in slots}, key__in={key for _, key in slots})
+    said = {(row.pattern_id, row.key): row for row in rows}
+    return {slot: said[slot].part_number if slot in said else "" for slot in slots if not _absent(said.get(slot))}
+
+
+def _absent(row: PatternPlace | None) -> bool:
+    return row is not None and row.absent
+
+
+def fits_at(slots: Collection[Slot], only: Q | None = None) -> list[Fit]:
+    """What was said of these slots, the newest word last."""
+    rows = Fit.objects.filter(pattern__in={pk for pk, _ in slots}, place__in={key for _, key in slots})
+    rows = rows.filter(only) if only else rows
+    return [fit for fit in rows.order_by("pk")[:MOST_ROWS] if (fit.pattern_id, fit.place) in slots]
+
+
+def _numbered(numbers: Mapping[Slot, str]) -> dict[Slot, tuple[int, ...]]:
+    if not numbers:
+        return {}
+    parts = Part.objects.annotate(large=Upper("number")).filter(large__in=set(numbers.values()))
+    by_number: dict[str, list[int]] = {}
+    for pk, large in parts.values_list("pk", "large"):
+        by_number.setdefault(large, []).append(pk)
+    return {slot: tuple(by_number.get(number, ())) for slot, number in numbers.items()}
+
+
+def _same_number(targets: Mapping[Slot, str]) -> Iterable[Alike]:
+    """A maker that gives two places one number puts one part there."""
+    wanted: dict[str, list[Slot]] = {}
+    for slot, number in targets.items():
+        if number:
+            wanted.setdefault(number.upper(), []).append(slot)
+    for there, number in slots_numbered(wanted):
+        yield from (Alike(here, there, SAME_NUMBER_SURE, NUMBER) for here in wanted[number] if here != there)
+
+
+def _as_another(targets: Mapping[Slot, str]) -> Iterable[Alike]:
+    """What fits a pattern fits those made as it, and the other way, but for places said to be otherwise."""
+    kin = _kin({pk for pk, _ in targets})
+    rows = PatternPlace.objects.filter(
+        pattern__in={pk for pair in kin for pk in pair}, key__in={key for _, key in targets}
+    )
+    said = {(row.pattern_id, row.key): row for row in rows} if kin else {}
+    for young, old in kin:
+        for slot in targets:
+            if slot[0] in (young, old):
+                other = (old if slot[0] == young else young, slot[1])
+                if _same_here(said.get((young, slot[1])), said.get((old, slot[1]))):
+                    yield Alike(slot, other, AS_ANOTHER_SURE, LIKE)
+
+
+def _kin(patterns: Collection[int]) -> list[tuple[int, int]]:
+    """Pairs of a pattern and the one it was made as, one of which is among these."""
+    rows = Pattern.objects.filter(Q(pk__in=patterns) | Q(like__in=patterns), like__isnull=False)
+    return [(young, old) for young, old in rows.values_list("pk", "like_id")[:MOST_ROWS] if old]
+
+
+def _same_here(young: PatternPlace | None, old: PatternPlace | None) -> bool:
+    if (young and (young.otherwise or young.absent)) or _absent(old):
+        return False
+    numbers = [row.part_number.upper() for row in (young, old) if row and row.part_number]
+    return len(set(numbers)) < 2
+
+
+def _beyond(known: Collection[int], near: Collection[Slot]) -> Iterable[Serves]:
+    """Where else the known parts serve, and what serves there."""
+    fits = Fit.objects.filter(part__in=known, serves=True)
+    elsewhere = {slot for slot in fits.values_list("pattern_id", "place")[:MOST_ROWS] if slot not in near}
+    for fit in fits_at(elsewhere) if elsewhere else ():
+        yield Serves(fit.part_id, (fit.pattern_id, fit.place), fit.sure, fit.serves)
+
+
+def _instead(known: Collection[int]) -> list[Instead]:
+    """What replaces the known parts, and what replaces that."""
+    first = _replacing(known)
+    return [*first, *_replacing({each.part for each in first} - set(known))]
+
+
+def _replacing(parts: Collection[int]) -> list[Instead]:
+    if not parts:
+        return []
+    rows = Replacement.objects.filter(instead_of__in=parts).values_list("part_id", "instead_of_id", "sure")
+    return [Instead(part, of, sure) for part, of, sure in rows[:MOST_ROWS]]
