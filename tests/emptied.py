@@ -13,6 +13,7 @@ from django.apps import apps
 from django.db import connection
 
 ONLY_GROW = import_module("levelwind.shop.migrations.0002_ledgers_only_grow")
+NOT_EMPTIED = import_module("levelwind.shop.migrations.0028_ledgers_are_not_emptied")
 
 
 @pytest.fixture
@@ -20,10 +21,12 @@ def triggers_back(django_db_setup: None, django_db_blocker: Any) -> Iterator[Non
     yield
     with django_db_blocker.unblock(), connection.schema_editor() as editor:
         ONLY_GROW.forbid(apps, editor)
+        NOT_EMPTIED.forbid(apps, editor)
 
 
 @pytest.fixture
 def emptied_afterwards(triggers_back: None, transactional_db: None) -> Iterator[None]:
     yield
     with connection.schema_editor() as editor:
+        NOT_EMPTIED.allow(apps, editor)
         ONLY_GROW.allow(apps, editor)

@@ -14,6 +14,9 @@ from levelwind.shop.jobs.services import booking
 from levelwind.shop.jobs.services.booking import draft_book_in, job_book_in, last_number
 from levelwind.shop.jobs.services.drafts import draft_begin, draft_reel_add
 from levelwind.shop.models import Draft, Job, Owner, Parcel, Photo
+from tests.emptied import emptied_afterwards, triggers_back
+
+__all__ = ["emptied_afterwards", "triggers_back"]
 
 IN_2026 = datetime(2026, 5, 14, 9, tzinfo=UTC)
 
@@ -107,8 +110,7 @@ def test_the_constraint_itself_refuses_a_second_job_of_one_tag() -> None:
         Job.objects.create(tag=job.tag, owner=job.owner, parcel=job.parcel, reel="two")
 
 
-@pytest.mark.django_db(transaction=True)
-def test_many_who_book_in_at_once_get_different_numbers() -> None:
+def test_many_who_book_in_at_once_get_different_numbers(emptied_afterwards: None) -> None:
     together = Barrier(6)
 
     def one(number: int) -> list[str]:

@@ -357,6 +357,7 @@ def test_what_a_killed_server_was_reading_is_read_when_it_opens_again(tmp_path: 
     script.write_text(SERVER)
     here = {
         "LEVELWIND_DATA": str(tmp_path / "data"),
+        "LEVELWIND_DATABASE": "",  # a book of its own: in one that others use its tag number may be taken
         "DJANGO_SETTINGS_MODULE": "levelwind.project.settings",
         "PYTHONPATH": os.pathsep.join([str(ROOT / "src"), str(ROOT)]),
     }

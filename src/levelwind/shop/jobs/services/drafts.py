@@ -31,9 +31,12 @@ def draft_lock(*, draft: Draft) -> Draft:
 
 @transaction.atomic
 def draft_save(*, draft: Draft, was: Mapping[str, str], now: Mapping[str, str]) -> Saved:
-    """Keep each text of ``now`` that differs from what it ``was`` on the page; ``draft`` is brought up to date."""
+    """Keep each text of ``now`` that differs from what it ``was`` on the page; ``draft`` is brought up to date.
+
+    NUL, which no keyboard types and PostgreSQL cannot hold, is left out.
+    """
     locked = draft_lock(draft=draft)
-    changed = {name: text for name, text in now.items() if text != was[name]}
+    changed = {name: text.replace("\0", "") for name, text in now.items() if text != was[name]}
     stored = {name: locked.data.get(name, "") for name in changed}
     clashes = clashing(stored=stored, was=was, now=changed)
     written = {name: text for name, text in changed.items() if name not in clashes}

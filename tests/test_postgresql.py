@@ -1,0 +1,31 @@
+"""The book in PostgreSQL: its migrations, its triggers and the tests chosen here, on a server of their own."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.postgres_server import NoServerError, postgres_server
+
+ROOT = Path(__file__).parents[1]
+CHOSEN = [
+    "tests/shop/parts/test_ledger.py",
+    "tests/shop/parts/test_shelf_once.py",
+    "tests/shop/money/test_once_is_once.py",
+    "tests/shop/jobs/test_booking.py::test_many_who_book_in_at_once_get_different_numbers",
+    "tests/shop/jobs/test_drafts.py::test_a_letter_that_no_book_can_hold_is_left_out",
+]
+"""Where the two databases differ: locks, constraints under several at once, triggers, letters, full text."""
+
+
+def test_the_chosen_tests_hold_on_postgresql() -> None:
+    try:
+        with postgres_server() as address:
+            command = [sys.executable, "-m", "pytest", "-q", "-n", "0", *CHOSEN]
+            here = os.environ | {"LEVELWIND_DATABASE": address}
+            ended = subprocess.run(command, env=here, cwd=ROOT, capture_output=True, text=True, check=False)
+    except NoServerError as why:
+        pytest.skip(str(why))
+    assert ended.returncode == 0, ended.stdout + ended.stderr
