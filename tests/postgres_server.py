@@ -25,11 +25,12 @@ def postgres_server() -> Iterator[str]:
     programs = _programs()
     folder = Path(tempfile.mkdtemp(prefix="levelwind-postgres-"))
     book, port = folder / "book", _free_port()
+    made_so = ["-U", "levelwind", "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8", "-N"]
     options = f"-c listen_addresses=127.0.0.1 -c port={port} {NOTHING_TO_LOSE}"
     try:
         if os.getuid() == 0:
             shutil.chown(folder, ACCOUNT, ACCOUNT)
-        _run([programs / "initdb", "-D", book, "-U", "levelwind", "-A", "trust", "-E", "UTF8", "--locale=C.UTF-8", "-N"])
+        _run([programs / "initdb", "-D", book, *made_so])
         _run([programs / "pg_ctl", "-D", book, "-l", folder / "log", "-w", "-o", options, "start"])
         try:
             yield f"postgresql://levelwind@127.0.0.1:{port}/postgres"
