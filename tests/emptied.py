@@ -13,7 +13,7 @@ from django.apps import apps
 from django.db import connection
 
 ONLY_GROW = import_module("levelwind.shop.migrations.0002_ledgers_only_grow")
-NOT_EMPTIED = import_module("levelwind.shop.migrations.0028_ledgers_are_not_emptied")
+NOT_EMPTIED = import_module("levelwind.shop.migrations.0029_ledgers_are_not_emptied")
 
 
 @pytest.fixture

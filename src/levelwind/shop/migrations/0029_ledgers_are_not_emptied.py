@@ -23,5 +23,5 @@ def allow(apps: Apps, schema_editor: BaseDatabaseSchemaEditor) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0027_layout_kept")]
+    dependencies = [("shop", "0028_standins")]
     operations = [migrations.RunPython(forbid, allow, elidable=False)]
