@@ -4,6 +4,7 @@ from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Pho
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
+from levelwind.shop.models.notes import JobNote
 from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPlace, Replacement
 from levelwind.shop.models.people import Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
@@ -22,6 +23,7 @@ __all__ = [
     "Fit",
     "Job",
     "JobEvent",
+    "JobNote",
     "MoneyEntry",
     "Owner",
     "Parcel",

@@ -1,6 +1,6 @@
 """Each step of the way brings its own addresses."""
 
-from levelwind.web.jobs import box, ends, job, look_over, money, naming, parts, price, prove
+from levelwind.web.jobs import box, ends, job, look_over, money, naming, notes, parts, price, prove
 from levelwind.web.jobs.booking import book_in, tags
 from levelwind.web.jobs.drag import page as drag
 from levelwind.web.jobs.photos import block as photos
@@ -25,5 +25,6 @@ urlpatterns = [
     *prove.urlpatterns,
     *box.urlpatterns,
     *money.urlpatterns,
+    *notes.urlpatterns,
     *ends.urlpatterns,
 ]

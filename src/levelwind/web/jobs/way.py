@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from levelwind.shop.jobs.life import Move, offered, reached
 from levelwind.shop.jobs.selectors.jobs import job_get, next_move, turn_words, waiting_words
-from levelwind.shop.models import Job, Stage
+from levelwind.shop.jobs.selectors.notes import note_latest
+from levelwind.shop.models import Job, JobNote, Stage
 
 STEPS = [
     ("job", "Book in", Stage.BOOKED_IN),
@@ -47,6 +48,11 @@ class JobHead:
     def moment(self) -> str:
         """What a reading taken now would be: as found, or, once the reel is together again, as left."""
         return "left" if reached(self.job.stage, Stage.TOGETHER) else "found"
+
+    @property
+    def noted(self) -> JobNote | None:
+        """The latest note or call; asked for only where the head is drawn."""
+        return note_latest(self.job)
 
     @property
     def acts(self) -> frozenset[str]:
