@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0027_layout_kept'),
+        ('shop', "0028_standins"),
     ]
 
     operations = [
