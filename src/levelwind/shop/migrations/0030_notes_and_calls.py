@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', "0028_standins"),
+        ('shop', "0029_ledgers_are_not_emptied"),
     ]
 
     operations = [
