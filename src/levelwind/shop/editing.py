@@ -1,10 +1,12 @@
-"""Saving single fields while somebody else may be saving the same thing."""
+"""Saving single fields while somebody else may be saving the same thing, and deleting what nothing hangs on."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from django.db import models, transaction
+
+from levelwind.core.errors import LevelwindError
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,3 +40,29 @@ def fields_save(*, instance: models.Model, was: Mapping[str, Any], now: Mapping[
     for name in now:
         setattr(instance, name, getattr(current, name))
     return Saved(fields=tuple(written), clashes=clashes)
+
+
+def hanging_on(instance: models.Model, but: Container[str] = ()) -> tuple[str, ...]:
+    """What in the book points to this row, in words with its number, but for the relations named in ``but``."""
+    found = []
+    for relation in instance._meta.related_objects:
+        name = relation.get_accessor_name() or ""
+        rows = relation.related_model._default_manager.filter(**{relation.field.name: instance.pk})
+        count = 0 if name in but else rows.count()
+        if count:
+            meta = relation.related_model._meta
+            found.append(f"{count} {meta.verbose_name if count == 1 else meta.verbose_name_plural}")
+    return tuple(found)
+
+
+@transaction.atomic
+def row_delete(*, instance: models.Model, what: str, but: Container[str] = ()) -> None:
+    """Delete a row on which nothing hangs; ``but`` names relations whose rows go with it.
+
+    Raises LevelwindError that says what hangs on it.
+    """
+    type(instance)._default_manager.select_for_update().get(pk=instance.pk)
+    hanging = hanging_on(instance, but)
+    if hanging:
+        raise LevelwindError(f"{what} cannot be taken away. In the book it has: {', '.join(hanging)}.")
+    instance.delete()

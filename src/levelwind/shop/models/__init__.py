@@ -1,6 +1,6 @@
 """All tables of the shop's book."""
 
-from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Stage, Turn
+from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
@@ -37,6 +37,7 @@ __all__ = [
     "Price",
     "PriceLine",
     "Reading",
+    "Reel",
     "Replacement",
     "Seen",
     "Sending",

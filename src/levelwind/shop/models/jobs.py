@@ -50,6 +50,15 @@ LEAVE = [
 """What an owner or a collector may forbid, by the keys of the book's own list."""
 
 
+class Reel(models.Model):
+    """One and the same reel over several stays. A reel that was here once needs none."""
+
+    since = models.DateTimeField("since when its stays are known as one reel's", default=timezone.now)
+
+    def __str__(self) -> str:
+        return f"a reel known since {self.since:%Y-%m-%d}"
+
+
 class Job(models.Model):
     """One reel's stay in the shop, from the box it came in to the box it goes home in.
 
@@ -62,6 +71,18 @@ class Job(models.Model):
     pattern = models.ForeignKey(Pattern, on_delete=models.PROTECT, null=True, blank=True, related_name="jobs")
     build = models.ForeignKey(Build, on_delete=models.PROTECT, null=True, blank=True, related_name="jobs")
     reel = models.CharField("the reel, as its owner names it", max_length=120)
+    history = models.ForeignKey(
+        Reel, verbose_name="which reel", on_delete=models.PROTECT, null=True, blank=True, related_name="stays"
+    )
+    comeback_of = models.OneToOneField(
+        "self",
+        verbose_name="the stay whose guarantee it comes back under",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="comeback",
+    )
+    free = models.BooleanField("nothing is charged, under the guarantee", default=False)
     serial = models.CharField("serial number", max_length=60, blank=True)
     complaint = models.TextField("complaint, in the owner's words", blank=True)
     came_with = models.TextField("what came with it", blank=True)
@@ -106,6 +127,9 @@ class Job(models.Model):
             models.CheckConstraint(condition=models.Q(turn__in=Turn.values), name="job_turn_known"),
             models.CheckConstraint(
                 condition=~models.Q(turn=Turn.MINE) | models.Q(short_of=""), name="job_of_mine_short_of_nothing"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(free=False) | models.Q(comeback_of__isnull=False), name="job_free_as_a_comeback"
             ),
         ]
 

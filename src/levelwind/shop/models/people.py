@@ -31,6 +31,7 @@ class Shop(models.Model):
     no_fee_minor = models.PositiveBigIntegerField("for the looking, where the owner says no", default=0)
     no_post_minor = models.PositiveBigIntegerField("for the way back, where the owner says no", default=0)
     guarantee = models.TextField(blank=True)
+    guarantee_days = models.PositiveSmallIntegerField("days a comeback is free of charge", default=0)
     how_to_pay = models.TextField(blank=True)
     invented = models.BooleanField(default=False, help_text="A demonstration: papers say so.")
 

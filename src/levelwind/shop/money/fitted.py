@@ -46,8 +46,11 @@ def fitted(job: Job) -> tuple[Fitted, ...]:
 def beside_the_price(job: Job) -> tuple[Fitted, ...]:
     """What is fitted or ordered and has a price, and stands neither on the job's price nor on a bill or its draft.
 
-    A line of the price stands for its own part, or for the places of the fault it was made for.
+    A line of the price stands for its own part, or for the places of the fault it was made for. Nothing is beside the
+    price of a reel mended free of charge.
     """
+    if job.free:
+        return ()
     found = [one for one in fitted(job) if one.part.price_minor]
     price = price_to_bill(job)
     lines = list(price.lines.filter(kind="part")) if price and found else []

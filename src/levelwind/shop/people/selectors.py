@@ -70,6 +70,7 @@ def owner_jobs(owner: Owner) -> QuerySet[Job]:
 def follow_up_list(today: date) -> QuerySet[Sending]:
     """Reels that went home, whose day to ask has come and whose answer is not written down."""
     due = Sending.objects.filter(follow_up_on__lte=today, follow_up_note="", came_back=False, job__stage=Stage.HOME)
+    due = due.filter(job__comeback=None)
     return due.select_related("job__owner").order_by("follow_up_on", "pk")
 
 

@@ -116,7 +116,7 @@ class ShopForm(SavingForm):
             "no_fee_minor",
             "no_post_minor",
         ]
-        fields += ["paper", "force_unit", "scale_most_N", "guarantee", "how_to_pay"]
+        fields += ["paper", "force_unit", "scale_most_N", "guarantee", "guarantee_days", "how_to_pay"]
         labels = {
             "name": "name of the shop",
             "email": "e-mail",
@@ -128,6 +128,7 @@ class ShopForm(SavingForm):
             "force_unit": "forces in",
         }
         help_texts = {
+            "guarantee_days": "From the day it goes home; none with 0. A comeback within them is not charged.",
             "currency_code": "Three letters, such as USD.",
             "currency_decimals": "Set this before the first price: sums already in the book keep their smallest coins.",
         }

@@ -10,6 +10,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from levelwind.shop.jobs.selectors.stays import Comebacks, comebacks
 from levelwind.shop.models import Bill, Job, Owner, Sending
 from levelwind.shop.money.selectors import owner_bills
 from levelwind.shop.people.selectors import (
@@ -127,6 +128,7 @@ def owner_page(request: Request, pk: int) -> HttpResponse:
 @dataclass(frozen=True, slots=True)
 class ShopContext:
     form: ShopForm
+    comebacks: Comebacks
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -139,4 +141,4 @@ def shop_page(request: Request) -> HttpResponse:
             return answer
     else:
         form = ShopForm(instance=shop_get())
-    return page(request, "counter/shop.html", ShopContext(form=form))
+    return page(request, "counter/shop.html", ShopContext(form=form, comebacks=comebacks()))

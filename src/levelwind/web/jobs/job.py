@@ -15,6 +15,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.life import BACK, LIFE, Act
 from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
 from levelwind.shop.jobs.selectors.jobs import crate_jobs
+from levelwind.shop.jobs.selectors.stays import stays_of
 from levelwind.shop.jobs.services.jobs import job_owner_change, job_step_back, job_take_up_again, job_turn
 from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
 from levelwind.shop.papers.services.sendings import EndAsksError, reel_end
@@ -53,6 +54,7 @@ class JobContext:
     turn: TurnForm
     end: EndForm
     back: Act | None
+    stays: int
     owner_words: str = ""
     owners: tuple[Owner, ...] = ()
 
@@ -75,6 +77,7 @@ def job_context(
         turn=turn or TurnForm(initial={"turn": job.turn, "short_of": job.short_of}),
         end=end or EndForm(),
         back=next((act for act in BACK if job.stage in act.at and act.key in PRESSED), None),
+        stays=stays_of(job).count() if job.history_id else 1,
         owner_words=owner_words,
         owners=tuple(owner_list(owner_words)[:MOST_OWNERS]) if owner_words else (),
     )

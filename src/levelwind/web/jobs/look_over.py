@@ -17,6 +17,7 @@ from levelwind.shop.jobs.selectors.hunches import Standing, standing
 from levelwind.shop.jobs.services.looks import finding_record, job_looked_over
 from levelwind.shop.models import Job
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.baseline import Baseline, baseline_of
 from levelwind.shop.readings.selectors.readings import Readings, readings_of
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
@@ -61,6 +62,7 @@ class LookOverContext:
     due: tuple[tuple[HunchRow, Hunch], ...]
     best: LookCard | None
     readings: Readings
+    baseline: Baseline | None
 
 
 def tick(finding: Finding, state: Standing) -> Tick:
@@ -87,7 +89,7 @@ def look_card(look: Look, state: Standing, worth: Mapping[str, LookRow]) -> Look
 
 def look_over_context(job: Job) -> LookOverContext:
     shop = shop_get()
-    state = standing(job, shop)
+    state, readings = standing(job, shop), readings_of(job, shop.force_unit)
     worth = {row.key: row for row in look_rows(state.looks)}
     order = [entry.look for entry in state.looks]
     order += [look for look in state.net.looks if look not in order]
@@ -106,7 +108,8 @@ def look_over_context(job: Job) -> LookOverContext:
         explaining=pairs[:explaining][:MOST_SHOWN],
         due=pairs[explaining:][:MOST_SHOWN],
         best=next((card for card in todo if card.tells), None),
-        readings=readings_of(job, shop.force_unit),
+        readings=readings,
+        baseline=baseline_of(job, readings, shop.force_unit),
     )
 
 

@@ -21,6 +21,7 @@ from levelwind.shop.papers.selectors.proofs import DragProof, Due, drag_proof, p
 from levelwind.shop.papers.selectors.sent import proof_of
 from levelwind.shop.papers.selectors.sheets import loss_shares, proof_in_short
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.readings.selectors.baseline import Baseline, baseline_of
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
 from levelwind.shop.readings.selectors.readings import Readings, readings_of
@@ -48,6 +49,7 @@ class ProofForm(SavingForm):
 class ProveContext:
     head: JobHead
     readings: Readings
+    baseline: Baseline | None
     force: Figure | None
     speed: Figure | None
     shares: tuple[proof_paper.LossShare, ...]
@@ -75,6 +77,7 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
     context = ProveContext(
         head=job_head(job, "prove"),
         readings=readings,
+        baseline=baseline_of(job, readings, unit),
         force=compared(readings, "pull", unit),
         speed=compared(readings, "spin", unit),
         shares=loss_shares(readings),

@@ -4,10 +4,14 @@ from dataclasses import dataclass
 
 from django.db.models import Count
 
-from levelwind.shop.models import Draft, Owner, Pattern
+from levelwind.shop.jobs.selectors.stays import Earlier, earlier_reels, known_before
+from levelwind.shop.models import Draft, Job, Owner, Pattern
 
 START = {"reels": [1], "away": [], "parcel_came_by": "post"}
 """What a draft holds before anything is typed: one reel without a name, come by post."""
+
+STAY = "stay"
+"""Under this a reel of a draft keeps which job was its stay before."""
 
 
 def field_name(key: int, name: str) -> str:
@@ -80,3 +84,37 @@ def patterns_to_pick() -> dict[int, Pattern]:
 def draft_get(pk: int) -> Draft | None:
     """The booking, or None once it is finished or thrown away."""
     return Draft.objects.filter(pk=pk).first()
+
+
+@dataclass(frozen=True, slots=True)
+class WasHere:
+    """Of one reel of a draft: the stay before that was chosen, or those to choose from."""
+
+    key: int
+    chosen: Job | None
+    asked: tuple[Earlier, ...]
+
+    @property
+    def before(self) -> str:
+        """What a button says ahead of the job it chooses."""
+        return f"same {self.key}-"
+
+
+def draft_earlier(draft: Draft) -> dict[int, WasHere]:
+    """By the reels' keys: was it here before?"""
+    owner, reels = draft_owner(draft), draft_reels(draft)
+
+    def typed(reel: DraftReel, name: str) -> str:
+        return str(draft.data.get(field_name(reel.key, name)) or "").strip()
+
+    chosen = Job.objects.select_related("owner").in_bulk([int(pk) for reel in reels if (pk := typed(reel, STAY))])
+    serials = {typed(reel, "serial") for reel in reels} - {""}
+    known = [job for job in known_before(owner, serials) if job.pk not in chosen] if owner or serials else []
+    found = {}
+    for reel in reels:
+        job, pattern = chosen.get(int(typed(reel, STAY) or 0)), typed(reel, "pattern")
+        pattern_pk = int(pattern) if pattern.isdecimal() else None
+        serial = typed(reel, "serial")
+        asked = earlier_reels(known, serial=serial, pattern_pk=pattern_pk, reel=reel.name, owner=owner)
+        found[reel.key] = WasHere(reel.key, job, () if job else asked)
+    return found

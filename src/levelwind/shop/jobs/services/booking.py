@@ -8,8 +8,10 @@ from django.db.models.functions import Length
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.jobs.selectors.drafts import draft_earlier
 from levelwind.shop.jobs.services.drafts import draft_lock
 from levelwind.shop.jobs.services.jobs import job_note
+from levelwind.shop.jobs.services.stays import stay_link
 from levelwind.shop.models import Draft, Job, Owner, Parcel, Photo
 from levelwind.shop.people.services import owner_add
 
@@ -89,6 +91,9 @@ def draft_book_in(*, draft: Draft, owner: Owner, parcel: Parcel, reels: dict[int
     """Book in what a draft holds, ``reels`` by their keys there; its pictures go to the jobs, the draft goes away."""
     draft = draft_lock(draft=draft)
     jobs = job_book_in(owner=owner, parcel=parcel, reels=list(reels.values()), by=by)
+    for key, was in draft_earlier(draft).items():
+        if was.chosen and key in reels:
+            stay_link(job=reels[key], earlier=was.chosen, by=by)
     for photo in draft.photos.all():
         shown = reels.get(int(photo.place)) if photo.place.isdecimal() else None
         _hand_over(photo, [shown] if shown else jobs)

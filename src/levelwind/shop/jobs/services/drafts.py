@@ -7,18 +7,21 @@ from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import Saved, clashing
-from levelwind.shop.jobs.selectors.drafts import START, field_name
+from levelwind.shop.jobs.selectors.drafts import START, STAY, field_name
 from levelwind.shop.jobs.services.photos import photo_remove
-from levelwind.shop.models import Draft, Owner
+from levelwind.shop.models import Draft, Job, Owner
 
 MOST_REELS = 40
-NOT_COPIED = ("serial",)
+NOT_COPIED = ("serial", STAY)
 
 
-def draft_begin(*, owner: Owner | None = None) -> Draft:
-    """Begin a booking, for an owner already chosen or for nobody yet."""
+def draft_begin(*, owner: Owner | None = None, earlier: Job | None = None) -> Draft:
+    """Begin a booking, for an owner already chosen or for nobody yet; with ``earlier`` of a reel that was here."""
     data = deepcopy(START)
-    return Draft.objects.create(data={**data, "owner": owner.pk} if owner else data)
+    draft = Draft.objects.create(data={**data, "owner": owner.pk} if owner else data)
+    if earlier:
+        draft_stay_choose(draft=draft, key=draft.data["reels"][0], earlier=earlier)
+    return draft
 
 
 def draft_lock(*, draft: Draft) -> Draft:
@@ -74,6 +77,21 @@ def _copy_fields(draft: Draft, one: int, other: int) -> None:
     start = field_name(one, "")
     fields = [name.removeprefix(start) for name in draft.data if name.startswith(start)]
     draft.data.update({field_name(other, name): draft.data[start + name] for name in fields if name not in NOT_COPIED})
+
+
+@transaction.atomic
+def draft_stay_choose(*, draft: Draft, key: int, earlier: Job | None) -> None:
+    """Say which reel this is: what is not typed yet is taken from its stay before. None to say it is another."""
+    locked = draft_lock(draft=draft)
+    if key not in locked.data["reels"]:
+        raise LevelwindError("That reel is not in this booking any more.")
+    locked.data[field_name(key, STAY)] = earlier.pk if earlier else None
+    known = (
+        {"reel": earlier.reel, "pattern": str(earlier.pattern_id or ""), "serial": earlier.serial} if earlier else {}
+    )
+    for name, text in known.items():
+        locked.data[field_name(key, name)] = locked.data.get(field_name(key, name)) or text
+    _write(draft, locked)
 
 
 @transaction.atomic

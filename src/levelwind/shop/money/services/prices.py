@@ -43,20 +43,33 @@ WORK_LOW, WORK_HIGH = 0.9, 1.25
 
 @transaction.atomic
 def price_draft(*, job: Job, by: str = "") -> Price:
-    """A new price: the work on any such reel, then a line for each fault likely enough to pay for."""
+    """A new price: the work on any such reel, then a line for each fault likely enough to pay for.
+
+    Of a reel that came back under guarantee and is mended free of charge: one line that says so.
+    """
     shop = shop_get()
     latest = price_latest(job)
     price = Price.objects.create(job=job, number=latest.number + 1 if latest else 1)
-    lines = [_whole_service(job, shop)]
-    renewed: set[str] = set()
-    for hunch in hunches_of(job):
-        lines += _mend_lines(hunch, shop, renewed)
+    lines = [_under_guarantee(job)] if job.free else _made_up(job, shop)
     for line in lines:
         line.price = price
         line.full_clean()
     PriceLine.objects.bulk_create(lines)
     job_note(job=job, text=f"Price {price.number} made up from the hunches.", by=by)
     return price
+
+
+def _made_up(job: Job, shop: Shop) -> list[PriceLine]:
+    lines, renewed = [_whole_service(job, shop)], set[str]()
+    for hunch in hunches_of(job):
+        lines += _mend_lines(hunch, shop, renewed)
+    return lines
+
+
+def _under_guarantee(job: Job) -> PriceLine:
+    first = job.comeback_of
+    because = f"It came back under the guarantee of {first.tag}." if first else ""
+    return PriceLine(kind="work", text="Under guarantee, free of charge", because=because)
 
 
 @transaction.atomic

@@ -30,6 +30,7 @@ from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
 from levelwind.shop.patterns.selectors.layouts import job_places
 from levelwind.shop.people.selectors import currency, letterhead, lines, sheet_head, shop_get
+from levelwind.shop.readings.selectors.baseline import baseline_of
 from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
 from levelwind.shop.readings.selectors.readings import AS, MOMENTS, Pair, Readings, readings_of
@@ -165,7 +166,7 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
     shop = shop_get()
     unit = shop.force_unit
     readings = readings_of(job, unit)
-    drag = drag_proof(job, readings, unit)
+    drag, before = drag_proof(job, readings, unit), baseline_of(job, readings, unit)
     return proof_paper.ProofSheet(
         shop=letterhead(shop),
         job=sheet_head(job, shop),
@@ -183,7 +184,11 @@ def proof_sheet(job: Job) -> proof_paper.ProofSheet:
         shares=loss_shares(readings),
         spool_now=spool_now(readings, for_owner=True),
         others=tuple(beside_others(others_of_pattern(job))),
-        bear_in_mind=(*filter(None, (leave_in_words(job),)), *readings.cautions, *(drag.notes if drag else ())),
+        bear_in_mind=(
+            *filter(None, (leave_in_words(job), before.words if before else "")),
+            *readings.cautions,
+            *(drag.notes if drag else ()),
+        ),
         pictures=picture_pairs(photo_pairs(job)),
         old_parts=old_parts(job),
         drag_check=drag_check(drag),

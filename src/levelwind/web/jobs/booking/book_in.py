@@ -14,11 +14,14 @@ from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.drafts import (
     DraftReel,
     DraftRow,
+    WasHere,
+    draft_earlier,
     draft_get,
     draft_list,
     draft_owner,
     draft_reels,
 )
+from levelwind.shop.jobs.selectors.jobs import job_find
 from levelwind.shop.jobs.selectors.photos import PhotoSpot, photo_list
 from levelwind.shop.jobs.services.booking import draft_book_in
 from levelwind.shop.jobs.services.drafts import (
@@ -28,13 +31,14 @@ from levelwind.shop.jobs.services.drafts import (
     draft_reel_put_back,
     draft_reel_take_away,
     draft_save,
+    draft_stay_choose,
     draft_throw_away,
 )
 from levelwind.shop.models import Draft, Owner, Photo
 from levelwind.shop.people.selectors import owner_get, owner_list, owner_namesakes
-from levelwind.web.jobs.booking.forms import DraftForms, draft_forms
+from levelwind.web.jobs.booking.forms import DraftForms, ReelDraft, draft_forms
 from levelwind.web.pages import page, refused
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, key_in
 
 MOST_OWNERS = 8
 FINISHED = "This booking is finished or thrown away. Its reels, if booked in, are on the bench."
@@ -73,6 +77,7 @@ class DraftContext:
     namesakes: bool
     away: list[DraftReel]
     photos: list[Photo]
+    reels: tuple[tuple[int, ReelDraft, WasHere], ...]
     refusals: tuple[Refusal, ...] = ()
 
 
@@ -90,6 +95,7 @@ def draft_context(draft: Draft, forms: DraftForms, *, finding: bool = False, boo
         namesakes=bool(namesakes),
         away=draft_reels(draft, "away"),
         photos=photo_list(PhotoSpot(draft=draft)),
+        reels=tuple((key, forms.reels[key], here) for key, here in draft_earlier(draft).items()),
         refusals=_refusals(forms) if booking else (),
     )
 
@@ -153,7 +159,8 @@ def _clashing(request: Request, draft: Draft, clashes: Mapping[str, str]) -> Dra
 def _saved_fragment(request: Request, draft: Draft, clashes: Mapping[str, str]) -> HttpResponse:
     forms = _clashing(request, draft, clashes)
     drawn = list(forms)[1:] if draft_owner(draft) else forms
-    context = {"forms": drawn, "saved": not clashes, "now": timezone.localtime()}
+    earlier = draft_earlier(draft).values()
+    context = {"forms": drawn, "earlier": earlier, "saved": not clashes, "now": timezone.localtime()}
     return render(request, "jobs/booking_saved.html", context)
 
 
@@ -183,6 +190,17 @@ def _take_away(request: Request, draft: Draft, which: str) -> HttpResponse:
 
 def _put_back(request: Request, draft: Draft, which: str) -> HttpResponse:
     draft_reel_put_back(draft=draft, key=_key(which))
+    return redirect(f"{reverse('draft', args=[draft.pk])}#reel{_key(which)}")
+
+
+def _same(request: Request, draft: Draft, which: str) -> HttpResponse:
+    key, _, earlier = which.partition("-")
+    draft_stay_choose(draft=draft, key=_key(key), earlier=job_find(key_in(earlier)))
+    return redirect(f"{reverse('draft', args=[draft.pk])}#reel{_key(key)}")
+
+
+def _another(request: Request, draft: Draft, which: str) -> HttpResponse:
+    draft_stay_choose(draft=draft, key=_key(which), earlier=None)
     return redirect(f"{reverse('draft', args=[draft.pk])}#reel{_key(which)}")
 
 
@@ -239,6 +257,8 @@ ACTIONS: dict[str, Callable[[Request, Draft, str], HttpResponse]] = {
     "take_away": _take_away,
     "put_back": _put_back,
     "throw_away": _throw_away,
+    "same": _same,
+    "another": _another,
     "book_in": _book_in,
 }
 """What a button may ask for, by its first word."""
