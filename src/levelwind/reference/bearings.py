@@ -22,6 +22,8 @@ class BearingRow:
     note: str
     source: str
     second_source: str
+    dynamic_N: float | None
+    """Basic dynamic load rating, N; None where no catalogue was read."""
 
 
 @cache
@@ -46,6 +48,7 @@ def bearings() -> tuple[BearingRow, ...]:
             row["note"],
             row["source"],
             row["second_source"],
+            float(row["C_dyn_N"]) if row["C_dyn_N"] else None,
         )
         for row in csv.DictReader(table.splitlines())
     )

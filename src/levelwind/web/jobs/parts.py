@@ -17,6 +17,7 @@ from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder
 from levelwind.shop.money.fitted import Coming, coming
 from levelwind.shop.parts.selectors.bones import donors_for
 from levelwind.shop.parts.selectors.shelf import part_find
+from levelwind.shop.parts.selectors.sizes import KNOWN_BY
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.orders import part_order_arrived
 from levelwind.shop.people.selectors import shop_get
@@ -47,14 +48,6 @@ class Card:
         """What the page that knows pieces by their sizes is told of this one."""
         piece = self.renewal.piece
         return sizes_query(self.renewal.place.measure, piece.measured_mm if piece else {})
-
-
-KNOWN_BY = {
-    "bearing": {"inner diameter": "bore", "outer diameter": "od", "width": "width"},
-    "washer": {"inner diameter": "id", "outer diameter": "od", "thickness": "thickness"},
-    "thread": {"thread diameter": "diameter", "thread pitch": "pitch"},
-}
-"""For each kind of piece, what its sizes are called in a pattern and on the page that knows pieces by them."""
 
 
 def sizes_query(measure: Iterable[str], measured_mm: Mapping[str, float]) -> str:

@@ -1,6 +1,5 @@
 """One pattern: its facts, its places and what fits them, its standard drag, its jobs."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.http import Http404, HttpResponse
@@ -15,6 +14,7 @@ from levelwind.shop.drag.selectors.plans import StandardDrag, standard_drag
 from levelwind.shop.models import BoneReel, Build, Job, Pattern
 from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.fits import Offer, offers
+from levelwind.shop.parts.selectors.standins import StandIn, standins
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.selectors.findings import has_level_wind
 from levelwind.shop.patterns.selectors.layouts import pattern_places, patterns_to_choose
@@ -57,7 +57,7 @@ class PatternContext:
 class PlaceContext:
     pattern: Pattern
     row: PlaceRow
-    offers: tuple[Offer, ...]
+    standins: tuple[StandIn, ...]
     form: PlaceForm
     fit: PlaceFitForm
 
@@ -112,14 +112,12 @@ def _draw_place(
     form: PlaceForm | None = None,
     fit: PlaceFitForm | None = None,
 ) -> HttpResponse:
-    here: Sequence[Offer] = ()
+    here: tuple[StandIn, ...] = ()
     if not row.absent:
         places = [place for place in pattern_places(pattern) if place.key == row.key]
-        here = offers(pattern, places)[row.key]
+        here = standins(pattern, places, {})[row.key]
     said = {"part_number": row.part_number, "count": row.count, "absent": row.absent, "otherwise": row.otherwise}
-    context = PlaceContext(
-        pattern, row, tuple(here), form or PlaceForm(initial=said, pattern=pattern), fit or PlaceFitForm()
-    )
+    context = PlaceContext(pattern, row, here, form or PlaceForm(initial=said, pattern=pattern), fit or PlaceFitForm())
     return page(request, "patterns/place.html", context, status=422 if form or fit else 200)
 
 

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from levelwind.reference.families import DIMENSIONS, KINDS
 from levelwind.shop.models import BoneReel, Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
+from levelwind.shop.parts.selectors.standins import SHEET
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.patterns.selectors.patterns import pattern_list
@@ -25,7 +26,7 @@ SERVES = [("yes", "it fits"), ("no", "it does not fit")]
 
 
 def kind_choices() -> list[tuple[str, str]]:
-    return [("", "not said"), *((kind, kind.replace("_", " ")) for kind in KINDS)]
+    return [("", "not said"), *((kind, kind.replace("_", " ")) for kind in KINDS), (SHEET, "sheet to cut from")]
 
 
 class SizesField(forms.CharField):

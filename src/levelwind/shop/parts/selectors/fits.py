@@ -24,6 +24,9 @@ SHIM_MM = 0.5
 SHIM_SURE = 0.4
 """Judgements: what is thinner by no more than this is made up with a shim, and is worth less than a whole one."""
 
+EVEN = 0.5
+"""What is less sure than this is a guess, and stands behind what has to be waited for: our choice."""
+
 MOST_GUESSED = 8
 """Parts offered for one place that nobody said anything of there: our choice."""
 
@@ -59,6 +62,24 @@ class Offer:
     def here(self) -> int:
         return self.new + self.used
 
+    @property
+    def price_minor(self) -> int | None:
+        return self.part.price_minor or None
+
+    @property
+    def when(self) -> str:
+        """When it can be in the hand."""
+        if self.here:
+            return "now"
+        if self.on_order:
+            return "on its way"
+        of = f" from {self.part.supplier}" if self.part.supplier else ""
+        days = self.part.days_to_come
+        return f"about {days} days{of}" if days is not None else f"to be ordered{of}, nobody said how long it takes"
+
+
+Rank = tuple[bool, bool, bool, float, bool, float, str]
+"""What a list of stand-ins is sorted by."""
 
 Reasons = dict[tuple[str, int], list[Saying]]
 """By place and part."""
@@ -80,12 +101,12 @@ def offers(
         for part, saying in said_of(said, slot):
             reasons.setdefault((place.key, part), []).append(saying)
         guessed[place.key] = inferred(said.book, slot)
-    for key, part, saying in _alike(places, measured or {}):
-        reasons.setdefault((key, part), []).append(saying)
     against = {place.key: denied(said.book, slot) for slot, place in slots.items()}
     chains = [*(chain for some in guessed.values() for chain in some), *(c for some in against.values() for c in some)]
     names = names_of(chains, places)
     parts = _parts(reasons, chains)
+    if measured is not None:
+        _add_alike(reasons, parts, places, measured)
     for key, some in guessed.items():
         kept = [chain for chain in some if _one_kind(chain, parts)][:MOST_GUESSED]
         for chain in kept:
@@ -192,6 +213,33 @@ def _one_kind(chain: Chain, parts: Mapping[int, Part]) -> bool:
     return not chain.swaps or len(kinds - {""}) < 2
 
 
+def sizes_wanted(offers: Sequence[Offer], measured: Mapping[str, float]) -> Mapping[str, float]:
+    """As new, by the surest part that is known to fit and has sizes; else as the piece in hand was measured."""
+    sized = (offer.part.sizes_mm for offer in offers if offer.sure > EVEN and not offer.against)
+    return next((sizes for sizes in sized if len(sizes) >= FEWEST_SIZES), measured)
+
+
+def _add_alike(
+    reasons: Reasons,
+    parts: dict[int, Part],
+    places: Sequence[PlaceInPattern],
+    measured: Mapping[str, Mapping[str, float]],
+) -> None:
+    """Parts of the sizes that were measured, or where nothing was, of those of a part that is said to fit."""
+    wanted = dict(measured)
+    for (key, pk), some in reasons.items():
+        if key not in measured and max(saying.sure for saying in some) > EVEN and len(parts[pk].sizes_mm) > 1:
+            wanted.setdefault(key, parts[pk].sizes_mm)
+    found = [row for row in _alike(places, wanted) if row[0] in measured or (row[0], row[1]) not in reasons]
+    found = [
+        (key, pk, saying if key in measured else replace(saying, said_by="the shelf")) for key, pk, saying in found
+    ]
+    new = {pk for _, pk, _ in found} - parts.keys()
+    parts.update({part.pk: part for part in parts_with_stock().filter(pk__in=new)})
+    for key, pk, saying in found:
+        reasons.setdefault((key, pk), []).append(saying)
+
+
 def _alike(
     places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]]
 ) -> list[tuple[str, int, Saying]]:
@@ -248,6 +296,11 @@ def _offer(part: Part, reasons: list[Saying], against: list[Saying]) -> Offer:
     return Offer(part, ranked, counts["new"], counts["used"], counts["on_order"], tuple(against))
 
 
-def _first(offer: Offer) -> tuple[bool, bool, bool, float, str]:
-    """Contradicted last, then guesses of less than even odds, then what is not here."""
-    return bool(offer.against), offer.sure < 0.5, offer.here <= 0, -offer.sure, offer.part.number
+def rank(sure: float, now: bool, price_minor: int | None, name: str, against: Sequence[Saying] = ()) -> Rank:
+    """Contradicted last, before it guesses under even odds, before them what is waited for; then the surest, then the
+    cheapest."""
+    return bool(against), sure < EVEN, not now, -sure, price_minor is None, price_minor or 0, name
+
+
+def _first(offer: Offer) -> Rank:
+    return rank(offer.sure, offer.here > 0, offer.price_minor, offer.part.number, offer.against)

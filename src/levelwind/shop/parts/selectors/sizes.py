@@ -10,6 +10,13 @@ from levelwind.shop.models import Part
 SIZES = ("outer diameter", "inner diameter", "thickness")
 """What a part's sizes are called, in the order of the kind's dimensions."""
 
+KNOWN_BY = {
+    "bearing": {"inner diameter": "bore", "outer diameter": "od", "width": "width"},
+    "washer": {"inner diameter": "id", "outer diameter": "od", "thickness": "thickness"},
+    "thread": {"thread diameter": "diameter", "thread pitch": "pitch"},
+}
+"""For each kind of piece, what its sizes are called in a pattern and where a piece is known by them."""
+
 ABOUT_MM = (0.1, 0.1, 0.05)
 """mm; how far the sizes written at a part may be off what it is, either way: our choice."""
 

@@ -40,7 +40,7 @@ def said_around(targets: Mapping[Slot, str], *, far: bool = True) -> Said:
 
     ``far``: also what serves other places together with what serves these.
     """
-    alike = [*_same_number(targets), *_as_another(targets)]
+    alike = takes_the_same(targets)
     numbers = {slot: number.upper() for slot, number in targets.items() if number}
     near = {*targets, *(each.there for each in alike)}
     fits = fits_at(near)
@@ -56,6 +56,11 @@ def said_around(targets: Mapping[Slot, str], *, far: bool = True) -> Said:
     return Said(
         Book.of(serves, alike, _instead(known)), {slot: tuple(rows) for slot, rows in by_slot.items()}, numbered
     )
+
+
+def takes_the_same(targets: Mapping[Slot, str]) -> list[Alike]:
+    """Every slot that takes what one of these takes, each with the maker's number of its piece."""
+    return [*_same_number(targets), *_as_another(targets)]
 
 
 def slots_numbered(numbers: Collection[str]) -> list[tuple[Slot, str]]:

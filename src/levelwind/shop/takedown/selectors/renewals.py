@@ -6,8 +6,9 @@ from typing import TypeVar
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job, PartOrder, Piece, PriceLine, StockEntry
-from levelwind.shop.parts.selectors.fits import Offer, offers
+from levelwind.shop.parts.selectors.fits import Offer
 from levelwind.shop.parts.selectors.shelf import stock_entries
+from levelwind.shop.parts.selectors.standins import StandIn, standins
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 from levelwind.shop.takedown.selectors.pieces import TO_RENEW, Work, job_work
 
@@ -25,7 +26,7 @@ class Renewal:
     new: Piece | None
     why: str
     must: bool
-    offers: tuple[Offer, ...]
+    standins: tuple[StandIn, ...]
     taken: tuple[StockEntry, ...]
     orders: tuple[PartOrder, ...]
     without: str
@@ -39,8 +40,9 @@ class Renewal:
         return bool(self.without) or (self.new is not None and self.new.where != "order")
 
     @property
-    def best(self) -> Offer | None:
-        return self.offers[0] if self.offers else None
+    def offers(self) -> tuple[Offer, ...]:
+        """Those of the stand-ins that are parts."""
+        return tuple(row.offer for row in self.standins if row.offer)
 
 
 def renewals(job: Job) -> tuple[Renewal, ...]:
@@ -50,7 +52,9 @@ def renewals(job: Job) -> tuple[Renewal, ...]:
     work = job_work(job)
     why = _reasons(job, work)
     places = [work.places[key] for key in work.places if key in why]
-    found = offers(job.pattern, places, {piece.place: piece.measured_mm for piece in work.pieces if piece.measured_mm})
+    found = standins(
+        job.pattern, places, {piece.place: piece.measured_mm for piece in work.pieces if piece.measured_mm}
+    )
     taken = _by_place(work, stock_entries().filter(job=job, piece__isnull=False).select_related("part"))
     orders = _by_place(
         work, job.part_orders.filter(arrived_on__isnull=True, piece__isnull=False).select_related("part")
@@ -96,7 +100,7 @@ def _renewal(
     work: Work,
     place: PlaceInPattern,
     why: str,
-    found: tuple[Offer, ...],
+    found: tuple[StandIn, ...],
     taken: Mapping[str, list[StockEntry]],
     orders: Mapping[str, list[PartOrder]],
 ) -> Renewal:
@@ -107,7 +111,7 @@ def _renewal(
         new=work.successor(piece) if piece else None,
         why=why,
         must=piece is not None and piece.state in TO_RENEW,
-        offers=found,
+        standins=found,
         taken=tuple(taken.get(place.key, ())),
         orders=tuple(orders.get(place.key, ())),
         without=work.without.get(place.key, ""),

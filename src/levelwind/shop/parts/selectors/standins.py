@@ -1,0 +1,205 @@
+"""Everything that would do for a place, in one list: parts, donor reels, standard sizes, what can be cut from sheet."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from levelwind.core.errors import LevelwindError
+from levelwind.core.fits import Measurement, recognise
+from levelwind.core.fits.chains import Slot
+from levelwind.core.fits.cutting import washers_from
+from levelwind.core.fits.model import Found
+from levelwind.core.fits.report import variants
+from levelwind.core.quantities import percent
+from levelwind.core.takedown import reach
+from levelwind.reference.bearings import bearings
+from levelwind.reference.standard_parts import table
+from levelwind.shop.models import BoneReel, Part, Pattern, StockEntry
+from levelwind.shop.parts.selectors.fits import ALIKE_MM, FEWEST_SIZES, Offer, Rank, offers, rank, sizes_wanted
+from levelwind.shop.parts.selectors.shelf import parts_with_stock
+from levelwind.shop.parts.selectors.sizes import KNOWN_BY
+from levelwind.shop.parts.selectors.statements import takes_the_same
+from levelwind.shop.patterns.selectors.layouts import PlaceInPattern, pattern_layout
+from levelwind.shop.people.selectors import shop_get
+
+DONOR_SOUND = 0.7
+"""How often a piece off a dead reel is as good as wanted: our choice; nobody has counted."""
+
+STANDARD_LEAST = 0.5
+"""A standard size is offered from even odds on: our choice."""
+
+CUT_SURE = 0.6
+"""A washer cut to the sizes is worth about what one of the same sizes is: our choice."""
+
+MOST_DONORS = 6
+"""Donor reels offered for one place: our choice."""
+
+SHEET = "sheet"
+"""The kind of a part that washers are cut from; its sizes are length, width and thickness."""
+
+CUT_KINDS = ("friction_washer", "washer")
+"""Kinds of place whose piece is a plain ring."""
+
+STANDARD_OF = {"bearing": "bearing", "screw": "thread"}
+"""The kinds of place whose piece is known by a standard's sizes, and the kind of table."""
+
+
+@dataclass(frozen=True, slots=True)
+class OtherWay:
+    """What would do and is no part of the shelf: a ``donor``, a ``standard`` size, or a ``cut`` from sheet."""
+
+    kind: str
+    title: str
+    why: str
+    sure: float
+    price_minor: int | None
+    when: str
+    now: bool
+    bone: BoneReel | None = None
+    part: Part | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StandIn:
+    """One row of the list: an offer of the shelf, or another way."""
+
+    offer: Offer | None = None
+    way: OtherWay | None = None
+
+    @property
+    def sure(self) -> float:
+        one = self.offer or self.way
+        assert one is not None
+        return one.sure
+
+    @property
+    def order(self) -> Rank:
+        if (offer := self.offer) is not None:
+            return rank(offer.sure, offer.here > 0, offer.price_minor, offer.part.number, offer.against)
+        assert self.way is not None
+        return rank(self.way.sure, self.way.now, self.way.price_minor, self.way.title)
+
+
+def standins(
+    pattern: Pattern, places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]]
+) -> dict[str, tuple[StandIn, ...]]:
+    """Everything that would do for each of these places; ``measured`` gives caliper readings of the pieces, in mm."""
+    found = offers(pattern, places, measured)
+    sizes = {place.key: sizes_wanted(found[place.key], measured.get(place.key, {})) for place in places}
+    donors = _donors(pattern, places, found)
+    sheets = list(parts_with_stock().filter(kind=SHEET, here__gt=0)[:20]) if _may_be_cut(places, sizes) else []
+    rows = {}
+    for place in places:
+        ways = [*donors.get(place.key, ()), *_standard(place, sizes[place.key]), *_cut(place, sizes[place.key], sheets)]
+        all_of_it = [*(StandIn(offer=offer) for offer in found[place.key]), *(StandIn(way=way) for way in ways)]
+        rows[place.key] = tuple(sorted(all_of_it, key=lambda row: row.order))
+    return rows
+
+
+def _donors(
+    pattern: Pattern, places: Sequence[PlaceInPattern], found: Mapping[str, Sequence[Offer]]
+) -> dict[str, list[OtherWay]]:
+    """Donor reels with such a piece on them, as far as the ledger does not say that it came off already."""
+    slots: dict[Slot, list[tuple[str, float]]] = {(pattern.pk, place.key): [(place.key, 1.0)] for place in places}
+    for same in takes_the_same({(pattern.pk, place.key): place.part_number for place in places}):
+        slots.setdefault(same.there, []).append((same.here[1], same.sure))
+    bones = BoneReel.objects.filter(stripped_on=None, pattern__in={pk for pk, _ in slots}).select_related("pattern")
+    reels = list(bones.order_by("pk")[: MOST_DONORS * 5])
+    gone = _came_off({offer.part.pk for some in found.values() for offer in some}) if reels else set()
+    minutes = _Minutes()
+    rows: dict[str, list[OtherWay]] = {}
+    for bone in reels:
+        for (pk, there), heres in slots.items():
+            for here, sure in heres if pk == bone.pattern_id else ():
+                off = any((bone.pk, offer.part.pk) in gone for offer in found[here])
+                if not off and len(rows.get(here, ())) < MOST_DONORS and (took := minutes.of(bone, there)) is not None:
+                    rows.setdefault(here, []).append(_donor(bone, sure, took))
+    return rows
+
+
+class _Minutes:
+    """What a place of a pattern takes to reach, each worked out once."""
+
+    def __init__(self) -> None:
+        self.hour_minor = shop_get().hour_minor
+        self.known: dict[Slot, float | None] = {}
+
+    def of(self, bone: BoneReel, key: str) -> tuple[float, int] | None:
+        """Minutes and their price; None where its pattern lacks the place."""
+        assert bone.pattern is not None
+        slot = (bone.pattern.pk, key)
+        if slot not in self.known:
+            layout = pattern_layout(bone.pattern)
+            self.known[slot] = reach(layout.rules, (key,)).minutes if key in layout.by_key() else None
+        took = self.known[slot]
+        return None if took is None else (took, round(took * self.hour_minor / 60))
+
+
+def _donor(bone: BoneReel, sure: float, took: tuple[float, int]) -> OtherWay:
+    minutes, price = took
+    lies = f", {bone.spot}" if bone.spot else ""
+    why = f"{minutes:.0f} min to take off it, at the shop’s hour{'; ' + bone.condition if bone.condition else ''}"
+    title = f"{bone.reel} in the bone box{lies}"
+    return OtherWay("donor", title, why, sure * DONOR_SOUND, price, "today", True, bone=bone)
+
+
+def _came_off(parts: set[int]) -> set[tuple[int, int]]:
+    """Donor reel and part, for what has come off one, by the ledger's notes."""
+    notes = StockEntry.objects.filter(part__in=parts, why="donor").values_list("note", "part")
+    ends = ((note.rpartition("bone box ")[2].rstrip("."), part) for note, part in notes)
+    return {(int(end), part) for end, part in ends if end.isdecimal()}
+
+
+def _standard(place: PlaceInPattern, sizes: Mapping[str, float]) -> list[OtherWay]:
+    """The standard size that these sizes are most likely of, from even odds on."""
+    kind = STANDARD_OF.get(place.kind, "")
+    read = {field: Measurement(sizes[name]) for name, field in KNOWN_BY.get(kind, {}).items() if sizes.get(name)}
+    if len(read) < FEWEST_SIZES:
+        return []
+    try:
+        answer = recognise(table(kind), read)
+    except LevelwindError:
+        return []
+    if not answer.found or answer.found[0].probability < STANDARD_LEAST:
+        return []
+    return [_as_standard(kind, answer.found[0])]
+
+
+def _as_standard(kind: str, found: Found) -> OtherWay:
+    name = found.candidate.name
+    told = [f"a standard size ({found.candidate.standard}), {percent(found.probability)} by its sizes"]
+    if made := variants(found):
+        told.append("made " + ", ".join(made))
+    loads = sorted({row.dynamic_N for row in bearings() if kind == "bearing" and row.size == name and row.dynamic_N})
+    if loads:
+        told.append(f"carries {loads[0]:.0f} N (dynamic load rating)")
+        told.append("clearance is not told by its size: ask for what the maker fitted")
+    what = {"bearing": "ball bearing", "thread": "screw"}[kind]
+    return OtherWay("standard", f"{name} {what}", "; ".join(told), found.probability, None, "from any dealer", False)
+
+
+def _may_be_cut(places: Sequence[PlaceInPattern], sizes: Mapping[str, Mapping[str, float]]) -> bool:
+    return any(place.kind in CUT_KINDS and "outer diameter" in sizes[place.key] for place in places)
+
+
+def _cut(place: PlaceInPattern, sizes: Mapping[str, float], sheets: Sequence[Part]) -> list[OtherWay]:
+    outer, inner, thick = (sizes.get(name) for name in ("outer diameter", "inner diameter", "thickness"))
+    if place.kind not in CUT_KINDS or not outer or not inner:
+        return []
+    return [way for sheet in sheets if (way := _cut_from(sheet, outer, thick))]
+
+
+def _cut_from(sheet: Part, outer: float, thick: float | None) -> OtherWay | None:
+    length, width, own = (sheet.sizes_mm.get(name) for name in ("length", "width", "thickness"))
+    if not length or not width or (thick and own and abs(own - thick) > ALIKE_MM):
+        return None
+    cut = washers_from(length, width, outer)
+    if not cut.count:
+        return None
+    what = f"{sheet.number} {sheet.name}{f', {own:g} mm' if own else ''}"
+    rows = "staggered" if cut.staggered else "square"
+    most = f", and no pattern gives more than {cut.most}" if cut.most > cut.count else ", and no pattern gives more"
+    why = f"{cut.count} of {outer:g} mm from {length:g} x {width:g} mm in {rows} rows{most}"
+    if not (thick and own):
+        why += "; its thickness is not compared"
+    price = -(-sheet.price_minor // cut.count) if sheet.price_minor else None
+    return OtherWay("cut", f"Cut from {what}", why, CUT_SURE, price, "today", True, part=sheet)

@@ -1,0 +1,85 @@
+"""One list of everything that would do: the shelf, donors, standard sizes, what is cut from sheet, ranked."""
+
+import pytest
+
+from levelwind.core.takedown import reach
+from levelwind.shop.models import Part, Pattern
+from levelwind.shop.parts.selectors.standins import StandIn, standins
+from levelwind.shop.parts.services.bones import bone_add, bone_strip
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.parts.services.shelf import part_add
+from levelwind.shop.patterns.selectors.layouts import pattern_layout, pattern_places
+from levelwind.shop.patterns.services.patterns import pattern_place_set
+from levelwind.shop.people.selectors import shop_get
+from tests.jobs import a_pattern
+
+pytestmark = pytest.mark.django_db
+RING = {"outer diameter": 28.5, "inner diameter": 12.2, "thickness": 1.0}
+
+
+def _part(number: str, kind: str = "friction_washer", count: int = 1, **facts: object) -> Part:
+    part = part_add(number=number, name="drag washer", kind=kind, count=count)
+    Part.objects.filter(pk=part.pk).update(**facts)
+    part.refresh_from_db()
+    return part
+
+
+def _rows(pattern: Pattern, place: str, sizes: dict[str, float] | None = None) -> list[StandIn]:
+    places = [one for one in pattern_places(pattern) if one.key == place]
+    return list(standins(pattern, places, {place: sizes} if sizes else {})[place])
+
+
+def _named(rows: list[StandIn]) -> list[str]:
+    return [row.offer.part.number if row.offer else row.way.kind if row.way else "" for row in rows]
+
+
+def test_everything_that_would_do_stands_in_one_list() -> None:
+    pattern, other = a_pattern(), a_pattern(model="Fell")
+    known = _part("T-17", count=0, sizes_mm=RING, price_minor=450, supplier="Ness", days_to_come=9)
+    fit_say(part=known, pattern=pattern, place="friction_1", sure=0.9)
+    _part("A-1", sizes_mm={**RING, "thickness": 1.08})
+    _part("A-2", sizes_mm={**RING, "thickness": 0.7})
+    _part("A-3", sizes_mm={**RING, "thickness": 1.4})
+    sizes = {"length": 200.0, "width": 150.0, "thickness": 1.0}
+    _part("S-1", kind="sheet", sizes_mm=sizes, price_minor=3200)
+    _part("S-2", kind="sheet", sizes_mm={**sizes, "thickness": 2.0})
+    _part("S-3", kind="sheet", count=0, sizes_mm=sizes)
+    for one in (pattern, other):
+        pattern_place_set(pattern=one, key="friction_1", part_number="6-88")
+    bone_add(reel="wet Fell", pattern=other, spot="crate B")
+    rows = _rows(pattern, "friction_1")
+    assert _named(rows) == ["donor", "cut", "A-1", "T-17", "A-2"]
+    donor, cut, same, declared, thin = rows
+    assert donor.way and donor.way.bone and "crate B" in donor.way.title and "min to take off" in donor.way.why
+    minutes = reach(pattern_layout(other).rules, ("friction_1",)).minutes
+    assert donor.way.price_minor == round(minutes * shop_get().hour_minor / 60)
+    assert donor.sure == pytest.approx(0.95 * 0.7)
+    assert cut.way and (cut.way.price_minor, cut.way.part and cut.way.part.number) == (100, "S-1")
+    assert "32 of 28.5 mm from 200 x 150 mm in staggered rows, and no pattern gives more than 38" in cut.way.why
+    assert same.offer and same.offer.sayings[0].words == "same sizes" and same.offer.when == "now"
+    assert declared.offer and (declared.offer.price_minor, declared.offer.when) == (450, "about 9 days from Ness")
+    assert thin.offer and (thin.offer.sayings[0].words, thin.sure) == ("with a shim of 0.3 mm", 0.4)
+
+
+def test_a_donor_is_left_out_once_the_piece_came_off_it_or_it_is_bare() -> None:
+    pattern = a_pattern()
+    dog = part_add(number="D-1", name="dog", count=0)
+    fit_say(part=dog, pattern=pattern, place="dog")
+    bare, taken = bone_add(reel="bare", pattern=pattern), bone_add(reel="taken", pattern=pattern)
+    assert _named(_rows(pattern, "dog")) == ["donor", "donor", "D-1"]
+    bone_strip(bone=bare, parts={}, bare=True)
+    bone_strip(bone=taken, parts={dog: 1})
+    assert _named(_rows(pattern, "dog")) == ["D-1"]
+    assert _rows(pattern, "dog")[0].offer
+
+
+def test_a_standard_bearing_is_told_by_its_sizes_with_what_it_carries() -> None:
+    """A 623 is 3 x 10 x 4 mm (ISO 15); its rating is the catalogue's in `reference/tables/bearings.csv`."""
+    sizes = {"inner diameter": 3.0, "outer diameter": 10.0, "width": 4.0}
+    pattern = a_pattern()
+    place = next(one.key for one in pattern_places(pattern) if one.kind == "bearing")
+    (row,) = _rows(pattern, place, sizes)
+    assert row.way and row.way.title == "623 ball bearing" and not row.way.now
+    assert "ISO 15" in row.way.why and "N (dynamic load rating)" in row.way.why and "shielded" in row.way.why
+    assert _rows(pattern, place, {**sizes, "outer diameter": 10.6}) == []
+    assert _rows(pattern, place, {"width": 4.0}) == []
