@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from levelwind.core.pull.beside import find_beside
 from tests.core.pull.logs import HZ, drawn, one
 
 
@@ -79,6 +80,7 @@ def test_stick_slip_and_its_rate() -> None:
     assert pull.stick_slip
     assert pull.stick_slip_hz == pytest.approx(4.0, rel=0.1)
     assert pull.wobble_N is None
+    assert "wave_hidden" in [note.key for note in pull.cautions], "it may come round as often as it sticks"
 
 
 def test_a_wave_that_climbs_slowly_and_falls_at_once_is_sticking_even_on_stiff_line() -> None:
@@ -139,6 +141,22 @@ def test_sticking_and_a_wave_are_both_told() -> None:
     assert pull.stick_slip is True and pull.stick_slip_hz == pytest.approx(4.0, rel=0.1)
     assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.6, rel=0.2)
     assert pull.wobble_period_s == pytest.approx(1.7, rel=0.1)
+    assert "wave_hidden" not in [note.key for note in pull.cautions]
+
+
+@pytest.mark.parametrize("wave_N", [0.0, 1.0])
+def test_peaks_and_troughs_alone_show_a_wave_slower_than_the_sticking(wave_N: float) -> None:
+    """Thirty uneven cycles, and nothing between; a wave raises where the spool lets go and where it catches."""
+    dice = np.random.default_rng(7)
+    climbs = dice.uniform(0.15, 0.35, 30)
+    at = np.cumsum(np.column_stack([climbs, np.full(30, 0.05)]).ravel())
+    swings = np.column_stack([18.0 + 40.0 * climbs, dice.normal(18.0, 0.2, 30)]).ravel()
+    force = swings + wave_N * np.sin(2 * np.pi * at / 0.93)
+    wave, seconds = find_beside(at, force, [(i, i + 1) for i in range(0, 60, 2)])
+    assert (wave is not None) is (wave_N > 0)
+    if wave is not None:
+        assert wave.half_span()[0] == pytest.approx(1.0, rel=0.15)
+        assert seconds / wave.turns == pytest.approx(0.93, rel=0.03)
 
 
 @pytest.mark.parametrize("seed", range(6))

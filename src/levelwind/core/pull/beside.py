@@ -2,7 +2,8 @@
 
 A cycle of sticking is a climb at the line's rate and a fall. Laid over one another by the points at which tension
 turns, and each given its own length, the cycles leave behind what is not theirs: there the wave is looked for as a
-narrow line.
+narrow line. Where none stands out, it is looked for in the peaks and troughs themselves: the spool lets go, and catches
+again, where friction is that high. They say nothing of a wave that comes round as often as it sticks, or oftener.
 """
 
 from collections.abc import Sequence
@@ -10,8 +11,16 @@ from dataclasses import replace
 
 import numpy as np
 
-from levelwind.core.fitting import FloatArray
-from levelwind.core.pull.turns import READINGS_AN_ORDER, Turning, fit_line_turning, once_round
+from levelwind.core.fitting import FloatArray, fit_linear
+from levelwind.core.pull.turns import (
+    FEWEST_TURNS,
+    READINGS_AN_ORDER,
+    SHAPE_POINTS,
+    SMALLEST_SHARE,
+    Turning,
+    fit_line_turning,
+    once_round,
+)
 
 FEWEST_FALLS = 3
 """Falls of tension from which their cycles show a shape. Our choice."""
@@ -22,6 +31,13 @@ OVERTONE = 0.08
 and one of falls may differ by."""
 STANDS_OUT = (14.0, 60.0)
 """As for a line in a drag that does not stick. Set on simulated logs: sticking alone hardly reaches it."""
+BY_CHANCE = 1e-3
+"""Chance that peaks and troughs of no wave show one as clear at any of the rates looked at. Our choice, kept on
+simulated logs."""
+RATES_A_TURN, LOOKS_A_TURN = 7, 1.5
+"""Rates looked at, and those among them that tell of something new, over a turn more in all. Our choice."""
+SLOWER = 0.95
+"""Fastest rate looked for in peaks and troughs, over that of the cycles. Our choice: at their own all are alike."""
 UNSURE = 0.12
 """Part of the wave's height by which its size is unsure beside noise: the spool stands still for most of a cycle, and
 shows the wave only where it slips. Set on simulated logs."""
@@ -37,16 +53,54 @@ def find_beside(
     if len(falls) < FEWEST_FALLS:
         return None, 0.0
     turned = np.array(falls).ravel()
+    wave = _by_line(time_s, net_N, turned) or _by_points(time_s[turned], net_N[turned])
+    if wave is None:
+        return None, 0.0
+    return replace(wave, unsure=UNSURE), float(time_s[turned[-1]] - time_s[turned[0]])
+
+
+def _by_line(time_s: FloatArray, net_N: FloatArray, turned: np.ndarray) -> Turning | None:
+    """In what the cycles leave behind; ``turned`` are the samples of peak, trough, peak and so on."""
     within = slice(turned[0], turned[-1] + 1)
     time, net = time_s[within], net_N[within]
     columns = _cycles(time, turned - turned[0])
     if len(time) <= 2 * columns.shape[1]:
-        return None, 0.0
+        return None
     left = net - columns @ np.linalg.lstsq(columns, net, rcond=None)[0]
     wave = fit_line_turning(time, left + float(np.mean(net)), 1, asked=STANDS_OUT, most_orders=1)
-    if wave is None or _of_the_cycles(wave.turns / (len(turned) / 2)):
-        return None, 0.0
-    return replace(wave, unsure=UNSURE), float(np.ptp(time))
+    return None if wave is None or _of_the_cycles(wave.turns / (len(turned) / 2)) else wave
+
+
+def _by_points(at_s: FloatArray, net_N: FloatArray) -> Turning | None:
+    """In peaks and troughs, one after another: each with a level of its own, the higher the longer the climb was.
+
+    How seldom chance does as well is exact for one rate: the share of the squares left, to half the spare points, as of
+    an F of two and those (tables of that law).
+    """
+    seconds, count = float(at_s[-1] - at_s[0]), len(at_s)
+    part, peak = (at_s - at_s[0]) / seconds - 0.5, np.arange(count) % 2 == 0
+    climbs = np.diff(at_s)[1::2]
+    climb = np.repeat(np.concatenate([[climbs.mean()], climbs]), 2) - climbs.mean()
+    plain = np.column_stack([np.ones(count), part, part**2, peak - 0.5, climb * peak, climb * ~peak])
+    most, spare = SLOWER * count / 2, count - plain.shape[1] - 3
+    if spare < 1 or most <= FEWEST_TURNS:
+        return None
+    axes = np.linalg.qr(plain)[0]
+    left = net_N - axes @ (axes.T @ net_N)
+    turns = np.arange(FEWEST_TURNS, most, 1 / RATES_A_TURN)
+    explained = []
+    for each in turns:
+        round_ = once_round(each * part, np.array([1]))
+        round_ -= axes @ (axes.T @ round_)
+        explained.append(float(left @ round_ @ np.linalg.lstsq(round_, left, rcond=None)[0]))
+    best = int(np.argmax(explained))
+    looks = max(LOOKS_A_TURN * float(turns[-1] - turns[0]), 1.0)
+    if looks * max(1 - explained[best] / float(left @ left), 0.0) ** (spare / 2) > BY_CHANCE:
+        return None
+    columns = np.column_stack([plain[:, :2], once_round(turns[best] * part, np.array([1])), plain[:, 2:]])
+    shape = once_round(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), np.array([1]))
+    wave = Turning(fit_linear(columns, net_N, lag=1), shape, float(turns[best]), left)
+    return wave if wave.half_span()[0] > SMALLEST_SHARE * float(np.mean(net_N)) else None
 
 
 def _of_the_cycles(rate: float) -> bool:

@@ -95,7 +95,7 @@ def measure(log: Log, stages: Stages) -> Pull:
         stick_slip=sticking.sticks,
         stick_slip_hz=len(sticking.falls) / seconds if sticking.sticks and sticking.falls else None,
         fade_percent=fade,
-        cautions=_cautions(log, stages, (breakaway, running), sticking, turning),
+        cautions=_cautions(log, stages, (breakaway, running), sticking, turning, wobble is not None),
         breakaway_s=float(log.time_s[stages.onset]),
         steady_s=(
             float(log.time_s[stages.settled if sticking.sticks else stages.calm]),
@@ -217,7 +217,12 @@ def _fade(level: Level) -> Quantity:
 
 
 def _cautions(
-    log: Log, stages: Stages, forces: tuple[Quantity, Quantity], sticking: Sticking, turning: Turning
+    log: Log,
+    stages: Stages,
+    forces: tuple[Quantity, Quantity],
+    sticking: Sticking,
+    turning: Turning,
+    wave_told: bool,
 ) -> tuple[Note, ...]:
     """What to bear in mind; ``forces`` are breakaway and running drag."""
     notes = []
@@ -258,6 +263,12 @@ def _cautions(
         seldom = "a wave that comes round more than {most} times a second would not show at {hz} readings a second"
         slow = plain(hz / READINGS_A_TURN, decimals=1), plain(hz, decimals=1)
         notes.append(Note.of("wave_too_quick", seldom, most=slow[0], hz=slow[1]))
+    if sticking.sticks and not wave_told:
+        hidden = (
+            "while it sticks, a wave that comes round about as often, or oftener, does not show: "
+            "whether a washer is warped besides is not told"
+        )
+        notes.append(Note.of("wave_hidden", hidden))
     if sticking.doubtful:
         unsure = "tension comes and goes, and whether it sticks or only wobbles is not told for sure"
         notes.append(Note.of("sticking_unsure", unsure))

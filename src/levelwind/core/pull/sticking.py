@@ -111,34 +111,59 @@ class Sticking:
 
     @property
     def sticks(self) -> bool | None:
-        """None where the log cannot tell."""
-        cycles = [self.turned] if self.line is None else [self.turned, self.line]
-        if self.warp > WARP_EXPLAINS and max(each.climbs for each in cycles) < WARP_CLIMBS:
+        """None where the log cannot tell. The first of these that speaks decides."""
+        if self._of_a_warp():
             return False
-        line_climbs = self.line.climbs if self.line else 0.0
-        if not self.clear and not (self.line and self.line.shown):
-            return self._unclear(line_climbs)
-        apart = self.turned.count > QUICKER * (self.line.count if self.line else 0.0)
-        if any(each.shown and each.stick(self.straight) for each in cycles):
+        if not self.clear and not self._line_shown:
+            return self._in_noise()
+        if self._cycles_stick() or self._uneven_cycles_stick():
             return True
-        if (
-            apart
-            and self.straight > STRAIGHT
-            and self.turned.shown
-            and self.share > STICKS_ABOVE
-            and self.turned.rises > LEAST_RISES
-        ):
-            return True
-        if any(each.shown for each in cycles) and (self.turned.shown or not apart or self.share < DOUBTFUL[0]):
+        if self._even_cycles_seen():
             return False
-        return True if self._stood() else None if max(self.share, line_climbs) > DOUBTFUL[0] else False
+        return True if self._stood() else self._between(DOUBTFUL[0])
 
-    def _unclear(self, line_climbs: float) -> bool | None:
+    @property
+    def _cycles(self) -> tuple[Cycles, ...]:
+        """As tension turns and, where there is one, of the narrow line."""
+        return (self.turned,) if self.line is None else (self.turned, self.line)
+
+    @property
+    def _line_shown(self) -> bool:
+        return self.line is not None and self.line.shown
+
+    @property
+    def _apart(self) -> bool:
+        """Whether tension falls so much oftener than the line comes round that its falls are another matter."""
+        return self.turned.count > QUICKER * (self.line.count if self.line else 0.0)
+
+    def _of_a_warp(self) -> bool:
+        """A sinusoid over the spool's own travel that climbs more slowly than the line is drawn out."""
+        return self.warp > WARP_EXPLAINS and max(each.climbs for each in self._cycles) < WARP_CLIMBS
+
+    def _cycles_stick(self) -> bool:
+        return any(each.shown and each.stick(self.straight) for each in self._cycles)
+
+    def _uneven_cycles_stick(self) -> bool:
+        """Cycles that no line follows: climbs longer than falls, and the spool stands still for much of them."""
+        seen = self._apart and self.turned.shown
+        return seen and (self.straight > STRAIGHT and self.share > STICKS_ABOVE and self.turned.rises > LEAST_RISES)
+
+    def _even_cycles_seen(self) -> bool:
+        """Enough cycles to show a shape, none of them sticking's: of the falls, or of the line that is theirs."""
+        if self.turned.shown:
+            return True
+        return self._line_shown and (not self._apart or self.share < DOUBTFUL[0])
+
+    def _in_noise(self) -> bool | None:
         """Of climbs that may be the readings' own scatter: that rises as often as it falls, and turns every third."""
         if self.turned.rises > CLEAR_RISES and self._stood():
             return True
         few = self.turned.readings < FEWEST_READINGS
-        return None if max(line_climbs, self.share) > (DOUBTFUL[0] if few else NO_WARP_ABOVE) else False
+        return self._between(DOUBTFUL[0] if few else NO_WARP_ABOVE)
+
+    def _between(self, most: float) -> bool | None:
+        """Not told from a share of standing still, or a climb of the line, of ``most`` on."""
+        return None if max(self.share, self.line.climbs if self.line else 0.0) > most else False
 
     def _stood(self) -> bool:
         """Whether a spool of too few cycles stood still for so long that no warp does."""
