@@ -65,7 +65,7 @@ def shop(shop_folder: Path, django_db_blocker: DjangoDbBlocker) -> Iterator[str]
 
 
 SIZES = ["phone", "desktop"]
-BY_TURNS = ("test_result", "test_measure")
+BY_TURNS = ("test_result", "test_measure", "test_phone")
 """Files of single gestures: ``make test`` tries each at one of both sizes, `make prove-numbers` at both."""
 
 
