@@ -1,6 +1,7 @@
 """The counter: owners found, what they owe, whom to ask, and the shop's own form."""
 
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from django.test import Client
@@ -126,6 +127,27 @@ def test_the_shop_is_filled_in_from_nothing(client: Client) -> None:
     assert (shop.name, shop.currency_code, shop.hour_minor) == ("Harbour Reel Bench", "EUR", 7500)
 
 
+def test_an_empty_book_leads_through_the_shop_to_its_first_reel(client: Client) -> None:
+    bench = client.get("/").content.decode()
+    assert "An empty book" in bench and 'href="/counter/shop/first/"' in bench and "At any stage" not in bench
+    nameless = client.post("/counter/shop/first/", typed_into(client.get("/counter/shop/first/"), phone="555 0134"))
+    assert "Enter the name of the shop: every paper begins with it." in nameless.content.decode()
+    typed = typed_into(client.get("/counter/shop/first/"), name="Harbour Reel Bench", address="1 Quay\nInvented")
+    kept = client.post("/counter/shop/first/", typed, headers=HTMX).content.decode()
+    assert "Saved" in kept and "<strong>Harbour Reel Bench</strong>" in kept and "1 Quay<br>Invented" in kept
+    typed = typed_into(client.get("/counter/shop/first/"), tax_percent="7.5", hour_minor="75")
+    assert client.post("/counter/shop/first/", typed).headers["location"] == "/book-in/"
+    shop = Shop.objects.get()
+    assert (shop.name, shop.phone, shop.hour_minor, shop.tax_percent) == (
+        "Harbour Reel Bench",
+        "555 0134",
+        7500,
+        Decimal("7.5"),
+    )
+    bench = client.get("/").content.decode()
+    assert "An empty book" not in bench and "Book in a reel" in bench
+
+
 def test_what_the_scale_can_read_is_kept_in_newtons_and_shown_in_the_shops_unit(client: Client) -> None:
     Shop.objects.create(name="Bench", force_unit="kgf")
     client.post("/counter/shop/", typed_into(client.get("/counter/shop/"), scale_most_N="110 lb"))
@@ -146,7 +168,7 @@ def test_what_the_scale_can_read_is_kept_in_newtons_and_shown_in_the_shops_unit(
         ("hour_minor", "-60", "allowed is 0 or more"),
         ("hour_minor", "", "required"),
         ("paper", "parchment", "not one of the available choices"),
-        ("name", "", "required"),
+        ("name", "", "Enter the name of the shop"),
         ("scale_most_N", "lots", "The force was “lots”"),
         ("scale_most_N", "-5", "more than 0"),
         ("scale_most_N", "99999 kg", "at most"),

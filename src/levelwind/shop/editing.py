@@ -26,7 +26,8 @@ def clashing(*, stored: Mapping[str, Any], was: Mapping[str, Any], now: Mapping[
 def fields_save(*, instance: models.Model, was: Mapping[str, Any], now: Mapping[str, Any]) -> Saved:
     """Write each field of ``now`` whose stored value is still what it ``was``; leave and report the others.
 
-    ``instance`` is brought up to date. Raises django's ValidationError where the model refuses a value.
+    ``instance`` is brought up to date. Raises django's ValidationError where the model refuses a value, or what would
+    then stand together; a field that is still to be filled in stands in no other's way.
     """
     current = type(instance)._default_manager.select_for_update().get(pk=instance.pk)
     stored = {name: getattr(current, name) for name in now}
@@ -35,7 +36,10 @@ def fields_save(*, instance: models.Model, was: Mapping[str, Any], now: Mapping[
     for name in written:
         setattr(current, name, now[name])
     if written:
-        current.full_clean()
+        current.clean_fields(exclude={field.name for field in current._meta.fields} - set(written))
+        current.clean()
+        current.validate_unique()
+        current.validate_constraints()
         current.save(update_fields=written)
     for name in now:
         setattr(instance, name, getattr(current, name))

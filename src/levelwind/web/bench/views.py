@@ -14,6 +14,7 @@ from levelwind.shop.jobs.life import Move
 from levelwind.shop.jobs.selectors.jobs import (
     DUE,
     bench_tally,
+    book_is_empty,
     days_left,
     find,
     job_list,
@@ -22,6 +23,7 @@ from levelwind.shop.jobs.selectors.jobs import (
     waiting_words,
 )
 from levelwind.shop.models import Job, Stage, Turn
+from levelwind.shop.people.selectors import shop_get
 from levelwind.web.pages import page
 from levelwind.web.requests import Request
 
@@ -51,6 +53,8 @@ class JobRow:
 
 @dataclass(frozen=True, slots=True)
 class BenchContext:
+    first: bool
+    """Nobody has said who the shop is, and no reel was ever booked in."""
     open: int
     turns: tuple[Part, ...]
     promises: tuple[Part, ...]
@@ -93,6 +97,7 @@ def bench_page(request: Request) -> HttpResponse:
     query = asked.copy()
     query.pop("page", None)
     context = BenchContext(
+        first=not shop_get().name and book_is_empty(),
         open=tally.open,
         turns=tuple(part for part in turns if part.count),
         promises=tuple(part for part in promises if part.count),

@@ -72,51 +72,17 @@ class RatesField(forms.CharField):
         return rates
 
 
-class ShopForm(SavingForm):
-    address = text_field("address", "As it stands on your papers.")
-    guarantee = text_field("guarantee", "Printed on the bill. The local rules decide, whatever is printed.")
-    how_to_pay = text_field("how to pay", "Printed on the bill.")
-    hour_minor = MoneyField(label="an hour of work")
-    no_fee_minor = MoneyField(
-        label="for the looking, after a no", help_text="Billed where the owner says no. Printed on the price."
-    )
-    no_post_minor = MoneyField(label="for the way back, after a no", help_text="Of what came by post.")
-    tax_percent = forms.DecimalField(label="tax, percent", min_value=0, max_value=100, max_digits=5, decimal_places=2)
+class FirstShopForm(SavingForm):
+    """What a new shop says of itself before its first reel: the rest has sound defaults and waits on its own page."""
 
-    other_rates = RatesField(
-        label="other rates of tax",
-        help_text="One a line, its name and its percent: Reduced tax 2.5. A line of a bill can have one of them.",
-        required=False,
-    )
-    scale_most_N = ForceField(
-        label="the most the hanging scale can read",
-        help_text="In the shop’s unit, or with its own: 50 kg, 110 lb. A pull that comes near it may be cut off there.",
-        required=False,
-    )
+    address = text_field("address", "As it stands on your papers.")
+    hour_minor = MoneyField(label="an hour of work")
+    tax_percent = forms.DecimalField(label="tax, percent", min_value=0, max_value=100, max_digits=5, decimal_places=2)
 
     class Meta:
         model = Shop
-        fields = [
-            "name",
-            "address",
-            "phone",
-            "email",
-            "tax_number",
-            "tax_label",
-            "tax_percent",
-            "tax_included",
-            "other_rates",
-        ]
-        fields += [
-            "currency_code",
-            "currency_symbol",
-            "currency_decimals",
-            "hour_minor",
-            "ask_again_days",
-            "no_fee_minor",
-            "no_post_minor",
-        ]
-        fields += ["paper", "force_unit", "scale_most_N", "guarantee", "guarantee_days", "how_to_pay"]
+        fields = ["name", "address", "phone", "email", "paper", "hour_minor", "currency_code", "currency_symbol"]
+        fields += ["tax_label", "tax_percent", "tax_included", "force_unit"]
         labels = {
             "name": "name of the shop",
             "email": "e-mail",
@@ -132,9 +98,33 @@ class ShopForm(SavingForm):
             "currency_code": "Three letters, such as USD.",
             "currency_decimals": "Set this before the first price: sums already in the book keep their smallest coins.",
         }
+        error_messages = {"name": {"required": "Enter the name of the shop: every paper begins with it."}}
 
     def clean_currency_code(self) -> str:
         return _currency(str(self.cleaned_data["currency_code"]).upper(), 2).code
+
+
+class ShopForm(FirstShopForm):
+    guarantee = text_field("guarantee", "Printed on the bill. The local rules decide, whatever is printed.")
+    how_to_pay = text_field("how to pay", "Printed on the bill.")
+    no_fee_minor = MoneyField(
+        label="for the looking, after a no", help_text="Billed where the owner says no. Printed on the price."
+    )
+    no_post_minor = MoneyField(label="for the way back, after a no", help_text="Of what came by post.")
+    other_rates = RatesField(
+        label="other rates of tax",
+        help_text="One a line, its name and its percent: Reduced tax 2.5. A line of a bill can have one of them.",
+        required=False,
+    )
+    scale_most_N = ForceField(
+        label="the most the hanging scale can read",
+        help_text="In the shop’s unit, or with its own: 50 kg, 110 lb. A pull that comes near it may be cut off there.",
+        required=False,
+    )
+
+    class Meta(FirstShopForm.Meta):
+        fields = [*FirstShopForm.Meta.fields, "tax_number", "other_rates", "currency_decimals", "ask_again_days"]
+        fields += ["no_fee_minor", "no_post_minor", "scale_most_N", "guarantee", "guarantee_days", "how_to_pay"]
 
     def clean_currency_decimals(self) -> int:
         return _currency("XXX", int(self.cleaned_data["currency_decimals"])).decimals

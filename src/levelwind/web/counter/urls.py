@@ -5,6 +5,7 @@ from levelwind.web.counter import bill, views
 urlpatterns = [
     path("", views.counter_page, name="counter"),
     path("shop/", views.shop_page, name="shop"),
+    path("shop/first/", views.first_page, name="shop_first"),
     path("owners/new/", views.owner_new, name="owner_new"),
     *bill.urlpatterns,
     path("owners/<int:pk>/", views.owner_page, name="owner"),

@@ -7,6 +7,8 @@ from urllib.parse import urlencode
 from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
@@ -24,7 +26,7 @@ from levelwind.shop.people.selectors import (
     shop_get,
 )
 from levelwind.shop.people.services import owner_add, shop_open
-from levelwind.web.counter.forms import NewOwnerForm, OwnerForm, ShopForm
+from levelwind.web.counter.forms import FirstShopForm, NewOwnerForm, OwnerForm, ShopForm
 from levelwind.web.pages import page
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
@@ -142,3 +144,25 @@ def shop_page(request: Request) -> HttpResponse:
     else:
         form = ShopForm(instance=shop_get())
     return page(request, "counter/shop.html", ShopContext(form=form, comebacks=comebacks()))
+
+
+@dataclass(frozen=True, slots=True)
+class FirstContext:
+    form: FirstShopForm
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def first_page(request: Request) -> HttpResponse:
+    """An empty book: who the shop is and what its time costs, on one page, then the first reel."""
+    if request.method == "POST":
+        form = FirstShopForm(request.POST, instance=shop_open())
+        answer = save_and_answer(request, form, then=reverse("book_in"), also=_letterhead_again)
+        if answer:
+            return answer
+    else:
+        form = FirstShopForm(instance=shop_get())
+    return page(request, "counter/first.html", FirstContext(form=form))
+
+
+def _letterhead_again() -> str:
+    return render_to_string("counter/letterhead.html", {"shop": shop_get(), "again": True})

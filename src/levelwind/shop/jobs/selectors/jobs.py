@@ -96,6 +96,11 @@ def open_jobs() -> QuerySet[Job]:
     return Job.objects.exclude(stage__in=ENDED)
 
 
+def book_is_empty() -> bool:
+    """Whether no reel was ever booked in."""
+    return not Job.objects.exists()
+
+
 DUE = ("week", "late")
 """What a list of jobs may be narrowed to by its promise: kept within a week, or not kept."""
 
