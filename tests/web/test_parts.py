@@ -193,3 +193,31 @@ def test_an_order_called_off_on_the_shelf_leaves_no_piece_on_order(client: Clien
     _act(client, "order", dog)
     client.post(f"/shelf/orders/{job.part_orders.get().pk}/called-off/")
     assert not job.pieces.filter(where="order").exists()
+
+
+def test_another_part_is_ordered_taken_or_stripped_off_a_donor_on_the_spot_and_back_at_its_place(
+    client: Client, job: Job, pattern: Pattern
+) -> None:
+    bone = bone_add(reel="dead Skerry", pattern=pattern, spot="box 2")
+    typed = {"place": "dog", "count": "1", "number": "SKERRY-50-DOG", "name": "dog"}
+    shown = _page(client)
+    assert 'value="SKERRY-50-DOG"' in shown
+    assert "Off the dead Skerry, box 2" in shown
+    assert client.post(f"{URL}donor/", {**typed, "bone": str(bone.pk)})["Location"] == f"{URL}#dog"
+    part = Part.objects.get(number="SKERRY-50-DOG")
+    assert stock_of(part) == Stock(new=0, used=0)
+    new = job.pieces.get(place="dog", replaces__isnull=False)
+    assert (new.part, new.where) == (part, "cell")
+    assert client.post(f"{URL}donor/", {**typed, "bone": str(bone.pk)}).status_code == 422
+    assert job.stock_entries.count() == 1
+    _act(client, "back")
+    assert stock_of(part) == Stock(new=0, used=1)
+    _act(client, "in-hand", number="skerry-50-dog", name="dog", price="9")
+    assert (stock_of(part).new, Part.objects.get(pk=part.pk).price_minor) == (0, 0)
+    _act(client, "back")
+    assert (stock_of(part).new, part.fits.count()) == (1, 1)
+    _act(client, "order-another", number="DOG-9", name="dog of bronze", price="12.50")
+    order = job.part_orders.get()
+    assert (order.part.number, order.part.price_minor, Job.objects.get().turn) == ("DOG-9", 1250, Turn.PART)
+    assert "allowed is a number such as" in _act(client, "in-hand", number="X", name="x", price="dear")
+    assert "not in the bone box any more" in _act(client, "donor", number="X", name="x", bone="999")

@@ -5,15 +5,17 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import path, reverse
+from django.utils.text import slugify
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.shop.drag.selectors.plans import plan_latest
-from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder
+from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder, Pattern
 from levelwind.shop.money.fitted import Coming, coming
 from levelwind.shop.parts.selectors.bones import donors_for
 from levelwind.shop.parts.selectors.shelf import part_find
@@ -28,8 +30,10 @@ from levelwind.shop.takedown.services.renewals import (
     renew_order_call_off,
     renew_put_back,
     renew_set,
+    renew_with_another,
     renew_without,
 )
+from levelwind.web.forms import MoneyField
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.requests import Request, key_in
@@ -40,8 +44,16 @@ class Card:
     """One place to renew, with what was refused there and the word typed."""
 
     renewal: Renewal
+    pattern: Pattern | None
     refusal: str = ""
     typed: str = ""
+
+    @property
+    def number(self) -> str:
+        """A number to write another part down under: the pattern's own, or one made up of pattern and place."""
+        place, of = self.renewal.place, self.pattern
+        made_up = slugify(f"{of.model} {of.size} {place.key}" if of else place.key).upper()
+        return place.part_number or made_up[:40]
 
     @property
     def sizes(self) -> str:
@@ -89,7 +101,9 @@ def draw(request: Request, job: Job, *, place: str = "", refusal: str = "") -> H
     typed = request.POST.get("note", "")
     if refusal and place not in {row.place.key for row in rows}:
         messages.error(request, refusal)
-    cards = [Card(row, refusal, typed) if row.place.key == place else Card(row) for row in rows]
+    cards = [
+        Card(row, job.pattern, refusal, typed) if row.place.key == place else Card(row, job.pattern) for row in rows
+    ]
     plan = plan_latest(job)
     context = PartsContext(
         head=job_head(job, "parts"),
@@ -141,6 +155,8 @@ def _act(request: Request, job: Job, place: str, what: str) -> None:
         renew_put_back(job=job, place=place, by=by)
     elif what == "order":
         renew_by_order(job=job, place=place, part=_part(request), count=_count(request), by=by)
+    elif what in ("order-another", "donor", "in-hand"):
+        _another(request, job, place, what)
     elif what == "without":
         renew_without(job=job, place=place, note=request.POST.get("note", ""), by=by)
     elif what == "fits" and job.pattern is not None:
@@ -148,7 +164,29 @@ def _act(request: Request, job: Job, place: str, what: str) -> None:
     elif what in ("arrived", "off"):
         (part_order_arrived if what == "arrived" else renew_order_call_off)(order=_order(request, job), by=by)
     else:
-        raise InputError("what to do", repr(what[:30]), "set, take, back, order, off, arrived, without or fits")
+        raise InputError("what to do", repr(what[:30]), "one of the presses of this page")
+
+
+def _another(request: Request, job: Job, place: str, what: str) -> None:
+    """A part typed on the spot: its number, its name, what it costs the owner."""
+    bone = next((one for one in donors_for(job) if one.pk == key_in(request.POST.get("bone"))), None)
+    if what == "donor" and bone is None:
+        raise LevelwindError("This donor reel is not in the bone box any more: load the page again.")
+    try:
+        price_minor = MoneyField(required=False).clean(request.POST.get("price", ""))
+    except ValidationError as refusal:
+        raise LevelwindError(refusal.messages[0]) from None
+    renew_with_another(
+        job=job,
+        place=place,
+        number=request.POST.get("number", ""),
+        name=request.POST.get("name", ""),
+        count=_count(request),
+        price_minor=price_minor or 0,
+        order=what == "order-another",
+        bone=bone if what == "donor" else None,
+        by=request.user.get_username(),
+    )
 
 
 def _part(request: Request) -> Part:

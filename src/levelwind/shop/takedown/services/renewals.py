@@ -5,10 +5,12 @@ from datetime import date
 from django.db import transaction
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Job, Part, PartOrder, Piece, StockEntry
-from levelwind.shop.parts.selectors.shelf import still_out, stock_entries, stock_of
+from levelwind.shop.models import BoneReel, Job, Part, PartOrder, Piece, StockEntry
+from levelwind.shop.parts.selectors.shelf import part_with_number, still_out, stock_entries, stock_of
+from levelwind.shop.parts.services.bones import bone_strip
+from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.orders import part_order_add, part_order_call_off
-from levelwind.shop.parts.services.shelf import stock_put_back, stock_take
+from levelwind.shop.parts.services.shelf import part_add, stock_bought, stock_put_back, stock_take
 from levelwind.shop.takedown.selectors.renewals import piece_to_renew, renewals
 from levelwind.shop.takedown.services.pieces import (
     piece_go_without,
@@ -37,6 +39,39 @@ def renew_from_shelf(*, job: Job, place: str, part: Part, count: int, used: bool
     entry = stock_take(part=part, job=job, count=count, used=used, piece=piece, by=by)
     piece_renew(piece=piece, part=part, count=min(count, piece.count), by=by)
     return entry
+
+
+@transaction.atomic
+def renew_with_another(
+    *,
+    job: Job,
+    place: str,
+    number: str,
+    name: str,
+    count: int,
+    price_minor: int = 0,
+    order: bool = False,
+    bone: BoneReel | None = None,
+    by: str = "",
+) -> Part:
+    """Renew with a part that nothing offered: ordered, or off a donor reel, or in the hand.
+
+    It is written down where the shelf does not know its number, and said to fit. What is in the hand and not on the
+    shelf comes onto it first.
+    """
+    piece_at(job, place)
+    part = part_with_number(number.strip()) or part_add(number=number, name=name, price_minor=price_minor, by=by)
+    if job.pattern and not part.fits.filter(pattern=job.pattern, place=place).exists():
+        fit_say(part=part, pattern=job.pattern, place=place, said_by=by or "the bench", note=f"for {job.tag}")
+    if order:
+        renew_by_order(job=job, place=place, part=part, count=count, by=by)
+        return part
+    if bone:
+        bone_strip(bone=bone, parts={part: count}, by=by)
+    elif stock_of(part).new < count:
+        stock_bought(part=part, count=count - stock_of(part).new, note=f"for {job.tag}", by=by)
+    renew_from_shelf(job=job, place=place, part=part, count=count, used=bool(bone), by=by)
+    return part
 
 
 @transaction.atomic
