@@ -5,16 +5,20 @@ from datetime import date
 
 from levelwind.documents import press
 from levelwind.documents.letterhead import JobHead, Shop, head
+from levelwind.documents.picture import Picture
 
 
 @dataclass(frozen=True, slots=True)
 class ListedPlace:
-    """One place: its name, the maker's number, how many sit there, what it can be mistaken for."""
+    """One place: its name, the maker's number, how many sit there, what it can be mistaken for, its number on
+    the exploded pictures.
+    """
 
     name: str
     number: str = ""
     count: int = 1
     renew: str = ""
+    on_picture: str = ""
     alike: tuple[str, ...] = ()
 
 
@@ -27,6 +31,7 @@ class PartsList:
     dated: date
     assemblies: tuple[tuple[str, tuple[ListedPlace, ...]], ...]
     note: str = ""
+    pictures: tuple[Picture, ...] = ()
 
 
 def render(sheet: PartsList) -> bytes:
@@ -37,6 +42,7 @@ def layout(sheet: PartsList) -> press.Forme:
     data = {
         **head("Parts list", sheet.shop, sheet.pattern, sheet.dated),
         "note": sheet.note,
+        "pictures": [{"picture": shown, "caption": shown.caption} for shown in sheet.pictures],
         "assemblies": [{"name": name, "places": [_row(place) for place in rows]} for name, rows in sheet.assemblies],
     }
     return press.Forme("parts_list", data, sheet.dated)
@@ -48,5 +54,6 @@ def _row(place: ListedPlace) -> dict[str, str]:
         "number": place.number,
         "count": f"{place.count}",
         "renew": place.renew,
+        "on_picture": place.on_picture,
         "alike": ", ".join(place.alike),
     }

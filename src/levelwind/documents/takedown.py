@@ -23,7 +23,10 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class TakedownGuide:
-    """The steps in the order they are done. ``reach`` says what the takedown is to reach; cautions hold throughout."""
+    """The steps in the order they are done. ``reach`` says what the takedown is to reach; cautions hold throughout.
+
+    ``pictures`` are of the whole, laid out.
+    """
 
     shop: Shop
     job: JobHead
@@ -31,6 +34,7 @@ class TakedownGuide:
     steps: tuple[Step, ...]
     reach: str = ""
     cautions: tuple[str, ...] = ()
+    pictures: tuple[Picture, ...] = ()
 
 
 def render(guide: TakedownGuide) -> bytes:
@@ -44,6 +48,7 @@ def layout(guide: TakedownGuide) -> press.Forme:
         "reach": guide.reach,
         "minutes": f"{sum(known):.0f} min" if known and len(known) == len(guide.steps) else None,
         "cautions": guide.cautions,
+        "pictures": [{"picture": shown, "caption": shown.caption} for shown in guide.pictures],
         "steps": [_step(number, step) for number, step in enumerate(guide.steps, start=1)],
     }
     return press.Forme("takedown", data, guide.dated)

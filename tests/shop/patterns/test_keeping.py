@@ -121,7 +121,7 @@ def test_a_hostile_file_is_refused_in_a_sentence_and_nothing_is_written(odd):
     fit = {"place": "yoke", "part": "TB-1", "basis": "declared"}
     for content, complaint in (
         (b" " * (LARGEST_BYTES + 1), "size of the file"),
-        (b"PK\x03\x04", "not readable as JSON"),
+        (b"PK\x03\x04", "a damaged zip"),
         (b"[" * 100_000, "not readable as JSON"),
         (b"[]", "allowed is a pattern as Levelwind writes it out"),
         (spoilt(told, kind="x"), "allowed is a pattern as Levelwind writes it out"),

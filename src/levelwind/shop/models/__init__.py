@@ -5,6 +5,7 @@ from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
 from levelwind.shop.models.notes import JobNote
+from levelwind.shop.models.pattern_pictures import PatternPicture
 from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPlace, Replacement
 from levelwind.shop.models.people import Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
@@ -30,6 +31,7 @@ __all__ = [
     "Part",
     "PartOrder",
     "Pattern",
+    "PatternPicture",
     "PatternPlace",
     "PatternSign",
     "Photo",

@@ -13,7 +13,8 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import parts_list
 from levelwind.documents import takedown as guide
-from levelwind.shop.book.services.pattern_files import LARGEST_BYTES, pattern_file, pattern_read
+from levelwind.shop.book.services.pattern_file_pictures import LARGEST_ZIP
+from levelwind.shop.book.services.pattern_files import pattern_file, pattern_file_with_pictures, pattern_read
 from levelwind.shop.models import Build, Pattern
 from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pattern_guide
 from levelwind.shop.patterns.selectors.patterns import pattern_find
@@ -76,8 +77,11 @@ def guide_paper(request: Request, pk: int) -> HttpResponse:
 
 def file_out(request: Request, pk: int) -> HttpResponse:
     pattern = get_object_or_404(Pattern, pk=pk)
-    answer = HttpResponse(pattern_file(pattern), content_type="application/json")
-    answer["Content-Disposition"] = f"attachment; filename*=UTF-8''{quote(str(pattern), safe='')}.json"
+    if "photos" in request.GET:
+        answer, ending = HttpResponse(pattern_file_with_pictures(pattern), content_type="application/zip"), "zip"
+    else:
+        answer, ending = HttpResponse(pattern_file(pattern), content_type="application/json"), "json"
+    answer["Content-Disposition"] = f"attachment; filename*=UTF-8''{quote(str(pattern), safe='')}.{ending}"
     return answer
 
 
@@ -89,7 +93,7 @@ def file_in_page(request: Request) -> HttpResponse:
     try:
         if not isinstance(file, UploadedFile):
             raise LevelwindError("Choose a file.")
-        content = file.read(LARGEST_BYTES + 1)
+        content = file.read(LARGEST_ZIP + 1)
         pattern, lacking = pattern_read(content=content, said_by=request.user.get_username())
     except LevelwindError as refusal:
         return page(request, "patterns/file.html", FileContext(str(refusal)), status=422)

@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import path
+from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
@@ -28,8 +29,9 @@ from levelwind.reference.layer_edits import (
     steps_out,
 )
 from levelwind.reference.layers import Layer
-from levelwind.shop.models import Pattern
+from levelwind.shop.models import Pattern, PatternPicture
 from levelwind.shop.patterns.selectors.findings import findings
+from levelwind.shop.patterns.selectors.pictures import step_pictures
 from levelwind.shop.patterns.services.layouts import Change, keys_taken, layout_change, pattern_level_wind
 from levelwind.shop.patterns.services.patterns import pattern_place_back
 from levelwind.web.pages import page, refused
@@ -68,6 +70,8 @@ class EditContext:
     own: bool = True
     act: str = ""
     pieces: tuple[FamilyPlace, ...] = ()
+    pictures: tuple[PatternPicture, ...] = ()
+    picture_add: str = ""
 
 
 def takedown_page(request: Request, pk: int, build: int | None = None) -> HttpResponse:
@@ -118,7 +122,10 @@ def step_page(request: Request, pk: int, key: str, build: int | None = None) -> 
     own = own_row(subject.one.says, "takedown", key) is not None
     back, act = f"{subject.takedown}#{key}", subject.address("step_act", key)
     places = {place.key: place for place in subject.family.places}
-    context = EditContext(subject, step.do, form, back, own, act, tuple(places[piece] for piece in step.frees))
+    pictures = tuple(step_pictures(subject.pattern).get(key, ()))
+    add = f"{reverse('pattern_picture_offer', args=[pk])}?{urlencode({'step': key})}" if build is None else ""
+    pieces = tuple(places[piece] for piece in step.frees)
+    context = EditContext(subject, step.do, form, back, own, act, pieces, pictures, add)
     if request.method != "POST" or not form.is_valid():
         return edit_page(request, context)
     return answer(request, lambda says: _step(subject, says, key, form), context)

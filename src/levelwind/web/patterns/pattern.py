@@ -19,6 +19,7 @@ from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.selectors.findings import has_level_wind
 from levelwind.shop.patterns.selectors.layouts import pattern_places, patterns_to_choose
 from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, place_rows
+from levelwind.shop.patterns.selectors.pictures import Exploded, exploded
 from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import PatternForm, PlaceFitForm, PlaceForm
@@ -51,6 +52,8 @@ class PatternContext:
     builds: tuple[Build, ...]
     shipped: tuple[ShippedBuild, ...]
     others: tuple[Pattern, ...]
+    exploded: tuple[Exploded, ...]
+    pictures: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,8 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         level_wind=has_level_wind(pattern),
         builds=tuple(pattern.builds.all()),
         others=tuple(kin for kin in patterns_to_choose() if kin.family == pattern.family and kin != pattern),
+        exploded=exploded(pattern),
+        pictures=pattern.pictures.count(),
         shipped=tuple(shipped_builds(pattern.family).values()),
     )
     return page(request, "patterns/pattern.html", context, status=422 if form else 200)

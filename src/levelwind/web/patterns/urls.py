@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.patterns import builds, keeping, layout, pattern, signs, views
+from levelwind.web.patterns import builds, keeping, layout, pattern, pictures, signs, views
 
 urlpatterns = [
     path("", views.patterns_page, name="patterns"),
@@ -12,4 +12,5 @@ urlpatterns = [
     *layout.urlpatterns,
     *builds.urlpatterns,
     *keeping.urlpatterns,
+    *pictures.urlpatterns,
 ]

@@ -26,6 +26,8 @@ PREFIX = "levelwind-backup-"
 FILES_NAMED_IN = (
     ("shop_photo", "picture", "picture_sha256"),
     ("shop_photo", "thumbnail", ""),
+    ("shop_patternpicture", "picture", "picture_sha256"),
+    ("shop_patternpicture", "thumbnail", ""),
     ("shop_reading", "file", "sha256"),
     ("shop_reading", "still", ""),
 )

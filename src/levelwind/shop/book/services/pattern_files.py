@@ -12,6 +12,15 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.builds import shipped_builds
 from levelwind.reference.toml_rows import LARGEST
 from levelwind.reference.unknown_reels import looks_at_unknown
+from levelwind.shop.book.services.pattern_file_pictures import (
+    JSON_NAME,
+    is_zip,
+    pictures_in,
+    pictures_read,
+    pictures_told,
+    unzipped,
+    zipped,
+)
 from levelwind.shop.models import Build, Fit, Part, Pattern, PatternPlace, PatternSign
 from levelwind.shop.naming.services import sign_add
 from levelwind.shop.parts.services.fits import fit_say
@@ -21,7 +30,7 @@ from levelwind.shop.patterns.services.patterns import pattern_add, pattern_drag_
 
 KIND = "levelwind pattern"
 LARGEST_BYTES = 1_000_000
-"""Bytes of a pattern's file. Our choice: twenty times the largest; more is something else."""
+"""Bytes of a pattern's file without pictures. Our choice: twenty times the largest; more is something else."""
 MOST_ROWS = 600
 """Builds, places or fits of one file: as many places as a pattern may have."""
 NAMED = ("maker", "model", "size", "family")
@@ -31,12 +40,26 @@ BUILD_FACTS = ("name", "year_from", "year_to", "serial_from", "serial_to", "gear
 
 def pattern_file(pattern: Pattern) -> bytes:
     """The pattern as JSON: its facts, places, steps, drag, builds, signs, fits by number. Nothing of an owner."""
+    return _written(_pattern_told(pattern))
+
+
+def pattern_file_with_pictures(pattern: Pattern) -> bytes:
+    """The same as a zip, its pictures beside it with their numbers."""
+    rows, files = pictures_told(pattern)
+    return zipped({JSON_NAME: _written({**_pattern_told(pattern), "pictures": rows}), **files})
+
+
+def _written(told: dict[str, Any]) -> bytes:
+    return json.dumps(told, indent=1, ensure_ascii=False).encode()
+
+
+def _pattern_told(pattern: Pattern) -> dict[str, Any]:
     fits = (
         Fit.objects.filter(pattern=pattern, serves=True)
         .select_related("part")
         .order_by("place", "part__number", "basis")
     )
-    told = {
+    return {
         "kind": KIND,
         **{name: getattr(pattern, name) for name in NAMED},
         "facts": {name: value for name, value in model_to_dict(pattern).items() if name not in NOT_OUT},
@@ -45,21 +68,28 @@ def pattern_file(pattern: Pattern) -> bytes:
         "signs": [_row(sign) for sign in pattern.signs.all()],
         "fits": [{"place": f.place, "part": f.part.number, "basis": f.basis, "sure": f.sure} for f in fits],
     }
-    return json.dumps(told, indent=1, ensure_ascii=False).encode()
 
 
 def _row(row: PatternPlace | PatternSign | Build) -> dict[str, Any]:
     return {name: value for name, value in model_to_dict(row).items() if name not in NOT_OUT}
 
 
-@transaction.atomic
 def pattern_read(*, content: bytes, said_by: str = "") -> tuple[Pattern, tuple[str, ...]]:
-    """The pattern of such a file, written into the book; and the numbers of parts that fit it and are not on the shelf.
+    """The pattern of such a file written into the book, with its pictures where it is a zip.
 
-    Raises LevelwindError, and writes nothing, for what is too large, not such a file, in the book already, goes in a
-    circle, leaves a piece in, or says more than sure.
+    And the numbers of parts that fit it and are not on the shelf. Raises LevelwindError, and writes nothing, for what
+    is too large, not such a file, in the book already, goes in a circle, leaves a piece in, or says more than sure.
     """
-    told = _told(content)
+    files = unzipped(content) if is_zip(content) else {JSON_NAME: content}
+    told = _told(files[JSON_NAME])
+    pictures = pictures_read(_rows(told, "pictures"), files)
+    with transaction.atomic():
+        pattern, lacking = _in(told, said_by)
+        pictures_in(pattern, pictures)
+    return pattern, lacking
+
+
+def _in(told: dict[str, Any], said_by: str) -> tuple[Pattern, tuple[str, ...]]:
     facts, builds, fits = told.get("facts", {}), _rows(told, "builds"), _rows(told, "fits")
     for row in fits:
         _refuse_unsure(row)

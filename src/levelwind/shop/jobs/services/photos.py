@@ -5,14 +5,15 @@ from pathlib import Path
 from typing import Any
 
 from django.core.files.base import ContentFile, File
-from django.core.files.storage import default_storage
 from django.core.files.uploadedfile import TemporaryUploadedFile
 from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.recordings.photos import Photo as PhotoRead
 from levelwind.recordings.photos import read_photo
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Draft, Job, Photo
+from levelwind.shop.patterns.services.pictures import files_clear
 
 MOST_PHOTOS = 400
 """Of one job or booking. Two for every piece of a large reel is under half of it."""
@@ -33,7 +34,7 @@ def photo_add(
     The same file twice in one spot is kept once. Raises InputError for what is no picture, is damaged or too large.
     It is decoded before the book is locked: a large picture takes a second.
     """
-    read = read_photo(_source(file), name=_name(file))
+    read = photo_of(file)
     spot = {"job": job, "draft": draft, "moment": moment, "step": step, "place": place}
     with transaction.atomic():
         _still_there(job, draft)
@@ -46,6 +47,11 @@ def photo_add(
         photo.full_clean()
         photo.save(force_insert=True)
     return photo
+
+
+def photo_of(file: Any) -> PhotoRead:
+    """An upload read as a picture. Raises InputError for what is none, is damaged or too large."""
+    return read_photo(_source(file), name=_name(file))
 
 
 def _source(file: Any) -> bytes | Path:
@@ -73,10 +79,4 @@ def photo_remove(*, photo: Photo, by: str = "") -> None:
     if photo.job:
         job_note(job=photo.job, text=f"A picture {photo.get_moment_display()} was removed.", by=by)
     photo.delete()
-    transaction.on_commit(lambda: _clear_files(names))
-
-
-def _clear_files(names: list[str]) -> None:
-    if not Photo.objects.filter(picture=names[0]).exists():
-        for name in names:
-            default_storage.delete(name)
+    transaction.on_commit(lambda: files_clear(names))

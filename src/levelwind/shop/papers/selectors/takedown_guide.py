@@ -10,6 +10,7 @@ from levelwind.documents import takedown as guide
 from levelwind.documents.picture import Picture
 from levelwind.reference.cautions import Caution, named
 from levelwind.shop.models import Job, Photo
+from levelwind.shop.patterns.selectors.pictures import step_on_paper, step_pictures
 from levelwind.shop.people.selectors import letterhead, sheet_head, shop_get
 from levelwind.shop.takedown.selectors.pieces import Work, job_work, step_photos
 
@@ -19,11 +20,15 @@ def takedown_sheet(job: Job) -> guide.TakedownGuide:
     work, shop, photos = job_work(job), shop_get(), step_photos(job)
     if work.plan is None:
         raise LevelwindError("Choose first what must be reached: the guide prints the way there.")
+    of_pattern = step_pictures(job.pattern) if job.pattern else {}
     return guide.TakedownGuide(
         shop=letterhead(shop),
         job=sheet_head(job, shop),
         dated=timezone.localdate(),
-        steps=tuple(_step(work, step, photos.get(step.key, [])) for step in work.plan.steps),
+        steps=tuple(
+            _step(work, step, _picture(photos.get(step.key, [])) or step_on_paper(of_pattern.get(step.key, [])))
+            for step in work.plan.steps
+        ),
         reach=reach_in_words(work),
     )
 
@@ -40,7 +45,7 @@ def caution_in_words(caution: Caution) -> str:
     return f"{caution.headline}. {caution.text}"
 
 
-def _step(work: Work, step: Step, photos: list[Photo]) -> guide.Step:
+def _step(work: Work, step: Step, picture: Picture | None) -> guide.Step:
     return guide.Step(
         what=step.do,
         tool=step.tool,
@@ -48,7 +53,7 @@ def _step(work: Work, step: Step, photos: list[Photo]) -> guide.Step:
         cautions=tuple(caution_in_words(caution) for caution in named(step.cautions)),
         note=f"Photo: {step.photo}" if step.photo else "",
         minutes=step.minutes,
-        picture=_picture(photos),
+        picture=picture,
     )
 
 

@@ -6,7 +6,7 @@ from django.forms.models import model_to_dict
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Build, Fit, Pattern, PatternPlace, PatternSign
+from levelwind.shop.models import Build, Fit, Pattern, PatternPicture, PatternPlace, PatternSign
 from levelwind.shop.patterns.selectors.layouts import job_layers, pattern_layout
 from levelwind.shop.patterns.selectors.patterns import pattern_named
 from levelwind.shop.patterns.services.layouts import refuse_broken
@@ -29,9 +29,10 @@ NOT_COPIED = (
 
 @transaction.atomic
 def pattern_copy(*, pattern: Pattern, maker: str, model: str, size: str = "") -> Pattern:
-    """A new pattern as this one, to be changed where it is otherwise: its facts, places, steps, drag, builds and signs.
+    """A new pattern as this one, to be changed where it is otherwise: its facts, places, steps, drag, builds, signs.
 
-    Its years are its own. What fits the old one is taken to fit the new one, but where that says otherwise.
+    Its pictures too. Its years are its own. What fits the old one is taken to fit the new one, but where that says
+    otherwise.
     """
     maker, model, size = (" ".join(word.split()) for word in (maker, model, size))
     if not maker or not model:
@@ -50,16 +51,18 @@ def pattern_copy(*, pattern: Pattern, maker: str, model: str, size: str = "") ->
         Build.objects.create(pattern=new, year_from=build.year_from, year_to=build.year_to, **_facts(build))
     for sign in pattern.signs.all():
         PatternSign.objects.create(pattern=new, year_from=sign.year_from, year_to=sign.year_to, **_facts(sign))
+    for picture in pattern.pictures.all():
+        PatternPicture.objects.create(pattern=new, **_facts(picture))
     return new
 
 
-def _facts(row: Pattern | PatternPlace | PatternSign | Build) -> dict[str, object]:
+def _facts(row: Pattern | PatternPlace | PatternSign | PatternPicture | Build) -> dict[str, object]:
     return {name: value for name, value in model_to_dict(row).items() if name not in NOT_COPIED}
 
 
 @transaction.atomic
 def pattern_merge(*, gone: Pattern, into: Pattern) -> Pattern:
-    """Two names of one pattern: jobs, donor reels, builds, signs, part numbers and fits go over to ``into``.
+    """Two names of one pattern: jobs, donor reels, builds, signs, pictures, part numbers and fits go over to ``into``.
 
     What ``into`` says counts. Jobs keep the layout they have; ``gone`` stays in the book, retired, with the fits of
     places that ``into`` lacks. Refused over two families, and where a build would not come apart over ``into``.
@@ -75,6 +78,7 @@ def pattern_merge(*, gone: Pattern, into: Pattern) -> Pattern:
     gone.bone_reels.update(pattern=into)
     _builds_over(gone, into)
     _signs_over(gone, into)
+    gone.pictures.update(pattern=into)
     _numbers_over(gone, into)
     _fits_over(gone, into)
     refuse_broken(into)

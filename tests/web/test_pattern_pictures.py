@@ -1,0 +1,124 @@
+"""A pattern's own pictures: numbers put on by finger, on the papers, and out to a file and in again."""
+
+import io
+import json
+import zipfile
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from PIL import Image
+
+from levelwind.shop.book.services.pattern_files import pattern_file_with_pictures
+from levelwind.shop.jobs.services.photos import photo_add
+from levelwind.shop.models import Pattern, PatternPicture
+from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pattern_guide
+from levelwind.shop.patterns.services.keeping import pattern_copy
+from tests.shop.takedown.pieces_jobs import a_job, a_pattern
+from tests.web.test_apart import lines
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def aside(settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+
+
+def a_photo(colour="red"):
+    buffer = io.BytesIO()
+    Image.new("RGB", (200, 100), colour).save(buffer, "JPEG")
+    return SimpleUploadedFile("laid-out.jpg", buffer.getvalue())
+
+
+def on_paper(pattern):
+    return [[mark.text for mark in shown.marks] for shown in parts_list_sheet(pattern).pictures]
+
+
+def test_numbers_are_put_on_by_finger_taken_away_and_printed(client):
+    pattern = a_pattern()
+    step = "lift_drag_washers"
+    photo_add(file=a_photo("blue"), job=a_job(pattern, reach=("pinion",)), moment="step", step=step)
+    add = reverse("pattern_picture_add", args=[pattern.pk])
+    assert "No picture came" in lines(client.post(add, {}))
+    page = client.post(add, {"picture": a_photo()})["Location"]
+
+    def put(across, down, place=""):
+        return client.post(page, {"act": "put", "across": across, "down": down, "place": place})
+
+    put("10", "20")
+    put("50", "50")
+    put("90", "80", "pinion")
+    numbers = [row["place"] for row in PatternPicture.objects.get().numbers]
+    first, second = (place.key for place in client.get(page).context["page"].places[:2])
+    assert numbers == [first, second, "pinion"]
+    put("91", "79")
+    assert "pinion" not in str(PatternPicture.objects.get().numbers), "a tap on a number takes it away"
+    put("30", "30", second)
+    assert [row["across"] for row in PatternPicture.objects.get().numbers] == [0.1, 0.3], "chosen again, it moves"
+    for bad, words in (("120", "was 120 %"), ("", "Place on the picture was “”")):
+        answer = put(bad, "10")
+        assert answer.status_code == 422 and words in lines(answer)
+    client.post(page, {"away": first})
+    client.post(page, {"act": "caption", "caption": "Laid out on the bench"})
+    assert "Laid out on the bench" in lines(client.get(reverse("pattern", args=[pattern.pk])))
+    offered = client.get(reverse("pattern_picture_offer", args=[pattern.pk]), {"step": step}).context["page"].photos
+    client.post(add, {"step": step, "photo": offered[0].pk})
+    assert client.get(reverse("pattern_step", args=[pattern.pk, step])).context["page"].pictures[0].width == 200
+    assert on_paper(pattern) == [["2"]] and on_paper(pattern_copy(pattern=pattern, maker="A", model="B")) == [["2"]]
+    listed = [place for _, places in parts_list_sheet(pattern).assemblies for place in places]
+    assert listed[1].on_picture == "2"
+    assert [step.picture is not None for step in pattern_guide(pattern).steps].count(True) == 1
+    for paper in ("pattern_parts_list", "pattern_guide"):
+        assert client.get(reverse(paper, args=[pattern.pk])).content[:5] == b"%PDF-"
+    client.post(page, {"act": "remove"})
+    assert not Pattern.objects.get(pk=pattern.pk).pictures.filter(step="").exists()
+    client.post(reverse("photo_remove", args=[offered[0].pk]))
+    kept = pattern.pictures.get()
+    assert kept.picture.open().read(), "the job's photo is gone, the pattern shows it still"
+
+
+def test_a_pattern_goes_out_with_its_pictures_and_in_again_and_a_hostile_zip_is_refused(client):
+    pattern = a_pattern()
+    page = client.post(reverse("pattern_picture_add", args=[pattern.pk]), {"picture": a_photo()})["Location"]
+    client.post(page, {"act": "put", "across": "25", "down": "75", "place": "pinion"})
+    out = reverse("pattern_file_out", args=[pattern.pk])
+    assert "pictures" not in json.loads(client.get(out).content)
+    packed = client.get(out, {"photos": "yes"}).content
+    assert packed == pattern_file_with_pictures(pattern)
+    read_in = reverse("pattern_file_in")
+
+    def told(**more):
+        with zipfile.ZipFile(io.BytesIO(packed)) as whole:
+            files = {name: whole.read(name) for name in whole.namelist()}
+        told = json.loads(files["pattern.json"])
+        told |= {"model": "Elsewhere", **more}
+        return {**files, "pattern.json": json.dumps(told).encode()}
+
+    def sent(files, **kind):
+        buffer = io.BytesIO()
+        with zipfile.ZipFile(buffer, "w", **kind) as made:
+            for name, content in files.items():
+                made.writestr(name, content)
+        return client.post(read_in, {"file": SimpleUploadedFile("p.zip", buffer.getvalue())})
+
+    (row,) = json.loads(told()["pattern.json"])["pictures"]
+    number = {"place": "pinion", "across": 2, "down": 0}
+    for files, words in (
+        ({**told(), "../up.jpg": b""}, "../up.jpg"),
+        ({"pictures/1.jpg": b"x"}, "one pattern.json with"),
+        ({**told(), "pictures/1.jpg": b"no picture"}, "a photo saved as JPEG"),
+        ({**told(), "pictures/2.jpg": bytes(41_000_000)}, "zip, unpacked was over 40 MB"),
+        ({**told(), **{f"pictures/{n}.jpg": b"x" for n in range(1, 43)}}, "ictures in the zip was 42"),
+        (told(pictures=[{**row, "file": "pictures/7.jpg"}]), "one that lies in the zip"),
+        (told(pictures=[{**row, "numbers": [number]}]), "across of pinion was 2"),
+        (told(pictures=[{**row, "caption": 3}]), "up to 120 letters"),
+    ):
+        answer = sent(files, compression=zipfile.ZIP_DEFLATED)
+        assert answer.status_code == 422 and words in lines(answer), words
+    broken = client.post(read_in, {"file": SimpleUploadedFile("p.zip", packed[:-200])})
+    assert broken.status_code == 422 and "a damaged zip" in lines(broken)
+    assert Pattern.objects.count() == 1
+    assert sent(told(pictures=[{**row, "numbers": [*row["numbers"], {**number, "across": 0, "place": "own_x"}]}])).url
+    twin = Pattern.objects.get(model="Elsewhere").pictures.get()
+    assert twin.numbers == pattern.pictures.get().numbers and twin.width == 200
