@@ -16,7 +16,7 @@ NOTES = "/jobs/26-0001/notes/"
 
 def test_a_call_is_kept_with_what_came_of_it_and_struck_but_not_deleted(signed_in: Client) -> None:
     a_job()
-    assert "Notes and calls" in signed_in.get("/jobs/26-0001/").content.decode()
+    assert "Notes, calls, letters" in signed_in.get("/jobs/26-0001/").content.decode()
     called = {"kind": "called", "outcome": "nobody", "text": "about the <ratchet>"}
     for _ in range(2):  # pressed twice
         assert signed_in.post(NOTES, called).status_code == 302

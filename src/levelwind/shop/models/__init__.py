@@ -1,6 +1,7 @@
 """All tables of the shop's book."""
 
 from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
+from levelwind.shop.models.letters import Letter, LetterKind, LetterText, LetterWay
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
@@ -25,6 +26,10 @@ __all__ = [
     "Job",
     "JobEvent",
     "JobNote",
+    "Letter",
+    "LetterKind",
+    "LetterText",
+    "LetterWay",
     "MoneyEntry",
     "Owner",
     "Parcel",

@@ -28,6 +28,7 @@ class Shop(models.Model):
     scale_most_N = models.FloatField("the most the hanging scale can read", null=True, blank=True)
     hour_minor = models.PositiveBigIntegerField("an hour of work", default=6000)
     ask_again_days = models.PositiveSmallIntegerField("days until an owner is asked again", default=7)
+    service_months = models.PositiveSmallIntegerField("months until it is time for a service", default=12)
     no_fee_minor = models.PositiveBigIntegerField("for the looking, where the owner says no", default=0)
     no_post_minor = models.PositiveBigIntegerField("for the way back, where the owner says no", default=0)
     guarantee = models.TextField(blank=True)

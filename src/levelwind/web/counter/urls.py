@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, views
+from levelwind.web.counter import bill, letters, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -8,5 +8,6 @@ urlpatterns = [
     path("shop/first/", views.first_page, name="shop_first"),
     path("owners/new/", views.owner_new, name="owner_new"),
     *bill.urlpatterns,
+    *letters.urlpatterns,
     path("owners/<int:pk>/", views.owner_page, name="owner"),
 ]

@@ -1,4 +1,4 @@
-"""Notes and calls on a job, newest first; a wrong one is struck out, and what is right is noted anew."""
+"""What was noted, said and written on a job: notes and calls, newest first, and its letters with how each went."""
 
 from dataclasses import dataclass
 
@@ -12,7 +12,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.services.notes import note_add, note_let_stand, note_strike
-from levelwind.shop.models import JobNote
+from levelwind.shop.letters.selectors import Offer, letters_of, letters_offered
+from levelwind.shop.models import JobNote, Letter
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
 from levelwind.web.requests import Request, sent
@@ -38,6 +39,8 @@ class NotesContext:
     head: JobHead
     form: NoteForm
     notes: tuple[JobNote, ...]
+    letters: tuple[Letter, ...]
+    offers: tuple[Offer, ...]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -49,7 +52,13 @@ def notes_page(request: Request, tag: str) -> HttpResponse:
             return redirect("notes", tag)
         except LevelwindError as refusal:
             form.add_error(_field(form), str(refusal))
-    context = NotesContext(job_head(job, ""), form, tuple(job.notes.all()))
+    context = NotesContext(
+        head=job_head(job, ""),
+        form=form,
+        notes=tuple(job.notes.all()),
+        letters=tuple(letters_of(job)),
+        offers=letters_offered(job),
+    )
     return page(request, "jobs/notes.html", context, status=422 if form.errors else 200)
 
 

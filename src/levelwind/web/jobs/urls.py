@@ -1,6 +1,6 @@
 """Each step of the way brings its own addresses."""
 
-from levelwind.web.jobs import box, ends, job, look_over, money, naming, notes, parts, price, prove, stays
+from levelwind.web.jobs import box, ends, job, letters, look_over, money, naming, notes, parts, price, prove, stays
 from levelwind.web.jobs.booking import book_in, tags
 from levelwind.web.jobs.drag import page as drag
 from levelwind.web.jobs.photos import block as photos
@@ -26,6 +26,7 @@ urlpatterns = [
     *box.urlpatterns,
     *money.urlpatterns,
     *notes.urlpatterns,
+    *letters.urlpatterns,
     *ends.urlpatterns,
     *stays.urlpatterns,
 ]

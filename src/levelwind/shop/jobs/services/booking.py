@@ -74,8 +74,8 @@ def tag_number(year: int, number: int) -> str:
 def last_number(year: int) -> int:
     """The highest running number given in a year, 0 before the first."""
     start = tag_number(year, 0)[:3]
-    tags = Job.objects.filter(tag__startswith=start, tag__regex=r"^\d\d-\d+$").annotate(letters=Length("tag"))
-    highest = tags.order_by("-letters", "-tag").values_list("tag", flat=True).first()
+    tags = Job.objects.filter(tag__startswith=start, tag__regex=r"^\d\d-\d+$").annotate(length=Length("tag"))
+    highest = tags.order_by("-length", "-tag").values_list("tag", flat=True).first()
     return int(highest[3:]) if highest else 0
 
 
