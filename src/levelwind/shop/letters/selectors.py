@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from urllib.parse import quote
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from levelwind.documents.letter import Letter as LetterPaper
@@ -114,9 +114,11 @@ def _service(job: Job) -> Offer:
 
 
 def _here_again(job: Job) -> bool:
-    """By its serial number, or by its name where it has none."""
+    """As one and the same reel, by its serial number, or by its name where it has none."""
+    later = Job.objects.filter(booked_in_at__gt=job.booked_in_at)
     same = {"serial": job.serial} if job.serial else {"reel": job.reel}
-    return Job.objects.filter(owner=job.owner_id, booked_in_at__gt=job.booked_in_at, **same).exists()
+    known = Q(history=job.history_id, history__isnull=False)
+    return later.filter(known | Q(owner=job.owner_id, **same)).exists()
 
 
 def _other(job: Job) -> Offer:

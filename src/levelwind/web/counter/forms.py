@@ -123,7 +123,14 @@ class ShopForm(FirstShopForm):
     )
 
     class Meta(FirstShopForm.Meta):
-        fields = [*FirstShopForm.Meta.fields, "tax_number", "other_rates", "currency_decimals", "ask_again_days", "service_months"]
+        fields = [
+            *FirstShopForm.Meta.fields,
+            "tax_number",
+            "other_rates",
+            "currency_decimals",
+            "ask_again_days",
+            "service_months",
+        ]
         fields += ["no_fee_minor", "no_post_minor", "scale_most_N", "guarantee", "guarantee_days", "how_to_pay"]
 
     def clean_currency_decimals(self) -> int:
