@@ -38,7 +38,7 @@ def let_go(apps: Apps, schema_editor: BaseDatabaseSchemaEditor) -> None:
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', "0031_stays_of_a_reel"),
+        ('shop', "0032_pattern_pictures"),
     ]
 
     operations = [
