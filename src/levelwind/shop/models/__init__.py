@@ -7,7 +7,7 @@ from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
 from levelwind.shop.models.notes import JobNote
 from levelwind.shop.models.pattern_pictures import PatternPicture
-from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPlace, Replacement
+from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPlace, PlaceLimit, Replacement
 from levelwind.shop.models.people import Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
 from levelwind.shop.models.prices import Price, PriceLine, Word
@@ -41,6 +41,7 @@ __all__ = [
     "PatternSign",
     "Photo",
     "Piece",
+    "PlaceLimit",
     "Price",
     "PriceLine",
     "Reading",

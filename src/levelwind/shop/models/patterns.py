@@ -94,6 +94,33 @@ class PatternPlace(models.Model):
         return f"{self.pattern}: {self.key}"
 
 
+class PlaceLimit(models.Model):
+    """How far a piece in a place of a pattern may be worn: ``new_mm`` as made, renewed under or over the limits.
+
+    ``source`` says whose limit it is: the maker's sheet, a handbook, or our choice.
+    """
+
+    pattern = models.ForeignKey(Pattern, on_delete=models.CASCADE, related_name="limits")
+    place = models.CharField(max_length=60)
+    dimension = models.CharField(max_length=30)
+    new_mm = models.FloatField("as new, mm", null=True, blank=True, validators=[MinValueValidator(0.01)])
+    least_mm = models.FloatField("renew under, mm", null=True, blank=True, validators=[MinValueValidator(0.01)])
+    most_mm = models.FloatField("renew over, mm", null=True, blank=True, validators=[MinValueValidator(0.01)])
+    source = models.CharField("whose limit it is", max_length=120, default="our choice")
+
+    class Meta:
+        ordering = ["dimension"]
+        constraints = [
+            models.UniqueConstraint(fields=["pattern", "place", "dimension"], name="place_limit_once"),
+            models.CheckConstraint(
+                condition=models.Q(least_mm__isnull=False) | models.Q(most_mm__isnull=False), name="place_limit_says"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.pattern}: {self.place}, {self.dimension}"
+
+
 class Build(models.Model):
     """A pattern as made in some years or serial numbers; ``says`` is what is otherwise than in the pattern, a layer."""
 

@@ -6,6 +6,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from levelwind.core.errors import InputError
+from levelwind.core.fits import length
 from levelwind.core.spin.options import (
     FEWEST_BALLS,
     LEAST_BALL_MM,
@@ -142,6 +144,32 @@ class PlaceForm(forms.Form):
             del self.fields["otherwise"]
         else:
             self.fields["otherwise"].label = f"another than in the {pattern.like}"
+
+
+class LengthField(forms.CharField):
+    """A length as it is thought of: 2.3, 9/32, .112; in mm once read."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(required=False, max_length=40, **kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return f"{value:g}" if isinstance(value, float) else value
+
+    def clean(self, value: Any) -> Any:
+        typed = super().clean(value)
+        try:
+            return length(typed, "size").value_mm if typed.strip() else None
+        except InputError as error:
+            raise ValidationError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
+
+
+class LimitForm(forms.Form):
+    """How far one dimension of a piece may be worn."""
+
+    new_mm = LengthField(label="as new")
+    least_mm = LengthField(label="renew under")
+    most_mm = LengthField(label="renew over")
+    source = forms.CharField(max_length=120, required=False, label="whose limit it is")
 
 
 class PlaceFitForm(forms.Form):

@@ -1,13 +1,16 @@
 """One pattern: its facts, its places and what fits them, its standard drag, its jobs."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.fits.wear import Limit
 from levelwind.reference.builds import ShippedBuild, shipped_builds
 from levelwind.reference.families import Family, family
 from levelwind.shop.drag.selectors.plans import StandardDrag, standard_drag
@@ -18,11 +21,13 @@ from levelwind.shop.parts.selectors.standins import StandIn, standins
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.selectors.findings import has_level_wind
 from levelwind.shop.patterns.selectors.layouts import pattern_places, patterns_to_choose
+from levelwind.shop.patterns.selectors.limits import place_limits
 from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, place_rows
 from levelwind.shop.patterns.selectors.pictures import Exploded, exploded
+from levelwind.shop.patterns.services.limits import place_limit_set
 from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.web.pages import page
-from levelwind.web.patterns.forms import PatternForm, PlaceFitForm, PlaceForm
+from levelwind.web.patterns.forms import LimitForm, PatternForm, PlaceFitForm, PlaceForm
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
@@ -63,6 +68,7 @@ class PlaceContext:
     standins: tuple[StandIn, ...]
     form: PlaceForm
     fit: PlaceFitForm
+    limits: tuple[tuple[str, LimitForm], ...]
 
 
 def assemblies(pattern: Pattern) -> tuple[AssemblyCard, ...]:
@@ -116,14 +122,60 @@ def _draw_place(
     row: PlaceRow,
     form: PlaceForm | None = None,
     fit: PlaceFitForm | None = None,
+    limits: Sequence[tuple[str, LimitForm]] = (),
 ) -> HttpResponse:
     here: tuple[StandIn, ...] = ()
     if not row.absent:
         places = [place for place in pattern_places(pattern) if place.key == row.key]
         here = standins(pattern, places, {})[row.key]
     said = {"part_number": row.part_number, "count": row.count, "absent": row.absent, "otherwise": row.otherwise}
-    context = PlaceContext(pattern, row, here, form or PlaceForm(initial=said, pattern=pattern), fit or PlaceFitForm())
-    return page(request, "patterns/place.html", context, status=422 if form or fit else 200)
+    context = PlaceContext(
+        pattern=pattern,
+        row=row,
+        standins=here,
+        form=form or PlaceForm(initial=said, pattern=pattern),
+        fit=fit or PlaceFitForm(),
+        limits=tuple(limits or _limit_forms(request, pattern, row)),
+    )
+    return page(request, "patterns/place.html", context, status=422 if form or fit or limits else 200)
+
+
+def _limit_forms(
+    request: Request, pattern: Pattern, row: PlaceRow, *, sent: bool = False
+) -> list[tuple[str, LimitForm]]:
+    """One for each dimension that is measured in mm, with what the book holds or what was sent."""
+    held = {limit.dimension: limit for limit in place_limits(pattern).get(row.key, ())}
+    named = ((number, name) for number, name in enumerate(row.place.measure) if name != "tooth count")
+    return [
+        (name, LimitForm(request.POST if sent else None, prefix=f"limit{number}", initial=_held(held.get(name))))
+        for number, name in named
+    ]
+
+
+def _held(limit: Limit | None) -> dict[str, object]:
+    if limit is None:
+        return {}
+    return {"new_mm": limit.new_mm, "least_mm": limit.least_mm, "most_mm": limit.most_mm, "source": limit.source}
+
+
+@require_POST
+def place_limits_act(request: Request, pk: int, key: str) -> HttpResponse:
+    """All limits of a place at once, or none where one of them cannot be."""
+    pattern = get_object_or_404(Pattern, pk=pk)
+    row = _row(pattern, key)
+    forms = _limit_forms(request, pattern, row, sent=True)
+    good = [form.is_valid() for _, form in forms]
+    if all(good):
+        with transaction.atomic():
+            for dimension, form in forms:
+                try:
+                    place_limit_set(pattern=pattern, place=key, dimension=dimension, **form.cleaned_data)
+                except LevelwindError as refusal:
+                    form.add_error(None, str(refusal))
+                    transaction.set_rollback(True)
+        if not any(form.errors for _, form in forms):
+            return redirect(reverse("pattern_place", args=[pk, key]) + "#limits")
+    return _draw_place(request, pattern, row, limits=forms)
 
 
 def place_page(request: Request, pk: int, key: str) -> HttpResponse:

@@ -6,7 +6,7 @@ from django.forms.models import model_to_dict
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Build, Fit, Pattern, PatternPicture, PatternPlace, PatternSign
+from levelwind.shop.models import Build, Fit, Pattern, PatternPicture, PatternPlace, PatternSign, PlaceLimit
 from levelwind.shop.patterns.selectors.layouts import job_layers, pattern_layout
 from levelwind.shop.patterns.selectors.patterns import pattern_named
 from levelwind.shop.patterns.services.layouts import refuse_broken
@@ -47,6 +47,8 @@ def pattern_copy(*, pattern: Pattern, maker: str, model: str, size: str = "") ->
     new.save()
     for row in pattern.places.all():
         PatternPlace.objects.create(pattern=new, **_facts(row))
+    for limit in pattern.limits.all():
+        PlaceLimit.objects.create(pattern=new, **_facts(limit))
     for build in pattern.builds.all():
         Build.objects.create(pattern=new, year_from=build.year_from, year_to=build.year_to, **_facts(build))
     for sign in pattern.signs.all():
@@ -56,7 +58,7 @@ def pattern_copy(*, pattern: Pattern, maker: str, model: str, size: str = "") ->
     return new
 
 
-def _facts(row: Pattern | PatternPlace | PatternSign | PatternPicture | Build) -> dict[str, object]:
+def _facts(row: Pattern | PatternPlace | PlaceLimit | PatternSign | PatternPicture | Build) -> dict[str, object]:
     return {name: value for name, value in model_to_dict(row).items() if name not in NOT_COPIED}
 
 
@@ -81,6 +83,7 @@ def pattern_merge(*, gone: Pattern, into: Pattern) -> Pattern:
     gone.pictures.update(pattern=into)
     _numbers_over(gone, into)
     _fits_over(gone, into)
+    _limits_over(gone, into)
     refuse_broken(into)
     gone.retired_on, gone.merged_into = timezone.localdate(), into
     gone.save(update_fields=["retired_on", "merged_into"])
@@ -120,6 +123,14 @@ def _fits_over(gone: Pattern, into: Pattern) -> None:
         if (fit.part_id, fit.place, fit.basis) not in said:
             fit.pattern = into
             fit.save(update_fields=["pattern"])
+
+
+def _limits_over(gone: Pattern, into: Pattern) -> None:
+    said = set(into.limits.values_list("place", "dimension"))
+    for limit in gone.limits.all():
+        if (limit.place, limit.dimension) not in said:
+            limit.pattern = into
+            limit.save(update_fields=["pattern"])
 
 
 @transaction.atomic

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from levelwind.core.errors import InputError
+from levelwind.core.fits.wear import Limit, judge_all
 from levelwind.core.takedown import (
     Gate,
     Rebuild,
@@ -21,6 +22,7 @@ from levelwind.core.takedown import (
 from levelwind.core.takedown import Piece as CorePiece
 from levelwind.shop.models import Job, Photo, Piece, StepDone
 from levelwind.shop.patterns.selectors.layouts import Layout, PlaceInPattern, job_layout
+from levelwind.shop.patterns.selectors.limits import place_limits
 
 WHERE = {"reel": Whereabouts.REEL, "cell": Whereabouts.TRAY, "scrap": Whereabouts.SCRAP, "order": Whereabouts.ORDER}
 TO_RENEW = ("worn", "broken", "missing")
@@ -83,6 +85,15 @@ class Work:
     def plan(self) -> Takedown | None:
         """The way in from a closed reel, so that its numbers stay while it is walked; None with nothing to reach."""
         return reach(self.layout.rules, self.wanted) if self.wanted else None
+
+    @cached_property
+    def limits(self) -> Mapping[str, tuple[Limit, ...]]:
+        """How far the pieces of each place may be worn, where its pattern says; one query."""
+        return place_limits(self.job.pattern) if self.job.pattern else {}
+
+    def worn(self, piece: Piece) -> tuple[str, tuple[str, ...]]:
+        """Good or worn by its limits, empty where they do not tell; and each measured size beside its limits."""
+        return judge_all(self.limits.get(piece.place, ()), piece.measured_mm)
 
     @cached_property
     def cells(self) -> dict[str, int]:

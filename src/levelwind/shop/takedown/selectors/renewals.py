@@ -19,12 +19,13 @@ WHENEVER_OPEN = "renewed whenever the reel is open"
 
 @dataclass(frozen=True, slots=True)
 class Renewal:
-    """One place to renew: why, with what, and how far it is."""
+    """One place to renew: why, with what, and how far it is. ``by_limits`` is each measured size beside its limits."""
 
     place: PlaceInPattern
     piece: Piece | None
     new: Piece | None
     why: str
+    by_limits: tuple[str, ...]
     must: bool
     standins: tuple[StandIn, ...]
     taken: tuple[StockEntry, ...]
@@ -110,6 +111,7 @@ def _renewal(
         piece=piece,
         new=work.successor(piece) if piece else None,
         why=why,
+        by_limits=work.worn(piece)[1] if piece else (),
         must=piece is not None and piece.state in TO_RENEW,
         standins=found,
         taken=tuple(taken.get(place.key, ())),

@@ -11,10 +11,12 @@ from django.db import transaction
 from django.db.models import ProtectedError
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.fits.wear import judge_all
 from levelwind.shop.editing import Saved
 from levelwind.shop.jobs.services.jobs import job_hold, job_note, job_still_here
 from levelwind.shop.models import Job, Part, Pattern, Piece
 from levelwind.shop.patterns.selectors.layouts import Layout, job_layout
+from levelwind.shop.patterns.selectors.limits import place_limits
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 
 LARGEST_MM = 2000.0
@@ -138,7 +140,7 @@ def _lose_or_find(piece: Piece, state: str) -> None:
 def piece_measure(*, piece: Piece, sizes_mm: Mapping[str, float | None]) -> Piece:
     """Sizes read off a caliper, by dimension: mm, and a plain number for a tooth count. None takes a size out again.
 
-    Sizes that are not named stay as they are.
+    Sizes that are not named stay as they are. A piece that nobody has judged is good or worn by its pattern's limits.
     """
     _hold(piece)
     place = job_layout(piece.job).by_key().get(piece.place)
@@ -148,8 +150,20 @@ def piece_measure(*, piece: Piece, sizes_mm: Mapping[str, float | None]) -> Piec
             raise InputError("dimension", repr(dimension[:60]), "one of " + (", ".join(asked) or "none for this piece"))
         if size is not None and not (isfinite(size) and 0 < size <= LARGEST_MM):
             raise InputError(dimension, size, f"more than 0, up to {LARGEST_MM:g}")
-    piece.measured_mm = {k: v for k, v in {**piece.measured_mm, **sizes_mm}.items() if v is not None}
-    return _save(piece, "measured_mm")
+    before = piece.measured_mm
+    piece.measured_mm = {k: v for k, v in {**before, **sizes_mm}.items() if v is not None}
+    return _judge_by_limits(_save(piece, "measured_mm"), before)
+
+
+def _judge_by_limits(piece: Piece, before: Mapping[str, float]) -> Piece:
+    """What a person said of it stays; what the limits said of the sizes ``before`` moves with the sizes."""
+    limits = place_limits(piece.job.pattern).get(piece.place, ()) if piece.job.pattern else ()
+    state, reasons = judge_all(limits, piece.measured_mm)
+    if piece.state == state or piece.state != judge_all(limits, before)[0]:
+        return piece
+    if reasons and state:
+        job_note(job=piece.job, text=f"{_named(piece)}: {reasons[0]}."[:300])
+    return piece_judge(piece=piece, state=state)
 
 
 @transaction.atomic

@@ -38,6 +38,7 @@ class PieceCard:
     state: str
     note: str
     sizes: tuple[Size, ...]
+    by_limits: tuple[str, ...]
     alike: tuple[str, ...]
     renew: str
     new: Piece | None
@@ -95,6 +96,7 @@ def piece_card(
         state=typed.get("state", piece.state),
         note=typed.get("note", piece.note),
         sizes=_sizes(piece, place, typed, refusals or {}),
+        by_limits=work.worn(piece)[1],
         alike=work.layout.rules.names(place.look_alikes) if place else (),
         renew=RENEW_WHY.get(place.renew, "") if place and piece.replaces_id is None else "",
         new=work.successor(piece),
