@@ -1,6 +1,20 @@
 """Each step of the way brings its own addresses."""
 
-from levelwind.web.jobs import box, ends, job, letters, look_over, money, naming, notes, parts, price, prove, stays
+from levelwind.web.jobs import (
+    box,
+    crate,
+    ends,
+    job,
+    letters,
+    look_over,
+    money,
+    naming,
+    notes,
+    parts,
+    price,
+    prove,
+    stays,
+)
 from levelwind.web.jobs.booking import book_in, tags
 from levelwind.web.jobs.drag import page as drag
 from levelwind.web.jobs.photos import block as photos
@@ -28,5 +42,6 @@ urlpatterns = [
     *notes.urlpatterns,
     *letters.urlpatterns,
     *ends.urlpatterns,
+    *crate.urlpatterns,
     *stays.urlpatterns,
 ]

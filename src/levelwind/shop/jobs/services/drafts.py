@@ -73,6 +73,15 @@ def draft_reel_add(*, draft: Draft, copy_of: int | None = None) -> int:
     return int(key)
 
 
+@transaction.atomic
+def draft_reels_add(*, draft: Draft, count: int) -> int:
+    """So many copies of the last reel below it. Returns the key of the one right below it."""
+    if not 1 <= count <= MOST_REELS:
+        raise InputError("how many more", count, f"from 1 to {MOST_REELS}")
+    last = draft_lock(draft=draft).data["reels"][-1:]
+    return [draft_reel_add(draft=draft, copy_of=last[0] if last else None) for _ in range(count)][-1]
+
+
 def _copy_fields(draft: Draft, one: int, other: int) -> None:
     start = field_name(one, "")
     fields = [name.removeprefix(start) for name in draft.data if name.startswith(start)]

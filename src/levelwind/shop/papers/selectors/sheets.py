@@ -62,13 +62,13 @@ def price_sheet(price: Price) -> price_paper.Price:
         found=found_in_words(job),
         tax=price_paper.Tax(tax_words(shop), *tax) if shop.tax_percent and not shop.tax_included else None,
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
-        included=tuple(filter(None, (price.note, leave_in_words(job), _tax_held(shop)))),
+        included=tuple(filter(None, (price.note, leave_in_words(job), tax_held(shop)))),
         say_yes=f"Say yes, no, or yes up to a sum, by phone or mail, with the tag number.{_if_no(job, shop)}",
         valid_until=price.good_until,
     )
 
 
-def _tax_held(shop: Shop) -> str:
+def tax_held(shop: Shop) -> str:
     return f"The sums include {tax_words(shop)}." if shop.tax_percent and shop.tax_included else ""
 
 

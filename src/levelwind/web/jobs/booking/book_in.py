@@ -30,6 +30,7 @@ from levelwind.shop.jobs.services.drafts import (
     draft_reel_add,
     draft_reel_put_back,
     draft_reel_take_away,
+    draft_reels_add,
     draft_save,
     draft_stay_choose,
     draft_throw_away,
@@ -79,6 +80,11 @@ class DraftContext:
     photos: list[Photo]
     reels: tuple[tuple[int, ReelDraft, WasHere], ...]
     refusals: tuple[Refusal, ...] = ()
+
+    @property
+    def many(self) -> bool:
+        """A crate: each reel is a row, the rest of it folded away."""
+        return len(self.reels) > 1
 
 
 def draft_context(draft: Draft, forms: DraftForms, *, finding: bool = False, booking: bool = False) -> DraftContext:
@@ -183,6 +189,11 @@ def _add(request: Request, draft: Draft, which: str) -> HttpResponse:
     return redirect(f"{reverse('draft', args=[draft.pk])}#reel{key}")
 
 
+def _more(request: Request, draft: Draft, which: str) -> HttpResponse:
+    key = draft_reels_add(draft=draft, count=_key(request.POST.get("copies", "").strip()))
+    return redirect(f"{reverse('draft', args=[draft.pk])}#reel{key}")
+
+
 def _take_away(request: Request, draft: Draft, which: str) -> HttpResponse:
     draft_reel_take_away(draft=draft, key=_key(which))
     return redirect(f"{reverse('draft', args=[draft.pk])}#reels")
@@ -254,6 +265,7 @@ ACTIONS: dict[str, Callable[[Request, Draft, str], HttpResponse]] = {
     "choose": _choose,
     "add": _add,
     "copy": _add,
+    "more": _more,
     "take_away": _take_away,
     "put_back": _put_back,
     "throw_away": _throw_away,

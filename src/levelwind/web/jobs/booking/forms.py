@@ -131,6 +131,15 @@ class AsTyped(SavingForm):
 class ReelDraft(AsTyped, ReelForm):
     """A reel of a draft."""
 
+    AT_A_GLANCE = ("reel", "pattern", "serial", "complaint")
+    """What a reel of many is told by; the rest is folded away while nothing stands there."""
+
+    @property
+    def more(self) -> bool:
+        """Something stands in a field that would be folded away, or is refused there."""
+        rest = [name for name in self.fields if name not in self.AT_A_GLANCE]
+        return any(self.was_text(name) or name in self.errors for name in rest)
+
 
 class ParcelDraft(AsTyped, ParcelForm):
     """The parcel of a draft."""
