@@ -21,7 +21,7 @@ from tests.simulations.held import often_enough, share
 pytestmark = pytest.mark.sampled
 
 SEED = 20_261_125
-FILMS = cases(4, 200)
+FILMS = cases(2, 200)
 UNSURE = {"mark_hard", "speeds_alike", "speed_unsure", "spool_cut"}
 BROKEN = {"friction_rises", "law_not_kept"}
 

@@ -19,7 +19,7 @@ from tests.simulations.held import often_enough, share
 
 pytestmark = pytest.mark.sampled
 
-SOUNDS, UNTURNED = cases(6, 200), cases(2, 40)
+SOUNDS, UNTURNED = cases(4, 200), cases(1, 40)
 
 
 @dataclass(frozen=True, slots=True)
