@@ -10,1040 +10,523 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     initial = True
 
-    dependencies = []
+    dependencies = [
+    ]
 
     operations = [
         migrations.CreateModel(
-            name="Draft",
+            name='Draft',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("data", models.JSONField(blank=True, default=dict)),
-                ("begun_at", models.DateTimeField(default=django.utils.timezone.now)),
-                ("saved_at", models.DateTimeField(auto_now=True)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('data', models.JSONField(blank=True, default=dict)),
+                ('begun_at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('saved_at', models.DateTimeField(auto_now=True)),
             ],
             options={
-                "ordering": ["-saved_at"],
+                'ordering': ['-saved_at'],
             },
         ),
         migrations.CreateModel(
-            name="Job",
+            name='Job',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("tag", models.CharField(max_length=12, unique=True, verbose_name="tag number")),
-                ("reel", models.CharField(max_length=120, verbose_name="the reel, as its owner names it")),
-                ("serial", models.CharField(blank=True, max_length=60, verbose_name="serial number")),
-                ("complaint", models.TextField(blank=True, verbose_name="complaint, in the owner's words")),
-                ("came_with", models.TextField(blank=True, verbose_name="what came with it")),
-                ("looked_like", models.TextField(blank=True, verbose_name="how it looked")),
-                (
-                    "declared_minor",
-                    models.PositiveBigIntegerField(blank=True, null=True, verbose_name="value declared"),
-                ),
-                ("line_name", models.CharField(blank=True, max_length=80, verbose_name="line on the reel")),
-                (
-                    "line_strength_N",
-                    models.FloatField(
-                        blank=True, null=True, validators=[django.core.validators.MinValueValidator(0.1)]
-                    ),
-                ),
-                (
-                    "line_diameter_mm",
-                    models.FloatField(
-                        blank=True, null=True, validators=[django.core.validators.MinValueValidator(0.02)]
-                    ),
-                ),
-                (
-                    "stage",
-                    models.CharField(
-                        choices=[
-                            ("booked_in", "booked in"),
-                            ("looked_over", "looked over"),
-                            ("price_sent", "price sent"),
-                            ("agreed", "agreed"),
-                            ("apart", "apart"),
-                            ("together", "together"),
-                            ("proved", "proved"),
-                            ("boxed", "boxed"),
-                            ("home", "home"),
-                            ("sent_back", "sent back unmended"),
-                            ("spares", "kept for spares"),
-                        ],
-                        db_index=True,
-                        default="booked_in",
-                        max_length=12,
-                    ),
-                ),
-                ("stage_since", models.DateTimeField(default=django.utils.timezone.now)),
-                (
-                    "waiting",
-                    models.CharField(
-                        blank=True,
-                        choices=[("", "nobody"), ("owner", "the owner's word"), ("parts", "parts")],
-                        default="",
-                        max_length=6,
-                        verbose_name="waiting for",
-                    ),
-                ),
-                ("promised_on", models.DateField(blank=True, db_index=True, null=True)),
-                ("promise_chance", models.FloatField(blank=True, null=True)),
-                ("booked_in_at", models.DateTimeField(db_index=True, default=django.utils.timezone.now)),
-                ("verdict", models.TextField(blank=True, verbose_name="verdict, in your words")),
-                ("done_note", models.TextField(blank=True, verbose_name="what was done")),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('tag', models.CharField(max_length=12, unique=True, verbose_name='tag number')),
+                ('reel', models.CharField(max_length=120, verbose_name='the reel, as its owner names it')),
+                ('serial', models.CharField(blank=True, max_length=60, verbose_name='serial number')),
+                ('complaint', models.TextField(blank=True, verbose_name="complaint, in the owner's words")),
+                ('came_with', models.TextField(blank=True, verbose_name='what came with it')),
+                ('looked_like', models.TextField(blank=True, verbose_name='how it looked')),
+                ('declared_minor', models.PositiveBigIntegerField(blank=True, null=True, verbose_name='value declared')),
+                ('line_name', models.CharField(blank=True, max_length=80, verbose_name='line on the reel')),
+                ('line_strength_N', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0.1)])),
+                ('line_diameter_mm', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0.02)])),
+                ('stage', models.CharField(choices=[('booked_in', 'booked in'), ('looked_over', 'looked over'), ('price_sent', 'price sent'), ('agreed', 'agreed'), ('apart', 'apart'), ('together', 'together'), ('proved', 'proved'), ('boxed', 'boxed'), ('home', 'home'), ('sent_back', 'sent back unmended'), ('spares', 'kept for spares')], db_index=True, default='booked_in', max_length=12)),
+                ('stage_since', models.DateTimeField(default=django.utils.timezone.now)),
+                ('waiting', models.CharField(blank=True, choices=[('', 'nobody'), ('owner', "the owner's word"), ('parts', 'parts')], default='', max_length=6, verbose_name='waiting for')),
+                ('promised_on', models.DateField(blank=True, db_index=True, null=True)),
+                ('promise_chance', models.FloatField(blank=True, null=True)),
+                ('booked_in_at', models.DateTimeField(db_index=True, default=django.utils.timezone.now)),
+                ('verdict', models.TextField(blank=True, verbose_name='verdict, in your words')),
+                ('done_note', models.TextField(blank=True, verbose_name='what was done')),
             ],
             options={
-                "ordering": ["-booked_in_at", "-pk"],
+                'ordering': ['-booked_in_at', '-pk'],
             },
         ),
         migrations.CreateModel(
-            name="Owner",
+            name='Owner',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("name", models.CharField(db_index=True, max_length=120)),
-                ("email", models.EmailField(blank=True, max_length=254)),
-                ("phone", models.CharField(blank=True, max_length=40)),
-                ("address", models.TextField(blank=True)),
-                ("note", models.TextField(blank=True)),
-                ("since", models.DateTimeField(default=django.utils.timezone.now)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(db_index=True, max_length=120)),
+                ('email', models.EmailField(blank=True, max_length=254)),
+                ('phone', models.CharField(blank=True, max_length=40)),
+                ('address', models.TextField(blank=True)),
+                ('note', models.TextField(blank=True)),
+                ('since', models.DateTimeField(default=django.utils.timezone.now)),
             ],
             options={
-                "ordering": ["name", "pk"],
+                'ordering': ['name', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Part",
+            name='Part',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("number", models.CharField(max_length=40, unique=True)),
-                ("name", models.CharField(max_length=120)),
-                ("kind", models.CharField(blank=True, max_length=40)),
-                ("maker", models.CharField(blank=True, max_length=60)),
-                ("sizes_mm", models.JSONField(blank=True, default=dict)),
-                ("material", models.CharField(blank=True, max_length=60)),
-                ("spot", models.CharField(blank=True, max_length=40, verbose_name="where it lies")),
-                ("supplier", models.CharField(blank=True, max_length=80)),
-                ("days_to_come", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("cost_minor", models.PositiveBigIntegerField(default=0, verbose_name="what it costs us")),
-                ("price_minor", models.PositiveBigIntegerField(default=0, verbose_name="what we charge")),
-                ("keep_at_least", models.PositiveSmallIntegerField(default=0)),
-                ("note", models.TextField(blank=True)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.CharField(max_length=40, unique=True)),
+                ('name', models.CharField(max_length=120)),
+                ('kind', models.CharField(blank=True, max_length=40)),
+                ('maker', models.CharField(blank=True, max_length=60)),
+                ('sizes_mm', models.JSONField(blank=True, default=dict)),
+                ('material', models.CharField(blank=True, max_length=60)),
+                ('spot', models.CharField(blank=True, max_length=40, verbose_name='where it lies')),
+                ('supplier', models.CharField(blank=True, max_length=80)),
+                ('days_to_come', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('cost_minor', models.PositiveBigIntegerField(default=0, verbose_name='what it costs us')),
+                ('price_minor', models.PositiveBigIntegerField(default=0, verbose_name='what we charge')),
+                ('keep_at_least', models.PositiveSmallIntegerField(default=0)),
+                ('note', models.TextField(blank=True)),
             ],
             options={
-                "ordering": ["number"],
+                'ordering': ['number'],
             },
         ),
         migrations.CreateModel(
-            name="DragPlan",
+            name='DragPlan',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("stack", models.JSONField()),
-                ("computed", models.JSONField(default=dict)),
-                ("core_version", models.CharField(max_length=20)),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                ("note", models.CharField(blank=True, max_length=200)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="drag_plans", to="shop.job"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('stack', models.JSONField()),
+                ('computed', models.JSONField(default=dict)),
+                ('core_version', models.CharField(max_length=20)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('note', models.CharField(blank=True, max_length=200)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='drag_plans', to='shop.job')),
             ],
             options={
-                "ordering": ["at", "pk"],
+                'ordering': ['at', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Bill",
+            name='Bill',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("number", models.CharField(max_length=16, unique=True)),
-                ("issued_at", models.DateTimeField(default=django.utils.timezone.now)),
-                (
-                    "job",
-                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="bills", to="shop.job"),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.CharField(max_length=16, unique=True)),
+                ('issued_at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='bills', to='shop.job')),
             ],
             options={
-                "ordering": ["issued_at", "pk"],
+                'ordering': ['issued_at', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="JobEvent",
+            name='JobEvent',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                ("by", models.CharField(blank=True, max_length=80)),
-                ("text", models.CharField(max_length=300)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="events", to="shop.job"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('by', models.CharField(blank=True, max_length=80)),
+                ('text', models.CharField(max_length=300)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='events', to='shop.job')),
             ],
             options={
-                "ordering": ["-at", "-pk"],
+                'ordering': ['-at', '-pk'],
             },
         ),
         migrations.AddField(
-            model_name="job",
-            name="owner",
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="jobs", to="shop.owner"),
+            model_name='job',
+            name='owner',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='shop.owner'),
         ),
         migrations.CreateModel(
-            name="Parcel",
+            name='Parcel',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("arrived_at", models.DateTimeField(db_index=True, default=django.utils.timezone.now)),
-                (
-                    "came_by",
-                    models.CharField(
-                        choices=[("post", "post"), ("counter", "over the counter")], default="post", max_length=10
-                    ),
-                ),
-                ("carrier", models.CharField(blank=True, max_length=60)),
-                ("tracking", models.CharField(blank=True, max_length=80)),
-                ("note", models.TextField(blank=True)),
-                (
-                    "owner",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="parcels", to="shop.owner"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('arrived_at', models.DateTimeField(db_index=True, default=django.utils.timezone.now)),
+                ('came_by', models.CharField(choices=[('post', 'post'), ('counter', 'over the counter')], default='post', max_length=10)),
+                ('carrier', models.CharField(blank=True, max_length=60)),
+                ('tracking', models.CharField(blank=True, max_length=80)),
+                ('note', models.TextField(blank=True)),
+                ('owner', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='parcels', to='shop.owner')),
             ],
         ),
         migrations.AddField(
-            model_name="job",
-            name="parcel",
-            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="jobs", to="shop.parcel"),
+            model_name='job',
+            name='parcel',
+            field=models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='shop.parcel'),
         ),
         migrations.CreateModel(
-            name="Pattern",
+            name='Pattern',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("maker", models.CharField(max_length=60)),
-                ("model", models.CharField(max_length=60)),
-                ("size", models.CharField(blank=True, max_length=30)),
-                ("year_from", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("year_to", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("family", models.CharField(choices=levelwind.shop.models.patterns.family_choices, max_length=40)),
-                (
-                    "gear_ratio",
-                    models.FloatField(
-                        blank=True,
-                        null=True,
-                        validators=[
-                            django.core.validators.MinValueValidator(0.5),
-                            django.core.validators.MaxValueValidator(12),
-                        ],
-                    ),
-                ),
-                (
-                    "spool_arbor_mm",
-                    models.FloatField(
-                        blank=True,
-                        null=True,
-                        validators=[django.core.validators.MinValueValidator(1)],
-                        verbose_name="arbor diameter, mm",
-                    ),
-                ),
-                (
-                    "spool_flange_mm",
-                    models.FloatField(
-                        blank=True,
-                        null=True,
-                        validators=[django.core.validators.MinValueValidator(1)],
-                        verbose_name="flange diameter, mm",
-                    ),
-                ),
-                (
-                    "spool_width_mm",
-                    models.FloatField(
-                        blank=True,
-                        null=True,
-                        validators=[django.core.validators.MinValueValidator(1)],
-                        verbose_name="width between flanges, mm",
-                    ),
-                ),
-                (
-                    "drag",
-                    models.JSONField(
-                        blank=True, default=dict, help_text="The standard stack; empty means the family's."
-                    ),
-                ),
-                ("end_float_low_mm", models.FloatField(blank=True, null=True)),
-                ("end_float_high_mm", models.FloatField(blank=True, null=True)),
-                ("note", models.TextField(blank=True)),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('maker', models.CharField(max_length=60)),
+                ('model', models.CharField(max_length=60)),
+                ('size', models.CharField(blank=True, max_length=30)),
+                ('year_from', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('year_to', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('family', models.CharField(choices=levelwind.shop.models.patterns.family_choices, max_length=40)),
+                ('gear_ratio', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0.5), django.core.validators.MaxValueValidator(12)])),
+                ('spool_arbor_mm', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='arbor diameter, mm')),
+                ('spool_flange_mm', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='flange diameter, mm')),
+                ('spool_width_mm', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='width between flanges, mm')),
+                ('drag', models.JSONField(blank=True, default=dict, help_text="The standard stack; empty means the family's.")),
+                ('end_float_low_mm', models.FloatField(blank=True, null=True)),
+                ('end_float_high_mm', models.FloatField(blank=True, null=True)),
+                ('note', models.TextField(blank=True)),
             ],
             options={
-                "ordering": ["maker", "model", "size"],
-                "constraints": [
-                    models.UniqueConstraint(fields=("maker", "model", "size"), name="pattern_named_once"),
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            ("spool_flange_mm__isnull", True),
-                            ("spool_arbor_mm__isnull", True),
-                            ("spool_flange_mm__gt", models.F("spool_arbor_mm")),
-                            _connector="OR",
-                        ),
-                        name="pattern_flange_over_arbor",
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            ("year_to__isnull", True),
-                            ("year_from__isnull", True),
-                            ("year_to__gte", models.F("year_from")),
-                            _connector="OR",
-                        ),
-                        name="pattern_years_in_order",
-                    ),
-                ],
+                'ordering': ['maker', 'model', 'size'],
+                'constraints': [models.UniqueConstraint(fields=('maker', 'model', 'size'), name='pattern_named_once'), models.CheckConstraint(condition=models.Q(('spool_flange_mm__isnull', True), ('spool_arbor_mm__isnull', True), ('spool_flange_mm__gt', models.F('spool_arbor_mm')), _connector='OR'), name='pattern_flange_over_arbor'), models.CheckConstraint(condition=models.Q(('year_to__isnull', True), ('year_from__isnull', True), ('year_to__gte', models.F('year_from')), _connector='OR'), name='pattern_years_in_order')],
             },
         ),
         migrations.AddField(
-            model_name="job",
-            name="pattern",
-            field=models.ForeignKey(
-                blank=True,
-                null=True,
-                on_delete=django.db.models.deletion.PROTECT,
-                related_name="jobs",
-                to="shop.pattern",
-            ),
+            model_name='job',
+            name='pattern',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='shop.pattern'),
         ),
         migrations.CreateModel(
-            name="Fit",
+            name='Fit',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("place", models.CharField(max_length=60)),
-                (
-                    "basis",
-                    models.CharField(
-                        choices=[
-                            ("number", "same number"),
-                            ("declared", "declared"),
-                            ("measured", "measured"),
-                            ("standard", "standard size"),
-                            ("tried", "tried"),
-                        ],
-                        max_length=10,
-                    ),
-                ),
-                ("said_by", models.CharField(blank=True, max_length=80)),
-                (
-                    "sure",
-                    models.FloatField(
-                        default=0.9,
-                        validators=[
-                            django.core.validators.MinValueValidator(0),
-                            django.core.validators.MaxValueValidator(1),
-                        ],
-                        verbose_name="how sure, 0 to 1",
-                    ),
-                ),
-                ("note", models.CharField(blank=True, max_length=200)),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                (
-                    "part",
-                    models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name="fits", to="shop.part"),
-                ),
-                (
-                    "pattern",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="fits", to="shop.pattern"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('place', models.CharField(max_length=60)),
+                ('basis', models.CharField(choices=[('number', 'same number'), ('declared', 'declared'), ('measured', 'measured'), ('standard', 'standard size'), ('tried', 'tried')], max_length=10)),
+                ('said_by', models.CharField(blank=True, max_length=80)),
+                ('sure', models.FloatField(default=0.9, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(1)], verbose_name='how sure, 0 to 1')),
+                ('note', models.CharField(blank=True, max_length=200)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('part', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='fits', to='shop.part')),
+                ('pattern', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='fits', to='shop.pattern')),
             ],
         ),
         migrations.CreateModel(
-            name="BoneReel",
+            name='BoneReel',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("reel", models.CharField(max_length=120)),
-                ("condition", models.TextField(blank=True)),
-                ("spot", models.CharField(blank=True, max_length=40, verbose_name="where it lies")),
-                ("paid_minor", models.PositiveBigIntegerField(default=0)),
-                ("got_on", models.DateField(default=django.utils.timezone.localdate)),
-                ("stripped_on", models.DateField(blank=True, null=True)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="bone_reels",
-                        to="shop.job",
-                    ),
-                ),
-                (
-                    "pattern",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="bone_reels",
-                        to="shop.pattern",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('reel', models.CharField(max_length=120)),
+                ('condition', models.TextField(blank=True)),
+                ('spot', models.CharField(blank=True, max_length=40, verbose_name='where it lies')),
+                ('paid_minor', models.PositiveBigIntegerField(default=0)),
+                ('got_on', models.DateField(default=django.utils.timezone.localdate)),
+                ('stripped_on', models.DateField(blank=True, null=True)),
+                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='bone_reels', to='shop.job')),
+                ('pattern', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='bone_reels', to='shop.pattern')),
             ],
             options={
-                "ordering": ["reel", "pk"],
+                'ordering': ['reel', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="PatternPlace",
+            name='PatternPlace',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("key", models.CharField(max_length=60)),
-                ("absent", models.BooleanField(default=False)),
-                ("count", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("part_number", models.CharField(blank=True, max_length=40)),
-                ("sizes_mm", models.JSONField(blank=True, default=dict)),
-                (
-                    "pattern",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="places", to="shop.pattern"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('key', models.CharField(max_length=60)),
+                ('absent', models.BooleanField(default=False)),
+                ('count', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('part_number', models.CharField(blank=True, max_length=40)),
+                ('sizes_mm', models.JSONField(blank=True, default=dict)),
+                ('pattern', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='places', to='shop.pattern')),
             ],
         ),
         migrations.CreateModel(
-            name="Photo",
+            name='Photo',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                (
-                    "moment",
-                    models.CharField(
-                        choices=[
-                            ("found", "as found"),
-                            ("step", "at a step"),
-                            ("piece", "of a piece"),
-                            ("left", "as left"),
-                        ],
-                        default="found",
-                        max_length=5,
-                    ),
-                ),
-                ("step", models.CharField(blank=True, max_length=60)),
-                ("place", models.CharField(blank=True, max_length=60)),
-                ("caption", models.CharField(blank=True, max_length=120)),
-                (
-                    "picture",
-                    models.ImageField(
-                        height_field="height",
-                        max_length=200,
-                        upload_to=levelwind.shop.models.jobs.photo_path,
-                        width_field="width",
-                    ),
-                ),
-                ("thumbnail", models.ImageField(max_length=200, upload_to=levelwind.shop.models.jobs.photo_path)),
-                ("width", models.PositiveIntegerField(default=0)),
-                ("height", models.PositiveIntegerField(default=0)),
-                ("sha256", models.CharField(max_length=64, verbose_name="of the file as it came")),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                (
-                    "draft",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="photos",
-                        to="shop.draft",
-                    ),
-                ),
-                (
-                    "job",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.CASCADE,
-                        related_name="photos",
-                        to="shop.job",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('moment', models.CharField(choices=[('found', 'as found'), ('step', 'at a step'), ('piece', 'of a piece'), ('left', 'as left')], default='found', max_length=5)),
+                ('step', models.CharField(blank=True, max_length=60)),
+                ('place', models.CharField(blank=True, max_length=60)),
+                ('caption', models.CharField(blank=True, max_length=120)),
+                ('picture', models.ImageField(height_field='height', max_length=200, upload_to=levelwind.shop.models.jobs.photo_path, width_field='width')),
+                ('thumbnail', models.ImageField(max_length=200, upload_to=levelwind.shop.models.jobs.photo_path)),
+                ('width', models.PositiveIntegerField(default=0)),
+                ('height', models.PositiveIntegerField(default=0)),
+                ('sha256', models.CharField(max_length=64, verbose_name='of the file as it came')),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('draft', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='shop.draft')),
+                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='photos', to='shop.job')),
             ],
             options={
-                "ordering": ["at", "pk"],
+                'ordering': ['at', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Piece",
+            name='Piece',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("place", models.CharField(max_length=60)),
-                ("name", models.CharField(max_length=120)),
-                ("count", models.PositiveSmallIntegerField(default=1)),
-                (
-                    "state",
-                    models.CharField(
-                        blank=True,
-                        choices=[
-                            ("", "not judged"),
-                            ("good", "good"),
-                            ("clean", "clean it"),
-                            ("worn", "worn"),
-                            ("broken", "broken"),
-                            ("missing", "missing"),
-                        ],
-                        default="",
-                        max_length=8,
-                    ),
-                ),
-                (
-                    "where",
-                    models.CharField(
-                        choices=[
-                            ("reel", "in the reel"),
-                            ("cell", "in the tray"),
-                            ("scrap", "in the scrap bag"),
-                            ("order", "on order"),
-                        ],
-                        default="reel",
-                        max_length=6,
-                    ),
-                ),
-                ("cell", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("measured_mm", models.JSONField(blank=True, default=dict)),
-                ("note", models.CharField(blank=True, max_length=200)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="pieces", to="shop.job"
-                    ),
-                ),
-                (
-                    "part",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="pieces",
-                        to="shop.part",
-                    ),
-                ),
-                (
-                    "replaces",
-                    models.OneToOneField(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="replaced_by",
-                        to="shop.piece",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('place', models.CharField(max_length=60)),
+                ('name', models.CharField(max_length=120)),
+                ('count', models.PositiveSmallIntegerField(default=1)),
+                ('state', models.CharField(blank=True, choices=[('', 'not judged'), ('good', 'good'), ('clean', 'clean it'), ('worn', 'worn'), ('broken', 'broken'), ('missing', 'missing')], default='', max_length=8)),
+                ('where', models.CharField(choices=[('reel', 'in the reel'), ('cell', 'in the tray'), ('scrap', 'in the scrap bag'), ('order', 'on order')], default='reel', max_length=6)),
+                ('cell', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('measured_mm', models.JSONField(blank=True, default=dict)),
+                ('note', models.CharField(blank=True, max_length=200)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='pieces', to='shop.job')),
+                ('part', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='pieces', to='shop.part')),
+                ('replaces', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='replaced_by', to='shop.piece')),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="PartOrder",
+            name='PartOrder',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("count", models.PositiveSmallIntegerField(default=1)),
-                ("supplier", models.CharField(blank=True, max_length=80)),
-                ("ordered_on", models.DateField(default=django.utils.timezone.localdate)),
-                ("expected_on", models.DateField(blank=True, null=True)),
-                ("arrived_on", models.DateField(blank=True, null=True)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="part_orders",
-                        to="shop.job",
-                    ),
-                ),
-                (
-                    "part",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="orders", to="shop.part"
-                    ),
-                ),
-                (
-                    "piece",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="orders",
-                        to="shop.piece",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('count', models.PositiveSmallIntegerField(default=1)),
+                ('supplier', models.CharField(blank=True, max_length=80)),
+                ('ordered_on', models.DateField(default=django.utils.timezone.localdate)),
+                ('expected_on', models.DateField(blank=True, null=True)),
+                ('arrived_on', models.DateField(blank=True, null=True)),
+                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='part_orders', to='shop.job')),
+                ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='orders', to='shop.part')),
+                ('piece', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='orders', to='shop.piece')),
             ],
             options={
-                "ordering": ["ordered_on", "pk"],
+                'ordering': ['ordered_on', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Price",
+            name='Price',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("number", models.PositiveSmallIntegerField(default=1)),
-                ("note", models.TextField(blank=True)),
-                ("made_at", models.DateTimeField(default=django.utils.timezone.now)),
-                ("sent_at", models.DateTimeField(blank=True, null=True)),
-                ("good_until", models.DateField(blank=True, null=True)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="prices", to="shop.job"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('number', models.PositiveSmallIntegerField(default=1)),
+                ('note', models.TextField(blank=True)),
+                ('made_at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('sent_at', models.DateTimeField(blank=True, null=True)),
+                ('good_until', models.DateField(blank=True, null=True)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='prices', to='shop.job')),
             ],
             options={
-                "ordering": ["number"],
+                'ordering': ['number'],
             },
         ),
         migrations.CreateModel(
-            name="PriceLine",
+            name='PriceLine',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                (
-                    "kind",
-                    models.CharField(choices=[("work", "work"), ("part", "part"), ("post", "post")], max_length=4),
-                ),
-                ("text", models.CharField(max_length=160)),
-                ("count", models.PositiveSmallIntegerField(default=1)),
-                ("minutes", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("low_minor", models.PositiveBigIntegerField(default=0)),
-                ("likely_minor", models.PositiveBigIntegerField(default=0)),
-                ("high_minor", models.PositiveBigIntegerField(default=0)),
-                ("place", models.CharField(blank=True, max_length=60)),
-                ("because", models.CharField(blank=True, max_length=200, verbose_name="why it is here")),
-                (
-                    "part",
-                    models.ForeignKey(
-                        blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to="shop.part"
-                    ),
-                ),
-                (
-                    "price",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="lines", to="shop.price"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('kind', models.CharField(choices=[('work', 'work'), ('part', 'part'), ('post', 'post')], max_length=4)),
+                ('text', models.CharField(max_length=160)),
+                ('count', models.PositiveSmallIntegerField(default=1)),
+                ('minutes', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('low_minor', models.PositiveBigIntegerField(default=0)),
+                ('likely_minor', models.PositiveBigIntegerField(default=0)),
+                ('high_minor', models.PositiveBigIntegerField(default=0)),
+                ('place', models.CharField(blank=True, max_length=60)),
+                ('because', models.CharField(blank=True, max_length=200, verbose_name='why it is here')),
+                ('part', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, to='shop.part')),
+                ('price', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='lines', to='shop.price')),
             ],
             options={
-                "ordering": ["pk"],
+                'ordering': ['pk'],
             },
         ),
         migrations.CreateModel(
-            name="Reading",
+            name='Reading',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[("pull", "pull"), ("spin", "spin"), ("end_float", "end float"), ("turn", "turn")],
-                        max_length=10,
-                    ),
-                ),
-                ("moment", models.CharField(choices=[("found", "as found"), ("left", "as left")], max_length=5)),
-                ("typed", models.JSONField(blank=True, default=dict, verbose_name="values typed, SI")),
-                (
-                    "file",
-                    models.FileField(blank=True, max_length=200, upload_to=levelwind.shop.models.looks.reading_path),
-                ),
-                ("file_name", models.CharField(blank=True, max_length=120)),
-                ("sha256", models.CharField(blank=True, max_length=64)),
-                ("unit_said", models.CharField(blank=True, max_length=6)),
-                ("analysis", models.JSONField(blank=True, default=dict)),
-                ("refused", models.CharField(blank=True, max_length=300, verbose_name="why it gave no number")),
-                ("core_version", models.CharField(max_length=20)),
-                ("struck_out", models.BooleanField(default=False)),
-                ("invented", models.BooleanField(default=False)),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                (
-                    "corrects",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="corrections",
-                        to="shop.reading",
-                    ),
-                ),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="readings", to="shop.job"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('kind', models.CharField(choices=[('pull', 'pull'), ('spin', 'spin'), ('end_float', 'end float'), ('turn', 'turn')], max_length=10)),
+                ('moment', models.CharField(choices=[('found', 'as found'), ('left', 'as left')], max_length=5)),
+                ('typed', models.JSONField(blank=True, default=dict, verbose_name='values typed, SI')),
+                ('file', models.FileField(blank=True, max_length=200, upload_to=levelwind.shop.models.looks.reading_path)),
+                ('file_name', models.CharField(blank=True, max_length=120)),
+                ('sha256', models.CharField(blank=True, max_length=64)),
+                ('unit_said', models.CharField(blank=True, max_length=6)),
+                ('analysis', models.JSONField(blank=True, default=dict)),
+                ('refused', models.CharField(blank=True, max_length=300, verbose_name='why it gave no number')),
+                ('core_version', models.CharField(max_length=20)),
+                ('struck_out', models.BooleanField(default=False)),
+                ('invented', models.BooleanField(default=False)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('corrects', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='corrections', to='shop.reading')),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='readings', to='shop.job')),
             ],
             options={
-                "ordering": ["at", "pk"],
+                'ordering': ['at', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Seen",
+            name='Seen',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("finding", models.CharField(max_length=60)),
-                ("present", models.BooleanField()),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                (
-                    "job",
-                    models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name="seen", to="shop.job"),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('finding', models.CharField(max_length=60)),
+                ('present', models.BooleanField()),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='seen', to='shop.job')),
             ],
         ),
         migrations.CreateModel(
-            name="Sending",
+            name='Sending',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("weight_g", models.PositiveIntegerField(blank=True, null=True)),
-                ("length_mm", models.PositiveIntegerField(blank=True, null=True)),
-                ("width_mm", models.PositiveIntegerField(blank=True, null=True)),
-                ("height_mm", models.PositiveIntegerField(blank=True, null=True)),
-                ("carrier", models.CharField(blank=True, max_length=60)),
-                ("tracking", models.CharField(blank=True, max_length=80)),
-                ("old_parts_bagged", models.BooleanField(default=False)),
-                ("sent_at", models.DateTimeField(blank=True, null=True)),
-                ("follow_up_on", models.DateField(blank=True, null=True)),
-                ("follow_up_note", models.TextField(blank=True, verbose_name="what the owner said later")),
-                ("came_back", models.BooleanField(default=False, verbose_name="came back with the same trouble")),
-                ("setting_N", models.FloatField(blank=True, null=True, verbose_name="drag setting given to the owner")),
-                (
-                    "job",
-                    models.OneToOneField(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="sending", to="shop.job"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('weight_g', models.PositiveIntegerField(blank=True, null=True)),
+                ('length_mm', models.PositiveIntegerField(blank=True, null=True)),
+                ('width_mm', models.PositiveIntegerField(blank=True, null=True)),
+                ('height_mm', models.PositiveIntegerField(blank=True, null=True)),
+                ('carrier', models.CharField(blank=True, max_length=60)),
+                ('tracking', models.CharField(blank=True, max_length=80)),
+                ('old_parts_bagged', models.BooleanField(default=False)),
+                ('sent_at', models.DateTimeField(blank=True, null=True)),
+                ('follow_up_on', models.DateField(blank=True, null=True)),
+                ('follow_up_note', models.TextField(blank=True, verbose_name='what the owner said later')),
+                ('came_back', models.BooleanField(default=False, verbose_name='came back with the same trouble')),
+                ('setting_N', models.FloatField(blank=True, null=True, verbose_name='drag setting given to the owner')),
+                ('job', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='sending', to='shop.job')),
             ],
         ),
         migrations.CreateModel(
-            name="Shop",
+            name='Shop',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("name", models.CharField(max_length=80)),
-                ("address", models.TextField(blank=True)),
-                ("phone", models.CharField(blank=True, max_length=40)),
-                ("email", models.EmailField(blank=True, max_length=254)),
-                ("tax_number", models.CharField(blank=True, max_length=40)),
-                (
-                    "tax_label",
-                    models.CharField(
-                        blank=True, help_text="As your local rules name it; empty for none.", max_length=40
-                    ),
-                ),
-                ("tax_percent", models.DecimalField(decimal_places=2, default=0, max_digits=5)),
-                ("currency_code", models.CharField(default="USD", max_length=3)),
-                ("currency_symbol", models.CharField(default="$", max_length=4)),
-                ("currency_decimals", models.PositiveSmallIntegerField(default=2)),
-                (
-                    "paper",
-                    models.CharField(choices=[("a4", "A4"), ("us-letter", "Letter")], default="a4", max_length=10),
-                ),
-                (
-                    "force_unit",
-                    models.CharField(
-                        choices=[("N", "newtons"), ("kgf", "kilograms"), ("lbf", "pounds")], default="lbf", max_length=3
-                    ),
-                ),
-                ("hour_minor", models.PositiveBigIntegerField(default=6000, verbose_name="an hour of work")),
-                ("guarantee", models.TextField(blank=True)),
-                ("how_to_pay", models.TextField(blank=True)),
-                ("invented", models.BooleanField(default=False, help_text="A demonstration: papers say so.")),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=80)),
+                ('address', models.TextField(blank=True)),
+                ('phone', models.CharField(blank=True, max_length=40)),
+                ('email', models.EmailField(blank=True, max_length=254)),
+                ('tax_number', models.CharField(blank=True, max_length=40)),
+                ('tax_label', models.CharField(blank=True, help_text='As your local rules name it; empty for none.', max_length=40)),
+                ('tax_percent', models.DecimalField(decimal_places=2, default=0, max_digits=5)),
+                ('currency_code', models.CharField(default='USD', max_length=3)),
+                ('currency_symbol', models.CharField(default='$', max_length=4)),
+                ('currency_decimals', models.PositiveSmallIntegerField(default=2)),
+                ('paper', models.CharField(choices=[('a4', 'A4'), ('us-letter', 'Letter')], default='a4', max_length=10)),
+                ('force_unit', models.CharField(choices=[('N', 'newtons'), ('kgf', 'kilograms'), ('lbf', 'pounds')], default='lbf', max_length=3)),
+                ('hour_minor', models.PositiveBigIntegerField(default=6000, verbose_name='an hour of work')),
+                ('guarantee', models.TextField(blank=True)),
+                ('how_to_pay', models.TextField(blank=True)),
+                ('invented', models.BooleanField(default=False, help_text='A demonstration: papers say so.')),
             ],
             options={
-                "constraints": [
-                    models.CheckConstraint(condition=models.Q(("pk", 1)), name="shop_is_one"),
-                    models.CheckConstraint(
-                        condition=models.Q(("tax_percent__gte", 0), ("tax_percent__lte", 100)),
-                        name="shop_tax_percent_0_to_100",
-                    ),
-                ],
+                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='shop_is_one'), models.CheckConstraint(condition=models.Q(('tax_percent__gte', 0), ('tax_percent__lte', 100)), name='shop_tax_percent_0_to_100')],
             },
         ),
         migrations.CreateModel(
-            name="StepDone",
+            name='StepDone',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                (
-                    "phase",
-                    models.CharField(
-                        choices=[("apart", "apart"), ("together", "together"), ("gate", "gate")], max_length=8
-                    ),
-                ),
-                ("step", models.CharField(max_length=60)),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                ("note", models.CharField(blank=True, max_length=200)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="steps_done", to="shop.job"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('phase', models.CharField(choices=[('apart', 'apart'), ('together', 'together'), ('gate', 'gate')], max_length=8)),
+                ('step', models.CharField(max_length=60)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('note', models.CharField(blank=True, max_length=200)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='steps_done', to='shop.job')),
             ],
             options={
-                "ordering": ["at", "pk"],
+                'ordering': ['at', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="StockEntry",
+            name='StockEntry',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("at", models.DateTimeField(db_index=True, default=django.utils.timezone.now, verbose_name="when")),
-                ("by", models.CharField(blank=True, max_length=80, verbose_name="who")),
-                ("note", models.CharField(blank=True, max_length=200)),
-                ("used", models.BooleanField(default=False, verbose_name="second-hand")),
-                ("change", models.IntegerField(verbose_name="how many more or fewer")),
-                (
-                    "why",
-                    models.CharField(
-                        choices=[
-                            ("bought", "bought"),
-                            ("donor", "from a donor reel"),
-                            ("counted", "counted"),
-                            ("taken", "taken for a job"),
-                            ("back", "put back from a job"),
-                            ("thrown", "thrown away"),
-                        ],
-                        max_length=8,
-                    ),
-                ),
-                ("unit_cost_minor", models.PositiveBigIntegerField(default=0)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="stock_entries",
-                        to="shop.job",
-                    ),
-                ),
-                (
-                    "part",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="entries", to="shop.part"
-                    ),
-                ),
-                (
-                    "piece",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="stock_entries",
-                        to="shop.piece",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('at', models.DateTimeField(db_index=True, default=django.utils.timezone.now, verbose_name='when')),
+                ('by', models.CharField(blank=True, max_length=80, verbose_name='who')),
+                ('note', models.CharField(blank=True, max_length=200)),
+                ('used', models.BooleanField(default=False, verbose_name='second-hand')),
+                ('change', models.IntegerField(verbose_name='how many more or fewer')),
+                ('why', models.CharField(choices=[('bought', 'bought'), ('donor', 'from a donor reel'), ('counted', 'counted'), ('taken', 'taken for a job'), ('back', 'put back from a job'), ('thrown', 'thrown away')], max_length=8)),
+                ('unit_cost_minor', models.PositiveBigIntegerField(default=0)),
+                ('job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stock_entries', to='shop.job')),
+                ('part', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='shop.part')),
+                ('piece', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='stock_entries', to='shop.piece')),
             ],
             options={
-                "ordering": ["at", "pk"],
+                'ordering': ['at', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="Word",
+            name='Word',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                (
-                    "said",
-                    models.CharField(
-                        choices=[("yes", "yes"), ("up_to", "yes, up to a sum"), ("no", "no")], max_length=5
-                    ),
-                ),
-                ("up_to_minor", models.PositiveBigIntegerField(blank=True, null=True)),
-                (
-                    "how",
-                    models.CharField(
-                        choices=[
-                            ("phone", "by phone"),
-                            ("mail", "by e-mail"),
-                            ("letter", "by letter"),
-                            ("counter", "at the counter"),
-                        ],
-                        max_length=7,
-                    ),
-                ),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                ("note", models.CharField(blank=True, max_length=200)),
-                (
-                    "price",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.PROTECT, related_name="words", to="shop.price"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('said', models.CharField(choices=[('yes', 'yes'), ('up_to', 'yes, up to a sum'), ('no', 'no')], max_length=5)),
+                ('up_to_minor', models.PositiveBigIntegerField(blank=True, null=True)),
+                ('how', models.CharField(choices=[('phone', 'by phone'), ('mail', 'by e-mail'), ('letter', 'by letter'), ('counter', 'at the counter')], max_length=7)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('note', models.CharField(blank=True, max_length=200)),
+                ('price', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='words', to='shop.price')),
             ],
             options={
-                "ordering": ["at", "pk"],
+                'ordering': ['at', 'pk'],
             },
         ),
         migrations.CreateModel(
-            name="MoneyEntry",
+            name='MoneyEntry',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("at", models.DateTimeField(db_index=True, default=django.utils.timezone.now, verbose_name="when")),
-                ("by", models.CharField(blank=True, max_length=80, verbose_name="who")),
-                ("note", models.CharField(blank=True, max_length=200)),
-                (
-                    "kind",
-                    models.CharField(
-                        choices=[
-                            ("charge", "charge"),
-                            ("tax", "tax"),
-                            ("payment", "payment"),
-                            ("credit", "credit"),
-                            ("refund", "refund"),
-                        ],
-                        max_length=7,
-                    ),
-                ),
-                ("text", models.CharField(max_length=160)),
-                ("count", models.PositiveSmallIntegerField(default=1)),
-                ("amount_minor", models.BigIntegerField()),
-                (
-                    "bill",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.PROTECT,
-                        related_name="entries",
-                        to="shop.bill",
-                    ),
-                ),
-                (
-                    "job",
-                    models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name="money", to="shop.job"),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('at', models.DateTimeField(db_index=True, default=django.utils.timezone.now, verbose_name='when')),
+                ('by', models.CharField(blank=True, max_length=80, verbose_name='who')),
+                ('note', models.CharField(blank=True, max_length=200)),
+                ('kind', models.CharField(choices=[('charge', 'charge'), ('tax', 'tax'), ('payment', 'payment'), ('credit', 'credit'), ('refund', 'refund')], max_length=7)),
+                ('text', models.CharField(max_length=160)),
+                ('count', models.PositiveSmallIntegerField(default=1)),
+                ('amount_minor', models.BigIntegerField()),
+                ('bill', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='entries', to='shop.bill')),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='money', to='shop.job')),
             ],
             options={
-                "ordering": ["at", "pk"],
-                "constraints": [
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            models.Q(("amount_minor__gte", 0), ("kind__in", ["charge", "tax", "refund"])),
-                            models.Q(("amount_minor__lte", 0), ("kind__in", ["payment", "credit"])),
-                            _connector="OR",
-                        ),
-                        name="money_charges_up_payments_down",
-                    )
-                ],
+                'ordering': ['at', 'pk'],
+                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('amount_minor__gte', 0), ('kind__in', ['charge', 'tax', 'refund'])), models.Q(('amount_minor__lte', 0), ('kind__in', ['payment', 'credit'])), _connector='OR'), name='money_charges_up_payments_down')],
             },
         ),
         migrations.AddIndex(
-            model_name="job",
-            index=models.Index(fields=["stage", "promised_on"], name="job_stage_promise"),
+            model_name='job',
+            index=models.Index(fields=['stage', 'promised_on'], name='job_stage_promise'),
         ),
         migrations.AddConstraint(
-            model_name="job",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("promise_chance__isnull", True),
-                    models.Q(("promise_chance__gte", 0), ("promise_chance__lte", 1)),
-                    _connector="OR",
-                ),
-                name="job_promise_chance_0_to_1",
-            ),
+            model_name='job',
+            constraint=models.CheckConstraint(condition=models.Q(('promise_chance__isnull', True), models.Q(('promise_chance__gte', 0), ('promise_chance__lte', 1)), _connector='OR'), name='job_promise_chance_0_to_1'),
         ),
         migrations.AddConstraint(
-            model_name="job",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    (
-                        "stage__in",
-                        [
-                            "booked_in",
-                            "looked_over",
-                            "price_sent",
-                            "agreed",
-                            "apart",
-                            "together",
-                            "proved",
-                            "boxed",
-                            "home",
-                            "sent_back",
-                            "spares",
-                        ],
-                    )
-                ),
-                name="job_stage_known",
-            ),
+            model_name='job',
+            constraint=models.CheckConstraint(condition=models.Q(('stage__in', ['booked_in', 'looked_over', 'price_sent', 'agreed', 'apart', 'together', 'proved', 'boxed', 'home', 'sent_back', 'spares'])), name='job_stage_known'),
         ),
         migrations.AddConstraint(
-            model_name="fit",
-            constraint=models.UniqueConstraint(fields=("part", "pattern", "place", "basis"), name="fit_said_once"),
+            model_name='fit',
+            constraint=models.UniqueConstraint(fields=('part', 'pattern', 'place', 'basis'), name='fit_said_once'),
         ),
         migrations.AddConstraint(
-            model_name="fit",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("sure__gte", 0), ("sure__lte", 1)), name="fit_sure_0_to_1"
-            ),
+            model_name='fit',
+            constraint=models.CheckConstraint(condition=models.Q(('sure__gte', 0), ('sure__lte', 1)), name='fit_sure_0_to_1'),
         ),
         migrations.AddConstraint(
-            model_name="patternplace",
-            constraint=models.UniqueConstraint(fields=("pattern", "key"), name="pattern_place_once"),
+            model_name='patternplace',
+            constraint=models.UniqueConstraint(fields=('pattern', 'key'), name='pattern_place_once'),
         ),
         migrations.AddConstraint(
-            model_name="photo",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("draft__isnull", True), ("job__isnull", False)),
-                    models.Q(("draft__isnull", False), ("job__isnull", True)),
-                    _connector="OR",
-                ),
-                name="photo_of_a_job_or_a_draft",
-            ),
+            model_name='photo',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('draft__isnull', True), ('job__isnull', False)), models.Q(('draft__isnull', False), ('job__isnull', True)), _connector='OR'), name='photo_of_a_job_or_a_draft'),
         ),
         migrations.AddConstraint(
-            model_name="piece",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("cell__isnull", False), ("where", "cell")),
-                    models.Q(models.Q(("where", "cell"), _negated=True), ("cell__isnull", True)),
-                    _connector="OR",
-                ),
-                name="piece_has_a_cell_only_in_the_tray",
-            ),
+            model_name='piece',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('cell__isnull', False), ('where', 'cell')), models.Q(models.Q(('where', 'cell'), _negated=True), ('cell__isnull', True)), _connector='OR'), name='piece_has_a_cell_only_in_the_tray'),
         ),
         migrations.AddConstraint(
-            model_name="piece",
-            constraint=models.UniqueConstraint(
-                condition=models.Q(("replaces__isnull", True)), fields=("job", "place"), name="piece_once_a_place"
-            ),
+            model_name='piece',
+            constraint=models.UniqueConstraint(condition=models.Q(('replaces__isnull', True)), fields=('job', 'place'), name='piece_once_a_place'),
         ),
         migrations.AddConstraint(
-            model_name="price",
-            constraint=models.UniqueConstraint(fields=("job", "number"), name="price_number_once_a_job"),
+            model_name='price',
+            constraint=models.UniqueConstraint(fields=('job', 'number'), name='price_number_once_a_job'),
         ),
         migrations.AddConstraint(
-            model_name="priceline",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("likely_minor__lte", models.F("high_minor")), ("low_minor__lte", models.F("likely_minor"))
-                ),
-                name="price_line_low_likely_high",
-            ),
+            model_name='priceline',
+            constraint=models.CheckConstraint(condition=models.Q(('likely_minor__lte', models.F('high_minor')), ('low_minor__lte', models.F('likely_minor'))), name='price_line_low_likely_high'),
         ),
         migrations.AddConstraint(
-            model_name="seen",
-            constraint=models.UniqueConstraint(fields=("job", "finding"), name="finding_seen_once"),
+            model_name='seen',
+            constraint=models.UniqueConstraint(fields=('job', 'finding'), name='finding_seen_once'),
         ),
         migrations.AddConstraint(
-            model_name="stepdone",
-            constraint=models.UniqueConstraint(fields=("job", "phase", "step"), name="step_done_once"),
+            model_name='stepdone',
+            constraint=models.UniqueConstraint(fields=('job', 'phase', 'step'), name='step_done_once'),
         ),
         migrations.AddIndex(
-            model_name="stockentry",
-            index=models.Index(fields=["part", "used"], name="stock_part_used"),
+            model_name='stockentry',
+            index=models.Index(fields=['part', 'used'], name='stock_part_used'),
         ),
         migrations.AddConstraint(
-            model_name="stockentry",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("change", 0), _negated=True), name="stock_entry_changes_something"
-            ),
+            model_name='stockentry',
+            constraint=models.CheckConstraint(condition=models.Q(('change', 0), _negated=True), name='stock_entry_changes_something'),
         ),
         migrations.AddConstraint(
-            model_name="word",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    models.Q(("said", "up_to"), _negated=True), ("up_to_minor__isnull", False), _connector="OR"
-                ),
-                name="word_up_to_has_a_sum",
-            ),
+            model_name='word',
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('said', 'up_to'), _negated=True), ('up_to_minor__isnull', False), _connector='OR'), name='word_up_to_has_a_sum'),
         ),
     ]

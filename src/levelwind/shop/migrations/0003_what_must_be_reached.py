@@ -4,14 +4,15 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0002_ledgers_only_grow"),
+        ('shop', '0002_ledgers_only_grow'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="job",
-            name="reach",
-            field=models.JSONField(blank=True, default=list, verbose_name="places to be reached"),
+            model_name='job',
+            name='reach',
+            field=models.JSONField(blank=True, default=list, verbose_name='places to be reached'),
         ),
     ]

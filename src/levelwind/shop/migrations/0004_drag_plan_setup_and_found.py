@@ -4,21 +4,20 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0003_what_must_be_reached"),
+        ('shop', '0003_what_must_be_reached'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="dragplan",
-            name="found",
-            field=models.JSONField(blank=True, default=dict, verbose_name="the stack as found"),
+            model_name='dragplan',
+            name='found',
+            field=models.JSONField(blank=True, default=dict, verbose_name='the stack as found'),
         ),
         migrations.AddField(
-            model_name="dragplan",
-            name="setup",
-            field=models.JSONField(
-                blank=True, default=dict, verbose_name="how it is clamped, and which part lies where"
-            ),
+            model_name='dragplan',
+            name='setup',
+            field=models.JSONField(blank=True, default=dict, verbose_name='how it is clamped, and which part lies where'),
         ),
     ]

@@ -4,14 +4,15 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0004_drag_plan_setup_and_found"),
+        ('shop', '0004_drag_plan_setup_and_found'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="job",
-            name="bill_draft",
-            field=models.JSONField(blank=True, null=True, verbose_name="lines of a bill not yet made"),
+            model_name='job',
+            name='bill_draft',
+            field=models.JSONField(blank=True, null=True, verbose_name='lines of a bill not yet made'),
         ),
     ]

@@ -23,99 +23,79 @@ def unit_said(apps: Apps, schema_editor: object) -> None:
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0005_bill_not_yet_made"),
+        ('shop', '0005_bill_not_yet_made'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="part",
-            name="friction",
-            field=models.JSONField(
-                blank=True, default=dict, verbose_name="coefficient of friction the shop's own pulls gave"
-            ),
+            model_name='part',
+            name='friction',
+            field=models.JSONField(blank=True, default=dict, verbose_name="coefficient of friction the shop's own pulls gave"),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="bearing_ball_mm",
-            field=models.FloatField(blank=True, null=True, verbose_name="ball diameter, mm"),
+            model_name='pattern',
+            name='bearing_ball_mm',
+            field=models.FloatField(blank=True, null=True, verbose_name='ball diameter, mm'),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="bearing_balls",
-            field=models.PositiveSmallIntegerField(blank=True, null=True, verbose_name="spool bearing, balls"),
+            model_name='pattern',
+            name='bearing_balls',
+            field=models.PositiveSmallIntegerField(blank=True, null=True, verbose_name='spool bearing, balls'),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="bearing_pitch_mm",
-            field=models.FloatField(blank=True, null=True, verbose_name="pitch diameter, mm"),
+            model_name='pattern',
+            name='bearing_pitch_mm',
+            field=models.FloatField(blank=True, null=True, verbose_name='pitch diameter, mm'),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="ticks_a_turn",
-            field=models.PositiveSmallIntegerField(
-                blank=True, null=True, verbose_name="clicks in one turn of the spool"
-            ),
+            model_name='pattern',
+            name='ticks_a_turn',
+            field=models.PositiveSmallIntegerField(blank=True, null=True, verbose_name='clicks in one turn of the spool'),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="turn_most_Nm",
-            field=models.FloatField(blank=True, null=True, verbose_name="handle turns within, N m"),
+            model_name='pattern',
+            name='turn_most_Nm',
+            field=models.FloatField(blank=True, null=True, verbose_name='handle turns within, N m'),
         ),
         migrations.AddField(
-            model_name="reading",
-            name="doing",
+            model_name='reading',
+            name='doing',
             field=models.CharField(blank=True, max_length=60),
         ),
         migrations.AddField(
-            model_name="reading",
-            name="part_done",
+            model_name='reading',
+            name='part_done',
             field=models.FloatField(default=0),
         ),
         migrations.AddField(
-            model_name="reading",
-            name="still",
-            field=models.FileField(
-                blank=True,
-                max_length=200,
-                upload_to=levelwind.shop.models.looks.still_path,
-                verbose_name="a picture out of the film",
-            ),
+            model_name='reading',
+            name='still',
+            field=models.FileField(blank=True, max_length=200, upload_to=levelwind.shop.models.looks.still_path, verbose_name='a picture out of the film'),
         ),
         migrations.AddField(
-            model_name="reading",
-            name="told",
-            field=models.JSONField(blank=True, default=dict, verbose_name="what a person said of the file"),
+            model_name='reading',
+            name='told',
+            field=models.JSONField(blank=True, default=dict, verbose_name='what a person said of the file'),
         ),
         migrations.AddField(
-            model_name="reading",
-            name="work",
-            field=models.CharField(
-                choices=[
-                    ("waiting", "waiting to be read"),
-                    ("under_way", "being read"),
-                    ("stopped", "stopped by hand"),
-                    ("read", "read"),
-                ],
-                db_index=True,
-                default="read",
-                max_length=9,
-            ),
+            model_name='reading',
+            name='work',
+            field=models.CharField(choices=[('waiting', 'waiting to be read'), ('under_way', 'being read'), ('stopped', 'stopped by hand'), ('read', 'read')], db_index=True, default='read', max_length=9),
         ),
         migrations.AddField(
-            model_name="shop",
-            name="scale_most_N",
-            field=models.FloatField(blank=True, null=True, verbose_name="the most the hanging scale can read"),
+            model_name='shop',
+            name='scale_most_N',
+            field=models.FloatField(blank=True, null=True, verbose_name='the most the hanging scale can read'),
         ),
         migrations.RunPython(unit_told, unit_said),
         migrations.RemoveField(
-            model_name="reading",
-            name="unit_said",
+            model_name='reading',
+            name='unit_said',
         ),
         migrations.AddConstraint(
-            model_name="reading",
-            constraint=models.CheckConstraint(
-                condition=models.Q(("work__in", ["waiting", "under_way", "stopped", "read"])), name="reading_work_known"
-            ),
+            model_name='reading',
+            constraint=models.CheckConstraint(condition=models.Q(('work__in', ['waiting', 'under_way', 'stopped', 'read'])), name='reading_work_known'),
         ),
     ]

@@ -4,13 +4,14 @@ from django.db import migrations
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0006_friction_kept_and_recordings_told"),
+        ('shop', '0006_friction_kept_and_recordings_told'),
     ]
 
     operations = [
         migrations.RemoveField(
-            model_name="patternplace",
-            name="sizes_mm",
+            model_name='patternplace',
+            name='sizes_mm',
         ),
     ]

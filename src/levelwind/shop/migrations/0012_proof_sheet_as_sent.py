@@ -5,19 +5,15 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0011_options_of_a_recording"),
+        ('shop', '0011_options_of_a_recording'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="sending",
-            name="proof",
-            field=models.JSONField(
-                blank=True,
-                default=dict,
-                encoder=django.core.serializers.json.DjangoJSONEncoder,
-                verbose_name="the proof sheet as it went along",
-            ),
+            model_name='sending',
+            name='proof',
+            field=models.JSONField(blank=True, default=dict, encoder=django.core.serializers.json.DjangoJSONEncoder, verbose_name='the proof sheet as it went along'),
         ),
     ]

@@ -11,6 +11,8 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name="job",
             name="tippet_strength_N",
-            field=models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0.1)]),
+            field=models.FloatField(
+                blank=True, null=True, validators=[django.core.validators.MinValueValidator(0.1)]
+            ),
         ),
     ]

@@ -13,56 +13,31 @@ def sent_is_handed_over(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0013_tippet_of_a_fly_reel"),
+        ('shop', '0013_tippet_of_a_fly_reel'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="job",
-            name="ended_from",
-            field=models.CharField(
-                blank=True,
-                choices=[
-                    ("booked_in", "booked in"),
-                    ("looked_over", "looked over"),
-                    ("price_sent", "price sent"),
-                    ("agreed", "agreed"),
-                    ("apart", "apart"),
-                    ("together", "together"),
-                    ("proved", "proved"),
-                    ("boxed", "boxed"),
-                    ("home", "home"),
-                    ("sent_back", "sent back unmended"),
-                    ("spares", "kept for spares"),
-                ],
-                default="",
-                max_length=12,
-                verbose_name="stage at which it ended",
-            ),
+            model_name='job',
+            name='ended_from',
+            field=models.CharField(blank=True, choices=[('booked_in', 'booked in'), ('looked_over', 'looked over'), ('price_sent', 'price sent'), ('agreed', 'agreed'), ('apart', 'apart'), ('together', 'together'), ('proved', 'proved'), ('boxed', 'boxed'), ('home', 'home'), ('sent_back', 'sent back unmended'), ('spares', 'kept for spares')], default='', max_length=12, verbose_name='stage at which it ended'),
         ),
         migrations.AddField(
-            model_name="piece",
-            name="fate",
-            field=models.CharField(
-                blank=True,
-                choices=[("bag", "goes home in a bag as it is"), ("spares", "kept for spares")],
-                default="",
-                max_length=6,
-                verbose_name="what became of it as its job ended",
-            ),
+            model_name='piece',
+            name='fate',
+            field=models.CharField(blank=True, choices=[('bag', 'goes home in a bag as it is'), ('spares', 'kept for spares')], default='', max_length=6, verbose_name='what became of it as its job ended'),
         ),
         migrations.AddField(
-            model_name="sending",
-            name="handed_over_at",
-            field=models.DateTimeField(
-                blank=True, null=True, verbose_name="when the carrier or the owner had it in hand"
-            ),
+            model_name='sending',
+            name='handed_over_at',
+            field=models.DateTimeField(blank=True, null=True, verbose_name='when the carrier or the owner had it in hand'),
         ),
         migrations.AddField(
-            model_name="sending",
-            name="old_parts_refused",
-            field=models.BooleanField(default=False, verbose_name="the owner does not want the old parts"),
+            model_name='sending',
+            name='old_parts_refused',
+            field=models.BooleanField(default=False, verbose_name='the owner does not want the old parts'),
         ),
         migrations.RunPython(sent_is_handed_over, migrations.RunPython.noop),
     ]

@@ -4,26 +4,25 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0014_how_a_job_ends"),
+        ('shop', '0014_how_a_job_ends'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="job",
-            name="layers",
-            field=models.JSONField(blank=True, null=True, verbose_name="the layout it began with"),
+            model_name='job',
+            name='layers',
+            field=models.JSONField(blank=True, null=True, verbose_name='the layout it began with'),
         ),
         migrations.AddField(
-            model_name="job",
-            name="says",
-            field=models.JSONField(
-                blank=True, default=dict, verbose_name="what this reel has otherwise than its pattern"
-            ),
+            model_name='job',
+            name='says',
+            field=models.JSONField(blank=True, default=dict, verbose_name='what this reel has otherwise than its pattern'),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="says",
-            field=models.JSONField(blank=True, default=dict, verbose_name="what it says otherwise than its family"),
+            model_name='pattern',
+            name='says',
+            field=models.JSONField(blank=True, default=dict, verbose_name='what it says otherwise than its family'),
         ),
     ]

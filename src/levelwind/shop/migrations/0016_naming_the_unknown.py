@@ -7,118 +7,55 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0015_a_layout_of_its_own"),
+        ('shop', '0015_a_layout_of_its_own'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="pattern",
-            name="foot_mm",
-            field=models.FloatField(
-                blank=True,
-                null=True,
-                validators=[django.core.validators.MinValueValidator(1)],
-                verbose_name="foot, length, mm",
-            ),
+            model_name='pattern',
+            name='foot_mm',
+            field=models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='foot, length, mm'),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="marks",
-            field=models.TextField(blank=True, max_length=400, verbose_name="what stands on its plates and foot"),
+            model_name='pattern',
+            name='marks',
+            field=models.TextField(blank=True, max_length=400, verbose_name='what stands on its plates and foot'),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="plate_mm",
-            field=models.FloatField(
-                blank=True,
-                null=True,
-                validators=[django.core.validators.MinValueValidator(1)],
-                verbose_name="plate or body, diameter, mm",
-            ),
+            model_name='pattern',
+            name='plate_mm',
+            field=models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='plate or body, diameter, mm'),
         ),
         migrations.CreateModel(
-            name="PatternSign",
+            name='PatternSign',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("look", models.CharField(blank=True, max_length=60)),
-                ("answer", models.CharField(blank=True, max_length=60)),
-                ("text", models.CharField(blank=True, max_length=120, verbose_name="a sign of its own")),
-                (
-                    "year_from",
-                    models.PositiveSmallIntegerField(
-                        blank=True,
-                        null=True,
-                        validators=[
-                            django.core.validators.MinValueValidator(1750),
-                            django.core.validators.MaxValueValidator(2200),
-                        ],
-                        verbose_name="from",
-                    ),
-                ),
-                (
-                    "year_to",
-                    models.PositiveSmallIntegerField(
-                        blank=True,
-                        null=True,
-                        validators=[
-                            django.core.validators.MinValueValidator(1750),
-                            django.core.validators.MaxValueValidator(2200),
-                        ],
-                        verbose_name="until",
-                    ),
-                ),
-                (
-                    "pattern",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="signs", to="shop.pattern"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('look', models.CharField(blank=True, max_length=60)),
+                ('answer', models.CharField(blank=True, max_length=60)),
+                ('text', models.CharField(blank=True, max_length=120, verbose_name='a sign of its own')),
+                ('year_from', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1750), django.core.validators.MaxValueValidator(2200)], verbose_name='from')),
+                ('year_to', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1750), django.core.validators.MaxValueValidator(2200)], verbose_name='until')),
+                ('pattern', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='signs', to='shop.pattern')),
             ],
             options={
-                "ordering": ["year_from", "pk"],
-                "constraints": [
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            models.Q(
-                                ("text", ""),
-                                models.Q(("look", ""), _negated=True),
-                                models.Q(("answer", ""), _negated=True),
-                            ),
-                            models.Q(models.Q(("text", ""), _negated=True), ("answer", ""), ("look", "")),
-                            _connector="OR",
-                        ),
-                        name="sign_of_a_look_or_its_own",
-                    ),
-                    models.CheckConstraint(
-                        condition=models.Q(
-                            ("year_to__isnull", True),
-                            ("year_from__isnull", True),
-                            ("year_to__gte", models.F("year_from")),
-                            _connector="OR",
-                        ),
-                        name="sign_years_in_order",
-                    ),
-                ],
+                'ordering': ['year_from', 'pk'],
+                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('text', ''), models.Q(('look', ''), _negated=True), models.Q(('answer', ''), _negated=True)), models.Q(models.Q(('text', ''), _negated=True), ('answer', ''), ('look', '')), _connector='OR'), name='sign_of_a_look_or_its_own'), models.CheckConstraint(condition=models.Q(('year_to__isnull', True), ('year_from__isnull', True), ('year_to__gte', models.F('year_from')), _connector='OR'), name='sign_years_in_order')],
             },
         ),
         migrations.CreateModel(
-            name="Sighting",
+            name='Sighting',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("look", models.CharField(max_length=60)),
-                ("said", models.CharField(blank=True, max_length=200)),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                (
-                    "job",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="sightings", to="shop.job"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('look', models.CharField(max_length=60)),
+                ('said', models.CharField(blank=True, max_length=200)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='sightings', to='shop.job')),
             ],
             options={
-                "ordering": ["at", "pk"],
-                "constraints": [models.UniqueConstraint(fields=("job", "look"), name="sighting_once_a_look")],
+                'ordering': ['at', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('job', 'look'), name='sighting_once_a_look')],
             },
         ),
     ]

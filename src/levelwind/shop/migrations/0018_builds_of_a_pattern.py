@@ -6,83 +6,48 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0017_what_a_reading_says_beside_others"),
+        ('shop', '0017_what_a_reading_says_beside_others'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="pattern",
-            name="built_as",
-            field=models.JSONField(blank=True, default=list, verbose_name="builds of the family that it is of"),
+            model_name='pattern',
+            name='built_as',
+            field=models.JSONField(blank=True, default=list, verbose_name='builds of the family that it is of'),
         ),
         migrations.CreateModel(
-            name="Build",
+            name='Build',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("name", models.CharField(max_length=60)),
-                ("year_from", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("year_to", models.PositiveSmallIntegerField(blank=True, null=True)),
-                ("serial_from", models.CharField(blank=True, max_length=60, verbose_name="serial number from")),
-                ("serial_to", models.CharField(blank=True, max_length=60, verbose_name="serial number to")),
-                (
-                    "gear_ratio",
-                    models.FloatField(
-                        blank=True,
-                        null=True,
-                        validators=[
-                            django.core.validators.MinValueValidator(0.5),
-                            django.core.validators.MaxValueValidator(12),
-                        ],
-                    ),
-                ),
-                (
-                    "drag",
-                    models.JSONField(
-                        blank=True, default=dict, help_text="Its standard stack; empty means the pattern's."
-                    ),
-                ),
-                (
-                    "built_as",
-                    models.JSONField(blank=True, default=list, verbose_name="builds of the family that it is of"),
-                ),
-                (
-                    "says",
-                    models.JSONField(blank=True, default=dict, verbose_name="what it says otherwise than its pattern"),
-                ),
-                ("note", models.TextField(blank=True)),
-                (
-                    "pattern",
-                    models.ForeignKey(
-                        on_delete=django.db.models.deletion.CASCADE, related_name="builds", to="shop.pattern"
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=60)),
+                ('year_from', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('year_to', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('serial_from', models.CharField(blank=True, max_length=60, verbose_name='serial number from')),
+                ('serial_to', models.CharField(blank=True, max_length=60, verbose_name='serial number to')),
+                ('gear_ratio', models.FloatField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(0.5), django.core.validators.MaxValueValidator(12)])),
+                ('drag', models.JSONField(blank=True, default=dict, help_text="Its standard stack; empty means the pattern's.")),
+                ('built_as', models.JSONField(blank=True, default=list, verbose_name='builds of the family that it is of')),
+                ('says', models.JSONField(blank=True, default=dict, verbose_name='what it says otherwise than its pattern')),
+                ('note', models.TextField(blank=True)),
+                ('pattern', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='builds', to='shop.pattern')),
             ],
             options={
-                "ordering": ["pattern", "year_from", "name"],
+                'ordering': ['pattern', 'year_from', 'name'],
             },
         ),
         migrations.AddField(
-            model_name="job",
-            name="build",
-            field=models.ForeignKey(
-                blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name="jobs", to="shop.build"
-            ),
+            model_name='job',
+            name='build',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='jobs', to='shop.build'),
         ),
         migrations.AddConstraint(
-            model_name="build",
-            constraint=models.UniqueConstraint(fields=("pattern", "name"), name="build_named_once"),
+            model_name='build',
+            constraint=models.UniqueConstraint(fields=('pattern', 'name'), name='build_named_once'),
         ),
         migrations.AddConstraint(
-            model_name="build",
-            constraint=models.CheckConstraint(
-                condition=models.Q(
-                    ("year_to__isnull", True),
-                    ("year_from__isnull", True),
-                    ("year_to__gte", models.F("year_from")),
-                    _connector="OR",
-                ),
-                name="build_years_in_order",
-            ),
+            model_name='build',
+            constraint=models.CheckConstraint(condition=models.Q(('year_to__isnull', True), ('year_from__isnull', True), ('year_to__gte', models.F('year_from')), _connector='OR'), name='build_years_in_order'),
         ),
     ]

@@ -4,35 +4,25 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0018_builds_of_a_pattern"),
+        ('shop', '0018_builds_of_a_pattern'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="job",
-            name="after_no",
-            field=models.CharField(
-                blank=True,
-                choices=[
-                    ("", "no no stands"),
-                    ("ask", "to be said"),
-                    ("agreed", "finish what was agreed before"),
-                    ("back", "put it together and send it back"),
-                ],
-                default="",
-                max_length=6,
-                verbose_name="what follows a no",
-            ),
+            model_name='job',
+            name='after_no',
+            field=models.CharField(blank=True, choices=[('', 'no no stands'), ('ask', 'to be said'), ('agreed', 'finish what was agreed before'), ('back', 'put it together and send it back')], default='', max_length=6, verbose_name='what follows a no'),
         ),
         migrations.AddField(
-            model_name="shop",
-            name="no_fee_minor",
-            field=models.PositiveBigIntegerField(default=0, verbose_name="for the looking, where the owner says no"),
+            model_name='shop',
+            name='no_fee_minor',
+            field=models.PositiveBigIntegerField(default=0, verbose_name='for the looking, where the owner says no'),
         ),
         migrations.AddField(
-            model_name="shop",
-            name="no_post_minor",
-            field=models.PositiveBigIntegerField(default=0, verbose_name="for the way back, where the owner says no"),
+            model_name='shop',
+            name='no_post_minor',
+            field=models.PositiveBigIntegerField(default=0, verbose_name='for the way back, where the owner says no'),
         ),
     ]

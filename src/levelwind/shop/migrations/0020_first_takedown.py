@@ -5,20 +5,15 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0019_after_a_no"),
+        ('shop', '0019_after_a_no'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="pattern",
-            name="recorded_from",
-            field=models.ForeignKey(
-                blank=True,
-                null=True,
-                on_delete=django.db.models.deletion.SET_NULL,
-                related_name="records",
-                to="shop.job",
-            ),
+            model_name='pattern',
+            name='recorded_from',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='records', to='shop.job'),
         ),
     ]

@@ -6,61 +6,38 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0020_first_takedown"),
+        ('shop', '0020_first_takedown'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="job",
-            name="leave",
-            field=models.CharField(
-                blank=True,
-                choices=[
-                    ("", "nothing: clean it, and what it needs"),
-                    ("paint", "paint and lacquer, on or off"),
-                    ("polish", "polish"),
-                    ("polish,paint", "polish, paint and lacquer"),
-                    ("cleaning,polish,paint", "all of it: leave it as it is, not even cleaned"),
-                ],
-                default="",
-                max_length=40,
-                verbose_name="what its owner forbids",
-            ),
+            model_name='job',
+            name='leave',
+            field=models.CharField(blank=True, choices=[('', 'nothing: clean it, and what it needs'), ('paint', 'paint and lacquer, on or off'), ('polish', 'polish'), ('polish,paint', 'polish, paint and lacquer'), ('cleaning,polish,paint', 'all of it: leave it as it is, not even cleaned')], default='', max_length=40, verbose_name='what its owner forbids'),
         ),
         migrations.AddField(
-            model_name="job",
-            name="leave_note",
-            field=models.CharField(blank=True, max_length=200, verbose_name="why it is left as it is"),
+            model_name='job',
+            name='leave_note',
+            field=models.CharField(blank=True, max_length=200, verbose_name='why it is left as it is'),
         ),
         migrations.CreateModel(
-            name="Stuck",
+            name='Stuck',
             fields=[
-                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
-                ("step", models.CharField(max_length=60)),
-                ("what", models.CharField(max_length=40)),
-                ("materials", models.JSONField(blank=True, default=list)),
-                ("corrosion", models.CharField(blank=True, max_length=20)),
-                ("at", models.DateTimeField(default=django.utils.timezone.now)),
-                ("came_at", models.DateTimeField(blank=True, null=True, verbose_name="when it came")),
-                (
-                    "job",
-                    models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name="stuck", to="shop.job"),
-                ),
-                (
-                    "price",
-                    models.ForeignKey(
-                        blank=True,
-                        null=True,
-                        on_delete=django.db.models.deletion.SET_NULL,
-                        related_name="stuck",
-                        to="shop.price",
-                    ),
-                ),
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('step', models.CharField(max_length=60)),
+                ('what', models.CharField(max_length=40)),
+                ('materials', models.JSONField(blank=True, default=list)),
+                ('corrosion', models.CharField(blank=True, max_length=20)),
+                ('at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('came_at', models.DateTimeField(blank=True, null=True, verbose_name='when it came')),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='stuck', to='shop.job')),
+                ('price', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='stuck', to='shop.price')),
             ],
             options={
-                "ordering": ["at", "pk"],
-                "constraints": [models.UniqueConstraint(fields=("job", "step", "what"), name="stuck_once_a_step")],
+                'ordering': ['at', 'pk'],
+                'constraints': [models.UniqueConstraint(fields=('job', 'step', 'what'), name='stuck_once_a_step')],
             },
         ),
     ]

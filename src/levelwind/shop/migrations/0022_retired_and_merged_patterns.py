@@ -5,25 +5,20 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [
-        ("shop", "0021_stuck_and_left_as_it_is"),
+        ('shop', '0021_stuck_and_left_as_it_is'),
     ]
 
     operations = [
         migrations.AddField(
-            model_name="pattern",
-            name="merged_into",
-            field=models.ForeignKey(
-                blank=True,
-                null=True,
-                on_delete=django.db.models.deletion.SET_NULL,
-                related_name="merged",
-                to="shop.pattern",
-            ),
+            model_name='pattern',
+            name='merged_into',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='merged', to='shop.pattern'),
         ),
         migrations.AddField(
-            model_name="pattern",
-            name="retired_on",
-            field=models.DateField(blank=True, null=True, verbose_name="no longer offered since"),
+            model_name='pattern',
+            name='retired_on',
+            field=models.DateField(blank=True, null=True, verbose_name='no longer offered since'),
         ),
     ]

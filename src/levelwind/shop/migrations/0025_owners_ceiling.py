@@ -26,15 +26,14 @@ def from_what_was_said(apps: Apps, editor: BaseDatabaseSchemaEditor) -> None:
 
 
 class Migration(migrations.Migration):
+
     dependencies = [("shop", "0024_every_bill_has_an_owner")]
 
     operations = [
         migrations.AddField(
             "job",
             "ceiling_minor",
-            models.PositiveBigIntegerField(
-                blank=True, null=True, verbose_name="the most the owner agreed to, with tax"
-            ),
+            models.PositiveBigIntegerField(blank=True, null=True, verbose_name="the most the owner agreed to, with tax"),
         ),
         migrations.RunPython(from_what_was_said, migrations.RunPython.noop),
     ]

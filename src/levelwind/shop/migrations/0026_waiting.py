@@ -2,6 +2,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
+
     dependencies = [("shop", "0025_owners_ceiling")]
 
     operations = [
