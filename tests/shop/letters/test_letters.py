@@ -98,7 +98,7 @@ def test_what_is_shipped_knows_its_fields_and_a_wrong_one_is_told_by_name(job: J
     assert (seen.subject, seen.body) == ("About Skerry 50 Bcc: all", "Ansa Vell: $40.00.")
     letter_text_shipped(kind=LetterKind.PRICE)
     shipped = letter_filled(job, letter_text(LetterKind.PRICE))
-    assert "here is the price for your Skerry 50: $40.00.\nIt is for: Service." in shipped.body
+    assert "Here is the price for your Skerry 50: $40.00.\nIt is for: Service." in shipped.body
     assert shipped.body.endswith("Bench\n555 0100")  # without an empty line for the mail the shop has not
     job.owner.name = "{tag} Vell\r\nBcc: x"
     assert letter_filled(job, letter_text(LetterKind.PRICE)).body.startswith("Dear {tag} Vell Bcc: x,")

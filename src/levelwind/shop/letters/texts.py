@@ -49,7 +49,7 @@ TO_PAY = ("Still to be paid: {owes}.", "{how_to_pay}")
 SHIPPED = {
     LetterKind.PRICE: _text(
         "What your {reel} will cost ({tag})",
-        "here is the price for your {reel}: {price}.",
+        "Here is the price for your {reel}: {price}.",
         "It is for: {lines}.",
         "With your yes it should be ready by {promised_on}.",
         "The price holds until {good_until}.",
@@ -58,34 +58,34 @@ SHIPPED = {
     ),
     LetterKind.ASK_AGAIN: _text(
         "Your {reel} waits for your word ({tag})",
-        "on {price_sent_on} we sent you the price for your {reel}: {price}.",
+        "On {price_sent_on} we sent you the price for your {reel}: {price}.",
         "We have not heard from you yet, and until we do the work waits.",
         "",
         YOUR_WORD,
     ),
     LetterKind.READY: _text(
         "Your {reel} is ready ({tag})",
-        "your {reel} is ready.",
+        "Your {reel} is ready.",
         *TO_PAY,
     ),
     LetterKind.SENT: _text(
         "Your {reel} is on its way ({tag})",
-        "your {reel} left us on {sent_on}.",
+        "Your {reel} left us on {sent_on}.",
         "The carrier is {carrier}.",
         "The tracking number is {tracking}.",
         *TO_PAY,
     ),
     LetterKind.THANKS: _text(
         "Thank you, and how does your {reel} do? ({tag})",
-        "thank you for trusting us with your {reel}. It left us on {sent_on}.",
+        "Thank you for trusting us with your {reel}. It left us on {sent_on}.",
         "How does it do? If anything is not as it should be, say so: a line is enough.",
     ),
     LetterKind.SERVICE: _text(
         "Time for a service of your {reel}?",
-        "your {reel} left us on {sent_on}.",
+        "Your {reel} left us on {sent_on}.",
         "If it was fished since, salt and old grease are worth a look. We would be glad to see it again.",
     ),
-    LetterKind.OTHER: _text("Your {reel} ({tag})", "about your {reel}:", ""),
+    LetterKind.OTHER: _text("Your {reel} ({tag})", "About your {reel}:", ""),
 }
 
 
