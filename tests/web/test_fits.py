@@ -5,7 +5,8 @@ from django.test import Client
 
 from levelwind.shop.models import Part
 from levelwind.shop.parts.services.shelf import stock_bought
-from tests.jobs import a_job
+from levelwind.shop.takedown.services.pieces import job_pattern_choose
+from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db
 
@@ -63,3 +64,29 @@ def test_the_shops_own_washers_are_looked_for_by_their_sizes(client: Client) -> 
     first = Part.objects.get(number="W-1")
     assert f'<a href="/shelf/part/{first.pk}/">W-1</a>' in shown and "W-3" not in shown
     assert "none of the washers on the shelf" in client.get("/fits/", asked | {"od": "19"}).content.decode()
+
+
+def test_an_answer_is_written_back_to_the_place_it_was_looked_for(client: Client) -> None:
+    job, pattern = a_job(), a_pattern()
+    job_pattern_choose(job=job, pattern=pattern)
+    asked = {"piece": "bearing", "bore": "3", "od": "10", "width": "4", "job": job.tag, "place": "dog"}
+    shown = client.get("/fits/", asked).content.decode()
+    assert "It serves the dog" in shown and f"/jobs/{job.tag}/parts/#dog" in shown
+    assert "It serves" not in client.get("/fits/", {**asked, "place": "propeller"}).content.decode()
+    for _ in (1, 2):
+        answer = client.post("/fits/serves/", {**asked, "name": "623"})
+        assert answer["Location"] == f"/jobs/{job.tag}/parts/#dog"
+    fit = pattern.fits.get()
+    assert (fit.part.number, fit.part.kind, fit.basis, fit.place) == ("623", "bearing", "standard", "dog")
+    assert 0.5 < fit.sure <= 1 and "bore 3 lies within" in fit.note
+    lost = client.post("/fits/serves/", {**asked, "name": "624"})
+    assert lost.status_code == 422 and "look for the piece again" in lost.content.decode()
+    washer = Part.objects.create(
+        number="W-1", name="drag washer", kind="friction_washer",
+        sizes_mm={"outer diameter": 25.4, "inner diameter": 9.5, "thickness": 1.2},
+    )  # fmt: skip
+    stock_bought(part=washer, count=2, unit_cost_minor=100)
+    typed = {"piece": "washer", "od": "25.4", "id": "9.5", "pattern": str(pattern.pk), "place": "friction_1"}
+    place = client.post("/fits/serves/", {**typed, "name": "W-1"})
+    assert place["Location"] == f"/patterns/{pattern.pk}/place/friction_1/"
+    assert washer.fits.get().basis == "measured"

@@ -4,9 +4,11 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
@@ -18,10 +20,13 @@ from levelwind.core.fits.report import cautions, next_words, variants, why
 from levelwind.core.quantities import percent
 from levelwind.reference.standard_parts import kind_of, table
 from levelwind.shop.drag.selectors.choices import washers_at_hand
-from levelwind.shop.models import Part
+from levelwind.shop.models import Job, Part, Pattern
 from levelwind.shop.parts.selectors.sizes import washer_table
-from levelwind.web.pages import page
-from levelwind.web.requests import Request
+from levelwind.shop.parts.services.fits import fit_recognised, fit_say
+from levelwind.shop.patterns.selectors.layouts import pattern_places
+from levelwind.shop.patterns.selectors.patterns import pattern_find
+from levelwind.web.pages import page, refused
+from levelwind.web.requests import Request, key_in
 
 TAG = re.compile(r"\d\d-\d{4}")
 LONGEST = 60
@@ -46,6 +51,12 @@ class Field:
 
 WASHER = "washer"
 """The piece that is looked for among the shop's own parts."""
+
+PART_NAMES = {"thread": "screw", "bearing": "ball bearing", "oring": "O-ring", "clip": "clip", "spring": "disc spring"}
+"""What a part of a standard size is called on the shelf."""
+
+PART_KINDS = {"thread": "screw", "bearing": "bearing", "oring": "ring", "clip": "clip", "spring": "spring_washer"}
+"""The kind of part it is there."""
 
 PIECES: Mapping[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
     "thread": (
@@ -99,14 +110,23 @@ PIECES: Mapping[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {
 @dataclass(frozen=True, slots=True)
 class Row:
     name: str
-    address: str
-    """Of the part's page, for one of the shelf."""
+    part: Part | None
+    """For one of the shelf."""
     standard: str
     probability: float
     chance: str
     """The probability in words."""
     why: str
     variants: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """The place a piece is looked for, so that the answer can be written back to it."""
+
+    pattern: Pattern
+    key: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +139,7 @@ class FitsContext:
     hands: tuple[tuple[str, str], ...]
     hand: str
     job: str
+    wanted: Wanted | None
     refusal: str
     rows: tuple[Row, ...]
     none_probability: float | None
@@ -134,6 +155,58 @@ def fits_page(request: Request) -> HttpResponse:
     if request.htmx:
         return render(request, "bench/fits_answer.html", {"page": context})
     return page(request, "bench/fits.html", context)
+
+
+@require_POST
+def serves_act(request: Request) -> HttpResponse:
+    """What was recognised serves the place it was looked for: written back as a fit, as sure as the answer was."""
+    context = fits_context(request.POST.dict())
+    wanted, name = context.wanted, request.POST.get("name", "")
+    row = next((row for row in context.rows if row.name == name), None)
+    if wanted is None or row is None:
+        return refused(request, "This answer is not there any more: look for the piece again.")
+    try:
+        _write_back(row, wanted, context.piece, request.user.get_username())
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    messages.success(request, f"Written down: {row.name} serves the {wanted.name}.")
+    if context.job:
+        return redirect(reverse("parts", args=[context.job]) + f"#{wanted.key}")
+    return redirect("pattern_place", wanted.pattern.pk, wanted.key)
+
+
+def _write_back(row: Row, wanted: Wanted, piece: str, by: str) -> None:
+    if row.part is not None:
+        fit_say(
+            part=row.part,
+            pattern=wanted.pattern,
+            place=wanted.key,
+            basis="measured",
+            said_by=by,
+            sure=row.probability,
+            note=row.why[:200],
+        )
+        return
+    fit_recognised(
+        number=row.name,
+        name=PART_NAMES[piece],
+        kind=PART_KINDS[piece],
+        pattern=wanted.pattern,
+        place=wanted.key,
+        sure=row.probability,
+        note=row.why,
+        said_by=by,
+    )
+
+
+def _wanted(typed: Mapping[str, str]) -> Wanted | None:
+    """The place that the address names: of a job's reel, or of a pattern."""
+    job = Job.objects.filter(tag=typed.get("job", "")).select_related("pattern").first() if typed.get("job") else None
+    pattern = job.pattern if job else pattern_find(key_in(typed.get("pattern")))
+    key = typed.get("place", "")
+    if pattern is None or not key:
+        return None
+    return next((Wanted(pattern, key, place.name) for place in pattern_places(pattern) if place.key == key), None)
 
 
 def fits_context(sent: Mapping[str, str]) -> FitsContext:
@@ -156,6 +229,7 @@ def fits_context(sent: Mapping[str, str]) -> FitsContext:
         hands=(("", "Not looked"), *((key, key.capitalize()) for key in HANDS)) if piece == "thread" else (),
         hand=typed.get("hand", "") if typed.get("hand") in HANDS else "",
         job=typed.get("job", "") if TAG.fullmatch(typed.get("job", "")) else "",
+        wanted=_wanted(typed),
         refusal=refusal[:1].upper() + refusal[1:],
         rows=_rows(answer, shelf) if answer else (),
         none_probability=answer.none_probability if answer else None,
@@ -190,11 +264,11 @@ def _answer(rows: Table, fields: tuple[Field, ...], typed: Mapping[str, str]) ->
 
 def _rows(answer: Answer, shelf: Sequence[Part]) -> tuple[Row, ...]:
     hand = f", {answer.hand} hand" if answer.hand else ""
-    addresses = {part.number: reverse("part", args=[part.pk]) for part in shelf}
+    parts = {part.number: part for part in shelf}
     return tuple(
         Row(
             found.candidate.name + hand,
-            addresses.get(found.candidate.name, ""),
+            parts.get(found.candidate.name),
             found.candidate.standard,
             found.probability,
             percent(found.probability),

@@ -6,4 +6,5 @@ urlpatterns = [
     path("", views.bench_page, name="bench"),
     path("find/", views.find_page, name="find"),
     path("fits/", fits.fits_page, name="fits"),
+    path("fits/serves/", fits.serves_act, name="fits_serves"),
 ]

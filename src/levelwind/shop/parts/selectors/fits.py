@@ -102,15 +102,13 @@ def offers(
             reasons.setdefault((place.key, part), []).append(saying)
         guessed[place.key] = inferred(said.book, slot)
     against = {place.key: denied(said.book, slot) for slot, place in slots.items()}
-    chains = [*(chain for some in guessed.values() for chain in some), *(c for some in against.values() for c in some)]
-    names = names_of(chains, places)
-    parts = _parts(reasons, chains)
+    kept = _best_guesses(guessed)
+    names = names_of([*kept, *(chain for some in against.values() for chain in some)], places)
+    for chain in kept:
+        reasons.setdefault((chain.slot[1], chain.part), []).append(guess(chain, names))
+    parts = {part.pk: part for part in parts_with_stock().filter(pk__in={pk for _, pk in reasons})}
     if measured is not None:
         _add_alike(reasons, parts, places, measured)
-    for key, some in guessed.items():
-        kept = [chain for chain in some if _one_kind(chain, parts)][:MOST_GUESSED]
-        for chain in kept:
-            reasons.setdefault((key, chain.part), []).append(guess(chain, names))
     found: dict[str, list[Offer]] = {place.key: [] for place in places}
     for (key, pk), some_reasons in reasons.items():
         no = [_no(chain, said, names) for chain in against[key] if chain.part == pk]
@@ -201,16 +199,18 @@ def word_against(fit: Fit) -> Saying:
     return Saying(fit.basis, "it does not fit", fit.sure, fit.said_by, fit.note, fit.pk)
 
 
-def _parts(reasons: Reasons, chains: Iterable[Chain]) -> dict[int, Part]:
-    wanted = {pk for _, pk in reasons} | {chain.part for chain in chains}
-    wanted |= {link.part for chain in chains for link in chain.links if isinstance(link, Serves)}
-    return {part.pk: part for part in parts_with_stock().filter(pk__in=wanted)}
+def _best_guesses(guessed: Mapping[str, Sequence[Chain]]) -> list[Chain]:
+    """The surest few for each place; parts that do for one another are of one kind, as far as theirs are known."""
+    served = {
+        link.part for some in guessed.values() for chain in some for link in chain.links if isinstance(link, Serves)
+    }
+    kinds = dict(Part.objects.filter(pk__in=served).exclude(kind="").values_list("pk", "kind")) if served else {}
 
+    def of_one_kind(chain: Chain) -> bool:
+        mine = {kinds[link.part] for link in chain.links if isinstance(link, Serves) and link.part in kinds}
+        return not chain.swaps or len(mine) < 2
 
-def _one_kind(chain: Chain, parts: Mapping[int, Part]) -> bool:
-    """Whether the parts a guess swaps are of one kind, as far as theirs are known."""
-    kinds = {parts[link.part].kind for link in chain.links if isinstance(link, Serves) and link.part in parts}
-    return not chain.swaps or len(kinds - {""}) < 2
+    return [chain for some in guessed.values() for chain in [one for one in some if of_one_kind(one)][:MOST_GUESSED]]
 
 
 def sizes_wanted(offers: Sequence[Offer], measured: Mapping[str, float]) -> Mapping[str, float]:

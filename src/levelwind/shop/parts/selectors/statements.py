@@ -3,6 +3,7 @@
 A fixed number of queries, whatever the places are; each goes by an index and gives no more than ``MOST_ROWS``.
 """
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
@@ -22,6 +23,12 @@ MOST_ROWS = 2000
 """Rows of one question to the book: more than any place needs, and a screw that serves everywhere tells little. Our
 choice."""
 
+MOST_ELSEWHERE = 150
+"""Other places of the parts that serve, looked at for what serves there too: our choice."""
+
+MOST_ALIKE = 60
+"""Places of one number, or patterns made as one, that are looked at: our choice."""
+
 NUMBER, LIKE = "number", "like"
 """Why two slots take the same."""
 
@@ -35,11 +42,8 @@ class Said:
     numbered: Mapping[Slot, tuple[int, ...]]
 
 
-def said_around(targets: Mapping[Slot, str], *, far: bool = True) -> Said:
-    """All that may tell what serves these slots, each with the maker's number of its piece.
-
-    ``far``: also what serves other places together with what serves these.
-    """
+def said_around(targets: Mapping[Slot, str]) -> Said:
+    """All that may tell what serves these slots, each with the maker's number of its piece."""
     alike = takes_the_same(targets)
     numbers = {slot: number.upper() for slot, number in targets.items() if number}
     near = {*targets, *(each.there for each in alike)}
@@ -48,8 +52,7 @@ def said_around(targets: Mapping[Slot, str], *, far: bool = True) -> Said:
     serves = [Serves(fit.part_id, (fit.pattern_id, fit.place), fit.sure, fit.serves) for fit in fits]
     serves += [Serves(part, slot, SAME_NUMBER_SURE) for slot, parts in numbered.items() for part in parts]
     known = {each.part for each in serves if each.serves}
-    if far:
-        serves += _beyond(known, near)
+    serves += _beyond({each.part for each in serves if each.serves and each.slot in targets}, near)
     by_slot: dict[Slot, list[Fit]] = {}
     for fit in fits:
         by_slot.setdefault((fit.pattern_id, fit.place), []).append(fit)
@@ -60,7 +63,12 @@ def said_around(targets: Mapping[Slot, str], *, far: bool = True) -> Said:
 
 def takes_the_same(targets: Mapping[Slot, str]) -> list[Alike]:
     """Every slot that takes what one of these takes, each with the maker's number of its piece."""
-    return [*_same_number(targets), *_as_another(targets)]
+    counts: Counter[Slot] = Counter()
+    kept = []
+    for same in (*_same_number(targets), *_as_another(targets)):
+        counts[same.here] += 1
+        kept += [same] if counts[same.here] <= MOST_ALIKE else []
+    return kept
 
 
 def slots_numbered(numbers: Collection[str]) -> list[tuple[Slot, str]]:
@@ -73,7 +81,7 @@ def slots_numbered(numbers: Collection[str]) -> list[tuple[Slot, str]]:
 
 def numbers_of(slots: Collection[Slot]) -> dict[Slot, str]:
     """The number of each slot's piece, empty where none is known; slots that a pattern lacks are left out."""
-    rows = PatternPlace.objects.filter(pattern__in={pk for pk, _ in slots}, key__in={key for _, key in slots})
+    rows = PatternPlace.objects.filter(_in(slots, "key")) if slots else ()
     said = {(row.pattern_id, row.key): row for row in rows}
     return {slot: said[slot].part_number if slot in said else "" for slot in slots if not _absent(said.get(slot))}
 
@@ -82,11 +90,20 @@ def _absent(row: PatternPlace | None) -> bool:
     return row is not None and row.absent
 
 
-def fits_at(slots: Collection[Slot], only: Q | None = None) -> list[Fit]:
+def fits_at(slots: Collection[Slot]) -> list[Fit]:
     """What was said of these slots, the newest word last."""
-    rows = Fit.objects.filter(pattern__in={pk for pk, _ in slots}, place__in={key for _, key in slots})
-    rows = rows.filter(only) if only else rows
-    return [fit for fit in rows.order_by("pk")[:MOST_ROWS] if (fit.pattern_id, fit.place) in slots]
+    return list(Fit.objects.filter(_in(slots, "place")).order_by("pk")[:MOST_ROWS]) if slots else []
+
+
+def _in(slots: Iterable[Slot], key: str) -> Q:
+    """Just these pairs of pattern and place, each found by an index."""
+    by_key: dict[str, list[int]] = {}
+    for pk, place in slots:
+        by_key.setdefault(place, []).append(pk)
+    wanted = Q()
+    for place, patterns in by_key.items():
+        wanted |= Q(**{key: place}, pattern__in=patterns)
+    return wanted
 
 
 def _numbered(numbers: Mapping[Slot, str]) -> dict[Slot, tuple[int, ...]]:
@@ -112,16 +129,13 @@ def _same_number(targets: Mapping[Slot, str]) -> Iterable[Alike]:
 def _as_another(targets: Mapping[Slot, str]) -> Iterable[Alike]:
     """What fits a pattern fits those made as it, and the other way, but for places said to be otherwise."""
     kin = _kin({pk for pk, _ in targets})
-    rows = PatternPlace.objects.filter(
-        pattern__in={pk for pair in kin for pk in pair}, key__in={key for _, key in targets}
-    )
-    said = {(row.pattern_id, row.key): row for row in rows} if kin else {}
-    for young, old in kin:
-        for slot in targets:
-            if slot[0] in (young, old):
-                other = (old if slot[0] == young else young, slot[1])
-                if _same_here(said.get((young, slot[1])), said.get((old, slot[1]))):
-                    yield Alike(slot, other, AS_ANOTHER_SURE, LIKE)
+    pairs = [(slot, young, old) for young, old in kin for slot in targets if slot[0] in (young, old)]
+    near = {(pk, slot[1]) for slot, *both in pairs for pk in both}
+    rows = PatternPlace.objects.filter(_in(near, "key")) if near else ()
+    said = {(row.pattern_id, row.key): row for row in rows}
+    for slot, young, old in pairs:
+        if _same_here(said.get((young, slot[1])), said.get((old, slot[1]))):
+            yield Alike(slot, (old if slot[0] == young else young, slot[1]), AS_ANOTHER_SURE, LIKE)
 
 
 def _kin(patterns: Collection[int]) -> list[tuple[int, int]]:
@@ -140,8 +154,8 @@ def _same_here(young: PatternPlace | None, old: PatternPlace | None) -> bool:
 def _beyond(known: Collection[int], near: Collection[Slot]) -> Iterable[Serves]:
     """Where else the known parts serve, and what serves there."""
     fits = Fit.objects.filter(part__in=known, serves=True)
-    elsewhere = {slot for slot in fits.values_list("pattern_id", "place")[:MOST_ROWS] if slot not in near}
-    for fit in fits_at(elsewhere) if elsewhere else ():
+    elsewhere = {slot for slot in fits.values_list("pattern_id", "place")[:MOST_ELSEWHERE] if slot not in near}
+    for fit in fits_at(elsewhere):
         yield Serves(fit.part_id, (fit.pattern_id, fit.place), fit.sure, fit.serves)
 
 

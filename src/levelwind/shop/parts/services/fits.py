@@ -4,6 +4,8 @@ from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.models import Fit, Part, Pattern, Replacement
+from levelwind.shop.parts.selectors.shelf import part_with_number
+from levelwind.shop.parts.services.shelf import part_add
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 
 USUALLY_SURE = {"number": 0.95, "declared": 0.9, "measured": 0.8, "standard": 0.9, "tried": 0.98}
@@ -38,6 +40,17 @@ def fit_say(
         defaults={"said_by": said_by.strip(), "sure": sure, "note": note.strip(), "serves": serves},
     )
     return fit
+
+
+@transaction.atomic
+def fit_recognised(
+    *, number: str, name: str, kind: str, pattern: Pattern, place: str, sure: float, note: str = "", said_by: str = ""
+) -> Fit:
+    """A piece of this place was recognised as a standard size, which is entered on the shelf with none lying there."""
+    part = part_with_number(number) or part_add(number=number, name=name, kind=kind, by=said_by)
+    return fit_say(
+        part=part, pattern=pattern, place=place, basis="standard", said_by=said_by, sure=sure, note=note[:200]
+    )
 
 
 @transaction.atomic
