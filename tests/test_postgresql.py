@@ -15,6 +15,7 @@ CHOSEN = [
     "tests/shop/parts/test_shelf_once.py",
     "tests/shop/money/test_once_is_once.py",
     "tests/shop/jobs/test_booking.py::test_many_who_book_in_at_once_get_different_numbers",
+    "tests/shop/finding/test_finding.py",
     "tests/shop/jobs/test_drafts.py::test_a_letter_that_no_book_can_hold_is_left_out",
 ]
 """Where the two databases differ: locks, constraints under several at once, triggers, letters, full text."""

@@ -14,7 +14,8 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.demo.seed import seed
 from levelwind.documents.proof import ProofSheet, layout
-from levelwind.shop.jobs.selectors.jobs import find, open_jobs, parts_short
+from levelwind.shop.finding.selectors import find
+from levelwind.shop.jobs.selectors.jobs import open_jobs, parts_short
 from levelwind.shop.models import (
     Bill,
     BoneReel,
@@ -194,8 +195,9 @@ def test_every_owner_of_the_plan_is_in_the_book_and_a_booking_stands_unfinished(
 
 def test_the_search_finds_an_owner_in_few_questions(django_assert_max_num_queries: DjangoAssertNumQueries) -> None:
     with django_assert_max_num_queries(4):
-        found = find("quarrie")
-    assert found and all(job.owner.name == "Sunniva Quarrie" for job in found)
+        found = [one.subject for one in find("quarrie").answers]
+    assert any(isinstance(one, Job) for one in found)
+    assert all((one if isinstance(one, Owner) else one.owner).name == "Sunniva Quarrie" for one in found)
 
 
 @pytest.mark.parametrize("address", ["/", "/shelf/", "/shelf/orders/", "/shelf/bone-box/", "/counter/", "/patterns/"])

@@ -8,6 +8,7 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from django.utils import timezone
 
+from levelwind.shop.finding.kept import findings_keep, findings_let_go
 from levelwind.shop.models import Job, Sending
 from tests.jobs import a_job
 
@@ -17,8 +18,10 @@ WITHOUT_A_PIECE_AS_A_GATE, WAITING_IN_WORDS = "0009_whose_turn_it_is", "0008_sum
 
 def _migrate_to(name: str | None) -> None:
     """To the migration of this name; None for the newest."""
+    findings_let_go()
     executor = MigrationExecutor(connection)
     executor.migrate([("shop", name)] if name else executor.loader.graph.leaf_nodes("shop"))
+    findings_keep()
 
 
 @pytest.mark.django_db(transaction=True)

@@ -8,8 +8,9 @@ from django.utils import timezone
 from django.utils.html import strip_tags
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.shop.finding.selectors import find
 from levelwind.shop.jobs.life import NEXT_MOVE
-from levelwind.shop.jobs.selectors.jobs import find, job_list
+from levelwind.shop.jobs.selectors.jobs import job_list
 from levelwind.shop.models import Job, Owner, Parcel, Stage
 from tests.jobs import a_job, a_pattern
 
@@ -85,14 +86,14 @@ def test_six_thousand_jobs_take_no_more_questions_than_sixty(
         page = client.get("/").content.decode()
     assert "1 to 60 of 6000" in page
     with django_assert_max_num_queries(3):
-        assert len(find("skerry 26-59")) == 12
+        assert len(find("skerry 26-59").answers) == 12
 
 
 @pytest.mark.parametrize("words", ["ansa", "SKERRY", "26-0001", "slips vell", "A 12"])
 def test_every_word_must_be_somewhere(words: str) -> None:
     job = a_job(serial="A 12")
-    assert find(words) == [job]
-    assert find(words + " elsewhere") == []
+    assert [one.subject for one in find(words).answers if one.kind == "job"] == [job]
+    assert find(words + " elsewhere").answers == ()
 
 
 def test_the_search_drops_a_list_for_htmx_and_a_page_without(client: Client) -> None:
@@ -101,6 +102,8 @@ def test_the_search_drops_a_list_for_htmx_and_a_page_without(client: Client) -> 
     assert "<html" not in dropped and "26-0001" in dropped
     assert "<html" in client.get("/find/?q=skerry").content.decode()
     assert "Nothing holds" in client.get("/find/?q=moon").content.decode()
+    assert "found by reel" in dropped
+    assert "Read as: skerry." in client.get("/find/?q=skery").content.decode()
 
 
 def test_what_is_typed_into_the_search_is_never_markup(client: Client) -> None:

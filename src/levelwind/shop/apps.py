@@ -1,6 +1,13 @@
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 class ShopConfig(AppConfig):
     name = "levelwind.shop"
     verbose_name = "The shop's book"
+
+    def ready(self) -> None:
+        from levelwind.shop.finding.kept import findings_keep, findings_let_go
+
+        pre_migrate.connect(findings_let_go, sender=self)
+        post_migrate.connect(findings_keep, sender=self)

@@ -1,5 +1,6 @@
 """All tables of the shop's book."""
 
+from levelwind.shop.models.finding import Findable, FindableWord
 from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
 from levelwind.shop.models.letters import Letter, LetterKind, LetterText, LetterWay
 from levelwind.shop.models.looks import Reading, Seen, Work
@@ -22,6 +23,8 @@ __all__ = [
     "Build",
     "Draft",
     "DragPlan",
+    "Findable",
+    "FindableWord",
     "Fit",
     "Job",
     "JobEvent",

@@ -10,19 +10,20 @@ from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 
+from levelwind.shop.finding.selectors import Answer, find
 from levelwind.shop.jobs.life import Move
 from levelwind.shop.jobs.selectors.jobs import (
     DUE,
     bench_tally,
     book_is_empty,
     days_left,
-    find,
     job_list,
     next_move,
     turn_words,
     waiting_words,
 )
-from levelwind.shop.models import Job, Stage, Turn
+from levelwind.shop.models import Bill, Job, Owner, Stage, Turn
+from levelwind.shop.models import Part as PartOnShelf
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.pages import page
 from levelwind.web.requests import Request
@@ -117,16 +118,47 @@ def _one_of(asked: str, allowed: Collection[str]) -> str:
 
 
 @dataclass(frozen=True, slots=True)
+class FoundRow:
+    number: str
+    name: str
+    detail: str
+    why: str
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
 class FindContext:
     words: str
-    rows: tuple[JobRow, ...]
+    rows: tuple[FoundRow, ...] = ()
+    read_as: str = ""
+
+
+def found_row(answer: Answer) -> FoundRow:
+    why = ", ".join(answer.why)
+    match answer.subject:
+        case Job() as job:
+            detail = f"{job.owner} · {job.get_stage_display()}"
+            return FoundRow(job.tag, job.reel, detail, why, reverse("job", args=[job.tag]))
+        case Owner() as owner:
+            reach = " · ".join(filter(None, (owner.phone, owner.email)))
+            return FoundRow("", owner.name, reach or "owner", why, reverse("owner", args=[owner.pk]))
+        case PartOnShelf() as part:
+            return FoundRow(part.number, part.name, "on the shelf’s list", why, reverse("part", args=[part.pk]))
+        case Bill(job=None) as bill:
+            return FoundRow(bill.number, "bill", bill.owner.name, why, reverse("owner", args=[bill.owner_id]))
+        case Bill(job=Job() as job) as bill:
+            return FoundRow(bill.number, "bill", f"{bill.owner} · {job}", why, reverse("money", args=[job.tag]))
+        case _:
+            pattern = str(answer.subject)
+            return FoundRow("", pattern, "in the pattern book", why, reverse("pattern", args=[answer.subject.pk]))
 
 
 def find_page(request: Request) -> HttpResponse:
-    """Jobs that hold every word; as a list to drop below the search field, or as a page of its own."""
+    """All that holds every word; as a list to drop below the search field, or as a page of its own."""
     words = request.GET.get("q", "").strip()
-    today = timezone.localdate()
-    context = FindContext(words=words, rows=tuple(job_row(job, today) for job in find(words)) if words else ())
+    found = find(words)
+    rows = tuple(found_row(answer) for answer in found.answers)
+    context = FindContext(words=words, rows=rows, read_as=", ".join(found.read_as))
     if request.htmx:
         return render(request, "bench/found.html", {"page": context})
     return page(request, "bench/find.html", context)

@@ -155,23 +155,6 @@ def crate_jobs(job: Job) -> QuerySet[Job]:
     return Job.objects.filter(parcel=job.parcel_id).exclude(pk=job.pk).order_by("tag")
 
 
-def find(words: str, *, most: int = 12) -> list[Job]:
-    """Jobs in which every word occurs in owner, reel, pattern, serial number, complaint or tag; open ones first."""
-    jobs = Job.objects.select_related("owner", "pattern").prefetch_related("part_orders__part")
-    for word in words.split()[:6]:
-        jobs = jobs.filter(
-            Q(tag__icontains=word)
-            | Q(owner__name__icontains=word)
-            | Q(reel__icontains=word)
-            | Q(serial__icontains=word)
-            | Q(pattern__maker__icontains=word)
-            | Q(pattern__model__icontains=word)
-            | Q(complaint__icontains=word)
-        )
-    over = Case(When(stage__in=ENDED, then=1), default=0)
-    return list(jobs.order_by(over, "-booked_in_at", "-pk")[:most])
-
-
 def parcel_get(pk: int) -> Parcel:
     """The parcel with its owner; raises Parcel.DoesNotExist."""
     return Parcel.objects.select_related("owner").get(pk=pk)
