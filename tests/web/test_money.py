@@ -3,9 +3,10 @@
 import pytest
 from django.test import Client
 
-from levelwind.shop.models import Bill, Job, Shop, Stage
-from levelwind.shop.money.selectors import DraftLine, account_of
-from levelwind.shop.money.services.bills import bill_draft_save
+from levelwind.shop.models import Bill, Job, Price, Shop, Stage
+from levelwind.shop.money.selectors import DraftLine, account_of, bill_draft_lines
+from levelwind.shop.money.services.bills import bill_draft_save, owner_bill_make
+from levelwind.shop.money.services.prices import no_answered, price_line_add, word_record
 from tests.jobs import a_job
 from tests.pages import typed_into
 
@@ -78,3 +79,30 @@ def test_the_shop_sets_its_rates(client: Client, job: Job, typed: str, kept: lis
     assert (Shop.objects.get().other_rates, Shop.objects.get().tax_included) == (kept, True)
     answer = client.post(shop, typed_into(client.get(shop)) | {"other_rates": "a lot"})
     assert "allowed is a name and a percent" in answer.content.decode()
+
+
+def test_a_bill_over_several_jobs_is_voided_from_the_owners_page_once(client: Client, job: Job) -> None:
+    other = a_job("26-0002", owner=job.owner, parcel=job.parcel, stage=Stage.BOXED)
+    bill_draft_save(job=other, lines=[DraftLine("part", "Gear", 3000)])
+    bill = owner_bill_make(owner=job.owner, jobs=[job, other])
+    address = f"/counter/owners/{job.owner_id}/"
+    assert f"Bill {bill.number} does not hold" in client.get(address).content.decode()
+    void = f"{address}void/{bill.number}/"
+    assert "Say in a sentence" in client.post(void, {"why": " "}, follow=True).content.decode()
+    client.post(void, {"why": "wrong owner"})
+    assert "void already" in client.post(void, {"why": "again"}, follow=True).content.decode()
+    assert (account_of(job).owed, account_of(other).owed) == (0, 0)
+    assert "does not hold" not in client.get(address).content.decode()
+
+
+def test_the_fee_for_the_way_back_stays_as_it_was_typed(job: Job) -> None:
+    Shop.objects.update(no_fee_minor=1500)
+    price = Price.objects.create(job=job)
+    price_line_add(price=price, kind="work", text="Service", likely_minor=7000, high_minor=7000)
+    for fee in (1500, 900):
+        word_record(price=price, said="no", how="phone")
+        no_answered(job=job, way="back")
+        assert [(line.text, line.amount_minor) for line in bill_draft_lines(job)] == [
+            ("Looking it over and the price", fee)
+        ]
+        bill_draft_save(job=job, lines=[DraftLine("work", "Looking it over and the price", 900)])

@@ -11,7 +11,7 @@ from levelwind.demo.names import BENCH
 from levelwind.demo.teller import Story
 from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Price, Stage
-from levelwind.shop.money.selectors import price_latest
+from levelwind.shop.money.selectors import price_latest, price_totals
 from levelwind.shop.money.services.prices import (
     price_copy,
     price_draft,
@@ -21,6 +21,7 @@ from levelwind.shop.money.services.prices import (
     word_record,
 )
 from levelwind.shop.papers.services.sendings import reel_end
+from levelwind.shop.people.selectors import shop_get
 
 POSTAGE, POSTAGE_HIGH = 1150, 1600
 PRICE_NOTE = "Old parts come back with the reel. Nothing beyond this is done without a word from you."
@@ -81,7 +82,7 @@ def word(case: Case) -> Story:
     sent = price_latest(job)
     assert sent is not None
     how = "counter" if job.parcel.came_by == "counter" else rng.choice(("phone", "mail", "mail", "letter"))
-    likely = sum(line.likely_minor for line in sent.lines.all())
+    likely = price_totals(tuple(sent.lines.all()), shop_get()).with_tax[1]
     most = (likely // 500 + 3) * 500 if stay.said == "up_to" else None
     note = "More than it is worth to me." if stay.said == "no" else rng.choice(WORD_NOTES)
     word_record(price=sent, said=stay.said, how=how, up_to_minor=most, note=note, by=BENCH)

@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.jobs.selectors.hunches import job_net
 from levelwind.shop.jobs.services.looks import finding_record
-from levelwind.shop.models import Price, PriceLine, Shop, Stage
+from levelwind.shop.models import Part, Price, PriceLine, Shop, Stage
 from levelwind.shop.money.selectors import (
     FEWEST_JOBS,
     price_latest,
@@ -28,7 +29,10 @@ from levelwind.shop.money.services.prices import (
     word_record,
 )
 from levelwind.shop.money.tax import tax_on
-from tests.jobs import a_job
+from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.parts.services.shelf import part_add
+from levelwind.shop.patterns.selectors.layouts import job_places
+from tests.jobs import a_job, a_pattern
 
 
 @pytest.mark.django_db
@@ -130,3 +134,26 @@ def test_totals_add_each_end_and_its_tax() -> None:
     totals = price_totals(lines, Shop(tax_percent=10))
     assert (totals.low, totals.likely, totals.high) == (200, 400, 600)
     assert totals.with_tax == (220, 440, 660)
+
+
+@pytest.mark.django_db
+def test_parts_cost_what_the_shelf_asks_where_it_has_a_price_for_every_place() -> None:
+    Shop.objects.create(pk=1, name="Bench")
+    job = a_job(pattern=a_pattern())
+    finding_record(job=job, finding="washers_thin", sight="yes")
+    usual = price_draft(job=job).lines.get(text__startswith="Parts to", place="friction_1")
+    fault = next(fault for fault in job_net(job).faults if fault.places[:1] == ("friction_1",))
+    counts = {place.key: place.count for place in job_places(job)}
+    washer, dear = part_add(number="W 1", name="washer", price_minor=450), part_add(number="W 2", name="washer")
+    for place in fault.places[1:]:
+        fit_say(part=washer, pattern=job.pattern, place=place)
+    half = price_draft(job=job).lines.get(text__startswith="Parts to", place="friction_1")
+    assert (half.low_minor, half.high_minor) == (usual.low_minor, usual.high_minor)
+    Part.objects.filter(pk=dear.pk).update(price_minor=900)
+    for place in fault.places:
+        fit_say(part=washer, pattern=job.pattern, place=place)
+        fit_say(part=dear, pattern=job.pattern, place=place, sure=0.5)
+    line = price_draft(job=job).lines.get(text__startswith="Parts to", place="friction_1")
+    pieces = sum(counts[place] for place in fault.places)
+    assert (line.low_minor, line.likely_minor, line.high_minor) == (450 * pieces, 450 * pieces, 900 * pieces)
+    assert "The shelf's own price of W 1." in line.because

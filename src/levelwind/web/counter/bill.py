@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Owner, PriceLine
 from levelwind.shop.money.selectors import DraftLine, ToBill, jobs_to_bill, rates_of
-from levelwind.shop.money.services.bills import owner_bill_make
+from levelwind.shop.money.services.bills import bill_void, owner_bill_make
 from levelwind.shop.money.services.ledger import bill_payment_take
 from levelwind.shop.people.selectors import owner_get, shop_get
 from levelwind.web.forms import MoneyField
@@ -84,7 +84,23 @@ def owner_bill_paid(request: Request, pk: int, number: str) -> HttpResponse:
     return redirect("owner", pk)
 
 
+@require_POST
+def owner_bill_void(request: Request, pk: int, number: str) -> HttpResponse:
+    """A bill over several jobs or none does not hold; of one job's bill its own page says so."""
+    owner = owner_get(pk)
+    if owner is None:
+        raise Http404(pk)
+    bill = get_object_or_404(owner.bills, number=number)
+    try:
+        bill_void(bill=bill, why=request.POST.get("why", ""), by=request.user.get_username())
+        messages.success(request, f"Bill {bill.number} is void. What was paid stays paid.")
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+    return redirect("owner", pk)
+
+
 urlpatterns = [
     path("owners/<int:pk>/bill/", owner_bill_page, name="owner_bill"),
     path("owners/<int:pk>/paid/<str:number>/", owner_bill_paid, name="owner_bill_paid"),
+    path("owners/<int:pk>/void/<str:number>/", owner_bill_void, name="owner_bill_void"),
 ]

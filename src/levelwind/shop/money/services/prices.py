@@ -1,5 +1,6 @@
 """Making up a price, sending it, and taking down the owner's word."""
 
+from collections.abc import Mapping
 from datetime import date
 
 from django.db import transaction
@@ -7,7 +8,7 @@ from django.utils import timezone
 
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.core.hunches import Hunch
+from levelwind.core.hunches import Fault, Hunch
 from levelwind.core.takedown import full
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.agreed import price_refused, stage_by_word, word_that_holds
@@ -19,6 +20,7 @@ from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note, j
 from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
 from levelwind.shop.money.fitted import beside_the_price
 from levelwind.shop.money.selectors import (
+    DraftLine,
     account_of,
     agreed_minor,
     bill_draft_lines,
@@ -28,6 +30,7 @@ from levelwind.shop.money.selectors import (
     price_latest,
     promise_chance,
 )
+from levelwind.shop.money.shelf_prices import ShelfPrice, of_all, shelf_prices
 from levelwind.shop.people.selectors import shop_get
 
 LIKELY, POSSIBLE, CERTAIN = 0.5, 0.2, 0.85
@@ -60,9 +63,10 @@ def price_draft(*, job: Job, by: str = "") -> Price:
 
 
 def _made_up(job: Job, shop: Shop) -> list[PriceLine]:
-    lines, renewed = [_whole_service(job, shop)], set[str]()
-    for hunch in hunches_of(job):
-        lines += _mend_lines(hunch, shop, renewed)
+    lines, renewed, hunches = [_whole_service(job, shop)], set[str](), [one for one in hunches_of(job) if _paid(one)]
+    shelf = shelf_prices(job, {place for hunch in hunches if hunch.fault.parts.high for place in hunch.fault.places})
+    for hunch in hunches:
+        lines += _mend_lines(hunch, shop, renewed, shelf)
     return lines
 
 
@@ -107,23 +111,28 @@ def _whole_service(job: Job, shop: Shop) -> PriceLine:
     )
 
 
-def _mend_lines(hunch: Hunch, shop: Shop, renewed: set[str]) -> list[PriceLine]:
+def _paid(hunch: Hunch) -> bool:
+    """Probable enough to be paid for, and more than a small part renewed unseen."""
+    small = hunch.fault.renew_unseen and hunch.fault.parts.value <= SMALL_PARTS
+    return hunch.probability >= POSSIBLE and not small
+
+
+def _mend_lines(hunch: Hunch, shop: Shop, renewed: set[str], shelf: Mapping[str, ShelfPrice]) -> list[PriceLine]:
     """Work and parts for one fault, each end of the price only where the fault is probable enough for it.
 
-    ``renewed`` are the places whose parts stand in the price already: nobody pays for one drag set twice.
+    ``renewed`` are the places whose parts stand in the price already: nobody pays for one drag set twice. Parts cost
+    what the ``shelf`` asks where it has a price for every place, else what the fault usually takes.
     """
     fault, chance = hunch.fault, hunch.probability
-    sure = 1.0 if fault.renew_unseen and chance >= POSSIBLE else chance
-    if sure < POSSIBLE or (fault.renew_unseen and fault.parts.value <= SMALL_PARTS):
-        return []
+    sure = 1.0 if fault.renew_unseen else chance
     ends = [sure >= CERTAIN, sure >= LIKELY, True]
     because = f"{fault.name.capitalize()}: {chance:.0%} likely.".replace("%", " %")
     if sure > chance:
         because += " Renewed unseen, as it is cheap and the reel is open."
     place = fault.places[0] if fault.places else ""
     work = round(fault.minutes * shop.hour_minor / 60)
-    unit = 10**shop.currency_decimals
-    parts = [round(end * unit) for end in (fault.parts.low, fault.parts.value, fault.parts.high)]
+    asked = of_all(fault.places, shelf) if fault.parts.high else None
+    parts = [asked.low, asked.likely, asked.high] if asked else _usual(fault, shop)
     lines = []
     if work:
         amounts = [work if end else 0 for end in ends]
@@ -131,8 +140,15 @@ def _mend_lines(hunch: Hunch, shop: Shop, renewed: set[str]) -> list[PriceLine]:
     if parts[2] and not (fault.places and renewed.issuperset(fault.places)):
         renewed.update(fault.places)
         amounts = [part if end else 0 for part, end in zip(parts, ends, strict=True)]
+        because += f" The shelf's own price of {asked.named}." if asked else ""
         lines.append(_line("part", f"Parts to {fault.mend[0].lower()}{fault.mend[1:]}", amounts, because, place))
     return lines
+
+
+def _usual(fault: Fault, shop: Shop) -> list[int]:
+    """What parts for the fault usually cost, low to high."""
+    unit = 10**shop.currency_decimals
+    return [round(end * unit) for end in (fault.parts.low, fault.parts.value, fault.parts.high)]
 
 
 def _line(kind: str, text: str, amounts: list[int], because: str, place: str, minutes: int | None = None) -> PriceLine:
@@ -272,11 +288,18 @@ def no_answered(*, job: Job, way: str, by: str = "") -> Job:
     if way == AfterNo.AGREED and word_that_holds(job) is None:
         raise LevelwindError("Nothing was agreed before: there is nothing to finish.")
     job.after_no = AfterNo(way)
-    job.bill_draft = as_stored(no_lines(job, shop_get())) if way == AfterNo.BACK else None
+    job.bill_draft = as_stored(_of_going_back(job)) if way == AfterNo.BACK else None
     job.full_clean()
     job.save(update_fields=["after_no", "bill_draft"])
     job_note(job=job, text=f"After the no: {AfterNo(way).label}.", by=by)
     return job
+
+
+def _of_going_back(job: Job) -> tuple[DraftLine, ...]:
+    """What the shop asks for the looking and the way back; a draft that has it already stays as it was typed."""
+    asked = no_lines(job, shop_get())
+    drawn = bill_draft_lines(job) if job.bill_draft else ()
+    return drawn if {line.text for line in asked} <= {line.text for line in drawn} else asked
 
 
 @transaction.atomic
