@@ -1,9 +1,13 @@
 """Following a speed backward through the zones of the frame rate, on harmonics made by hand."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
+from levelwind.core.spin.film import _rest_time
 from levelwind.core.spin.film_track import coherence, rest_seen, track_back
+from levelwind.core.spin.law import Law
 
 STOP_S = 5.0
 
@@ -29,6 +33,18 @@ def test_speed_is_followed_past_the_frame_rate(rate: float, start: float) -> Non
     true = np.maximum(start * (1 - track.t_s / STOP_S), 0)
     assert np.median(np.abs(track.rev_s - true)) < 0.1
     assert np.max(np.abs(track.rev_s - true)) < 0.8
+
+
+def test_a_picture_that_wanders_once_the_spool_rests_does_not_put_the_stop_off() -> None:
+    """Slowed film of a faint mark: for two seconds after rest the picture lies 0.018 turns off where it ends."""
+    t = np.arange(0, 9.0, 1 / 30)
+    wanders = 0.018 * np.clip((7.5 - t) / 0.5, 0, 1) * (t > STOP_S)
+    turns = 0.05 * np.maximum(STOP_S - t, 0) ** 2 / 2 + np.maximum(wanders, 0.018 * (t <= STOP_S))
+    rest = rest_seen(np.exp(2j * np.pi * turns[:, None] * np.arange(1, 5)) / np.arange(1, 5), t)
+    assert rest is not None and rest.moved_s > 7.0 and rest.clearly_s < STOP_S
+    law = SimpleNamespace(law=Law(0.05, 0.0, 0.0), start_s=0.0, stop_s=9.0, time_s=t)
+    told = _rest_time(SimpleNamespace(fit=law), rest, None)  # type: ignore[arg-type]
+    assert told.low < STOP_S < told.high and told.value == pytest.approx(STOP_S, abs=0.5)
 
 
 def test_a_film_cut_before_rest_has_no_rest() -> None:

@@ -31,12 +31,12 @@ OVERTONE = 0.08
 and one of falls may differ by."""
 STANDS_OUT = (14.0, 60.0)
 """As for a line in a drag that does not stick. Set on simulated logs: sticking alone hardly reaches it."""
-BY_CHANCE = 1e-3
+BY_CHANCE = 3e-4
 """Chance that peaks and troughs of no wave show one as clear at any of the rates looked at. Our choice, kept on
 simulated logs."""
 RATES_A_TURN, LOOKS_A_TURN = 7, 1.5
 """Rates looked at, and those among them that tell of something new, over a turn more in all. Our choice."""
-SLOWER = 0.95
+SLOWER = 0.9
 """Fastest rate looked for in peaks and troughs, over that of the cycles. Our choice: at their own all are alike."""
 UNSURE = 0.12
 """Part of the wave's height by which its size is unsure beside noise: the spool stands still for most of a cycle, and
@@ -82,7 +82,7 @@ def _by_points(at_s: FloatArray, net_N: FloatArray) -> Turning | None:
     climbs = np.diff(at_s)[1::2]
     climb = np.repeat(np.concatenate([[climbs.mean()], climbs]), 2) - climbs.mean()
     plain = np.column_stack([np.ones(count), part, part**2, peak - 0.5, climb * peak, climb * ~peak])
-    most, spare = SLOWER * count / 2, count - plain.shape[1] - 3
+    most, spare = SLOWER * (count / 2 - 1), count - plain.shape[1] - 3
     if spare < 1 or most <= FEWEST_TURNS:
         return None
     axes = np.linalg.qr(plain)[0]

@@ -22,7 +22,7 @@ from levelwind.core.spin.film_phase import face_of
 from levelwind.core.spin.film_run import Run, speed_seen
 from levelwind.core.spin.film_search import View, is_hard, last_run
 from levelwind.core.spin.film_steady import Steady, apart_in, steady
-from levelwind.core.spin.film_track import Rest
+from levelwind.core.spin.film_track import CLEAR_TURNS, Rest
 from levelwind.core.spin.model import Spin, SpinResult
 from levelwind.core.spin.options import NOTHING_SAID, SpinOptions
 from levelwind.core.spin.part import LEAST_S, only, part_of
@@ -283,11 +283,18 @@ def _rest_time(run: Run, rest: Rest, by_law: Quantity | None) -> Quantity:
     From d turns before rest it creeps for about √(2 d / dry friction). Where the law stops later than that allows,
     friction rises towards rest, and it is the creep that counts; where it stops sooner, what was seen to move after
     that was the hand. The interval holds both, and the law's own to its nearer side.
+
+    Where even half a creep after what was seen to move lies past the whole creep after what moved clearly, the picture
+    wandered, and not the spool: then it is what moved clearly that counts.
     """
-    creep = float(np.sqrt(2 * rest.unseen_turns / max(float(run.fit.law.loss(0.0)), LEAST_DRY_REV_S2)))
+    dry = max(float(run.fit.law.loss(0.0)), LEAST_DRY_REV_S2)
+    creep, clear_creep = (float(np.sqrt(2 * turns / dry)) for turns in (rest.unseen_turns, CLEAR_TURNS))
     seen, frame = rest.moved_s - run.fit.start_s, float(np.median(np.diff(run.fit.time_s)))
     predicted = min(run.fit.stop_s - run.fit.start_s, seen + MOST_CREEP * creep)
     soonest, latest = seen + CREEP[0] * creep - frame / 2, seen + CREEP[1] * creep + frame / 2
+    clear = rest.clearly_s - run.fit.start_s
+    if soonest > clear + clear_creep:
+        seen, creep, soonest = clear, clear_creep, clear + CREEP[0] * clear_creep - frame / 2
     likely = predicted if predicted <= latest else seen + creep
     early = predicted if by_law is None else min(predicted, by_law.low)
     return Quantity(likely, max(0.0, soonest if soonest < predicted else early), max(latest, predicted))

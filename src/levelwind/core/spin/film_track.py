@@ -100,12 +100,19 @@ def coherence(z: ComplexArray, tau: FloatArray, rev_s: FloatArray, fall: FloatAr
     return np.asarray(total / max(len(tau) * float(np.sum(np.abs(z) ** 2)), 1e-300))
 
 
+CLEAR_TURNS = 0.03
+"""Turns from its rest that no picture of a spool at rest wanders. Set on made films: a faint mark, compressed hard,
+wanders by 0.02."""
+
+
 @dataclass(frozen=True, slots=True)
 class Rest:
     """When the picture was last seen to move, and how many turns it may still have crept after that, unseen."""
 
     moved_s: float
     unseen_turns: float
+    clearly_s: float
+    """When it last lay further than ``CLEAR_TURNS`` from its rest: a picture of a spool at rest wanders less."""
 
 
 def rest_seen(z: ComplexArray, t_s: FloatArray, apart: int = 1) -> Rest | None:
@@ -128,8 +135,12 @@ def rest_seen(z: ComplexArray, t_s: FloatArray, apart: int = 1) -> Rest | None:
     moved = np.flatnonzero(off[:, order] > unseen)
     if noise > STILL_TURNS or noises[strongest] > _HARDLY_TURNS / orders[strongest] or not len(moved):
         return None
-    moved_s = float(t_s[moved[-1]])
-    return Rest(moved_s, unseen) if t_s[-1] - moved_s >= STILL_S else None
+    moved_s, clear = float(t_s[moved[-1]]), np.flatnonzero(off[:, order] > max(unseen, CLEAR_TURNS))
+    return (
+        Rest(moved_s, unseen, float(t_s[clear[-1]]) if len(clear) else moved_s)
+        if t_s[-1] - moved_s >= STILL_S
+        else None
+    )
 
 
 def track_back(z: ComplexArray, t_s: FloatArray, last_s: float, rev_s: float, fall: float) -> Track:
