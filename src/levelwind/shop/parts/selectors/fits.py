@@ -10,6 +10,7 @@ from levelwind.core.fits.chains import Alike, Chain, Instead, Serves, Slot, deni
 from levelwind.shop.models import Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
 from levelwind.shop.parts.selectors.statements import LIKE, MOST_ROWS, SAME_NUMBER_SURE, Said, said_around
+from levelwind.shop.parts.selectors.tried import Tried
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 
 FEWEST_SIZES = 2
@@ -122,7 +123,13 @@ def said_of(said: Said, slot: Slot) -> list[tuple[int, Saying]]:
     return [
         *((part, number) for part in said.numbered.get(slot, ())),
         *((fit.part_id, _word(fit)) for fit in said.fits.get(slot, ()) if fit.serves),
+        *((each.part, by_jobs(each)) for each in said.tried.get(slot, ()) if each.serves),
     ]
+
+
+def by_jobs(tried: Tried) -> Saying:
+    """What the shop's own jobs say, with their counts."""
+    return Saying("jobs", tried.words, tried.sure, "the shop’s jobs")
 
 
 def _word(fit: Fit) -> Saying:
@@ -190,7 +197,11 @@ def _no(chain: Chain, said: Said, names: Names) -> Saying:
     """A word against a part, with whoever said it."""
     link = chain.links[-1]
     assert isinstance(link, Serves)
-    fit = next(fit for fit in said.fits[link.slot] if fit.part_id == chain.part and not fit.serves)
+    denied_here = (fit for fit in said.fits.get(link.slot, ()) if fit.part_id == chain.part and not fit.serves)
+    fit = next((fit for fit in denied_here if fit.sure == link.sure), None)
+    if fit is None:
+        tried = next(each for each in said.tried[link.slot] if each.part == chain.part and not each.serves)
+        return replace(by_jobs(tried), sure=chain.sure)
     where = "" if link.slot == chain.slot else f"in {_where(link.slot, chain.slot, names)}"
     return replace(word_against(fit), sure=chain.sure, note=", ".join(word for word in (where, fit.note) if word))
 

@@ -12,6 +12,7 @@ from django.db.models.functions import Upper
 
 from levelwind.core.fits.chains import Alike, Book, Instead, Serves, Slot
 from levelwind.shop.models import Fit, Part, Pattern, PatternPlace, Replacement
+from levelwind.shop.parts.selectors.tried import Tried, tried_at
 
 SAME_NUMBER_SURE = 0.95
 """A judgement: a maker's number is seldom given twice, and now and then changes its part without a word."""
@@ -23,7 +24,7 @@ MOST_ROWS = 2000
 """Rows of one question to the book: more than any place needs, and a screw that serves everywhere tells little. Our
 choice."""
 
-MOST_ELSEWHERE = 150
+MOST_ELSEWHERE = 100
 """Other places of the parts that serve, looked at for what serves there too: our choice."""
 
 MOST_ALIKE = 60
@@ -35,11 +36,13 @@ NUMBER, LIKE = "number", "like"
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """``fits`` are the rows behind the book's statements, by slot; ``numbered`` the parts of a slot's own number."""
+    """``fits`` are the rows behind the book's statements, by slot; ``numbered`` the parts of a slot's own number;
+    ``tried`` what the shop's jobs tell."""
 
     book: Book
     fits: Mapping[Slot, tuple[Fit, ...]]
     numbered: Mapping[Slot, tuple[int, ...]]
+    tried: Mapping[Slot, tuple[Tried, ...]]
 
 
 def said_around(targets: Mapping[Slot, str]) -> Said:
@@ -51,14 +54,17 @@ def said_around(targets: Mapping[Slot, str]) -> Said:
     numbered = _numbered(numbers)
     serves = [Serves(fit.part_id, (fit.pattern_id, fit.place), fit.sure, fit.serves) for fit in fits]
     serves += [Serves(part, slot, SAME_NUMBER_SURE) for slot, parts in numbered.items() for part in parts]
+    tried = tried_at(near)
+    serves += [each.statement() for each in tried]
     known = {each.part for each in serves if each.serves}
     serves += _beyond({each.part for each in serves if each.serves and each.slot in targets}, near)
-    by_slot: dict[Slot, list[Fit]] = {}
+    by_slot: dict[Slot, tuple[Fit, ...]] = {}
     for fit in fits:
-        by_slot.setdefault((fit.pattern_id, fit.place), []).append(fit)
-    return Said(
-        Book.of(serves, alike, _instead(known)), {slot: tuple(rows) for slot, rows in by_slot.items()}, numbered
-    )
+        by_slot[fit.pattern_id, fit.place] = (*by_slot.get((fit.pattern_id, fit.place), ()), fit)
+    by_jobs: dict[Slot, tuple[Tried, ...]] = {}
+    for each in tried:
+        by_jobs[each.slot] = (*by_jobs.get(each.slot, ()), each)
+    return Said(Book.of(serves, alike, _instead(known)), by_slot, numbered, by_jobs)
 
 
 def takes_the_same(targets: Mapping[Slot, str]) -> list[Alike]:
@@ -155,8 +161,12 @@ def _beyond(known: Collection[int], near: Collection[Slot]) -> Iterable[Serves]:
     """Where else the known parts serve, and what serves there."""
     fits = Fit.objects.filter(part__in=known, serves=True)
     elsewhere = {slot for slot in fits.values_list("pattern_id", "place")[:MOST_ELSEWHERE] if slot not in near}
-    for fit in fits_at(elsewhere):
-        yield Serves(fit.part_id, (fit.pattern_id, fit.place), fit.sure, fit.serves)
+    if elsewhere:
+        rows = Fit.objects.filter(_in(elsewhere, "place")).values_list(
+            "part_id", "pattern_id", "place", "sure", "serves"
+        )
+        for part, pattern, place, sure, serves in rows[:MOST_ROWS]:
+            yield Serves(part, (pattern, place), sure, serves)
 
 
 def _instead(known: Collection[int]) -> list[Instead]:
