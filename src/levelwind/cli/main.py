@@ -21,6 +21,7 @@ COMMANDS = {
     "takedown": "the least work to reach a place",
     "hunch": "what is wrong, from what was seen",
     "reread": "read the book's recordings again by today's law",
+    "work": "work off what waits in the queue, such as letters to be sent",
     "backup": "copy the running shop into a folder",
     "restore": "bring a shop back from a backup",
     "prove": "prove a backup, or the shop as it stands",

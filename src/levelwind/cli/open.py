@@ -114,6 +114,8 @@ def _serve(host: str, port: int) -> int:
 
     from levelwind.cli.uploads import SparingChannel, clear_uploads
     from levelwind.core.errors import InputError
+    from levelwind.shop.letters.mail import letters_sweep
+    from levelwind.shop.queue import Beside
     from levelwind.shop.readings.services.work import work_close, work_resume
 
     app = get_wsgi_application()
@@ -127,10 +129,12 @@ def _serve(host: str, port: int) -> int:
     server.channel_class = SparingChannel
     clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
     work_resume()
+    queue = Beside([letters_sweep])
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # closed by the system as by Ctrl-C
     try:
         server.run()
     finally:
+        queue.close()
         work_close()
     return 0

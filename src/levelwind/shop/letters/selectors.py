@@ -44,6 +44,13 @@ def letter_offer(job: Job, kind: LetterKind) -> Offer:
     return offer
 
 
+def letter_untrue(letter: Letter) -> str:
+    """Why a letter would not be true now, though it was when it was written; empty where it still is."""
+    if letter.price and letter.price != price_latest(letter.job):
+        return "there is a newer price"
+    return letter_offer(letter.job, LetterKind(letter.kind)).why_not
+
+
 def _written(job: Job, kind: LetterKind) -> QuerySet[Letter]:
     written = job.letters.filter(kind=kind).exclude(went__state="stopped")
     return written.filter(price=price_latest(job)) if kind == LetterKind.PRICE else written
@@ -199,6 +206,11 @@ def _day(at: datetime | None) -> str:
 def letters_of(job: Job) -> QuerySet[Letter]:
     """The job's letters with how each went, the newest first."""
     return job.letters.select_related("went")
+
+
+def letters_to_go() -> QuerySet[Letter]:
+    """Letters of all jobs that the mail server has not taken: those that wait, and those it refused."""
+    return Letter.objects.filter(went__state__in=("waiting", "under_way", "refused")).select_related("went", "job")
 
 
 def job_to_try(kind: LetterKind, tag: str = "") -> Job | None:

@@ -56,21 +56,23 @@ def letter_write(
 @transaction.atomic
 def letter_gone(*, letter: Letter, way: str, by: str = "") -> LetterWay:
     """It went by the person's own hand. A price then counts as sent, and one asked again as asked; said twice, once."""
-    if way not in dict(LetterWay.WAYS):
-        raise InputError("how it went", repr(way[:40]), " or ".join(dict(LetterWay.WAYS).values()))
+    if way not in dict(LetterWay.BY_HAND):
+        raise InputError("how it went", repr(way[:40]), " or ".join(dict(LetterWay.BY_HAND).values()))
     job_hold(letter.job)
     went = LetterWay.objects.filter(letter=letter).first() or LetterWay(letter=letter)
     if went.state == "sent":
         return went
+    if went.state in ("waiting", "under_way"):
+        raise LevelwindError("The mail server is to send this letter: stop that first.")
     went.way, went.state, went.sent_at, went.by = way, "sent", timezone.now(), by
     went.full_clean()
     went.save()
     job_note(job=letter.job, text=f"Letter sent {went.get_way_display()}: {letter.subject}", by=by)
-    _follow(letter, by)
+    letter_follow(letter=letter, by=by)
     return went
 
 
-def _follow(letter: Letter, by: str) -> None:
+def letter_follow(*, letter: Letter, by: str) -> None:
     """What a letter's going means for its job, as far as it is still so."""
     job, price = letter.job, letter.price
     if job.is_over or price is None or price != price_latest(job) or price.words.exists():
@@ -85,9 +87,16 @@ def _follow(letter: Letter, by: str) -> None:
 def letter_hold_back(*, letter: Letter, by: str = "") -> None:
     """It is not to be sent. It stays to be read, and may go after all."""
     job_hold(letter.job)
-    if LetterWay.objects.filter(letter=letter, state="sent").exists():
+    went = LetterWay.objects.filter(letter=letter).first()
+    if went is None:
+        LetterWay.objects.create(letter=letter, state="stopped", by=by)
+    elif went.state == "sent":
         raise LevelwindError("This letter is sent.")
-    LetterWay.objects.get_or_create(letter=letter, defaults={"state": "stopped", "by": by})
+    elif went.state != "stopped":
+        waits = LetterWay.objects.filter(pk=went.pk, state__in=("waiting", "refused"))
+        if not waits.update(state="stopped", next_try_at=None):
+            raise LevelwindError("It is being handed to the mail server at this moment: look again in a minute.")
+        job_note(job=letter.job, text=f"Letter held back: {letter.subject}", by=by)
 
 
 @transaction.atomic
@@ -97,6 +106,8 @@ def letter_not_gone(*, letter: Letter, by: str = "") -> None:
     went = LetterWay.objects.filter(letter=letter).first()
     if went is None:
         return
+    if went.state in ("waiting", "under_way") or (went.way == "server" and went.state == "sent"):
+        raise LevelwindError(f"The mail server has this letter: {went.get_state_display()}.")
     if went.state == "sent":
         job_note(job=letter.job, text=f"Letter not sent after all: {letter.subject}", by=by)
     went.delete()

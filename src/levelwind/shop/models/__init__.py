@@ -2,7 +2,7 @@
 
 from levelwind.shop.models.finding import Findable, FindableWord
 from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
-from levelwind.shop.models.letters import Letter, LetterKind, LetterText, LetterWay
+from levelwind.shop.models.letters import Letter, LetterKind, LetterText, LetterWay, MailServer
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
@@ -33,6 +33,7 @@ __all__ = [
     "LetterKind",
     "LetterText",
     "LetterWay",
+    "MailServer",
     "MoneyEntry",
     "Owner",
     "Parcel",

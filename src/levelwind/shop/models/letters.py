@@ -2,6 +2,8 @@
 
 import uuid
 
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
@@ -54,19 +56,31 @@ class Letter(models.Model):
 class LetterWay(models.Model):
     """How a letter went to its owner, or that it was held back. Without one, it is written and no more."""
 
-    WAYS = [
+    BY_HAND = [
         ("mail", "by e-mail"),
         ("message", "as a message"),
         ("post", "on paper, by post"),
         ("hand", "handed over"),
     ]
-    STATES = [("sent", "sent"), ("stopped", "held back")]
+    WAYS = [*BY_HAND, ("server", "through the mail server")]
+    STATES = [
+        ("waiting", "waits to be sent"),
+        ("under_way", "is being handed over"),
+        ("sent", "sent"),
+        ("refused", "refused"),
+        ("stopped", "held back"),
+    ]
 
     letter = models.OneToOneField(Letter, on_delete=models.CASCADE, related_name="went")
     way = models.CharField("how it went", max_length=7, choices=WAYS, default="", blank=True)
     state = models.CharField(max_length=9, choices=STATES)
     sent_at = models.DateTimeField(null=True, blank=True)
     by = models.CharField(max_length=80, blank=True)
+    message_id = models.CharField("Message-ID", max_length=320, blank=True)
+    tries = models.PositiveSmallIntegerField(default=0)
+    next_try_at = models.DateTimeField(null=True, blank=True)
+    taken_at = models.DateTimeField("since when a worker has it", null=True, blank=True)
+    said = models.CharField("the mail server's last words", max_length=500, blank=True)
 
     class Meta:
         constraints = [
@@ -79,3 +93,31 @@ class LetterWay(models.Model):
 
     def __str__(self) -> str:
         return f"{self.letter}: {self.get_state_display()}"
+
+
+class MailServer(models.Model):
+    """The one mail server that sends the shop's letters. Its password is not here: it lies beside the book."""
+
+    SECURITY = [
+        ("starttls", "encrypted after a plain greeting (STARTTLS)"),
+        ("tls", "encrypted from the start (TLS)"),
+        ("none", "not encrypted"),
+    ]
+
+    host = models.CharField("name of the server", max_length=253)
+    port = models.PositiveIntegerField(default=587, validators=[MinValueValidator(1), MaxValueValidator(65535)])
+    security = models.CharField("how it is spoken to", max_length=8, choices=SECURITY, default="starttls")
+    account = models.CharField(max_length=254, blank=True)
+    sender = models.EmailField("the letters come from")
+
+    class Meta:
+        constraints = [models.CheckConstraint(condition=models.Q(pk=1), name="mail_server_is_one")]
+
+    def __str__(self) -> str:
+        return f"{self.host}:{self.port}"
+
+    def clean(self) -> None:
+        here = self.host in ("localhost", "127.0.0.1", "::1")
+        if self.security == "none" and self.account and not here:
+            words = "The account’s password would cross the network for all to read: choose an encrypted way."
+            raise ValidationError({"security": words})

@@ -10,10 +10,11 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.letters.selectors import job_to_try, letter_filled, letter_offer, letter_text
+from levelwind.shop.letters.mail_server import mail_server
+from levelwind.shop.letters.selectors import job_to_try, letter_filled, letter_offer, letter_text, letters_to_go
 from levelwind.shop.letters.services import letter_text_save, letter_text_shipped
 from levelwind.shop.letters.texts import SHIPPED, Text, fields_of, text_check
-from levelwind.shop.models import Job, LetterKind
+from levelwind.shop.models import Job, Letter, LetterKind, MailServer
 from levelwind.web.pages import page
 from levelwind.web.requests import Request, sent
 
@@ -41,6 +42,8 @@ class TextForm(forms.Form):
 @dataclass(frozen=True, slots=True)
 class TextsContext:
     texts: tuple[tuple[LetterKind, Text, bool], ...]
+    to_go: tuple[Letter, ...]
+    server: MailServer | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,11 @@ class TextContext:
 @require_safe
 def letter_texts_page(request: Request) -> HttpResponse:
     texts = ((kind, letter_text(kind)) for kind in LetterKind)
-    context = TextsContext(tuple((kind, text, text != SHIPPED[kind]) for kind, text in texts))
+    context = TextsContext(
+        texts=tuple((kind, text, text != SHIPPED[kind]) for kind, text in texts),
+        to_go=tuple(letters_to_go()),
+        server=mail_server(),
+    )
     return page(request, "counter/letter_texts.html", context)
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, letters, views
+from levelwind.web.counter import bill, letters, mail, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -9,5 +9,6 @@ urlpatterns = [
     path("owners/new/", views.owner_new, name="owner_new"),
     *bill.urlpatterns,
     *letters.urlpatterns,
+    *mail.urlpatterns,
     path("owners/<int:pk>/", views.owner_page, name="owner"),
 ]

@@ -12,16 +12,19 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import letter as letter_document
+from levelwind.shop.letters.mail import letter_mail, letter_try_now
+from levelwind.shop.letters.mail_server import mail_server
 from levelwind.shop.letters.selectors import (
     letter_filled,
     letter_offer,
     letter_paper,
     letter_text,
+    letter_untrue,
     letters_of,
     mail_link,
 )
 from levelwind.shop.letters.services import letter_gone, letter_hold_back, letter_not_gone, letter_write
-from levelwind.shop.models import Job, Letter, LetterKind, LetterWay
+from levelwind.shop.models import Job, Letter, LetterKind, LetterWay, MailServer
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 from levelwind.web.papers import paper
@@ -49,6 +52,7 @@ class LetterContext:
     mail_link: str
     ways: list[tuple[str, str]]
     untrue: str
+    server: MailServer | None
 
 
 def _kind(name: str) -> LetterKind:
@@ -86,24 +90,29 @@ def _letter(tag: str, pk: int) -> Letter:
 @require_safe
 def letter_page(request: Request, tag: str, pk: int) -> HttpResponse:
     letter = _letter(tag, pk)
-    waits = not hasattr(letter, "went")
+    waits = not hasattr(letter, "went") or letter.went.state in ("waiting", "refused")
     context = LetterContext(
         head=job_head(job_or_404(tag), ""),
         letter=letter,
         mail_link=mail_link(letter),
-        ways=LetterWay.WAYS,
-        untrue=letter_offer(letter.job, LetterKind(letter.kind)).why_not if waits else "",
+        ways=LetterWay.BY_HAND,
+        untrue=letter_untrue(letter) if waits else "",
+        server=mail_server(),
     )
     return page(request, "jobs/letter.html", context)
 
 
 @require_POST
 def letter_went(request: Request, tag: str, pk: int) -> HttpResponse:
-    """It has gone this way; or it is held back; or neither is so after all."""
+    """It has gone this way; the mail server is to send it; it is held back; or none of these after all."""
     letter, by, does = _letter(tag, pk), request.user.get_username(), request.POST.get("does", "")
     try:
         if does == "gone":
             letter_gone(letter=letter, way=request.POST.get("way", ""), by=by)
+        elif does == "mail":
+            letter_mail(letter=letter, by=by)
+        elif does == "try_now":
+            letter_try_now(letter=letter)
         elif does == "hold":
             letter_hold_back(letter=letter, by=by)
         elif does == "not_gone":

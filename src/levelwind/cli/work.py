@@ -1,0 +1,42 @@
+"""levelwind work: the queue alone, for a shop of many benches."""
+
+import argparse
+import signal
+from contextlib import AbstractContextManager, nullcontext
+from threading import Event
+
+
+def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    parser = subparsers.add_parser(
+        "work",
+        help="work off what waits in the queue, such as letters to be sent",
+        description="The open app does this itself. Where the book is in PostgreSQL, as many of these may run beside "
+        "it as one likes, on as many machines. Ctrl-C ends it.",
+    )
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> int:
+    from levelwind.cli.django_setup import bring_up_to_date, set_up
+
+    set_up()
+    with _beside_the_app():
+        bring_up_to_date()
+        from levelwind.shop.letters.mail import letters_sweep
+        from levelwind.shop.queue import keep_working
+
+        stop = Event()
+        for number in (signal.SIGINT, signal.SIGTERM):
+            signal.signal(number, lambda *_: stop.set())
+        print("Working off the queue (Ctrl-C ends it)", flush=True)
+        keep_working(stop, [letters_sweep])
+    return 0
+
+
+def _beside_the_app() -> AbstractContextManager[None]:
+    """A book in one file belongs to one process at a time: the open app works its queue off already."""
+    from django.db import connection
+
+    from levelwind.cli.latch import the_only_one
+
+    return the_only_one() if connection.vendor == "sqlite" else nullcontext()
