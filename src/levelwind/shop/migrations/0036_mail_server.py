@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0033_letters'),
+        ('shop', "0035_finding"),
     ]
 
     operations = [
