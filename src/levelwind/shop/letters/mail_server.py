@@ -85,6 +85,12 @@ def _in_ascii(address: str) -> str:
     return f"{name}@{domain.encode('idna').decode()}"
 
 
+def mail_server_forget() -> None:
+    """No mail server from now on, and no password kept."""
+    MailServer.objects.all().delete()
+    password_keep("")
+
+
 def hand_over(mail: Mail) -> None:
     """Give one mail to the server; it is sent once this returns. Raises NotSentError in the server's words."""
     from django.core.mail.backends.smtp import EmailBackend

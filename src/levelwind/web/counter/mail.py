@@ -15,6 +15,7 @@ from levelwind.shop.letters.mail_server import (
     NotSentError,
     hand_over,
     mail_server,
+    mail_server_forget,
     message_id,
     password_keep,
     password_kept,
@@ -85,8 +86,7 @@ def mail_try(request: Request) -> HttpResponse:
 @require_POST
 def mail_server_away(request: Request) -> HttpResponse:
     """No mail server from now on, and no password kept. Letters that wait say so."""
-    MailServer.objects.all().delete()
-    password_keep("")
+    mail_server_forget()
     messages.success(request, "The mail server and its password are forgotten.")
     return redirect("mail_server")
 
