@@ -9,7 +9,7 @@ import numpy as np
 
 from levelwind.core.drag.draws import Generator
 from levelwind.core.errors import InputError
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, in_words
 
 MOST_SHIMS = 3
 """Shims laid on one another at most: our choice."""
@@ -103,13 +103,12 @@ def _sum(pieces: Sequence[Thickness]) -> float:
 def _sentences(
     difference: Quantity, fits: float, shims: Sequence[Thickness], with_shims_m: float, travel_m: tuple[float, float]
 ) -> tuple[str, ...]:
-    way = "lower" if difference.value < 0 else "higher"
-    ends = sorted((abs(1000 * difference.low), abs(1000 * difference.high)))
     if difference.low < 0 < difference.high:
-        size = f"{1000 * difference.value:+.2f} mm ({1000 * difference.low:+.2f} to {1000 * difference.high:+.2f})"
-        head = f"The new stack differs by {size}"
+        head = f"The new stack differs by {in_words(difference.scaled(1000), 'mm')}"
     else:
-        head = f"The new stack stands {abs(1000 * difference.value):.2f} mm {way} ({ends[0]:.2f} to {ends[1]:.2f})"
+        lower = difference.value < 0
+        off = in_words(difference.scaled(-1000 if lower else 1000), "mm")
+        head = f"The new stack stands {off} {'lower' if lower else 'higher'}"
     within = (
         "within" if fits > SURE else "outside" if fits < 1 - SURE else f"with a chance of {100 * fits:.0f} % within"
     )

@@ -9,7 +9,7 @@ from levelwind.core.errors import NotDeterminedError
 from levelwind.core.figures import Axis, Band, Figure, Line, Marker, Points, Row, Span, compared, thinned
 from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.pull.report import average
-from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown
+from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown, value_in_words
 
 MOST_POINTS = 600
 """So many points of a log are kept to be drawn: finer than a page shows. Our choice."""
@@ -72,7 +72,8 @@ class _Marked:
         if pull.steady_s is not None:
             self._running(*pull.steady_s)
         if pull.wobble_N:
-            every = f"every {pull.wobble_period_s:.2f} s" if pull.wobble_period_s else "once a turn"
+            period = pull.wobble_period_s
+            every = f"every {value_in_words(Quantity.exact(period), 's')}" if period else "once a turn"
             self._row("wobble either side", every, in_words(self._force(pull.wobble_N), self.unit))
         self._row("end", _at(pull.end_s))
 

@@ -7,7 +7,7 @@ import numpy as np
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
 from levelwind.core.pull.model import Pull, PullResult
-from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, value_in_words
 
 
 def average(result: PullResult, field: str) -> Quantity:
@@ -40,7 +40,7 @@ def as_text(result: PullResult) -> str:
 
 def rows(pull: Pull, unit: str = "N") -> tuple[tuple[str, str], ...]:
     """Name and words of every number of a pull, forces also in the unit the scale shows."""
-    period = f", every {pull.wobble_period_s:.2f} s" if pull.wobble_period_s else ""
+    period = f", every {value_in_words(Quantity.exact(pull.wobble_period_s), 's')}" if pull.wobble_period_s else ""
     return (
         ("breakaway", _force(pull.breakaway_N, unit)),
         ("running drag", _force(pull.running_N, unit)),
@@ -60,7 +60,7 @@ def _stick_slip(pull: Pull) -> str:
         return "not told"
     if not pull.stick_slip:
         return "none seen"
-    return f"{pull.stick_slip_hz:.1f} times a second" if pull.stick_slip_hz else "yes"
+    return f"{value_in_words(Quantity.exact(pull.stick_slip_hz))} times a second" if pull.stick_slip_hz else "yes"
 
 
 def _force(force: Quantity, unit: str) -> str:
