@@ -17,6 +17,7 @@ from levelwind.shop.drag.selectors.plans import StandardDrag, standard_drag
 from levelwind.shop.models import BoneReel, Build, Job, Pattern
 from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.fits import Offer, offers
+from levelwind.shop.parts.selectors.shared import Shares, patterns_sharing
 from levelwind.shop.parts.selectors.standins import StandIn, standins
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.selectors.findings import has_level_wind
@@ -57,6 +58,7 @@ class PatternContext:
     builds: tuple[Build, ...]
     shipped: tuple[ShippedBuild, ...]
     others: tuple[Pattern, ...]
+    sharing: tuple[Shares, ...]
     exploded: tuple[Exploded, ...]
     pictures: int
 
@@ -94,6 +96,7 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         others=tuple(kin for kin in patterns_to_choose() if kin.family == pattern.family and kin != pattern),
         exploded=exploded(pattern),
         pictures=pattern.pictures.count(),
+        sharing=patterns_sharing(pattern, pattern_places(pattern)),
         shipped=tuple(shipped_builds(pattern.family).values()),
     )
     return page(request, "patterns/pattern.html", context, status=422 if form else 200)
