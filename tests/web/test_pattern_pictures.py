@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import zipfile
 
 import pytest
@@ -11,9 +12,10 @@ from PIL import Image
 
 from levelwind.shop.book.services.pattern_files import pattern_file_with_pictures
 from levelwind.shop.jobs.services.photos import photo_add
-from levelwind.shop.models import Pattern, PatternPicture
+from levelwind.shop.models import Job, Pattern, PatternPicture
 from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pattern_guide
 from levelwind.shop.patterns.services.keeping import pattern_copy
+from levelwind.shop.takedown.selectors.pieces import job_work
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern
 from tests.web.test_apart import lines
 
@@ -122,3 +124,24 @@ def test_a_pattern_goes_out_with_its_pictures_and_in_again_and_a_hostile_zip_is_
     assert sent(told(pictures=[{**row, "numbers": [*row["numbers"], {**number, "across": 0, "place": "own_x"}]}])).url
     twin = Pattern.objects.get(model="Elsewhere").pictures.get()
     assert twin.numbers == pattern.pictures.get().numbers and twin.width == 200
+
+
+def test_a_guide_to_hand_on_tells_the_way_and_nothing_of_the_owner(client):
+    pattern = a_pattern()
+    job = a_job(pattern, reach=("pinion",))
+    Job.objects.filter(pk=job.pk).update(serial="SER-771", complaint="my late uncle's", reel="Uncle's reel")
+    step = job_work(job).plan.steps[0].key
+    photo_add(file=a_photo("blue"), job=job, moment="step", step=step, caption="Mr Quillfeather's washers")
+    assert client.get(reverse("guide_paper", args=[job.tag])).content[:5] == b"%PDF-"
+    alone = client.get(reverse("guide_alone", args=[job.tag]))
+    assert alone["Content-Disposition"] == f'attachment; filename="guide-{job.tag}.html"'
+    page = alone.content.decode()
+    assert str(pattern) in page and "To reach: pinion" in page and page.count("<li>") == len(job_work(job).plan.steps)
+    assert page.count('src="data:image/svg+xml;base64,') == 1
+    for told in (job.owner.name, job.tag, "SER-771", "uncle", "Quillfeather"):
+        assert told.lower() not in page.lower(), told
+    assert not re.search(r"(src|href)=\"(?!data:)|url\(|@import", page), "it needs nothing beside it"
+    whole = client.get(reverse("pattern_guide_alone", args=[pattern.pk])).content.decode()
+    assert "To reach: the whole reel" in whole
+    Job.objects.filter(pk=job.pk).update(pattern=None)
+    assert "Say first which pattern this is" in lines(client.get(reverse("guide_alone", args=[job.tag])))

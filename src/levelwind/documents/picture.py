@@ -53,6 +53,12 @@ def prepared(picture: Picture) -> bytes | None:
         return None
 
 
+def in_page(picture: Picture) -> str:
+    """The picture as an address that holds all of it, for a page that stands alone; empty where it cannot be read."""
+    made = prepared(picture)
+    return f"data:image/svg+xml;base64,{b64encode(made).decode()}" if made else ""
+
+
 def _as_jpeg(image: Image.Image) -> bytes:
     out = BytesIO()
     (_on_white(image) if image.has_transparency_data else image.convert("RGB")).save(out, "JPEG", quality=85)

@@ -20,7 +20,7 @@ from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pat
 from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_merge, pattern_retire
 from levelwind.web.pages import page, refused
-from levelwind.web.papers import paper
+from levelwind.web.papers import guide_alone, paper
 from levelwind.web.requests import Request, key_in
 
 
@@ -67,12 +67,13 @@ def parts_list_paper(request: Request, pk: int) -> HttpResponse:
     return paper(parts_list.render(parts_list_sheet(pattern, _build(request, pattern))), f"parts-list-{pk}")
 
 
-def guide_paper(request: Request, pk: int) -> HttpResponse:
-    pattern = get_object_or_404(Pattern, pk=pk)
+def guide_paper(request: Request, pk: int, ending: str) -> HttpResponse:
+    pattern, name = get_object_or_404(Pattern, pk=pk), f"takedown-pattern-{pk}"
     try:
-        return paper(guide.render(pattern_guide(pattern, _build(request, pattern))), f"takedown-pattern-{pk}")
+        sheet = pattern_guide(pattern, _build(request, pattern))
     except LevelwindError as refusal:
         return refused(request, refusal)
+    return paper(guide.render(sheet), name) if ending == "pdf" else guide_alone(sheet, name)
 
 
 def file_out(request: Request, pk: int) -> HttpResponse:
@@ -108,6 +109,7 @@ urlpatterns = [
     path("<int:pk>/merge/", merge_act, name="pattern_merge"),
     path("<int:pk>/retire/", retire_act, name="pattern_retire"),
     path("<int:pk>/parts-list.pdf", parts_list_paper, name="pattern_parts_list"),
-    path("<int:pk>/takedown.pdf", guide_paper, name="pattern_guide"),
+    path("<int:pk>/takedown.pdf", guide_paper, {"ending": "pdf"}, name="pattern_guide"),
+    path("<int:pk>/takedown.html", guide_paper, {"ending": "html"}, name="pattern_guide_alone"),
     path("<int:pk>/pattern.json", file_out, name="pattern_file_out"),
 ]

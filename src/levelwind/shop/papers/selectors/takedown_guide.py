@@ -1,5 +1,6 @@
 """The takedown guide of a job, filled in for the press."""
 
+from dataclasses import replace
 from pathlib import Path
 
 from django.utils import timezone
@@ -7,6 +8,7 @@ from django.utils import timezone
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Step
 from levelwind.documents import takedown as guide
+from levelwind.documents.letterhead import pattern_head
 from levelwind.documents.picture import Picture
 from levelwind.reference.cautions import Caution, named
 from levelwind.shop.models import Job, Photo
@@ -31,6 +33,20 @@ def takedown_sheet(job: Job) -> guide.TakedownGuide:
         ),
         reach=reach_in_words(work),
     )
+
+
+def guide_to_hand_on(job: Job) -> guide.TakedownGuide:
+    """The same way in with nothing of its owner on it: no name, no tag, no serial number, no words under a photo.
+
+    Raises LevelwindError while the reel has no pattern, whose name stands on it instead, or nothing is chosen.
+    """
+    if job.pattern is None:
+        raise LevelwindError("Say first which pattern this is: what its owner calls it does not go out.")
+    sheet = takedown_sheet(job)
+    steps = tuple(
+        replace(step, picture=replace(step.picture, caption="")) if step.picture else step for step in sheet.steps
+    )
+    return replace(sheet, job=pattern_head(str(job.pattern), sheet.job.invented), steps=steps)
 
 
 def reach_in_words(work: Work) -> str:

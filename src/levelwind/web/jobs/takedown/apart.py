@@ -10,7 +10,7 @@ from django.urls import path
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.documents import takedown as guide
 from levelwind.shop.models import Job, Piece
-from levelwind.shop.papers.selectors.takedown_guide import takedown_sheet
+from levelwind.shop.papers.selectors.takedown_guide import guide_to_hand_on, takedown_sheet
 from levelwind.shop.patterns.selectors.builds import build_find
 from levelwind.shop.patterns.selectors.layouts import job_places, patterns_to_choose, priced_places
 from levelwind.shop.patterns.selectors.patterns import pattern_find
@@ -45,7 +45,7 @@ from levelwind.web.jobs.takedown.apart_rows import ApartContext, ApartUnknown, R
 from levelwind.web.jobs.takedown.tray import PieceCard, piece_card, piece_save
 from levelwind.web.jobs.way import job_head, job_or_404
 from levelwind.web.pages import page, refused
-from levelwind.web.papers import paper
+from levelwind.web.papers import guide_alone, paper
 from levelwind.web.requests import Request, key_in
 
 LONGEST_COUNT = 4
@@ -241,7 +241,18 @@ def takedown_paper(request: Request, tag: str) -> HttpResponse:
         return refused(request, refusal)
 
 
+def guide_paper(request: Request, tag: str, ending: str) -> HttpResponse:
+    """The way in with nothing of the owner on it, to print or as a page of its own."""
+    try:
+        sheet = guide_to_hand_on(job_or_404(tag))
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    return paper(guide.render(sheet), f"guide-{tag}") if ending == "pdf" else guide_alone(sheet, f"guide-{tag}")
+
+
 urlpatterns = [
     path("jobs/<str:tag>/apart/", apart_page, name="apart"),
     path("jobs/<str:tag>/takedown.pdf", takedown_paper, name="takedown_paper"),
+    path("jobs/<str:tag>/guide.pdf", guide_paper, {"ending": "pdf"}, name="guide_paper"),
+    path("jobs/<str:tag>/guide.html", guide_paper, {"ending": "html"}, name="guide_alone"),
 ]
