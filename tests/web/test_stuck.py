@@ -5,11 +5,15 @@ import re
 import pytest
 from django.urls import reverse
 
+from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.stuck import stuck_now
-from levelwind.shop.models import Job, Price, Stuck
+from levelwind.shop.models import Job, PatternPlace, Price, Stuck
 from levelwind.shop.money.services.prices import price_draft, price_send, word_record
 from levelwind.shop.money.services.stuck import stuck_ask
 from levelwind.shop.papers.selectors.sheets import price_sheet, proof_sheet
+from levelwind.shop.patterns.selectors.layouts import job_layout
+from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.apart import takedown_step_done
 from levelwind.shop.takedown.services.pieces import piece_judge
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, take_apart
 
@@ -56,6 +60,40 @@ def test_from_the_step_to_the_price_to_the_owners_word_and_on(client, job):
     word_record(price=price, said="yes", how="mail")
     assert client.post(address, {"act": "came"})["Location"] == f"{apart}#now"
     assert Stuck.objects.get(what="seized_screw").came_at and "The screw does not turn." not in lines(client.get(apart))
+
+
+def test_a_step_is_held_until_the_owner_agrees_or_it_came_by_itself(client, job):
+    step = job_work(job).plan.steps[0].key
+    stuck_ask(job=job, step=step, what="seized_screw", materials=())
+    with pytest.raises(LevelwindError, match="does not turn: On price 1, not sent yet"):
+        takedown_step_done(job=job, step=step)
+    assert not job.steps_done.exists()
+    address = reverse("stuck", args=[job.tag, step, "seized_screw"])
+    assert "It came by itself" in lines(client.get(address))
+    client.post(address, {"act": "came"})
+    takedown_step_done(job=job, step=step)
+    assert job.steps_done.get().step == step
+
+
+def test_corrosion_is_graded_at_look_over_and_stands_in_the_salt_procedure(client, job):
+    look_over = reverse("look_over", args=[job.tag])
+    assert "How far is it corroded?" in lines(client.get(look_over))
+    client.post(reverse("corrosion", args=[job.tag]), {"corrosion": "crust"})
+    assert Job.objects.get().corrosion == "crust"
+    assert client.get(reverse("stuck", args=[job.tag, "undo_handle_screw", "salt"])).context["page"].grade == "crust"
+    assert not client.get(reverse("stuck", args=[job.tag, "undo_handle_screw", "seized_screw"])).context["page"].grade
+    answer = client.post(reverse("corrosion", args=[job.tag]), {"corrosion": "gold"})
+    assert "corrosion was &#x27;gold&#x27;" in lines(answer).lower() and Job.objects.get().corrosion == "crust"
+    client.post(reverse("corrosion", args=[job.tag]), {"corrosion": ""})
+    assert Job.objects.get().corrosion == ""
+
+
+def test_a_price_counts_the_steps_of_this_reels_own_layout(job):
+    whole = price_draft(job=job).lines.get(text__startswith="Take apart").minutes
+    for place in job_layout(job).places:
+        if place.group == "level_wind":
+            PatternPlace.objects.create(pattern=job.pattern, key=place.key, absent=True)
+    assert price_draft(job=job).lines.get(text__startswith="Take apart").minutes < whole
 
 
 @pytest.mark.parametrize(

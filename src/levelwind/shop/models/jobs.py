@@ -90,6 +90,7 @@ class Job(models.Model):
     declared_minor = models.PositiveBigIntegerField("value declared", null=True, blank=True)
     leave = models.CharField("what its owner forbids", max_length=40, choices=LEAVE, default="", blank=True)
     leave_note = models.CharField("why it is left as it is", max_length=200, blank=True)
+    corrosion = models.CharField("how far it is corroded, by its looks", max_length=20, blank=True)
     line_name = models.CharField("line on the reel", max_length=80, blank=True)
     line_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])
     tippet_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])

@@ -10,11 +10,13 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.figures import Figure
 from levelwind.core.hunches import Finding, Hunch, Look
 from levelwind.core.hunches.report import HunchRow, LookRow, hunch_rows, look_rows
 from levelwind.reference.cautions import Caution, named
+from levelwind.reference.stuck import Grade, scale_of_corrosion, stuck
 from levelwind.shop.jobs.selectors.hunches import Standing, standing
-from levelwind.shop.jobs.services.looks import finding_record, job_looked_over
+from levelwind.shop.jobs.services.looks import finding_record, job_corrosion_grade, job_looked_over
 from levelwind.shop.models import Job
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.baseline import Baseline, baseline_of
@@ -63,6 +65,8 @@ class LookOverContext:
     best: LookCard | None
     readings: Readings
     baseline: Baseline | None
+    grades: tuple[Grade, ...]
+    scale: Figure
 
 
 def tick(finding: Finding, state: Standing) -> Tick:
@@ -110,6 +114,8 @@ def look_over_context(job: Job) -> LookOverContext:
         best=next((card for card in todo if card.tells), None),
         readings=readings,
         baseline=baseline_of(job, readings, shop.force_unit),
+        grades=tuple(stuck().grades.values()),
+        scale=scale_of_corrosion(stuck().grades.values()),
     )
 
 
@@ -133,6 +139,16 @@ def look_over_page(request: Request, tag: str) -> HttpResponse:
 
 
 @require_POST
+def corrosion_act(request: Request, tag: str) -> HttpResponse:
+    try:
+        grade = request.POST.get("corrosion", "")
+        job_corrosion_grade(job=job_or_404(tag), grade=grade, by=request.user.get_username())
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    return redirect(reverse("look_over", args=[tag]) + "#corrosion")
+
+
+@require_POST
 def looked_over(request: Request, tag: str) -> HttpResponse:
     job_looked_over(job=job_or_404(tag))
     messages.success(request, "Looked over. Next: the price, made up from the hunches.")
@@ -141,5 +157,6 @@ def looked_over(request: Request, tag: str) -> HttpResponse:
 
 urlpatterns = [
     path("jobs/<str:tag>/look-over/", look_over_page, name="look_over"),
+    path("jobs/<str:tag>/look-over/corrosion/", corrosion_act, name="corrosion"),
     path("jobs/<str:tag>/look-over/done/", looked_over, name="looked_over"),
 ]

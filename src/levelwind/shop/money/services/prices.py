@@ -31,6 +31,7 @@ from levelwind.shop.money.selectors import (
     promise_chance,
 )
 from levelwind.shop.money.shelf_prices import ShelfPrice, of_all, shelf_prices
+from levelwind.shop.patterns.selectors.layouts import job_layout
 from levelwind.shop.people.selectors import shop_get
 
 LIKELY, POSSIBLE, CERTAIN = 0.5, 0.2, 0.85
@@ -92,7 +93,7 @@ def price_copy(*, price: Price, by: str = "") -> Price:
 
 def _whole_service(job: Job, shop: Shop) -> PriceLine:
     kind = job_family(job)
-    rules = family(kind).rules
+    rules = job_layout(job).rules if job.pattern else family(kind).rules
     own = shop_minutes(rules, kind)
     both = own.both_ways(full(rules).steps)
     by_whom = ", by this bench's own times" if own.apart or own.together else ""

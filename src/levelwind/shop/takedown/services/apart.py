@@ -9,6 +9,7 @@ from django.utils import timezone
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.takedown import Step
 from levelwind.shop.jobs.life import CLOSED
+from levelwind.shop.jobs.selectors.stuck import stuck_now
 from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_note, job_settle, job_still_here
 from levelwind.shop.models import Job, Stage, StepDone, Turn
 from levelwind.shop.patterns.selectors.layouts import job_layers, job_layout
@@ -69,10 +70,21 @@ def takedown_go_done(*, job: Job, steps: Sequence[str], by: str = "") -> Job:
 def _tick(job: Job, work: Work, steps: Sequence[Step], note: str, by: str) -> None:
     """One press: every step of it bears the same moment, by which they are undone together."""
     now = timezone.now()
+    _refuse_unanswered(job, steps)
     for step in steps:
         if step not in work.apart:
             _take_off(job, step, note if step is steps[-1] else "", now)
     _say_apart(job, work, by)
+
+
+def _refuse_unanswered(job: Job, steps: Sequence[Step]) -> None:
+    """A step whose piece will not come waits for the owner's word, where that was to be asked."""
+    for stuck in stuck_now(job, [step.key for step in steps]):
+        if not stuck.may_go_on:
+            raise LevelwindError(
+                f"{stuck.procedure.name.capitalize()}: {stuck.asked} The step is held until the owner agrees; "
+                "if it came by itself, open what is done about it and say so."
+            )
 
 
 def _before(work: Work, wanted: Step) -> list[Step]:

@@ -57,7 +57,7 @@ def stuck_context(job: Job, step: str, what: str) -> StuckContext:
     procedure, step_ = book.procedure(what), job_work(job).step(step)
     now = next((one for one in stuck_now(job, [step]) if one.procedure == procedure), None)
     chosen = [book.materials[key] for key in (now.row.materials if now else ()) if key in book.materials]
-    grade = now.row.corrosion if now else ""
+    grade = now.row.corrosion if now else job.corrosion if procedure.graded else ""
     return StuckContext(
         head=job_head(job, "apart"),
         step=step_,
