@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, letters, mail, views
+from levelwind.web.counter import bill, book, letters, mail, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -10,5 +10,6 @@ urlpatterns = [
     *bill.urlpatterns,
     *letters.urlpatterns,
     *mail.urlpatterns,
+    *book.urlpatterns,
     path("owners/<int:pk>/", views.owner_page, name="owner"),
 ]
