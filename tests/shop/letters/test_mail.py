@@ -96,9 +96,9 @@ def letter(tmp_path: object, settings: Settings) -> Letter:
     return a_letter(job)
 
 
-def a_letter(job: Job, **said: str) -> Letter:
+def a_letter(job: Job, kind: LetterKind = LetterKind.PRICE, **said: str) -> Letter:
     given = {"to_email": "ansa+reel@example.org", "subject": "What it costs", "body": "Zürich\n.\nlast"} | said
-    return letter_write(job=job_get(job.tag), kind=LetterKind.PRICE, once=uuid4(), **given)
+    return letter_write(job=job_get(job.tag), kind=kind, once=uuid4(), **given)
 
 
 def went(letter: Letter) -> LetterWay:
@@ -196,6 +196,7 @@ def test_what_a_killed_worker_had_is_taken_up_by_another_and_seen(postbox: Contr
     LetterWay.objects.update(taken_at=timezone.now() - LEASE - timedelta(seconds=1))
     letters_sweep()
     assert "comes again as <" in went(letter).said
+    letter_try_now(letter=letter)
     work_off()
     assert (went(letter).state, went(letter).tries) == ("sent", 2)
     assert len({one["Message-ID"] for one in postbox.handler.taken}) == 1 and len(postbox.handler.taken) == 2
@@ -211,13 +212,20 @@ def test_what_a_killed_worker_had_is_taken_up_by_another_and_seen(postbox: Contr
     assert went(restored).state == "sent"
 
 
-def test_what_became_untrue_while_it_waited_is_not_sent(postbox: Controller, letter: Letter) -> None:
+def test_what_became_untrue_while_it_waited_is_not_sent(
+    postbox: Controller, letter: Letter, monkeypatch: pytest.MonkeyPatch
+) -> None:
     letter_mail(letter=letter)
     Price.objects.create(job=letter.job, number=2)
     work_off()
     assert went(letter).said == "It is not true any more: there is a newer price." and not postbox.handler.taken
     with pytest.raises(LevelwindError, match="newer price"):
         letter_mail(letter=letter)
+    monkeypatch.setattr(mail, "hand_over", lambda said: 1 / 0)
+    other = a_letter(letter.job, LetterKind.OTHER)
+    letter_mail(letter=other)
+    work_off()
+    assert (went(other).state, went(other).said) == ("refused", mail.BROKEN)
     with pytest.raises(LevelwindError, match="no e-mail address"):
         letter_mail(letter=Letter(to_email=""))
 

@@ -27,6 +27,7 @@ WAITS = tuple(timedelta(minutes=minutes) for minutes in (1, 5, 15, 60, 240, 720,
 """Before each further try: quick at first, then days, some five in all, as RFC 5321 4.5.4.1 advises (from memory)."""
 LEASE = timedelta(seconds=10 * TIMEOUT_S)
 """A worker that had a letter longer than this was killed: a try has at most some eight answers to wait for."""
+BROKEN = "Levelwind itself failed on this letter. It is kept, and the fault is in Levelwind's log."
 MISSED = timedelta(minutes=1)
 """A letter due for longer than this has lost its task, as after a restore."""
 
@@ -73,16 +74,26 @@ def letter_try(pk: int) -> str:
     went = _take(pk)
     if went is None:
         return "nothing to do"
-    letter = went.letter
     try:
-        if untrue := letter_untrue(letter):
-            raise NotSentError(f"It is not true any more: {untrue}.", lasting=True)
-        hand_over(Mail(letter.to_name, letter.to_email, letter.subject, letter.body, went.message_id))
+        _hand_over(went)
     except NotSentError as refusal:
         _not_sent(went, refusal)
         return "not sent"
     _sent(went)
     return "sent"
+
+
+def _hand_over(went: LetterWay) -> None:
+    letter = went.letter
+    try:
+        if untrue := letter_untrue(letter):
+            raise NotSentError(f"It is not true any more: {untrue}.", lasting=True)
+        hand_over(Mail(letter.to_name, letter.to_email, letter.subject, letter.body, went.message_id))
+    except NotSentError:
+        raise
+    except Exception as error:
+        log.exception("Levelwind itself failed on letter %s", letter.pk)
+        raise NotSentError(BROKEN, lasting=True) from error
 
 
 def _take(pk: int) -> LetterWay | None:
@@ -129,9 +140,8 @@ def _not_sent(went: LetterWay, refusal: NotSentError) -> None:
 def letters_sweep() -> None:
     """Put back what a killed worker had, and bring a task to what is due without one."""
     now = timezone.now()
-    for went in LetterWay.objects.filter(state="under_way", taken_at__lt=now - LEASE):
+    for went in LetterWay.objects.filter(state="under_way", taken_at__lt=now - LEASE).select_related("letter__job"):
         words = f"A worker ended in try {went.tries}: if it was sent already, it comes again as {went.message_id}."
-        if _written(went, state="waiting", next_try_at=now, said=words[:500]):
-            letter_try.enqueue(went.pk)
+        _not_sent(went, NotSentError(words, lasting=False))
     for pk in LetterWay.objects.filter(state="waiting", next_try_at__lt=now - MISSED).values_list("pk", flat=True):
         letter_try.enqueue(pk)
