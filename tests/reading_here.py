@@ -59,7 +59,10 @@ _ANSWERS: dict[tuple[Callable[..., Answer], str], tuple[tuple[bytes, bytes], Tol
 def _asked(
     function: Callable[..., Answer], data: bytes | Path, options: dict[str, Any], told: bool
 ) -> tuple[Callable[..., Answer], str]:
-    recording = data if isinstance(data, bytes) else data.read_bytes() + data.suffix.encode()
+    if isinstance(data, bytes):
+        recording = data
+    else:  # what is not there is refused by its reader, in the reader's words
+        recording = (data.read_bytes() if data.is_file() else b"") + data.suffix.encode()
     return function, sha256(pack({**options, "told": told}, recording)).hexdigest()
 
 
