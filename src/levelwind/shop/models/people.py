@@ -57,6 +57,15 @@ class Owner(models.Model):
     address = models.TextField(blank=True)
     note = models.TextField(blank=True)
     since = models.DateTimeField(default=timezone.now)
+    merged_into = models.ForeignKey(
+        "self",
+        verbose_name="who it is the same as",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="merged_from",
+    )
+    went_over = models.JSONField("what went over to them", default=dict, blank=True)
 
     class Meta:
         ordering = ["name", "pk"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import Count, Q, QuerySet, Sum
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 from django.db.models.signals import post_save
 
@@ -22,7 +22,7 @@ def owner_list(words: str = "", *, here: bool | None = None) -> QuerySet[Owner]:
     Each with ``job_count``, and ``here_count``: how many of those jobs are not over.
     """
     not_over = Count("jobs", filter=~Q(jobs__stage__in=ENDED))
-    owners = Owner.objects.annotate(job_count=Count("jobs"), here_count=not_over)
+    owners = Owner.objects.filter(merged_into=None).annotate(job_count=Count("jobs"), here_count=not_over)
     if here is not None:
         owners = owners.filter(here_count__gt=0) if here else owners.filter(here_count=0)
     for word in words.split()[:6]:
@@ -47,7 +47,7 @@ class Debt:
 
 def debt_list() -> list[Debt]:
     """Who owes the shop, the largest sum first, then to whom the shop owes."""
-    by_owner = MoneyEntry.objects.annotate(whose=Coalesce("owner", "job__owner")).values("whose")
+    by_owner = MoneyEntry.objects.annotate(whose=Coalesce("owner__merged_into", "owner", "job__owner")).values("whose")
     sums = by_owner.annotate(owes=Sum("amount_minor")).exclude(owes=0).order_by("-owes")
     owes = dict(sums.values_list("whose", "owes"))
     owners = Owner.objects.in_bulk(owes)
@@ -56,7 +56,7 @@ def debt_list() -> list[Debt]:
 
 def owner_owes(owner: Owner) -> int:
     """The sum of all entries on the owner's jobs and of the owner's own, in minor units."""
-    entries = MoneyEntry.objects.filter(Q(owner=owner) | Q(job__owner=owner))
+    entries = MoneyEntry.objects.filter(Q(owner=owner) | Q(owner__merged_into=owner) | Q(job__owner=owner))
     return entries.aggregate(owes=Sum("amount_minor"))["owes"] or 0
 
 
@@ -76,7 +76,14 @@ def follow_up_list(today: date) -> QuerySet[Sending]:
 
 def owner_get(pk: str | int) -> Owner | None:
     """The owner with this number, which may come from outside; None where there is none."""
-    return Owner.objects.filter(pk=int(pk)).first() if str(pk).isdecimal() and len(str(pk)) < 16 else None
+    was_two = Exists(Owner.objects.filter(merged_into=OuterRef("pk")))
+    owners = Owner.objects.annotate(was_two=was_two)
+    return owners.filter(pk=int(pk)).first() if str(pk).isdecimal() and len(str(pk)) < 16 else None
+
+
+def owner_was(owner: Owner) -> tuple[Owner, ...]:
+    """Under whom else this owner, read by ``owner_get``, stood in the book before they were merged."""
+    return tuple(owner.merged_from.all()) if vars(owner).get("was_two") else ()
 
 
 _read: ContextVar[list[Shop] | None] = ContextVar("shop", default=None)

@@ -11,5 +11,6 @@ urlpatterns = [
     *letters.urlpatterns,
     *mail.urlpatterns,
     *book.urlpatterns,
+    path("owners/<int:pk>/is/<str:what>/", views.owner_act, name="owner_act"),
     path("owners/<int:pk>/", views.owner_page, name="owner"),
 ]

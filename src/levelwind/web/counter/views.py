@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from urllib.parse import urlencode
 
+from django.contrib import messages
 from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
@@ -12,9 +13,11 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
+from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.stays import Comebacks, comebacks
 from levelwind.shop.models import Bill, Job, Owner, Sending
 from levelwind.shop.money.selectors import owner_bills
+from levelwind.shop.people.merging import owner_delete, owner_merge, owner_merge_undo
 from levelwind.shop.people.selectors import (
     Debt,
     debt_list,
@@ -23,11 +26,12 @@ from levelwind.shop.people.selectors import (
     owner_jobs,
     owner_list,
     owner_owes,
+    owner_was,
     shop_get,
 )
 from levelwind.shop.people.services import owner_add, shop_open
 from levelwind.web.counter.forms import FirstShopForm, NewOwnerForm, OwnerForm, ShopForm
-from levelwind.web.pages import page
+from levelwind.web.pages import page, refused
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
@@ -110,6 +114,9 @@ class OwnerContext:
     jobs: Page[Job]
     owes_minor: int
     bills: tuple[tuple[Bill, int], ...]
+    same_words: str
+    same: tuple[Owner, ...]
+    merged_from: tuple[Owner, ...]
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -123,8 +130,39 @@ def owner_page(request: Request, pk: int) -> HttpResponse:
         if answer:
             return answer
     jobs = Paginator(owner_jobs(owner), JOBS_A_PAGE).get_page(request.GET.get("page"))
-    context = OwnerContext(owner=owner, form=form, jobs=jobs, owes_minor=owner_owes(owner), bills=owner_bills(owner))
+    words = request.GET.get("same", "").strip()
+    context = OwnerContext(
+        owner=owner,
+        form=form,
+        jobs=jobs,
+        owes_minor=owner_owes(owner),
+        bills=owner_bills(owner),
+        same_words=words,
+        same=tuple(owner_list(words).exclude(pk=owner.pk)[:MOST_SHOWN]) if words else (),
+        merged_from=owner_was(owner),
+    )
     return page(request, "counter/owner.html", context)
+
+
+@require_http_methods(["POST"])
+def owner_act(request: Request, pk: int, what: str) -> HttpResponse:
+    """The same as another owner, two after all, or taken away."""
+    owner, by = owner_get(pk), request.user.get_username()
+    if owner is None:
+        raise Http404(pk)
+    try:
+        if what == "delete":
+            owner_delete(owner=owner)
+            messages.success(request, f"{owner} is taken out of the book.")
+            return redirect("counter")
+        if what == "two":
+            return redirect("owner", owner_merge_undo(gone=owner, by=by).pk)
+        other = owner_get(request.POST.get("owner", ""))
+        if other is None:
+            raise LevelwindError("That owner is not in the book.")
+        return redirect("owner", owner_merge(gone=owner, into=other, by=by).pk)
+    except LevelwindError as refusal:
+        return refused(request, refusal)
 
 
 @dataclass(frozen=True, slots=True)

@@ -124,7 +124,10 @@ def owner_set(request: Request, tag: str) -> HttpResponse:
     if owner is None:
         return refused(request, "That owner is not in the book.")
     by = request.user.get_username()
-    job_owner_change(job=job, owner=owner, whole_parcel="whole_parcel" in request.POST, by=by)
+    try:
+        job_owner_change(job=job, owner=owner, whole_parcel="whole_parcel" in request.POST, by=by)
+    except LevelwindError as refusal:
+        return refused(request, refusal)
     return redirect("job", tag)
 
 

@@ -9,7 +9,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.life import CLOSED, OTHER_ENDS, named, passed_over, reached
 from levelwind.shop.jobs.selectors.agreed import stage_by_word
 from levelwind.shop.jobs.selectors.jobs import parts_on_order, proved_reading, reel_is_open, turn_words
-from levelwind.shop.models import ENDED, BoneReel, Job, JobEvent, Owner, Stage, Turn
+from levelwind.shop.models import ENDED, Bill, BoneReel, Job, JobEvent, Owner, Stage, Turn
 
 
 def job_hold(job: Job) -> Job:
@@ -181,14 +181,22 @@ def _out_of_the_bone_box(job: Job) -> None:
 
 @transaction.atomic
 def job_owner_change(*, job: Job, owner: Owner, whole_parcel: bool = False, by: str = "") -> None:
-    """Put a job right that was booked in for the wrong owner; with ``whole_parcel`` every reel that came with it."""
+    """Put a job right that was booked in for the wrong owner; with ``whole_parcel`` every reel that came with it.
+
+    Raises LevelwindError where a bill was made that still holds: the paper names the other owner.
+    """
     jobs = job.parcel.jobs.exclude(owner=owner).select_related("owner")
     for other in jobs if whole_parcel else jobs.filter(pk=job.pk):
+        bill = (
+            other.bills.filter(voided_at=None).first()
+            or Bill.objects.filter(entries__job=other, voided_at=None).first()
+        )
+        if bill:
+            raise LevelwindError(f"Bill {bill.number} over {other.tag} is made out to {bill.owner}: void it first.")
         job_note(job=other, text=f"Owner put right: {owner}, not {other.owner}.", by=by)
         other.owner = owner
         other.full_clean()
         other.save(update_fields=["owner"])
-        other.bills.update(owner=owner)
     if not job.parcel.jobs.exclude(owner=owner).exists():
         job.parcel.owner = owner
         job.parcel.save(update_fields=["owner"])
