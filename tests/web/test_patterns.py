@@ -151,6 +151,7 @@ def test_a_place_is_changed_and_a_part_said_to_fit(client: Client, pattern: Patt
     row = pattern.places.get()
     assert (row.part_number, row.count, row.absent) == ("T-9", 5, False)
     assert "same number" in _page(client, address)
+    assert f"/fits/?pattern={pattern.pk}&amp;place=head_screws&amp;piece=thread" in _page(client, address)
     client.post(f"{address}fit/", {"part": "t-9", "basis": "tried", "said_by": "Ansa"})
     assert part.fits.get().basis == "tried"
 

@@ -46,11 +46,12 @@ def test_everything_that_would_do_stands_in_one_list() -> None:
     _part("S-3", kind="sheet", count=0, sizes_mm=sizes)
     for one in (pattern, other):
         pattern_place_set(pattern=one, key="friction_1", part_number="6-88")
-    bone_add(reel="wet Fell", pattern=other, spot="crate B")
+    bone_add(reel="wet Fell", pattern=other, spot="crate B", condition="Plates cracked.")
     rows = _rows(pattern, "friction_1")
     assert _named(rows) == ["donor", "cut", "A-1", "T-17", "A-2"]
     donor, cut, same, declared, thin = rows
     assert donor.way and donor.way.bone and "crate B" in donor.way.title and "min to take off" in donor.way.why
+    assert donor.way.why.endswith("; Plates cracked")
     minutes = reach(pattern_layout(other).rules, ("friction_1",)).minutes
     assert donor.way.price_minor == round(minutes * shop_get().hour_minor / 60)
     assert donor.sure == pytest.approx(0.95 * 0.7)

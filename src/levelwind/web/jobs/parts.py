@@ -1,8 +1,6 @@
 """Parts: for every piece to renew, what fits, from where, at what price, how sure."""
 
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -19,7 +17,6 @@ from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder, Patt
 from levelwind.shop.money.fitted import Coming, coming
 from levelwind.shop.parts.selectors.bones import donors_for
 from levelwind.shop.parts.selectors.shelf import part_find
-from levelwind.shop.parts.selectors.sizes import KNOWN_BY
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.orders import part_order_arrived
 from levelwind.shop.people.selectors import shop_get
@@ -36,6 +33,7 @@ from levelwind.shop.takedown.services.renewals import (
 from levelwind.web.forms import MoneyField
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page
+from levelwind.web.piece_sizes import sizes_query
 from levelwind.web.requests import Request, key_in
 
 
@@ -60,21 +58,6 @@ class Card:
         """What the page that knows pieces by their sizes is told of this one."""
         piece = self.renewal.piece
         return sizes_query(self.renewal.place.measure, piece.measured_mm if piece else {})
-
-
-def sizes_query(measure: Iterable[str], measured_mm: Mapping[str, float]) -> str:
-    """The kind of piece that is measured so, and what was measured already; nothing of one that is of no such kind.
-
-    >>> sizes_query(["inner diameter", "outer diameter", "width"], {"width": 4.0})
-    'piece=bearing&width=4'
-    >>> sizes_query(["thread diameter", "length"], {}), sizes_query(["wire diameter"], {})
-    ('piece=thread', '')
-    """
-    for kind, names in KNOWN_BY.items():
-        if names.keys() <= set(measure) or (kind == "thread" and "thread diameter" in measure):
-            known = {field: f"{measured_mm[name]:g}" for name, field in names.items() if measured_mm.get(name)}
-            return urlencode({"piece": kind, **known})
-    return ""
 
 
 @dataclass(frozen=True, slots=True)

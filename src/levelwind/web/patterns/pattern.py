@@ -29,6 +29,7 @@ from levelwind.shop.patterns.services.limits import place_limit_set
 from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import LimitForm, PatternForm, PlaceFitForm, PlaceForm
+from levelwind.web.piece_sizes import sizes_query
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
@@ -71,6 +72,8 @@ class PlaceContext:
     form: PlaceForm
     fit: PlaceFitForm
     limits: tuple[tuple[str, LimitForm], ...]
+    sizes: str
+    """The kind of piece it is, for the page that knows pieces by their sizes."""
 
 
 def assemblies(pattern: Pattern) -> tuple[AssemblyCard, ...]:
@@ -139,6 +142,7 @@ def _draw_place(
         form=form or PlaceForm(initial=said, pattern=pattern),
         fit=fit or PlaceFitForm(),
         limits=tuple(limits or _limit_forms(request, pattern, row)),
+        sizes=sizes_query(row.place.measure, {}),
     )
     return page(request, "patterns/place.html", context, status=422 if form or fit or limits else 200)
 

@@ -137,7 +137,8 @@ class _Minutes:
 def _donor(bone: BoneReel, sure: float, took: tuple[float, int]) -> OtherWay:
     minutes, price = took
     lies = f", {bone.spot}" if bone.spot else ""
-    why = f"{minutes:.0f} min to take off it, at the shop’s hour{'; ' + bone.condition if bone.condition else ''}"
+    seen = f"; {bone.condition.rstrip('. ')}" if bone.condition else ""
+    why = f"{minutes:.0f} min to take off it, at the shop’s hour{seen}"
     title = f"{bone.reel} in the bone box{lies}"
     return OtherWay("donor", title, why, sure * DONOR_SOUND, price, "today", True, bone=bone)
 
