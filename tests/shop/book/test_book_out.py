@@ -22,7 +22,7 @@ from levelwind.shop.book.sheets import bare, guarded
 from levelwind.shop.models import Bill, MoneyEntry
 from tests.jobs import a_job
 
-FORMULAS = ["=1+1", "+49 30 1", "-5", "@SUM(A1)", "\t=1", "\r=1", "'=1", "it's"]
+FORMULAS = ["=1+1", "+49 30 1", "-5", "@SUM(A1)", "\t=1", "\r=1", "'=1", "it's", "#N/A"]
 
 
 def tables(content: bytes) -> dict[str, list[list[str]]]:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
-from typing import IO
+from typing import IO, Any
 
 from django.utils import timezone
 
@@ -82,17 +82,25 @@ def workbook_write(sheets: Iterable[Sheet], into: IO[bytes]) -> None:
             head.font = Font(bold=True)
         page.append(heads)
         for row in sheet.rows:
-            cells = [WriteOnlyCell(page) for _ in row]
-            for cell, value in zip(cells, row, strict=True):
-                shown = _cell(value)
-                if isinstance(shown, str):
-                    cell.value = _short(shown)
-                    cell.data_type = "s"  # told to be text: else "=1" would be reckoned
-                    cell.quotePrefix = True
-                else:
-                    cell.value = shown.replace(tzinfo=None) if isinstance(shown, datetime) else shown
-            page.append(cells)
+            page.append([_for_workbook(_cell(value), page) for value in row])
     book.save(into)
+
+
+def _for_workbook(shown: Cell, page: Any) -> Any:
+    """A text that would be reckoned or taken for an error is told to be text."""
+    from openpyxl.cell import WriteOnlyCell
+
+    if isinstance(shown, datetime):
+        return shown.replace(tzinfo=None)
+    if not isinstance(shown, str):
+        return shown
+    text = _short(shown)
+    if guarded(text) == text and not text.startswith("#"):
+        return text
+    cell = WriteOnlyCell(page, text)
+    cell.data_type = "s"
+    cell.quotePrefix = True
+    return cell
 
 
 def _short(text: str) -> str:
