@@ -1,16 +1,22 @@
 """Choices between ways in, settled by mixed integer programming (HiGHS, through scipy).
 
-One unknown says whether a step is done, one whether it is done by a given way, one whether a place comes off, one
-which way it comes off by, and one when. A place that comes off by a way comes off after all that stands before it, so
-that no two steps can wait for each other:
+One unknown says whether a step is done, one by which of its ways, and one whether a place comes off. A step that is
+done is done by one way, and what stands before that way is off:
 
-    done >= by_way,   off(before) >= by_way,   by_way >= from(place, way),   sum of from(place, way) >= off(place),
-    when(place) >= when(before) + 1 - (n + 1) (1 - from(place, way))
+    sum of by_way(step) = done,   off(before) >= sum of by_way(step) over the ways it stands before,
+    sum of done over the steps that free it >= off(place)
 
 and the minutes of the steps done are made least. A second run, held to those minutes, makes the steps fewest.
+
+Only steps that can serve what is wanted are looked at. Two places of which neither can wait for the other, however the
+choices fall, need nothing more. Places that could wait for each other in a circle (a strongly connected part of who may
+wait for whom) have an unknown for when they come off and by which way, so that none comes before what it waits for:
+
+    sum of from(place, way) >= off(place),   by_way >= from(place, way),
+    when(place) >= when(before) + 1 - (n + 1) (1 - from(place, way))   for n places of that part
 """
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -47,11 +53,43 @@ def cheapest_ways(ways: Sequence[Way], minutes: Sequence[float], wanted: frozens
     >>> sorted(cheapest_ways([lid, hatch, *gear], [3.0, 1.0, 0.5], frozenset({"gear"})))
     [1, 2]
     """
-    program = _Program(ways, len(minutes), wanted)
+    program = _Program(ways_that_serve(ways, wanted), len(minutes), wanted)
     least = program.solve(np.asarray(minutes, dtype=float))
     held = {program.done[step]: minutes[step] for step in range(len(minutes))}
     program.add(held, -np.inf, sum(minutes[step] for step in least) + SLACK_MINUTES)
     return program.solve(1 + np.arange(len(minutes)) / len(minutes) ** 2)
+
+
+def ways_that_serve(ways: Sequence[Way], wanted: frozenset[str]) -> list[Way]:
+    """Those of steps that free what is wanted, or what stands before such a step, and so on."""
+    needed, waiting = set(wanted), list(wanted)
+    freed_by: dict[str, list[Way]] = {}
+    for way in ways:
+        for place in way.frees:
+            freed_by.setdefault(place, []).append(way)
+    serving: set[Way] = set()
+    while waiting:
+        for way in freed_by.get(waiting.pop(), ()):
+            serving.add(way)
+            new = way.after - needed
+            needed |= new
+            waiting += new
+    return [way for way in ways if way in serving]
+
+
+def _parts(ways: Sequence[Way]) -> dict[str, int]:
+    """By place, the number from 1 of the circle it can be caught in; 0 where it can wait for itself in no way."""
+    from scipy.sparse import csr_array
+    from scipy.sparse.csgraph import connected_components
+
+    places = sorted({place for way in ways for place in way.after | way.frees})
+    spot = {place: number for number, place in enumerate(places)}
+    waits = {(spot[place], spot[before]) for way in ways for place in way.frees for before in way.after}
+    first, second = [pair[0] for pair in waits], [pair[1] for pair in waits]
+    graph = csr_array((np.ones(len(waits)), (first, second)), shape=(len(places), len(places)))
+    _, labels = connected_components(graph, directed=True, connection="strong")
+    many = np.bincount(labels)
+    return {place: int(labels[n]) + 1 if many[labels[n]] > 1 or (n, n) in waits else 0 for place, n in spot.items()}
 
 
 class _Program:
@@ -62,13 +100,19 @@ class _Program:
         self.columns = 0
         self.steps = steps
         places = sorted({place for way in ways for place in way.after | way.frees})
+        part = _parts(ways)
         self.done = self._take(range(steps))
         self.by_way = self._take(range(len(ways)))
         self.off = self._take(places)
-        self.source = self._take([(place, number) for number, way in enumerate(ways) for place in sorted(way.frees)])
-        self.when = self._take(places)
-        self._rules(ways)
-        self._bounds(wanted)
+        around = [place for place in places if part[place] > 0]
+        self.source = self._take(
+            [(place, number) for number, way in enumerate(ways) for place in sorted(way.frees) if part[place] > 0]
+        )
+        self.when = self._take(around)
+        self._steps_done(ways)
+        self._places_off(ways)
+        self._circles(ways, part)
+        self._bounds(wanted, {way.step for way in ways})
 
     def _take(self, names: Iterable[_Name]) -> dict[_Name, int]:
         """A column for each name."""
@@ -76,29 +120,47 @@ class _Program:
         self.columns += len(taken)
         return taken
 
-    def _rules(self, ways: Sequence[Way]) -> None:
+    def _steps_done(self, ways: Sequence[Way]) -> None:
+        """By one way each, with what stands before that way off."""
+        of_step: dict[int, list[int]] = {}
         for number, way in enumerate(ways):
-            self.add({self.by_way[number]: 1, self.done[way.step]: -1}, -np.inf, 0)
-            for before in way.after:
-                self.add({self.by_way[number]: 1, self.off[before]: -1}, -np.inf, 0)
-        for place, column in self.off.items():
-            sources = {self.source[name]: 1.0 for name in self.source if name[0] == place}
-            self.add({column: -1, **sources}, 0, np.inf)
-        for (place, number), column in self.source.items():
-            self.add({column: 1, self.by_way[number]: -1}, -np.inf, 0)
-            self._in_turn(place, ways[number].after, column)
+            of_step.setdefault(way.step, []).append(number)
+        for step, numbers in of_step.items():
+            self.add({self.done[step]: -1.0, **{self.by_way[number]: 1.0 for number in numbers}}, 0, 0)
+            for before in sorted(frozenset().union(*(ways[number].after for number in numbers))):
+                held = {self.by_way[number]: 1.0 for number in numbers if before in ways[number].after}
+                self.add({self.off[before]: -1.0, **held}, -np.inf, 0)
 
-    def _in_turn(self, place: str, after: frozenset[str], column: int) -> None:
+    def _places_off(self, ways: Sequence[Way]) -> None:
+        freed_by: dict[str, set[int]] = {}
+        for way in ways:
+            for place in way.frees:
+                freed_by.setdefault(place, set()).add(way.step)
+        for place, column in self.off.items():
+            self.add({column: -1.0, **{self.done[step]: 1.0 for step in freed_by.get(place, ())}}, 0, np.inf)
+
+    def _circles(self, ways: Sequence[Way], part: Mapping[str, int]) -> None:
+        sources: dict[str, dict[int, float]] = {}
+        for (place, number), column in self.source.items():
+            sources.setdefault(place, {})[column] = 1.0
+            self.add({column: 1, self.by_way[number]: -1}, -np.inf, 0)
+            self._in_turn(place, [before for before in ways[number].after if part[before] == part[place]], column)
+        for place in self.when:
+            self.add({self.off[place]: -1, **sources.get(place, {})}, 0, np.inf)
+
+    def _in_turn(self, place: str, after: Sequence[str], column: int) -> None:
         late = len(self.when) + 1
         if place in after:
             self.add({column: 1}, 0, 0)
-        for before in after - {place}:
-            self.add({self.when[place]: 1, self.when[before]: -1, column: -late}, 1 - late, np.inf)
+        for before in after:
+            if before != place:
+                self.add({self.when[place]: 1, self.when[before]: -1, column: -late}, 1 - late, np.inf)
 
-    def _bounds(self, wanted: frozenset[str]) -> None:
+    def _bounds(self, wanted: frozenset[str], able: set[int]) -> None:
         when = list(self.when.values())
         self.lower, self.upper, self.whole = np.zeros(self.columns), np.ones(self.columns), np.ones(self.columns)
         self.lower[[self.off[place] for place in wanted]] = 1
+        self.upper[[column for step, column in self.done.items() if step not in able]] = 0
         self.upper[when] = len(when)
         self.whole[when] = 0
 
