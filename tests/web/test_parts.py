@@ -175,6 +175,10 @@ def test_all_that_is_renewed_whenever_open_is_taken_at_once(client: Client, job:
     washer = part_add(number="T-17", name="drag washer", count=2)
     for place in ("friction_1", "friction_2", "friction_3"):
         fit_say(part=washer, pattern=pattern, place=place)
+    doubted = part_add(number="A-1", name="drag washer", count=9)
+    fit_say(part=doubted, pattern=pattern, place="friction_3", sure=1)
+    fit_say(part=doubted, pattern=pattern, place="friction_3", basis="tried", serves=False)
+    fit_say(part=part_add(number="A-2", name="washer", count=9), pattern=pattern, place="friction_3", sure=0.4)
     assert "Take all that is renewed whenever open" in _page(client)
     shown = client.post(f"{URL}set/", follow=True).content.decode()
     assert "2 places renewed from the shelf" in shown

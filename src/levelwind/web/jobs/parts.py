@@ -95,7 +95,10 @@ def draw(request: Request, job: Job, *, place: str = "", refusal: str = "") -> H
         donors=tuple(donors_for(job)),
         plan=plan,
         holds=_holds(plan),
-        set_waits=any(row.place.renew == "whenever open" and row.offers and not row.done for row in rows),
+        set_waits=any(
+            row.place.renew == "whenever open" and not row.done and any(one.taken_unasked for one in row.offers)
+            for row in rows
+        ),
         cannot=cannot,
         coming=coming(job, shop_get()),
     )

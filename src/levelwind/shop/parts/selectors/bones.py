@@ -46,7 +46,7 @@ def salvage(bone: BoneReel) -> tuple[Salvage, ...]:
     found = offers(bone.pattern, places)
     parts: dict[int, Salvage] = {}
     for place in places:
-        for offer in found[place.key][:1]:
+        for offer in [offer for offer in found[place.key] if offer.taken_unasked][:1]:
             had = parts.get(offer.part.pk, Salvage(offer, (), 0))
             parts[offer.part.pk] = Salvage(offer, (*had.places, place.name), had.count + place.count)
     return tuple(parts.values())

@@ -64,6 +64,11 @@ class Offer:
         return self.new + self.used
 
     @property
+    def taken_unasked(self) -> bool:
+        """Whether it may be taken without a person looking: nobody contradicts it, and it is more than a guess."""
+        return not self.against and self.sure >= EVEN
+
+    @property
     def price_minor(self) -> int | None:
         return self.part.price_minor or None
 

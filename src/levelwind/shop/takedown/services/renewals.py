@@ -84,7 +84,9 @@ def renew_set(*, job: Job, by: str = "") -> int:
     for renewal in renewals(job):
         if renewal.done or renewal.orders or renewal.place.renew != "whenever open":
             continue
-        enough = [offer for offer in renewal.offers if stock_of(offer.part).new >= renewal.count]
+        enough = [
+            offer for offer in renewal.offers if offer.taken_unasked and stock_of(offer.part).new >= renewal.count
+        ]
         if enough:
             renew_from_shelf(job=job, place=renewal.place.key, part=enough[0].part, count=renewal.count, by=by)
             count += 1
