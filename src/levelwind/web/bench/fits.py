@@ -20,6 +20,7 @@ from levelwind.core.fits.report import cautions, next_words, variants, why
 from levelwind.core.quantities import percent
 from levelwind.reference.standard_parts import kind_of, table
 from levelwind.shop.drag.selectors.choices import washers_at_hand
+from levelwind.shop.jobs.selectors.jobs import job_get
 from levelwind.shop.models import Job, Part, Pattern
 from levelwind.shop.parts.selectors.sizes import washer_table
 from levelwind.shop.parts.services.fits import fit_recognised, fit_say
@@ -201,8 +202,10 @@ def _write_back(row: Row, wanted: Wanted, piece: str, by: str) -> None:
 
 def _wanted(typed: Mapping[str, str]) -> Wanted | None:
     """The place that the address names: of a job's reel, or of a pattern."""
-    job = Job.objects.filter(tag=typed.get("job", "")).select_related("pattern").first() if typed.get("job") else None
-    pattern = job.pattern if job else pattern_find(key_in(typed.get("pattern")))
+    try:
+        pattern = job_get(typed["job"]).pattern if typed.get("job") else pattern_find(key_in(typed.get("pattern")))
+    except Job.DoesNotExist:
+        pattern = None
     key = typed.get("place", "")
     if pattern is None or not key:
         return None
