@@ -90,7 +90,7 @@ class FirstShopForm(SavingForm):
             "tax_included": "prices include the tax",
             "currency_code": "currency",
             "currency_symbol": "its sign",
-            "currency_decimals": "figures after the point",
+            "currency_decimals": "decimal places",
             "force_unit": "forces in",
         }
         help_texts = {
