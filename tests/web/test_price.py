@@ -5,7 +5,7 @@ from django.test import Client
 
 from levelwind.shop.models import Job, PriceLine, Stage
 from levelwind.shop.money.services.prices import price_draft
-from tests.jobs import a_job
+from tests.jobs import a_job, a_pattern
 from tests.pages import typed_into
 
 pytestmark = pytest.mark.django_db
@@ -15,13 +15,13 @@ HTMX = {"hx-request": "true"}
 
 @pytest.fixture
 def line() -> PriceLine:
-    found = price_draft(job=a_job(stage=Stage.LOOKED_OVER)).lines.first()
+    found = price_draft(job=a_job(stage=Stage.LOOKED_OVER, pattern=a_pattern())).lines.first()
     assert found is not None
     return found
 
 
 def test_an_empty_page_says_what_to_do_first(client: Client) -> None:
-    a_job()
+    a_job(pattern=a_pattern())
     assert "Make up the price" in client.get(URL).content.decode()
     client.post(URL + "draft/")
     assert "Renew the drag set" in client.get(URL).content.decode()

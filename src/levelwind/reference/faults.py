@@ -10,13 +10,14 @@ from functools import cache, lru_cache
 from importlib import resources
 
 from levelwind.core.errors import InputError
-from levelwind.core.hunches import Fault, Finding, Look, Net, Words, opened, ways_in
+from levelwind.core.hunches import Fault, Finding, Look, Net, Words, opened, shared, ways_in
 from levelwind.core.quantities import Quantity
 from levelwind.core.takedown import reach
 from levelwind.reference.cautions import cautions
 from levelwind.reference.families import families, family_values
 from levelwind.reference.families import family as rules_of
 from levelwind.reference.toml_rows import TomlTable, read_toml
+from levelwind.reference.unknown_reels import commonness
 
 LARGEST = 500_000
 """Bytes of one file; the largest of our own is a twentieth of it."""
@@ -43,6 +44,31 @@ def load_net(family: str) -> Net:
         raise InputError("family", repr(family), "one of " + ", ".join(families_with_hunches()))
     net = _net(TomlTable(f"{family}/hunches.toml", family_values(family)["hunches.toml"]))
     return replace(net, opening_minutes=round(reach(rules_of(family).rules, net.opening).minutes, 2))
+
+
+@cache
+def net_of_any_reel() -> Net:
+    """What holds for a reel of any family, each counted as often as it comes in; the words are any_reel.toml's.
+
+    >>> [look.key for look in net_of_any_reel().looks]
+    ['outside', 'screws_try']
+    """
+    net = shared([(load_net(key), commonness()[key]) for key in families_with_hunches()], "all kinds of")
+    name = "any_reel.toml"
+    file = read_toml(name, resources.files("levelwind.reference").joinpath(name).read_text(encoding="utf-8"))
+    faults, mends, looks, findings = (file.row(row) for row in ("fault", "mend", "look", "finding"))
+    said = replace(
+        net,
+        faults=tuple(
+            replace(fault, name=faults.text(fault.key, fault.name), mend=mends.text(fault.key, fault.mend))
+            for fault in net.faults
+        ),
+        looks=tuple(replace(look, do=looks.text(look.key, look.do)) for look in net.looks),
+        findings=tuple(replace(finding, name=findings.text(finding.key, finding.name)) for finding in net.findings),
+    )
+    for row in (faults, mends, looks, findings, file):
+        row.done()
+    return said
 
 
 @lru_cache(maxsize=256)

@@ -7,13 +7,13 @@ from levelwind.shop.jobs.selectors.hunches import standing
 from levelwind.shop.jobs.services.looks import finding_record, job_looked_over
 from levelwind.shop.models import Seen
 from levelwind.shop.people.selectors import shop_get
-from tests.jobs import a_job
+from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db
 
 
 def test_a_sight_is_kept_changed_and_taken_back() -> None:
-    job = a_job()
+    job = a_job(pattern=a_pattern())
     finding_record(job=job, finding="washers_thin", sight="yes")
     finding_record(job=job, finding="washers_thin", sight="no")
     assert [row.present for row in Seen.objects.all()] == [False]
@@ -25,11 +25,11 @@ def test_an_unknown_finding_or_sight_is_refused() -> None:
     with pytest.raises(InputError, match="finding was 'moon'"):
         finding_record(job=a_job(), finding="moon", sight="yes")
     with pytest.raises(InputError, match="sight was 'perhaps'"):
-        finding_record(job=a_job("26-0002"), finding="washers_thin", sight="perhaps")
+        finding_record(job=a_job("26-0002", pattern=a_pattern()), finding="washers_thin", sight="perhaps")
 
 
 def test_the_complaint_counts_until_it_is_denied() -> None:
-    job = a_job(complaint="the drag slips when a fish runs")
+    job = a_job(complaint="the drag slips when a fish runs", pattern=a_pattern())
     state = standing(job, shop_get())
     assert state.suggested
     finding = next(iter(state.suggested))
@@ -43,13 +43,13 @@ def test_the_complaint_counts_until_it_is_denied() -> None:
 
 def test_with_the_drag_as_the_complaint_the_washers_come_first() -> None:
     """When the drag is the complaint, look at the washers first. Common practice of the trade, no source."""
-    state = standing(a_job(complaint="the drag slips"), shop_get())
+    state = standing(a_job(complaint="the drag slips", pattern=a_pattern()), shop_get())
     assert state.looks[0].look.key == "washers"
     assert state.hunches is not None
     assert "washers" in state.hunches.ranked[0].fault.key
 
 
 def test_looked_over_never_moves_a_job_back() -> None:
-    job = a_job(stage="apart")
+    job = a_job(stage="apart", pattern=a_pattern())
     job_looked_over(job=job)
     assert job.stage == "apart"

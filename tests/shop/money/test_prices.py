@@ -37,7 +37,7 @@ from tests.jobs import a_job, a_pattern
 
 @pytest.mark.django_db
 def test_a_drafted_price_has_the_service_and_a_line_for_each_likely_fault() -> None:
-    job = a_job()
+    job = a_job(pattern=a_pattern())
     finding_record(job=job, finding="washers_thin", sight="yes")
     price = price_draft(job=job)
     texts = [line.text for line in price.lines.all()]
@@ -49,7 +49,7 @@ def test_a_drafted_price_has_the_service_and_a_line_for_each_likely_fault() -> N
 @pytest.mark.django_db
 def test_a_drag_set_is_priced_even_if_the_washers_look_sound() -> None:
     """A drag set is about ten dollars, so on a reel that is open it is renewed unseen. Common practice, no source."""
-    job = a_job(complaint="")
+    job = a_job(complaint="", pattern=a_pattern())
     price = price_draft(job=job)
     drag = price.lines.get(text="Renew the drag set")
     assert drag.low_minor == drag.likely_minor > 0

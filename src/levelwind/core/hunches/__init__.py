@@ -5,6 +5,7 @@ from levelwind.core.hunches.compute.complaint import Pointed, Understood, pointe
 from levelwind.core.hunches.compute.learning import ClosedJob, learn
 from levelwind.core.hunches.compute.order_of_tries import Order, Try, order_of_tries
 from levelwind.core.hunches.compute.posterior import Hunch, Hunches, Moved, chance_seen, pairs, posterior
+from levelwind.core.hunches.compute.shared import shared
 from levelwind.core.hunches.compute.ways_in import opened, ways_in
 from levelwind.core.hunches.compute.ways_out import Stake, WayOut, ways_out
 from levelwind.core.hunches.costs import Costs
@@ -45,6 +46,7 @@ __all__ = [
     "pointed_to",
     "posterior",
     "reason",
+    "shared",
     "understand",
     "unseen_or_look",
     "ways_in",

@@ -12,7 +12,6 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
 from levelwind.documents import proof as proof_paper
-from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.hunches import job_family
 from levelwind.shop.jobs.services.sendings import job_prove
 from levelwind.shop.models import Job, Photo
@@ -72,7 +71,7 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
         if answer is not None:
             return answer
     unit = shop_get().force_unit
-    readings = readings_of(job, unit)
+    readings, kin = readings_of(job, unit), job_family(job)
     drag, others = drag_proof(job, readings, unit), others_of_pattern(job)
     context = ProveContext(
         head=job_head(job, "prove"),
@@ -84,7 +83,7 @@ def prove_page(request: Request, tag: str) -> HttpResponse:
         in_short=proof_in_short(readings, unit),
         verdict=proof_verdict(readings, drag, others),
         drag=drag,
-        has_drag=bool(family(job_family(job)).drag_places),
+        has_drag=kin is None or bool(kin.drag_places),
         others=others,
         still=still_to_measure(job, readings, unit),
         form=form,

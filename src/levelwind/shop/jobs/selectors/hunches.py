@@ -16,14 +16,11 @@ from levelwind.core.hunches import (
     posterior,
     understand,
 )
-from levelwind.reference.families import family
-from levelwind.reference.faults import load_net, minutes_to_looks, open_places
+from levelwind.reference.families import Family, family
+from levelwind.reference.faults import load_net, minutes_to_looks, net_of_any_reel, open_places
 from levelwind.shop.jobs.selectors.closed_jobs import learnt_net
 from levelwind.shop.models import Job, Seen, Shop, Stage
 from levelwind.shop.patterns.selectors.layouts import job_layout
-
-DEFAULT_FAMILY = "star_drag"
-"""The commonest kind in a shop for old reels; the page says when it stands in for one not yet named."""
 
 COMEBACK_HOURS = 1.5
 """A judgement: a reel that comes back costs its post both ways and an hour lost, in hours of work."""
@@ -50,18 +47,20 @@ class Standing:
         return any(fault.counted for fault in self.net.faults)
 
 
-def job_family(job: Job) -> str:
-    return job.pattern.family if job.pattern else DEFAULT_FAMILY
+def job_family(job: Job) -> Family | None:
+    """The family of the job's reel; None while nobody has said which pattern it is."""
+    return family(job.pattern.family) if job.pattern else None
 
 
 def job_net(job: Job) -> Net:
-    """The net of the reel's family as judged, without faults of places that its pattern lacks."""
-    return _of_pattern(job, load_net(job_family(job)))
+    """The net of the reel's family as judged, without faults of places that its pattern lacks; while the reel has no
+    pattern, what holds for any reel."""
+    return _of_pattern(job, load_net(job.pattern.family)) if job.pattern else net_of_any_reel()
 
 
 def job_learnt_net(job: Job) -> Net:
     """The same, brought up to date by the shop's closed jobs."""
-    return _of_pattern(job, learnt_net(job_family(job)))
+    return _of_pattern(job, learnt_net(job.pattern.family)) if job.pattern else net_of_any_reel()
 
 
 def _absent(job: Job) -> frozenset[str]:
@@ -121,13 +120,14 @@ def costs_of(shop: Shop, job: Job) -> Costs:
 
 
 def _ways_in(job: Job) -> Mapping[str, float]:
-    """The takedown's minutes to each look as this reel stands."""
-    key, absent = job_family(job), _absent(job)
+    """The takedown's minutes to each look as this reel stands; the looks at any reel need no way in."""
+    if not job.pattern:
+        return {}
+    key, absent = job.pattern.family, _absent(job)
     off = open_places(key) if job.stage == Stage.TOGETHER else frozenset[str]()
     if job.stage == Stage.APART:
         done = set(job.steps_done.filter(phase="apart").values_list("step", flat=True))
-        steps = job_layout(job).rules.steps if job.pattern else family(key).rules.steps
-        off = frozenset(place for step in steps if step.key in done for place in step.frees)
+        off = frozenset(place for step in job_layout(job).rules.steps if step.key in done for place in step.frees)
     return minutes_to_looks(key, off, absent)
 
 

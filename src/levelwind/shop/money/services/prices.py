@@ -9,10 +9,12 @@ from django.utils import timezone
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.hunches import Fault, Hunch
+from levelwind.core.quantities import Quantity
 from levelwind.core.takedown import full
-from levelwind.reference.families import family
+from levelwind.reference.families import families, family
+from levelwind.reference.unknown_reels import commonness
 from levelwind.shop.jobs.selectors.agreed import price_refused, stage_by_word, word_that_holds
-from levelwind.shop.jobs.selectors.hunches import hunches_of, job_family
+from levelwind.shop.jobs.selectors.hunches import hunches_of
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
@@ -92,24 +94,35 @@ def price_copy(*, price: Price, by: str = "") -> Price:
 
 
 def _whole_service(job: Job, shop: Shop) -> PriceLine:
-    kind = job_family(job)
-    rules = job_layout(job).rules if job.pattern else family(kind).rules
-    own = shop_minutes(rules, kind)
-    both = own.both_ways(full(rules).steps)
-    by_whom = ", by this bench's own times" if own.apart or own.together else ""
+    both, says = _both_ways(job)
     cleans = not any(leave.key == "cleaning" for leave in left_as_it_is(job))
     cleaning = CLEANING_MINUTES if cleans else 0
-    minutes = round(both + cleaning)
-    likely = round(minutes * shop.hour_minor / 60)
+    minutes = round(both.value + cleaning)
+    minute = shop.hour_minor / 60
     return PriceLine(
         kind="work",
         text=f"Take apart, {'clean, ' if cleans else 'leave uncleaned, '}oil and grease, put together",
         minutes=minutes,
-        low_minor=round(likely * WORK_LOW),
-        likely_minor=likely,
-        high_minor=round(likely * WORK_HIGH),
-        because=f"Apart and together {both:.0f} min{by_whom}, cleaning {cleaning} min, at the shop's hour.",
+        low_minor=round(round((both.low + cleaning) * minute) * WORK_LOW),
+        likely_minor=round(minutes * minute),
+        high_minor=round(round((both.high + cleaning) * minute) * WORK_HIGH),
+        because=f"{says}, cleaning {cleaning} min, at the shop's hour.",
     )
+
+
+def _both_ways(job: Job) -> tuple[Quantity, str]:
+    """Minutes apart and together, and how they are known. Without a pattern the reel may be of any family: the
+    commonest stands for the likely end, the quickest and the slowest for the others."""
+    if job.pattern:
+        rules = job_layout(job).rules
+        own = shop_minutes(rules, job.pattern.family)
+        both = round(own.both_ways(full(rules).steps))
+        by_whom = ", by this bench's own times" if own.apart or own.together else ""
+        return Quantity.exact(float(both)), f"Apart and together {both} min{by_whom}"
+    by_family = {key: 2 * full(family(key).rules).minutes for key in families()}
+    usual = by_family[max(commonness(), key=lambda key: commonness()[key])]
+    low, high = min(by_family.values()), max(by_family.values())
+    return Quantity(usual, low, high), f"Kind not known: apart and together {low:.0f} to {high:.0f} min by the kind"
 
 
 def _paid(hunch: Hunch) -> bool:

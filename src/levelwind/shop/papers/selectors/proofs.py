@@ -11,7 +11,6 @@ from levelwind.core.line import NEAR_EMPTY, STRIKE_SHARES, STRIKE_WORDS
 from levelwind.core.notes import Note
 from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.core.spin.report import meaning
-from levelwind.reference.families import family
 from levelwind.shop.drag.selectors.plans import plan_stack
 from levelwind.shop.drag.selectors.pulls import pull_made
 from levelwind.shop.drag.selectors.reels import reel_of
@@ -208,7 +207,8 @@ def _named(row: Reading) -> str:
 def _due(job: Job, readings: Readings) -> Iterator[str]:
     """A pull and a spin of a free spool; what was measured as found; what the pattern has a limit for."""
     limits = limits_of(job.pattern)
-    spins = family(job_family(job)).free_spool
+    kin = job_family(job)
+    spins = kin is not None and kin.free_spool
     begun = {(row.kind, row.moment) for row in readings.unread}
     for kind, name in {**dict(Reading.KINDS), "turn": "handle torque"}.items():
         if (kind, "left") in readings.latest or (kind, "left") in begun:

@@ -20,7 +20,7 @@ from levelwind.documents.money import format_money
 from levelwind.documents.old_parts import OldPart, OldPartsLabel
 from levelwind.documents.picture import Picture
 from levelwind.documents.price import Kind
-from levelwind.reference.families import family
+from levelwind.reference.families import families, family
 from levelwind.shop.jobs.selectors.hunches import job_family, job_net
 from levelwind.shop.jobs.selectors.lines import set_to
 from levelwind.shop.jobs.selectors.stuck import leave_in_words
@@ -150,8 +150,10 @@ def old_parts(job: Job) -> tuple[OldPart, ...]:
 
 
 def old_parts_sheet(job: Job) -> OldPartsLabel:
-    shop, kin = shop_get(), family(job_family(job))
-    friction = {place.key for place in (*kin.places, *job_places(job)) if place.kind == "friction_washer"}
+    """Without a pattern a place is taken for a lining where it is one in any family."""
+    shop, kin = shop_get(), job_family(job)
+    known = kin.places if kin else tuple(place for key in families() for place in family(key).places)
+    friction = {place.key for place in (*known, *job_places(job)) if place.kind == "friction_washer"}
     return OldPartsLabel(
         shop=letterhead(shop),
         job=sheet_head(job, shop),
