@@ -3,12 +3,14 @@
 import pytest
 from django.test import Client
 
+from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.services.jobs import job_move
-from levelwind.shop.models import Fit, Job, Part, Price, Stage
-from levelwind.shop.money.fitted import beside_the_price
-from levelwind.shop.money.services.bills import bill_make
+from levelwind.shop.models import Fit, Job, JobEvent, Part, Price, Stage, StockEntry
+from levelwind.shop.money.fitted import beside_the_price, bill_lines
+from levelwind.shop.money.services.bills import bill_make, bill_void
 from levelwind.shop.money.services.prices import price_line_add, word_record
 from levelwind.shop.parts.services.shelf import part_add
+from tests.pages import typed_into
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db
@@ -58,23 +60,52 @@ def test_a_part_past_the_ceiling_says_so_and_offers_to_ask(
     assert "agreed up to $118.00" in client.get(JOB + "price/").content.decode()
 
 
-def test_what_was_fitted_reaches_the_bill_once(client: Client, job: Job, gear: Part) -> None:
+def test_what_was_fitted_is_on_the_bill_by_itself_once_and_never_over_the_word(
+    client: Client, job: Job, gear: Part
+) -> None:
     _take(client, gear, "take")
     job_move(job=job, stage=Stage.PROVED)
-    page = client.get(JOB + "box/").content.decode()
-    assert "Fitted, and not on the bill" in page and "main gear G 38" in page
-    client.post(JOB + "box/do/fitted/")
-    assert "Fitted, and not on the bill" not in client.get(JOB + "box/").content.decode()
+    box = client.get(JOB + "box/")
+    page = box.content.decode()
+    assert "main gear G 38" in page and page.count("added: not on the price") == 1
+    assert page.count("agreed: likely $30.00, at most $40.00") == 2
     assert "more than the owner agreed to" in client.post(JOB + "box/do/bill/", follow=True).content.decode()
     client.post(JOB + "box/do/agreed/", {"how": "phone"})
+    client.post(JOB + "box/bill/", typed_into(box, bill__2__text="A gear, cut to fit"))
     bill = bill_make(job=Job.objects.get())
     assert [(row.text, row.amount_minor) for row in bill.entries.all()] == [
         ("Service", 3000),
         ("Drag set", 3000),
-        ("main gear G 38", 3800),
+        ("A gear, cut to fit", 3800),
     ]
     assert beside_the_price(Job.objects.get()) == ()
-    assert "Fitted, and not on the bill" not in client.get(JOB + "box/").content.decode()
+    with pytest.raises(LevelwindError, match="without a line"):
+        bill_make(job=Job.objects.get())
+    StockEntry.objects.create(part=gear, change=-1, why="taken", job=job)
+    assert [(line.count, line.amount_minor) for line in bill_lines(Job.objects.get())] == [(1, 3800)]
+    bill_void(bill=bill, why="the gear was another")
+    assert sum(line.count for line in bill_lines(Job.objects.get()) if line.part) == 2
+
+
+def test_a_part_can_be_given_away_and_is_said_so_and_what_is_put_back_is_off_the_bill(
+    client: Client, job: Job, gear: Part
+) -> None:
+    _take(client, gear, "take")
+    job_move(job=job, stage=Stage.PROVED)
+    box = client.get(JOB + "box/")
+    client.post(JOB + "box/bill/", typed_into(box, bill__2__given="on"))
+    assert [line.charged_minor for line in bill_lines(Job.objects.get())] == [3000, 3000, 0]
+    client.post(JOB + "box/bill/", typed_into(box, was=""))
+    assert [line.charged_minor for line in bill_lines(Job.objects.get())] == [3000, 3000, 3800]
+    client.post(f"{JOB}parts/back/", {"place": "main_gear"})
+    assert len(bill_lines(Job.objects.get())) == 2
+    _take(client, gear, "take")
+    box = client.get(JOB + "box/")
+    client.post(JOB + "box/bill/", typed_into(box, bill__2__given="on"))
+    bill = bill_make(job=Job.objects.get())
+    assert [(row.text, row.amount_minor) for row in bill.entries.all()][2] == ("main gear G 38, given away", 0)
+    assert JobEvent.objects.filter(text="Given away: main gear G 38, $38.00.").count() == 1
+    assert bill_lines(Job.objects.get()) == () == beside_the_price(Job.objects.get())
 
 
 def test_what_the_price_stands_for_is_not_told_twice(client: Client, job: Job, gear: Part) -> None:

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from levelwind.shop.models.jobs import Job
 from levelwind.shop.models.ledger import LedgerEntry
+from levelwind.shop.models.patterns import Part
 from levelwind.shop.models.people import Owner
 
 
@@ -58,6 +59,14 @@ class MoneyEntry(LedgerEntry):
     kind = models.CharField(max_length=8, choices=KINDS)
     text = models.CharField(max_length=160)
     count = models.PositiveSmallIntegerField(default=1)
+    part = models.ForeignKey(
+        Part,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="money",
+        help_text="Where it came off the shelf for the job: so many of it are billed.",
+    )
     amount_minor = models.BigIntegerField()
     tax_percent = models.DecimalField("rate of its tax", max_digits=5, decimal_places=2, null=True, blank=True)
     typed_minor = models.BigIntegerField("with the tax that its price includes", null=True, blank=True)

@@ -7,11 +7,9 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from levelwind.core.codec import from_stored
-from levelwind.shop.jobs.life import CLOSED, OPEN
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
 from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, Price, PriceLine, Sending, Shop
 from levelwind.shop.money.tax import tax_in, tax_on
-from levelwind.shop.people.selectors import shop_get
 
 MOST_BILLS = 50
 """Of one owner, on one page; our choice."""
@@ -111,12 +109,20 @@ def promise_days(took: Sequence[int], sure: float = 0.85) -> int | None:
 
 @dataclass(frozen=True, slots=True)
 class DraftLine:
-    """A line of a bill not yet made."""
+    """A line of a bill not yet made; with ``part``, ``count`` of it came off the shelf, ``given`` away or not."""
 
     kind: str
     text: str
     amount_minor: int
     rate: str = ""
+    part: int | None = None
+    count: int = 1
+    given: bool = False
+
+    @property
+    def charged_minor(self) -> int:
+        """What the owner pays of it."""
+        return 0 if self.given else self.amount_minor
 
     def percent(self, shop: Shop) -> Decimal:
         """Of its own rate, or the shop's usual one."""
@@ -168,7 +174,7 @@ def _account(entries: tuple[MoneyEntry, ...]) -> Account:
 
 
 def bill_draft_lines(job: Job) -> tuple[DraftLine, ...]:
-    """The bill as it stands before it is made: what was saved, or else the likely price line by line.
+    """The bill as it was typed: what was saved, or else the likely price line by line.
 
     A price the owner refused is not billed: the one agreed before it counts.
     """
@@ -222,8 +228,8 @@ class DraftSums:
 
 def draft_sums(lines: Sequence[DraftLine], shop: Shop) -> DraftSums:
     """Tax is worked out on the sum of each rate's lines, not line by line."""
-    typed = sum(line.amount_minor for line in lines)
-    sums = {percent: sum(lines[n].amount_minor for n in at) for percent, at in by_rate(lines, shop).items()}
+    typed = sum(line.charged_minor for line in lines)
+    sums = {percent: sum(lines[n].charged_minor for n in at) for percent, at in by_rate(lines, shop).items()}
     reckon = tax_in if shop.tax_included else tax_on
     taxes = tuple(
         TaxSum(percent, tax_words(shop, percent), reckon(sum_minor, percent))
@@ -282,21 +288,6 @@ def rate_kept(percent: Decimal | None, shop: Shop) -> str:
 def bills_of(job: Job) -> QuerySet[Bill]:
     """Every bill with a line of the job, void ones too, also those over several jobs."""
     return Bill.objects.filter(entries__job=job).distinct()
-
-
-@dataclass(frozen=True, slots=True)
-class ToBill:
-    """A job with lines that are not billed yet, and what they come to."""
-
-    job: Job
-    total_minor: int
-
-
-def jobs_to_bill(owner: Owner) -> tuple[ToBill, ...]:
-    """The owner's jobs that are together or further and have a line to bill."""
-    shop, jobs = shop_get(), owner.jobs.exclude(stage__in=[stage for stage in OPEN if stage not in CLOSED])
-    drawn = ((job, bill_draft_lines(job)) for job in jobs.select_related("parcel").order_by("tag"))
-    return tuple(ToBill(job, draft_sums(lines, shop).total) for job, lines in drawn if lines)
 
 
 def owner_bills(owner: Owner) -> tuple[tuple[Bill, int], ...]:

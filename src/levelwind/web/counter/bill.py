@@ -12,7 +12,8 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Owner, PriceLine
-from levelwind.shop.money.selectors import DraftLine, ToBill, jobs_to_bill, rates_of
+from levelwind.shop.money.fitted import ToBill, jobs_to_bill
+from levelwind.shop.money.selectors import DraftLine, rates_of
 from levelwind.shop.money.services.bills import bill_void, owner_bill_make
 from levelwind.shop.money.services.ledger import bill_payment_take
 from levelwind.shop.people.selectors import owner_get, shop_get

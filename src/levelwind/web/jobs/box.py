@@ -20,17 +20,16 @@ from levelwind.documents import bill as bill_paper
 from levelwind.documents import old_parts as old_parts_paper
 from levelwind.reference.cautions import Caution, named
 from levelwind.shop.jobs.life import passed_over
-from levelwind.shop.jobs.selectors.agreed import price_refused
+from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
 from levelwind.shop.jobs.selectors.jobs import sending_get, volume_weight_g
 from levelwind.shop.jobs.services.sendings import job_hand_over, job_home_take_back, sending_of
 from levelwind.shop.models import Bill, Job, Price, PriceLine, Sending, Stage, Word
-from levelwind.shop.money.fitted import Fitted, beside_the_price
+from levelwind.shop.money.fitted import agreed_lines, bill_lines
 from levelwind.shop.money.selectors import (
     Account,
     DraftLine,
     DraftSums,
     account_of,
-    bill_draft_lines,
     bills_of,
     draft_sums,
     over_the_word,
@@ -55,12 +54,33 @@ class BillLineForm(forms.Form):
     kind = forms.ChoiceField(choices=PriceLine.KINDS)
     text = forms.CharField(max_length=160, label="what was done or fitted")
     amount_minor = MoneyField(label="sum")
+    part = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    count = forms.IntegerField(required=False, min_value=1, widget=forms.HiddenInput)
+    given = forms.BooleanField(required=False, label="give it away")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         rates = rates_of(shop_get())
         if len(rates) > 1:
             self.fields["rate"] = forms.ChoiceField(choices=rates, required=False, label="tax")
+
+    @property
+    def line(self) -> DraftLine:
+        said = self.cleaned_data
+        return DraftLine(
+            said["kind"],
+            said["text"],
+            said["amount_minor"] or 0,
+            said.get("rate", ""),
+            said["part"],
+            said["count"] or 1,
+            bool(said["part"] and said["given"]),
+        )
+
+    @property
+    def is_part(self) -> bool:
+        """Off the shelf: it is given away, not taken away."""
+        return bool(self["part"].value())
 
 
 BillFormSet = forms.formset_factory(BillLineForm, extra=1, can_delete=True, max_num=60, absolute_max=80)
@@ -102,9 +122,18 @@ class SendingForm(SavingForm):
 
 
 @dataclass(frozen=True, slots=True)
+class BillRow:
+    """A line of the bill, and the line of the price the owner said yes to that it stands for."""
+
+    form: BillLineForm
+    agreed: PriceLine | None
+
+
+@dataclass(frozen=True, slots=True)
 class BoxContext:
     head: JobHead
     lines: Any
+    rows: tuple[BillRow, ...]
     was: str
     sums: DraftSums
     over: int
@@ -118,7 +147,12 @@ class BoxContext:
     cautions: tuple[Caution, ...]
     volume_weight_g: int | None
     hows: list[tuple[str, str]]
-    beside: tuple[Fitted, ...]
+    agreed: bool
+
+
+def _rows(job: Job, lines: Any) -> tuple[BillRow, ...]:
+    asked = agreed_lines(job)
+    return tuple(BillRow(form, asked.get(form["text"].value() or "")) for form in lines)
 
 
 def _was(lines: tuple[DraftLine, ...]) -> str:
@@ -126,10 +160,12 @@ def _was(lines: tuple[DraftLine, ...]) -> str:
 
 
 def box_context(job: Job, **given: Any) -> BoxContext:
-    lines, shop, sent = bill_draft_lines(job), shop_get(), sending_get(job)
+    lines, shop, sent = bill_lines(job), shop_get(), sending_get(job)
+    drawn = given.get("lines") or BillFormSet(initial=as_stored(lines), prefix="bill")
     return BoxContext(
         head=job_head(job, "box"),
-        lines=given.get("lines") or BillFormSet(initial=as_stored(lines), prefix="bill"),
+        lines=drawn,
+        rows=_rows(job, drawn),
         was=_was(lines),
         sums=draft_sums(lines, shop),
         over=over_the_word(job, lines, shop),
@@ -143,7 +179,7 @@ def box_context(job: Job, **given: Any) -> BoxContext:
         cautions=named(["lithium_post", "aerosol_post", "old_parts", "taxes_guarantees"]),
         volume_weight_g=volume_weight_g(sent),
         hows=Word.HOW,
-        beside=tuple(one for one in beside_the_price(job) if not one.ordered),
+        agreed=word_that_holds(job) is not None,
     )
 
 
@@ -161,10 +197,7 @@ def bill_lines_save(request: Request, tag: str) -> HttpResponse:
     job, formset = job_or_404(tag), BillFormSet(request.POST, prefix="bill")
     refusal = ""
     if formset.is_valid():
-        rows = [form.cleaned_data for form in formset if form.cleaned_data and not form.cleaned_data.get("DELETE")]
-        lines = tuple(
-            DraftLine(row["kind"], row["text"], row["amount_minor"] or 0, row.get("rate", "")) for row in rows
-        )
+        lines = tuple(form.line for form in formset if form.cleaned_data and not form.cleaned_data.get("DELETE"))
         refusal = _clash(job, lines, request.POST.get("was", ""))
         if not refusal:
             try:
@@ -182,14 +215,14 @@ def bill_lines_save(request: Request, tag: str) -> HttpResponse:
 
 
 def _clash(job: Job, lines: tuple[DraftLine, ...], was: str) -> str:
-    stored = _was(bill_draft_lines(job))
+    stored = _was(bill_lines(job))
     if was and stored not in (was, _was(lines)):
         return saved_meanwhile("other lines")
     return ""
 
 
 def _bill_saved(job: Job, refusal: str) -> HttpResponse:
-    lines, shop = bill_draft_lines(job), shop_get()
+    lines, shop = bill_lines(job), shop_get()
     context = {
         "sums": draft_sums(lines, shop),
         "over": over_the_word(job, lines, shop),
@@ -214,9 +247,6 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
         if what == "bill":
             bill = bill_make(job=job, by=by)
             messages.success(request, f"Bill {bill.number} made.")
-        elif what == "fitted":
-            beside = tuple(one.line for one in beside_the_price(job) if not one.ordered)
-            bill_draft_save(job=job, lines=(*bill_draft_lines(job), *beside))
         elif what == "agreed":
             word = word_for_bill(job=job, how=request.POST.get("how", ""), by=by)
             messages.success(request, f"Taken down: {word.get_said_display()}, {word.get_how_display()}.")

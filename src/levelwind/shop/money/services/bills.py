@@ -8,13 +8,14 @@ from django.utils import timezone
 
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.documents.money import format_money
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_newest, word_that_holds
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
 from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, PriceLine, Shop
+from levelwind.shop.money.fitted import bill_lines
 from levelwind.shop.money.selectors import (
     DraftLine,
     agreed_minor,
-    bill_draft_lines,
     by_rate,
     over_the_word,
     rate_kept,
@@ -22,12 +23,15 @@ from levelwind.shop.money.selectors import (
     tax_words,
 )
 from levelwind.shop.money.tax import shared, tax_in, tax_on
-from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.people.selectors import currency, shop_get
 
 MOST_LINES = 60
 
 STANDING = ("charge", "credit", "tax")
 """The kinds of entries that a bill is made of; the others are money that changes hands."""
+
+GIVEN = ", given away"
+"""What a bill says of a part the shop takes no money for."""
 
 TRIES = 8
 """How often to take the next number again when somebody else took it first; our choice."""
@@ -74,9 +78,14 @@ def _may_be_billed(job: Job, lines: Sequence[DraftLine], shop: Shop) -> None:
     over = over_the_word(job, lines, shop)
     if refused and over:
         most = "than was agreed before" if word_that_holds(job) else "than the looking and the way back"
-        raise LevelwindError(f"The owner said no to price {refused.number}, and this is more {most}: ask again first.")
+        raise LevelwindError(
+            f"The owner said no to price {refused.number}, and this is more {most}: ask again first, "
+            "or give away what was added."
+        )
     if over:
-        raise LevelwindError("This is more than the owner agreed to: take down first that they agree to it.")
+        raise LevelwindError(
+            "This is more than the owner agreed to: take down first that they agree to it, or give away what was added."
+        )
 
 
 @transaction.atomic
@@ -90,7 +99,7 @@ def owner_bill_make(*, owner: Owner, jobs: Sequence[Job], lines: Sequence[DraftL
     for job in jobs:
         if job_hold(job).owner_id != owner.pk:
             raise LevelwindError(f"{job.tag} belongs to somebody else.")
-        drawn = bill_draft_lines(job)
+        drawn = bill_lines(job)
         _may_be_billed(job, drawn, shop)
         rows += [(job, line) for line in drawn]
     rows += [(None, line) for line in lines]
@@ -104,6 +113,10 @@ def owner_bill_make(*, owner: Owner, jobs: Sequence[Job], lines: Sequence[DraftL
         job.bill_draft = []
         job.save(update_fields=["bill_draft"])
         job_note(job=job, text=f"Bill {bill.number} made{_unasked(job)}.", by=by)
+    for whose, line in rows:
+        if whose and line.given:
+            worth = format_money(line.amount_minor, currency(shop))
+            job_note(job=whose, text=f"Given away: {line.text}, {worth}.", by=by)
     return bill
 
 
@@ -115,16 +128,17 @@ def _write(bill: Bill, rows: Sequence[tuple[Job | None, DraftLine]], shop: Shop,
     """A charge for each line, and a tax entry for each rate and job, on the sum of the rate's lines."""
     lines = [line for _, line in rows]
     for percent, at in by_rate(lines, shop).items():
-        typed = [lines[n].amount_minor for n in at]
+        typed = [lines[n].charged_minor for n in at]
         reckon = tax_in if bill.tax_included else tax_on
         taxes = shared(reckon(sum(typed), percent), typed)
         held: dict[Job | None, int] = {}
         for n, tax in zip(at, taxes, strict=True):
             job, line = rows[n]
             held[job] = held.get(job, 0) + tax
-            amount = line.amount_minor - tax if bill.tax_included else line.amount_minor
-            with_tax = line.amount_minor if bill.tax_included else None
-            _enter(bill, job, "charge", line.text, amount, by, percent, with_tax, line.kind)
+            amount = line.charged_minor - tax if bill.tax_included else line.charged_minor
+            with_tax = line.charged_minor if bill.tax_included else None
+            text = f"{line.text[: 160 - len(GIVEN)]}{GIVEN}" if line.given else line.text
+            _enter(bill, job, "charge", text, amount, by, percent, with_tax, line.kind, line.part, line.count)
         for job, tax in held.items():
             if tax:
                 _enter(bill, job, "tax", tax_words(shop, percent), tax, by, percent)
@@ -140,6 +154,8 @@ def _enter(
     percent: Decimal | None = None,
     typed: int | None = None,
     note: str = "",
+    part: int | None = None,
+    count: int = 1,
 ) -> MoneyEntry:
     entry = MoneyEntry(
         bill=bill,
@@ -151,6 +167,8 @@ def _enter(
         tax_percent=percent,
         typed_minor=typed,
         note=note,
+        part_id=part,
+        count=count,
         by=by,
     )
     entry.full_clean()
@@ -176,7 +194,19 @@ def bill_void(*, bill: Bill, why: str, by: str = "") -> Bill:
         kind = "tax" if entry.kind == "tax" else "credit" if entry.amount_minor > 0 else "charge"
         typed = None if entry.typed_minor is None else -entry.typed_minor
         text = f"Void: {entry.text}"
-        _enter(bill, entry.job, kind, text, -entry.amount_minor, by, entry.tax_percent, typed, entry.note)
+        _enter(
+            bill,
+            entry.job,
+            kind,
+            text,
+            -entry.amount_minor,
+            by,
+            entry.tax_percent,
+            typed,
+            entry.note,
+            entry.part_id,
+            entry.count,
+        )
     bill.voided_at, bill.void_why = timezone.now(), why[:200]
     bill.full_clean()
     bill.save(update_fields=["voided_at", "void_why"])
@@ -186,7 +216,10 @@ def bill_void(*, bill: Bill, why: str, by: str = "") -> Bill:
 
 
 def _bill_again(bill: Bill, entries: Sequence[MoneyEntry]) -> None:
-    """The lines of a voided bill stand to be billed again, where nobody has begun others."""
+    """The lines of a voided bill stand to be billed again, where nobody has begun others.
+
+    What was given away on it is not among them: it comes as any part that was fitted, to be given away again or not.
+    """
     shop = shop_get()
     for job in {entry.job for entry in entries if entry.job}:
         if job_hold(job).bill_draft:
@@ -197,9 +230,11 @@ def _bill_again(bill: Bill, entries: Sequence[MoneyEntry]) -> None:
                 entry.text,
                 entry.amount_minor if entry.typed_minor is None else entry.typed_minor,
                 rate_kept(entry.tax_percent, shop),
+                entry.part_id,
+                entry.count,
             )
             for entry in entries
-            if entry.job == job and entry.kind == "charge"
+            if entry.job == job and entry.kind == "charge" and not (entry.part_id and not entry.amount_minor)
         ]
         job.bill_draft = as_stored(lines)
         job.save(update_fields=["bill_draft"])

@@ -20,7 +20,7 @@ from levelwind.shop.jobs.selectors.minutes import shop_minutes
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note, job_still_here
 from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
-from levelwind.shop.money.fitted import beside_the_price
+from levelwind.shop.money.fitted import beside_the_price, bill_lines
 from levelwind.shop.money.selectors import (
     DraftLine,
     account_of,
@@ -344,7 +344,7 @@ def word_for_bill(*, job: Job, how: str, by: str = "") -> Word:
     word = word_that_holds(job)
     if word is None:
         raise LevelwindError("The owner has agreed to no price yet: take their word down on the price.")
-    lines, shop = bill_draft_lines(job), shop_get()
+    lines, shop = bill_lines(job), shop_get()
     whole = account_of(job).creditable + draft_sums(lines, shop).total
     return word_record(price=word.price, said="up_to", up_to_minor=whole, how=how, note="to the bill", by=by)
 
