@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from levelwind.shop.models import Pattern, PatternPlace
+from levelwind.shop.models import Build, Pattern, PatternPlace
 from levelwind.shop.patterns.selectors.layouts import pattern_family, pattern_layout
 from levelwind.shop.patterns.services.patterns import pattern_add
 from tests.shop.takedown.pieces_jobs import a_pattern
@@ -155,3 +155,44 @@ def test_pieces_change_their_order_ways_are_ticked_and_what_was_taken_out_comes_
     PatternPlace.objects.create(pattern=pattern, key="worm", absent=True, part_number="TB-9")
     client.post(reverse("pattern_place_act", args=[pattern.pk, "worm"]), {"act": "in"})
     assert pattern_layout(Pattern.objects.get()).by_key()["worm"].part_number == "TB-9"
+
+
+def test_a_place_or_a_step_of_its_own_that_was_taken_out_comes_back_in_one_press(client):
+    """With the step that came for it, in its place, and alike to what it was alike to; its key is not given anew."""
+    pattern = a_pattern()
+    build = Build.objects.create(pattern=pattern, name="late")
+    for one, kind in ((pattern, "pattern"), (build, "build")):
+        keys = [pattern.pk] if one is pattern else [pattern.pk, build.pk]
+        home, takedown = reverse(kind, args=keys), reverse(f"{kind}_takedown", args=keys)
+
+        def act(what, key, said, kind=kind, keys=keys):
+            return client.post(reverse(f"{kind}_{what}_act", args=[*keys, key]), {"act": said})
+
+        new = {**PLACE, "name": "sleeve pin", "do": "Push the pin out.", "tool": "punch", "minutes": "2"}
+        pin = client.post(reverse(f"{kind}_place_add", args=keys), new)["Location"].partition("#")[2]
+        twin = act("place", "friction_1", "twice")["Location"].partition("#")[2]
+        before = _laid(one)
+        for place in (pin, twin):
+            assert act("place", place, "out").status_code == 302
+            assert place not in _laid(one)[0]
+        assert "Back in: sleeve pin" in client.get(home).content.decode()
+        assert "Back in: Push the pin out." in client.get(takedown).content.decode()
+        again = client.post(reverse(f"{kind}_place_add", args=keys), {**new, "do": ""})["Location"].partition("#")[2]
+        assert again != pin
+        act("place", again, "out")
+        for place in (twin, pin):
+            assert act("place", place, "in").status_code == 302
+        assert act("place", pin, "in").status_code == 302, "pressed twice"
+        assert _laid(one) == before and "Back in: sleeve pin" in client.get(home).content.decode(), "the other one"
+        step = next(key for key in before[1] if key.startswith("own_push"))
+        act("place", pin, "out")
+        assert act("step", step, "back").status_code == 302 and _laid(one) == before
+    client.post(reverse("pattern_place_act", args=[pattern.pk, "own_never"]), {"act": "in"})
+    assert "own_never" not in _laid(pattern)[0]
+
+
+def _laid(one):
+    pattern = Pattern.objects.get()
+    laid = pattern_layout(pattern, None if isinstance(one, Pattern) else Build.objects.get())
+    places = {place.key: (place.name, place.count, set(place.look_alikes)) for place in laid.places}
+    return places, {step.key: step.frees for step in laid.rules.steps}

@@ -52,7 +52,7 @@ def step_said(under: Under, layer: Layer, key: str, values: Mapping[str, Any]) -
     changed, step = layer, own_row(layer, "takedown", key) or _row(under, layer, "takedown", key)
     if "frees" in values:
         kept = [place for place in step["frees"] if place in values["frees"]]
-        changed = _freed_here(under, layer, key, [*kept, *(p for p in values["frees"] if p not in kept)])
+        changed = freed_here(under, layer, key, [*kept, *(p for p in values["frees"] if p not in kept)])
     plain = {name: value for name, value in values.items() if name in STEP_WORDS}
     if _ways(plain) == _ways(step):
         plain.pop("after_any", None)
@@ -72,7 +72,7 @@ def step_back(under: Under, layer: Layer, key: str) -> Values:
     """With a step that was taken out. What it frees comes off there again, and in no other step."""
     back = row_back(layer, "takedown", key)
     frees = next((row["frees"] for row in under.values(back)["takedown.toml"]["step"] if row["key"] == key), None)
-    return back if frees is None else _freed_here(under, back, key, frees)
+    return back if frees is None else freed_here(under, back, key, frees)
 
 
 def steps_out(under: Under, layer: Layer) -> list[Values]:
@@ -184,7 +184,8 @@ def _alike(under: Under, layer: Layer, key: str, wanted: Sequence[str]) -> Value
     return changed
 
 
-def _freed_here(under: Under, layer: Layer, key: str, frees: Sequence[str]) -> Values:
+def freed_here(under: Under, layer: Layer, key: str, frees: Sequence[str]) -> Values:
+    """The places come off in this step and in no other; a step left with none goes."""
     changed: Values = dict(layer)
     for row in under.values(layer)["takedown.toml"]["step"]:
         new = [place for place in row["frees"] if place not in frees]

@@ -50,6 +50,7 @@ class Pattern(models.Model):
         "shop.Job", on_delete=models.SET_NULL, null=True, blank=True, related_name="records"
     )
     says = models.JSONField("what it says otherwise than its family", default=dict, blank=True)
+    laid_by = models.JSONField("what of its own was taken out", default=list, blank=True)
     retired_on = models.DateField("no longer offered since", null=True, blank=True)
     merged_into = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="merged")
     like = models.ForeignKey("self", on_delete=models.SET_NULL, null=True, blank=True, related_name="made_like")
@@ -134,6 +135,7 @@ class Build(models.Model):
     drag = models.JSONField(default=dict, blank=True, help_text="Its standard stack; empty means the pattern's.")
     built_as = models.JSONField("builds of the family that it is of", default=list, blank=True)
     says = models.JSONField("what it says otherwise than its pattern", default=dict, blank=True)
+    laid_by = models.JSONField("what of its own was taken out", default=list, blank=True)
     note = models.TextField(blank=True)
 
     class Meta:

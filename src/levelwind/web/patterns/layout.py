@@ -32,7 +32,7 @@ from levelwind.reference.layers import Layer
 from levelwind.shop.models import Pattern, PatternPicture
 from levelwind.shop.patterns.selectors.findings import findings
 from levelwind.shop.patterns.selectors.pictures import step_pictures
-from levelwind.shop.patterns.services.layouts import Change, keys_taken, layout_change, pattern_level_wind
+from levelwind.shop.patterns.services.layouts import Change, keys_taken, layout_change, own_row_back, pattern_level_wind
 from levelwind.shop.patterns.services.patterns import pattern_place_back
 from levelwind.web.pages import page, refused
 from levelwind.web.patterns.layout_forms import NewPlaceForm, StepForm, WhatForm
@@ -90,7 +90,8 @@ def takedown_page(request: Request, pk: int, build: int | None = None) -> HttpRe
         )
         for number, step in enumerate(rules.steps)
     )
-    out = [(row["do"], subject.address("step_act", row["key"])) for row in steps_out(subject.under, subject.one.says)]
+    gone = (*steps_out(subject.under, subject.one.says), *subject.laid_by("takedown"))
+    out = [(row["do"], subject.address("step_act", row["key"])) for row in gone]
     remarks = findings(subject.one, subject.one.says).remarks
     return page(request, "patterns/takedown.html", TakedownContext(subject, cards, tuple(out), remarks))
 
@@ -138,7 +139,7 @@ def step_add_page(request: Request, pk: int, build: int | None = None) -> HttpRe
     context = EditContext(subject, "A step of its own", form, subject.takedown)
     if request.method != "POST" or not form.is_valid():
         return edit_page(request, context)
-    key = own_key(form.cleaned_data["do"], {step.key for step in subject.family.rules.steps})
+    key = own_key(form.cleaned_data["do"], subject.step_keys)
 
     def change(says: Layer) -> Layer:
         bare = step_added(says, {"key": key, "do": form.cleaned_data["do"], "frees": [], "minutes": 0})
@@ -170,7 +171,9 @@ def step_act(request: Request, pk: int, key: str, build: int | None = None) -> H
         if piece := request.POST.get(word):
             return _piece_act(request, subject, key, piece, word == "earlier")
     try:
-        if back:
+        if back and subject.laid_by("takedown", key):
+            own_row_back(one=subject.one, file="takedown", key=key)
+        elif back:
             layout_change(one=subject.one, change=lambda says: step_back(subject.under, says, key))
         elif request.POST.get("act") == "drop":
             layout_change(one=subject.one, change=lambda says: row_gone(says, "takedown", key))
@@ -227,7 +230,7 @@ def _with_place(subject: Subject, says: Layer, key: str, form: NewPlaceForm) -> 
     step: str = given["step"]
     if given["do"]:
         before = next(list(one.frees) for one in steps if one.key == step)
-        own: dict[str, Any] = {"key": own_key(given["do"], {one.key for one in steps}), "behind": step}
+        own: dict[str, Any] = {"key": own_key(given["do"], subject.step_keys), "behind": step}
         own |= {
             "frees": [],
             "do": given["do"],
@@ -246,6 +249,9 @@ def place_act(request: Request, pk: int, key: str, build: int | None = None) -> 
     """One more like it, none of it in this build or some after all, or a place of its own out again."""
     subject, anchor, act = subject_or_404(pk, build), key, request.POST.get("act")
     try:
+        if act == "in" and subject.laid_by("places", key):
+            own_row_back(one=subject.one, file="places", key=key)
+            return redirect(f"{subject.home}#{anchor}")
         if act == "in":
             layout_change(one=subject.one, change=lambda says: row_back(says, "places", key))
             if isinstance(subject.one, Pattern):

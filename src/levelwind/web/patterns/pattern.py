@@ -29,6 +29,7 @@ from levelwind.shop.patterns.services.limits import place_limit_set
 from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.web.pages import page
 from levelwind.web.patterns.forms import LimitForm, PatternForm, PlaceFitForm, PlaceForm
+from levelwind.web.patterns.subject import Subject
 from levelwind.web.piece_sizes import sizes_query
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
@@ -62,6 +63,7 @@ class PatternContext:
     sharing: tuple[Shares, ...]
     exploded: tuple[Exploded, ...]
     pictures: int
+    places_out: tuple[tuple[str, str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +101,7 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         others=tuple(kin for kin in patterns_to_choose() if kin.family == pattern.family and kin != pattern),
         exploded=exploded(pattern),
         pictures=pattern.pictures.count(),
+        places_out=Subject(pattern).places_out,
         sharing=patterns_sharing(pattern, pattern_places(pattern)),
         shipped=tuple(shipped_builds(pattern.family).values()),
     )

@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from levelwind.reference.families import Family
+from levelwind.reference.family_files import Values
 from levelwind.reference.layers import Under
 from levelwind.shop.models import Build, Pattern
 from levelwind.shop.patterns.selectors.builds import build_find
@@ -40,6 +41,21 @@ class Subject:
     def home(self) -> str:
         """The page that lists its places."""
         return self.address("", named="build" if isinstance(self.one, Build) else "pattern")
+
+    def laid_by(self, file: str, key: str = "") -> tuple[Values, ...]:
+        """Its own places or steps that were taken out; with ``key`` only that one."""
+        rows = (one["row"] for one in self.one.laid_by if one["file"] == file)
+        return tuple(row for row in rows if key in ("", row["key"]))
+
+    @property
+    def step_keys(self) -> set[str]:
+        """Keys of steps that are taken: of those there, and of its own that were taken out."""
+        return {*(step.key for step in self.family.rules.steps), *(row["key"] for row in self.laid_by("takedown"))}
+
+    @property
+    def places_out(self) -> tuple[tuple[str, str, str], ...]:
+        """The places of its own that were taken out: key, name, and where the press that brings one back leads."""
+        return tuple((row["key"], row["name"], self.address("place_act", row["key"])) for row in self.laid_by("places"))
 
     @property
     def takedown(self) -> str:

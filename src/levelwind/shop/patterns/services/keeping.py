@@ -22,6 +22,7 @@ NOT_COPIED = (
     "like",
     "otherwise",
     "recorded_from",
+    "laid_by",
     "year_from",
     "year_to",
 )

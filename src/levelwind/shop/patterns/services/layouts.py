@@ -7,11 +7,12 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import FamilyPlace, family
 from levelwind.reference.family_files import Values
+from levelwind.reference.layer_back import laid_by, own_back
 from levelwind.reference.layer_changes import own_key, place_freed
 from levelwind.reference.layers import OWN, Layer, Under, laid_out
 from levelwind.shop.models import Build, Job, Pattern, Piece
 from levelwind.shop.patterns.selectors.findings import LEVEL_WIND, findings
-from levelwind.shop.patterns.selectors.layouts import pattern_layers
+from levelwind.shop.patterns.selectors.layouts import pattern_layers, under
 from levelwind.shop.patterns.selectors.patterns import place_rows
 from levelwind.shop.patterns.services.patterns import MOST_IN_A_PLACE, pattern_place_set
 
@@ -37,9 +38,18 @@ def says_set(*, one: Pattern | Build, says: Layer) -> None:
 
 @transaction.atomic
 def layout_change(*, one: Pattern | Build, change: Change) -> None:
-    """One change of what a pattern or a build says, made to what the book holds now."""
+    """One change of what a pattern or a build says, made to what the book holds now. Places and steps of its own that
+    go out by it are kept, so that they can come back."""
     held = type(one)._default_manager.select_for_update().get(pk=one.pk)
-    says_set(one=held, says=change(held.says))
+    before = held.says
+    says_set(one=held, says=change(before))
+    held.laid_by = laid_by(under(held), held.laid_by, before, held.says)
+    held.save(update_fields=["laid_by"])
+
+
+def own_row_back(*, one: Pattern | Build, file: str, key: str) -> None:
+    """A place ("places") or a step ("takedown") of its own that was taken out, in again."""
+    layout_change(one=one, change=lambda says: own_back(under(one), says, one.laid_by, file, key))
 
 
 def refuse_broken(one: Pattern | Build) -> None:
@@ -92,13 +102,14 @@ def keys_taken(pattern: Pattern, places: tuple[FamilyPlace, ...]) -> set[str]:
         *pattern.fits.values_list("place", flat=True),
         *Piece.objects.filter(job__pattern=pattern, place__startswith=OWN).values_list("place", flat=True).distinct(),
     ]
+    kept = [pattern.laid_by, *pattern.builds.values_list("laid_by", flat=True)]
+    own += [one["row"]["key"] for rows in kept for one in rows]
     return {*own, *spoken_of, *(place.key for place in (*places, *family(pattern.family).places))}
 
 
-def one_more(under: Under, says: Layer, place: Values, step: str) -> Values:
+def one_more(beneath: Under, says: Layer, place: Values, step: str) -> Values:
     """``says`` with one more place that comes off in this step of what lies beneath, or of its own."""
-    beneath = under.values(says)
-    rows = {row["key"]: row for row in beneath["takedown.toml"]["step"]}
+    rows = {row["key"]: row for row in beneath.values(says)["takedown.toml"]["step"]}
     if step not in rows:
         raise InputError("step", repr(step[:60]), "a step of this reel")
     return place_freed(says, place, rows[step])
