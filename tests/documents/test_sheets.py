@@ -226,7 +226,7 @@ AMOUNT = st.integers(-(10**7), 10**9)
 @given(st.lists(st.tuples(AMOUNT, AMOUNT, AMOUNT), max_size=6))
 def test_the_columns_of_a_price_add_up(amounts: list[tuple[int, int, int]]) -> None:
     lines = tuple(price.PriceLine("x", "work", *three) for three in amounts)
-    made = replace(PRICE, lines=lines, tax=None)
+    made = replace(PRICE, lines=lines, taxes=())
     assert made.total == tuple(sum(three[i] for three in amounts) for i in range(3))
     assert price.layout(made).data["total"] == [format_money(total, SHOP.currency) for total in made.total]
 
@@ -246,7 +246,7 @@ def test_what_may_not_be_needed_stands_apart_and_no_row_is_of_noughts() -> None:
         price.PriceLine("Bearings", "part", 0, 0, 2500),
         price.PriceLine("Wind the line back on", "work", 0, 0, 0),
     )
-    made = replace(PRICE, lines=lines, tax=price.Tax("Sales tax 10 %", 400, 450, 858))
+    made = replace(PRICE, lines=lines, taxes=(price.Tax("Sales tax 10 %", 400, 450, 858),))
     printed = words(price.layout(made))
     assert "£0.00" not in printed and "free" in printed
     rows, sums = printed.split("Before tax")
@@ -256,7 +256,7 @@ def test_what_may_not_be_needed_stands_apart_and_no_row_is_of_noughts() -> None:
     ):
         places = [said.index(each) for each in order]
         assert places == sorted(places)
-    assert "Before tax" not in words(price.layout(replace(made, tax=None)))
+    assert "Before tax" not in words(price.layout(replace(made, taxes=())))
 
 
 @pytest.mark.parametrize(("chance", "printed"), [(0.0, "1 in 100"), (0.999, "99 in 100"), (0.5, "50 in 100")])

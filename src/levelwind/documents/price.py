@@ -37,7 +37,7 @@ class PriceLine:
 
 @dataclass(frozen=True, slots=True)
 class Tax:
-    """A tax as the local rules name it, on the whole of the lines."""
+    """A tax as the local rules name it, on all lines of its rate."""
 
     label: str
     low: int
@@ -64,7 +64,7 @@ class Price:
     complaint: str = ""
     found: tuple[str, ...] = ()
     pictures: tuple[Picture, ...] = ()
-    tax: Tax | None = None
+    taxes: tuple[Tax, ...] = ()
     promise: Promise | None = None
     included: tuple[str, ...] = ()
     say_yes: str = ""
@@ -74,7 +74,7 @@ class Price:
     @property
     def total(self) -> tuple[int, int, int]:
         """At least, likely and at most, tax included: the sums of the columns, as a customer adds them up."""
-        return _sums((*self.lines, *((self.tax,) if self.tax else ())))
+        return _sums((*self.lines, *self.taxes))
 
 
 def render(price: Price) -> bytes:
@@ -90,8 +90,8 @@ def layout(price: Price) -> press.Forme:
         "pictures": price.pictures,
         "groups": _groups([line for line in price.lines if not line.only_if_needed], currency),
         "if_needed": [_line(line, currency) for line in price.lines if line.only_if_needed],
-        "before_tax": [format_money(amount, currency) for amount in _sums(price.lines)] if price.tax else None,
-        "tax": price.tax and {"what": price.tax.label, "amounts": _three(price.tax, currency)},
+        "before_tax": [format_money(amount, currency) for amount in _sums(price.lines)] if price.taxes else None,
+        "taxes": [{"what": tax.label, "amounts": _three(tax, currency)} for tax in price.taxes],
         "total": [format_money(amount, currency) for amount in price.total],
         "promise": price.promise and _promise(price.promise),
         "included": (*price.included, OLD_PARTS),

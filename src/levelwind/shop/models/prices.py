@@ -36,6 +36,9 @@ class PriceLine(models.Model):
     low_minor = models.PositiveBigIntegerField(default=0)
     likely_minor = models.PositiveBigIntegerField(default=0)
     high_minor = models.PositiveBigIntegerField(default=0)
+    rate = models.CharField(
+        "rate of its tax", max_length=6, blank=True, default="", help_text="In percent; empty: the usual one."
+    )
     part = models.ForeignKey(Part, on_delete=models.PROTECT, null=True, blank=True)
     place = models.CharField(max_length=60, blank=True)
     because = models.CharField("why it is here", max_length=200, blank=True)

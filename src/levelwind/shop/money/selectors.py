@@ -19,14 +19,28 @@ FEWEST_JOBS = 8
 
 
 @dataclass(frozen=True, slots=True)
+class PriceTax:
+    """The tax of one rate, on all lines of it: low, likely, high."""
+
+    words: str
+    amounts: tuple[int, int, int]
+
+
+@dataclass(frozen=True, slots=True)
 class Totals:
     """Sums of a price in minor units, without and with tax."""
 
     low: int
     likely: int
     high: int
-    tax: tuple[int, int, int]
+    taxes: tuple[PriceTax, ...]
     included: bool = False
+
+    @property
+    def tax(self) -> tuple[int, int, int]:
+        """Of all rates together."""
+        low, likely, high = (sum(tax.amounts[end] for tax in self.taxes) for end in range(3))
+        return low, likely, high
 
     @property
     def with_tax(self) -> tuple[int, int, int]:
@@ -56,10 +70,28 @@ def rates_of(shop: Shop) -> list[tuple[str, str]]:
 
 
 def price_totals(lines: Sequence[PriceLine], shop: Shop) -> Totals:
-    low, likely, high = (sum(getattr(line, f"{end}_minor") for line in lines) for end in ("low", "likely", "high"))
+    """Tax is worked out on the sum of each rate's lines, as on a bill."""
     reckon = tax_in if shop.tax_included else tax_on
-    tax = reckon(low, shop.tax_percent), reckon(likely, shop.tax_percent), reckon(high, shop.tax_percent)
-    return Totals(low, likely, high, tax, shop.tax_included)
+    taxes = []
+    for percent, at in by_rate(lines, shop).items():
+        low, likely, high = _ends([lines[n] for n in at])
+        amounts = reckon(low, percent), reckon(likely, percent), reckon(high, percent)
+        if percent:
+            taxes.append(PriceTax(tax_words(shop, percent), amounts))
+    return Totals(*_ends(lines), tuple(taxes), shop.tax_included)
+
+
+def _ends(lines: Sequence[PriceLine]) -> tuple[int, int, int]:
+    low, likely, high = (sum(getattr(line, f"{end}_minor") for line in lines) for end in ("low", "likely", "high"))
+    return low, likely, high
+
+
+def rate_words(line: PriceLine, shop: Shop) -> str:
+    """The line's own rate in words, empty where it is the shop's usual one."""
+    percent = Decimal(line.rate or shop.tax_percent)
+    if percent == shop.tax_percent:
+        return ""
+    return tax_words(shop, percent) if percent else "tax-free"
 
 
 def price_latest(job: Job) -> Price | None:
@@ -124,10 +156,6 @@ class DraftLine:
         """What the owner pays of it."""
         return 0 if self.given else self.amount_minor
 
-    def percent(self, shop: Shop) -> Decimal:
-        """Of its own rate, or the shop's usual one."""
-        return Decimal(self.rate or shop.tax_percent)
-
 
 @dataclass(frozen=True, slots=True)
 class Account:
@@ -183,7 +211,9 @@ def bill_draft_lines(job: Job) -> tuple[DraftLine, ...]:
     price = price_to_bill(job)
     if price is None:
         return ()
-    return tuple(DraftLine(line.kind, line.text, line.likely_minor) for line in price.lines.all() if line.likely_minor)
+    return tuple(
+        DraftLine(line.kind, line.text, line.likely_minor, line.rate) for line in price.lines.all() if line.likely_minor
+    )
 
 
 def price_to_bill(job: Job) -> Price | None:
@@ -240,11 +270,11 @@ def draft_sums(lines: Sequence[DraftLine], shop: Shop) -> DraftSums:
     return DraftSums(typed - held, taxes, shop.tax_included)
 
 
-def by_rate(lines: Sequence[DraftLine], shop: Shop) -> dict[Decimal, list[int]]:
-    """The numbers of the lines of each rate."""
+def by_rate(lines: Sequence[DraftLine | PriceLine], shop: Shop) -> dict[Decimal, list[int]]:
+    """The numbers of the lines of each rate: their own, or the shop's usual one."""
     found: dict[Decimal, list[int]] = {}
     for number, line in enumerate(lines):
-        found.setdefault(line.percent(shop), []).append(number)
+        found.setdefault(Decimal(line.rate or shop.tax_percent), []).append(number)
     return found
 
 

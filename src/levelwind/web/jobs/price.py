@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.contrib import messages
@@ -29,6 +29,8 @@ from levelwind.shop.money.selectors import (
     price_totals,
     promise_chance,
     promise_days,
+    rate_words,
+    rates_of,
 )
 from levelwind.shop.money.services.prices import (
     no_answered,
@@ -55,18 +57,36 @@ from levelwind.web.saving import save_and_answer
 ENDS = ("low_minor", "likely_minor", "high_minor")
 
 
+def _offer_rates(form: forms.BaseForm) -> None:
+    """The shop's rates, where it has more than one."""
+    rates = rates_of(shop_get())
+    if len(rates) > 1:
+        cast(forms.ChoiceField, form.fields["rate"]).choices = rates
+    else:
+        del form.fields["rate"]
+
+
 class PriceLineForm(SavingForm):
     low_minor = MoneyField(label="low")
     likely_minor = MoneyField(label="likely")
     high_minor = MoneyField(label="high")
+    rate = forms.ChoiceField(label="tax", required=False)
 
     class Meta:
         model = PriceLine
-        fields = ["text", "minutes", *ENDS]
+        fields = ["text", "minutes", *ENDS, "rate"]
         widgets = {
             "text": forms.Textarea(attrs={"rows": 1}),
             "minutes": forms.NumberInput(attrs={"min": 0, "class": "number"}),
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _offer_rates(self)
+
+    @property
+    def rate_words(self) -> str:
+        return rate_words(self.instance, shop_get())
 
     def moved_along(self, now: Mapping[str, Any]) -> Mapping[str, Any]:
         """Low, likely and high stay in order: the one just typed pushes the others along."""
@@ -83,6 +103,11 @@ class NewLineForm(forms.Form):
     kind = forms.ChoiceField(choices=PriceLine.KINDS, label="what kind")
     text = forms.CharField(max_length=160, label="what is to be done or fitted")
     likely_minor = MoneyField(label="likely", required=False)
+    rate = forms.ChoiceField(label="tax", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        _offer_rates(self)
 
 
 class PromiseForm(forms.Form):
@@ -256,6 +281,7 @@ def line_add(request: Request, tag: str) -> HttpResponse:
             low_minor=likely,
             likely_minor=likely,
             high_minor=likely,
+            rate=form.cleaned_data.get("rate", ""),
         )
     except LevelwindError as refusal:
         form.add_error(None, str(refusal))

@@ -31,6 +31,7 @@ from levelwind.shop.money.selectors import (
     no_lines,
     price_latest,
     promise_chance,
+    rates_of,
 )
 from levelwind.shop.money.shelf_prices import ShelfPrice, of_all, shelf_prices
 from levelwind.shop.patterns.selectors.layouts import job_layout
@@ -196,8 +197,11 @@ def price_line_add(
     minutes: int | None = None,
     part: Part | None = None,
     place: str = "",
+    rate: str = "",
 ) -> PriceLine:
     _still_open(price)
+    if rate not in dict(rates_of(shop_get())):
+        raise InputError("rate of tax", repr(rate), "one that the shop sets")
     line = PriceLine(
         price=price,
         kind=kind,
@@ -208,6 +212,7 @@ def price_line_add(
         minutes=minutes,
         part=part,
         place=place,
+        rate=rate,
     )
     line.full_clean()
     line.save()

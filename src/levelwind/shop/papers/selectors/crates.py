@@ -5,8 +5,7 @@ from django.utils import timezone
 from levelwind.documents import letterhead as letterhead_paper
 from levelwind.documents import price as price_paper
 from levelwind.shop.money.crates import Crate, CrateRow
-from levelwind.shop.money.selectors import tax_words
-from levelwind.shop.papers.selectors.sheets import tax_held
+from levelwind.shop.papers.selectors.sheets import price_taxes, tax_held
 from levelwind.shop.people.selectors import letterhead, lines, shop_get
 
 
@@ -26,9 +25,9 @@ def crate_sheet(crate: Crate) -> price_paper.Price:
         job=head,
         dated=timezone.localdate(),
         lines=tuple(_line(row) for row in priced),
-        tax=price_paper.Tax(tax_words(shop), *crate.totals.tax) if shop.tax_percent and not shop.tax_included else None,
+        taxes=price_taxes(crate.totals),
         promise=_promise(priced),
-        included=tuple(filter(None, (tax_held(shop),))),
+        included=tuple(filter(None, (tax_held(crate.totals),))),
         say_yes="Say yes, no, or yes up to a sum for all of them, and no to single reels by their tag numbers.",
     )
 

@@ -25,7 +25,7 @@ from levelwind.shop.jobs.selectors.hunches import job_family, job_net
 from levelwind.shop.jobs.selectors.lines import set_to
 from levelwind.shop.jobs.selectors.stuck import leave_in_words
 from levelwind.shop.models import Bill, Job, MoneyEntry, Photo, Price, Reading, Seen, Shop
-from levelwind.shop.money.selectors import account_of_bill, draft_sums, no_lines, price_totals, tax_words
+from levelwind.shop.money.selectors import Totals, account_of_bill, draft_sums, no_lines, price_totals, rate_words
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.proofs import DragProof, drag_proof, in_a_sentence, spool_now
 from levelwind.shop.patterns.selectors.layouts import job_places
@@ -42,7 +42,7 @@ def price_sheet(price: Price) -> price_paper.Price:
     """The price as its owner gets it."""
     job, shop = price.job, shop_get()
     rows = tuple(price.lines.all())
-    tax = price_totals(rows, shop).tax
+    totals = price_totals(rows, shop)
     return price_paper.Price(
         shop=letterhead(shop),
         job=sheet_head(job, shop),
@@ -54,22 +54,28 @@ def price_sheet(price: Price) -> price_paper.Price:
                 row.low_minor,
                 row.likely_minor,
                 row.high_minor,
-                f"about {row.minutes} minutes" if row.minutes else "",
+                ", ".join(filter(None, (f"about {row.minutes} minutes" if row.minutes else "", rate_words(row, shop)))),
             )
             for row in rows
         ),
         complaint=job.complaint,
         found=found_in_words(job),
-        tax=price_paper.Tax(tax_words(shop), *tax) if shop.tax_percent and not shop.tax_included else None,
+        taxes=price_taxes(totals),
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
-        included=tuple(filter(None, (price.note, leave_in_words(job), tax_held(shop)))),
+        included=tuple(filter(None, (price.note, leave_in_words(job), tax_held(totals)))),
         say_yes=f"Say yes, no, or yes up to a sum, by phone or mail, with the tag number.{_if_no(job, shop)}",
         valid_until=price.good_until,
     )
 
 
-def tax_held(shop: Shop) -> str:
-    return f"The sums include {tax_words(shop)}." if shop.tax_percent and shop.tax_included else ""
+def price_taxes(totals: Totals) -> tuple[price_paper.Tax, ...]:
+    """What is added to the lines; nothing where prices include it."""
+    return () if totals.included else tuple(price_paper.Tax(tax.words, *tax.amounts) for tax in totals.taxes)
+
+
+def tax_held(totals: Totals) -> str:
+    held = " and ".join(tax.words for tax in totals.taxes)
+    return f"The sums include {held}." if held and totals.included else ""
 
 
 def _if_no(job: Job, shop: Shop) -> str:
