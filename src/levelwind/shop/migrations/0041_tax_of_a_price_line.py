@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
 
-    dependencies = [("shop", "0039_part_of_a_charge")]
+    dependencies = [("shop", "0040_own_places_laid_by")]
 
     operations = [
         migrations.AddField(
