@@ -145,3 +145,19 @@ def test_a_guide_to_hand_on_tells_the_way_and_nothing_of_the_owner(client):
     assert "To reach: the whole reel" in whole
     Job.objects.filter(pk=job.pk).update(pattern=None)
     assert "Say first which pattern this is" in lines(client.get(reverse("guide_alone", args=[job.tag])))
+
+
+def test_at_the_bench_a_step_shows_its_pattern_s_picture_until_the_reel_has_one_of_its_own(client):
+    pattern = a_pattern()
+    job = a_job(pattern, reach=("pinion",))
+    page, step = reverse("apart", args=[job.tag]), job_work(job).plan.steps[0].key
+    add = reverse("pattern_picture_add", args=[pattern.pk])
+    assert "another reel of this pattern" not in client.get(page).content.decode()
+    for colour in ("red", "green"):
+        client.post(add, {"picture": a_photo(colour), "step": step})
+    newest = PatternPicture.objects.order_by("pk").last()
+    shown = client.get(page).content.decode()
+    assert newest.thumbnail.name in shown and shown.count("another reel of this pattern") == 1
+    assert PatternPicture.objects.order_by("pk").first().thumbnail.name not in shown
+    photo_add(file=a_photo("blue"), job=job, moment="step", step=step)
+    assert "another reel of this pattern" not in client.get(page).content.decode()

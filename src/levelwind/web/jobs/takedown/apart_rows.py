@@ -10,10 +10,11 @@ from levelwind.reference.families import KINDS
 from levelwind.reference.stuck import Leave, Procedure, stuck
 from levelwind.shop.jobs.selectors.minutes import ShopMinutes, shop_minutes
 from levelwind.shop.jobs.selectors.stuck import StuckNow, left_as_it_is, stuck_now
-from levelwind.shop.models import Build, Pattern, Photo, Piece, StepDone
+from levelwind.shop.models import Build, Pattern, PatternPicture, Photo, Piece, StepDone
 from levelwind.shop.papers.selectors.takedown_guide import reach_in_words
 from levelwind.shop.patterns.selectors.builds import builds_likely
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
+from levelwind.shop.patterns.selectors.pictures import step_pictures
 from levelwind.shop.takedown.selectors.pieces import TO_RENEW, Work, step_photos
 from levelwind.shop.takedown.selectors.times import step_times
 from levelwind.web.jobs.takedown.clock import Clock, clock_of
@@ -193,6 +194,7 @@ class ApartContext:
     was: str
     begun: bool
     now: GoCard | None
+    pictures: tuple[PatternPicture, ...]
     clock: Clock
     in_hand: tuple[Piece, ...]
     stuck: tuple[StuckNow, ...]
@@ -297,6 +299,15 @@ def go_now(work: Work, cards: Collection[StepCard]) -> GoCard | None:
     return next((GoCard(go) for go in waiting if go), None)
 
 
+def pattern_pictures(work: Work, now: GoCard | None) -> tuple[PatternPicture, ...]:
+    """The pattern's newest picture of each step at hand of which this reel has none of its own."""
+    bare = [card.key for card in now.cards if not card.photos] if now else []
+    if not bare or work.job.pattern is None:
+        return ()
+    found = step_pictures(work.job.pattern)
+    return tuple(found[key][-1] for key in bare if key in found)
+
+
 def kinds_of(work: Work, places: Iterable[str]) -> tuple[str, ...]:
     """The kinds of these places; a frame or plate that carries the foot counts as the foot too."""
     kinds = (work.places[place].kind for place in places if place in work.places)
@@ -372,6 +383,7 @@ def apart_context(
         was=",".join(work.job.reach),
         begun=bool(work.taken),
         now=now,
+        pictures=pattern_pictures(work, now),
         clock=clock_of(work, now.minutes if now else 0.0),
         in_hand=in_hand(work, now),
         stuck=stuck_now(work.job, now.keys) if now else (),
