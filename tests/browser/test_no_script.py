@@ -59,7 +59,7 @@ def test_a_reel_is_measured(plain: Page, tmp_path: Path) -> None:
     plain.get_by_role("button", name="Send it").click()
     plain.get_by_role("heading", name="In which unit are the forces?").wait_for()
     plain.get_by_role("button", name="N", exact=True).click()
-    expect(plain.locator(".plot.own .stretch")).to_have_count(3)
+    expect(plain.locator(".plot.own .stretch")).to_have_count(3, timeout=MUST_BE_READ_MS)
     plain.locator("summary", has_text="Put it right").click()
     plain.locator("summary", has_text="Pull 2:").click()
     plain.get_by_role("button", name="Ignore this pull").locator("visible=true").click()

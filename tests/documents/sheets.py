@@ -194,7 +194,10 @@ PARTS = parts_list.PartsList(
     dated=DAY,
     assemblies=(
         ("Handle", (parts_list.ListedPlace("handle nut", "HG40-3"), parts_list.ListedPlace("knob screw", count=2))),
-        ("Drag washers", (parts_list.ListedPlace("drag washer", "HG40-11", 3, "whenever open", ("brake washer",)),)),
+        (
+            "Drag washers",
+            (parts_list.ListedPlace("drag washer", "HG40-11", 3, "whenever open", alike=("brake washer",)),),
+        ),
     ),
 )
 LAYOUTS = {

@@ -90,7 +90,7 @@ def test_a_changed_pattern_is_answered_once_and_nothing_taken_out_loses_its_plac
     PatternPlace.objects.create(pattern=job.pattern, key="pinion", absent=True)
     assert not job_layout(job).kept, "changed again, it is asked again"
     begun = job.layers
-    with pytest.raises(LevelwindError, match="The pinion is out of this reel, and it has no place in the pattern"):
+    with pytest.raises(LevelwindError, match="without a place in the pattern as it stands now: pinion"):
         job_lay_out_anew(job=job)
     job = Job.objects.get(pk=job.pk)
     assert job.layers == begun and Piece.objects.get(job=job, place="pinion").where == "cell"

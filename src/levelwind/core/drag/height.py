@@ -66,7 +66,7 @@ def check_height(
     >>> shim = Thickness("0.1 mm shim", 0.1e-3)
     >>> check = check_height([one] * 3, [thin] * 3, 0.2e-3, 0.2e-3, [shim], np.random.default_rng(1))
     >>> len(check.shims), check.sentences[0]
-    (3, 'The new stack stands 0.60 mm lower (0.60 to 0.60): outside what star or knob takes up.')
+    (3, 'The new stack stands 0.6 mm lower: outside what star or knob takes up.')
     """
     if lower_m < 0 or higher_m < 0:
         raise InputError(

@@ -53,7 +53,10 @@ def piece_one_more(
 
 @transaction.atomic
 def job_build_choose(*, job: Job, build: Build | None, by: str = "") -> Job:
-    """Name the build the reel is of, once it is known; None takes it back. A reel that is begun is laid out anew."""
+    """Name the build the reel is of, once it is known; None takes it back. A reel that is begun is laid out anew.
+
+    What the reel is gets known as it is opened: a piece that the build lacks stays in the tray, and goes straight back.
+    """
     job_hold(job)
     if build is not None and build.pattern_id != job.pattern_id:
         raise LevelwindError(f"The build “{build}” is not one of a {job.pattern}.")
@@ -64,25 +67,32 @@ def job_build_choose(*, job: Job, build: Build | None, by: str = "") -> Job:
     if job.layers is None:
         pieces_lay_out(job=job)
         return job
-    return job_lay_out_anew(job=job, by=by)
+    return _lay_out_anew(job, by)
 
 
 @transaction.atomic
 def job_lay_out_anew(*, job: Job, by: str = "") -> Job:
     """Lay the reel out as its pattern stands now, in place of the layout it was begun with.
 
-    A piece that came to belong to a step that is done lies in the tray with the others of it. Refused where a piece
-    that is out of the reel would have no place to go back to.
+    A piece that came to belong to a step that is done lies in the tray with the others of it. Raises LevelwindError
+    where a piece that is out of the reel would have no place to go back to.
     """
     job_hold(job)
     if job.pattern is None or job.layers is None:
         raise LevelwindError("This reel is laid out as its pattern stands: there is nothing to lay out anew.")
+    _lay_out_anew(job, by)
+    _refuse_placeless(job)
+    return job
+
+
+def _lay_out_anew(job: Job, by: str) -> Job:
+    job_hold(job)
+    assert job.pattern is not None
     had = set(job_work(job).layout.by_key())
     job.layers = pattern_layers(job.pattern, job.build)
     job.kept_from = ""
     job.full_clean()
     job.save(update_fields=["layers", "kept_from"])
-    _refuse_placeless(job)
     pieces_lay_out(job=job)
     work = job_work(job)
     pieces_take_off(work, tuple(work.off - had))
@@ -94,10 +104,9 @@ def _refuse_placeless(job: Job) -> None:
     known = job_layout(job).by_key()
     out = [piece.name for piece in Piece.objects.filter(job=job).exclude(where="reel") if piece.place not in known]
     if out:
-        is_out, has = ("is", "it has") if len(out) == 1 else ("are", "they have")
         raise LevelwindError(
-            f"The {' and the '.join(out)} {is_out} out of this reel, and {has} no place in the pattern as it stands "
-            "now: put back what was taken out, or keep the layout as it is."
+            f"Out of this reel, and without a place in the pattern as it stands now: {', '.join(out)}. "
+            "Put back what was taken out, or keep the layout as it is."
         )
 
 
