@@ -65,7 +65,11 @@ def test_the_scale_is_drawn_to_its_shares_and_each_grade_is_a_worse_rating():
             assert all(hypot(x - a, y - b) >= radius + r - 1e-9 for a, b, r in drawn[:number])
     ratings = [rating(grade.share) for grade in grades]
     assert ratings == sorted(set(ratings), reverse=True) and (ratings[0], ratings[-1]) == (10, 0)
-    assert len(scale_of_corrosion(grades).bands) == sum(len(pits(grade)) for grade in grades)
+    scale = scale_of_corrosion(grades)
+    assert len(scale.bands) == sum(len(pits(grade)) for grade in grades)
+    assert scale.to_scale and scale.x.high < 4 * FACE_MM, "wide enough on a phone to tell specks from spots"
+    tops = [(marker.x - FACE_MM / 2, marker.y - FACE_MM) for marker in scale.markers]
+    assert all(abs(a - c) > FACE_MM or abs(b - d) > FACE_MM for n, (a, b) in enumerate(tops) for c, d in tops[:n])
 
 
 @pytest.mark.parametrize(

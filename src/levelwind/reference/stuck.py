@@ -19,6 +19,8 @@ ASK_FROM_BREAKING = 0.2
 """Odds, at their high end, from which a procedure risks enough to ask. Our choice: one in five."""
 FACE_MM = 10.0
 """Side of the face that the scale draws, mm. Our choice: about a thumbnail, which is what the eye compares with."""
+FACES_IN_A_ROW = 3
+"""Faces of the scale side by side: on a phone each is then about 13 mm wide; our choice."""
 CORNERS = 24
 """Points round a drawn pit; more are not seen."""
 
@@ -244,19 +246,22 @@ def _shake(number: int, step: float) -> float:
 
 
 def scale_of_corrosion(grades: Iterable[Grade]) -> Figure:
-    """The grades side by side, each a face of 10 mm by 10 mm with its pits, on axes in mm."""
+    """The grades in rows, each a face of 10 mm by 10 mm with its pits, to scale on axes in mm."""
     grades = tuple(grades)
+    rows = -(-len(grades) // FACES_IN_A_ROW)
     frames, bands, names = [], [], []
     for number, grade in enumerate(grades):
-        left = number * 1.2 * FACE_MM
-        right = left + FACE_MM
-        frames.append(Line("read", [(left, 0.0), (left, FACE_MM), (right, FACE_MM), (right, 0.0)]))
-        names.append(Marker("grade", left + FACE_MM / 2, FACE_MM, grade.looks, label=str(number)))
-        bands += [_disc(left + x, y, radius) for x, y, radius in pits(grade)]
+        left = number % FACES_IN_A_ROW * 1.2 * FACE_MM
+        foot = (rows - 1 - number // FACES_IN_A_ROW) * 1.5 * FACE_MM
+        right, top = left + FACE_MM, foot + FACE_MM
+        frames.append(Line("read", [(left, foot), (left, top), (right, top), (right, foot)]))
+        frames.append(Line("read", [(left, foot), (right, foot)]))
+        names.append(Marker("grade", left + FACE_MM / 2, top, grade.looks, label=str(number)))
+        bands += [_disc(left + x, foot + y, radius) for x, y, radius in pits(grade)]
     says = "Corrosion by its looks: " + "; ".join(f"{grade.name}, {grade.share:g} % of the face" for grade in grades)
-    wide = (1.2 * len(grades) - 0.2) * FACE_MM
-    axes = Axis("mm", 0.0, wide), Axis("mm", 0.0, FACE_MM)
-    return Figure(says, *axes, tuple(frames), tuple(bands), markers=tuple(names))
+    across = Axis("mm", 0.0, (1.2 * min(FACES_IN_A_ROW, len(grades)) - 0.2) * FACE_MM)
+    up = Axis("mm", 0.0, (1.5 * rows - 0.5) * FACE_MM)
+    return Figure(says, across, up, tuple(frames), tuple(bands), markers=tuple(names), to_scale=True)
 
 
 def _disc(x: float, y: float, radius: float) -> Band:
