@@ -166,3 +166,18 @@ def test_a_fit_of_a_part_nobody_has_is_refused(client: Client, pattern: Pattern)
     answer = client.post(f"/patterns/{pattern.pk}/place/dog/fit/", {"part": "X-9", "basis": "declared"})
     assert answer.status_code == 422 and "There is no part X-9" in answer.content.decode()
     assert client.get(f"/patterns/{pattern.pk}/place/propeller/").status_code == 404
+
+
+def test_a_pattern_on_which_nothing_hangs_is_taken_away_and_another_says_what_does(
+    client: Client, pattern: Pattern
+) -> None:
+    pattern.places.create(key="main_gear", part_number="G 38")
+    address = f"/patterns/{pattern.pk}/"
+    job = a_job(pattern=pattern)
+    assert "In the book it has 1 job: it can be retired" in _page(client, address)
+    refused = client.post(address + "take-away/")
+    assert refused.status_code == 422 and "In the book it has: 1 job." in refused.content.decode()
+    job.delete()
+    assert "Nothing hangs on it" in _page(client, address)
+    assert client.post(address + "take-away/").headers["Location"] == "/patterns/"
+    assert not Pattern.objects.exists()

@@ -5,7 +5,7 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
-from levelwind.shop.models import BoneReel, Part, StockEntry
+from levelwind.shop.models import BoneReel, DragPlan, Part, StockEntry
 from levelwind.shop.parts.selectors.shelf import Stock, stock_of
 from levelwind.shop.parts.services.bones import bone_add
 from levelwind.shop.parts.services.fits import fit_say
@@ -257,3 +257,18 @@ def test_a_donors_note_saves_as_it_is_typed(client: Client) -> None:
     client.post(address, typed_into(client.get(address), condition="gears sound"), headers=HTMX)
     bone.refresh_from_db()
     assert bone.condition == "gears sound"
+
+
+def test_a_part_on_which_nothing_hangs_is_taken_away_and_another_says_what_does(client: Client, part: Part) -> None:
+    bare = part_add(number="T-18", name="drag washer")
+    stack = DragPlan.objects.create(job=a_job(pattern=a_pattern()), stack={}, setup={"parts": ["", str(bare.pk)]})
+    assert "Nothing hangs on it" in _page(client, f"/shelf/part/{bare.pk}/")
+    assert "lies in the drag of 26-" in client.post(f"/shelf/part/{bare.pk}/take-away/", follow=True).content.decode()
+    stack.delete()
+    assert client.post(f"/shelf/part/{bare.pk}/take-away/").headers["Location"] == "/shelf/"
+    assert not Part.objects.filter(pk=bare.pk).exists()
+    assert client.post(f"/shelf/part/{bare.pk}/take-away/").status_code == 404
+    assert "In the book it has 1 stock entry: it stays" in _page(client, f"/shelf/part/{part.pk}/")
+    refused = client.post(f"/shelf/part/{part.pk}/take-away/", follow=True).content.decode()
+    assert "T-17 drag washer cannot be taken away. In the book it has: 1 stock entry." in refused
+    assert Part.objects.filter(pk=part.pk).exists()

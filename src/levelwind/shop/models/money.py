@@ -74,6 +74,7 @@ class MoneyEntry(LedgerEntry):
 
     class Meta:
         ordering: ClassVar = ["at", "pk"]
+        verbose_name_plural = "money entries"
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(kind__in=["charge", "refund", "reversal"], amount_minor__gte=0)

@@ -33,6 +33,7 @@ class StockEntry(LedgerEntry):
 
     class Meta:
         ordering: ClassVar = ["at", "pk"]
+        verbose_name_plural = "stock entries"
         indexes = [models.Index(fields=["part", "used"], name="stock_part_used")]
         constraints = [models.CheckConstraint(condition=~models.Q(change=0), name="stock_entry_changes_something")]
 

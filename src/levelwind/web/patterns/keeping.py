@@ -18,7 +18,7 @@ from levelwind.shop.book.services.pattern_files import pattern_file, pattern_fil
 from levelwind.shop.models import Build, Pattern
 from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pattern_guide
 from levelwind.shop.patterns.selectors.patterns import pattern_find
-from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_merge, pattern_retire
+from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_delete, pattern_merge, pattern_retire
 from levelwind.web.pages import page, refused
 from levelwind.web.papers import guide_alone, paper
 from levelwind.web.requests import Request, key_in
@@ -56,6 +56,17 @@ def merge_act(request: Request, pk: int) -> HttpResponse:
 def retire_act(request: Request, pk: int) -> HttpResponse:
     pattern_retire(pattern=get_object_or_404(Pattern, pk=pk), retired=request.POST.get("retired") == "yes")
     return redirect(reverse("pattern", args=[pk]) + "#keep")
+
+
+@require_POST
+def delete_act(request: Request, pk: int) -> HttpResponse:
+    pattern = get_object_or_404(Pattern, pk=pk)
+    try:
+        pattern_delete(pattern=pattern)
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    messages.success(request, f"{pattern} is taken out of the book.")
+    return redirect("patterns")
 
 
 def _build(request: Request, pattern: Pattern) -> Build | None:
@@ -108,6 +119,7 @@ urlpatterns = [
     path("<int:pk>/copy/", copy_act, name="pattern_copy"),
     path("<int:pk>/merge/", merge_act, name="pattern_merge"),
     path("<int:pk>/retire/", retire_act, name="pattern_retire"),
+    path("<int:pk>/take-away/", delete_act, name="pattern_delete"),
     path("<int:pk>/parts-list.pdf", parts_list_paper, name="pattern_parts_list"),
     path("<int:pk>/takedown.pdf", guide_paper, {"ending": "pdf"}, name="pattern_guide"),
     path("<int:pk>/takedown.html", guide_paper, {"ending": "html"}, name="pattern_guide_alone"),

@@ -14,6 +14,7 @@ from levelwind.core.fits.wear import Limit
 from levelwind.reference.builds import ShippedBuild, shipped_builds
 from levelwind.reference.families import Family, family
 from levelwind.shop.drag.selectors.plans import StandardDrag, standard_drag
+from levelwind.shop.editing import hanging_on
 from levelwind.shop.models import BoneReel, Build, Job, Pattern
 from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.fits import Offer, offers
@@ -25,6 +26,7 @@ from levelwind.shop.patterns.selectors.layouts import pattern_places, patterns_t
 from levelwind.shop.patterns.selectors.limits import place_limits
 from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, place_rows
 from levelwind.shop.patterns.selectors.pictures import Exploded, exploded
+from levelwind.shop.patterns.services.keeping import PATTERN_OWN
 from levelwind.shop.patterns.services.limits import place_limit_set
 from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.web.pages import page
@@ -60,6 +62,7 @@ class PatternContext:
     builds: tuple[Build, ...]
     shipped: tuple[ShippedBuild, ...]
     others: tuple[Pattern, ...]
+    hanging: tuple[str, ...]
     sharing: tuple[Shares, ...]
     exploded: tuple[Exploded, ...]
     pictures: int
@@ -98,6 +101,7 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         bones=tuple(bone_list().filter(pattern=pattern)),
         level_wind=has_level_wind(pattern),
         builds=tuple(pattern.builds.all()),
+        hanging=hanging_on(pattern, PATTERN_OWN),
         others=tuple(kin for kin in patterns_to_choose() if kin.family == pattern.family and kin != pattern),
         exploded=exploded(pattern),
         pictures=pattern.pictures.count(),

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.drag.selectors.friction import KeptFriction, kept_rows
 from levelwind.shop.drag.services import part_friction_forget
+from levelwind.shop.editing import hanging_on
 from levelwind.shop.models import Fit, Part, PartOrder, Pattern, Replacement, StockEntry
 from levelwind.shop.parts.selectors.served import PlacesServed, part_fits
 from levelwind.shop.parts.selectors.shelf import (
@@ -27,6 +28,7 @@ from levelwind.shop.parts.selectors.shelf import (
 from levelwind.shop.parts.services.fits import fit_say, fit_take_back, part_replaces, part_replaces_not
 from levelwind.shop.parts.services.orders import part_order_add
 from levelwind.shop.parts.services.shelf import (
+    part_delete,
     stock_bought,
     stock_counted,
     stock_from_donor,
@@ -71,6 +73,7 @@ class PartContext:
     order: OrderForm
     fit: FitForm
     patterns: Sequence[Pattern]
+    hanging: tuple[str, ...]
 
 
 def part_or_404(pk: int) -> Part:
@@ -114,6 +117,7 @@ def draw(
         order=order or OrderForm(initial={"supplier": part.supplier}),
         fit=fit or FitForm(pattern=_pattern_asked(request)),
         patterns=patterns_to_choose(),
+        hanging=hanging_on(part),
     )
     refused = any(one is not None for one in (form, entry, order, fit, instead))
     return page(request, "shelf/part.html", context, status=422 if refused else 200)
@@ -261,6 +265,18 @@ def replaces_not_act(request: Request, pk: int, replacement: int) -> HttpRespons
     part = part_or_404(pk)
     part_replaces_not(replacement=get_object_or_404(Replacement, pk=replacement, part=part))
     return _to(part, "#fits")
+
+
+@require_POST
+def delete_act(request: Request, pk: int) -> HttpResponse:
+    part = part_or_404(pk)
+    try:
+        part_delete(part=part)
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+        return _to(part)
+    messages.success(request, f"{part} is taken out of the book.")
+    return redirect("shelf")
 
 
 @require_POST

@@ -3,8 +3,9 @@
 from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.editing import row_delete
 from levelwind.shop.jobs.services.jobs import job_note
-from levelwind.shop.models import Job, Part, Piece, StockEntry
+from levelwind.shop.models import DragPlan, Job, Part, Piece, StockEntry
 from levelwind.shop.parts.selectors.shelf import still_out, stock_of
 
 MOST_AT_ONCE = 10_000
@@ -26,6 +27,23 @@ def part_add(
     if count:
         stock_counted(part=part, count=count, note="when it was entered", by=by)
     return part
+
+
+@transaction.atomic
+def part_delete(*, part: Part) -> None:
+    """Take away a part on which nothing hangs: no entry on the shelf, no order, no fit, no price, no bill, no stack.
+
+    Raises LevelwindError that says what does.
+    """
+    plans = DragPlan.objects.exclude(setup={}, found={}).select_related("job")
+    tags = sorted({plan.job.tag for plan in plans if _lies_in(plan, part)})
+    if tags:
+        raise LevelwindError(f"{part} cannot be taken away. It lies in the drag of {', '.join(tags)}.")
+    row_delete(instance=part, what=str(part))
+
+
+def _lies_in(plan: DragPlan, part: Part) -> bool:
+    return str(part.pk) in map(str, (*plan.setup.get("parts", ()), *plan.found.get("parts", ())))
 
 
 @transaction.atomic

@@ -6,10 +6,14 @@ from django.forms.models import model_to_dict
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.editing import row_delete
 from levelwind.shop.models import Build, Fit, Pattern, PatternPicture, PatternPlace, PatternSign, PlaceLimit
 from levelwind.shop.patterns.selectors.layouts import job_layers, pattern_layout
 from levelwind.shop.patterns.selectors.patterns import pattern_named
 from levelwind.shop.patterns.services.layouts import refuse_broken
+
+PATTERN_OWN = ("places", "limits", "signs", "builds")
+"""What goes with a pattern that is taken away."""
 
 NOT_COPIED = (
     "id",
@@ -132,6 +136,15 @@ def _limits_over(gone: Pattern, into: Pattern) -> None:
         if (limit.place, limit.dimension) not in said:
             limit.pattern = into
             limit.save(update_fields=["pattern"])
+
+
+@transaction.atomic
+def pattern_delete(*, pattern: Pattern) -> None:
+    """Take away a pattern on which nothing hangs; its own places, limits, signs and builds go with it.
+
+    Raises LevelwindError that says what does.
+    """
+    row_delete(instance=pattern, what=str(pattern), but=PATTERN_OWN)
 
 
 @transaction.atomic
