@@ -23,10 +23,13 @@ from levelwind.shop.drag.services import part_friction_remember
 from levelwind.shop.editing import fields_save
 from levelwind.shop.jobs.services.sendings import job_box, job_hand_over, job_prove, sending_of
 from levelwind.shop.models import Job, Reading
-from levelwind.shop.money.selectors import account_of
+from levelwind.shop.money.fitted import bill_lines
+from levelwind.shop.money.selectors import account_of, over_the_word
 from levelwind.shop.money.services.bills import bill_make
 from levelwind.shop.money.services.ledger import payment_take
+from levelwind.shop.money.services.prices import word_for_bill
 from levelwind.shop.papers.services.sendings import reel_send_home
+from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.services.readings import reading_type, recording_upload
 
 AS_FOUND = {"dry leather": 0.62, "glazed": 0.95, "greased woven": 0.85, "new woven": 0.95}
@@ -130,8 +133,10 @@ def renewed(job: Job) -> tuple[str, ...]:
 
 
 def box(case: Case) -> Story:
-    """The bill, the old parts in their bag, the parcel weighed."""
+    """The bill, its owner called first where more was fitted than agreed; the old parts bagged, the parcel weighed."""
     job, rng = case.job, case.rng
+    if over_the_word(job, bill_lines(job), shop_get()):
+        word_for_bill(job=job, how="phone", by=BENCH)
     bill_make(job=job, by=BENCH)
     yield case.soon(15)
     sending = sending_of(job)
