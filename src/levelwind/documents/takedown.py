@@ -36,17 +36,22 @@ class TakedownGuide:
     cautions: tuple[str, ...] = ()
     pictures: tuple[Picture, ...] = ()
 
+    @property
+    def minutes(self) -> float | None:
+        """Of all steps together; None where one of them is not known."""
+        known = [step.minutes for step in self.steps if step.minutes is not None]
+        return sum(known) if known and len(known) == len(self.steps) else None
+
 
 def render(guide: TakedownGuide) -> bytes:
     return press.pdf(layout(guide))
 
 
 def layout(guide: TakedownGuide) -> press.Forme:
-    known = [step.minutes for step in guide.steps if step.minutes is not None]
     data = {
         **head("Takedown guide", guide.shop, guide.job, guide.dated),
         "reach": guide.reach,
-        "minutes": f"{sum(known):.0f} min" if known and len(known) == len(guide.steps) else None,
+        "minutes": None if guide.minutes is None else f"{guide.minutes:.0f} min",
         "cautions": guide.cautions,
         "pictures": [{"picture": shown, "caption": shown.caption} for shown in guide.pictures],
         "steps": [_step(number, step) for number, step in enumerate(guide.steps, start=1)],

@@ -22,7 +22,6 @@ def guide_alone(guide: TakedownGuide, name: str) -> HttpResponse:
         "dated": in_full(guide.dated),
         "steps": steps,
         "pictures": [(shown, in_page(shown)) for shown in guide.pictures],
-        "minutes": sum(step.minutes or 0.0 for step in guide.steps),
     }
     answer = HttpResponse(render_to_string("guide_alone.html", context))
     answer["Content-Disposition"] = f'attachment; filename="{name}.html"'

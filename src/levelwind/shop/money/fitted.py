@@ -174,8 +174,9 @@ def jobs_to_bill(owner: Owner) -> tuple[ToBill, ...]:
     One that ended with a bill is settled: what was fitted beside that bill is not asked for again by itself.
     """
     shop, jobs = shop_get(), owner.jobs.exclude(stage__in=[stage for stage in OPEN if stage not in CLOSED])
-    drawn = ((job, bill_lines(job)) for job in jobs.select_related("parcel").order_by("tag"))
-    return tuple(ToBill(job, draft_sums(lines, shop).total) for job, lines in drawn if lines and not _settled(job))
+    open_ones = (job for job in jobs.select_related("parcel").order_by("tag") if not _settled(job))
+    drawn = ((job, bill_lines(job)) for job in open_ones)
+    return tuple(ToBill(job, draft_sums(lines, shop).total) for job, lines in drawn if lines)
 
 
 @dataclass(frozen=True, slots=True)

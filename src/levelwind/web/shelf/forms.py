@@ -22,7 +22,6 @@ WAYS = [
     ("thrown", "thrown away"),
 ]
 LARGEST_MM = 1000.0
-SERVES = [("yes", "it fits"), ("no", "it does not fit")]
 
 
 def kind_choices() -> list[tuple[str, str]]:
