@@ -13,7 +13,9 @@ from pytest_django import Settings
 
 from levelwind.cli.main import main
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.book.services.backups import BOOK, LIST, backup_make, backup_prove, backup_restore, shop_prove
+from levelwind.shop.book.services.backups import backup_make, backup_restore
+from levelwind.shop.book.services.files import BOOK, LIST
+from levelwind.shop.book.services.proving import backup_prove, shop_prove
 from levelwind.shop.jobs.services.photos import photo_add
 from levelwind.shop.models import Job
 from levelwind.shop.readings.services.readings import recording_upload
@@ -140,12 +142,6 @@ def test_a_book_that_is_no_book_and_a_folder_without_one(shop_as_it_stands: Path
     (shop_as_it_stands / BOOK).unlink()
     with pytest.raises(InputError, match="a folder with a book in it"):
         shop_prove()
-
-
-def test_a_shop_from_before_pictures_had_sums_is_whole(shop_as_it_stands: Path) -> None:
-    with sqlite3.connect(shop_as_it_stands / BOOK) as book:
-        book.execute("ALTER TABLE shop_photo DROP COLUMN picture_sha256")
-    assert shop_prove().compared == 1
 
 
 def test_the_word_before_is_gone(capsys: pytest.CaptureFixture[str]) -> None:

@@ -16,7 +16,8 @@ def run(args: argparse.Namespace) -> int:
     from levelwind.cli.django_setup import set_up
 
     set_up()
-    from levelwind.shop.book.services.backups import backup_make, backup_prove
+    from levelwind.shop.book.services.backups import backup_make
+    from levelwind.shop.book.services.proving import backup_prove
 
     proof = backup_prove(folder=backup_make(into=args.folder))
     if args.json:

@@ -23,10 +23,18 @@ def set_up() -> None:
 
 
 def bring_up_to_date() -> None:
-    """The book's tables as this version wants them. Raises LevelwindError where the database does not answer."""
+    """The book's tables as this version wants them; a book that is there is copied first.
+
+    Raises LevelwindError where the database does not answer, the book was lost, or a newer version wrote it.
+    """
+    from django.conf import settings
     from django.core.management import call_command
     from django.db import OperationalError, connection
 
+    from levelwind.shop.book.services.backups import book_copy_before_update, refuse_a_lost_book
+    from levelwind.shop.disk import told_in_words
+
+    refuse_a_lost_book()
     try:
         connection.ensure_connection()
     except OperationalError as error:
@@ -34,7 +42,25 @@ def bring_up_to_date() -> None:
         raise LevelwindError(
             f"The database {_where()} does not answer ({why}). Is it running, and the address right?"
         ) from None
-    call_command("migrate", verbosity=0, interactive=False)
+    with told_in_words(settings.DATA):
+        if _to_be_changed():
+            book_copy_before_update()
+        call_command("migrate", verbosity=0, interactive=False)
+
+
+def _to_be_changed() -> bool:
+    """Whether this version wants other tables. Raises LevelwindError for a book of a newer version."""
+    from django.db import connection
+    from django.db.migrations.executor import MigrationExecutor
+
+    from levelwind.shop.book.services.soundness import unknown_migrations
+
+    executor = MigrationExecutor(connection)
+    if newer := unknown_migrations(executor.loader.applied_migrations):
+        raise LevelwindError(
+            f"The book {_where()} was written by a newer Levelwind ({newer[0]}): open it with that one."
+        )
+    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
 
 
 def _where() -> str:

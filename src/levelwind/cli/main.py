@@ -65,7 +65,7 @@ def main(words: Sequence[str] | None = None) -> int:
     except OSError as trouble:
         if trouble.filename is None:  # not a file of ours, so what we print to
             write_nowhere()
-            return _refuse(f"cannot print: {trouble.strerror}", as_json=False)
+            return _refuse(f"cannot print: {trouble.strerror or trouble}", as_json=False)
         return _refuse(f"{trouble.filename}: {trouble.strerror}", as_json=getattr(args, "json", False))
     except KeyboardInterrupt:
         return _refuse("stopped by hand", as_json=False)

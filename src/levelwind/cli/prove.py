@@ -24,7 +24,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _backup(folder: Path) -> tuple[dict[str, object], str]:
-    from levelwind.shop.book.services.backups import backup_prove
+    from levelwind.shop.book.services.proving import backup_prove
 
     proof = backup_prove(folder=folder)
     return (
@@ -34,7 +34,7 @@ def _backup(folder: Path) -> tuple[dict[str, object], str]:
 
 
 def _shop() -> tuple[dict[str, object], str]:
-    from levelwind.shop.book.services.backups import shop_prove
+    from levelwind.shop.book.services.proving import shop_prove
 
     proof = shop_prove()
     return (

@@ -24,9 +24,10 @@ NETWORK = os.environ.get("LEVELWIND_NETWORK", "")
 def _secret_key() -> str:
     """Made once for this shop and kept beside its book, readable by its owner alone."""
     path = DATA / "secret-key"
-    if not path.exists():
-        path.touch(mode=0o600)
-        path.write_text(get_random_secret_key())
+    if not path.exists() or not path.read_text():
+        half = path.with_suffix(".unfinished")
+        half.write_text(get_random_secret_key())
+        half.replace(path)
     return path.read_text()
 
 
@@ -120,6 +121,11 @@ USE_I18N = False
 
 STATIC_URL = "static/"
 MEDIA_ROOT = DATA / "media"
+# Photos and recordings are whole and flushed to the disk before the book names them.
+STORAGES = {
+    "default": {"BACKEND": "levelwind.shop.disk.FlushedStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 # A film of one spin, with room for the form about it; nothing larger is let onto the disk.

@@ -1,6 +1,5 @@
 """Recordings on disk: each kept once by its SHA-256, moved into its place and never held whole in memory."""
 
-import os
 from hashlib import sha256
 from pathlib import Path
 
@@ -61,16 +60,4 @@ def _kept(name: str, file: "File[bytes]") -> str:
             return name
         default_storage.delete(name)
     file.seek(0)
-    name = default_storage.save(name, file)
-    _flush(Path(default_storage.path(name)))
-    return name
-
-
-def _flush(path: Path) -> None:
-    """On the disk before the book says so: a pulled plug must not leave a row with half a file."""
-    for each in (path, path.parent):
-        handle = os.open(each, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
+    return str(default_storage.save(name, file))
