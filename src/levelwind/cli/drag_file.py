@@ -3,6 +3,7 @@
 from math import radians
 from pathlib import Path
 
+from levelwind.cli.text_file import text_of
 from levelwind.core.drag import weakest
 from levelwind.core.drag.clamp import Thread
 from levelwind.core.drag.click import Click
@@ -36,12 +37,10 @@ from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import solids
 from levelwind.reference.toml_rows import TomlTable, read_toml
 
-LARGEST_FILE_BYTES = 1_000_000
-
 
 def read(path: Path) -> DragSystem | tuple[Click, LoadedSpool | None]:
     """The drag the file describes, or the click with its spool; InputError names the table and the key."""
-    file = read_toml(path.name, _text(path))
+    file = read_toml(path.name, text_of(path, "file", "a TOML file that describes a drag"))
     drive = _drive(file.row("reel"))
     asked = _read_click(file) if drive.family is Family.FLY_CLICK else _read_system(file, drive)
     file.done()
@@ -74,19 +73,6 @@ def _read_system(file: TomlTable, drive: Drive) -> DragSystem:
     if system.spool is None and (system.run or system.links or system.pull):
         raise InputError(file.where, "a run, pull or strength without a spool", "a [spool] and a [line] beside them")
     return system
-
-
-def _text(path: Path) -> str:
-    try:
-        if not path.is_file():
-            raise InputError("file", repr(str(path)), "a TOML file that describes a drag")
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise InputError(path.name, f"{path.stat().st_size} bytes", f"a text of up to {LARGEST_FILE_BYTES} bytes")
-        return path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise InputError(path.name, "not text", "a TOML file in UTF-8") from error
-    except OSError as error:
-        raise InputError(path.name, f"not readable: {error.strerror}", "a file this account may read") from error
 
 
 def _drive(row: TomlTable) -> Drive:

@@ -5,12 +5,8 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from levelwind.core.errors import InputError
-
 if TYPE_CHECKING:
     from levelwind.core.takedown import Rules, Takedown
-
-LARGEST_FILE_BYTES = 1_000_000
 
 
 def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -43,25 +39,13 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _rules(reel: str) -> "Rules":
+    from levelwind.cli.text_file import text_of
     from levelwind.reference.families import families, family, rules_from_toml
 
     if reel in families():
         return family(reel).rules
     path = Path(reel)
-    return rules_from_toml(path.name, _text(path, families()))
-
-
-def _text(path: Path, families: tuple[str, ...]) -> str:
-    try:
-        if not path.is_file():
-            raise InputError("reel", repr(str(path)[:80]), f"a TOML file, or one of {', '.join(families)}")
-        if path.stat().st_size > LARGEST_FILE_BYTES:
-            raise InputError(path.name, f"{path.stat().st_size} bytes", f"a text of up to {LARGEST_FILE_BYTES} bytes")
-        return path.read_text(encoding="utf-8")
-    except UnicodeDecodeError as error:
-        raise InputError(path.name, "not text", "a TOML file in UTF-8") from error
-    except OSError as error:
-        raise InputError(path.name[:80], f"not readable: {error.strerror}", "a file this account may read") from error
+    return rules_from_toml(path.name, text_of(path, "reel", f"a TOML file, or one of {', '.join(families())}"))
 
 
 def _place_key(rules: "Rules", word: str) -> str:

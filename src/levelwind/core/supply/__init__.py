@@ -1,0 +1,19 @@
+"""The living: promise dates from simulated futures, what to keep and order, what a reel is worth."""
+
+from levelwind.core.supply.model import Calendar, Coming, Job, Shop, Spread, Wait
+from levelwind.core.supply.promise import FUTURES, Futures, Reason, Sooner, futures, reason
+
+__all__ = [
+    "FUTURES",
+    "Calendar",
+    "Coming",
+    "Futures",
+    "Job",
+    "Reason",
+    "Shop",
+    "Sooner",
+    "Spread",
+    "Wait",
+    "futures",
+    "reason",
+]
