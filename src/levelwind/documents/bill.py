@@ -81,6 +81,7 @@ def layout(bill: Bill) -> press.Forme:
     data = {
         **head("Bill", bill.shop, bill.job, bill.dated),
         "number": bill.number,
+        "over": "What was done and fitted" if bill.job.tag else "What was sold",
         "groups": _groups(bill.lines, currency),
         "taxes": [{"what": tax.label, "amount": format_money(tax.amount, currency)} for tax in bill.taxes],
         "tax_included": bill.tax_included,

@@ -9,18 +9,22 @@ from django.db import connection
 from django.db.utils import DatabaseError
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Bill, Job, MoneyEntry, Shop, Stage
+from levelwind.shop.models import Bill, Job, MoneyEntry, Shop, Stage, StockEntry
 from levelwind.shop.money.selectors import DraftLine, account_of
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make, bill_void, owner_bill_make
 from levelwind.shop.money.services.ledger import (
+    bill_give_back,
     bill_payment_take,
     credit_give,
     payment_give_back,
     payment_reverse,
     payment_take,
 )
+from levelwind.shop.money.services.sales import Sold, counter_sell, sale_bring_back
 from levelwind.shop.money.tax import shared, tax_in, tax_on
 from levelwind.shop.papers.selectors.sheets import bill_sheet
+from levelwind.shop.parts.selectors.shelf import part_with_number
+from levelwind.shop.parts.services.shelf import part_add
 from levelwind.shop.people.selectors import debt_list, owner_owes
 from tests.full_size import cases
 from tests.jobs import a_job
@@ -59,7 +63,7 @@ def tax_wanted(bill: Bill) -> int:
 
 def a_deed(dice: Random, jobs: list[Job]) -> None:
     job, sum_minor = dice.choice(jobs), dice.randrange(1, 9000)
-    what = dice.randrange(8)
+    what = dice.randrange(10)
     if what == 0:
         lines = [DraftLine("work", "Service", dice.randrange(9000), dice.choice(("", "0", "5"))) for _ in range(3)]
         bill_draft_save(job=job, lines=lines)
@@ -74,6 +78,15 @@ def a_deed(dice: Random, jobs: list[Job]) -> None:
         payment_reverse(entry=dice.choice(list(job.money.all())), why="wrong reel")
     elif what == 6:
         bill_void(bill=dice.choice(list(Bill.objects.all())), why="wrong owner")
+    elif what == 7:
+        gear = part_with_number("G-1") or part_add(number="G-1", name="Gear", price_minor=3333, count=999)
+        sold = [Sold(gear, dice.randrange(1, 4), rate=rate) for rate in ("", "5")]
+        counter_sell(sold=sold, owner=job.owner, how=dice.choice(("", "cash")))
+    elif what == 8:
+        entry = dice.choice(list(StockEntry.objects.filter(why="sold")))
+        sale_bring_back(sold=entry, count=1, sound=dice.random() < 0.5)
+        assert entry.charge and entry.charge.bill
+        bill_give_back(bill=entry.charge.bill, amount_minor=sum_minor, text="cash")
     else:
         for one in jobs:
             bill_draft_save(job=one, lines=[DraftLine("part", "Gear", dice.randrange(9000))])

@@ -4,10 +4,13 @@ import pytest
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Bill, Job, MoneyEntry, Sending, Stage
-from levelwind.shop.money.selectors import DraftLine, account_of
+from levelwind.shop.money.selectors import DraftLine, account_of, owed_on
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make
-from levelwind.shop.money.services.ledger import credit_give
+from levelwind.shop.money.services.ledger import bill_give_back, credit_give
+from levelwind.shop.money.services.sales import Sold, counter_sell, sale_void
 from levelwind.shop.papers.services.sendings import reel_send_home
+from levelwind.shop.parts.selectors.shelf import stock_of
+from levelwind.shop.parts.services.shelf import part_add
 from tests.emptied import emptied_afterwards, triggers_back
 from tests.jobs import a_job
 from tests.shop.at_once import at_once
@@ -55,6 +58,20 @@ def test_home_by_eight_is_written_once(job: Job) -> None:
     sent = Sending.objects.get().sent_at
     reel_send_home(job=Job.objects.get())
     assert (Sending.objects.get().sent_at, job.events.count()) == (sent, 2)
+
+
+def test_a_sale_pressed_by_eight_is_one_and_eight_sales_never_empty_a_shelf_twice(job: Job) -> None:
+    gear = part_add(number="G-1", name="Main gear", price_minor=3800, count=4)
+    assert at_once(job, lambda _: counter_sell(sold=[Sold(gear)], how="cash", press="one"), EIGHT) == []
+    assert (Bill.objects.count(), stock_of(gear).new) == (1, 3)
+    refused = at_once(job, lambda _: counter_sell(sold=[Sold(gear)], how="cash"), EIGHT)
+    assert len(refused) == EIGHT - 3 and all("No new G-1" in str(one) for one in refused)
+    assert (Bill.objects.count(), stock_of(gear).new) == (4, 0)
+    bill = Bill.objects.earliest("pk")
+    refused = at_once(job, lambda _: sale_void(bill=bill, why="twice", back=True), EIGHT)
+    assert len(refused) == EIGHT - 1 and stock_of(gear).new == 1
+    refused = at_once(job, lambda _: bill_give_back(bill=bill, amount_minor=3800, text="cash"), EIGHT)
+    assert len(refused) == EIGHT - 1 and owed_on(bill) == 0
 
 
 @pytest.mark.django_db

@@ -25,6 +25,7 @@ class Bill(models.Model):
     tax_included = models.BooleanField("its prices include the tax", default=False)
     voided_at = models.DateTimeField(null=True, blank=True)
     void_why = models.CharField(max_length=200, blank=True)
+    press = models.CharField("the press of a button that made it", max_length=32, unique=True, null=True, blank=True)
 
     class Meta:
         ordering = ["issued_at", "pk"]
@@ -65,7 +66,7 @@ class MoneyEntry(LedgerEntry):
         null=True,
         blank=True,
         related_name="money",
-        help_text="Where it came off the shelf for the job: so many of it are billed.",
+        help_text="Where it came off the shelf: so many of it are billed.",
     )
     amount_minor = models.BigIntegerField()
     tax_percent = models.DecimalField("rate of its tax", max_digits=5, decimal_places=2, null=True, blank=True)

@@ -49,8 +49,11 @@ class Shop(models.Model):
 
 
 class Owner(models.Model):
-    """A person or a boat that owns reels."""
+    """A person or a boat that owns reels; or, once in a book, everybody who buys without a name."""
 
+    KINDS = [("", "a person or a boat"), ("passing", "customers without a name")]
+
+    kind = models.CharField(max_length=7, choices=KINDS, default="", blank=True, editable=False)
     name = models.CharField(max_length=120, db_index=True)
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
@@ -69,6 +72,9 @@ class Owner(models.Model):
 
     class Meta:
         ordering = ["name", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["kind"], condition=~models.Q(kind=""), name="owner_of_a_kind_once")
+        ]
 
     def __str__(self) -> str:
         return self.name

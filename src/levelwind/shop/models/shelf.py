@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from levelwind.shop.models.jobs import Job
 from levelwind.shop.models.ledger import LedgerEntry
+from levelwind.shop.models.money import MoneyEntry
 from levelwind.shop.models.patterns import Part, Pattern
 from levelwind.shop.models.pieces import Piece
 
@@ -21,6 +22,8 @@ class StockEntry(LedgerEntry):
         ("taken", "taken for a job"),
         ("back", "put back from a job"),
         ("thrown", "thrown away"),
+        ("sold", "sold over the counter"),
+        ("brought", "brought back"),
     ]
 
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="entries")
@@ -29,13 +32,26 @@ class StockEntry(LedgerEntry):
     why = models.CharField(max_length=8, choices=WHY)
     job = models.ForeignKey(Job, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_entries")
     piece = models.ForeignKey(Piece, on_delete=models.PROTECT, null=True, blank=True, related_name="stock_entries")
+    charge = models.ForeignKey(
+        MoneyEntry,
+        verbose_name="what it was sold for",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="stock_entries",
+    )
     unit_cost_minor = models.PositiveBigIntegerField(default=0)
 
     class Meta:
         ordering: ClassVar = ["at", "pk"]
         verbose_name_plural = "stock entries"
         indexes = [models.Index(fields=["part", "used"], name="stock_part_used")]
-        constraints = [models.CheckConstraint(condition=~models.Q(change=0), name="stock_entry_changes_something")]
+        constraints = [
+            models.CheckConstraint(condition=~models.Q(change=0), name="stock_entry_changes_something"),
+            models.CheckConstraint(
+                condition=models.Q(charge__isnull=False) | ~models.Q(why="sold"), name="stock_sold_for_a_charge"
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.change:+d} {self.part.number}"

@@ -8,8 +8,9 @@ from django.db.models import QuerySet
 
 from levelwind.core.codec import from_stored
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
-from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, Price, PriceLine, Sending, Shop
+from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, Price, PriceLine, Sending, Shop, StockEntry
 from levelwind.shop.money.tax import tax_in, tax_on
+from levelwind.shop.parts.selectors.shelf import sold_and_out
 
 MOST_BILLS = 50
 """Of one owner, on one page; our choice."""
@@ -320,13 +321,42 @@ def bills_of(job: Job) -> QuerySet[Bill]:
     return Bill.objects.filter(entries__job=job).distinct()
 
 
+@dataclass(frozen=True, slots=True)
+class SoldEntry:
+    """What a bill sold off the shelf, and how many of it did not come back."""
+
+    entry: StockEntry
+    out: int
+
+
+def bill_sold(bill: Bill) -> tuple[SoldEntry, ...]:
+    rows = StockEntry.objects.filter(charge__bill=bill, why="sold").select_related("part", "charge").order_by("pk")
+    return tuple(SoldEntry(row, sold_and_out(row)) for row in rows)
+
+
+def received_apart(account: Account) -> int:
+    """Money taken that belongs to no job, less what was given back or mistyped."""
+    kinds = ("payment", "deposit", "refund", "reversal")
+    return -sum(row.amount_minor for row in account.entries if row.job_id is None and row.kind in kinds)
+
+
+def bill_get(number: str) -> Bill | None:
+    return Bill.objects.select_related("owner", "job").filter(number=number).first()
+
+
 def owner_bills(owner: Owner) -> tuple[tuple[Bill, int], ...]:
     """The owner's bills, newest first, each with what is owed on it where it is over several jobs or none, else 0."""
     bills = owner.bills.select_related("job").order_by("-pk")[:MOST_BILLS]
-    return tuple((bill, 0 if bill.job or bill.voided_at else _owed_over_jobs(bill)) for bill in bills)
+    return tuple((bill, 0 if bill.job else owed_on(bill)) for bill in bills)
 
 
-def _owed_over_jobs(bill: Bill) -> int:
-    jobs = Job.objects.filter(money__bill=bill).distinct()
+def owed_on(bill: Bill) -> int:
+    """What is owed on a bill: of its job all, of several jobs what each owes, and what belongs to none.
+
+    On a void one only what belongs to no job: negative where it was paid.
+    """
+    if bill.job:
+        return account_of_bill(bill).owed
     own: int = sum(entry.amount_minor for entry in bill.entries.filter(job=None))
+    jobs = () if bill.voided_at else Job.objects.filter(money__bill=bill).distinct()
     return own + sum(account_of(job).owed for job in jobs)

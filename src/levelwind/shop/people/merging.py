@@ -22,6 +22,8 @@ def owner_merge(*, gone: Owner, into: Owner, by: str = "") -> Owner:
         return into
     if gone.pk == into.pk:
         raise LevelwindError("An owner is merged into another one, not into themselves.")
+    if gone.kind or into.kind:
+        raise LevelwindError(f"{gone if gone.kind else into} is nobody in particular: it stays by itself.")
     if gone.merged_into or into.merged_into or gone.merged_from.exists():
         raise LevelwindError(f"{gone} or {into} is one with another owner already: take that back first.")
     filled = {name: getattr(gone, name) for name in DETAILS if getattr(gone, name) and not getattr(into, name)}

@@ -4,6 +4,8 @@ from django.db import transaction
 
 from levelwind.shop.models import Owner, Shop
 
+PASSING = "Over the counter, no name"
+
 
 @transaction.atomic
 def owner_add(*, owner: Owner) -> Owner:
@@ -11,6 +13,11 @@ def owner_add(*, owner: Owner) -> Owner:
     owner.full_clean()
     owner.save(force_insert=True)
     return owner
+
+
+def owner_passing() -> Owner:
+    """Everybody who buys without a name, as one owner of the book; written down at the first sale."""
+    return Owner.objects.get_or_create(kind="passing", defaults={"name": PASSING})[0]
 
 
 def shop_open() -> Shop:

@@ -1,25 +1,40 @@
-"""One bill for an owner: over what stands to be billed of several jobs, and over lines that belong to none."""
+"""One bill for an owner over several jobs or over none; and every bill's own page, with what puts it right."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import path
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Owner, PriceLine
+from levelwind.shop.models import Bill, Owner, PriceLine, StockEntry
 from levelwind.shop.money.fitted import ToBill, jobs_to_bill
-from levelwind.shop.money.selectors import DraftLine, rates_of
-from levelwind.shop.money.services.bills import bill_void, owner_bill_make
-from levelwind.shop.money.services.ledger import bill_payment_take
+from levelwind.shop.money.selectors import (
+    Account,
+    DraftLine,
+    SoldEntry,
+    account_of_bill,
+    bill_get,
+    bill_sold,
+    owed_on,
+    rates_of,
+    received_apart,
+)
+from levelwind.shop.money.services.bills import owner_bill_make
+from levelwind.shop.money.services.ledger import bill_give_back, bill_payment_take, payment_reverse
+from levelwind.shop.money.services.sales import sale_bring_back, sale_void
 from levelwind.shop.people.selectors import owner_get, shop_get
 from levelwind.web.forms import MoneyField
 from levelwind.web.pages import page
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, key_in
+
+HOW_PAID = ("cash", "card", "transfer")
+"""How an owner pays at the counter; our choice."""
 
 LINES = 3
 """Of no job, on one bill; our choice."""
@@ -64,44 +79,106 @@ def owner_bill_page(request: Request, pk: int) -> HttpResponse:
         try:
             bill = owner_bill_make(owner=owner, jobs=chosen, lines=typed, by=request.user.get_username())
             messages.success(request, f"Bill {bill.number} made.")
-            return redirect("owner", pk)
+            return redirect("one_bill", bill.number)
         except LevelwindError as refusal:
             messages.error(request, str(refusal))
     context = OwnerBillContext(owner, ready, lines)
     return page(request, "counter/bill.html", context, status=422 if request.method == "POST" else 200)
 
 
+@dataclass(frozen=True, slots=True)
+class BillContext:
+    bill: Bill
+    account: Account
+    owed_minor: int
+    received_minor: int
+    to_pay: str
+    to_give_back: str
+    sold: tuple[SoldEntry, ...]
+    hows: tuple[str, ...]
+
+
+def bill_or_404(number: str) -> Bill:
+    bill = bill_get(number)
+    if bill is None:
+        raise Http404(number)
+    return bill
+
+
+def bill_page(request: Request, number: str) -> HttpResponse:
+    """Every entry of a bill, and what puts it right; of one job's bill the job's own money page does."""
+    bill = bill_or_404(number)
+    account, owed, money = account_of_bill(bill), owed_on(bill), MoneyField()
+    received = received_apart(account)
+    context = BillContext(
+        bill=bill,
+        account=account,
+        owed_minor=owed,
+        received_minor=received,
+        to_pay=money.prepare_value(owed) if owed > 0 else "",
+        to_give_back=money.prepare_value(min(received, -owed)) if owed < 0 else "",
+        sold=bill_sold(bill),
+        hows=HOW_PAID,
+    )
+    return page(request, "counter/one_bill.html", context)
+
+
 @require_POST
-def owner_bill_paid(request: Request, pk: int, number: str) -> HttpResponse:
-    owner = owner_get(pk)
-    if owner is None:
-        raise Http404(pk)
-    bill, money = get_object_or_404(owner.bills, number=number), MoneyField(required=False)
+def bill_act(request: Request, number: str, what: str) -> HttpResponse:
+    bill, by = bill_or_404(number), request.user.get_username()
+    if what not in ACTS:
+        raise Http404(what)
     try:
-        amount = money.clean(request.POST.get("amount", ""))
-        bill_payment_take(bill=bill, amount_minor=amount, text="paid", by=request.user.get_username())
+        messages.success(request, ACTS[what](bill, request.POST, by))
     except (LevelwindError, forms.ValidationError) as refusal:
         messages.error(request, refusal.messages[0] if isinstance(refusal, forms.ValidationError) else str(refusal))
-    return redirect("owner", pk)
+    return redirect("one_bill", number)
 
 
-@require_POST
-def owner_bill_void(request: Request, pk: int, number: str) -> HttpResponse:
-    """A bill over several jobs or none does not hold; of one job's bill its own page says so."""
-    owner = owner_get(pk)
-    if owner is None:
-        raise Http404(pk)
-    bill = get_object_or_404(owner.bills, number=number)
-    try:
-        bill_void(bill=bill, why=request.POST.get("why", ""), by=request.user.get_username())
-        messages.success(request, f"Bill {bill.number} is void. What was paid stays paid.")
-    except LevelwindError as refusal:
-        messages.error(request, str(refusal))
-    return redirect("owner", pk)
+def _sum(typed: QueryDict) -> int | None:
+    amount: int | None = MoneyField(required=False).clean(typed.get("amount", ""))
+    return amount
 
+
+def _paid(bill: Bill, typed: QueryDict, by: str) -> str:
+    bill_payment_take(bill=bill, amount_minor=_sum(typed), text=typed.get("how") or "paid", by=by)
+    return "Taken."
+
+
+def _given_back(bill: Bill, typed: QueryDict, by: str) -> str:
+    bill_give_back(bill=bill, amount_minor=_sum(typed), text=typed.get("how") or "given back", by=by)
+    return "Given back."
+
+
+def _mistyped(bill: Bill, typed: QueryDict, by: str) -> str:
+    entry = get_object_or_404(bill.entries, pk=key_in(typed.get("entry")))
+    payment_reverse(entry=entry, why=typed.get("why", ""), by=by)
+    return "Taken back. Take the right payment now, if there was one."
+
+
+def _brought_back(bill: Bill, typed: QueryDict, by: str) -> str:
+    sold = get_object_or_404(StockEntry, pk=key_in(typed.get("sold")), charge__bill=bill, why="sold")
+    sound = "thrown" not in typed
+    sale_bring_back(sold=sold, count=key_in(typed.get("count")), sound=sound, by=by)
+    where = "on the shelf again" if sound else "thrown away"
+    return f"Back, and {where}. What was paid for it can be given back."
+
+
+def _void(bill: Bill, typed: QueryDict, by: str) -> str:
+    sale_void(bill=bill, why=typed.get("why", ""), back="back" in typed, by=by)
+    return f"Bill {bill.number} is void. What was paid stays paid until it is given back."
+
+
+ACTS: dict[str, Callable[[Bill, QueryDict, str], str]] = {
+    "paid": _paid,
+    "given-back": _given_back,
+    "mistyped": _mistyped,
+    "brought-back": _brought_back,
+    "void": _void,
+}
 
 urlpatterns = [
     path("owners/<int:pk>/bill/", owner_bill_page, name="owner_bill"),
-    path("owners/<int:pk>/paid/<str:number>/", owner_bill_paid, name="owner_bill_paid"),
-    path("owners/<int:pk>/void/<str:number>/", owner_bill_void, name="owner_bill_void"),
+    path("bills/<str:number>/", bill_page, name="one_bill"),
+    path("bills/<str:number>/<str:what>/", bill_act, name="one_bill_act"),
 ]

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, book, letters, mail, views
+from levelwind.web.counter import bill, book, letters, mail, sale, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -8,6 +8,7 @@ urlpatterns = [
     path("shop/first/", views.first_page, name="shop_first"),
     path("owners/new/", views.owner_new, name="owner_new"),
     *bill.urlpatterns,
+    *sale.urlpatterns,
     *letters.urlpatterns,
     *mail.urlpatterns,
     *book.urlpatterns,

@@ -105,10 +105,7 @@ def owner_bill_make(*, owner: Owner, jobs: Sequence[Job], lines: Sequence[DraftL
     rows += [(None, line) for line in lines]
     if not rows:
         raise LevelwindError("A bill without a line cannot be made: choose a job, or add a line.")
-    bill = _numbered(
-        Bill(owner=owner, job=jobs[0] if len(jobs) == 1 and not lines else None, tax_included=shop.tax_included)
-    )
-    _write(bill, rows, shop, by)
+    bill, _ = bill_write(owner=owner, rows=rows, job=jobs[0] if len(jobs) == 1 and not lines else None, by=by)
     for job in jobs:
         job.bill_draft = []
         job.save(update_fields=["bill_draft"])
@@ -120,13 +117,32 @@ def owner_bill_make(*, owner: Owner, jobs: Sequence[Job], lines: Sequence[DraftL
     return bill
 
 
+@transaction.atomic
+def bill_write(
+    *,
+    owner: Owner,
+    rows: Sequence[tuple[Job | None, DraftLine]],
+    job: Job | None = None,
+    press: str | None = None,
+    by: str = "",
+) -> tuple[Bill, list[MoneyEntry]]:
+    """Number a bill and write its lines into the ledger; the charge of each line comes back in the order of the lines.
+
+    Whether it may be made is for the caller to ask.
+    """
+    shop = shop_get()
+    bill = _numbered(Bill(owner=owner, job=job, tax_included=shop.tax_included, press=press))
+    return bill, _write(bill, rows, shop, by)
+
+
 def _unasked(job: Job) -> str:
     return "" if word_newest(job) else ", without the owner's word on a price"
 
 
-def _write(bill: Bill, rows: Sequence[tuple[Job | None, DraftLine]], shop: Shop, by: str) -> None:
+def _write(bill: Bill, rows: Sequence[tuple[Job | None, DraftLine]], shop: Shop, by: str) -> list[MoneyEntry]:
     """A charge for each line, and a tax entry for each rate and job, on the sum of the rate's lines."""
     lines = [line for _, line in rows]
+    charges: dict[int, MoneyEntry] = {}
     for percent, at in by_rate(lines, shop).items():
         typed = [lines[n].charged_minor for n in at]
         reckon = tax_in if bill.tax_included else tax_on
@@ -138,10 +154,12 @@ def _write(bill: Bill, rows: Sequence[tuple[Job | None, DraftLine]], shop: Shop,
             amount = line.charged_minor - tax if bill.tax_included else line.charged_minor
             with_tax = line.charged_minor if bill.tax_included else None
             text = f"{line.text[: 160 - len(GIVEN)]}{GIVEN}" if line.given else line.text
-            _enter(bill, job, "charge", text, amount, by, percent, with_tax, line.kind, line.part, line.count)
+            entry = _enter(bill, job, "charge", text, amount, by, percent, with_tax, line.kind, line.part, line.count)
+            charges[n] = entry
         for job, tax in held.items():
             if tax:
                 _enter(bill, job, "tax", tax_words(shop, percent), tax, by, percent)
+    return [charges[n] for n in range(len(rows))]
 
 
 def _enter(

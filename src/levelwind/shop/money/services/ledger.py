@@ -9,7 +9,7 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
 from levelwind.shop.models import Bill, Job, MoneyEntry
-from levelwind.shop.money.selectors import account_of
+from levelwind.shop.money.selectors import account_of, account_of_bill, received_apart
 from levelwind.shop.money.tax import shared, tax_in, tax_on
 
 RATE = re.compile(r"([\d.]+) %$")
@@ -67,11 +67,24 @@ def payment_give_back(*, job: Job, amount_minor: int | None, text: str, by: str 
 
 
 @transaction.atomic
+def bill_give_back(*, bill: Bill, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
+    """Of what was received on a bill and belongs to no job, given back to the owner, never more than that."""
+    amount = _positive(amount_minor)
+    bill = Bill.objects.select_for_update().get(pk=bill.pk)
+    received = received_apart(account_of_bill(bill))
+    if amount > received:
+        raise InputError("sum given back", amount, f"up to what was received and not yet given back, {received}")
+    return _enter(None, "refund", text, amount, by, bill=bill, owner=bill.owner)
+
+
+@transaction.atomic
 def payment_reverse(*, entry: MoneyEntry, why: str, by: str = "") -> MoneyEntry:
     """A payment that was typed wrongly never was: one entry takes it back, once. The right one is taken anew."""
     why = why.strip()
     if entry.job:
         job_hold(entry.job)
+    elif entry.bill:
+        Bill.objects.select_for_update().get(pk=entry.bill.pk)
     if entry.kind not in ("payment", "deposit"):
         raise LevelwindError("Only money received can have been mistyped: a bill is voided.")
     if MoneyEntry.objects.filter(reverses=entry).exists():
@@ -126,23 +139,32 @@ def _rate(row: MoneyEntry, rows: Iterable[MoneyEntry]) -> Decimal:
 
 
 def _take_off(bill: Bill | None, job: Job, amount: int, text: str, by: str) -> list[MoneyEntry]:
-    """A credit for each rate of the job's lines on a bill, and what the rate's tax on the bill's rest is less by."""
-    whole = _lines(bill)
-    mine = [row for row in whole if row.job_id == job.pk] if bill else _lines(None, job)
+    """A credit for each rate of the job's lines on a bill, in the shares of what the lines of each come to."""
+    mine = _lines(bill, job)
     rates = list(dict.fromkeys(_rate(row, mine) for row in mine if row.kind != "tax"))
     sums = [_typed(row for row in mine if row.kind != "tax" and _rate(row, mine) == rate) for rate in rates]
-    entries = []
-    for rate, part in zip(rates, shared(amount, sums), strict=True):
-        if not part:
-            continue
-        included = bool(bill and bill.tax_included)
-        rows = whole if bill else mine
-        rest = _typed(row for row in rows if row.kind != "tax" and _rate(row, rows) == rate) - part
-        taxed = sum(row.amount_minor for row in rows if row.kind == "tax" and _rate(row, rows) == rate)
-        less = taxed - (tax_in if included else tax_on)(rest, rate) if taxed else 0
-        words = next((row.text for row in rows if row.kind == "tax" and _rate(row, rows) == rate), "")
-        net, typed = (part - less, -part) if included else (part, None)
-        entries.append(_enter(job, "credit", text, -net, by, bill=bill, tax_percent=rate, typed_minor=typed))
-        if less:
-            entries.append(_enter(job, "tax", words, -less, by, bill=bill, tax_percent=rate))
+    shares = zip(rates, shared(amount, sums), strict=True)
+    return [entry for rate, part in shares if part for entry in _less(bill, job, rate, part, text, by)]
+
+
+def bill_line_less(*, bill: Bill, rate: Decimal, amount_minor: int, text: str, by: str = "") -> list[MoneyEntry]:
+    """So much less of a line that belongs to no job, as it was typed; its tax follows it."""
+    return _less(bill, None, rate, amount_minor, text, by)
+
+
+def _less(bill: Bill | None, job: Job | None, rate: Decimal, part: int, text: str, by: str) -> list[MoneyEntry]:
+    """A credit of one rate, and what the rate's tax on the bill's rest is less by."""
+    included = bool(bill and bill.tax_included)
+    rows = _lines(bill) if bill else _lines(None, job)
+    rest = _typed(row for row in rows if row.kind != "tax" and _rate(row, rows) == rate) - part
+    taxes = [row for row in rows if row.kind == "tax" and _rate(row, rows) == rate]
+    taxed = sum(row.amount_minor for row in taxes)
+    less = taxed - (tax_in if included else tax_on)(rest, rate) if taxed else 0
+    net, typed = (part - less, -part) if included else (part, None)
+    facts: dict[str, object] = {"bill": bill, "tax_percent": rate}
+    if job is None and bill:
+        facts["owner"] = bill.owner
+    entries = [_enter(job, "credit", text, -net, by, typed_minor=typed, **facts)]
+    if less:
+        entries.append(_enter(job, "tax", taxes[0].text, -less, by, **facts))
     return entries

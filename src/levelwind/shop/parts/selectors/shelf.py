@@ -102,7 +102,8 @@ def stocks(parts: Iterable[int]) -> dict[int, Stock]:
 def part_entries(part: Part) -> QuerySet[StockEntry]:
     """The part's ledger, newest first, each entry with how many of its sort there were after it (``after``)."""
     after = Window(Sum("change"), partition_by=[F("used")], order_by=[F("at").asc(), F("pk").asc()])
-    return stock_entries().filter(part=part).select_related("job").annotate(after=after).order_by("-at", "-pk")
+    entries = stock_entries().filter(part=part).select_related("job", "charge__bill")
+    return entries.annotate(after=after).order_by("-at", "-pk")
 
 
 def entry_counts(part: Part) -> dict[str, int]:
@@ -122,6 +123,12 @@ def still_out(part: Part, *, job: Job | None = None) -> dict[Owing, int]:
         entries = entries.filter(job=job)
     sums = entries.order_by().values("used", "job", "piece").annotate(out=-Sum("change"))
     return {(row["used"], row["job"], row["piece"]): row["out"] for row in sums}
+
+
+def sold_and_out(sold: StockEntry) -> int:
+    """How many of what was sold over the counter did not come back."""
+    entries = stock_entries().filter(charge=sold.charge_id, why__in=["sold", "brought"])
+    return -(entries.aggregate(change=Sum("change"))["change"] or 0)
 
 
 def part_orders_open(part: Part | None = None) -> QuerySet[PartOrder]:

@@ -5,8 +5,8 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import row_delete
 from levelwind.shop.jobs.services.jobs import job_note
-from levelwind.shop.models import DragPlan, Job, Part, Piece, StockEntry
-from levelwind.shop.parts.selectors.shelf import still_out, stock_of
+from levelwind.shop.models import DragPlan, Job, MoneyEntry, Part, Piece, StockEntry
+from levelwind.shop.parts.selectors.shelf import sold_and_out, still_out, stock_of
 
 MOST_AT_ONCE = 10_000
 
@@ -96,6 +96,22 @@ def stock_put_back(*, taken: StockEntry, count: int | None = None, by: str = "")
     entry = _enter(part, count, taken.used, "back", job=taken.job, piece=taken.piece, by=by)
     job_note(job=taken.job, text=f"{count} × {part} put back on the shelf.", by=by)
     return entry
+
+
+@transaction.atomic
+def stock_sell(*, part: Part, charge: MoneyEntry, count: int, used: bool = False, by: str = "") -> StockEntry:
+    """Sold over the counter: off the shelf for a line of a bill. Of two after the last one the second is refused."""
+    return _enter(part, -_counted(count), used, "sold", charge=charge, by=by)
+
+
+@transaction.atomic
+def stock_brought_back(*, sold: StockEntry, count: int, sound: bool, note: str = "", by: str = "") -> list[StockEntry]:
+    """What was sold comes back: onto the shelf again, or where it is not ``sound`` thrown away at once."""
+    part, left = _locked(sold.part), sold_and_out(sold)
+    if not 0 < count <= left:
+        raise LevelwindError(f"{left} of {part.number} can come back from this sale, not {count}.")
+    back = _enter(part, count, sold.used, "brought", charge=sold.charge, note=note, by=by)
+    return [back] if sound else [back, _enter(part, -count, sold.used, "thrown", note=note, by=by)]
 
 
 def _enter(part: Part, change: int, used: bool, why: str, **said: object) -> StockEntry:
