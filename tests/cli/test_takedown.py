@@ -47,6 +47,7 @@ def test_json_is_one_object_with_steps_and_the_cautions_they_name(file, capsys):
     assert main(["takedown", file, "--reach", "click_spring", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)
     assert (answer["kind"], answer["status"], answer["minutes"]) == ("takedown", "ok", 0.75)
+    assert (answer["proven"], answer["gap_minutes"]) == (True, 0.0)
     assert [step["key"] for step in answer["steps"]] == ["lift_lid", "lift_spring"]
     assert answer["steps"][1]["frees"] == [{"place": "click_spring", "name": "click spring", "count": 1, "cell": 2}]
     assert [caution["key"] for caution in answer["cautions"]] == answer["steps"][1]["cautions"] == ["springs"]

@@ -65,6 +65,8 @@ def _as_json(rules: "Rules", takedown: "Takedown", wanted: tuple[str, ...]) -> d
         "status": "ok",
         "reach": list(wanted),
         "minutes": takedown.minutes,
+        "proven": takedown.proven,
+        "gap_minutes": takedown.gap_min,
         "steps": takedown_rows(rules, takedown),
         "cautions": [
             {"key": c.key, "headline": c.headline, "text": c.text, "basis": c.basis, "source": c.source}

@@ -1,11 +1,15 @@
 import random
+from unittest.mock import patch
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from levelwind.core.errors import InputError
-from levelwind.core.takedown import full, reach
+from levelwind.core.takedown import choices, compute, diagram, full, programme, reach
+from levelwind.core.takedown.choices import cheapest_ways
+from levelwind.core.takedown.report import not_proven
+from levelwind.core.takedown.ways import Way
 from tests.core.takedown.reels import cheapest_by_trying_all, cheapest_by_uniform_cost, reached_by, reel, reels, step
 from tests.full_size import cases
 
@@ -114,3 +118,52 @@ def test_seventy_steps_with_a_choice_at_each_are_settled():
     assert reached_by(steps, ()) >= {"p33", "p34"}
     for spare in steps:
         assert not reached_by([s for s in steps if s != spare], ()) >= {"p33", "p34"}
+
+
+def random_ways(seed, places, ways, before_each, circles=0.0):
+    """Each place after some of those before it, by several ways; now and then after one that comes later."""
+    dice = random.Random(seed)
+    found = []
+    for n in range(places):
+        for number in range(ways if n else 1):
+            pool = [k for k in range(places) if k != n] if number and dice.random() < circles else range(n)
+            after = dice.sample(pool, min(len(pool), dice.choice(before_each)))
+            found.append(Way(n, frozenset(f"p{k}" for k in after), frozenset({f"p{n}"})))
+    return found, [dice.randint(1, 30) / 10 for _ in range(places)], frozenset({f"p{places - 1}", f"p{places // 2}"})
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_place_by_place_and_the_whole_programme_agree_to_the_step(seed):
+    problem = random_ways(seed, 22, 3, (1, 2, 2))
+    by_places = cheapest_ways(*problem)
+    with patch.object(choices, "order_without_circle", return_value=None):
+        assert cheapest_ways(*problem).steps == by_places.steps
+    assert by_places.at_least_min == pytest.approx(sum(problem[1][step] for step in by_places.steps))
+
+
+@pytest.mark.parametrize("circles", [0.0, 0.2])
+def test_without_room_to_prove_it_the_answer_is_a_way_in_and_its_floor_is_below_the_least(circles):
+    for seed in range(8):
+        problem = random_ways(seed, 24, 4, (1, 2), circles)
+        least = cheapest_ways(*problem)
+        with patch.object(diagram, "MOST_TRIED", 20), patch.object(programme, "SECONDS", 0.0):
+            told = cheapest_ways(*problem)
+        spent, minutes = sum(problem[1][step] for step in told.steps), problem[1]
+        assert told.at_least_min - 1e-9 <= sum(minutes[step] for step in least.steps) <= spent + 1e-9
+        assert told.at_least_min > 0
+        rules = reel(*(step(f"p{w.step}", after_any=[" ".join(w.after)], key=f"{n}") for n, w in enumerate(problem[0])))
+        done = [s for s, way in zip(rules.steps, problem[0], strict=True) if way.step in told.steps]
+        assert reached_by(done, ()) >= problem[2]
+
+
+def test_a_hundred_and_fifty_places_with_eight_ways_at_each_are_proven():
+    problem = random_ways(1, 150, 8, (1, 2))
+    settled = cheapest_ways(*problem)
+    assert settled.at_least_min == pytest.approx(sum(problem[1][step] for step in settled.steps))
+
+
+def test_what_is_not_proven_says_what_might_be_saved():
+    with patch.object(compute, "least_work", lambda rules, *_: (rules.steps, 0.96)):
+        way = reach(reel(step("lid", 1.0), step("gear", 1.0, "lid")), ["gear"])
+    assert not way.proven and way.gap_min == pytest.approx(1.04)
+    assert "might save up to 1.1 minutes" in not_proven(way)

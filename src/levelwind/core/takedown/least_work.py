@@ -3,30 +3,38 @@
 "Cannot before" and "either way" rules make an AND/OR graph (L. S. Homem de Mello and A. C. Sanderson, "AND/OR graph
 representation of assembly plans", IEEE Transactions on Robotics and Automation 6, 1990). Steps that no way in can do
 without are found by following the rules; mostly that is the whole answer. Where a true choice is left, work shared
-between two branches counts once, which makes the least work a hard problem, and a mixed integer program settles it.
+between two branches counts once, which makes the least work a hard problem; `choices` settles it.
 """
 
 from collections.abc import Sequence
+from functools import lru_cache
+from math import fsum
 
 from levelwind.core.errors import InputError
-from levelwind.core.takedown.choices import Way, cheapest_ways
+from levelwind.core.takedown.choices import cheapest_ways
 from levelwind.core.takedown.model import Rules, Step
+from levelwind.core.takedown.ways import Settled, Way
 
 
-def least_work(rules: Rules, wanted: frozenset[str], off: frozenset[str]) -> tuple[Step, ...]:
-    """The steps, in the order of the rules, that free every wanted place in the fewest minutes.
+def least_work(rules: Rules, wanted: frozenset[str], off: frozenset[str]) -> tuple[tuple[Step, ...], float]:
+    """The steps, in the order of the rules, that free every wanted place in the fewest minutes, and those minutes.
 
-    Of equally quick sets the one with fewer steps, then the one with steps earlier in the rules. Raises InputError for
-    a place that cannot be reached, naming the circle if there is one, and NoConvergenceError when the choices are too
-    many to settle.
+    Of equally quick sets the one with fewer steps, then the one with steps earlier in the rules. Where choices are too
+    many to prove the least, the best steps found, and the minutes below which no way in comes. Raises InputError for a
+    place that cannot be reached, naming the circle if there is one.
     """
     refuse_unreachable(rules, wanted, off)
-    steps = _without_choice(rules, wanted, off)
+    steps, needed = _without_choice(rules, wanted, off)
     if wanted <= _freed(steps, off):
-        return steps
-    ways = _ways(rules, off)
-    chosen = cheapest_ways(ways, [step.minutes for step in rules.steps], wanted - off)
-    return tuple(rules.steps[index] for index in sorted(chosen))
+        return steps, fsum(step.minutes for step in steps)
+    settled = _settled(rules, needed, off)
+    return tuple(rules.steps[index] for index in sorted(settled.steps)), settled.at_least_min
+
+
+@lru_cache(maxsize=64)
+def _settled(rules: Rules, needed: frozenset[str], off: frozenset[str]) -> Settled:
+    """Kept: a page asks at every tick, and what stops by the clock may find another way the next time."""
+    return cheapest_ways(_ways(rules, off), [step.minutes for step in rules.steps], needed)
 
 
 def refuse_unreachable(rules: Rules, wanted: frozenset[str], off: frozenset[str] = frozenset()) -> None:
@@ -38,8 +46,11 @@ def refuse_unreachable(rules: Rules, wanted: frozenset[str], off: frozenset[str]
             raise _unreachable(rules, place, reachable)
 
 
-def _without_choice(rules: Rules, wanted: frozenset[str], off: frozenset[str]) -> tuple[Step, ...]:
-    """The steps that every way to the wanted places has in common, as far as the rules say so outright."""
+def _without_choice(
+    rules: Rules, wanted: frozenset[str], off: frozenset[str]
+) -> tuple[tuple[Step, ...], frozenset[str]]:
+    """The steps that every way to the wanted places has in common, as far as the rules say so outright, and the places
+    that come off on every one."""
     forced: set[int] = set()
     needed = set(wanted - off)
     waiting = list(needed)
@@ -52,7 +63,7 @@ def _without_choice(rules: Rules, wanted: frozenset[str], off: frozenset[str]) -
         new = frozenset.intersection(*rules.steps[free_it[0]].ways()) - off - needed
         needed |= new
         waiting += new
-    return tuple(rules.steps[index] for index in sorted(forced))
+    return tuple(rules.steps[index] for index in sorted(forced)), frozenset(needed)
 
 
 def _freed(steps: Sequence[Step], off: frozenset[str]) -> frozenset[str]:
@@ -65,10 +76,13 @@ def _freed(steps: Sequence[Step], off: frozenset[str]) -> frozenset[str]:
 
 
 def _ways(rules: Rules, off: frozenset[str]) -> list[Way]:
+    """Every way of every step, but those that wait for what never comes off."""
+    reachable = _freed(rules.steps, off)
     return [
         Way(index, after - off, frozenset(step.frees) - off)
         for index, step in enumerate(rules.steps)
         for after in step.ways()
+        if after <= reachable
     ]
 
 

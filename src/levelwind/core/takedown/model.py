@@ -13,6 +13,9 @@ MOST_PLACES = 600
 MOST_MINUTES = 1440
 """Minutes of one step. Our choice: a day; more is a typing error."""
 
+LEAST_DIFFERENCE_MIN = 1e-5
+"""Minutes below which one way in is as quick as another. Our choice: less than a thousandth of a second."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
@@ -168,11 +171,18 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Takedown:
-    """The way in: steps in order, their minutes together, and one reason for each step."""
+    """The way in: steps in order, their minutes together, one reason for each step, and the minutes that a quicker way
+    might at most save: none where this is proven the quickest."""
 
     steps: tuple[Step, ...]
     minutes: float
     why: tuple[str, ...]
+    gap_min: float = 0.0
+
+    @property
+    def proven(self) -> bool:
+        """Whether no way in is quicker."""
+        return self.gap_min == 0
 
 
 @dataclass(frozen=True, slots=True)

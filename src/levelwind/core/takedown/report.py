@@ -1,5 +1,6 @@
 """A takedown in words and rows, as data that a page, a sheet or the command line can lay out."""
 
+from math import ceil
 from typing import Any
 
 from levelwind.core.takedown.model import Rules, Takedown
@@ -39,7 +40,20 @@ def in_a_sentence(rules: Rules, takedown: Takedown, places: tuple[str, ...]) -> 
     """
     count = len(takedown.steps)
     names = _listed([f"the {name}" for name in rules.names(places)])
-    return f"To reach {names}: {count} step{'' if count == 1 else 's'}, {takedown.minutes:.1f} minutes."
+    said = f"To reach {names}: {count} step{'' if count == 1 else 's'}, {takedown.minutes:.1f} minutes."
+    return " ".join(filter(None, (said, not_proven(takedown))))
+
+
+def not_proven(takedown: Takedown) -> str:
+    """That a quicker way in is not ruled out, and what it might save, rounded up; empty where this is the quickest.
+
+    >>> not_proven(Takedown((), 16.3, (), 2.61))
+    'Not proven the quickest: the rules leave too many choices. Another way in might save up to 2.7 minutes.'
+    """
+    if takedown.proven:
+        return ""
+    saved = f"{ceil(takedown.gap_min * 10) / 10:.1f} minutes"
+    return f"Not proven the quickest: the rules leave too many choices. Another way in might save up to {saved}."
 
 
 def _listed(words: list[str]) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Generic, Protocol, TypeVar
 
 from levelwind.core.takedown import OwnMinutes, Step, goes
+from levelwind.core.takedown.report import not_proven
 from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import KINDS
 from levelwind.reference.stuck import Leave, Procedure, stuck
@@ -204,6 +205,7 @@ class ApartContext:
     done: tuple[StepCard, ...]
     steps: int
     minutes: float
+    not_proven: str
     tray: tuple[TrayCell, ...]
     renew: tuple[PieceCard, ...]
     renew_while_open: tuple[PieceCard, ...]
@@ -393,6 +395,7 @@ def apart_context(
         done=tuple(done),
         steps=len(cards),
         minutes=own.way_in(work.plan.steps) if work.plan else 0.0,
+        not_proven=not_proven(work.plan) if work.plan else "",
         tray=tray_cells(work, last),
         renew=tuple(card for card in pieces if card.to_renew),
         renew_while_open=tuple(card for card in pieces if card.renew and not card.to_renew and card.new is None),
