@@ -20,6 +20,9 @@ def set_up() -> None:
             )
             raise LevelwindError(missing) from None
         raise LevelwindError(str(error)) from None
+    except OSError as error:
+        where = error.filename or os.environ.get("LEVELWIND_DATA") or "the shop's folder"
+        raise LevelwindError(f"{where}: {error.strerror}.") from None
 
 
 def bring_up_to_date() -> None:

@@ -3,8 +3,10 @@
 import argparse
 import os
 import signal
+import socket
 import sys
 from collections.abc import Callable
+from pathlib import Path
 
 PASSWORD_TRIES = 3
 """Times a first password may be typed. Our choice."""
@@ -19,12 +21,15 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
     parser.add_argument(
         "--network",
         metavar="ADDRESS",
+        type=_address,
         default="",
         help="serve the workshop network at this machine's ADDRESS; everyone must then sign in",
     )
     parser.set_defaults(run=run)
 
 
+PROXY_SAYS = {"x-forwarded-for", "x-forwarded-proto"}
+"""What is believed of a proxy with TLS: who asks, and that it came encrypted. From anybody else both are dropped."""
 MOST_PORT = 65_535
 """The highest port there is: RFC 9293 gives it 16 bits (from memory)."""
 
@@ -33,6 +38,32 @@ def _port(typed: str) -> int:
     if not typed.isdecimal() or int(typed) > MOST_PORT:
         raise argparse.ArgumentTypeError(f"port was {typed}; allowed is 1 to {MOST_PORT}, or 0 for any that is free")
     return int(typed)
+
+
+ANY = ("0.0.0.0", "::", "[::]", "*")
+
+
+def _address(typed: str) -> str:
+    """The name under which phones come in: "every address" is none that a code on the screen could hold."""
+    if typed in ANY:
+        own = own_address()
+        such = f"{own}, which this machine has on its network" if own else "this machine's own on its network"
+        raise argparse.ArgumentTypeError(f"network was {typed}, which is every address; allowed is one: {such}")
+    return typed
+
+
+def own_address() -> str:
+    """This machine's address on its network, empty where it has none. Nothing is sent.
+
+    A datagram's socket is only pointed at an address that documentation keeps free (RFC 5737), so that the system says
+    by which of its own it would go there.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
+        try:
+            way.connect(("192.0.2.1", 9))
+        except OSError:
+            return ""
+        return str(way.getsockname()[0])
 
 
 def run(args: argparse.Namespace) -> int:
@@ -45,15 +76,27 @@ def run(args: argparse.Namespace) -> int:
     from levelwind.cli.django_setup import bring_up_to_date, set_up
 
     set_up()
+    from django.conf import settings
+
     from levelwind.cli.latch import the_only_one
+    from levelwind.shop.disk import told_in_words
 
     with the_only_one():
-        bring_up_to_date()
-        if args.demo:
-            _fill_with_demo()
-        if args.network:
-            _somebody_can_sign_in()
+        with told_in_words(settings.DATA):
+            for_this_account_alone(settings.DATA)
+            bring_up_to_date()
+            if args.demo:
+                _fill_with_demo()
+            if settings.NETWORK:
+                _somebody_can_sign_in()
         return _serve(args.network or "127.0.0.1", args.port)
+
+
+def for_this_account_alone(data: Path) -> None:
+    """Close to other accounts of the machine what an earlier version left open."""
+    for path, mode in ((data, 0o700), *((path, 0o600) for path in data.iterdir() if path.is_file())):
+        if path.stat().st_mode & 0o077 and path.stat().st_uid == os.getuid():
+            path.chmod(mode)
 
 
 def _fill_with_demo() -> None:
@@ -120,9 +163,10 @@ def _serve(host: str, port: int) -> int:
 
     app = get_wsgi_application()
     get_resolver().url_patterns  # noqa: B018  every page is loaded now, so that the first one opened is as quick as the next
+    proxy = {"trusted_proxy": settings.PROXY_AT, "trusted_proxy_headers": PROXY_SAYS} if settings.PROXY else {}
     try:
         server = create_server(
-            app, host=host, port=port, threads=6, max_request_body_size=settings.LARGEST_UPLOAD_BYTES
+            app, host=host, port=port, threads=6, max_request_body_size=settings.LARGEST_UPLOAD_BYTES, **proxy
         )
     except OSError as refusal:
         raise InputError("port", port, f"one that is free on {host} ({refusal.strerror})") from None

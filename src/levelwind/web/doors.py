@@ -1,5 +1,6 @@
 """Who may come in. On this machine alone: whoever sits at it. On the workshop network: whoever signs in."""
 
+import sys
 from collections.abc import Callable
 
 from django.conf import settings
@@ -7,6 +8,7 @@ from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponse
 from django.urls import resolve
 
+from levelwind.shop.disk import trouble_in_words
 from levelwind.shop.people.selectors import shop_read_once
 from levelwind.web.pages import refused
 
@@ -99,6 +101,10 @@ def not_found_page(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 
 def broken_page(request: HttpRequest) -> HttpResponse:
+    """A disk that refuses is called so: Levelwind is not at fault, and a person can do something about it."""
+    disk = trouble_in_words(sys.exc_info()[1])
+    if disk:
+        return refused(request, f"{disk}. What was saved before is safe; this was not saved.", status=507)
     return refused(
         request, "Levelwind itself failed here. What was saved is safe; the fault is in its log.", status=500
     )

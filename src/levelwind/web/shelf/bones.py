@@ -15,7 +15,7 @@ from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
 from levelwind.shop.parts.services.bones import bone_add, bone_strip
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.web.pages import page
-from levelwind.web.requests import Request, key_in, sent
+from levelwind.web.requests import LONGEST_KEY, Request, key_in, sent
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import BoneForm, NewBoneForm
 
@@ -115,6 +115,6 @@ def _known(part: Part | None, named: str) -> Part:
 
 
 def _count(typed: str) -> int:
-    if not typed.strip().isdecimal() or not int(typed[:9]) <= MOST_AT_ONCE:
+    if not typed.strip().isdecimal() or len(typed) > LONGEST_KEY or int(typed) > MOST_AT_ONCE:
         raise LevelwindError(f"A count was “{typed[:20]}”; allowed is a whole number from 0 to {MOST_AT_ONCE}.")
     return int(typed)

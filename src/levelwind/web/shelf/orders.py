@@ -33,7 +33,8 @@ def orders_page(request: Request) -> HttpResponse:
 def _back(request: Request) -> HttpResponse:
     """Where the button was pressed: the list of orders, or the part's page."""
     then = request.POST.get("then", "")
-    return redirect(then if url_has_allowed_host_and_scheme(then, None) else "orders")
+    ours = then.startswith("/") and url_has_allowed_host_and_scheme(then, None)
+    return redirect(then if ours else "orders")
 
 
 @require_POST

@@ -46,6 +46,8 @@ def backup_make(*, into: Path) -> Path:
     folder, unfinished = into / name, into / f".{name}.unfinished"
     if folder.exists():
         raise InputError("backup folder", folder, "a name not yet taken: try again in a second")
+    with told_in_words(settings.DATA):
+        connection.ensure_connection()
     try:
         with told_in_words(into):
             unfinished.mkdir(parents=True)

@@ -99,7 +99,8 @@ def _reel_of(request: Request, spot: PhotoSpot) -> str:
 def back_from(request: Request, spot: PhotoSpot) -> str:
     """The page the person came from, if it is one of ours; else where the pictures belong."""
     back = request.POST.get("back") or request.GET.get("back", "")
-    if url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()}):
+    ours = back.startswith(("/", "http")) and url_has_allowed_host_and_scheme(back, allowed_hosts={request.get_host()})
+    if ours:
         return back
     return reverse("job", args=[spot.job.tag]) if spot.job else reverse("draft", args=[spot.draft and spot.draft.pk])
 
