@@ -51,7 +51,6 @@ def job_move(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") ->
     if moved:
         job.stage_since = timezone.now()
         job_note(job=job, text=f"Now {Stage(stage).label}{straight}.", by=by)
-    job.full_clean()
     job.save(update_fields=["stage", "ended_from", "stage_since", "short_of", *waits])
     return job
 

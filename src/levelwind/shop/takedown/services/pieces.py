@@ -368,10 +368,11 @@ def _hold(piece: Piece) -> None:
 
 def _save(piece: Piece, *fields: str) -> Piece:
     """Write these fields, or the whole row of a new piece."""
-    piece.full_clean()
     if piece.pk is None:
+        piece.full_clean()
         piece.save(force_insert=True)
     else:
+        piece.full_clean(exclude={"job"}, validate_constraints=False)  # the book itself holds what it always was
         piece.save(update_fields=fields or None)
     return piece
 
