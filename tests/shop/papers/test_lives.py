@@ -11,19 +11,23 @@ from hypothesis.extra.django import TestCase
 from levelwind.core import spin
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.jobs.life import CLOSED, LIFE, OPEN, OTHER_ENDS, offered, reached
+from levelwind.shop.jobs.life import ASKED_OF_AN_OWNER, CLOSED, LIFE, OPEN, OTHER_ENDS, offered, reached
 from levelwind.shop.jobs.selectors.jobs import proved_reading, reel_is_open
 from levelwind.shop.jobs.services.jobs import job_step_back, job_take_up_again
 from levelwind.shop.jobs.services.looks import job_looked_over
 from levelwind.shop.jobs.services.sendings import job_hand_over, job_home_take_back, job_prove
-from levelwind.shop.models import Job, Price, Sending, Stage
+from levelwind.shop.models import Job, Part, Price, Sending, Stage
 from levelwind.shop.money.selectors import DraftLine, account_of, agreed_minor, price_latest
-from levelwind.shop.money.services.bills import bill_draft_save, bill_make
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make, bill_void
 from levelwind.shop.money.services.ledger import payment_take
 from levelwind.shop.money.services.prices import price_call_back, price_copy, price_line_add, price_send, word_record
+from levelwind.shop.money.services.sales import SoldReel, counter_sell, reel_bring_back
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.services.sendings import Answers, reel_box, reel_end, reel_send_home
+from levelwind.shop.parts.selectors.shelf import part_with_number
+from levelwind.shop.parts.services.shelf import part_add, stock_put_back, stock_take
 from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.people.services import owner_shop
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import reach_choose
 from tests.full_size import cases
@@ -41,6 +45,16 @@ def a_price(job: Job) -> Price:
     price = price_copy(price=latest) if latest and latest.sent_at else latest or Price.objects.create(job=job)
     price_line_add(price=price, kind="work", text="Service", low_minor=4000, likely_minor=5000, high_minor=6000)
     return price
+
+
+def a_part() -> Part:
+    return part_with_number("G-1") or part_add(number="G-1", name="Gear", price_minor=3800, count=99)
+
+
+def put_back(job: Job) -> None:
+    taken = job.stock_entries.filter(why="taken").first()
+    if taken:
+        stock_put_back(taken=taken)
 
 
 def newest(job: Job) -> Price:
@@ -73,6 +87,11 @@ ACTS = {
     "take up": lambda job, pick: job_take_up_again(job=job),
     "bill": a_bill,
     "pay": lambda job, pick: payment_take(job=job, amount_minor=1 + pick % 4000, text="card"),
+    "take a part": lambda job, pick: stock_take(part=a_part(), job=job, count=1 + pick % 2),
+    "put a part back": lambda job, pick: put_back(job),
+    "sell": lambda job, pick: counter_sell(reels=[SoldReel(job, pick % 9000)], how="cash"),
+    "bring back": lambda job, pick: reel_bring_back(job=job),
+    "void a bill": lambda job, pick: bill_void(bill=job.bills.last(), why="wrong") if job.bills.exists() else None,
     **{name: lambda job, pick, move=move: move(job_work(job), pick) for name, move in MOVES.items()},
 }
 
@@ -85,10 +104,13 @@ class Lives(TestCase):
     @given(
         walk=st.lists(
             st.tuples(st.sampled_from(sorted(ACTS)), st.integers(0, 10**6)), min_size=12, max_size=cases(16, 60)
-        )
+        ),
+        own=st.booleans(),
     )
-    def test_a_life_of_any_order_stays_true(self, walk):
+    def test_a_life_of_any_order_stays_true(self, walk, own):
+        """Of an owner's reel, or of the shop's own."""
         job = a_job(a_pattern(), stage=Stage.BOOKED_IN)
+        Job.objects.filter(pk=job.pk).update(owner=owner_shop() if own else job.owner)
         reach_choose(job=job, places=[job_work(job).layout.places[12].key])
         for name, pick in walk:
             before, bills = Job.objects.get(pk=job.pk), job.bills.count()
@@ -111,9 +133,12 @@ def it_is_true(job: Job, name: str) -> None:
     in_the_air = lying.filter(fate="").exists()
     if job.stage in (Stage.TOGETHER, Stage.PROVED):
         assert not reel_is_open(job), f"{job.stage} and open after {name}"
+    if job.stage == Stage.SOLD:
+        assert job.is_own and job.sold_for and not in_the_air, f"sold, and not the shop's or in pieces, after {name}"
+    assert (job.stage == Stage.SOLD) == (job.sold_for is not None)
     if job.stage in (Stage.BOXED, *OTHER_ENDS, Stage.HOME):
         assert not (in_the_air and reel_is_open(job)), f"{job.stage} with a piece nobody spoke for, after {name}"
-    if job.stage not in (*CLOSED, Stage.HOME, *OTHER_ENDS):
+    if job.stage not in (*CLOSED, Stage.HOME, Stage.SOLD, *OTHER_ENDS):
         opened = job.steps_done.filter(phase="apart").exists()
         assert opened == (job.stage == Stage.APART) or job.stage == Stage.APART, f"{job.stage} and opened, after {name}"
     if job.stage == Stage.PROVED:
@@ -128,16 +153,21 @@ def papers_say_no_more_than_was_done(job: Job) -> None:
             assert not reel_is_open(job) and not job.pieces.filter(where__in=["cell", "order"]).exists()
         if words.startswith("Renewed: "):
             assert set(words.removeprefix("Renewed: ").removesuffix(".").split(", ")) <= inside
-    if job.stage not in OTHER_ENDS and Sending.objects.filter(job=job, sent_at__isnull=False).exists():
+    if job.stage not in (*OTHER_ENDS, Stage.SOLD) and Sending.objects.filter(job=job, sent_at__isnull=False).exists():
         assert job.stage == Stage.HOME, "sent, and on the bench"
 
 
 def jumps_are_recorded(before: Job, after: Job) -> None:
-    if before.stage in OPEN and after.stage not in OTHER_ENDS and reached(after.stage, Stage(before.stage)):
+    if (
+        before.stage in OPEN
+        and after.stage not in (*OTHER_ENDS, Stage.SOLD)
+        and reached(after.stage, Stage(before.stage))
+    ):
         between = [one for one in Stage if one not in (before.stage, after.stage) and reached(one, Stage(before.stage))]
         between = [one for one in between if not reached(one, Stage(after.stage))]
         said = " ".join(after.events.values_list("text", flat=True))
-        assert all(one.label in said for one in between), "a jump without a word"
+        unasked = ASKED_OF_AN_OWNER if after.is_own else ()
+        assert all(one.label in said for one in between if one not in unasked), "a jump without a word"
 
 
 def the_bill_is_within_the_word(job: Job) -> None:
@@ -153,6 +183,8 @@ def it_has_a_way_home_and_back(job: Job) -> None:
     handed_over = Sending.objects.filter(job=job, handed_over_at__isnull=False).exists()
     if job.stage == Stage.HOME and handed_over:
         return
+    if job.stage == Stage.SOLD:
+        reel_bring_back(job=job)
     if job.stage in OTHER_ENDS:
         job_take_up_again(job=job)
     if job.stage == Stage.HOME:

@@ -15,6 +15,8 @@ CLOSED = (Stage.TOGETHER, Stage.PROVED, Stage.BOXED)
 """A reel at one of these is in one piece: opened, it is apart again."""
 
 OTHER_ENDS = (Stage.SENT_BACK, Stage.SPARES)
+ASKED_OF_AN_OWNER = (Stage.PRICE_SENT, Stage.AGREED)
+"""A reel of the shop's own passes these without a word: there is nobody to ask."""
 
 
 class Need(StrEnum):
@@ -30,6 +32,7 @@ class Need(StrEnum):
     NOT_HANDED_OVER = "the parcel not handed over yet"
     NOT_STRIPPED = "the reel not stripped for its parts"
     WHY = "a sentence that says why"
+    OWN = "the reel the shop's own"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +73,7 @@ NEXT_MOVE = {
     Stage.HOME: Move("Ask how it does", "box"),
     Stage.SENT_BACK: Move("Nothing more", "box"),
     Stage.SPARES: Move("Nothing more", "box"),
+    Stage.SOLD: Move("Nothing more", "job"),
 }
 
 ASK_AGAIN = Move("Ask the owner again", "price")
@@ -77,6 +81,9 @@ SAY_WHAT_FOLLOWS = Move("Say what follows the no", "price")
 GOING_BACK = {Stage.APART: Move("Put it together and send it back", "together")}
 SEND_IT_BACK = Move("Send it back", "job")
 """What comes next where the owner's newest word is a no."""
+
+SELL_IT = Move("Sell it", "job")
+"""What comes next with a reel of the shop's own that is mended."""
 
 ENDING = (Need.TRAY, Need.OLD_PARTS)
 
@@ -115,6 +122,7 @@ BACK = (
     Act("prove_again", "not proved after all", (Stage.PROVED,), Stage.TOGETHER, ("prove",)),
     Act("unbox", "not boxed after all", (Stage.BOXED,), None, ("box",)),
     Act("take_back", "not on its way after all", (Stage.HOME,), None, ("send_home",), (Need.NOT_HANDED_OVER, Need.WHY)),
+    Act("bring_back", "it is brought back by who bought it", (Stage.SOLD,), None, ("sell",)),
     Act("take_up", "take it up again", OTHER_ENDS, None, ("send_back", "keep"), (Need.NOT_STRIPPED,)),
 )
 """Back, to the stage before or to where the reel is. A yes is taken back by a no."""
@@ -123,6 +131,7 @@ ASIDE = (
     Act("say_no", "take down a no", (Stage.PRICE_SENT, Stage.AGREED), None, ("say_yes",), (Need.LINE,)),
     Act("send_back", "send it back unmended", OPEN, Stage.SENT_BACK, ("take_up",), ENDING),
     Act("keep", "keep it for spares", OPEN, Stage.SPARES, ("take_up",), ENDING),
+    Act("sell", "sell it over the counter", OPEN, Stage.SOLD, ("bring_back",), (Need.OWN, Need.TRAY)),
     Act("hand_over", "the parcel is handed over", (Stage.HOME,), Stage.HOME, ("book_in",)),
     Act("book_in", "book it in again", (Stage.HOME, Stage.SENT_BACK), Stage.BOOKED_IN, ("send_home",)),
 )
@@ -140,7 +149,7 @@ def offered(stage: str) -> frozenset[str]:
     """The acts a job at this stage can be given: its own, and those further along the way.
 
     >>> sorted(offered("boxed"))
-    ['keep', 'send_back', 'send_home', 'unbox']
+    ['keep', 'sell', 'send_back', 'send_home', 'unbox']
     """
     ahead = (act.key for act in WAY if stage in OPEN and act.to and not reached(stage, act.to))
     return frozenset(ahead).union(act.key for act in LIFE.values() if stage in act.at)
@@ -152,7 +161,7 @@ def passed_over(stage: str, to: Stage, includes: tuple[Stage, ...] = ()) -> tupl
     >>> passed_over("agreed", Stage.PROVED)
     (Stage.APART, Stage.TOGETHER)
     """
-    if stage not in OPEN or to in OTHER_ENDS:
+    if stage not in OPEN or to in (*OTHER_ENDS, Stage.SOLD):
         return ()
     between = ORDER[ORDER.index(Stage(stage)) + 1 : ORDER.index(to)]
     return tuple(one for one in between if one not in includes)

@@ -20,9 +20,10 @@ class Stage(models.TextChoices):
     HOME = "home", "home"
     SENT_BACK = "sent_back", "sent back unmended"
     SPARES = "spares", "kept for spares"
+    SOLD = "sold", "sold"
 
 
-ENDED = (Stage.HOME, Stage.SENT_BACK, Stage.SPARES)
+ENDED = (Stage.HOME, Stage.SENT_BACK, Stage.SPARES, Stage.SOLD)
 
 
 class Turn(models.TextChoices):
@@ -113,6 +114,15 @@ class Job(models.Model):
     says = models.JSONField("what this reel has otherwise than its pattern", default=dict, blank=True)
     verdict = models.TextField("verdict, in your words", blank=True)
     done_note = models.TextField("what was done", blank=True)
+    bought_minor = models.PositiveBigIntegerField("what the shop paid for it", null=True, blank=True)
+    sold_for = models.OneToOneField(
+        "shop.MoneyEntry",
+        verbose_name="what it was sold for",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="reel_sold",
+    )
     bill_draft = models.JSONField("lines of a bill not yet made", null=True, blank=True)
 
     class Meta:
@@ -140,6 +150,11 @@ class Job(models.Model):
     @property
     def is_over(self) -> bool:
         return self.stage in ENDED
+
+    @property
+    def is_own(self) -> bool:
+        """A reel of the shop's own, mended to be sold: nobody is asked, and nobody is billed."""
+        return self.owner.kind == "shop"
 
 
 class JobEvent(models.Model):

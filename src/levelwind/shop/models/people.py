@@ -49,9 +49,9 @@ class Shop(models.Model):
 
 
 class Owner(models.Model):
-    """A person or a boat that owns reels; or, once in a book, everybody who buys without a name."""
+    """A person or a boat that owns reels; or, once in a book each, the shop and everybody without a name."""
 
-    KINDS = [("", "a person or a boat"), ("passing", "customers without a name")]
+    KINDS = [("", "a person or a boat"), ("passing", "customers without a name"), ("shop", "the shop itself")]
 
     kind = models.CharField(max_length=7, choices=KINDS, default="", blank=True, editable=False)
     name = models.CharField(max_length=120, db_index=True)

@@ -84,6 +84,7 @@ class BoneReel(models.Model):
     condition = models.TextField(blank=True)
     spot = models.CharField("where it lies", max_length=40, blank=True)
     paid_minor = models.PositiveBigIntegerField(default=0)
+    box = models.CharField("the box it came in with others", max_length=32, blank=True, db_index=True)
     got_on = models.DateField(default=timezone.localdate)
     stripped_on = models.DateField(null=True, blank=True)
     job = models.ForeignKey(Job, on_delete=models.SET_NULL, null=True, blank=True, related_name="bone_reels")

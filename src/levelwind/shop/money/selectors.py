@@ -334,6 +334,11 @@ def bill_sold(bill: Bill) -> tuple[SoldEntry, ...]:
     return tuple(SoldEntry(row, sold_and_out(row)) for row in rows)
 
 
+def reels_sold(bill: Bill) -> tuple[Job, ...]:
+    """The shop's own reels that were sold on a bill and did not come back."""
+    return tuple(Job.objects.filter(sold_for__bill=bill).select_related("owner"))
+
+
 def received_apart(account: Account) -> int:
     """Money taken that belongs to no job, less what was given back or mistyped."""
     kinds = ("payment", "deposit", "refund", "reversal")

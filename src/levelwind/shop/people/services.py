@@ -5,6 +5,7 @@ from django.db import transaction
 from levelwind.shop.models import Owner, Shop
 
 PASSING = "Over the counter, no name"
+OWN = "The shop’s own"
 
 
 @transaction.atomic
@@ -18,6 +19,11 @@ def owner_add(*, owner: Owner) -> Owner:
 def owner_passing() -> Owner:
     """Everybody who buys without a name, as one owner of the book; written down at the first sale."""
     return Owner.objects.get_or_create(kind="passing", defaults={"name": PASSING})[0]
+
+
+def owner_shop() -> Owner:
+    """The shop as the owner of its own reels; written down when the first is taken in."""
+    return Owner.objects.get_or_create(kind="shop", defaults={"name": OWN})[0]
 
 
 def shop_open() -> Shop:

@@ -12,7 +12,7 @@ from django.urls import path
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Bill, Owner, PriceLine, StockEntry
+from levelwind.shop.models import Bill, Job, Owner, PriceLine, StockEntry
 from levelwind.shop.money.fitted import ToBill, jobs_to_bill
 from levelwind.shop.money.selectors import (
     Account,
@@ -24,10 +24,11 @@ from levelwind.shop.money.selectors import (
     owed_on,
     rates_of,
     received_apart,
+    reels_sold,
 )
 from levelwind.shop.money.services.bills import owner_bill_make
 from levelwind.shop.money.services.ledger import bill_give_back, bill_payment_take, payment_reverse
-from levelwind.shop.money.services.sales import sale_bring_back, sale_void
+from levelwind.shop.money.services.sales import reel_bring_back, sale_bring_back, sale_void
 from levelwind.shop.people.selectors import owner_get, shop_get
 from levelwind.web.forms import MoneyField
 from levelwind.web.pages import page
@@ -95,6 +96,7 @@ class BillContext:
     to_pay: str
     to_give_back: str
     sold: tuple[SoldEntry, ...]
+    reels: tuple[Job, ...]
     hows: tuple[str, ...]
 
 
@@ -118,6 +120,7 @@ def bill_page(request: Request, number: str) -> HttpResponse:
         to_pay=money.prepare_value(owed) if owed > 0 else "",
         to_give_back=money.prepare_value(min(received, -owed)) if owed < 0 else "",
         sold=bill_sold(bill),
+        reels=reels_sold(bill),
         hows=HOW_PAID,
     )
     return page(request, "counter/one_bill.html", context)
@@ -164,6 +167,14 @@ def _brought_back(bill: Bill, typed: QueryDict, by: str) -> str:
     return f"Back, and {where}. What was paid for it can be given back."
 
 
+def _reel_back(bill: Bill, typed: QueryDict, by: str) -> str:
+    found = [job for job in reels_sold(bill) if job.tag == typed.get("reel")]
+    if not found:
+        raise LevelwindError("This reel is not out on this bill.")
+    reel_bring_back(job=found[0], by=by)
+    return f"{found[0].tag} stands on the bench again. What was paid for it can be given back."
+
+
 def _void(bill: Bill, typed: QueryDict, by: str) -> str:
     sale_void(bill=bill, why=typed.get("why", ""), back="back" in typed, by=by)
     return f"Bill {bill.number} is void. What was paid stays paid until it is given back."
@@ -174,6 +185,7 @@ ACTS: dict[str, Callable[[Bill, QueryDict, str], str]] = {
     "given-back": _given_back,
     "mistyped": _mistyped,
     "brought-back": _brought_back,
+    "reel-back": _reel_back,
     "void": _void,
 }
 

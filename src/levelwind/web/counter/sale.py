@@ -1,4 +1,4 @@
-"""Selling over the counter: parts found on the shelf, what lies on no shelf, who buys, and how it was paid."""
+"""Selling over the counter: parts found on the shelf, the shop's own reels, what lies nowhere, who buys and how."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -13,9 +13,10 @@ from django.urls import path
 from django.views.decorators.http import require_http_methods
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Owner, Part
+from levelwind.shop.models import Job, Owner, Part
+from levelwind.shop.money.own import reels_to_sell
 from levelwind.shop.money.selectors import DraftSums, draft_sums, rates_of
-from levelwind.shop.money.services.sales import Sold, counter_sell
+from levelwind.shop.money.services.sales import Sold, SoldReel, counter_sell
 from levelwind.shop.parts.selectors.shelf import part_find, part_list
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.people.selectors import owner_get, owner_list, owner_namesakes, shop_get
@@ -26,8 +27,9 @@ from levelwind.web.requests import Request, key_in
 
 MOST_FOUND = 8
 MOST_SOLD = 30
-"""Parts found for a search, and on one bill; our choice."""
+"""Found for a search, and on one bill; our choice."""
 SORTS = ("new", "used")
+REEL = "reel"
 NOT_PAID = "not yet"
 
 
@@ -35,21 +37,32 @@ class SoldForm(forms.Form):
     count = forms.IntegerField(min_value=1, max_value=MOST_AT_ONCE, label="how many", initial=1)
     amount_minor = MoneyField(label="sum of them", required=False)
 
-    def __init__(self, *args: Any, part: Part, used: bool, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, part: Part | None = None, used: bool = False, reel: Job | None = None, **kwargs: Any
+    ) -> None:
+        """Of a part, or of one reel of the shop's own."""
         super().__init__(*args, **kwargs)
-        self.part, self.used = part, used
+        self.part, self.used, self.reel = part, used, reel
+        if reel:
+            del self.fields["count"]
+            self.fields["amount_minor"].label = "sum"
         rates = rates_of(shop_get())
         if len(rates) > 1:
             self.fields["rate"] = forms.ChoiceField(choices=rates, required=False, label="tax")
 
     @property
     def key(self) -> str:
-        return f"{self.part.pk}-{SORTS[self.used]}"
+        return str(self.prefix)
 
     @property
-    def sold(self) -> Sold:
-        said = self.cleaned_data
-        return Sold(self.part, said["count"], self.used, said["amount_minor"], said.get("rate", ""))
+    def sold(self) -> Sold | SoldReel:
+        """As typed; what was only just put on the page, as one for the shelf's price."""
+        said = self.cleaned_data if self.is_valid() else {}
+        amount, rate = said.get("amount_minor"), said.get("rate", "")
+        if self.reel:
+            return SoldReel(self.reel, amount, rate)
+        assert self.part  # one or the other
+        return Sold(self.part, said.get("count", 1), self.used, amount, rate)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +74,7 @@ class SaleContext:
     sums: DraftSums | None
     words: str
     found: tuple[Part, ...]
+    reels: tuple[Job, ...]
     buyer: str
     owner: Owner | None
     owners: tuple[Owner, ...]
@@ -73,14 +87,17 @@ class SaleContext:
 def _rows(typed: QueryDict) -> tuple[SoldForm, ...]:
     """A row for each part that was put on the page, with what was typed into it."""
     keys = [key for key in dict.fromkeys([*typed.getlist("part"), *typed.getlist("add")]) if key != typed.get("away")]
-    rows = []
-    for key in keys[:MOST_SOLD]:
-        number, _, sort = key.partition("-")
-        part = part_find(key_in(number))
-        if part and sort in SORTS:
-            data = typed if f"{key}-count" in typed else None
-            rows.append(SoldForm(data, prefix=key, part=part, used=sort == "used"))
-    return tuple(rows)
+    return tuple(filter(None, (_row(key, typed) for key in keys[:MOST_SOLD])))
+
+
+def _row(key: str, typed: QueryDict) -> SoldForm | None:
+    number, _, sort = key.partition("-")
+    data = typed if f"{key}-amount_minor" in typed else None
+    if sort == REEL:
+        reel = reels_to_sell().filter(pk=key_in(number)).first()
+        return SoldForm(data, prefix=key, reel=reel) if reel else None
+    part = part_find(key_in(number)) if sort in SORTS else None
+    return SoldForm(data, prefix=key, part=part, used=sort == "used") if part else None
 
 
 def _context(typed: QueryDict, refusal: str = "") -> SaleContext:
@@ -93,6 +110,7 @@ def _context(typed: QueryDict, refusal: str = "") -> SaleContext:
         sums=_sums(rows, lines),
         words=words,
         found=tuple(part_list(words=words, view="here")[:MOST_FOUND]) if words else (),
+        reels=tuple(reels_to_sell()[:MOST_FOUND]),
         buyer=buyer,
         owner=owner,
         owners=tuple(owner_list(buyer)[:MOST_FOUND]) if buyer and not owner else (),
@@ -108,10 +126,9 @@ def _lines(typed: Mapping[str, Any]) -> Any:
 
 
 def _sums(rows: tuple[SoldForm, ...], lines: Any) -> DraftSums | None:
-    """What it comes to as far as it can be told: a row just added counts as one at the shelf's price."""
-    sold = [row.sold if row.is_valid() else Sold(row.part, 1, row.used) for row in rows]
+    """What it comes to as far as it can be told."""
     try:
-        drawn = [one.line for one in sold]
+        drawn = [row.sold.line for row in rows]
     except LevelwindError:
         return None
     typed = [form.line for form in lines if form.line] if lines.is_bound and lines.is_valid() else []
@@ -126,10 +143,11 @@ def sale_page(request: Request) -> HttpResponse:
     rows, lines = _rows(request.POST), _lines(request.POST)
     if not (all(row.is_valid() for row in rows) and lines.is_valid()):
         return page(request, "counter/sale.html", _context(request.POST), status=422)
-    how = request.POST.get("how", "")
+    how, sold = request.POST.get("how", ""), [row.sold for row in rows]
     try:
         bill = counter_sell(
-            sold=[row.sold for row in rows],
+            sold=[one for one in sold if isinstance(one, Sold)],
+            reels=[one for one in sold if isinstance(one, SoldReel)],
             lines=[form.line for form in lines if form.line],
             owner=_who_buys(request.POST),
             how="" if how == NOT_PAID else how[:80],

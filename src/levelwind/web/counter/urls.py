@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, book, letters, mail, sale, views
+from levelwind.web.counter import bill, book, letters, mail, own, sale, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -9,6 +9,7 @@ urlpatterns = [
     path("owners/new/", views.owner_new, name="owner_new"),
     *bill.urlpatterns,
     *sale.urlpatterns,
+    *own.urlpatterns,
     *letters.urlpatterns,
     *mail.urlpatterns,
     *book.urlpatterns,

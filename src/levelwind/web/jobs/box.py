@@ -19,9 +19,8 @@ from levelwind.core.errors import LevelwindError
 from levelwind.documents import bill as bill_paper
 from levelwind.documents import old_parts as old_parts_paper
 from levelwind.reference.cautions import Caution, named
-from levelwind.shop.jobs.life import passed_over
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
-from levelwind.shop.jobs.selectors.jobs import sending_get, volume_weight_g
+from levelwind.shop.jobs.selectors.jobs import passes_over, sending_get, volume_weight_g
 from levelwind.shop.jobs.services.sendings import job_hand_over, job_home_take_back, sending_of
 from levelwind.shop.models import Bill, Job, Price, PriceLine, Sending, Stage, Word
 from levelwind.shop.money.fitted import agreed_lines, bill_lines
@@ -251,7 +250,7 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
             word = word_for_bill(job=job, how=request.POST.get("how", ""), by=by)
             messages.success(request, f"Taken down: {word.get_said_display()}, {word.get_how_display()}.")
         elif what in ENDS:
-            if passed_over(job.stage, ENDS[what]):
+            if passes_over(job, ENDS[what]):
                 return redirect("job_ends", tag, ENDS[what])
             (reel_box if what == "boxed" else reel_send_home)(job=job, by=by)
             messages.success(request, well_ended(job))

@@ -10,7 +10,8 @@ from django.urls import path
 from django.views.decorators.http import require_http_methods
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.jobs.life import OTHER_ENDS, named, passed_over
+from levelwind.shop.jobs.life import OTHER_ENDS, named
+from levelwind.shop.jobs.selectors.jobs import passes_over
 from levelwind.shop.models import Job, Piece, Stage
 from levelwind.shop.papers.selectors.ends import EndAsks, end_asks
 from levelwind.shop.papers.services.sendings import OLD_PARTS, Answers, reel_box, reel_end, reel_send_home
@@ -86,7 +87,7 @@ def ends_page(request: Request, tag: str, stage: str) -> HttpResponse:
             return redirect(here, tag)
         except LevelwindError as refusal:
             form.add_error(None, str(refusal))
-    over = named(passed_over(job.stage, end))
+    over = named(passes_over(job, end))
     context = EndsContext(job_head(job, here), end, asks, over, form, BUTTONS[end], here)
     return page(request, "jobs/ends.html", context, status=422 if form.errors else 200)
 

@@ -18,6 +18,7 @@ from levelwind.shop.jobs.selectors.jobs import crate_jobs
 from levelwind.shop.jobs.selectors.stays import stays_of
 from levelwind.shop.jobs.services.jobs import job_owner_change, job_step_back, job_take_up_again, job_turn
 from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
+from levelwind.shop.money.own import OwnReel, own_reel
 from levelwind.shop.papers.services.sendings import EndAsksError, reel_end
 from levelwind.shop.people.selectors import owner_get, owner_list
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
@@ -55,6 +56,7 @@ class JobContext:
     end: EndForm
     back: Act | None
     stays: int
+    own: OwnReel | None
     owner_words: str = ""
     owners: tuple[Owner, ...] = ()
 
@@ -78,6 +80,7 @@ def job_context(
         end=end or EndForm(),
         back=next((act for act in BACK if job.stage in act.at and act.key in PRESSED), None),
         stays=stays_of(job).count() if job.history_id else 1,
+        own=own_reel(job) if job.is_own else None,
         owner_words=owner_words,
         owners=tuple(owner_list(owner_words)[:MOST_OWNERS]) if owner_words else (),
     )

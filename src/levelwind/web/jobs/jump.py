@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from django.http import HttpResponse
 
-from levelwind.shop.jobs.life import LIFE, Act, named, passed_over
+from levelwind.shop.jobs.life import LIFE, Act, named
+from levelwind.shop.jobs.selectors.jobs import passes_over
 from levelwind.shop.models import Job
 from levelwind.web.jobs.way import JobHead, job_head
 from levelwind.web.pages import page
@@ -29,7 +30,7 @@ class JumpContext:
 def jump_asked(request: Request, job: Job, key: str) -> HttpResponse | None:
     """The question, or None where nothing is passed over or it was answered. With htmx the whole page is exchanged."""
     act = LIFE[key]
-    over = passed_over(job.stage, act.to, act.includes) if act.to else ()
+    over = passes_over(job, act.to, act.includes) if act.to else ()
     if not over or MEANT in request.POST:
         return None
     typed = tuple((name, value) for name in request.POST for value in request.POST.getlist(name))

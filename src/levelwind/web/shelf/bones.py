@@ -1,7 +1,9 @@
 """The bone box: donor reels, and the parts that come off them."""
 
 from dataclasses import dataclass
+from uuid import uuid4
 
+from django import forms
 from django.contrib import messages
 from django.core.paginator import Page, Paginator
 from django.http import HttpResponse
@@ -10,10 +12,12 @@ from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import BoneReel, Part
-from levelwind.shop.parts.selectors.bones import Salvage, bone_list, came_off, salvage
+from levelwind.shop.money.services.boxes import bone_box_add
+from levelwind.shop.parts.selectors.bones import Salvage, bone_list, box_of, came_off, salvage
 from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
-from levelwind.shop.parts.services.bones import bone_add, bone_strip
+from levelwind.shop.parts.services.bones import bone_add, bone_delete, bone_strip
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
+from levelwind.web.forms import MoneyField
 from levelwind.web.pages import page
 from levelwind.web.requests import LONGEST_KEY, Request, key_in, sent
 from levelwind.web.saving import save_and_answer
@@ -22,8 +26,20 @@ from levelwind.web.shelf.forms import BoneForm, NewBoneForm
 BONES_A_PAGE = 40
 
 
+class BoxForm(forms.Form):
+    """A box of dead reels, one a line."""
+
+    text = forms.CharField(
+        label="the reels, one a line", max_length=4000, widget=forms.Textarea(attrs={"rows": 5, "spellcheck": "false"})
+    )
+    paid_minor = MoneyField(label="what we paid for the box", required=False)
+    spot = forms.CharField(max_length=40, required=False, label="where it lies")
+    press = forms.CharField(max_length=32, required=False, widget=forms.HiddenInput)
+
+
 @dataclass(frozen=True, slots=True)
 class BonesContext:
+    box: BoxForm
     bones: Page[BoneReel]
     words: str
     stripped: bool
@@ -35,6 +51,7 @@ class BonesContext:
 class BoneContext:
     bone: BoneReel
     form: BoneForm
+    box: tuple[int, int]
     salvage: tuple[Salvage, ...]
     came_off: tuple[tuple[Part, int], ...]
     refusal: str
@@ -42,7 +59,17 @@ class BoneContext:
 
 
 def bones_page(request: Request) -> HttpResponse:
-    new = NewBoneForm(sent(request))
+    boxed = "text" in request.POST
+    new = NewBoneForm(None if boxed else sent(request))
+    box = BoxForm(request.POST if boxed else None, initial={"press": uuid4().hex})
+    if boxed and box.is_valid():
+        given = box.cleaned_data
+        try:
+            reels = bone_box_add(**{**given, "paid_minor": given["paid_minor"] or 0})
+            messages.success(request, f"{len(reels)} reel{'' if len(reels) == 1 else 's'} put in the bone box.")
+            return redirect("bones")
+        except LevelwindError as refusal:
+            box.add_error("text", str(refusal))
     if request.method == "POST" and new.is_valid():
         given = new.cleaned_data
         try:
@@ -54,14 +81,15 @@ def bones_page(request: Request) -> HttpResponse:
     query = request.GET.copy()
     query.pop("page", None)
     bones = Paginator(bone_list(words=words, stripped=stripped), BONES_A_PAGE).get_page(request.GET.get("page"))
-    context = BonesContext(bones=bones, words=words, stripped=stripped, query=query.urlencode(), new=new)
-    return page(request, "shelf/bones.html", context, status=422 if new.errors else 200)
+    context = BonesContext(box=box, bones=bones, words=words, stripped=stripped, query=query.urlencode(), new=new)
+    return page(request, "shelf/bones.html", context, status=422 if new.errors or box.errors else 200)
 
 
 def _draw(request: Request, bone: BoneReel, *, form: BoneForm | None = None, refusal: str = "") -> HttpResponse:
     context = BoneContext(
         bone=bone,
         form=form or BoneForm(instance=bone),
+        box=box_of(bone),
         salvage=salvage(bone) if bone.stripped_on is None else (),
         came_off=came_off(bone),
         refusal=refusal,
@@ -78,6 +106,18 @@ def bone_page(request: Request, pk: int) -> HttpResponse:
     answer = save_and_answer(request, form, then=request.path)
     bone.refresh_from_db()
     return answer or _draw(request, bone, form=form)
+
+
+@require_POST
+def delete_act(request: Request, pk: int) -> HttpResponse:
+    bone = get_object_or_404(BoneReel, pk=pk)
+    try:
+        bone_delete(bone=bone)
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+        return redirect("bone", pk)
+    messages.success(request, f"{bone.reel} is out of the bone box.")
+    return redirect("bones")
 
 
 @require_POST

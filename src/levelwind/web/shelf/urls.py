@@ -20,5 +20,6 @@ urlpatterns = [
     path("orders/<int:pk>/called-off/", orders.called_off_act, name="order_called_off"),
     path("bone-box/", bones.bones_page, name="bones"),
     path("bone-box/<int:pk>/", bones.bone_page, name="bone"),
+    path("bone-box/<int:pk>/take-away/", bones.delete_act, name="bone_delete"),
     path("bone-box/<int:pk>/strip/", bones.strip_act, name="bone_strip"),
 ]

@@ -6,7 +6,18 @@ from datetime import date, timedelta
 from django.db.models import Case, Count, F, Q, QuerySet, When
 from django.utils import timezone
 
-from levelwind.shop.jobs.life import ASK_AGAIN, GOING_BACK, NEXT_MOVE, SAY_WHAT_FOLLOWS, SEND_IT_BACK, Move
+from levelwind.shop.jobs.life import (
+    ASK_AGAIN,
+    ASKED_OF_AN_OWNER,
+    CLOSED,
+    GOING_BACK,
+    NEXT_MOVE,
+    SAY_WHAT_FOLLOWS,
+    SELL_IT,
+    SEND_IT_BACK,
+    Move,
+    passed_over,
+)
 from levelwind.shop.models import ENDED, AfterNo, Job, Parcel, Sending, Stage, Turn, Work
 from levelwind.shop.people.selectors import shop_get
 
@@ -22,7 +33,16 @@ def next_move(job: Job) -> Move:
         return SAY_WHAT_FOLLOWS
     if job.after_no == AfterNo.BACK and not job.is_over:
         return GOING_BACK.get(Stage(job.stage), SEND_IT_BACK)
+    if job.is_own and job.stage in (Stage.LOOKED_OVER, *ASKED_OF_AN_OWNER):
+        return NEXT_MOVE[Stage.AGREED]
+    if job.is_own and job.stage in CLOSED and job.stage != Stage.TOGETHER:
+        return SELL_IT
     return NEXT_MOVE[Stage(job.stage)]
+
+
+def passes_over(job: Job, to: Stage, includes: tuple[Stage, ...] = ()) -> tuple[Stage, ...]:
+    """The stages that a move of this job jumps, as ``passed_over``; of the shop's own reel none where one would ask."""
+    return passed_over(job.stage, to, (*includes, *ASKED_OF_AN_OWNER) if job.is_own else includes)
 
 
 def parts_on_order(job: Job) -> tuple[str, ...]:

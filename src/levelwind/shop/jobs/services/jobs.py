@@ -6,10 +6,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.jobs.life import CLOSED, OTHER_ENDS, named, passed_over, reached
+from levelwind.shop.jobs.life import CLOSED, OTHER_ENDS, named, reached
 from levelwind.shop.jobs.selectors.agreed import stage_by_word
-from levelwind.shop.jobs.selectors.jobs import parts_on_order, proved_reading, reel_is_open, turn_words
-from levelwind.shop.models import ENDED, Bill, BoneReel, Job, JobEvent, Owner, Stage, Turn
+from levelwind.shop.jobs.selectors.jobs import parts_on_order, passes_over, proved_reading, reel_is_open, turn_words
+from levelwind.shop.models import ENDED, Bill, BoneReel, Job, JobEvent, MoneyEntry, Owner, Stage, Turn
+
+BACK_FROM = {Stage.HOME: "take it back, or book it in again", Stage.SOLD: "bring it back on its bill"}
 
 
 def job_hold(job: Job) -> Job:
@@ -26,7 +28,7 @@ def job_note(*, job: Job, text: str, by: str = "") -> JobEvent:
 def job_still_here(job: Job) -> Job:
     """The job, held. Raises LevelwindError where it ended: nothing is done to a reel that is not on the bench."""
     if job_hold(job).is_over:
-        way = "take it back, or book it in again" if job.stage == Stage.HOME else "take it up again"
+        way = BACK_FROM.get(Stage(job.stage), "take it up again")
         raise LevelwindError(f"{job.tag} is {job.get_stage_display()}: {way} first.")
     return job
 
@@ -39,7 +41,9 @@ def job_move(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") ->
     """
     if stage not in Stage.values:
         raise InputError("stage", stage, "one of " + ", ".join(Stage.values))
-    moved, over = stage != job.stage, passed_over(job.stage, stage)
+    if job.stage == Stage.SOLD != stage and job.sold_for_id:
+        raise LevelwindError(f"{job.tag} is sold: {BACK_FROM[Stage.SOLD]} first.")
+    moved, over = stage != job.stage, passes_over(job, Stage(stage))
     straight = f", straight from {job.get_stage_display()}: passed over {named(over)}" if over else ""
     if stage not in ENDED:
         job.ended_from = ""
@@ -169,6 +173,35 @@ def job_take_up_again(*, job: Job, by: str = "") -> Job:
     job.pieces.update(fate="")
     stage = _where_it_is(job, Stage(job.ended_from or stage_by_word(job)))
     return job_move(job=job, stage=stage if reached(stage, Stage.LOOKED_OVER) else Stage.LOOKED_OVER, by=by)
+
+
+@transaction.atomic
+def job_sell(*, job: Job, charge: MoneyEntry, by: str = "") -> Job:
+    """A reel of the shop's own goes to whoever bought it, for a line of a bill.
+
+    Raises LevelwindError where it is somebody else's, or while a piece of it lies in the tray with no fate.
+    """
+    if not job_still_here(job).is_own:
+        raise LevelwindError(f"{job.tag} is not the shop's own: it belongs to {job.owner}.")
+    if job.pieces.filter(where="cell", fate="").exists():
+        raise LevelwindError(f"Pieces of {job.tag} lie in the tray: put it together, or box it and say where they go.")
+    job.sold_for = charge
+    job.save(update_fields=["sold_for"])
+    job_move(job=job, stage=Stage.SOLD, by=by)
+    if charge.bill:
+        job_note(job=job, text=f"Sold to {charge.bill.owner} on bill {charge.bill.number}.", by=by)
+    return job
+
+
+@transaction.atomic
+def job_bring_back(*, job: Job, why: str, by: str = "") -> Job:
+    """A reel that was sold is the shop's again, where it stood before."""
+    if job_hold(job).stage != Stage.SOLD:
+        raise LevelwindError(f"{job.tag} is {job.get_stage_display()}, not sold.")
+    job.sold_for = None
+    job.save(update_fields=["sold_for"])
+    job_note(job=job, text=f"Brought back: {why}", by=by)
+    return job_move(job=job, stage=_where_it_is(job, Stage(job.ended_from or Stage.LOOKED_OVER)), by=by)
 
 
 def _out_of_the_bone_box(job: Job) -> None:

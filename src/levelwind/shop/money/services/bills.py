@@ -68,6 +68,8 @@ def bill_make(*, job: Job, by: str = "") -> Bill:
 
 
 def _may_be_billed(job: Job, lines: Sequence[DraftLine], shop: Shop) -> None:
+    if job.is_own:
+        raise LevelwindError(f"{job.tag} is the shop's own: it is sold over the counter, not billed.")
     refused = price_refused(job)
     if refused and not agreed_minor(job, shop):
         raise LevelwindError(f"The owner said no to price {refused.number}: ask again before you bill anything.")

@@ -61,6 +61,14 @@ def came_off(bone: BoneReel) -> tuple[tuple[Part, int], ...]:
     return tuple(counts.items())
 
 
+def box_of(bone: BoneReel) -> tuple[int, int]:
+    """How many reels came in the same box, and what was paid for all of them; (1, its own) for one by itself."""
+    if not bone.box:
+        return 1, bone.paid_minor
+    paid = list(BoneReel.objects.filter(box=bone.box).values_list("paid_minor", flat=True))
+    return len(paid), sum(paid)
+
+
 def bone_note(bone: BoneReel) -> str:
     """How the ledger names a donor reel."""
     return f"bone box {bone.pk}."

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import BoneReel, Job, Part, Pattern, StockEntry
-from levelwind.shop.parts.selectors.bones import bone_note
+from levelwind.shop.parts.selectors.bones import bone_note, came_off
 from levelwind.shop.parts.services.shelf import stock_from_donor
 
 
@@ -31,6 +31,17 @@ def bone_add(
     bone.full_clean()
     bone.save()
     return bone
+
+
+@transaction.atomic
+def bone_delete(*, bone: BoneReel) -> None:
+    """It should not be in the box. Raises LevelwindError once a part came off it, or where it is a job's reel."""
+    current = BoneReel.objects.select_for_update().get(pk=bone.pk)
+    if current.job:
+        raise LevelwindError(f"It stayed behind from {current.job.tag}: take that job up again.")
+    if current.stripped_on or came_off(current):
+        raise LevelwindError(f"Parts came off this {current.reel}: it stays in the book.")
+    current.delete()
 
 
 @transaction.atomic

@@ -34,6 +34,7 @@ class ReelForm(SavingForm):
     came_with = text_field("what came with it")
     looked_like = text_field("how it looked")
     declared_minor = MoneyField(label="value declared", required=False)
+    bought_minor = MoneyField(label="what the shop paid for it", required=False)
     line_strength_N = ForceField(label="line strength", required=False)
     tippet_strength_N = ForceField(label="tippet strength", required=False)
     line_diameter_mm = forms.FloatField(
@@ -51,6 +52,7 @@ class ReelForm(SavingForm):
             "leave",
             "leave_note",
             "declared_minor",
+            "bought_minor",
             "line_name",
             "line_strength_N",
             "tippet_strength_N",
@@ -75,6 +77,8 @@ class ReelForm(SavingForm):
         self.fields["tippet_strength_N"].label = f"tippet strength, {shop_get().force_unit}"
         if not (self.instance.pattern and by_tippet(self.instance.pattern)):
             del self.fields["tippet_strength_N"]
+        if not (self.instance.owner_id and self.instance.is_own):
+            del self.fields["bought_minor"]
         self.fields["declared_minor"].label = f"value declared, {shop_get().currency_symbol}"
 
 

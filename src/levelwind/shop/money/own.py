@@ -1,0 +1,53 @@
+"""What a reel of the shop's own cost and brought. Only reads."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from levelwind.shop.jobs.selectors.jobs import open_jobs
+from levelwind.shop.models import ENDED, Job, Stage
+
+
+@dataclass(frozen=True, slots=True)
+class OwnReel:
+    """In minor units, without tax: what was paid for it, its parts at what they cost the shop, what it was sold for."""
+
+    job: Job
+    bought_minor: int
+    parts_minor: int
+    sold_minor: int | None
+
+    @property
+    def cost_minor(self) -> int:
+        return self.bought_minor + self.parts_minor
+
+    @property
+    def left_minor(self) -> int | None:
+        """What is left for the work; None while it is not sold."""
+        return None if self.sold_minor is None else self.sold_minor - self.cost_minor
+
+
+def own_reel(job: Job) -> OwnReel:
+    out = job.stock_entries.filter(why__in=["taken", "back"]).select_related("part")
+    parts = -sum(entry.change * entry.part.cost_minor for entry in out)
+    return OwnReel(job, job.bought_minor or 0, parts, job.sold_for.amount_minor if job.sold_for else None)
+
+
+def own_reels() -> tuple[OwnReel, ...]:
+    """Those on the bench, then those that were sold, the newest first."""
+    return _reels(open_jobs()) + _reels(Job.objects.filter(stage=Stage.SOLD).order_by("-stage_since"))
+
+
+def reels_to_sell() -> QuerySet[Job]:
+    """Reels of the shop's own that are here."""
+    return Job.objects.filter(owner__kind="shop").exclude(stage__in=ENDED).select_related("owner").order_by("tag")
+
+
+def _reels(jobs: QuerySet[Job]) -> tuple[OwnReel, ...]:
+    found: Iterable[Job] = jobs.filter(owner__kind="shop").select_related("owner", "sold_for__bill")[:MOST]
+    return tuple(own_reel(job) for job in found)
+
+
+MOST = 60
+"""Reels on one page; our choice."""
