@@ -1,6 +1,7 @@
 """Spreads, days and money as they stand in the files of promise, order and worth."""
 
 from datetime import date, datetime
+from decimal import Decimal, InvalidOperation
 
 from levelwind.core.errors import InputError
 from levelwind.core.supply import Spread
@@ -40,3 +41,39 @@ def day_of(row: TomlTable, key: str) -> date:
 def day_if(row: TomlTable, key: str) -> date | None:
     row.read.add(key)
     return day_of(row, key) if key in row.values else None
+
+
+MOST_PLACES = 3
+"""Decimals of a currency; some have none, a few have three."""
+MOST_MONEY = 10**9
+"""Units of a currency that one price may have. Our choice."""
+
+
+def places_of(file: TomlTable) -> int:
+    """Decimals of the file's money, 2 where it does not say."""
+    value = file.values.get("places", 2)
+    file.read.add("places")
+    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MOST_PLACES:
+        raise InputError(f"{file.where}: places", repr(value), f"a whole number from 0 to {MOST_PLACES}")
+    return value
+
+
+def money_of(row: TomlTable, key: str, places: int) -> int:
+    """In minor units, exactly: "2.40" or 2.40 of two places is 240; never rounded, but refused."""
+    value = row.values.get(key)
+    row.read.add(key)
+    allowed = f'money such as "{Decimal(240).scaleb(-places)}", 0 or more, with up to {places} decimals'
+    if value is None or isinstance(value, bool) or not isinstance(value, str | int | float):
+        raise InputError(f"{row.where}: {key}", "absent" if value is None else repr(value), allowed)
+    try:
+        minor = Decimal(str(value)).scaleb(places)
+    except InvalidOperation:
+        raise InputError(f"{row.where}: {key}", repr(value), allowed) from None
+    if not minor.is_finite() or minor != int(minor) or not 0 <= minor <= MOST_MONEY * 10**places:
+        raise InputError(f"{row.where}: {key}", repr(value), allowed)
+    return int(minor)
+
+
+def money_if(row: TomlTable, key: str, places: int) -> int | None:
+    row.read.add(key)
+    return money_of(row, key, places) if key in row.values else None
