@@ -116,3 +116,19 @@ def test_what_the_price_stands_for_is_not_told_twice(client: Client, job: Job, g
     assert [one.part for one in beside_the_price(job)] == [gear]
     client.post(f"{JOB}parts/back/", {"place": "main_gear"})
     assert beside_the_price(job) == ()
+
+
+def test_a_second_of_a_part_on_the_price_is_added_by_itself(client: Client, job: Job, gear: Part) -> None:
+    """The first was spoilt as it went in: the price stands for one, and the other is beside it and on the bill."""
+    _take(client, gear, "take")
+    client.post(JOB + "price/ask-again/")
+    client.post(JOB + "price/word/", {"said": "yes", "how": "phone", "jump": "1"})
+    job = Job.objects.get()
+    assert beside_the_price(job) == () and [line.text for line in bill_lines(job)][2:] == ["main gear G 38"]
+    piece = StockEntry.objects.get(why="taken").piece
+    StockEntry.objects.create(part=gear, change=-1, why="taken", job=job, piece=piece)
+    assert [(one.part, one.count) for one in beside_the_price(job)] == [(gear, 1)]
+    assert [line.amount_minor for line in bill_lines(job)] == [3000, 3000, 3800, 3800]
+    job_move(job=job, stage=Stage.PROVED)
+    with pytest.raises(LevelwindError, match="more than the owner agreed to"):
+        bill_make(job=job)

@@ -6,6 +6,7 @@ from django.utils import timezone
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.services.booking import job_book_in
 from levelwind.shop.jobs.services.jobs import job_end, job_take_up_again
+from levelwind.shop.jobs.services.sendings import job_send_home
 from levelwind.shop.models import BoneReel, Job, Owner, Parcel, Stage
 
 pytestmark = pytest.mark.django_db
@@ -35,6 +36,16 @@ def test_a_reel_sent_back_after_all_leaves_the_bone_box(job: Job) -> None:
 def test_home_is_not_one_of_these_ends(job: Job) -> None:
     with pytest.raises(InputError, match="sent back unmended or kept for spares"):
         job_end(job=job, stage=Stage.HOME)
+
+
+def test_what_went_home_is_not_kept_and_what_was_kept_does_not_go_home(job: Job) -> None:
+    job_send_home(job=job)
+    with pytest.raises(LevelwindError, match="is home: take it back, or book it in again first"):
+        job_end(job=job, stage=Stage.SPARES)
+    other = job_book_in(owner=job.owner, parcel=Parcel(), reels=[Job(reel="a fly reel")])[0]
+    job_end(job=other, stage=Stage.SPARES)
+    with pytest.raises(LevelwindError, match="is kept for spares: take it up again first"):
+        job_send_home(job=other)
 
 
 def test_a_job_is_taken_up_again(job: Job) -> None:

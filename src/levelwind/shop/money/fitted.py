@@ -1,7 +1,7 @@
 """What was taken or ordered for a job, the bill made from it, and whether it passes the owner's word. Only reads."""
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from django.db.models import Sum
@@ -18,6 +18,7 @@ from levelwind.shop.money.selectors import (
     draft_sums,
     price_to_bill,
 )
+from levelwind.shop.patterns.selectors.layouts import job_places
 from levelwind.shop.people.selectors import shop_get
 
 
@@ -70,16 +71,45 @@ def _beside(job: Job, lines: Sequence[PriceLine]) -> tuple[Fitted, ...]:
     said = {entry.text for entry in charges if entry.part_id is None}
     if job.bill_draft:
         said |= {line.text for line in bill_draft_lines(job) if line.part is None}
-    parts, places = {line.part_id for line in lines}, {line.place for line in lines if line.place}
-    if places:
-        faults = [fault for fault in job_net(job).faults if fault.places and fault.places[0] in places]
-        places |= {place for fault in faults for place in fault.places}
+    said -= {line.text for line in lines}
     found = _less(fitted(job), billed_counts(job) + _given(job))
     return tuple(
-        one
-        for one in found
-        if one.part.price_minor and one.place not in places and one.part.pk not in parts and one.line.text not in said
+        one for one in _past_the_lines(job, lines, found) if one.part.price_minor and one.line.text not in said
     )
+
+
+def _past_the_lines(job: Job, lines: Sequence[PriceLine], found: Sequence[Fitted]) -> Iterator[Fitted]:
+    """What these lines do not stand for: each for so many of its own part, or for what its fault's places hold.
+
+    A second one, fitted where the first was spoilt, is past them.
+    """
+    room, own = _room(job, lines), Counter[int]()
+    for line in lines:
+        if line.part_id:
+            own[line.part_id] += line.count
+    for one in found:
+        placed = min(one.count, room[one.place])
+        room[one.place] -= placed
+        own[one.part.pk] -= placed
+        named = min(one.count - placed, max(0, own[one.part.pk]))
+        own[one.part.pk] -= named
+        if one.count > placed + named:
+            yield replace(one, count=one.count - placed - named)
+
+
+def _room(job: Job, lines: Sequence[PriceLine]) -> Counter[str]:
+    """How many pieces the places hold that these lines speak of, with all places of the fault a line was made for."""
+    room = Counter[str]()
+    for line in lines:
+        if line.place:
+            room[line.place] = max(room[line.place], line.count)
+    if room:
+        faults = [fault for fault in job_net(job).faults if fault.places and fault.places[0] in room]
+        places = room.keys() | {place for fault in faults for place in fault.places}
+        counts = {place.key: place.count for place in job_places(job)}
+        for place in places:
+            room[place] = max(room[place], counts.get(place, 1))
+    return room
 
 
 def _settled(job: Job) -> bool:

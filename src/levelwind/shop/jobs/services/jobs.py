@@ -149,6 +149,8 @@ def job_end(*, job: Job, stage: Stage, why: str = "", by: str = "") -> Job:
         raise InputError("end of the job", stage, "sent back unmended or kept for spares")
     if job_hold(job).stage == stage:
         return job
+    if job.stage not in OTHER_ENDS:
+        job_still_here(job)
     job_move(job=job, stage=stage, by=by)
     if why:
         job_note(job=job, text=f"{stage.label.capitalize()}: {why}", by=by)

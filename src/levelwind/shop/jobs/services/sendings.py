@@ -40,10 +40,9 @@ def job_box(*, job: Job, by: str = "") -> Job:
 @transaction.atomic
 def job_send_home(*, job: Job, by: str = "") -> Job:
     """The reel leaves. Says when to ask the owner how it does. Of one on its way already nothing is written."""
-    job_hold(job)
-    if job.stage == Stage.HOME:
+    if job_hold(job).stage == Stage.HOME:
         return job
-    sending = sending_of(job)
+    sending = sending_of(job_still_here(job))
     sending.sent_at = timezone.now()
     sending.follow_up_on = sending.follow_up_on or timezone.localdate() + FOLLOW_UP
     sending.full_clean()
