@@ -1,5 +1,7 @@
 """A crate as one: booked in as rows, one price, one word, one parcel home; each reel with its own lines and proof."""
 
+import re
+
 import pytest
 from django.test import Client
 
@@ -40,8 +42,14 @@ def test_twenty_are_rows_copied_from_the_one_above(client: Client) -> None:
     client.post(address, typed | {"do": "more"})
     page = client.get(address).content.decode()
     assert page.count("What came with it, how it looked, its line") == 20
-    assert "<details open" not in page
+    assert "<details open" not in page and 'reel-row" open' not in page
+    assert "Reel 1: trolling reel, No. A 1" in page and "Reel 20: trolling reel<" in page
     assert page.count('value="trolling reel"') >= 20
+    typed = {"reel2_reel": "", "was-reel2_reel": "trolling reel"}
+    kept = client.post(address, typed, headers={"HX-Request": "true"}).content.decode()
+    assert re.search(r'<span id="title2" hx-swap-oob="true">Reel \d+, not named yet</span>', kept)
+    assert client.get(address).content.decode().count('reel-row" open') == 1
+    client.post(address, {"reel2_reel": "trolling reel", "was-reel2_reel": ""})
     assert client.post(address, {"copies": "0", "do": "more"}).status_code == 422
     assert client.post(address, {"copies": "40", "do": "more"}).status_code == 422
     client.post(address, {"do": "book_in"})

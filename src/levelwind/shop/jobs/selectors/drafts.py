@@ -25,23 +25,29 @@ def field_name(key: int, name: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class DraftReel:
-    """A reel of a draft: its key there, its place on the page, and what its owner calls it so far."""
+    """A reel of a draft: its key there, its place on the page, what its owner calls it so far, and its number."""
 
     key: int
     number: int
     name: str
+    serial: str = ""
 
     @property
     def title(self) -> str:
         """What to call it until it has a tag."""
         return f"Reel {self.number}" + (f": {self.name}" if self.name else ", not named yet")
 
+    @property
+    def row(self) -> str:
+        """The same as the head of its row among many, with its serial number."""
+        return f"{self.title}, No. {self.serial}" if self.serial else self.title
+
 
 def draft_reels(draft: Draft, which: str = "reels") -> list[DraftReel]:
     """The draft's reels in order; with ``which="away"`` those taken away again, which can still be put back."""
     keys = draft.data.get(which, [])
     return [
-        DraftReel(key, number, draft.data.get(field_name(key, "reel"), "").strip())
+        DraftReel(key, number, *(draft.data.get(field_name(key, name), "").strip() for name in ("reel", "serial")))
         for number, key in enumerate(keys, 1)
     ]
 

@@ -78,7 +78,7 @@ class DraftContext:
     namesakes: bool
     away: list[DraftReel]
     photos: list[Photo]
-    reels: tuple[tuple[int, ReelDraft, WasHere], ...]
+    reels: tuple[tuple[DraftReel, ReelDraft, WasHere], ...]
     refusals: tuple[Refusal, ...] = ()
 
     @property
@@ -90,6 +90,7 @@ class DraftContext:
 def draft_context(draft: Draft, forms: DraftForms, *, finding: bool = False, booking: bool = False) -> DraftContext:
     owner = draft_owner(draft)
     name = str(draft.data.get("owner_name", ""))
+    earlier = draft_earlier(draft)
     namesakes = owner_namesakes(name) if booking and not owner else []
     found = owner_list(name)[:MOST_OWNERS] if finding and name.strip() and not owner else namesakes
     return DraftContext(
@@ -101,7 +102,7 @@ def draft_context(draft: Draft, forms: DraftForms, *, finding: bool = False, boo
         namesakes=bool(namesakes),
         away=draft_reels(draft, "away"),
         photos=photo_list(PhotoSpot(draft=draft)),
-        reels=tuple((key, forms.reels[key], here) for key, here in draft_earlier(draft).items()),
+        reels=tuple((reel, forms.reels[reel.key], earlier[reel.key]) for reel in draft_reels(draft)),
         refusals=_refusals(forms) if booking else (),
     )
 
@@ -166,7 +167,9 @@ def _saved_fragment(request: Request, draft: Draft, clashes: Mapping[str, str]) 
     forms = _clashing(request, draft, clashes)
     drawn = list(forms)[1:] if draft_owner(draft) else forms
     earlier = draft_earlier(draft).values()
-    context = {"forms": drawn, "earlier": earlier, "saved": not clashes, "now": timezone.localtime()}
+    reels = draft_reels(draft)
+    rows = reels if len(reels) > 1 else []
+    context = {"forms": drawn, "earlier": earlier, "rows": rows, "saved": not clashes, "now": timezone.localtime()}
     return render(request, "jobs/booking_saved.html", context)
 
 
