@@ -7,6 +7,10 @@ import socket
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from django.contrib.auth.models import User
 
 PASSWORD_TRIES = 3
 """Times a first password may be typed. Our choice."""
@@ -126,27 +130,27 @@ def _somebody_can_sign_in() -> None:
     print("Before the workshop network can come in, make the first name and password.", file=sys.stderr)
     try:
         name = input("Name: ").strip() or getpass.getuser()
-        users.create_superuser(username=name, password=_password(getpass.getpass))
+        users.create_superuser(username=name, password=_password(getpass.getpass, users.model(username=name)))
     except EOFError:
         unseen = "Nobody is there to type the first name and password. Run it once in a terminal."
         raise LevelwindError(unseen) from None
 
 
-def _password(ask: Callable[[str], str]) -> str:
+def _password(ask: Callable[[str], str], person: "User") -> str:
     from django.contrib.auth.password_validation import validate_password
     from django.core.exceptions import ValidationError
 
     from levelwind.core.errors import LevelwindError
 
     for _ in range(PASSWORD_TRIES):
-        password = ask("Password (8 letters or more): ")
+        password = ask("Password (12 letters or more): ")
         try:
-            validate_password(password)
+            validate_password(password, person)
         except ValidationError as refusal:
             print(" ".join(refusal.messages), file=sys.stderr)
         else:
             return password
-    raise LevelwindError("No password was good enough. Run it again and choose one of 8 letters or more.")
+    raise LevelwindError("No password was good enough. Run it again and choose one of 12 letters or more.")
 
 
 def _serve(host: str, port: int) -> int:

@@ -12,6 +12,7 @@ from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPla
 from levelwind.shop.models.people import Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
 from levelwind.shop.models.prices import Price, PriceLine, Word
+from levelwind.shop.models.safekeeping import Safekeeping
 from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry
 from levelwind.shop.models.stuck import Stuck
 
@@ -51,6 +52,7 @@ __all__ = [
     "Reading",
     "Reel",
     "Replacement",
+    "Safekeeping",
     "Seen",
     "Sending",
     "Shop",

@@ -14,7 +14,7 @@ from levelwind.shop.people.services import scale_keep
 from levelwind.shop.readings.services.readings import LARGEST_BYTES, recording_upload
 from levelwind.web.pages import page
 from levelwind.web.readings.forms import RECORDINGS, TABLES, PullForm, RecordingForm, SpinForm
-from levelwind.web.readings.spot import Spot, spot_paths
+from levelwind.web.readings.spot import Spot, spot_paths, taken_by
 from levelwind.web.requests import Request
 
 
@@ -61,6 +61,7 @@ def _taken_in(request: Request, spot: Spot, kind: str, form: RecordingForm) -> H
         except LevelwindError as refusal:
             form.add_error("recording", f"{refusal}.")
         else:
+            taken_by(request, spot, reading)
             there = spot.url("reading", reading.pk)
             return HttpResponseClientRedirect(there) if htmx else redirect(there)
     if htmx:
@@ -78,12 +79,12 @@ def spin_page(request: Request, spot: Spot) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def pull_page(request: Request, spot: Spot) -> HttpResponse:
-    """What the scale can read at most is kept for the shop, so that it is typed once."""
+    """What the scale can read at most is kept for the shop, so that it is typed once; a phone changes nothing of it."""
     if request.method != "POST":
         return _page(request, spot, "pull", PullForm(initial={"capacity_N": shop_get().scale_most_N}))
     form = PullForm(request.POST, request.FILES)
     most = form.cleaned_data.get("capacity_N") if form.is_valid() else None
-    if most:
+    if most and not spot.token:
         scale_keep(most_N=most)
     return _taken_in(request, spot, "pull", form)
 

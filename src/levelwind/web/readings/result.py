@@ -44,7 +44,15 @@ from levelwind.web.readings.corrections import options_by
 from levelwind.web.readings.found import Found, found_in
 from levelwind.web.readings.questions import Ask, Corrections, asked, corrections
 from levelwind.web.readings.rows import row
-from levelwind.web.readings.spot import Spot, at_spot, reading_or_404, spot_paths
+from levelwind.web.readings.spot import (
+    Spot,
+    at_spot,
+    may_change,
+    reading_or_404,
+    reading_to_change_or_404,
+    spot_paths,
+    taken_by,
+)
 from levelwind.web.readings.versions import Version, versions_of
 from levelwind.web.requests import Request
 
@@ -83,6 +91,8 @@ class ResultContext:
     limit: str = ""
     """How it stands to what the pattern allows, in words."""
     refusal: str = ""
+    may_change: bool = True
+    """Whether whoever looks at it may put it right: a phone only what it took itself."""
 
     @property
     def title(self) -> str:
@@ -154,6 +164,7 @@ def _result(request: Request, spot: Spot, reading: Reading, refusal: str = "") -
         versions=versions_of(spot, reading, unit),
         limit=row(spot, reading, unit, limits_of(spot.job.pattern)).verdict,
         refusal=refusal,
+        may_change=may_change(request, spot, reading),
     )
     return page(request, "readings/result.html", context, status=422 if refusal else 200)
 
@@ -181,25 +192,26 @@ def progress_fragment(request: Request, spot: Spot, pk: int) -> HttpResponse:
 @require_POST
 def tell(request: Request, spot: Spot, pk: int) -> HttpResponse:
     """A correction or an answer: a new reading of the same file, to whose page it leads."""
-    reading, by = reading_or_404(spot, pk), spot.by(request)
+    reading, by = reading_to_change_or_404(request, spot, pk), spot.by(request)
     try:
         options = options_by(reading, request.POST, shop_get().force_unit)
         again = reading_correct(reading=reading, options=options, by=by)
     except LevelwindError as refusal:
         return _result(request, spot, reading, f"{str(refusal).rstrip('.')}.")
+    taken_by(request, spot, again)
     return redirect(spot.url("reading", again.pk))
 
 
 @require_POST
 def stop(request: Request, spot: Spot, pk: int) -> HttpResponse:
-    reading_stop(reading=reading_or_404(spot, pk), by=spot.by(request))
+    reading_stop(reading=reading_to_change_or_404(request, spot, pk), by=spot.by(request))
     return redirect(spot.url("reading", pk))
 
 
 @require_POST
 def act(request: Request, spot: Spot, pk: int, what: str) -> HttpResponse:
     """Read a stopped one after all, or one again as before; strike one out, or take it instead of the others."""
-    reading, by = reading_or_404(spot, pk), spot.by(request)
+    reading, by = reading_to_change_or_404(request, spot, pk), spot.by(request)
     if what not in ("go-on", "afresh", "strike", "restore"):
         raise Http404(what)
     try:
@@ -207,6 +219,7 @@ def act(request: Request, spot: Spot, pk: int, what: str) -> HttpResponse:
             reading_go_on(reading=reading, by=by)
         elif what == "afresh":
             reading = reading_read_again(reading=reading, by=by)
+            taken_by(request, spot, reading)
         elif what == "strike":
             reading_strike_out(reading=reading, by=by)
         else:

@@ -13,7 +13,7 @@ from django.views.decorators.cache import never_cache
 
 from levelwind.shop.jobs.selectors.jobs import job_find
 from levelwind.shop.models import Job, Reading
-from levelwind.web.phone_codes import closed, read_signed, sign
+from levelwind.web.phone_codes import GONE, RUN_OUT, closed, read_signed, sign
 from levelwind.web.requests import Request
 
 SALT = "levelwind.phone_readings"
@@ -58,7 +58,7 @@ def token_for(job: Job, moment: str) -> str:
 
 
 def spot_for(token: str) -> Spot | None:
-    """The spot a code stands for; None where it has run out, is not whole, or its job is gone."""
+    """The spot a code stands for; None where it has run out, is not whole, or its job is no longer in the book."""
     read = read_signed(token, salt=SALT)
     job = job_find(read[0]) if read else None
     return Spot(job, read[1], token) if job else None
@@ -76,7 +76,9 @@ def at_spot(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponse
     @wraps(view)
     def answer(request: Request, *, tag: str = "", moment: str = "", token: str = "", **more: Any) -> HttpResponseBase:
         spot = spot_for(token) if token else _at_the_bench(tag, moment)
-        return view(request, spot, **more) if spot else closed(request)
+        if spot is None or (token and spot.job.is_over):
+            return closed(request, GONE if spot else RUN_OUT)
+        return view(request, spot, **more)
 
     return never_cache(answer)
 
@@ -93,3 +95,25 @@ def spot_paths(route: str, view: Callable[..., HttpResponseBase], name: str) -> 
 def reading_or_404(spot: Spot, pk: int) -> Reading:
     """A reading of this spot and no other."""
     return get_object_or_404(Reading, pk=pk, job=spot.job, moment=spot.moment)
+
+
+OWN = "readings"
+"""In a phone's session: the readings it took itself. It may put those right, and no others."""
+
+
+def taken_by(request: Request, spot: Spot, reading: Reading) -> None:
+    """Remember that this phone took it."""
+    if spot.token:
+        request.session[OWN] = [*request.session.get(OWN, []), reading.pk]
+
+
+def may_change(request: Request, spot: Spot, reading: Reading) -> bool:
+    return not spot.token or reading.pk in request.session.get(OWN, [])
+
+
+def reading_to_change_or_404(request: Request, spot: Spot, pk: int) -> Reading:
+    """A reading of this spot; on a phone only one that it took itself."""
+    reading = reading_or_404(spot, pk)
+    if not may_change(request, spot, reading):
+        raise Http404(pk)
+    return reading

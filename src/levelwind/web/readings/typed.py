@@ -19,7 +19,7 @@ from levelwind.shop.readings.services.readings import reading_type
 from levelwind.web.pages import page
 from levelwind.web.readings.forms import TYPED, NumbersForm, WatchForm
 from levelwind.web.readings.overview import overview
-from levelwind.web.readings.spot import Spot, spot_paths
+from levelwind.web.readings.spot import Spot, spot_paths, taken_by
 from levelwind.web.requests import Request
 
 PAGES = {"pull": "readings/numbers.html", "spin": "readings/watch.html"}
@@ -71,6 +71,7 @@ def reading_type_save(request: Request, spot: Spot, kind: str) -> HttpResponse:
 
 def _kept(request: Request, spot: Spot, reading: Reading) -> HttpResponse:
     """To the reading itself; what is typed on the overview is shown there."""
+    taken_by(request, spot, reading)
     there = spot.url("reading", reading.pk)
     if request.htmx:
         return HttpResponseClientRedirect(there)

@@ -17,7 +17,7 @@ from levelwind.shop.jobs.selectors.photos import PhotoSpot, photo_get, photo_lis
 from levelwind.web.entry import media_file
 from levelwind.web.jobs.photos.block import Album, add_all, album, back_from, reel_choices, spot_from
 from levelwind.web.pages import page, refused
-from levelwind.web.phone_codes import GOOD_FOR, RUN_OUT, STOP_POLLING, closed, read_signed, sign, square_code
+from levelwind.web.phone_codes import GONE, GOOD_FOR, RUN_OUT, STOP_POLLING, closed, read_signed, sign, square_code
 from levelwind.web.requests import Request
 
 SALT = "levelwind.phone_photos"
@@ -41,6 +41,8 @@ def read_token(token: str) -> tuple[PhotoSpot | None, str]:
         return None, RUN_OUT
     job_pk, draft_pk, moment, step, place = read
     spot = spot_get(job_pk=job_pk, draft_pk=draft_pk, moment=moment, step=step, place=place)
+    if spot and spot.job and spot.job.is_over:
+        return None, GONE
     return spot, "" if spot else FINISHED
 
 
