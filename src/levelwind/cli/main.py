@@ -22,6 +22,7 @@ COMMANDS = {
     "hunch": "what is wrong, from what was seen",
     "promise": "when each job in hand will be done, and how surely",
     "order": "which parts to order today, and which may wait",
+    "worth": "what a dead reel is worth: in parts, mended, left shut",
     "reread": "read the book's recordings again by today's law",
     "work": "work off what waits in the queue, such as letters to be sent",
     "backup": "copy the running shop into a folder",

@@ -77,3 +77,14 @@ def money_of(row: TomlTable, key: str, places: int) -> int:
 def money_if(row: TomlTable, key: str, places: int) -> int | None:
     row.read.add(key)
     return money_of(row, key, places) if key in row.values else None
+
+
+def money_spread(row: TomlTable, key: str, places: int) -> Spread:
+    """One price, or a table of low, likely and high; in minor units."""
+    if not isinstance(row.values.get(key), dict):
+        value = float(money_of(row, key, places))
+        return Spread(value, value, value)
+    ends = row.row(key)
+    spread = _checked(row, key, *(float(money_of(ends, end, places)) for end in ("low", "likely", "high")))
+    ends.done()
+    return spread

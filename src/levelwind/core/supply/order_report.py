@@ -14,14 +14,14 @@ def as_dict(shelf: Shelf, plan: Plan, places: int, *, why: bool = False) -> dict
 
     Sums of goods and postage are exact; expected costs are rounded once, here.
     """
-    waits = None if plan.if_all_waits is None else _money(plan.if_all_waits, places)
+    waits = None if plan.if_all_waits is None else money(plan.if_all_waits, places)
     told: dict[str, Any] = {
         "kind": "order",
         "status": "ok",
         "today": [_parcel(each, places) for each in plan.today],
         "wait": [_parcel(each, places) for each in plan.wait],
         "next_days": shelf.next_days,
-        "cost": {name: _money(getattr(plan.cost, name), places) for name in ("value", "low", "high")},
+        "cost": {name: money(getattr(plan.cost, name), places) for name in ("value", "low", "high")},
         "if_all_waits": waits,
         "proven": plan.proven,
         "gap": plan.gap,
@@ -39,9 +39,9 @@ def as_dict(shelf: Shelf, plan: Plan, places: int, *, why: bool = False) -> dict
     return told | ({"use": _use(shelf, plan)} if why else {})
 
 
-def _money(minor: float, places: int) -> float:
+def money(minor: float, places: int) -> float:
     """
-    >>> _money(1234.5, 2), _money(7, 0)
+    >>> money(1234.5, 2), money(7, 0)
     (12.35, 7.0)
     """
     whole = int(minor + 0.5) if minor >= 0 else -int(0.5 - minor)
@@ -52,10 +52,10 @@ def _parcel(parcel: Parcel, places: int) -> dict[str, Any]:
     return {
         "supplier": parcel.supplier.key,
         "name": parcel.supplier.name,
-        "goods": _money(parcel.goods, places),
-        "postage": _money(parcel.postage, places),
+        "goods": money(parcel.goods, places),
+        "postage": money(parcel.postage, places),
         "lines": [
-            {"part": line.part.key, "name": line.part.name, "units": line.units, "cost": _money(line.cost, places)}
+            {"part": line.part.key, "name": line.part.name, "units": line.units, "cost": money(line.cost, places)}
             for line in parcel.lines
         ],
     }
