@@ -142,7 +142,7 @@ def worth(reel: DeadReel, rng: Generator, many: int = OUTCOMES) -> Worth:
         outcomes["mended"] = _mended_outcomes(reel.mending, reel.minute, pieces, rng)
     advice = max(means, key=lambda way: means[way])
     best = np.max(list(outcomes.values()), axis=0)
-    ways = {way: _way(means[way], outcomes[way], best) for way in ("parts", "mended", "shut") if way in means}
+    ways: dict[str, Way] = {way: _way(means[way], outcomes[way], best) for way in means}
     leave = tuple(piece for piece in reel.pieces if piece not in strip)
     return Worth(ways, advice, strip, leave, max(means[advice], 0.0))
 
