@@ -13,6 +13,7 @@ from django.apps import apps
 from django.db import connection
 
 ONLY_GROW = import_module("levelwind.shop.migrations.0002_ledgers_only_grow")
+MAY_GO = import_module("levelwind.shop.migrations.0046_lists_brought_in")
 NOT_EMPTIED = import_module("levelwind.shop.migrations.0029_ledgers_are_not_emptied")
 
 
@@ -21,6 +22,7 @@ def triggers_back(django_db_setup: None, django_db_blocker: Any) -> Iterator[Non
     yield
     with django_db_blocker.unblock(), connection.schema_editor() as editor:
         ONLY_GROW.forbid(apps, editor)
+        MAY_GO.may_go(apps, editor)
         NOT_EMPTIED.forbid(apps, editor)
 
 
@@ -29,4 +31,5 @@ def emptied_afterwards(triggers_back: None, transactional_db: None) -> Iterator[
     yield
     with connection.schema_editor() as editor:
         NOT_EMPTIED.allow(apps, editor)
+        MAY_GO.stays(apps, editor)
         ONLY_GROW.allow(apps, editor)

@@ -161,6 +161,7 @@ def _serve(host: str, port: int) -> int:
 
     from levelwind.cli.uploads import SparingChannel, clear_uploads
     from levelwind.core.errors import InputError
+    from levelwind.shop.book.services.imports import imports_sweep
     from levelwind.shop.letters.mail import letters_sweep
     from levelwind.shop.queue import Beside
     from levelwind.shop.readings.services.work import work_close, work_resume
@@ -177,7 +178,7 @@ def _serve(host: str, port: int) -> int:
     server.channel_class = SparingChannel
     clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
     work_resume()
-    queue = Beside([letters_sweep])
+    queue = Beside([letters_sweep, imports_sweep])
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # closed by the system as by Ctrl-C
     try:

@@ -22,6 +22,7 @@ def run(args: argparse.Namespace) -> int:
     set_up()
     with _beside_the_app():
         bring_up_to_date()
+        from levelwind.shop.book.services.imports import imports_sweep
         from levelwind.shop.letters.mail import letters_sweep
         from levelwind.shop.queue import keep_working
 
@@ -29,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: stop.set())
         print("Working off the queue (Ctrl-C ends it)", flush=True)
-        keep_working(stop, [letters_sweep])
+        keep_working(stop, [letters_sweep, imports_sweep])
     return 0
 
 

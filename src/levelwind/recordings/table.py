@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from levelwind.core.errors import InputError
+from levelwind.recordings.text import decoded
 
 MOST_ROWS = 1_500_000
 MOST_WORKBOOK_ROWS = 100_000
@@ -114,26 +115,10 @@ def _one_column(lines: list[str]) -> Table | None:
 
 
 def _text(data: bytes) -> str:
-    if data[:4] in (b"\xff\xfe\0\0", b"\0\0\xfe\xff"):
-        encodings = ["utf-32"]
-    elif data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        encodings = ["utf-16"]
-    elif data[1:200:2].count(0) > 0.8 * len(data[1:200:2]):
-        encodings = ["utf-16-le"]
-    elif data[0:200:2].count(0) > 0.8 * len(data[0:200:2]):
-        encodings = ["utf-16-be"]
-    else:
-        encodings, data = ["utf-8-sig", "cp1252"], data.rstrip(b"\0\x1a")  # what old loggers end a file with
-    if encodings[0].startswith("utf-16"):
-        data = data[: len(data) // 2 * 2]  # one that broke off may end inside a letter
-    for encoding in encodings:
-        try:
-            text = data.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        if not re.search(r"[\x00-\x08\x0e-\x1f\ufffe\uffff]", text):
-            return text.replace("\N{MINUS SIGN}", "-")
-    raise _NoTableError("not text")
+    try:
+        return decoded(data).replace("\N{MINUS SIGN}", "-")
+    except UnicodeError:
+        raise _NoTableError("not text") from None
 
 
 def _sheets(data: bytes, name: str) -> Iterator[list[list[str]]]:

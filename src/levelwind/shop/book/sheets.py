@@ -51,13 +51,22 @@ def bare(cell: str) -> str:
 
 
 def csv_zip_write(sheets: Iterable[Sheet], into: IO[bytes]) -> None:
-    """One file a sheet, in UTF-8 with the mark by which spreadsheets know it."""
+    """One file a sheet."""
     with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as archive:
         for sheet in sheets:
-            with archive.open(f"{sheet.name}.csv", "w") as raw, io.TextIOWrapper(raw, "utf-8-sig", newline="") as file:
-                writer = csv.writer(file)
-                writer.writerow(sheet.headings)
-                writer.writerows([_as_text(value) for value in row] for row in sheet.rows)
+            with archive.open(f"{sheet.name}.csv", "w") as raw:
+                csv_write([sheet], raw)
+
+
+def csv_write(sheets: Iterable[Sheet], into: IO[bytes]) -> None:
+    """The one sheet there is, in UTF-8 with the mark by which spreadsheets know it."""
+    (sheet,) = sheets
+    file = io.TextIOWrapper(into, "utf-8-sig", newline="")
+    writer = csv.writer(file)
+    writer.writerow(sheet.headings)
+    writer.writerows([_as_text(value) for value in row] for row in sheet.rows)
+    file.flush()
+    file.detach()
 
 
 def _as_text(value: object) -> object:

@@ -1,6 +1,7 @@
 """All tables of the shop's book."""
 
 from levelwind.shop.models.finding import Findable, FindableWord
+from levelwind.shop.models.imports import Import
 from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
 from levelwind.shop.models.letters import Letter, LetterKind, LetterText, LetterWay, MailServer
 from levelwind.shop.models.looks import Reading, Seen, Work
@@ -27,6 +28,7 @@ __all__ = [
     "Findable",
     "FindableWord",
     "Fit",
+    "Import",
     "Job",
     "JobEvent",
     "JobNote",

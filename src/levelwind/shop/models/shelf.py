@@ -5,6 +5,7 @@ from typing import ClassVar
 from django.db import models
 from django.utils import timezone
 
+from levelwind.shop.models.imports import Import
 from levelwind.shop.models.jobs import Job
 from levelwind.shop.models.ledger import LedgerEntry
 from levelwind.shop.models.money import MoneyEntry
@@ -41,6 +42,14 @@ class StockEntry(LedgerEntry):
         related_name="stock_entries",
     )
     unit_cost_minor = models.PositiveBigIntegerField(default=0)
+    came_by = models.ForeignKey(
+        Import,
+        verbose_name="the list it came by",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="stock_entries",
+    )
 
     class Meta:
         ordering: ClassVar = ["at", "pk"]

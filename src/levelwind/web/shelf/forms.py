@@ -1,14 +1,15 @@
 """What can be typed on the shelf's pages."""
 
-from math import isfinite
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 
-from levelwind.reference.families import DIMENSIONS, KINDS
+from levelwind.core.errors import LevelwindError
+from levelwind.reference.families import KINDS
 from levelwind.shop.models import BoneReel, Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
+from levelwind.shop.parts.selectors.sizes import sizes_read, sizes_written
 from levelwind.shop.parts.selectors.standins import SHEET
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.patterns.selectors.layouts import pattern_places
@@ -21,7 +22,6 @@ WAYS = [
     ("donor", "off a donor reel, second-hand"),
     ("thrown", "thrown away"),
 ]
-LARGEST_MM = 1000.0
 
 
 def kind_choices() -> list[tuple[str, str]]:
@@ -35,28 +35,13 @@ class SizesField(forms.CharField):
         super().__init__(widget=forms.Textarea(attrs={"rows": 3, "spellcheck": "false"}), required=False, **kwargs)
 
     def prepare_value(self, value: Any) -> Any:
-        return "\n".join(f"{name} {size:g}" for name, size in value.items()) if isinstance(value, dict) else value
+        return sizes_written(value) if isinstance(value, dict) else value
 
     def clean(self, value: Any) -> Any:
-        sizes = {}
-        for line in str(super().clean(value)).splitlines():
-            if line.strip():
-                name, size = self._read(line)
-                sizes[name] = size
-        return sizes
-
-    def _read(self, line: str) -> tuple[str, float]:
-        name, _, number = line.replace("mm", "").replace(":", " ").strip().rpartition(" ")
-        name = " ".join(name.lower().split())
         try:
-            size = float(number.replace(",", "."))
-        except ValueError:
-            size = float("nan")
-        if name not in DIMENSIONS:
-            raise ValidationError(f"“{line.strip()[:40]}” was not understood; allowed are {', '.join(DIMENSIONS)}.")
-        if not (isfinite(size) and 0 < size <= LARGEST_MM):
-            raise ValidationError(f"The {name} was “{number[:20]}”; allowed is over 0 and up to {LARGEST_MM:g} mm.")
-        return name, size
+            return sizes_read(str(super().clean(value)))
+        except LevelwindError as refusal:
+            raise ValidationError(f"{refusal}.") from None
 
 
 class PartForm(SavingForm):

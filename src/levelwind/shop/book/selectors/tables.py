@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from django.apps import apps
-from django.db.models import Field, ForeignKey, Model
+from django.db.models import BinaryField, Field, ForeignKey, Model
 
 from levelwind.documents.money import Currency
 from levelwind.shop.book.sheets import Sheet
@@ -18,11 +18,11 @@ AT_ONCE = 2000
 
 
 def book_sheets() -> Iterator[Sheet]:
-    """The book's tables, but for what the search keeps for itself, which says nothing new."""
+    """The book's tables, but for what the search keeps for itself, which says nothing new, and files as they came."""
     money = currency(shop_get())
     for model in apps.get_app_config("shop").get_models():
         if model not in (Findable, FindableWord):
-            fields = model._meta.concrete_fields
+            fields = [each for each in model._meta.concrete_fields if not isinstance(each, BinaryField)]
             headings = tuple(_heading(field, money) for field in fields)
             yield Sheet(model._meta.db_table.removeprefix("shop_"), headings, _rows(model, fields, money))
 

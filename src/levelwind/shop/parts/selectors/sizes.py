@@ -1,10 +1,12 @@
 """The shop's own washers as what a piece may be."""
 
 from collections.abc import Sequence
+from math import isfinite
 
-from levelwind.core.errors import NotDeterminedError
+from levelwind.core.errors import LevelwindError, NotDeterminedError
 from levelwind.core.fits.kinds import WASHER
 from levelwind.core.fits.model import Candidate, Form, Span, Table
+from levelwind.reference.families import DIMENSIONS
 from levelwind.shop.models import Part
 
 SIZES = ("outer diameter", "inner diameter", "thickness")
@@ -16,6 +18,9 @@ KNOWN_BY = {
     "thread": {"thread diameter": "diameter", "thread pitch": "pitch"},
 }
 """For each kind of piece, what its sizes are called in a pattern and where a piece is known by them."""
+
+LARGEST_MM = 1000.0
+"""mm; no piece of a reel is larger: our choice."""
 
 ABOUT_MM = (0.1, 0.1, 0.05)
 """mm; how far the sizes written at a part may be off what it is, either way: our choice."""
@@ -41,3 +46,34 @@ def _limits(part: Part) -> tuple[Span, ...] | None:
         return None
     limits = tuple((size - about, size + about) for size, about in zip(sizes, ABOUT_MM, strict=True))
     return limits if sizes[1] < sizes[0] and all(low > 0 for low, _ in limits) else None
+
+
+def sizes_read(text: str) -> dict[str, float]:
+    """Caliper readings in mm as a person writes them, one on a line. Raises LevelwindError for what is none.
+
+    >>> sizes_read("outer diameter 28.5\\nThickness: 1,2 mm")
+    {'outer diameter': 28.5, 'thickness': 1.2}
+    """
+    return dict(_size_read(line) for line in text.splitlines() if line.strip())
+
+
+def _size_read(line: str) -> tuple[str, float]:
+    name, _, number = line.replace("mm", "").replace(":", " ").strip().rpartition(" ")
+    name = " ".join(name.lower().split())
+    try:
+        size = float(number.replace(",", "."))
+    except ValueError:
+        size = float("nan")
+    if name not in DIMENSIONS:
+        raise LevelwindError(f"“{line.strip()[:40]}” was not understood; allowed are {', '.join(DIMENSIONS)}")
+    if not (isfinite(size) and 0 < size <= LARGEST_MM):
+        raise LevelwindError(f"The {name} was “{number[:20]}”; allowed is over 0 and up to {LARGEST_MM:g} mm")
+    return name, size
+
+
+def sizes_written(sizes_mm: dict[str, float], between: str = "\n") -> str:
+    """
+    >>> sizes_written({"outer diameter": 28.5})
+    'outer diameter 28.5'
+    """
+    return between.join(f"{name} {size:g}" for name, size in sizes_mm.items())

@@ -1,0 +1,199 @@
+"""The rows of a planned list written into the book, many at a time; what came by it is noted, so that it can go."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+from django.db.models import Model
+from django.utils import timezone
+
+from levelwind.documents.money import format_money
+from levelwind.shop.book.packed import spans
+from levelwind.shop.book.selectors.import_made import MADE_OF, digests
+from levelwind.shop.book.selectors.lines import Line
+from levelwind.shop.book.selectors.plan_fits import FILLABLE as FIT_FILLABLE
+from levelwind.shop.book.selectors.plan_fits import Reel
+from levelwind.shop.book.selectors.plan_shelf import COUNTS
+from levelwind.shop.book.selectors.plans import Plan
+from levelwind.shop.jobs.services.booking import last_number, tag_number
+from levelwind.shop.models import Fit, Import, Job, JobEvent, Owner, Parcel, Part, Pattern, PatternPlace, StockEntry
+from levelwind.shop.parts.services.fits import USUALLY_SURE
+from levelwind.shop.people.selectors import currency, shop_get
+
+BATCH = 500
+"""Rows in one statement; our choice: it is told how far the writing is, and looked whether to stop, after each."""
+
+Tell = Callable[[float, str], None]
+"""Told the part done, 0 to 1, and what is being written; raises Stopped where somebody asked for it."""
+
+
+class Writer:
+    """Writes rows in batches, tells how far it is, and keeps the keys of what it made."""
+
+    def __init__(self, one: Import, plan: Plan, tell: Tell) -> None:
+        self.one, self.plan, self._tell = one, plan, tell
+        self.keys: dict[str, list[int]] = defaultdict(list)
+        self.filled: list[list[Any]] = []
+        self._done, self._all = 0, 1
+
+    def expect(self, rows: int) -> None:
+        self._all = max(rows, 1)
+
+    def create(self, model: type[Model], rows: Iterable[Model]) -> None:
+        made = list(rows)
+        words = str(model._meta.verbose_name_plural)
+        for start in range(0, len(made), BATCH):
+            batch = model._default_manager.bulk_create(made[start : start + BATCH])
+            self.keys[model._meta.model_name or ""] += [row.pk for row in batch]
+            self._on(len(batch), words)
+
+    def fill(self, model: type[Model], pk: int, said: dict[str, Any]) -> None:
+        """Fields that stood blank in a row of the book."""
+        if said:
+            model._default_manager.filter(pk=pk).update(**said)
+            self.filled.append([model._meta.model_name, pk, said])
+        self._on(1, str(model._meta.verbose_name_plural))
+
+    def made(self) -> dict[str, Any]:
+        """By table, the keys of what came as runs, and by what it is known whether it was changed since."""
+        runs = {name: spans(keys) for name, keys in self.keys.items()}
+        return {
+            "keys": runs,
+            "digests": {n: digests(MADE_OF[n], run) for n, run in runs.items()},
+            "filled": self.filled,
+        }
+
+    def _on(self, rows: int, words: str) -> None:
+        self._done += rows
+        self._tell(min(self._done / self._all, 1.0), f"writing {words}")
+
+
+def rows_write(one: Import, plan: Plan, tell: Tell, by: str) -> dict[str, Any]:
+    """All of it, within the caller's transaction; gives what ``Import.made`` keeps."""
+    writer = Writer(one, plan, tell)
+    {"owners": _owners, "shelf": _shelf, "fits": _fits, "jobs": _jobs}[plan.kind.key](writer, by)
+    return writer.made()
+
+
+def _filled(writer: Writer) -> list[Line]:
+    return [line for line in writer.plan.lines if line.fate == "known" and line.known and line.fills]
+
+
+def _owners(writer: Writer, by: str) -> None:
+    new, filled = writer.plan.of("new"), _filled(writer)
+    writer.expect(len(new) + len(filled))
+    writer.create(Owner, [line.made for line in new if line.made])
+    for line in filled:
+        assert line.known
+        writer.fill(Owner, line.known, line.fills)
+
+
+def _shelf(writer: Writer, by: str) -> None:
+    new, filled = writer.plan.of("new"), _filled(writer)
+    writer.expect(2 * len(new) + len(filled))
+    writer.create(Part, [line.made for line in new if line.made])
+    entries = [entry for line in new if line.made for entry in _counted(writer, line.made.pk, line.values, by)]
+    for line in filled:
+        assert line.known
+        writer.fill(Part, line.known, {name: value for name, value in line.fills.items() if name not in COUNTS})
+        entries += _counted(writer, line.known, line.fills, by)
+    writer.create(StockEntry, entries)
+
+
+def _counted(writer: Writer, part: int, values: dict[str, Any], by: str) -> Iterable[StockEntry]:
+    note = f"from the list {writer.one.file_name}"[:200]
+    for name in COUNTS:
+        if values.get(name):
+            yield StockEntry(
+                part_id=part,
+                used=name == "used",
+                change=values[name],
+                why="counted",
+                note=note,
+                by=by,
+                came_by=writer.one,
+            )
+
+
+def _fits(writer: Writer, by: str) -> None:
+    new = [writer.plan.says[line.row] for line in writer.plan.of("new")]
+    filled = _filled(writer)
+    writer.expect(3 * len(new) + len(filled))
+    reels = {id(says.reel): says.reel for says in new}
+    writer.create(Pattern, [reel.pattern for reel in reels.values() if not reel.pattern.pk])
+    numbers = {(id(says.reel), says.place): says.number for says in new if says.number}
+    writer.create(PatternPlace, _places(writer, reels, numbers))
+    parts = {id(says.part): says.part for says in new if says.part and says.new_part}
+    writer.create(Part, [part for part in parts.values() if not part.pk])
+    for says in new:
+        if says.fit and says.part:
+            says.fit.pattern, says.fit.part = says.reel.pattern, says.part
+    said = {line.row for line in writer.plan.of("new") if "sure" in line.values}
+    for row, says in writer.plan.says.items():
+        if says.fit and row not in said:
+            says.fit.sure = USUALLY_SURE[says.fit.basis]
+    writer.create(Fit, [says.fit for says in new if says.fit])
+    for line in filled:
+        assert line.known
+        blank = Fit.objects.filter(pk=line.known).values(*FIT_FILLABLE).first() or {}
+        writer.fill(Fit, line.known, {name: value for name, value in line.fills.items() if not blank.get(name)})
+
+
+def _places(writer: Writer, reels: dict[int, Reel], numbers: dict[tuple[int, str], str]) -> list[PatternPlace]:
+    """The maker's numbers; and what a new pattern lacks as most of its family do, but for what the list speaks of."""
+    from levelwind.reference.families import family
+
+    rows = []
+    for number, reel in reels.items():
+        own = {place: said for (which, place), said in numbers.items() if which == number}
+        fresh = reel.pattern.pk in writer.keys["pattern"]
+        lacking = {place.key for place in family(reel.pattern.family).places if place.seldom} if fresh else set()
+        known = {row.key: row for row in PatternPlace.objects.filter(pattern=reel.pattern, key__in=own)}
+        for place, said in own.items():
+            if place in known:
+                writer.fill(PatternPlace, known[place].pk, {"part_number": said})
+            else:
+                rows.append(PatternPlace(pattern=reel.pattern, key=place, part_number=said))
+        rows += [PatternPlace(pattern=reel.pattern, key=key, absent=True) for key in sorted(lacking - reel.needs)]
+    return rows
+
+
+def _jobs(writer: Writer, by: str) -> None:
+    new = writer.plan.of("new")
+    pasts = [writer.plan.pasts[line.row] for line in new]
+    filled = _filled(writer)
+    owners = {id(past.owner): past.owner for past in pasts if past.new_owner}
+    writer.expect(len(owners) + 3 * len(pasts) + len(filled))
+    writer.create(Owner, owners.values())
+    parcels = [Parcel(owner=past.owner, arrived_at=past.job.booked_in_at) for past in pasts]
+    writer.create(Parcel, parcels)
+    for past, parcel in zip(pasts, parcels, strict=True):
+        past.job.owner, past.job.parcel = past.owner, parcel
+    _tags([past.job for past in pasts])
+    writer.create(Job, [past.job for past in pasts])
+    money = currency(shop_get())
+    events = []
+    for past in pasts:
+        words = [f"Brought in from the list {writer.one.file_name}: a job of before this book."]
+        if past.charged_minor is not None:
+            words.append(f"Charged then: {format_money(past.charged_minor, money)}.")
+        if past.number_then and past.number_then != past.job.tag:
+            words.append(f"Its number then: {past.number_then}.")
+        events.append(JobEvent(job=past.job, at=past.job.booked_in_at, by=by, text=" ".join(words)[:300]))
+    writer.create(JobEvent, events)
+    for line in filled:
+        assert line.known
+        writer.fill(Job, line.known, line.fills)
+
+
+def _tags(jobs: Sequence[Job]) -> None:
+    """Those without one get the next number of the year they came in."""
+    given = {job.tag.casefold() for job in jobs}
+    last: dict[int, int] = {}
+    for job in jobs:
+        while not job.tag:
+            year = timezone.localtime(job.booked_in_at).year
+            last[year] = last.get(year, last_number(year) if year not in last else 0) + 1
+            tag = tag_number(year, last[year])
+            job.tag = "" if tag.casefold() in given else tag
+        given.add(job.tag.casefold())
