@@ -50,7 +50,7 @@ def test_a_workbooks_cells_are_text_and_nothing_is_reckoned() -> None:
     cells = [
         ["when", "sum", "n", "ok", "f"],
         [date(2025, 4, 3), 12.1, 5.0, True, "=1+1"],
-        [datetime(2025, 4, 3, 9, 5, tzinfo=None), 0.1 + 0.2],
+        [datetime.fromisoformat("2025-04-03 09:05"), 0.1 + 0.2],
     ]
     data = workbook([["nothing"]], cells)
     assert read_list(data, "a list").sheets == ("Sheet 1", "Sheet 2")

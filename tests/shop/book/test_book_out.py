@@ -44,7 +44,7 @@ def test_every_table_goes_out_both_ways_and_nothing_secret(client: Client) -> No
     out = tables(content)
     ours = {model._meta.db_table for model in apps.get_app_config("shop").get_models()}
     with connection.cursor() as cursor:
-        assert {f"shop_{name}" for name in out} == ours - {"shop_findable", "shop_findableword"}
+        assert {f"shop_{name}" for name in out.keys() - LISTS} == ours - {"shop_findable", "shop_findableword"}
         assert ours <= set(connection.introspection.table_names(cursor))
     assert all(len(rows[0]) == len(set(rows[0])) for rows in out.values())
     heads, *rows = out["job"]
@@ -62,6 +62,8 @@ def test_every_table_goes_out_both_ways_and_nothing_secret(client: Client) -> No
     assert not any(secret in everything for secret in secrets)
 
 
+LISTS = {"owners", "shelf", "fits", "past jobs"}
+"""Stand before the tables: see test_lists_in."""
 HEADS = ("Complaint, in the owner's words", "Value declared (USD)", "Places to be reached")
 
 

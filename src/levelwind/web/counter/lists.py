@@ -1,6 +1,6 @@
 """Bringing a list in: the file, its columns beside our fields, what would come of it, and one press."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from django.contrib import messages
@@ -135,8 +135,7 @@ def list_match(request: Request, pk: int) -> HttpResponse:
         )
         if request.POST.get("do") != "import":
             return redirect(f"{reverse('list', args=[pk])}#preview")
-        now = _list(pk).matched
-        if any(now.get(name) != before.get(name) for name in ("columns", "decimal", "order")) or _same(now, before):
+        if _otherwise(_list(pk).matched, before):
             messages.info(request, "Something was changed above: look at what would come of it, then press once more.")
             return redirect(f"{reverse('list', args=[pk])}#preview")
         import_start(one=one, by=request.user.get_username())
@@ -145,9 +144,10 @@ def list_match(request: Request, pk: int) -> HttpResponse:
     return redirect("list", pk)
 
 
-def _same(now: dict[str, object], before: dict[str, object]) -> bool:
-    """Whether what is said for every row, or of what is known, is another than it was."""
-    return (now.get("same") or {}) != (before.get("same") or {}) or now.get("known") != before.get("known", "skip")
+def _otherwise(now: Mapping[str, object], before: Mapping[str, object]) -> bool:
+    """Whether anything of how the list is matched is another than it was looked at."""
+    usual = {"columns": {}, "same": {}, "decimal": "", "order": "", "known": "skip"}
+    return any(now.get(name, value) != before.get(name, value) for name, value in usual.items())
 
 
 @require_POST

@@ -1,7 +1,8 @@
 """The rows of a list as what they say: each cell read into its field, or refused with its reason."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -40,16 +41,21 @@ class Line:
             return "refused"
         return "known" if self.known or self.earlier else "new"
 
-    def checked(self, made: Model, exclude: Sequence[str] = ()) -> bool:
-        """Whether the model takes every value; what it does not take is a reason."""
+    def checked(self, made: Model, said: Collection[str]) -> bool:
+        """Whether the model takes the values ``said``; what it does not take is a reason."""
         try:
-            made.clean_fields(exclude=set(exclude))
+            made.clean_fields(exclude=_names(type(made)).difference(said))
         except ValidationError as refusal:
             for name, words in refusal.message_dict.items():
                 label = getattr(made._meta.get_field(name), "verbose_name", name)
                 self.why.append(f"{label}: {' '.join(words)}")
             return False
         return True
+
+
+@cache
+def _names(model: type[Model]) -> frozenset[str]:
+    return frozenset(each.name for each in model._meta.fields)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,14 +141,13 @@ def _line(
 
 
 def _reads(written: Written, money: Money) -> dict[str, Callable[[str], Any]]:
+    """What reads a cell of each sort; the same words are read once."""
     decimal = written.decimal or "."
-    return {
-        "text": str,
-        "mail": str,
-        "phone": str,
+    reads: dict[str, Callable[[str], Any]] = {
         "count": lambda text: cells.count(text, decimal, MOST_COUNTED),
         "money": lambda text: cells.sum_minor(text, decimal, money),
         "share": lambda text: cells.share(text, decimal),
         "day": lambda text: cells.day(text, written.order),
         "yes or no": cells.yes_or_no,
     }
+    return {holds: cache(read) for holds, read in reads.items()} | dict.fromkeys(("text", "mail", "phone"), str)

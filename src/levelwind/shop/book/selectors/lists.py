@@ -36,7 +36,7 @@ def list_sheets() -> Iterator[Sheet]:
 
 
 def _owners() -> Iterator[list[object]]:
-    for owner in Owner.objects.filter(merged_into=None).order_by("pk").iterator(AT_ONCE):
+    for owner in Owner.objects.filter(merged_into=None, kind="").order_by("pk").iterator(AT_ONCE):
         since = timezone.localdate(owner.since)
         yield [owner.name, owner.email, owner.phone, owner.address, owner.note, since]
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from levelwind.reference.families import families, family
 from levelwind.shop.book.selectors.lines import Line
-from levelwind.shop.book.selectors.plan_shelf import kind_of, parts_known
+from levelwind.shop.book.selectors.plan_shelf import kind_of
 from levelwind.shop.models import Fit, Part, Pattern, PatternPlace
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 
@@ -46,7 +46,9 @@ class FitsKnown:
 
     def __init__(self) -> None:
         self.reels: dict[tuple[str, ...], Reel] = {}
-        self.parts = {number: Part(pk=row["pk"], number=row["number"]) for number, row in parts_known().items()}
+        self.parts: dict[str, Part] = {}
+        self.keys = dict(Part.objects.values_list("number", "pk"))
+        self.keys = {number.casefold(): pk for number, pk in self.keys.items()}
         self.fits: dict[tuple[Any, ...], tuple[int | None, Line | None]] = {}
         self.read: set[int] = set()
 
@@ -64,6 +66,13 @@ class FitsKnown:
                 return None
             self.reels[key] = made
         return self.reels[key]
+
+    def part(self, number: str) -> Part | None:
+        """Of this number, in the book or in an earlier row."""
+        word = number.casefold()
+        if word not in self.parts and word in self.keys:
+            self.parts[word] = Part(pk=self.keys[word], number=number)
+        return self.parts.get(word)
 
     def said(self, reel: Reel) -> dict[tuple[Any, ...], tuple[int | None, Line | None]]:
         """Fits by part number, pattern, place and ground; those of a pattern are read when it is first spoken of."""
@@ -90,7 +99,7 @@ def _new(line: Line, maker: str, model: str, size: str) -> Reel | None:
         line.why.append(f"the {name} is not in the pattern book: {was}; allowed is {allowed}")
         return None
     pattern = Pattern(maker=maker, model=model, size=size, family=key)
-    if not line.checked(pattern):
+    if not line.checked(pattern, ("maker", "model", "size", "family")):
         return None
     kin = family(key)
     return Reel(pattern, _named([(place.key, place.name) for place in kin.places]), line=line)
@@ -164,16 +173,16 @@ def _with_part(line: Line, found: Says, number: str, book: FitsKnown) -> None:
     if basis is None:
         line.why.append(f"ground was “{values['basis']}”; allowed is {', '.join(words for _, words in Fit.BASIS)}")
         return
-    found.part = book.parts.get(number.casefold())
+    found.part = book.part(number)
     if found.part is None:
         kind, note = kind_of(str(values.get("kind", "")))
         name = values.get("name") or values["place"]
         found.part = Part(number=number, name=name, kind=kind, note=note)
         found.new_part = True
-        if not line.checked(found.part):
+        if not line.checked(found.part, ("number", "name", "note")):
             return
     found.fit = Fit(place=found.place, basis=basis, **{name: values[name] for name in SAYS if name in values})
-    line.checked(found.fit, exclude=["part", "pattern"])
+    line.checked(found.fit, SAYS)
 
 
 def basis_said(text: str) -> str | None:

@@ -90,7 +90,7 @@ def _past(line: Line, owners: OwnersKnown, patterns: dict[tuple[str, ...], int])
         pattern_id=patterns.get(_key(*(str(values.get(name, "")) for name in ("maker", "model", "size")))),
         **{name: values[name] for name in FILLABLE if name in values},
     )
-    line.checked(job, exclude=["tag", "owner", "parcel"])
+    line.checked(job, ("reel", *(name for name in FILLABLE if name in values)))
     owner = None if line.why else _owner(line, owners)
     if owner is None:
         return None
@@ -103,7 +103,7 @@ def _owner(line: Line, owners: OwnersKnown) -> Owner | None:
     said = {"name": values.get("owner", ""), "email": values.get("email", ""), "phone": values.get("phone", "")}
     owner = Owner(**said)
     if any(said.values()):
-        line.checked(owner, exclude=["merged_into", "went_over", *(() if said["name"] else ("name",))])
+        line.checked(owner, [name for name, text in said.items() if text])
         if not line.why:
             owners.find(line, said["name"], said["email"], said["phone"])
     if line.why:

@@ -37,7 +37,7 @@ class OwnersKnown:
         self.by_name: dict[str, list[Who]] = defaultdict(list)
         self.rows: dict[int, dict[str, Any]] = {}
         merged: dict[int, int] = {}
-        for row in Owner.objects.values("pk", "name", "merged_into_id", *FILLABLE):
+        for row in Owner.objects.filter(kind="").values("pk", "name", "merged_into_id", *FILLABLE):
             self.rows[row["pk"]] = row
             if row["merged_into_id"]:
                 merged[row["pk"]] = row["merged_into_id"]
@@ -111,7 +111,7 @@ def plan_owners(lines: Sequence[Line], known: str) -> None:
         if not values.get("name"):
             line.why.append("name: nothing stands there")
         made = Owner(**values)
-        if line.why or not line.checked(made, exclude=["merged_into", "went_over"]):
+        if line.why or not line.checked(made, values):
             continue
         book.find(line, made.name, made.email, made.phone)
         if known == "new" and line.fate == "known":

@@ -69,8 +69,9 @@ def _part(line: Line) -> Part | None:
         except LevelwindError as refusal:
             line.why.append(str(refusal))
     values.pop("sizes", None)
-    part = Part(**{name: values[name] for name in ("number", "name", *FILLABLE) if name in values})
-    return part if not line.why and line.checked(part) else None
+    said = {name: values[name] for name in ("number", "name", *FILLABLE) if values.get(name)}
+    part = Part(**said)
+    return part if not line.why and line.checked(part, said) else None
 
 
 def kind_of(text: str) -> tuple[str, str]:

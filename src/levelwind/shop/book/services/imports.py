@@ -19,6 +19,7 @@ from levelwind.recordings.lists import ENCODINGS, SEPARATORS, read_list
 from levelwind.shop.book.packed import packed
 from levelwind.shop.book.selectors.columns import KINDS
 from levelwind.shop.book.selectors.imports import import_before, progress_key, stop_key
+from levelwind.shop.book.selectors.lines import Matched, doubts
 from levelwind.shop.book.selectors.plans import Plan, guessed, headings_key, known_again, plan_of, refused_of, table_of
 from levelwind.shop.book.services.import_rows import rows_write
 from levelwind.shop.book.sheets import bare
@@ -111,22 +112,20 @@ def import_match(
 def import_start(*, one: Import, by: str = "") -> None:
     """Write it into the book: at once where it is short, else beside the pages. Pressed twice, once.
 
-    Raises LevelwindError where something is still to be said, or nothing would come of it.
+    Raises LevelwindError where something is still to be said.
     """
     one.refresh_from_db()
     if one.state != "open":
         return
-    plan = plan_of(one)
-    if plan.doubts:
+    table = table_of(one)
+    if doubts(KINDS[one.kind].fields, Matched.of(one.matched), table.rows)[1]:
         raise LevelwindError("Say first how this list writes its days and its numbers.")
-    if not plan.counts["new"] and not plan.counts["filled"]:
-        raise LevelwindError("Nothing in this list would come into the book as it is matched now.")
     began = timezone.now()
     mine = Import.objects.filter(pk=one.pk, state="open").update(state="under_way", started_at=began, by=by, said="")
     if not mine:
         return
     cache.delete_many([stop_key(one.pk), progress_key(one.pk)])
-    if len(plan.lines) <= AT_ONCE:
+    if len(table.rows) <= AT_ONCE:
         import_run(one.pk)
     else:
         cache.set(progress_key(one.pk), (0.0, "waiting for its turn"))
@@ -151,7 +150,10 @@ def import_run(pk: int) -> str:
     try:
         tell = _teller(pk)
         tell(0.0, "reading the rows")
-        _written(one, plan_of(one), tell)
+        plan = plan_of(one)
+        if not plan.counts["new"] and not plan.counts["filled"]:
+            return _open_again(one, "Nothing in this list would come into the book as it is matched now.")
+        _written(one, plan, tell)
     except Stopped:
         return _open_again(one, "Stopped: nothing of it is in the book.")
     except IntegrityError:
