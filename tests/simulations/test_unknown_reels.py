@@ -10,10 +10,11 @@ from levelwind.core.naming import MARKS, NONE, Key, Naming, Sights, all_kinds, n
 from levelwind.reference.unknown_reels import commonness, looks_at_unknown
 from tests.conftest import Figure
 from tests.full_size import cases
+from tests.simulations.strange_reels import a_strange_mix, as_seen
 from tests.simulations.unknown_patterns import Found, a_book, a_found_reel, as_kind
 from tests.simulations.unknown_reels import MadeReel, a_reel
 
-HOLD_OUT, HOLD_OUT_BOOKS = 20_261_201, 20_261_202
+HOLD_OUT, HOLD_OUT_BOOKS, STRANGE, STRANGE_BOOKS = 20_261_201, 20_261_202, 20_261_203, 20_261_204
 """Nothing was set on their reels: what is in the program was set on seed 11 (docs/physics/naming.md)."""
 REELS, BOOKS, REELS_OF_A_BOOK = cases(12, 500), cases(1, 25), cases(4, 8)
 FAMILIES = Key(looks_at_unknown(), all_kinds(commonness(), ()))
@@ -110,3 +111,44 @@ def test_a_pattern_is_as_likely_as_it_is_said_to_be(figure: Figure) -> None:
         assert as_sure_as_right(each), looks
     tell(figure, "likeliest pattern of the book after 12 looks", in_book)
     assert as_sure_as_right(in_book)
+
+
+@pytest.mark.sampled
+def test_none_of_these_is_as_likely_as_it_is_said_to_be(figure: Figure) -> None:
+    """Odd things, people and shops of which nothing in the program knows: whole, and among the likely and unlikely."""
+    said: list[tuple[float, bool]] = []
+    family: list[tuple[float, bool]] = []
+    for number in range(REELS):
+        reel = a_strange_mix(np.random.default_rng([STRANGE, number]))
+        *_, (_, naming) = looked_at(FAMILIES, of_made(reel))
+        likeliest, chance = next(iter(naming.families.items()))
+        said.append((naming.none, reel.family == NONE))
+        family.append((chance, likeliest == reel.family))
+    tell(figure, "other odd reels and eyes, family after 12 looks", family)
+    assert as_sure_as_right(family) and as_sure_as_right(said)
+    for low, high in ((0.0, 0.05), (0.05, 0.2), (0.2, 1.01)):
+        if there := [each for each in said if low <= each[0] < high]:
+            chance, right = np.array(there).T
+            name = f"none of these, said {low:.0%} to {min(high, 1):.0%}"
+            figure(name, len(there), f"{right.mean():.1%}", f"{chance.mean():.1%} as said")
+            assert as_sure_as_right(there), name
+
+
+@pytest.mark.sampled
+def test_not_in_the_book_is_as_likely_as_it_is_said_to_be(figure: Figure) -> None:
+    said: list[tuple[float, bool]] = []
+    for number in range(BOOKS):
+        dice = np.random.default_rng([STRANGE_BOOKS, number])
+        book = a_book(dice)
+        key = Key(
+            looks_at_unknown(), all_kinds(commonness(), [as_kind(made, str(place)) for place, made in enumerate(book)])
+        )
+        for _ in range(REELS_OF_A_BOOK):
+            reel = a_found_reel(dice, book, as_seen)
+            *_, (_, naming) = looked_at(key, of_found(reel))
+            said.append((naming.not_in_book, not reel.key.isdigit()))
+    tell(figure, "not in the book, other eyes", said)
+    assert as_sure_as_right(said)
+    for low, high in ((0.0, 0.3), (0.3, 0.9), (0.9, 1.01)):
+        if there := [each for each in said if low <= each[0] < high]:
+            assert as_sure_as_right(there), low

@@ -4,6 +4,7 @@ As with the families, none of it knows the program's law: sizes come in series, 
 another size of a known model comes in, plates are worn and read wrongly, a caliper is put to the wrong edge.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -11,6 +12,8 @@ import numpy as np
 from levelwind.core.naming import SIZES, Kind, Sign
 from tests.simulations.unknown_reels import COMES_IN, YEARS, Dice, Seen, _answered, _of_family, _old_repair, _pick
 
+Answered = Callable[[Dice, Seen], Seen]
+"""How a person answers for what is so."""
 SOUNDS = ("ka", "lor", "ven", "tis", "mar", "eld", "bro", "un", "sey", "dan", "wick", "ost", "ril", "pen", "hu", "gram")
 MODELS = (
     "Tern",
@@ -94,28 +97,31 @@ def as_kind(made: Made, key: str) -> Kind:
     )
 
 
-def a_found_reel(dice: Dice, book: list[Made]) -> Found:
+def a_found_reel(dice: Dice, book: list[Made], answered: Answered = _answered) -> Found:
+    """A reel that is in the book, nearly in it or not at all, as somebody answers for it."""
     place = int(dice.integers(len(book)))
     like, other = book[place], a_make(dice)
     which = _pick(dice, in_book=4, other_size=1, other_name=0.7, strange=4)
     if which == "in_book":
-        return _found(dice, like, str(place))
+        return _found(dice, like, str(place), answered)
     if which == "other_size":
         number = int(dice.choice([number for number in (15, 25, 35, 45, 70) if str(number) != like.size]))
         made = Made(like.family, like.maker, like.model, str(number), like.years, _sizes(dice, number))
-        return _found(dice, made, like.family)
+        return _found(dice, made, like.family, answered)
     if which == "other_name":
-        return _found(dice, Made(like.family, other.maker, other.model, "", like.years, like.sizes_mm), like.family)
-    return _found(dice, other, other.family)
+        return _found(
+            dice, Made(like.family, other.maker, other.model, "", like.years, like.sizes_mm), like.family, answered
+        )
+    return _found(dice, other, other.family, answered)
 
 
-def _found(dice: Dice, made: Made, key: str) -> Found:
+def _found(dice: Dice, made: Made, key: str, answered: Answered) -> Found:
     year, seen = _of_family(dice, made.family)
     year = int(dice.integers(made.years[0], made.years[1] + 1))
     if made.knob_changed:
         seen = seen | {"knob": "old" if year <= made.knob_changed else "plastic"}
     seen = _old_repair(dice, seen, year)
-    return Found(key, _answered(dice, seen), _marks(dice, made), _measured(dice, made))
+    return Found(key, answered(dice, seen), _marks(dice, made), _measured(dice, made))
 
 
 def _marks(dice: Dice, made: Made) -> str:

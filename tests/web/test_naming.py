@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from levelwind.shop.models import Job, Pattern, PatternSign, Sighting
+from levelwind.shop.models import Job, Owner, Pattern, PatternSign, Sighting
 from tests.jobs import a_job, a_pattern
 from tests.pages import typed_into
 
@@ -84,3 +84,52 @@ def test_how_a_pattern_is_known_is_written_in_the_book(client: Client) -> None:
     assert client.post(url, {"do": "add"}).status_code == 422
     client.post(url, {"away": str(PatternSign.objects.get().pk)})
     assert not PatternSign.objects.exists()
+
+
+def test_a_reel_is_named_while_it_is_being_booked_in_and_nothing_is_lost(client: Client) -> None:
+    """The button saves what was typed; looks are kept with the booking, and go with the reel onto the bench."""
+    owner, skerry = Owner.objects.create(name="Tove Aldersund"), a_pattern(spool_width_mm=38)
+    address = client.post("/book-in/", {"owner": owner.pk}).headers["Location"]
+    client.post(address, typed_into(client.get(address), do="add"))
+    typed = {"reel1_reel": "Granddad's", "reel1_complaint": "grinds", "reel2_reel": "The other"}
+    there = client.post(address, typed_into(client.get(address), **typed, do="name 1"))
+    name = f"{address}reels/1/name/"
+    assert there.headers["Location"] == name
+    client.post(name, {"do": "answer", "look": "drag", "said": "star"})
+    client.post(name, {"do": "answer", "look": "metal", "said": "brass"})
+    client.post(name, {"do": "back", "look": "metal"})
+    client.post(name, typed_into(client.get(name), spool_width_mm="38.1", marks="SKE?RY 50", do="typed"))
+    shown = client.get(name).content.decode()
+    for words in ("Granddad&#x27;s", "A star under the handle", "38.1 mm", "Tarn &amp; Wey", f"{address}#reel1"):
+        assert words in shown
+    for _ in range(2):
+        back = client.post(name, {"do": "pattern", "pattern": skerry.pk})
+        assert back.headers["Location"] == f"{address}#reel1"
+    client.post(name, {"do": "unname"})
+    begun = typed_into(client.get(name + "begin/"), model="Loft")
+    for _ in range(2):
+        assert client.post(name + "begin/", begun).headers["Location"] == f"{address}#reel1"
+    fields = typed_into(client.get(address))
+    loft = Pattern.objects.get(model="Loft")
+    assert (fields["reel1_pattern"], fields["reel1_complaint"]) == (str(loft.pk), "grinds")
+    assert (loft.family, loft.spool_width_mm) == ("star_drag", 38.1) and "name 1" not in client.get(
+        address
+    ).content.decode()
+    more = {"spool": "turns", "body": "plates", "let_go": "side_lever", "cast_cap": "no", "level_wind": "no"}
+    for look, said in more.items():
+        client.post(f"{address}reels/2/name/", {"do": "answer", "look": look, "said": said})
+    client.post(f"{address}reels/2/name/", {"do": "answer", "look": "drag", "said": "star"})
+    client.post(address, fields | {"do": "book_in"})
+    jobs = {job.reel: job for job in Job.objects.all()}
+    assert jobs["Granddad's"].pattern == loft and jobs["The other"].pattern is None
+    first = {("Granddad's", look) for look in ("drag", "spool_width_mm", "marks")}
+    assert set(Sighting.objects.values_list("job__reel", "look")) == first | {
+        ("The other", look) for look in (*more, "drag")
+    }
+    shown = client.get(f"/jobs/{jobs['The other'].tag}/look-over/").content.decode()
+    assert (
+        jobs["The other"].clear_family == "star_drag"
+        and "it is a star drag" in shown
+        and "Name the reel first" in shown
+    )
+    assert client.get(name).status_code == 404 == client.post(name, {"do": "unname"}).status_code

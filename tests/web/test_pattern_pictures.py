@@ -10,12 +10,17 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
-from levelwind.shop.book.services.pattern_files import pattern_file_with_pictures
+from levelwind.shop.book.services.pattern_files import pattern_file_with_pictures, pattern_read
 from levelwind.shop.jobs.services.photos import photo_add
-from levelwind.shop.models import Job, Pattern, PatternPicture
+from levelwind.shop.models import Build, Job, Pattern, PatternPicture
 from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pattern_guide
+from levelwind.shop.patterns.selectors.layouts import under
+from levelwind.shop.patterns.selectors.pictures import place_numbers
+from levelwind.shop.patterns.services.builds import build_save
 from levelwind.shop.patterns.services.keeping import pattern_copy
+from levelwind.shop.patterns.services.layouts import layout_change, one_more, place_of_its_own
 from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.apart import takedown_last_undone, takedown_step_done
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern
 from tests.web.test_apart import lines
 
@@ -78,6 +83,33 @@ def test_numbers_are_put_on_by_finger_taken_away_and_printed(client):
     client.post(reverse("photo_remove", args=[offered[0].pk]))
     kept = pattern.pictures.get()
     assert kept.picture.open().read(), "the job's photo is gone, the pattern shows it still"
+
+
+def test_a_build_s_own_places_are_numbered_by_finger_and_printed_for_it_alone(client):
+    """Its numbers follow the pattern's; what it does not show is not touched by a tap; out in a file and in again."""
+    pattern = a_pattern()
+    build = build_save(build=Build(pattern=pattern), name="late")
+    block = place_of_its_own(name="click block", kind="lever", count=1, group="drag", taken=set())
+    layout_change(one=build, change=lambda says: one_more(under(build), says, block, "lift_drag_washers"))
+    other = build_save(build=Build(pattern=pattern), name="early")
+    page = client.post(reverse("pattern_picture_add", args=[pattern.pk]), {"picture": a_photo()})["Location"]
+    assert "As build late" in client.get(page).content.decode()
+    spot = {"act": "put", "across": "50", "down": "50"}
+    put = client.post(f"{page}?build={build.pk}", {**spot, "place": "own_click_block"})
+    assert put["Location"] == f"{page}?build={build.pk}"
+    assert client.post(page, {**spot, "place": "own_click_block", "down": "10"}).status_code == 422
+    client.post(page, {**spot, "place": "pinion"})
+    assert [row["place"] for row in PatternPicture.objects.get().numbers] == ["own_click_block", "pinion"]
+    build.refresh_from_db()
+    late, early = (
+        [mark.text for shown in parts_list_sheet(pattern, one).pictures for mark in shown.marks]
+        for one in (build, other)
+    )
+    numbers = place_numbers(pattern, build)
+    assert late == [str(numbers["pinion"]), str(numbers["own_click_block"])] and early == late[:1]
+    whole = pattern_file_with_pictures(pattern)
+    Pattern.objects.filter(pk=pattern.pk).update(model="Elsewhere")
+    assert pattern_read(content=whole)[0].pictures.get().numbers == PatternPicture.objects.first().numbers
 
 
 def test_a_pattern_goes_out_with_its_pictures_and_in_again_and_a_hostile_zip_is_refused(client):
@@ -159,5 +191,10 @@ def test_at_the_bench_a_step_shows_its_pattern_s_picture_until_the_reel_has_one_
     shown = client.get(page).content.decode()
     assert newest.thumbnail.name in shown and shown.count("another reel of this pattern") == 1
     assert PatternPicture.objects.order_by("pk").first().thumbnail.name not in shown
+    takedown_step_done(job=job, step=step)
+    back = reverse("together", args=[job.tag])
+    assert newest.thumbnail.name in client.get(back).content.decode(), "nor on the way back"
+    takedown_last_undone(job=job)
     photo_add(file=a_photo("blue"), job=job, moment="step", step=step)
-    assert "another reel of this pattern" not in client.get(page).content.decode()
+    for address in (page, back):
+        assert "another reel of this pattern" not in client.get(address).content.decode()

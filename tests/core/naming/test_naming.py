@@ -22,8 +22,9 @@ from levelwind.core.naming import (
     next_looks,
     year_made,
 )
+from levelwind.core.naming.compute.before import LIKE_NOTHING, NONE_OF_THESE
 from levelwind.core.naming.compute.marks import STANDS, alignment, letters, mark_ratio, text_ratio
-from levelwind.core.naming.compute.posterior import FLATTENED, SLIP
+from levelwind.core.naming.compute.posterior import OTHERWISE, SLIP
 from levelwind.core.naming.compute.telling import bits
 
 YES_NO = (Answer("yes", "yes"), Answer("no", "no"))
@@ -42,16 +43,22 @@ def a_key(*patterns: Kind, looks: tuple[Look, ...] = (STAR, SWING, SLOW)) -> Key
 
 
 def by_hand(seen: list[tuple[Look, int]]) -> dict[str, float]:
-    """The same law, one multiplication after another."""
-    weight = {NONE: 0.05, **{family: 0.95 * chance for family, chance in FAMILIES.items()}}
+    """The same law, one multiplication after another: what is like nothing, and like each family in part, is none."""
+    known = {family: (1 - NONE_OF_THESE) * chance for family, chance in FAMILIES.items()}
+    partly = {family: NONE_OF_THESE * (1 - LIKE_NOTHING) * chance for family, chance in FAMILIES.items()}
+    nothing = NONE_OF_THESE * LIKE_NOTHING
+
+    def with_slip(chance: float) -> float:
+        return (1 - SLIP) * chance + SLIP / 2
+
     for look, place in seen:
-        for family in weight:
-            rows = [look.odds[family]] if family else list(look.odds.values())
-            mean = [sum(row[a] for row in rows) / len(rows) for a in (0, 1)]
-            raw = mean if family else [0.25 + each / 2 for each in mean]
-            flat = [((1 - SLIP) * each + SLIP / 2) ** FLATTENED for each in raw]
-            weight[family] *= flat[place] / sum(flat)
-    return {family: each / sum(weight.values()) for family, each in weight.items()}
+        anything = 0.25 + sum(row[place] for row in look.odds.values()) / len(look.odds) / 2
+        nothing *= with_slip(anything)
+        for family, row in look.odds.items():
+            known[family] *= with_slip(row[place])
+            partly[family] *= with_slip((1 - OTHERWISE) * row[place] + OTHERWISE * anything)
+    whole = sum(known.values()) + sum(partly.values()) + nothing
+    return {NONE: (sum(partly.values()) + nothing) / whole} | {family: each / whole for family, each in known.items()}
 
 
 @given(st.lists(st.integers(0, 1), min_size=3, max_size=3))

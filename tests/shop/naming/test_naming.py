@@ -6,8 +6,10 @@ import pytest
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.book.services.pattern_files import pattern_file, pattern_read
-from levelwind.shop.models import Pattern, PatternSign, Piece, Sighting, Stage
-from levelwind.shop.naming.selectors import naming_of, sign_key
+from levelwind.shop.jobs.selectors.hunches import standing
+from levelwind.shop.models import Job, Pattern, PatternSign, Piece, Sighting, Stage
+from levelwind.shop.money.services.prices import _both_ways
+from levelwind.shop.naming.selectors import clear_family, naming_of, sign_key
 from levelwind.shop.naming.services import (
     naming_pattern_begin,
     sighting_record,
@@ -17,6 +19,7 @@ from levelwind.shop.naming.services import (
     sign_take_away,
 )
 from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_merge
+from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.takedown.services.pieces import job_pattern_take_back, piece_judge
 from tests.jobs import a_job, a_pattern
 
@@ -26,20 +29,20 @@ pytestmark = pytest.mark.django_db
 def test_answers_are_kept_once_changed_and_taken_back() -> None:
     job = a_job()
     for said in ("star", "star", "lever"):
-        sighting_record(job=job, look="drag", said=said)
+        sighting_record(of=job, look="drag", said=said)
     assert Sighting.objects.get().said == "lever"
     assert next(iter(naming_of(job).naming.families)) in ("lever_drag", "lever_drag_two_speed")
-    sighting_record(job=job, look="drag", said="")
+    sighting_record(of=job, look="drag", said="")
     assert naming_of(job).told[0].said == "cannot tell"
-    sightings_type(job=job, typed={"spool_width_mm": "38,25 mm", "marks": "SK?RRY", "foot_mm": ""})
+    sightings_type(of=job, typed={"spool_width_mm": "38,25 mm", "marks": "SK?RRY", "foot_mm": ""})
     assert dict(Sighting.objects.values_list("look", "said")) == {
         "drag": "",
         "spool_width_mm": "38.25",
         "marks": "SK?RRY",
     }
-    sightings_type(job=job, typed={"spool_width_mm": "", "marks": "SK?RRY"})
-    sighting_take_back(job=job, look="drag")
-    sighting_take_back(job=job, look="drag")
+    sightings_type(of=job, typed={"spool_width_mm": "", "marks": "SK?RRY"})
+    sighting_take_back(of=job, look="drag")
+    sighting_take_back(of=job, look="drag")
     assert [told.said for told in naming_of(job).told] == ["SK?RRY"]
 
 
@@ -50,7 +53,7 @@ def test_answers_are_kept_once_changed_and_taken_back() -> None:
 )  # fmt: skip
 def test_nonsense_is_refused_and_leaves_nothing(look: str, said: str) -> None:
     with pytest.raises(InputError):
-        sighting_record(job=a_job(), look=look, said=said)
+        sighting_record(of=a_job(), look=look, said=said)
     assert not Sighting.objects.exists()
 
 
@@ -60,11 +63,11 @@ def test_a_pattern_of_the_book_is_found_by_its_marks_its_sizes_and_its_own_sign(
     sign = sign_add(pattern=skerry, text="riveted name plate", year_to=1959)
     assert sign_add(pattern=skerry, text="riveted  name plate", year_to=1959) == sign
     job = a_job()
-    sighting_record(job=job, look="drag", said="star")
-    sightings_type(job=job, typed={"spool_width_mm": "38.2", "marks": "TARN & W?Y\nSKERRY 50"})
+    sighting_record(of=job, look="drag", said="star")
+    sightings_type(of=job, typed={"spool_width_mm": "38.2", "marks": "TARN & W?Y\nSKERRY 50"})
     before = naming_of(job).candidates[0]
     assert before.pattern == skerry and before.probability > 0.8 and before.year is None
-    sighting_record(job=job, look=sign_key(sign.pk), said="yes")
+    sighting_record(of=job, look=sign_key(sign.pk), said="yes")
     dated = naming_of(job).candidates[0]
     assert dated.probability > before.probability and dated.year is not None and dated.year.high < 1966
     sign_take_away(pattern=skerry, pk=sign.pk)
@@ -83,17 +86,17 @@ def test_the_shops_own_reels_shift_the_start_a_little() -> None:
 
 def test_a_pattern_begun_from_the_reel_keeps_what_was_found_and_is_begun_once() -> None:
     job = a_job()
-    sightings_type(job=job, typed={"spool_width_mm": "31", "foot_mm": "60", "marks": "HARBOUR"})
-    sighting_record(job=job, look="metal", said="brass")
+    sightings_type(of=job, typed={"spool_width_mm": "31", "foot_mm": "60", "marks": "HARBOUR"})
+    sighting_record(of=job, look="metal", said="brass")
     named = {"maker": "Unknown maker", "model": "From the loft", "family_key": "single_action"}
-    pattern = naming_pattern_begin(job=job, **named)
-    assert naming_pattern_begin(job=job, **named) == pattern == Pattern.objects.get()
+    pattern = naming_pattern_begin(of=job, **named)
+    assert naming_pattern_begin(of=job, **named) == pattern == Pattern.objects.get()
     assert (pattern.spool_width_mm, pattern.foot_mm, pattern.marks) == (31.0, 60.0, "HARBOUR")
     assert PatternSign.objects.get().answer == "brass"
     job.refresh_from_db()
     assert job.pattern == pattern and job.pieces.exists()
     with pytest.raises(LevelwindError, match="in the book already"):
-        naming_pattern_begin(job=a_job("26-0002", owner=job.owner), **named)
+        naming_pattern_begin(of=a_job("26-0002", owner=job.owner), **named)
 
 
 def test_signs_go_with_their_pattern_when_it_is_copied_merged_or_written_out() -> None:
@@ -119,11 +122,11 @@ def test_signs_go_with_their_pattern_when_it_is_copied_merged_or_written_out() -
 
 def test_a_name_is_taken_back_until_work_is_written_down_under_it() -> None:
     job = a_job()
-    naming_pattern_begin(job=job, maker="Unknown", model="Loft", family_key="fly_click")
+    naming_pattern_begin(of=job, maker="Unknown", model="Loft", family_key="fly_click")
     for _ in range(2):
         job_pattern_take_back(job=job)
     assert job.pattern is None and not Piece.objects.exists() and job.stage == Stage.BOOKED_IN
-    naming_pattern_begin(job=job, maker="Unknown", model="Attic", family_key="fly_click")
+    naming_pattern_begin(of=job, maker="Unknown", model="Attic", family_key="fly_click")
     piece_judge(piece=Piece.objects.all()[0], state="worn")
     with pytest.raises(LevelwindError, match="choose another pattern"):
         job_pattern_take_back(job=job)
@@ -141,3 +144,20 @@ def test_a_name_is_taken_back_until_work_is_written_down_under_it() -> None:
 def test_a_bad_sign_is_refused_in_words(said: dict[str, str]) -> None:
     with pytest.raises(InputError, match="allowed"):
         sign_add(pattern=a_pattern(), **said)  # type: ignore[arg-type]
+
+
+def test_a_reel_whose_family_is_clear_is_looked_over_and_priced_as_one_of_it() -> None:
+    """Until it has a pattern: any reel's looks, then its family's, and any reel's again when answers are taken back."""
+    job, shop = a_job(complaint="the drag slips"), shop_get()
+    few, wide = len(standing(job, shop).net.looks), _both_ways(job)[0]
+    seen = {"drag": "lever", "body": "plates", "let_go": "drag_lever", "ratio": "two", "hub_button": "yes"}
+    for look, said in seen.items():
+        sighting_record(of=job, look=look, said=said)
+    job = Job.objects.get()
+    assert job.clear_family == clear_family(job) == "lever_drag_two_speed"
+    known, narrow = standing(job, shop), _both_ways(job)[0]
+    assert len(known.net.looks) > 5 * few and known.hunches
+    assert wide.high - wide.low > 30 and narrow.low == narrow.high
+    for look in ("ratio", "hub_button", "drag"):
+        sighting_take_back(of=job, look=look)
+    assert Job.objects.get().clear_family == "" and len(standing(Job.objects.get(), shop).net.looks) == few

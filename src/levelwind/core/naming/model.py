@@ -87,12 +87,13 @@ class Kind:
     ``key`` names it; ``weight`` is how likely it is before any look, beside the others' weights. ``marks`` are texts
     that stand on its plates and foot, ``sizes_mm`` its dimensions as the book has them, ``signs`` what its reels show
     otherwise than its family's. A reel that is not ``in_book`` may have some of them from a pattern that is; of another
-    size (``other_size``) it has another number in its marks.
+    size (``other_size``) it has another number in its marks. One of no family may be ``like`` a family in part.
     """
 
     key: str
     family: str
     weight: float
+    like: str = ""
     in_book: bool = False
     marks: tuple[str, ...] = ()
     other_size: bool = False

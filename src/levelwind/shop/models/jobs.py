@@ -71,6 +71,7 @@ class Job(models.Model):
     parcel = models.ForeignKey(Parcel, on_delete=models.PROTECT, related_name="jobs")
     pattern = models.ForeignKey(Pattern, on_delete=models.PROTECT, null=True, blank=True, related_name="jobs")
     build = models.ForeignKey(Build, on_delete=models.PROTECT, null=True, blank=True, related_name="jobs")
+    clear_family = models.CharField("family that its looks tell, while it has no pattern", max_length=40, blank=True)
     reel = models.CharField("the reel, as its owner names it", max_length=120)
     history = models.ForeignKey(
         Reel, verbose_name="which reel", on_delete=models.PROTECT, null=True, blank=True, related_name="stays"

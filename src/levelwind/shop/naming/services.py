@@ -8,10 +8,11 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.naming import CANNOT_TELL, MARKS, SIZES, Sights
 from levelwind.reference.unknown_reels import looks_at_unknown
+from levelwind.shop.jobs.services.drafts import draft_clear_family_keep, draft_pattern_pick, draft_seen_keep
 from levelwind.shop.models import Job, Pattern, PatternSign, Sighting
-from levelwind.shop.naming.selectors import naming_looks
+from levelwind.shop.naming.selectors import InDraft, clear_family, named_as, naming_looks, seen_on
 from levelwind.shop.patterns.services.patterns import pattern_add
-from levelwind.shop.takedown.services.pieces import job_pattern_choose
+from levelwind.shop.takedown.services.pieces import job_pattern_choose, job_pattern_take_back
 
 CARRIED = ("knob", "metal", "screws")
 """Looks whose answers a pattern begun from the reel keeps as its signs: they differ inside a family."""
@@ -20,7 +21,7 @@ MOST_SIGNS = 60
 
 
 @transaction.atomic
-def sighting_record(*, job: Job, look: str, said: str) -> None:
+def sighting_record(*, of: Job | InDraft, look: str, said: str) -> None:
     """Write down one answer to a look, "" where it cannot be told; the same look once more takes its place.
 
     A size is said in mm, the marks as read, with a ? for a letter that cannot be read.
@@ -36,7 +37,25 @@ def sighting_record(*, job: Job, look: str, said: str) -> None:
             raise InputError("look", repr(look[:60]), "one of the looks on the page")
         if said != CANNOT_TELL:
             known[look].place(said)
-    row, new = Sighting.objects.get_or_create(job=job, look=look, defaults={"said": said})
+    _keep(of, look, said)
+    _tell_family(of)
+
+
+def _tell_family(of: Job | InDraft) -> None:
+    """The family that is clear by now, if one is: the reel is looked over as one of it until it has a pattern."""
+    clear = clear_family(of)
+    if isinstance(of, InDraft):
+        draft_clear_family_keep(draft=of.draft, key=of.key, family_key=clear)
+    elif of.clear_family != clear:
+        of.clear_family = clear
+        of.save(update_fields=["clear_family"])
+
+
+def _keep(of: Job | InDraft, look: str, said: str) -> None:
+    if isinstance(of, InDraft):
+        draft_seen_keep(draft=of.draft, key=of.key, seen={look: said})
+        return
+    row, new = Sighting.objects.get_or_create(job=of, look=look, defaults={"said": said})
     if not new and row.said != said:
         row.said = said
         row.full_clean()
@@ -44,13 +63,13 @@ def sighting_record(*, job: Job, look: str, said: str) -> None:
 
 
 @transaction.atomic
-def sightings_type(*, job: Job, typed: Mapping[str, str]) -> None:
+def sightings_type(*, of: Job | InDraft, typed: Mapping[str, str]) -> None:
     """Marks and sizes as they stand in their fields, by key: an emptied one is taken back."""
     for look, said in typed.items():
         if said.strip():
-            sighting_record(job=job, look=look, said=said)
-        else:
-            Sighting.objects.filter(job=job, look=look).exclude(said="").delete()
+            sighting_record(of=of, look=look, said=said)
+        elif seen_on(of).get(look):
+            sighting_take_back(of=of, look=look)
 
 
 def _size(look: str, said: str) -> str:
@@ -70,23 +89,40 @@ def _size(look: str, said: str) -> str:
 
 
 @transaction.atomic
-def sighting_take_back(*, job: Job, look: str) -> None:
+def sighting_take_back(*, of: Job | InDraft, look: str) -> None:
     """This look was not made after all."""
-    Sighting.objects.filter(job=job, look=look).delete()
+    if isinstance(of, InDraft):
+        draft_seen_keep(draft=of.draft, key=of.key, seen={look: None})
+    else:
+        Sighting.objects.filter(job=of, look=look).delete()
+    _tell_family(of)
 
 
 @transaction.atomic
-def naming_pattern_begin(*, job: Job, maker: str, model: str, family_key: str, size: str = "", by: str = "") -> Pattern:
+def naming_choose(*, of: Job | InDraft, pattern: Pattern | None, by: str = "") -> None:
+    """The reel is of this pattern; None where it is not the one it was said to be."""
+    if isinstance(of, InDraft):
+        draft_pattern_pick(draft=of.draft, key=of.key, pattern=pattern)
+    elif pattern is None:
+        job_pattern_take_back(job=of, by=by)
+    elif of.pattern != pattern:
+        job_pattern_choose(job=of, pattern=pattern, by=by)
+
+
+@transaction.atomic
+def naming_pattern_begin(
+    *, of: Job | InDraft, maker: str, model: str, family_key: str, size: str = "", by: str = ""
+) -> Pattern:
     """Begin a pattern from the reel in hand: what was measured and read off it goes along. The reel is named so.
 
     Asked twice for the same reel and the same name, it is begun once.
     """
     named = tuple(" ".join(word.split()).lower() for word in (maker, model, size))
-    here = job.pattern
+    here = named_as(of)
     if here and here.family == family_key and tuple(w.lower() for w in (here.maker, here.model, here.size)) == named:
         return here
     pattern = pattern_add(maker=maker, model=model, size=size, family_key=family_key)
-    said = {row.look: row.said for row in Sighting.objects.filter(job=job)}
+    said = seen_on(of)
     for each in SIZES:
         if said.get(each.key):
             setattr(pattern, each.key, float(said[each.key]))
@@ -96,7 +132,7 @@ def naming_pattern_begin(*, job: Job, maker: str, model: str, family_key: str, s
     for look in CARRIED:
         if said.get(look):
             sign_add(pattern=pattern, look=look, answer=said[look])
-    job_pattern_choose(job=job, pattern=pattern, by=by)
+    naming_choose(of=of, pattern=pattern, by=by)
     return pattern
 
 

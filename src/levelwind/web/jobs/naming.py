@@ -13,12 +13,18 @@ from django.views.decorators.http import require_http_methods
 from levelwind.core.errors import LevelwindError
 from levelwind.core.naming import CANNOT_TELL, MARKS, NONE, SIZES, Answer, NextLook, Sights, Size
 from levelwind.reference.families import family
-from levelwind.shop.models import Job
-from levelwind.shop.naming.selectors import NamingState, naming_of
-from levelwind.shop.naming.services import naming_pattern_begin, sighting_record, sighting_take_back, sightings_type
+from levelwind.shop.jobs.selectors.drafts import draft_get, draft_reel
+from levelwind.shop.models import Job, Pattern
+from levelwind.shop.naming.selectors import InDraft, NamingState, named_as, naming_of
+from levelwind.shop.naming.services import (
+    naming_choose,
+    naming_pattern_begin,
+    sighting_record,
+    sighting_take_back,
+    sightings_type,
+)
 from levelwind.shop.patterns.selectors.patterns import family_names, pattern_find
 from levelwind.shop.takedown.selectors.first import may_be_recorded
-from levelwind.shop.takedown.services.pieces import job_pattern_choose, job_pattern_take_back
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused
 from levelwind.web.requests import Request, sent
@@ -60,8 +66,46 @@ class Typed:
 
 
 @dataclass(frozen=True, slots=True)
+class Spot:
+    """The reel in hand, on the bench or while it is being booked in, and the addresses round it.
+
+    ``back`` is the page it is named from, ``on`` the one that follows once it is named.
+    """
+
+    of: Job | InDraft
+    head: JobHead | None
+    called: str
+    here: str
+    begin: str
+    back: str
+    on: str
+    can_record: bool = False
+
+    @property
+    def pattern(self) -> Pattern | None:
+        return named_as(self.of)
+
+
+def on_the_bench(tag: str) -> Spot:
+    job = job_or_404(tag)
+    here, begin, look_over = (reverse(name, args=[tag]) for name in ("naming", "naming_begin", "look_over"))
+    return Spot(job, job_head(job, "look_over"), job.reel, here, begin, look_over, look_over, may_be_recorded(job))
+
+
+def in_draft(pk: int, key: int) -> Spot | None:
+    """A reel of a booking not finished; None once it is booked in, thrown away or taken out of it."""
+    draft = draft_get(pk)
+    reel = draft_reel(draft, key) if draft else None
+    if draft is None or reel is None:
+        return None
+    here, begin = (reverse(name, args=[pk, key]) for name in ("draft_naming", "draft_naming_begin"))
+    back = f"{reverse('draft', args=[pk])}#reel{key}"
+    return Spot(InDraft(draft, key), None, reel.name, here, begin, back, back)
+
+
+@dataclass(frozen=True, slots=True)
 class NamingContext:
-    head: JobHead
+    spot: Spot
     state: NamingState
     best: LookCard | None
     others: tuple[LookCard, ...]
@@ -69,7 +113,10 @@ class NamingContext:
     sizes: tuple[Typed, ...]
     marks: str
     elsewhere: float
-    can_record: bool
+
+    @property
+    def head(self) -> JobHead | None:
+        return self.spot.head
 
     @property
     def so_far(self) -> tuple[FamilyRow, ...]:
@@ -90,12 +137,12 @@ def look_card(state: NamingState, look: NextLook) -> LookCard:
     return LookCard(asked.key, asked.ask, asked.do, look.minutes, asked.answers, apart)
 
 
-def naming_context(job: Job) -> NamingContext:
-    state = naming_of(job)
+def naming_context(spot: Spot) -> NamingContext:
+    state = naming_of(spot.of)
     cards = tuple(look_card(state, look) for look in state.looks)
     likely = [(key, chance) for key, chance in state.naming.families.items() if key != NONE and chance >= LEAST_SHOWN]
     return NamingContext(
-        head=job_head(job, "look_over"),
+        spot=spot,
         state=state,
         best=cards[0] if cards else None,
         others=tuple(card for card in cards[1:] if card.answers),
@@ -103,7 +150,6 @@ def naming_context(job: Job) -> NamingContext:
         sizes=tuple(_typed_size(size, state.sights) for size in SIZES),
         marks=state.sights.marks,
         elsewhere=state.naming.not_in_book,
-        can_record=may_be_recorded(job),
     )
 
 
@@ -117,55 +163,67 @@ def _family_row(key: str, chance: float) -> FamilyRow:
     return FamilyRow(key, kin.name, kin.sentence, chance)
 
 
+GONE = "This reel is not in a booking any more. If it was booked in, it is on the bench with what was seen of it."
+
+
 @require_http_methods(["GET", "HEAD", "POST"])
 def naming_page(request: Request, tag: str) -> HttpResponse:
     """The page; a POST answers a look, takes an answer back, or says which pattern it is."""
-    job = job_or_404(tag)
+    return _naming(request, on_the_bench(tag))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def draft_naming_page(request: Request, pk: int, key: int) -> HttpResponse:
+    """The same of a reel that is being booked in."""
+    spot = in_draft(pk, key)
+    return _naming(request, spot) if spot else refused(request, GONE, status=404)
+
+
+def _naming(request: Request, spot: Spot) -> HttpResponse:
     act = ACTIONS.get(request.POST.get("do", ""))
     try:
         if request.method != "POST":
-            return page(request, "jobs/naming.html", naming_context(job))
+            return page(request, "jobs/naming.html", naming_context(spot))
         if act is not None:
-            return act(request, job)
+            return act(request, spot)
     except LevelwindError as refusal:
         return refused(request, refusal)
     return refused(request, "Nothing was asked for: go back and press one of the buttons.")
 
 
-def _answer(request: Request, job: Job) -> HttpResponse:
+def _answer(request: Request, spot: Spot) -> HttpResponse:
     """One look's answer: the button that was pressed carries it."""
-    sighting_record(job=job, look=request.POST.get("look", ""), said=request.POST.get("said", CANNOT_TELL))
-    return _again(job)
+    sighting_record(of=spot.of, look=request.POST.get("look", ""), said=request.POST.get("said", CANNOT_TELL))
+    return _again(spot)
 
 
-def _typed(request: Request, job: Job) -> HttpResponse:
+def _typed(request: Request, spot: Spot) -> HttpResponse:
     """Marks and sizes, all of the form at a time; an emptied field is taken back."""
     typed = {key: request.POST[key] for key in (MARKS, *(size.key for size in SIZES)) if key in request.POST}
-    sightings_type(job=job, typed={key: text.replace("\r\n", "\n") for key, text in typed.items()})
-    return _again(job)
+    sightings_type(of=spot.of, typed={key: text.replace("\r\n", "\n") for key, text in typed.items()})
+    return _again(spot)
 
 
-def _back(request: Request, job: Job) -> HttpResponse:
-    sighting_take_back(job=job, look=request.POST.get("look", ""))
-    return _again(job)
+def _back(request: Request, spot: Spot) -> HttpResponse:
+    sighting_take_back(of=spot.of, look=request.POST.get("look", ""))
+    return _again(spot)
 
 
-def _pattern(request: Request, job: Job) -> HttpResponse:
+def _pattern(request: Request, spot: Spot) -> HttpResponse:
     text = request.POST.get("pattern", "")
     pattern = pattern_find(int(text)) if text.isdecimal() and len(text) < 10 else None
     if pattern is None:
         return refused(request, "That pattern is not in the book any more.")
-    if job.pattern != pattern:
-        job_pattern_choose(job=job, pattern=pattern, by=request.user.get_username())
-    return _named(request, job)
+    naming_choose(of=spot.of, pattern=pattern, by=request.user.get_username())
+    return _named(request, spot, pattern)
 
 
-def _unname(request: Request, job: Job) -> HttpResponse:
-    job_pattern_take_back(job=job, by=request.user.get_username())
-    return _again(job)
+def _unname(request: Request, spot: Spot) -> HttpResponse:
+    naming_choose(of=spot.of, pattern=None, by=request.user.get_username())
+    return _again(spot)
 
 
-ACTIONS: dict[str, Callable[[Request, Job], HttpResponse]] = {
+ACTIONS: dict[str, Callable[[Request, Spot], HttpResponse]] = {
     "answer": _answer,
     "typed": _typed,
     "back": _back,
@@ -175,13 +233,14 @@ ACTIONS: dict[str, Callable[[Request, Job], HttpResponse]] = {
 """What a button of the page may ask for."""
 
 
-def _again(job: Job) -> HttpResponse:
-    return redirect(reverse("naming", args=[job.tag]) + "#next")
+def _again(spot: Spot) -> HttpResponse:
+    return redirect(spot.here + "#next")
 
 
-def _named(request: Request, job: Job) -> HttpResponse:
-    messages.success(request, f"It is named: {job.pattern}. The looks are now those of its family.")
-    return redirect("look_over", job.tag)
+def _named(request: Request, spot: Spot, pattern: Pattern) -> HttpResponse:
+    looks = " The looks are now those of its family." if spot.head else ""
+    messages.success(request, f"It is named: {pattern}.{looks}")
+    return redirect(spot.on)
 
 
 class BeginForm(forms.Form):
@@ -195,33 +254,50 @@ class BeginForm(forms.Form):
 
 @dataclass(frozen=True, slots=True)
 class BeginContext:
-    head: JobHead
+    spot: Spot
     form: BeginForm
+
+    @property
+    def head(self) -> JobHead | None:
+        return self.spot.head
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def naming_begin_page(request: Request, tag: str) -> HttpResponse:
     """Begin a pattern from this reel: its name and its family; what was measured and read goes along."""
-    job = job_or_404(tag)
+    return _begin(request, on_the_bench(tag))
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def draft_naming_begin_page(request: Request, pk: int, key: int) -> HttpResponse:
+    """The same of a reel that is being booked in."""
+    spot = in_draft(pk, key)
+    return _begin(request, spot) if spot else refused(request, GONE, status=404)
+
+
+def _begin(request: Request, spot: Spot) -> HttpResponse:
     built_like = request.GET.get("family", "")
     if request.method != "POST" and not built_like:
         try:
-            built_like = next((key for key in naming_of(job).naming.families if key != NONE), "")
+            built_like = next((key for key in naming_of(spot.of).naming.families if key != NONE), "")
         except LevelwindError as refusal:
             return refused(request, refusal)
-    first = {"maker": UNKNOWN_MAKER, "model": job.reel[:60], "family_key": built_like}
+    first = {"maker": UNKNOWN_MAKER, "model": spot.called[:60], "family_key": built_like}
     form = BeginForm(sent(request), initial=first)
     if request.method == "POST" and form.is_valid():
         try:
-            naming_pattern_begin(job=job, by=request.user.get_username(), **form.cleaned_data)
-            return redirect("first_takedown", tag) if request.POST.get("then") == "first" else _named(request, job)
+            pattern = naming_pattern_begin(of=spot.of, by=request.user.get_username(), **form.cleaned_data)
+            if isinstance(spot.of, Job) and request.POST.get("then") == "first":
+                return redirect("first_takedown", spot.of.tag)
+            return _named(request, spot, pattern)
         except LevelwindError as refusal:
             form.add_error("model", str(refusal))
-    context = BeginContext(job_head(job, "look_over"), form)
-    return page(request, "jobs/naming_begin.html", context, status=422 if form.errors else 200)
+    return page(request, "jobs/naming_begin.html", BeginContext(spot, form), status=422 if form.errors else 200)
 
 
 urlpatterns = [
     path("jobs/<str:tag>/name/", naming_page, name="naming"),
     path("jobs/<str:tag>/name/begin/", naming_begin_page, name="naming_begin"),
+    path("book-in/<int:pk>/reels/<int:key>/name/", draft_naming_page, name="draft_naming"),
+    path("book-in/<int:pk>/reels/<int:key>/name/begin/", draft_naming_begin_page, name="draft_naming_begin"),
 ]

@@ -6,7 +6,9 @@ from django.http import Http404
 from django.urls import reverse
 from django.utils import timezone
 
+from levelwind.reference.families import Family
 from levelwind.shop.jobs.life import Move, offered, reached
+from levelwind.shop.jobs.selectors.hunches import looked_over_as
 from levelwind.shop.jobs.selectors.jobs import job_get, next_move, turn_words, waiting_words
 from levelwind.shop.jobs.selectors.notes import note_latest
 from levelwind.shop.models import Job, JobNote, Stage
@@ -53,6 +55,11 @@ class JobHead:
     def noted(self) -> JobNote | None:
         """The latest note or call; asked for only where the head is drawn."""
         return note_latest(self.job)
+
+    @property
+    def taken_as(self) -> Family | None:
+        """The family it is looked over as."""
+        return looked_over_as(self.job)
 
     @property
     def acts(self) -> frozenset[str]:

@@ -10,8 +10,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import FamilyPlace
 from levelwind.shop.jobs.services.photos import photo_of
-from levelwind.shop.models import Pattern, PatternPicture, Photo
-from levelwind.shop.patterns.selectors.layouts import pattern_places
+from levelwind.shop.models import Build, Pattern, PatternPicture, Photo
+from levelwind.shop.patterns.selectors.builds import build_find
+from levelwind.shop.patterns.selectors.layouts import pattern_layout
 from levelwind.shop.patterns.selectors.pictures import Exploded, exploded, photos_offered, picture_find
 from levelwind.shop.patterns.services.pictures import (
     number_away,
@@ -27,9 +28,11 @@ from levelwind.web.requests import Request, key_in
 
 @dataclass(frozen=True, slots=True)
 class PictureContext:
-    """One picture; ``shown`` with its numbers where it is an exploded one, ``chosen`` the place that is next."""
+    """One picture; ``shown`` with its numbers where it is an exploded one, as the pattern or as one build has them."""
 
     pattern: Pattern
+    build: Build | None
+    builds: tuple[Build, ...]
     picture: PatternPicture
     shown: Exploded | None
     places: tuple[FamilyPlace, ...]
@@ -98,6 +101,11 @@ def picture_page(request: Request, pk: int, picture: int) -> HttpResponse:
         return _draw(request, found, str(refusal))
 
 
+def _build(request: Request, pattern: Pattern) -> Build | None:
+    """The build whose places are numbered, where one was chosen."""
+    return build_find(pattern.pk, key_in(request.GET.get("build")) or 0)
+
+
 def _done(request: Request, picture: PatternPicture) -> HttpResponse:
     act = request.POST.get("act", "")
     if act == "remove":
@@ -109,8 +117,9 @@ def _done(request: Request, picture: PatternPicture) -> HttpResponse:
         number_away(picture=picture, place=place)
     elif act == "put" and not picture.step:
         across, down = (_share(request.POST.get(name, "")) for name in ("across", "down"))
-        number_put(picture=picture, across=across, down=down, place=request.POST.get("place", ""))
-    return redirect(request.path)
+        build = _build(request, picture.pattern)
+        number_put(picture=picture, across=across, down=down, place=request.POST.get("place", ""), build=build)
+    return redirect(request.get_full_path())
 
 
 def _share(percent: str) -> float:
@@ -121,9 +130,18 @@ def _share(percent: str) -> float:
 
 
 def _draw(request: Request, picture: PatternPicture, refusal: str = "") -> HttpResponse:
-    pattern = picture.pattern
-    shown = next((one for one in exploded(pattern) if one.picture == picture), None)
-    context = PictureContext(pattern, picture, shown, pattern_places(pattern), refusal, _home(pattern, picture.step))
+    pattern, build = picture.pattern, _build(request, picture.pattern)
+    shown = next((one for one in exploded(pattern, build) if one.picture == picture), None)
+    context = PictureContext(
+        pattern=pattern,
+        build=build,
+        builds=tuple(pattern.builds.all()) if shown else (),
+        picture=picture,
+        shown=shown,
+        places=pattern_layout(pattern, build).places,
+        refusal=refusal,
+        back=_home(pattern, picture.step),
+    )
     return page(request, "patterns/picture.html", context, status=422 if refusal else 200)
 
 

@@ -1,8 +1,7 @@
 """How likely each kind is, given all that was seen.
 
-One reel is of one kind, so Bayes' rule is a row of products. Looks at one reel hang together (an old reel has old
-screws, an old knob and old metal), so that the product would be too sure of itself: each look's chances are flattened
-by one exponent, found on made-up reels (docs/physics/naming.md).
+One reel is of one kind, so Bayes' rule is a row of products. What is of no family is most often like one in part: it
+has kinds of its own, so that a reel which is a family's in some looks and not in others is not taken for that family.
 """
 
 from collections.abc import Mapping
@@ -19,11 +18,12 @@ Array = NDArray[np.float64]
 
 SLIP = 0.08
 """Chance that a look is misjudged or a piece is of another reel, so that any answer comes; found on made-up reels."""
-FLATTENED = 0.85
-"""Exponent on each look's chances for looks that hang together; found on made-up reels, docs/physics/naming.md."""
 ANYTHING = 0.5
 """What none of the families is built like shows each answer alike in half of its looks, and else what reels show; our
 choice."""
+OTHERWISE = 0.4
+"""Share of its looks in which a reel of no family is unlike the one it is partly like; found on made-up reels,
+docs/physics/naming.md."""
 SWAPPED = 0.15
 """Chance that a piece is not the one its pattern had in that year; a judgement for reels with an old repair."""
 CALIPER_MM = 0.4
@@ -76,7 +76,7 @@ def name_reel(key: Key, sights: Sights) -> Naming:
     >>> look = Look("star", "Is there a star?", 0.1, yes_no, {"star": (0.9, 0.1), "lever": (0.1, 0.9)})
     >>> key = Key((look,), (Kind("star", "star", 1.0), Kind("lever", "lever", 1.0)))
     >>> round(name_reel(key, Sights({"star": "yes"})).families["star"], 3)
-    0.832
+    0.868
     """
     chance = chances(key, sights)
     order = np.argsort(-chance, kind="stable")
@@ -103,14 +103,13 @@ def chances(key: Key, sights: Sights) -> Array:
 
 
 def shown(key: Key, look: Look) -> Array:
-    """P(answer | kind), kinds by answers: the family's odds with the pattern's own signs laid over, then flattened."""
+    """P(answer | kind), kinds by answers: the family's odds, the pattern's own signs over them, and a slip."""
     of_family = family_odds(look)
-    raw = np.array([of_family[kind.family] for kind in key.kinds])
+    raw = np.array([of_family[kind.family] if kind.family else odd_odds(of_family, kind.like) for kind in key.kinds])
     for place, kind in enumerate(key.kinds):
         if any(sign.look == look.key for sign in kind.signs):
             raw[place] = np.mean([in_year(look, kind, year, raw[place]) for year in years_of(kind)], axis=0)
-    flat = ((1 - SLIP) * raw + SLIP / raw.shape[1]) ** FLATTENED
-    return np.asarray(flat / flat.sum(axis=1, keepdims=True))
+    return np.asarray((1 - SLIP) * raw + SLIP / raw.shape[1])
 
 
 def family_odds(look: Look) -> dict[str, Array]:
@@ -119,6 +118,11 @@ def family_odds(look: Look) -> dict[str, Array]:
     count = len(look.answers)
     rows[NONE] = ANYTHING / count + (1 - ANYTHING) * np.mean(list(rows.values()), axis=0)
     return rows
+
+
+def odd_odds(of_family: Mapping[str, Array], like: str) -> Array:
+    """What a reel of no family shows at a look: anything, or by half what the family shows that it is partly like."""
+    return of_family[NONE] if not like else (1 - OTHERWISE) * of_family[like] + OTHERWISE * of_family[NONE]
 
 
 def in_year(look: Look, kind: Kind, year: int, otherwise: Array) -> Array:

@@ -11,7 +11,7 @@ from typing import Any
 from levelwind.core.errors import InputError
 from levelwind.recordings.photos import Photo, read_photo
 from levelwind.shop.models import Pattern
-from levelwind.shop.patterns.selectors.layouts import pattern_family
+from levelwind.shop.patterns.selectors.layouts import pattern_family, pattern_layout
 from levelwind.shop.patterns.services.pictures import MOST_PICTURES, picture_keep
 
 JSON_NAME = "pattern.json"
@@ -121,8 +121,9 @@ def _number(name: str, row: dict[str, Any]) -> dict[str, Any]:
 
 def pictures_in(pattern: Pattern, pictures: Sequence[PictureRead]) -> None:
     """Keep them. A step or a place that this version does not know is left out: a later one may know more."""
-    kin = pattern_family(pattern)
-    steps, places = {step.key for step in kin.rules.steps}, {place.key for place in kin.places}
+    kins = (pattern_family(pattern), *(pattern_layout(pattern, build).family for build in pattern.builds.all()))
+    steps = {step.key for kin in kins for step in kin.rules.steps}
+    places = {place.key for kin in kins for place in kin.places}
     for one in pictures:
         if one.step and one.step not in steps:
             continue

@@ -13,6 +13,12 @@ START = {"reels": [1], "away": [], "parcel_came_by": "post"}
 STAY = "stay"
 """Under this a reel of a draft keeps which job was its stay before."""
 
+SEEN = "seen"
+"""Under this a reel of a draft keeps what was seen on it by who did not know it: what was said, by look."""
+
+CLEAR_FAMILY = "clear_family"
+"""Under this it keeps the family that was clear from them."""
+
 
 def field_name(key: int, name: str) -> str:
     """Under which name a draft keeps a field of one of its reels.
@@ -50,6 +56,27 @@ def draft_reels(draft: Draft, which: str = "reels") -> list[DraftReel]:
         DraftReel(key, number, *(draft.data.get(field_name(key, name), "").strip() for name in ("reel", "serial")))
         for number, key in enumerate(keys, 1)
     ]
+
+
+def draft_reel(draft: Draft, key: int) -> DraftReel | None:
+    """One reel of the draft by its key; None where it is not there, or was taken away."""
+    return next((reel for reel in draft_reels(draft) if reel.key == key), None)
+
+
+def draft_seen(draft: Draft, key: int) -> dict[str, str]:
+    """What was seen on this reel so far, by look."""
+    return dict(draft.data.get(field_name(key, SEEN)) or {})
+
+
+def draft_clear_family(draft: Draft, key: int) -> str:
+    """The family that those looks tell clearly, if they do."""
+    return str(draft.data.get(field_name(key, CLEAR_FAMILY)) or "")
+
+
+def draft_pattern(draft: Draft, key: int) -> Pattern | None:
+    """The pattern picked for this reel."""
+    picked = str(draft.data.get(field_name(key, "pattern")) or "")
+    return Pattern.objects.filter(pk=int(picked)).first() if picked.isdecimal() and len(picked) < 10 else None
 
 
 def draft_owner(draft: Draft) -> Owner | None:

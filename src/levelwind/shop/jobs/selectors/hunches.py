@@ -16,7 +16,7 @@ from levelwind.core.hunches import (
     posterior,
     understand,
 )
-from levelwind.reference.families import Family, family
+from levelwind.reference.families import Family, families, family
 from levelwind.reference.faults import load_net, minutes_to_looks, net_of_any_reel, open_places
 from levelwind.shop.jobs.selectors.closed_jobs import learnt_net
 from levelwind.shop.models import Job, Seen, Shop, Stage
@@ -52,15 +52,22 @@ def job_family(job: Job) -> Family | None:
     return family(job.pattern.family) if job.pattern else None
 
 
+def looked_over_as(job: Job) -> Family | None:
+    """The family whose looks and faults hold: its pattern's, or the one its looks tell clearly; None for any reel's."""
+    return job_family(job) or (family(job.clear_family) if job.clear_family in families() else None)
+
+
 def job_net(job: Job) -> Net:
-    """The net of the reel's family as judged, without faults of places that its pattern lacks; while the reel has no
-    pattern, what holds for any reel."""
-    return _of_pattern(job, load_net(job.pattern.family)) if job.pattern else net_of_any_reel()
+    """The net of the reel's family as judged, without faults of places that its pattern lacks; while nothing tells the
+    family, what holds for any reel."""
+    kin = looked_over_as(job)
+    return _of_pattern(job, load_net(kin.key)) if kin else net_of_any_reel()
 
 
 def job_learnt_net(job: Job) -> Net:
     """The same, brought up to date by the shop's closed jobs."""
-    return _of_pattern(job, learnt_net(job.pattern.family)) if job.pattern else net_of_any_reel()
+    kin = looked_over_as(job)
+    return _of_pattern(job, learnt_net(kin.key)) if kin else net_of_any_reel()
 
 
 def _absent(job: Job) -> frozenset[str]:
@@ -121,9 +128,10 @@ def costs_of(shop: Shop, job: Job) -> Costs:
 
 def _ways_in(job: Job) -> Mapping[str, float]:
     """The takedown's minutes to each look as this reel stands; the looks at any reel need no way in."""
-    if not job.pattern:
+    kin = looked_over_as(job)
+    if kin is None:
         return {}
-    key, absent = job.pattern.family, _absent(job)
+    key, absent = kin.key, _absent(job)
     off = open_places(key) if job.stage == Stage.TOGETHER else frozenset[str]()
     if job.stage == Stage.APART:
         done = set(job.steps_done.filter(phase="apart").values_list("step", flat=True))

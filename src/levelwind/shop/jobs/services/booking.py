@@ -8,11 +8,11 @@ from django.db.models.functions import Length
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.jobs.selectors.drafts import draft_earlier
+from levelwind.shop.jobs.selectors.drafts import draft_clear_family, draft_earlier, draft_seen
 from levelwind.shop.jobs.services.drafts import draft_lock
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.jobs.services.stays import stay_link
-from levelwind.shop.models import Draft, Job, Owner, Parcel, Photo
+from levelwind.shop.models import Draft, Job, Owner, Parcel, Photo, Sighting
 from levelwind.shop.people.services import owner_add
 
 TRIES = 8
@@ -88,12 +88,19 @@ def _how_it_came(parcel: Parcel, count: int) -> str:
 
 @transaction.atomic
 def draft_book_in(*, draft: Draft, owner: Owner, parcel: Parcel, reels: dict[int, Job], by: str = "") -> list[Job]:
-    """Book in what a draft holds, ``reels`` by their keys there; its pictures go to the jobs, the draft goes away."""
+    """Book in what a draft holds, ``reels`` by their keys there; pictures and what was seen go to the jobs."""
     draft = draft_lock(draft=draft)
+    for key, job in reels.items():
+        job.clear_family = draft_clear_family(draft, key)
     jobs = job_book_in(owner=owner, parcel=parcel, reels=list(reels.values()), by=by)
     for key, was in draft_earlier(draft).items():
         if was.chosen and key in reels:
             stay_link(job=reels[key], earlier=was.chosen, by=by)
+    Sighting.objects.bulk_create(
+        Sighting(job=job, look=look, said=said)
+        for key, job in reels.items()
+        for look, said in draft_seen(draft, key).items()
+    )
     for photo in draft.photos.all():
         shown = reels.get(int(photo.place)) if photo.place.isdecimal() else None
         _hand_over(photo, [shown] if shown else jobs)

@@ -7,9 +7,9 @@ from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import Saved, clashing
-from levelwind.shop.jobs.selectors.drafts import START, STAY, field_name
+from levelwind.shop.jobs.selectors.drafts import CLEAR_FAMILY, SEEN, START, STAY, draft_seen, field_name
 from levelwind.shop.jobs.services.photos import photo_remove
-from levelwind.shop.models import Draft, Job, Owner
+from levelwind.shop.models import Draft, Job, Owner, Pattern
 
 MOST_REELS = 40
 NOT_COPIED = ("serial", STAY)
@@ -91,15 +91,45 @@ def _copy_fields(draft: Draft, one: int, other: int) -> None:
 @transaction.atomic
 def draft_stay_choose(*, draft: Draft, key: int, earlier: Job | None) -> None:
     """Say which reel this is: what is not typed yet is taken from its stay before. None to say it is another."""
-    locked = draft_lock(draft=draft)
-    if key not in locked.data["reels"]:
-        raise LevelwindError("That reel is not in this booking any more.")
+    locked = _with_reel(draft, key)
     locked.data[field_name(key, STAY)] = earlier.pk if earlier else None
     known = (
         {"reel": earlier.reel, "pattern": str(earlier.pattern_id or ""), "serial": earlier.serial} if earlier else {}
     )
     for name, text in known.items():
         locked.data[field_name(key, name)] = locked.data.get(field_name(key, name)) or text
+    _write(draft, locked)
+
+
+def _with_reel(draft: Draft, key: int) -> Draft:
+    locked = draft_lock(draft=draft)
+    if key not in locked.data["reels"]:
+        raise LevelwindError("That reel is not in this booking any more.")
+    return locked
+
+
+@transaction.atomic
+def draft_seen_keep(*, draft: Draft, key: int, seen: Mapping[str, str | None]) -> None:
+    """Keep what was seen on a reel that nobody knows, by look; None where a look was not made after all."""
+    locked = _with_reel(draft, key)
+    kept = {**draft_seen(locked, key), **seen}
+    locked.data[field_name(key, SEEN)] = {look: said for look, said in kept.items() if said is not None}
+    _write(draft, locked)
+
+
+@transaction.atomic
+def draft_clear_family_keep(*, draft: Draft, key: int, family_key: str) -> None:
+    """Keep the family that the looks tell clearly, "" for none."""
+    locked = _with_reel(draft, key)
+    locked.data[field_name(key, CLEAR_FAMILY)] = family_key
+    _write(draft, locked)
+
+
+@transaction.atomic
+def draft_pattern_pick(*, draft: Draft, key: int, pattern: Pattern | None) -> None:
+    """Say of which pattern this reel is; None to say that it is not known after all."""
+    locked = _with_reel(draft, key)
+    locked.data[field_name(key, "pattern")] = str(pattern.pk) if pattern else ""
     _write(draft, locked)
 
 

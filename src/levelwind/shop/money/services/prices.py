@@ -14,7 +14,7 @@ from levelwind.core.takedown import full
 from levelwind.reference.families import families, family
 from levelwind.reference.unknown_reels import commonness
 from levelwind.shop.jobs.selectors.agreed import price_refused, stage_by_word, word_that_holds
-from levelwind.shop.jobs.selectors.hunches import hunches_of
+from levelwind.shop.jobs.selectors.hunches import hunches_of, looked_over_as
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
@@ -112,11 +112,12 @@ def _whole_service(job: Job, shop: Shop) -> PriceLine:
 
 
 def _both_ways(job: Job) -> tuple[Quantity, str]:
-    """Minutes apart and together, and how they are known. Without a pattern the reel may be of any family: the
+    """Minutes apart and together, and how they are known. While its family is not known either: the
     commonest stands for the likely end, the quickest and the slowest for the others."""
-    if job.pattern:
-        rules = job_layout(job).rules
-        own = shop_minutes(rules, job.pattern.family)
+    kin = looked_over_as(job)
+    if kin:
+        rules = job_layout(job).rules if job.pattern else kin.rules
+        own = shop_minutes(rules, kin.key)
         both = round(own.both_ways(full(rules).steps))
         by_whom = ", by this bench's own times" if own.apart or own.together else ""
         return Quantity.exact(float(both)), f"Apart and together {both} min{by_whom}"

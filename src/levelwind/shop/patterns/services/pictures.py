@@ -1,5 +1,6 @@
 """Pictures into the pattern book, and numbers put on them."""
 
+from collections.abc import Collection
 from hashlib import sha256
 from math import hypot
 from typing import Any
@@ -10,8 +11,9 @@ from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.recordings.photos import Photo as PhotoRead
-from levelwind.shop.models import Pattern, PatternPicture, Photo
-from levelwind.shop.patterns.selectors.layouts import pattern_family
+from levelwind.shop.models import Build, Pattern, PatternPicture, Photo
+from levelwind.shop.patterns.selectors.layouts import pattern_family, pattern_layout
+from levelwind.shop.patterns.selectors.pictures import place_numbers
 
 MOST_PICTURES = 40
 """Of one pattern: one for every step of a large reel, and some exploded ones. Our choice."""
@@ -79,20 +81,25 @@ def picture_caption(*, picture: PatternPicture, caption: str) -> None:
 
 
 @transaction.atomic
-def number_put(*, picture: PatternPicture, across: float, down: float, place: str = "") -> None:
+def number_put(
+    *, picture: PatternPicture, across: float, down: float, place: str = "", build: Build | None = None
+) -> None:
     """Put the number of a place there, or of the next place that has none; near one that is there, take that away.
 
-    ``across`` and ``down`` run from 0 to 1. A place that has its number on this picture has it moved.
+    ``across`` and ``down`` run from 0 to 1. A place that has its number on this picture has it moved. With ``build``
+    the places are those of that build, its own among them; numbers that it does not show are left alone.
     """
     picture.refresh_from_db(from_queryset=PatternPicture.objects.select_for_update())
     for name, value in (("across", across), ("down", down)):
         if not 0 <= value <= 1:
             raise InputError(f"place on the picture, {name}", f"{100 * value:g} %", "from 0 to 100 %")
-    near = _near(picture, across, down)
+    shown = {place.key for place in pattern_layout(picture.pattern, build).places}
+    near = _near(picture, across, down, shown)
     if near is not None:
         return _save(picture, [row for row in picture.numbers if row is not near])
-    place = place or _next(picture)
-    pattern_family(picture.pattern).place(place)
+    place = place or _next(picture, build)
+    if place not in shown:
+        pattern_family(picture.pattern).place(place)
     others = [row for row in picture.numbers if row["place"] != place]
     _save(picture, [*others, {"place": place, "across": round(across, 4), "down": round(down, 4)}])
     return None
@@ -105,20 +112,21 @@ def number_away(*, picture: PatternPicture, place: str) -> None:
     _save(picture, [row for row in picture.numbers if row["place"] != place])
 
 
-def _near(picture: PatternPicture, across: float, down: float) -> dict[str, Any] | None:
+def _near(picture: PatternPicture, across: float, down: float, shown: Collection[str]) -> dict[str, Any] | None:
     tall = picture.height / picture.width
-    apart = [(hypot(row["across"] - across, tall * (row["down"] - down)), row) for row in picture.numbers]
+    rows = [row for row in picture.numbers if row["place"] in shown]
+    apart = [(hypot(row["across"] - across, tall * (row["down"] - down)), row) for row in rows]
     nearest = min(apart, key=lambda pair: pair[0], default=(1.0, None))
     return nearest[1] if nearest[0] <= FINGER else None
 
 
-def _next(picture: PatternPicture) -> str:
-    """The first place with no number on any picture of the pattern."""
+def _next(picture: PatternPicture, build: Build | None) -> str:
+    """The first place with no number on any picture of the pattern, in the order of their numbers."""
     has = {row["place"] for other in picture.pattern.pictures.all() for row in other.numbers}
-    lacking = set(picture.pattern.places.filter(absent=True).values_list("key", flat=True))
-    for place in pattern_family(picture.pattern).places:
-        if place.key not in has | lacking:
-            return place.key
+    there = {place.key for place in pattern_layout(picture.pattern, build).places}
+    for key in place_numbers(picture.pattern, build):
+        if key in there - has:
+            return key
     raise LevelwindError("Every place has its number: choose one from the list to move it.")
 
 

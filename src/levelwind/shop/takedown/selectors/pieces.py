@@ -93,7 +93,8 @@ class Work:
 
     def worn(self, piece: Piece) -> tuple[str, tuple[str, ...]]:
         """Good or worn by its limits, empty where they do not tell; and each measured size beside its limits."""
-        return judge_all(self.limits.get(piece.place, ()), piece.measured_mm)
+        limits = self.limits.get(piece.place, ()) if piece.measured_mm else ()
+        return judge_all(limits, piece.measured_mm)
 
     @cached_property
     def cells(self) -> dict[str, int]:

@@ -218,6 +218,10 @@ def _another(request: Request, draft: Draft, which: str) -> HttpResponse:
     return redirect(f"{reverse('draft', args=[draft.pk])}#reel{_key(which)}")
 
 
+def _name(request: Request, draft: Draft, which: str) -> HttpResponse:
+    return redirect("draft_naming", draft.pk, _key(which))
+
+
 def _key(text: str) -> int:
     return int(text) if text.isdecimal() and len(text) < 6 else 0
 
@@ -274,6 +278,7 @@ ACTIONS: dict[str, Callable[[Request, Draft, str], HttpResponse]] = {
     "throw_away": _throw_away,
     "same": _same,
     "another": _another,
+    "name": _name,
     "book_in": _book_in,
 }
 """What a button may ask for, by its first word."""

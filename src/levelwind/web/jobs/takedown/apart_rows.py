@@ -79,6 +79,8 @@ class InAGo(Protocol):
     """What any card of a step tells, on the way in and on the way back."""
 
     @property
+    def key(self) -> str: ...
+    @property
     def number(self) -> int: ...
     @property
     def cautions(self) -> tuple[Caution, ...]: ...
@@ -301,7 +303,7 @@ def go_now(work: Work, cards: Collection[StepCard]) -> GoCard | None:
     return next((GoCard(go) for go in waiting if go), None)
 
 
-def pattern_pictures(work: Work, now: GoCard | None) -> tuple[PatternPicture, ...]:
+def pattern_pictures(work: Work, now: Go[Card] | None) -> tuple[PatternPicture, ...]:
     """The pattern's newest picture of each step at hand of which this reel has none of its own."""
     bare = [card.key for card in now.cards if not card.photos] if now else []
     if not bare or work.job.pattern is None:

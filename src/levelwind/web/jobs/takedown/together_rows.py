@@ -8,9 +8,9 @@ from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import LubricationPoint
 from levelwind.reference.stuck import Leave
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
-from levelwind.shop.models import Photo, Piece, StepDone
+from levelwind.shop.models import PatternPicture, Photo, Piece, StepDone
 from levelwind.shop.takedown.selectors.pieces import Work, step_photos
-from levelwind.web.jobs.takedown.apart_rows import Go, Refusal, kinds_of
+from levelwind.web.jobs.takedown.apart_rows import Go, Refusal, kinds_of, pattern_pictures
 from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
@@ -127,6 +127,7 @@ class TogetherContext:
     head: JobHead
     work: Work
     now: Screen | None
+    pictures: tuple[PatternPicture, ...]
     clock: Clock
     coming: tuple[Card, ...]
     done: tuple[Card, ...]
@@ -248,6 +249,7 @@ def together_context(
         head=head,
         work=work,
         now=now,
+        pictures=pattern_pictures(work, now),
         clock=clock_of(work, sum(card.refit.step.minutes for card in now.cards) if now else 0.0),
         coming=tuple(card for card in left if not (now and card in now.items)),
         done=tuple(card for card in reversed(cards) if card.done),

@@ -1,0 +1,17 @@
+"""A reel without a pattern knows the family that its looks tell clearly."""
+
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    dependencies = [("shop", "0045_kept_safe")]
+
+    operations = [
+        migrations.AddField(
+            model_name="job",
+            name="clear_family",
+            field=models.CharField(
+                blank=True, max_length=40, verbose_name="family that its looks tell, while it has no pattern"
+            ),
+        ),
+    ]
