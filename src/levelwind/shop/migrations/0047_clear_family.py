@@ -4,7 +4,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0045_kept_safe")]
+    dependencies = [("shop", "0046_lists_brought_in")]
 
     operations = [
         migrations.AddField(
