@@ -75,4 +75,22 @@ def test_back_and_bookmark_lead_where_they_should(seat: Seat) -> None:
     page.go_back()
     assert page.url.endswith("/?turn=owner")
     page.goto(job)
-    expect(page.locator(".title-block")).to_be_visible()
+    expect(page.locator(".title-block .stage")).to_be_visible()
+
+
+def test_on_a_phone_the_head_is_one_line_that_opens(seat: Seat) -> None:
+    page = seat.page
+    page.goto("/")
+    page.locator("a.tag-number").first.click()
+    owner, more = page.get_by_text("Notes, calls, letters"), page.locator(".opens")
+    if seat.size == "desktop":
+        expect(more).to_be_hidden()
+        expect(owner).to_be_visible()
+        return
+    expect(owner).to_be_hidden()
+    way = page.locator(".way").bounding_box()
+    assert way and way["y"] < 160, "what the person came for starts too low"
+    for opened in (True, False):
+        more.tap()
+        expect(more).to_have_attribute("aria-expanded", str(opened).lower())
+        assert owner.is_visible() == opened

@@ -229,7 +229,7 @@ def test_a_piece_of_another_job_is_not_touched_from_here(client, job, address, p
 def test_the_rest_is_judged_by_one_button(client, job, address, pinion):
     assert ticked(client, address, "rest_clean").status_code == 303
     assert not Piece.objects.filter(where="cell", state="").exists()
-    assert "The rest is sound" not in lines(client.get(address))
+    assert "Mark the rest" not in lines(client.get(address))
 
 
 def test_a_piece_still_in_the_reel_can_be_looked_at_and_said_to_be_missing(client, job, address):

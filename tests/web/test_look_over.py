@@ -15,7 +15,7 @@ URL = "/jobs/26-0001/look-over/"
 def test_the_page_shows_the_next_look_and_why(client: Client) -> None:
     a_job(pattern=a_pattern())
     page = client.get(URL).content.decode()
-    assert "Next look" in page and "of work" in page
+    assert "Next look" in page and "of time" in page
     assert "read from the complaint" in page
 
 

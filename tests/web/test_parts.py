@@ -179,7 +179,7 @@ def test_all_that_is_renewed_whenever_open_is_taken_at_once(client: Client, job:
     fit_say(part=doubted, pattern=pattern, place="friction_3", sure=1)
     fit_say(part=doubted, pattern=pattern, place="friction_3", basis="tried", serves=False)
     fit_say(part=part_add(number="A-2", name="washer", count=9), pattern=pattern, place="friction_3", sure=0.4)
-    assert "Take all that is renewed whenever open" in _page(client)
+    assert "Take all routine parts" in _page(client)
     shown = client.post(f"{URL}set/", follow=True).content.decode()
     assert "2 places renewed from the shelf" in shown
     assert stock_of(washer).new == 0 and job.pieces.filter(part=washer, where="cell").count() == 2

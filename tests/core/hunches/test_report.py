@@ -65,6 +65,6 @@ def test_a_look_tells_what_it_is_worth() -> None:
     (row,) = look_rows(next_looks(NET, {}, Costs(1.0, 60.0)))
     assert (row.do, row.tool, row.worth_it) == ("Look at the washers.", "wrench", True)
     assert row.why == "settles worn washers, 2 minutes"
-    assert row.worth == "worth 4.28 for 2.00 of work"
+    assert row.worth == "saves about 4.28 for 2.00 of time"
     (row,) = look_rows(next_looks(NET, {}, Costs(1.0, 200.0)))
-    assert row.worth.endswith("less than its 2.00 of work") and not row.worth_it
+    assert row.worth.endswith("less than its 2.00 of time") and not row.worth_it

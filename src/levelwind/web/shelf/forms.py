@@ -18,7 +18,7 @@ from levelwind.web.forms import MoneyField, SavingForm
 
 WAYS = [
     ("bought", "bought, put on the shelf"),
-    ("counted", "counted: so many lie there"),
+    ("counted", "stock count: how many lie there"),
     ("donor", "off a donor reel, second-hand"),
     ("thrown", "thrown away"),
 ]

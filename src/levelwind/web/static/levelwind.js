@@ -56,3 +56,9 @@ document.addEventListener("keydown", (event) => {
 document.addEventListener("click", (event) => {
   if (!event.target.closest(".find")) document.getElementById("found")?.replaceChildren();
 });
+
+// On a phone a job's head is one line: what else it says comes at a tap, and goes at another.
+document.addEventListener("click", (event) => {
+  const button = event.target.closest(".opens");
+  if (button) button.setAttribute("aria-expanded", button.getAttribute("aria-expanded") === "false");
+});

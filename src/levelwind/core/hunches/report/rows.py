@@ -109,5 +109,5 @@ def _told(move: Moved, names: Mapping[str, str]) -> str:
 
 def _worth(look: NextLook) -> str:
     if look.worth_it:
-        return f"worth {look.value:.2f} for {look.cost:.2f} of work"
-    return f"worth {look.value:.2f}, less than its {look.cost:.2f} of work"
+        return f"saves about {look.value:.2f} for {look.cost:.2f} of time"
+    return f"saves about {look.value:.2f}, less than its {look.cost:.2f} of time"
