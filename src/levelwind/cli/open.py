@@ -93,6 +93,7 @@ def run(args: argparse.Namespace) -> int:
                 _fill_with_demo()
             if settings.NETWORK:
                 _somebody_can_sign_in()
+            _clock_is_asked_about()
         return _serve(args.network or "127.0.0.1", args.port)
 
 
@@ -101,6 +102,18 @@ def for_this_account_alone(data: Path) -> None:
     for path, mode in ((data, 0o700), *((path, 0o600) for path in data.iterdir() if path.is_file())):
         if path.stat().st_mode & 0o077 and path.stat().st_uid == os.getuid():
             path.chmod(mode)
+
+
+def _clock_is_asked_about() -> None:
+    """A clock behind the book would number jobs and bills by another year; pages ask too, where nobody is here."""
+    from levelwind.shop.people.clock import clock_behind, clock_is_right, clock_said
+
+    last = clock_behind()
+    if last is None:
+        return
+    print(clock_said(last), file=sys.stderr)
+    if sys.stdin.isatty() and input("Is the clock right all the same? (y/N) ").strip().lower() in ("y", "yes"):
+        clock_is_right()
 
 
 def _fill_with_demo() -> None:
@@ -162,6 +175,7 @@ def _serve(host: str, port: int) -> int:
     from levelwind.cli.uploads import SparingChannel, clear_uploads
     from levelwind.core.errors import InputError
     from levelwind.shop.book.services.imports import imports_sweep
+    from levelwind.shop.book.services.schedule import copy_sweep
     from levelwind.shop.letters.mail import letters_sweep
     from levelwind.shop.queue import Beside
     from levelwind.shop.readings.services.work import work_close, work_resume
@@ -178,7 +192,7 @@ def _serve(host: str, port: int) -> int:
     server.channel_class = SparingChannel
     clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
     work_resume()
-    queue = Beside([letters_sweep, imports_sweep])
+    queue = Beside([letters_sweep, imports_sweep, copy_sweep])
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # closed by the system as by Ctrl-C
     try:

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, book, letters, lists, mail, own, people, sale, views
+from levelwind.web.counter import bill, book, copies, letters, lists, mail, own, people, sale, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -15,6 +15,7 @@ urlpatterns = [
     *book.urlpatterns,
     *people.urlpatterns,
     *lists.urlpatterns,
+    *copies.urlpatterns,
     path("owners/<int:pk>/is/<str:what>/", views.owner_act, name="owner_act"),
     path("owners/<int:pk>/", views.owner_page, name="owner"),
 ]

@@ -30,6 +30,7 @@ from levelwind.shop.people.selectors import (
     shop_get,
 )
 from levelwind.shop.people.services import owner_add, shop_open
+from levelwind.web.counter.copies import Safe, safe
 from levelwind.web.counter.forms import FirstShopForm, NewOwnerForm, OwnerForm, ShopForm
 from levelwind.web.pages import page, refused
 from levelwind.web.requests import Request
@@ -63,6 +64,7 @@ class CounterContext:
     due: tuple[Sending, ...]
     due_count: int
     today: date
+    safe: Safe
 
 
 def owners_found(request: Request) -> Found:
@@ -78,15 +80,17 @@ def owners_found(request: Request) -> Found:
 def counter_context(request: Request, new: NewOwnerForm) -> CounterContext:
     debts, today = debt_list(), timezone.localdate()
     due = follow_up_list(today)
+    first_due = tuple(due[: MOST_SHOWN + 1])
     return CounterContext(
         found=owners_found(request),
         new=new,
         debts=debts[:MOST_SHOWN],
         debt_count=len(debts),
         owed_minor=sum(debt.owes_minor for debt in debts if debt.owes_minor > 0),
-        due=tuple(due[:MOST_SHOWN]),
-        due_count=due.count(),
+        due=first_due[:MOST_SHOWN],
+        due_count=due.count() if len(first_due) > MOST_SHOWN else len(first_due),
         today=today,
+        safe=safe(),
     )
 
 

@@ -13,6 +13,7 @@ from levelwind.shop.jobs.services.drafts import draft_lock
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.jobs.services.stays import stay_link
 from levelwind.shop.models import Draft, Job, Owner, Parcel, Photo, Sighting
+from levelwind.shop.people.clock import clock_hold
 from levelwind.shop.people.services import owner_add
 
 TRIES = 8
@@ -26,13 +27,15 @@ def job_book_in(
     """Book in the reels of a parcel: unsaved rows in, saved jobs out, each with its tag number and first history line.
 
     An owner not yet in the book is written down first. Raises InputError without a reel, and django's ValidationError
-    where the models refuse a value.
+    where the models refuse a value, and LevelwindError while the machine's clock is behind the book.
     """
     if not reels:
         raise InputError("reels in the parcel", "none", "at least one")
     if owner.pk is None:
         owner_add(owner=owner)
-    at = at or timezone.now()
+    if at is None:
+        clock_hold()
+        at = timezone.now()
     parcel.owner, parcel.arrived_at = owner, at
     parcel.full_clean()
     parcel.save(force_insert=True)

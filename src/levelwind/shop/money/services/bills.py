@@ -23,6 +23,7 @@ from levelwind.shop.money.selectors import (
     tax_words,
 )
 from levelwind.shop.money.tax import shared, tax_in, tax_on
+from levelwind.shop.people.clock import clock_hold
 from levelwind.shop.people.selectors import currency, shop_get
 
 MOST_LINES = 60
@@ -262,6 +263,7 @@ def _bill_again(bill: Bill, entries: Sequence[MoneyEntry]) -> None:
 
 def _numbered(bill: Bill) -> Bill:
     """The constraint on numbers decides between two who bill at once; who comes second takes the next number."""
+    clock_hold()
     for _ in range(TRIES):
         bill.number = _next_number()
         bill.full_clean(validate_unique=False)
