@@ -104,6 +104,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "levelwind.web.doors.SignInOnTheNetwork",
+    "levelwind.web.doors.who_acts",
     "levelwind.web.doors.read_the_shop_once",
     "levelwind.web.doors.never_an_empty_page",
     "django.contrib.messages.middleware.MessageMiddleware",

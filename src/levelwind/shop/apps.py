@@ -8,6 +8,8 @@ class ShopConfig(AppConfig):
 
     def ready(self) -> None:
         from levelwind.shop.finding.kept import findings_keep, findings_let_go
+        from levelwind.shop.history import listen
 
         pre_migrate.connect(findings_let_go, sender=self)
         post_migrate.connect(findings_keep, sender=self)
+        listen()

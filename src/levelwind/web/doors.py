@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import resolve
 
 from levelwind.shop.disk import trouble_in_words
+from levelwind.shop.history import acting
 from levelwind.shop.people.selectors import shop_read_once
 from levelwind.web.pages import refused
 
@@ -91,6 +92,16 @@ def read_the_shop_once(get_response: Callable[[HttpRequest], HttpResponse]) -> C
 
     def answer(request: HttpRequest) -> HttpResponse:
         with shop_read_once():
+            return get_response(request)
+
+    return answer
+
+
+def who_acts(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Middleware: what a request does was done by whoever signed in."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        with acting(request.user):
             return get_response(request)
 
     return answer

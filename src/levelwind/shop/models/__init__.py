@@ -1,5 +1,6 @@
 """All tables of the shop's book."""
 
+from levelwind.shop.models.deeds import Deed
 from levelwind.shop.models.finding import Findable, FindableWord
 from levelwind.shop.models.imports import Import
 from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
@@ -23,6 +24,7 @@ __all__ = [
     "Bill",
     "BoneReel",
     "Build",
+    "Deed",
     "Draft",
     "DragPlan",
     "Findable",

@@ -1,10 +1,11 @@
 from django.urls import path
 
-from levelwind.web.bench import fits, views
+from levelwind.web.bench import fits, history, views
 
 urlpatterns = [
     path("", views.bench_page, name="bench"),
     path("find/", views.find_page, name="find"),
+    *history.urlpatterns,
     path("fits/", fits.fits_page, name="fits"),
     path("fits/serves/", fits.serves_act, name="fits_serves"),
 ]
