@@ -171,6 +171,15 @@ class Part(models.Model):
     price_minor = models.PositiveBigIntegerField("what we charge", default=0)
     keep_at_least = models.PositiveSmallIntegerField(default=0)
     note = models.TextField(blank=True)
+    merged_into = models.ForeignKey(
+        "self",
+        verbose_name="which part it is the same as",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="merged_from",
+    )
+    went_over = models.JSONField("what went over to it", default=dict, blank=True)
 
     class Meta:
         ordering = ["number"]

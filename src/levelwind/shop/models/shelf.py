@@ -25,6 +25,7 @@ class StockEntry(LedgerEntry):
         ("thrown", "thrown away"),
         ("sold", "sold over the counter"),
         ("brought", "brought back"),
+        ("merged", "one with another part"),
     ]
 
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="entries")

@@ -18,6 +18,7 @@ from levelwind.shop.money.selectors import (
     draft_sums,
     price_to_bill,
 )
+from levelwind.shop.parts.selectors.shelf import parts_that_are_one
 from levelwind.shop.patterns.selectors.layouts import job_places
 from levelwind.shop.people.selectors import shop_get
 
@@ -49,8 +50,11 @@ def fitted(job: Job) -> tuple[Fitted, ...]:
     taken = [(row["part"], -row["sum"], row["piece__place"] or "", False) for row in out.annotate(sum=Sum("change"))]
     orders = job.part_orders.filter(arrived_on=None).values_list("part", "count", "piece__place")
     rows = [*taken, *((part, count, place or "", True) for part, count, place in orders)]
-    parts = Part.objects.in_bulk([part for part, *_ in rows])
-    return tuple(Fitted(parts[part], count, place, ordered) for part, count, place, ordered in rows if count > 0)
+    one = parts_that_are_one()
+    parts = Part.objects.in_bulk([one.get(part, part) for part, *_ in rows])
+    return tuple(
+        Fitted(parts[one.get(part, part)], count, place, ordered) for part, count, place, ordered in rows if count > 0
+    )
 
 
 def beside_the_price(job: Job) -> tuple[Fitted, ...]:
@@ -83,10 +87,10 @@ def _past_the_lines(job: Job, lines: Sequence[PriceLine], found: Sequence[Fitted
 
     A second one, fitted where the first was spoilt, is past them.
     """
-    room, own = _room(job, lines), Counter[int]()
+    room, own, one_part = _room(job, lines), Counter[int](), parts_that_are_one()
     for line in lines:
         if line.part_id:
-            own[line.part_id] += line.count
+            own[one_part.get(line.part_id, line.part_id)] += line.count
     for one in found:
         placed = min(one.count, room[one.place])
         room[one.place] -= placed
@@ -119,11 +123,11 @@ def _settled(job: Job) -> bool:
 
 def billed_counts(job: Job) -> Counter[int]:
     """How many of each part off the shelf stand on bills that hold."""
-    counts = Counter[int]()
+    counts, one = Counter[int](), parts_that_are_one()
     for part, count in job.money.filter(kind="charge", bill__voided_at=None, part__isnull=False).values_list(
         "part", "count"
     ):
-        counts[part] += count
+        counts[one.get(part, part)] += count
     return counts
 
 

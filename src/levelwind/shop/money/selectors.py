@@ -1,7 +1,7 @@
 """Prices of a job and their totals, how long such jobs took before, what was billed, paid, and is owed."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from django.db.models import QuerySet
@@ -10,7 +10,7 @@ from levelwind.core.codec import from_stored
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
 from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, Price, PriceLine, Sending, Shop, StockEntry
 from levelwind.shop.money.tax import tax_in, tax_on
-from levelwind.shop.parts.selectors.shelf import sold_and_out
+from levelwind.shop.parts.selectors.shelf import parts_that_are_one, sold_and_out
 
 MOST_BILLS = 50
 """Of one owner, on one page; our choice."""
@@ -208,7 +208,9 @@ def bill_draft_lines(job: Job) -> tuple[DraftLine, ...]:
     A price the owner refused is not billed: the one agreed before it counts.
     """
     if job.bill_draft is not None:
-        return from_stored(tuple[DraftLine, ...], job.bill_draft, "the bill's draft")
+        typed = from_stored(tuple[DraftLine, ...], job.bill_draft, "the bill's draft")
+        one = parts_that_are_one() if any(line.part for line in typed) else {}
+        return tuple(replace(line, part=one.get(line.part, line.part)) if line.part else line for line in typed)
     price = price_to_bill(job)
     if price is None:
         return ()

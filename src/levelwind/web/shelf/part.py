@@ -23,9 +23,11 @@ from levelwind.shop.parts.selectors.shelf import (
     part_entries,
     part_get,
     part_orders_open,
+    part_with_number,
     still_out,
 )
 from levelwind.shop.parts.services.fits import fit_say, fit_take_back, part_replaces, part_replaces_not
+from levelwind.shop.parts.services.merging import part_merge, part_merge_undo
 from levelwind.shop.parts.services.orders import part_order_add
 from levelwind.shop.parts.services.shelf import (
     part_delete,
@@ -74,6 +76,7 @@ class PartContext:
     fit: FitForm
     patterns: Sequence[Pattern]
     hanging: tuple[str, ...]
+    was: tuple[Part, ...]
 
 
 def part_or_404(pk: int) -> Part:
@@ -118,6 +121,7 @@ def draw(
         fit=fit or FitForm(pattern=_pattern_asked(request)),
         patterns=patterns_to_choose(),
         hanging=hanging_on(part),
+        was=tuple(part.merged_from.all()),
     )
     refused = any(one is not None for one in (form, entry, order, fit, instead))
     return page(request, "shelf/part.html", context, status=422 if refused else 200)
@@ -265,6 +269,23 @@ def replaces_not_act(request: Request, pk: int, replacement: int) -> HttpRespons
     part = part_or_404(pk)
     part_replaces_not(replacement=get_object_or_404(Replacement, pk=replacement, part=part))
     return _to(part, "#fits")
+
+
+@require_POST
+def same_act(request: Request, pk: int) -> HttpResponse:
+    """The same as the part of this number; or, without one, two parts after all."""
+    part, by = part_or_404(pk), request.user.get_username()
+    number = request.POST.get("number", "").strip()
+    try:
+        if "two" in request.POST:
+            return _to(part_merge_undo(gone=part, by=by))
+        other = part_with_number(number)
+        if other is None:
+            raise LevelwindError(f"There is no part “{number[:40]}” on the shelf.")
+        return _to(part_merge(gone=part, into=other, by=by))
+    except LevelwindError as refusal:
+        messages.error(request, str(refusal))
+        return _to(part)
 
 
 @require_POST

@@ -6,6 +6,7 @@ urlpatterns = [
     path("", views.shelf_page, name="shelf"),
     path("add/", views.part_add_act, name="part_add"),
     path("part/<int:pk>/", part.part_page, name="part"),
+    path("part/<int:pk>/same/", part.same_act, name="part_same"),
     path("part/<int:pk>/take-away/", part.delete_act, name="part_delete"),
     path("part/<int:pk>/entry/", part.entry_act, name="part_entry"),
     path("part/<int:pk>/back/<int:entry>/", part.put_back_act, name="part_put_back"),

@@ -48,7 +48,8 @@ def kept_coefficient(part: Part, condition: str) -> Coefficient | None:
 def parts_laid(keys: Sequence[str]) -> dict[str, Part]:
     """The parts that lie in a stack, by the keys its setup has for its bodies; in one query."""
     wanted = {key for key in keys if key.isdecimal() and len(key) < 12}
-    return {str(pk): part for pk, part in Part.objects.in_bulk([int(key) for key in wanted]).items()} if wanted else {}
+    laid = Part.objects.select_related("merged_into").in_bulk([int(key) for key in wanted]) if wanted else {}
+    return {str(pk): part.merged_into or part for pk, part in laid.items()}
 
 
 def with_kept(stack: Stack, keys: Sequence[str], laid: Mapping[str, Part]) -> Stack:

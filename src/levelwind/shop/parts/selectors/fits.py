@@ -265,7 +265,9 @@ def _alike(
     for place, sizes in asked:
         near |= Q(kind=place.kind) & _two_agree(sizes)
     known = list(
-        Part.objects.filter(near).values_list("pk", "kind", "sizes_mm").order_by("pk")[:MOST_ROWS] if asked else ()
+        Part.objects.filter(near, merged_into=None).values_list("pk", "kind", "sizes_mm").order_by("pk")[:MOST_ROWS]
+        if asked
+        else ()
     )
     return [
         (place.key, pk, saying)

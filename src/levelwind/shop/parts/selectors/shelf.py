@@ -40,8 +40,15 @@ def part_find(pk: int) -> Part | None:
 
 
 def part_with_number(number: str) -> Part | None:
-    """The part of this number, whatever the case of its letters."""
-    return Part.objects.filter(number__iexact=number).first()
+    """The part of this number, whatever the case of its letters; of one that is the same as another, the other."""
+    found = Part.objects.select_related("merged_into").filter(number__iexact=number).first()
+    return found.merged_into or found if found else None
+
+
+def parts_that_are_one() -> dict[int, int]:
+    """By the key of each part that is the same as another: the other's."""
+    rows = Part.objects.filter(merged_into__isnull=False).values_list("pk", "merged_into")
+    return {pk: into for pk, into in rows if into}
 
 
 def parts_with_stock() -> QuerySet[Any]:
@@ -56,7 +63,7 @@ def parts_with_stock() -> QuerySet[Any]:
 
 def part_list(*, words: str = "", view: str = "") -> QuerySet[Any]:
     """Parts in which every word occurs in number, name, kind, maker, material or spot."""
-    parts = parts_with_stock()
+    parts = parts_with_stock().filter(merged_into=None)
     for word in words.split()[:6]:
         parts = parts.filter(
             Q(number__icontains=word)
@@ -100,15 +107,20 @@ def stocks(parts: Iterable[int]) -> dict[int, Stock]:
 
 
 def part_entries(part: Part) -> QuerySet[StockEntry]:
-    """The part's ledger, newest first, each entry with how many of its sort there were after it (``after``)."""
+    """The ledger of a part and of those that are the same, newest first.
+
+    Each entry with how many of its sort there were after it (``after``).
+    """
     after = Window(Sum("change"), partition_by=[F("used")], order_by=[F("at").asc(), F("pk").asc()])
-    entries = stock_entries().filter(part=part).select_related("job", "charge__bill")
+    whose = Q(part=part) | Q(part__merged_into=part)
+    entries = stock_entries().filter(whose).select_related("job", "charge__bill")
     return entries.annotate(after=after).order_by("-at", "-pk")
 
 
 def entry_counts(part: Part) -> dict[str, int]:
     """How many lines of the part's ledger there are of each sort, by ``why``."""
-    rows = stock_entries().filter(part=part).order_by().values("why").annotate(lines=Count("pk"))
+    whose = Q(part=part) | Q(part__merged_into=part)
+    rows = stock_entries().filter(whose).order_by().values("why").annotate(lines=Count("pk"))
     return {row["why"]: row["lines"] for row in rows}
 
 

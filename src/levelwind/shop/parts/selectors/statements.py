@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from django.db.models import Q
-from django.db.models.functions import Upper
+from django.db.models.functions import Coalesce, Upper
 
 from levelwind.core.fits.chains import Alike, Book, Instead, Serves, Slot
 from levelwind.shop.models import Fit, Part, Pattern, PatternPlace, Replacement
@@ -98,7 +98,8 @@ def _absent(row: PatternPlace | None) -> bool:
 
 def fits_at(slots: Collection[Slot]) -> list[Fit]:
     """What was said of these slots, the newest word last."""
-    return list(Fit.objects.filter(_in(slots, "place")).order_by("pk")[:MOST_ROWS]) if slots else []
+    said = Fit.objects.filter(_in(slots, "place"), part__merged_into=None)
+    return list(said.order_by("pk")[:MOST_ROWS]) if slots else []
 
 
 def _in(slots: Iterable[Slot], key: str) -> Q:
@@ -117,7 +118,7 @@ def _numbered(numbers: Mapping[Slot, str]) -> dict[Slot, tuple[int, ...]]:
         return {}
     parts = Part.objects.annotate(large=Upper("number")).filter(large__in=set(numbers.values()))
     by_number: dict[str, list[int]] = {}
-    for pk, large in parts.values_list("pk", "large"):
+    for pk, large in parts.values_list(Coalesce("merged_into", "pk"), "large"):
         by_number.setdefault(large, []).append(pk)
     return {slot: tuple(by_number.get(number, ())) for slot, number in numbers.items()}
 

@@ -4,6 +4,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from django.db.models import Count, Exists, OuterRef, Q
+from django.db.models.functions import Coalesce
 
 from levelwind.core.fits.chains import Serves, Slot
 from levelwind.shop.models import Piece, Stage
@@ -66,9 +67,10 @@ def tried_at(slots: Collection[Slot]) -> list[Tried]:
     rows = (
         fitted.filter(went | bad)
         .order_by()
-        .values("part", "job__pattern", "place")
+        .annotate(one=Coalesce("part__merged_into", "part"))
+        .values("one", "job__pattern", "place")
         .annotate(
             worked=Count("job", distinct=True, filter=went & ~bad), failed=Count("job", distinct=True, filter=bad)
         )
     )
-    return [Tried(row["part"], (row["job__pattern"], row["place"]), row["worked"], row["failed"]) for row in rows]
+    return [Tried(row["one"], (row["job__pattern"], row["place"]), row["worked"], row["failed"]) for row in rows]

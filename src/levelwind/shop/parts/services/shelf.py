@@ -114,13 +114,29 @@ def stock_brought_back(*, sold: StockEntry, count: int, sound: bool, note: str =
     return [back] if sound else [back, _enter(part, -count, sold.used, "thrown", note=note, by=by)]
 
 
+@transaction.atomic
+def stock_over(*, part: Part, to: Part, count: int, used: bool, by: str = "") -> None:
+    """So many are another part's from now on: the two were one, or are two after all."""
+    for whose, change, other in ((part, -count, to), (to, count, part)):
+        if count:
+            entry = StockEntry(part=whose, change=change, used=used, why="merged", note=f"{other.number}"[:200], by=by)
+            entry.full_clean()
+            entry.save()
+
+
 def _enter(part: Part, change: int, used: bool, why: str, **said: object) -> StockEntry:
-    there = _there(_locked(part), used)
+    """What is put on the shelf of a part that is one with another lies on that one's at once."""
+    part = _locked(part)
+    if part.merged_into and change < 0 and why != "thrown":
+        raise LevelwindError(f"{part} is the same as {part.merged_into}: take that.")
+    there = _there(part, used)
     if there + change < 0:
         raise LevelwindError(_too_many(part, -change, used, there))
     entry = StockEntry(part=part, change=change, used=used, why=why, **said)
     entry.full_clean()
     entry.save()
+    if part.merged_into and change > 0:
+        stock_over(part=part, to=part.merged_into, count=change, used=used)
     return entry
 
 
