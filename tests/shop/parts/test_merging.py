@@ -89,8 +89,8 @@ def test_what_was_fitted_is_billed_once_and_put_back_where_it_lies_now(two: tupl
 def test_merged_and_parted_from_the_parts_page(client: Client, two: tuple[Part, Part]) -> None:
     old, new = two
     there = f"/shelf/part/{old.pk}/"
-    assert "no part “nothing”" in client.post(f"{there}same/", {"number": "nothing"}, follow=True).content.decode()
-    assert client.post(f"{there}same/", {"number": "new-7"}).headers["location"] == f"/shelf/part/{new.pk}/"
+    assert "no part “nothing”" in client.post(f"{there}same/", {"same_as": "nothing"}, follow=True).content.decode()
+    assert client.post(f"{there}same/", {"same_as": "new-7"}).headers["location"] == f"/shelf/part/{new.pk}/"
     assert "The same as" in client.get(there).content.decode()
     assert "Was also in the book as" in client.get(f"/shelf/part/{new.pk}/").content.decode()
     client.post(f"{there}same/", {"two": "1"})

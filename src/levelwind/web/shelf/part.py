@@ -275,7 +275,7 @@ def replaces_not_act(request: Request, pk: int, replacement: int) -> HttpRespons
 def same_act(request: Request, pk: int) -> HttpResponse:
     """The same as the part of this number; or, without one, two parts after all."""
     part, by = part_or_404(pk), request.user.get_username()
-    number = request.POST.get("number", "").strip()
+    number = request.POST.get("same_as", "").strip()
     try:
         if "two" in request.POST:
             return _to(part_merge_undo(gone=part, by=by))

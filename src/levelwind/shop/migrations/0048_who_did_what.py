@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0044_reels_of_the_shops_own")]
+    dependencies = [("shop", "0047_clear_family")]
 
     operations = [
         migrations.CreateModel(
