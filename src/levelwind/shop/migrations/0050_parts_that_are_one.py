@@ -17,7 +17,7 @@ WHY = [
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0048_who_did_what")]
+    dependencies = [("shop", "0049_who_did_what")]
 
     operations = [
         migrations.AddField(

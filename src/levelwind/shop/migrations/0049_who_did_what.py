@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0047_clear_family")]
+    dependencies = [("shop", "0048_safekeeping_is_there")]
 
     operations = [
         migrations.CreateModel(
