@@ -51,6 +51,11 @@ def test_the_facts_of_each_build() -> None:
     both = built("star_drag", "bushings", "single_screw_plate", "dog_under_bridge")
     assert len(full(both.rules).steps) == len(both.rules.steps)
     assert built("fly", "sealed_drag").place("sealed_unit").clean == "leave closed"
+    solid = built("fly_click", "solid_spindle")
+    assert not [place.key for place in solid.places if "latch" in place.key]
+    assert not [gate for step in solid.rules.steps for gate in step.gates if "latch" in gate.ask + step.do + step.back]
+    lift = next(step for step in solid.rules.steps if step.frees == ("spool",))
+    assert "spool_screw" in lift.after, "common practice, no source: its screw holds the spool"
     assert "friction_3" in built("fly", "stacked_drag").place("friction_2").look_alikes
 
 
