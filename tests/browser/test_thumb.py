@@ -72,3 +72,20 @@ def test_a_drag_apart_and_together_by_thumb_and_pedal(seat: Seat) -> None:
     page.get_by_role("button", name="Call it together").click()
     expect(page.locator(".title-block .stage")).to_contain_text("together")
     assert presses + 1 <= FORMER_PRESSES / 2
+
+
+def test_a_closed_face_goes_together_by_thumb(seat: Seat) -> None:
+    """The demonstration's reel lies apart as far as its pick-up: each press puts in what its screen names."""
+    page = seat.page
+    page.goto("/")
+    page.goto(page.locator("tr", has_text="Kessandry Hoodwell 9").get_by_role("link").first.get_attribute("href"))
+    page.goto(re.sub(r"(/jobs/[^/]+/).*", r"\1together/", page.url))
+    big, title, named = page.locator(".thumb button.big"), page.locator("#now-title"), []
+    take_care(seat)
+    while big.count():
+        named.append(title.inner_text())
+        press(page, "thumb")
+    told = " ".join(named)
+    assert told.index("pick-up pin") < told.index("spinner head nut") < told.index("front cover") < told.index("no rub")
+    page.get_by_role("button", name="Call it together").click()
+    expect(page.locator(".title-block .stage")).to_contain_text("together")
