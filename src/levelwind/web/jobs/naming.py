@@ -132,7 +132,7 @@ def look_card(state: NamingState, look: NextLook) -> LookCard:
         return LookCard(MARKS, ask, do, look.minutes, (), apart)
     if look.key in sizes:
         size = sizes[look.key]
-        return LookCard(size.key, f"Measure the {size.name}.", size.where, look.minutes, (), apart)
+        return LookCard(size.key, f"Measure the {size.name}.", f"{size.where}.", look.minutes, (), apart)
     asked = state.key.look(look.key)
     return LookCard(asked.key, asked.ask, asked.do, look.minutes, asked.answers, apart)
 
