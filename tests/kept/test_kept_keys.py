@@ -1,4 +1,4 @@
-"""Keys of a family's places, steps, faults, findings and builds are written in books: none is ever dropped or renamed."""
+"""Keys of a family's places, steps, faults, findings and builds are written in books: none is ever dropped."""
 
 import json
 from pathlib import Path
