@@ -67,7 +67,7 @@ def test_a_peak_of_185_kgf() -> None:
     doubt = Note.of("peak", "a peak of {peak} is hard to believe", peak=peak)
     assert doubt.words("lbf") == "a peak of 408 lbf is hard to believe"
     assert doubt.words("kgf") == "a peak of 185 kgf is hard to believe"
-    assert str(doubt) == "a peak of 1.81e+03 N is hard to believe"
+    assert str(doubt) == "a peak of 1810 N is hard to believe"
 
 
 def test_what_is_no_force_stays_as_it_is() -> None:

@@ -4,6 +4,8 @@ Friction is the demonstration's law of rate and state, so that sticking comes of
 high spot, two unlike lobes and a leaning one; the hand surges, eases and trembles. All values are invented.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 
 from levelwind.core.fitting import FloatArray
@@ -20,19 +22,21 @@ SETTLED_S = 1.0
 EASES = 120
 """Ticks in which the hand stops before it lets go."""
 ORDERS = np.arange(1, 9)
+Paces = Callable[[np.random.Generator, int], FloatArray]
+"""How much quicker than even the hand is at each of so many ticks, parts of its mean."""
 
 
-def draw(seed: int, number: int) -> Drawn:
+def draw(seed: int, number: int, paces: Paces | None = None) -> Drawn:
     """Kinds take turns; a bench whose spool neither clearly sticks nor clearly slips is drawn again."""
     kind = KINDS[number % len(KINDS)]
     for again in range(200):
-        drawn = _drawn(np.random.default_rng([seed, number, again]), kind)
+        drawn = _drawn(np.random.default_rng([seed, number, again]), kind, paces or surging)
         if drawn is not None:
             return drawn
     raise AssertionError(f"no {kind} bench in 200 draws")
 
 
-def _drawn(dice: np.random.Generator, kind: str) -> Drawn | None:
+def _drawn(dice: np.random.Generator, kind: str, paces: Paces) -> Drawn | None:
     sticks = kind in ("sticking", "both")
     hz = float(np.exp(dice.uniform(*np.log((8, 100)))))
     running, turn_m = dice.uniform(8, 60), dice.uniform(0.08, 0.35)
@@ -57,7 +61,7 @@ def _drawn(dice: np.random.Generator, kind: str) -> Drawn | None:
         fade=float(dice.uniform(0.0, 0.2)),
         heat_J=float(dice.uniform(30, 200)),
     )
-    hand, let_go = _hand(dice, speed, running * drag.startup_ratio / stiffness, seconds)
+    hand, let_go = _hand(dice, speed, running * drag.startup_ratio / stiffness, seconds, paces)
     rough = dice.uniform(0.002, 0.01) * _slow(dice, len(uneven), dice.uniform(4, 15))
     trace = slip(drag, Rig(stiffness, float(dice.uniform(0.06, 0.2))), hand, 1 + share * uneven + rough)
     return _told(dice, kind, hz, trace, turn_m, share, let_go)
@@ -129,16 +133,37 @@ def _unevenness(dice: np.random.Generator, turn_m: float, length_m: float) -> tu
     return wave, float(np.max(np.abs(np.diff(wave)))) / 0.001
 
 
-def _hand(dice: np.random.Generator, speed: float, stretch_m: float, seconds: float) -> tuple[FloatArray, int]:
-    """The hand's place each tick, and when it lets go. It takes up, surges and eases with a drift and a tremor."""
+def surging(dice: np.random.Generator, ticks: int) -> FloatArray:
+    """Surges that die away, and a tremor of one rate."""
+    surges = np.convolve(dice.normal(size=ticks + 3000), np.exp(-np.arange(3000) / dice.uniform(150, 700)), "full")
+    surges = surges[3000:][:ticks]
+    at = np.arange(ticks) * TICK_S
+    return np.asarray(
+        dice.uniform(0, 0.12) * surges / surges.std()
+        + dice.uniform(0, 0.06) * np.sin(2 * np.pi * dice.uniform(4, 10) * at)
+    )
+
+
+def swaying(dice: np.random.Generator, ticks: int) -> FloatArray:
+    """A sway of the whole body, strokes that differ, and a tremor that waxes, wanes and keeps no rate."""
+    at = np.arange(ticks) * TICK_S
+    sway = dice.uniform(0, 0.06) * np.sin(2 * np.pi * (dice.uniform(0.08, 0.25) * at + dice.uniform()))
+    strokes = dice.uniform(0, 0.1) * _slow(dice, ticks, dice.uniform(250, 1200))
+    rate = dice.uniform(4, 10) * (1 + dice.uniform(0.02, 0.15) * _slow(dice, ticks, 400))
+    waxes = np.clip(1 + dice.uniform(0, 0.8) * _slow(dice, ticks, 900), 0, None)
+    return np.asarray(sway + strokes + dice.uniform(0, 0.08) * waxes * np.sin(2 * np.pi * np.cumsum(rate) * TICK_S))
+
+
+def _hand(
+    dice: np.random.Generator, speed: float, stretch_m: float, seconds: float, paces: Paces
+) -> tuple[FloatArray, int]:
+    """The hand's place each tick, and when it lets go. It takes up, is uneven and eases, with a drift."""
     on = int((stretch_m / speed + seconds) / TICK_S)
     at = np.arange(on) * TICK_S
-    surges = np.convolve(dice.normal(size=on + 3000), np.exp(-np.arange(3000) / dice.uniform(150, 700)), "full")[3000:]
-    surges = dice.uniform(0, 0.12) * surges[:on] / surges[:on].std()
-    tremor = dice.uniform(0, 0.06) * np.sin(2 * np.pi * dice.uniform(4, 10) * at)
+    uneven = paces(dice, on)
     drift = dice.uniform(-0.15, 0.15) * (at / at[-1] - 0.5)
     quicker = 1 + dice.uniform(0.0, 1.5) * (1 - np.exp(-np.maximum(at - 0.8 * stretch_m / speed, 0) / 0.3))
-    goes = speed / quicker[-1] * quicker * np.maximum(1 + surges + tremor + drift, 0.15) * (1 - np.exp(-at / 0.1))
+    goes = speed / quicker[-1] * quicker * np.maximum(1 + uneven + drift, 0.15) * (1 - np.exp(-at / 0.1))
     goes[-EASES:] *= np.linspace(1, 0, EASES)
     slack = np.zeros(int(dice.uniform(1.0, 2.0) / TICK_S))
     back = np.sin(np.linspace(0, np.pi, 200))

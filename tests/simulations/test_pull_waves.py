@@ -15,6 +15,7 @@ from tests.simulations.pull_waves import Drawn
 SEED = 73_010
 LOGS = cases(20, 500)
 OTHER_SEED, OTHER_LOGS = 61_208, cases(8, 200)
+SWAYING_SEED, SWAYING_LOGS = 61_910, cases(6, 1200)
 CYCLES = 6.5
 """Drawn over the whole pull: six are then left in its steady part."""
 WANTED = {
@@ -39,6 +40,15 @@ def test_waves_and_sticking(figure: Figure) -> None:
 def test_waves_and_sticking_of_other_drags_and_hands(figure: Figure) -> None:
     """Another law, other waves, other hands; nothing was set on any of them but the error of a wave beside sticking."""
     check(figure, (pull_others.draw(OTHER_SEED, number) for number in range(OTHER_LOGS)), "other drags: ")
+
+
+@pytest.mark.sampled
+def test_flat_drags_and_waves_under_a_hand_that_sways(figure: Figure) -> None:
+    """The same drags under a third hand, whose tremor keeps no rate; nothing was set on it."""
+    kinds = {"wave", "plain"}
+    drawn = (number for number in range(SWAYING_LOGS) if pull_others.KINDS[number % 4] in kinds)
+    logs = (pull_others.draw(SWAYING_SEED, number, pull_others.swaying) for number in drawn)
+    check(figure, logs, "a swaying hand: ")
 
 
 def check(figure: Figure, logs: Iterable[Drawn], of: str) -> None:

@@ -43,10 +43,12 @@ def told(path: Path, unit: str = "N") -> dict[str, Any]:
 def lines(result: dict[str, Any], unit: str = "N") -> list[str]:
     """The same for a person."""
     from levelwind.core.notes import newtons
+    from levelwind.core.quantities import with_decimals
 
     text = [_head(result, unit)]
     if "finest_step_N" in result:
-        flat = f"Springs flat after {result['turns_to_flat']:.2f} turns; the" if "turns_to_flat" in result else "The"
+        turns = result.get("turns_to_flat")
+        flat = "The" if turns is None else f"Springs flat after {with_decimals(turns, 2)} turns; the"
         step = newtons(result["finest_step_N"], decimals=1).shown(unit).words
         text.append(f"{flat} finest step a hand sets is about {step} of clamp.")
     text += result["sentences"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import floor, isfinite, log10
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, shown
+from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, shown, with_decimals, with_figures
 
 AS_WRITTEN = "as_written"
 """The key of a sentence that has only its words: one that an earlier version kept, or a library said."""
@@ -56,17 +56,17 @@ class Amount:
     @property
     def _own(self) -> str:
         """The bare number in its own unit."""
-        form = f".{self.figures or 6}g" if self.decimals is None else f".{self.decimals}f"
-        return f"{self.of.value:{form}}"
+        if self.decimals is not None:
+            return with_decimals(self.of.value, self.decimals)
+        return with_figures(self.of.value, self.figures or 6)
 
 
 def _figures(number: str) -> int:
     """
-    >>> _figures("41.0"), _figures("0.7"), _figures("1.96e+03")
-    (3, 1, 3)
+    >>> _figures("41.0"), _figures("0.7"), _figures("-12")
+    (3, 1, 2)
     """
-    digits = number.lower().partition("e")[0].lstrip("-0.")
-    return len(digits.replace(".", ""))
+    return len(number.lstrip("-0.").replace(".", ""))
 
 
 def _plain(value: float, figures: int) -> str:
@@ -76,9 +76,9 @@ def _plain(value: float, figures: int) -> str:
     ('10.0', '0.027', '1814')
     """
     figures = min(max(figures, FEWEST_FIGURES), MOST_FIGURES)
-    rounded = float(f"{value:.{figures - 1}e}")
+    rounded = float(with_figures(value, figures))
     decimals = max(0, figures - 1 - floor(log10(abs(rounded)))) if rounded else 0
-    return f"{value:.{decimals}f}"
+    return with_decimals(value, decimals)
 
 
 Carried = Amount | str | int

@@ -156,23 +156,25 @@ def value_in_words(quantity: Quantity, unit: str = "") -> str:
     """
     if quantity.low < quantity.high:
         return shown(quantity, unit).value
-    size = abs(quantity.value)
-    place = floor(log10(size)) - LONE_FIGURES + 1 if size else 0
-    number = f"{_rounded(quantity.value, place, ROUND_HALF_UP):f}"
-    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}".strip()
+    return f"{with_figures(quantity.value, LONE_FIGURES)} {unit}".strip()
 
 
-def shown_parts(parts: Sequence[Quantity], unit: str = "%", whole: float = 100.0) -> tuple[Shown, ...]:
+def shown_parts(
+    parts: Sequence[Quantity], unit: str = "%", whole: float = 100.0, *, beside: Sequence[Quantity] = ()
+) -> tuple[Shown, ...]:
     """Parts of a whole, all to the place of the least sure one, so that what is shown adds up to the whole.
 
     Each is rounded down and the steps left over go to the largest remainders. Ends are rounded outwards as in
-    ``shown``.
+    ``shown``. The parts of another moment that stand ``beside`` them have a say in the place: both read alike.
 
     >>> thirds = [Quantity(100 / 3, 31.0, 36.0)] * 3
     >>> [each.words for each in shown_parts(thirds)]
     ['34 % (31 to 36)', '33 % (31 to 36)', '33 % (31 to 36)']
+    >>> sure = [Quantity(65.6, 65.1, 66.0), Quantity(34.4, 34.0, 34.9)]
+    >>> [[each.value for each in shown_parts(sure, beside=other)] for other in ((), thirds)]
+    [['65.6 %', '34.4 %'], ['66 %', '34 %']]
     """
-    place = max((_shown_place(each, unit) for each in parts if each.low < each.high), default=0)
+    place = max((_shown_place(each, unit) for each in (*parts, *beside) if each.low < each.high), default=0)
     step, total = Decimal(1).scaleb(place), sum(each.value for each in parts)
     exact = [Decimal(f"{each.value * whole / (total or 1.0):.15g}") for each in parts]
     values = [_rounded(float(each), place, ROUND_FLOOR) for each in exact]
@@ -219,6 +221,43 @@ def _rounded(number: float, place: int, rounding: str) -> Decimal:
     return (rounded or abs(rounded)).quantize(Decimal(1).scaleb(min(0, place)))  # no "-0", no "1.2E+3"
 
 
+def whole(number: float) -> int:
+    """To the nearest whole number, a half away from nothing.
+
+    >>> whole(2.5), whole(14.5), whole(-0.5), whole(2.4999)
+    (3, 15, -1, 2)
+    """
+    return int(_rounded(number, 0, ROUND_HALF_UP))
+
+
+def with_decimals(number: float, decimals: int = 0) -> str:
+    """So many figures after the point, a half away from nothing.
+
+    >>> with_decimals(14.5), with_decimals(2.675, 2), with_decimals(-0.04, 1), with_decimals(1293.0)
+    ('15', '2.68', '0.0', '1293')
+    """
+    return f"{_rounded(number, -decimals, ROUND_HALF_UP):f}"
+
+
+PLAIN = (1e-9, 1e12)
+"""What is smaller or larger than anything on a bench is told as a power of ten. Our choice."""
+
+
+def with_figures(number: float, figures: int) -> str:
+    """So many figures at the most, a half away from nothing; a power of ten only outside ``PLAIN``.
+
+    >>> with_figures(1814.23, 3), with_figures(0.0271, 2), with_figures(9.996, 3), with_figures(12.25, 3)
+    ('1810', '0.027', '10', '12.3')
+    >>> with_figures(3e40, 2)
+    '3e+40'
+    """
+    if number and not PLAIN[0] <= abs(number) < PLAIN[1]:
+        return f"{number:.{figures}g}"
+    place = floor(log10(abs(number))) - figures + 1 if number else 0
+    told = f"{_rounded(number, place, ROUND_HALF_UP):f}"
+    return told.rstrip("0").rstrip(".") if "." in told else told
+
+
 def in_words(quantity: Quantity, unit: str) -> str:
     """Value and interval in one, rounded as ``shown``.
 
@@ -235,11 +274,11 @@ def in_words(quantity: Quantity, unit: str) -> str:
 def percent(chance: float) -> str:
     """A probability as it stands on a page; one that is not certain is never shown as certain.
 
-    >>> percent(0.613), percent(0.004), percent(0.9983), percent(0.0)
-    ('61 %', 'under 1 %', 'over 99 %', '0 %')
+    >>> percent(0.613), percent(0.625), percent(0.004), percent(0.9983), percent(0.0)
+    ('61 %', '63 %', 'under 1 %', 'over 99 %', '0 %')
     """
     if 0 < chance < 0.01:
         return "under 1 %"
     if 0.99 < chance < 1:
         return "over 99 %"
-    return f"{100 * chance:.0f} %"
+    return f"{whole(100 * chance)} %"

@@ -66,7 +66,7 @@ def test_two_pulls_share_one_scale_and_start_together() -> None:
     assert strong.points[0][0] == pytest.approx(weak.points[0][0], abs=1e-9)
     assert strong.points[1][1] == 2 * weak.points[1][1]
     assert (strong.role, weak.role) == ("as-found", "as-left")
-    assert (strong.keyed, weak.keyed) == ("as found, running at 40 N", "as left, running at 20 N")
+    assert (strong.keyed, weak.keyed) == ("as found, running at 40.0 N", "as left, running at 20.0 N")
 
 
 def test_the_breakaway_is_marked_where_the_first_pull_lets_go() -> None:

@@ -65,6 +65,17 @@ def test_noise_alone_is_no_wobble(seed: int) -> None:
     assert one(*drawn(noise=0.8, hz=10.0, seed=seed)).wobble_N is None
 
 
+def test_what_is_quicker_than_any_spool_is_the_hand_s_and_that_is_said() -> None:
+    t, force = drawn(seconds=8.0, hz=60.0)
+    slipping = (t > 1.6) & (t < 9.5)
+    pull = one(t, np.where(slipping, force + 0.6 * np.sin(2 * np.pi * 7.5 * t), force))
+    assert pull.wobble_N is None and pull.wobble_period_s is None and pull.stick_slip is False
+    assert [str(note) for note in pull.cautions if note.key == "hand_trembles"] == [
+        "tension comes and goes 7.5 times a second, as it does when a hand trembles: whether a washer is warped is not "
+        "told from that; pull again, with the elbow held to your side"
+    ]
+
+
 def test_a_turn_and_a_half_is_too_few_and_that_is_said() -> None:
     pull = one(*drawn(wobble=2.0, period=4.0))
     assert pull.wobble_N is None and pull.wobble_period_s is None

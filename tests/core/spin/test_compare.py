@@ -67,6 +67,7 @@ def test_shares_in_words_add_up_to_the_whole(cleaned: SpinsCompared) -> None:
     ends = [cleaned.change(key).ends for key in LOSS_KEYS]  # type: ignore[union-attr]
     numbers = [re.findall(r"[\d.]+", end) for end in ends]
     assert [round(sum(map(float, moment)), 6) for moment in zip(*numbers, strict=True)] == [100.0, 100.0], ends
+    assert len({len(number.partition(".")[2]) for row in numbers for number in row}) == 1, f"unlike figures: {ends}"
 
 
 def test_less_dry_friction_is_found_and_a_larger_share_does_not_pass_for_a_loss(cleaned: SpinsCompared) -> None:

@@ -258,7 +258,8 @@ NOT_FOLLOWED = {
     ),
     "no mark": (
         replace(PLAIN, contrast=0.0),
-        "something moves in this film, but no spool could be followed: film its mark whole, from the flick to rest",
+        "the mark is too faint to follow: what turns changes the picture by only 4 grey levels of 255, and compression "
+        "leaves little of that; stick on a broad strip of bright tape, light it well and film it from nearer",
     ),
 }
 

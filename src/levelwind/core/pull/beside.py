@@ -41,6 +41,9 @@ SLOWER = 0.9
 UNSURE = 0.12
 """Part of the wave's height by which its size is unsure beside noise: the spool stands still for most of a cycle, and
 shows the wave only where it slips. Set on simulated logs."""
+HIGHER = np.pi**2 / 8 - 1
+"""Part of its height by which a wave may be higher than its first order, the only one seen here: that of a triangle,
+the first term of whose Fourier series is 8/π² of it (any table of such series)."""
 
 
 def find_beside(
@@ -56,7 +59,7 @@ def find_beside(
     wave = _by_line(time_s, net_N, turned) or _by_points(time_s[turned], net_N[turned])
     if wave is None:
         return None, 0.0
-    return replace(wave, unsure=UNSURE), float(time_s[turned[-1]] - time_s[turned[0]])
+    return replace(wave, unsure=UNSURE, higher=HIGHER), float(time_s[turned[-1]] - time_s[turned[0]])
 
 
 def _by_line(time_s: FloatArray, net_N: FloatArray, turned: np.ndarray) -> Turning | None:

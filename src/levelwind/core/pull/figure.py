@@ -9,7 +9,7 @@ from levelwind.core.errors import NotDeterminedError
 from levelwind.core.figures import Axis, Band, Figure, Line, Marker, Points, Row, Span, compared, thinned
 from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.pull.report import average
-from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown, value_in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, shown, value_in_words, with_decimals
 
 MOST_POINTS = 600
 """So many points of a log are kept to be drawn: finer than a page shows. Our choice."""
@@ -102,7 +102,7 @@ class _Marked:
         self.lines.append(Line("running", _level(from_s, to_s, ran.value), says=words))
         self.bands.append(Band("running", _level(from_s, to_s, ran.low), _level(from_s, to_s, ran.high)))
         self.markers.append(Marker("level", from_s, ran.value, words, told.value, "running", until=to_s))
-        self._row("running level", f"{from_s:.2f} to {to_s:.2f} s", told.words)
+        self._row("running level", f"{with_decimals(from_s, 2)} to {with_decimals(to_s, 2)} s", told.words)
 
 
 def _level(from_s: float, to_s: float, value: float) -> Points:
@@ -110,7 +110,7 @@ def _level(from_s: float, to_s: float, value: float) -> Points:
 
 
 def _at(at_s: float | None) -> str:
-    return "" if at_s is None else f"{at_s:.2f} s"
+    return "" if at_s is None else f"{with_decimals(at_s, 2)} s"
 
 
 def pulls_compared(found: Trace | None, left: Trace | None, unit: str) -> Figure | None:
@@ -133,6 +133,6 @@ def pulls_compared(found: Trace | None, left: Trace | None, unit: str) -> Figure
 
 def _running_at(result: PullResult, unit: str) -> str:
     try:
-        return f"running at {average(result, 'running_N').value / NEWTONS_PER[unit]:.3g} {unit}"
+        return f"running at {value_in_words(average(result, 'running_N').scaled(1 / NEWTONS_PER[unit]), unit)}"
     except NotDeterminedError:
         return ""

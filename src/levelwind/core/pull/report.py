@@ -7,7 +7,7 @@ import numpy as np
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import NINETY
 from levelwind.core.pull.model import Pull, PullResult
-from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, value_in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, in_words, value_in_words, with_decimals
 
 
 def average(result: PullResult, field: str) -> Quantity:
@@ -22,17 +22,20 @@ def average(result: PullResult, field: str) -> Quantity:
     return Quantity(value, value - down, value + up)
 
 
+def _from_to(pull: Pull) -> str:
+    if pull.start_s is None or pull.end_s is None:
+        return ""
+    return f", {with_decimals(pull.start_s, 1)} to {with_decimals(pull.end_s, 1)} s"
+
+
 def as_text(result: PullResult) -> str:
     """What the command line prints."""
     count = f"{len(result.pulls)} pull" + ("s" if len(result.pulls) != 1 else "")
-    rate = f", {result.sample_hz:.1f} readings a second" if result.sample_hz else ""
+    rate = f", {with_decimals(result.sample_hz, 1)} readings a second" if result.sample_hz else ""
     lines = [f"{count}{rate}, forces written in {result.unit_found}"]
     lines += [f"  caution: {note}" for note in result.cautions]
     for number, pull in enumerate(result.pulls, 1):
-        lines += [
-            "",
-            f"pull {number}" + (f", {pull.start_s:.1f} to {pull.end_s:.1f} s" if pull.start_s is not None else ""),
-        ]
+        lines += ["", f"pull {number}{_from_to(pull)}"]
         lines += [f"  {name:<15}{words}" for name, words in rows(pull, result.unit_found)]
         lines += [f"  caution: {note}" for note in pull.cautions]
     return "\n".join(lines)

@@ -42,6 +42,17 @@ LEAST_TURNS = 1.0
 """Turns of a wave from which it is taken off the running level, though it is not told. Our choice: less is a fade."""
 BENDS = 0.05
 """Part of the level that a fade bends by at the most; more is a part of a turn. Our choice."""
+QUICKEST_TOLD = 6.4
+"""Turns a second in the mean beyond which what comes and goes is no turn of the spool: ``FASTEST_TURNS_S``, and what a
+count may be over it. Our choice."""
+TREMBLES_HZ, TREMBLES_EXPLAINED = 3.8, 0.75
+"""Rate from which a hand trembles (4 to 10 a second: common practice, no source), less what a count may be short of it,
+and the part of the unevenness beyond the readings' scatter that a wave so quick must explain: a tremor of the hand is
+one unevenness among others, and comes and goes. Set on simulated logs."""
+SURGES_EXPLAINED, SURGES_SHARE = 0.85, 0.02
+"""Where no narrow line stands out, the part of the unevenness beyond the readings' scatter that a wave explains, or the
+part of the running drag that it reaches: what does neither may be how a hand surges on a drag that minds its pace. Set
+on simulated logs."""
 FEW_SWINGS = 10
 """With too few cycles, the range of tension over this is the standard error of its level. Our choice."""
 
@@ -74,13 +85,14 @@ def measure(log: Log, stages: Stages) -> Pull:
     turning = max(by_spool, by_hand, key=lambda way: way.explained)
     if line is not None and turning.explained < WARP_EXPLAINS:
         turning = line
+    hands = turning.turns > 0 and _of_the_hand(turning, line is not None, seconds)
     if sticking.sticks:
         running, fade = _sticking_level(log, stages, sticking), None
         wobble, period = _wobble(*find_beside(time, net, sticking.falls))
     else:
         level = _find_level(log, stages, turning, slope, lag)
         running, fade = _level(level, log.rest), _fade(level)
-        wobble, period = _wobble(turning, seconds)
+        wobble, period = _wobble(None if hands else turning, seconds)
         if wobble is not None and sticking.sticks is None:
             wobble = replace(wobble, low=0.0)  # it may all be sticking
     breakaway = _breakaway(log, stages, running)
@@ -102,6 +114,22 @@ def measure(log: Log, stages: Stages) -> Pull:
             float(log.time_s[stages.let_go - 1]),
         ),
     )
+
+
+def _of_the_hand(turning: Turning, stands_out: bool, seconds: float) -> bool:
+    """Whether what comes and goes may be the hand's: its tremor, or its surges on a drag that minds the pace.
+
+    ``stands_out`` is whether a narrow line does.
+    """
+    if _trembles(turning, seconds):
+        return True
+    small = turning.half_span()[0] < SURGES_SHARE * abs(float(turning.fit.values[0]))
+    return not stands_out and small and turning.beyond_noise < SURGES_EXPLAINED
+
+
+def _trembles(turning: Turning, seconds: float) -> bool:
+    rate = turning.turns / seconds
+    return rate > QUICKEST_TOLD or (rate > TREMBLES_HZ and turning.beyond_noise < TREMBLES_EXPLAINED)
 
 
 def _find_level(log: Log, stages: Stages, turning: Turning, slope: float, lag: int) -> Level:
@@ -204,7 +232,7 @@ def _wobble(turning: Turning | None, seconds: float) -> tuple[Quantity | None, f
         return None, None
     value, error = turning.half_span()
     wide = NINETY * error
-    return Quantity(value, max(value - wide, 0.0), value + wide), seconds / turning.turns
+    return Quantity(value, max(value - wide, 0.0), value + wide + turning.higher * value), seconds / turning.turns
 
 
 def _fade(level: Level) -> Quantity:
@@ -263,6 +291,13 @@ def _cautions(
         seldom = "a wave that comes round more than {most} times a second would not show at {hz} readings a second"
         slow = plain(hz / READINGS_A_TURN, decimals=1), plain(hz, decimals=1)
         notes.append(Note.of("wave_too_quick", seldom, most=slow[0], hz=slow[1]))
+    seconds = float(log.time_s[stages.let_go - 1] - log.time_s[stages.settled])
+    if not (wave_told or sticking.sticks) and turning.turns >= FEWEST_TURNS and _trembles(turning, seconds):
+        trembling = (
+            "tension comes and goes {rate} times a second, as it does when a hand trembles: whether a washer is warped "
+            "is not told from that; pull again, with the elbow held to your side"
+        )
+        notes.append(Note.of("hand_trembles", trembling, rate=plain(turning.turns / seconds, decimals=1)))
     if sticking.sticks and not wave_told:
         hidden = (
             "while it sticks, a wave that comes round about as often, or oftener, does not show: "

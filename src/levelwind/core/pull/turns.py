@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from levelwind.core.fitting import FloatArray, LinearFit, fit_linear
+from levelwind.core.fitting import FloatArray, LinearFit, fit_linear, robust_deviation
 from levelwind.core.pull.ridge import STANDS_OUT, Line, follow_line
 
 FEWEST_TURNS = 2.0
@@ -80,6 +80,10 @@ class Turning:
     """The narrow line it was followed by, where no one law of the hand fits."""
     unsure: float = SHAPE_ERROR
     """Part of its height by which its size is unsure beside noise."""
+    beyond_noise: float = 0.0
+    """As ``explained``, with what readings scatter by left out of the unevenness."""
+    higher: float = 0.0
+    """Part of its height by which it may be higher, for a shape of which only the first order is seen."""
 
     def wave(self) -> FloatArray:
         """Tension in N over the mean, round one turn."""
@@ -134,7 +138,7 @@ def fit_turning(along: FloatArray, travel: FloatArray, net_N: FloatArray, *, sec
         fit, orders = _shaped(plain, phase, net_N, lag, readings)
     waveless = plain @ fit.values[:2] + fit.residuals
     shape = once_round(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders)
-    turning = Turning(fit, shape, turns, waveless, explained)
+    turning = Turning(fit, shape, turns, waveless, explained, beyond_noise=_beyond_noise(bare.residuals, fit.residuals))
     large = turning.half_span()[0] > SMALLEST_SHARE * abs(float(fit.values[0]))
     return turning if large else Turning(bare, np.empty((SHAPE_POINTS, 0)), 0.0, net_N)
 
@@ -160,7 +164,19 @@ def fit_line_turning(
     fit, orders = _shaped(plain, line.phase, net_N, lag, len(time_s) / line.turns, most_orders)
     shape = once_round(np.linspace(0, 1, SHAPE_POINTS, endpoint=False), orders)
     explained = 1 - float(np.var(fit.residuals) / np.var(uneven))
-    return Turning(fit, shape, line.turns, plain @ fit.values[:2] + fit.residuals, explained, line)
+    waveless = plain @ fit.values[:2] + fit.residuals
+    beyond_noise = _beyond_noise(uneven, fit.residuals)
+    return Turning(fit, shape, line.turns, waveless, explained, line, beyond_noise=beyond_noise)
+
+
+def _beyond_noise(uneven_N: FloatArray, left_N: FloatArray) -> float:
+    """Part of the unevenness that is not ``left``, what readings scatter by taken out of both.
+
+    Second differences of white noise have six times its variance.
+    """
+    noise = robust_deviation(np.diff(left_N, 2)) ** 2 / 6
+    uneven, left = (max(float(np.var(each)) - noise, 0.0) for each in (uneven_N, left_N))
+    return 1 - left / uneven if uneven > 0 else 0.0
 
 
 def _shaped(

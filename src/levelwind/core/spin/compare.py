@@ -13,7 +13,7 @@ from levelwind.core.changes import Change, Verdict, change
 from levelwind.core.errors import NotDeterminedError
 from levelwind.core.fitting import FloatArray
 from levelwind.core.notes import Note, plain
-from levelwind.core.quantities import Quantity, shown_parts
+from levelwind.core.quantities import Quantity, shown_parts, with_decimals
 from levelwind.core.spin.law_draws import LawDraws
 from levelwind.core.spin.model import LOSS_NAMES, Shares, Spin, SpinResult
 from levelwind.core.spin.shares import central_interval, highest_density_interval, settled_early
@@ -184,12 +184,14 @@ def _apart(before: Spin, after: Spin) -> Note:
 
 
 def _time_to_rest(before: Spin, after: Spin, first: float) -> Change:
-    return timed(f"free spin, from {first:.1f} rev/s,", *(_to_rest(spin, first) for spin in (before, after)))
+    return timed(
+        f"free spin, from {with_decimals(first, 1)} rev/s,", *(_to_rest(spin, first) for spin in (before, after))
+    )
 
 
 def _time_down(before: LawDraws, after: LawDraws, first: float, last: float) -> Change:
     times = [central_interval(draws.seconds(first, last)) for draws in (before, after)]
-    return timed(f"time from {first:.1f} to {last:.1f} rev/s,", *times)
+    return timed(f"time from {with_decimals(first, 1)} to {with_decimals(last, 1)} rev/s,", *times)
 
 
 def timed(name: str, found: Quantity, left: Quantity) -> Change:
@@ -219,7 +221,7 @@ def _shares(before: LawDraws, after: LawDraws, first: float, last: float) -> lis
     found, left = (
         [highest_density_interval(part[:, i], 1.0).scaled(100.0) for i in range(len(LOSSES))] for part in parts
     )
-    told = zip(shown_parts(found), shown_parts(left), strict=True)
+    told = zip(shown_parts(found, beside=left), shown_parts(left, beside=found), strict=True)
     return [
         replace(change(f"share of {name}", "%", *both, key=key, repeats=100 * REPEATS_SHARE), as_parts=as_parts)
         for (name, key), both, as_parts in zip(LOSSES, zip(found, left, strict=True), told, strict=True)

@@ -16,7 +16,7 @@ from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.fitting import FloatArray, Generator
 from levelwind.core.notes import Note, plain
 from levelwind.core.options import Span
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, whole
 from levelwind.core.spin.film_disc import ROUND, Disc, find_disc
 from levelwind.core.spin.film_phase import face_of
 from levelwind.core.spin.film_run import Run, speed_seen
@@ -63,6 +63,9 @@ MOST_CREEP = 10.0
 """Creeps after which the law's own stop is no longer believed against the film's. Our choice."""
 LEAST_DRY_REV_S2 = 0.02
 """rev/s²; dry friction is taken as no less where the creep is worked out. Our choice: keeps it from being endless."""
+FAINT_GREY_LEVELS = 9.0
+"""Grey levels of 255 below which a film that cannot be followed is told to be too faint. Of made films the refused ones
+had 3 to 8, and none under 8 was read: our choice."""
 SPEEDS_TOLD = 4
 """Other speeds that look alike that are told at the most. Our choice: more would only confuse."""
 
@@ -314,6 +317,12 @@ def _why_not(disc: Disc) -> str:
     """Why no spool could be followed, as far as the shape of what moves tells; empty where it does not."""
     if disc.rivals:
         return "more than one spool turns in this film and the largest could not be followed: point out the mark of one"
+    if disc.grey_levels < FAINT_GREY_LEVELS:
+        return (
+            f"the mark is too faint to follow: what turns changes the picture by only {whole(disc.grey_levels)} grey "
+            "levels of 255, and compression leaves little of that; stick on a broad strip of bright tape, light it "
+            "well and film it from nearer"
+        )
     if disc.short < ROUND * disc.long:
         return "what turns in this film is not one round spool: film one alone, whole, square on, hands away"
     return ""

@@ -63,6 +63,8 @@ class Disc:
     """Length of the picture's rim along which something turns, over the ellipse's edge: the disc goes on outside."""
     rivals: int = 0
     """How many other round parts of the picture turn as well."""
+    grey_levels: float = 255.0
+    """By how many of 255 what turns changes the picture where it does so most, root mean square."""
 
     def points(
         self, height: int, width: int, reach: float = 1.0
@@ -115,7 +117,7 @@ def find_disc(frames: Frames, held: Steady, at: tuple[float, float] | None = Non
         raise NotDeterminedError("nothing in this film is large enough to be a turning spool: film it from nearer")
     chosen, *others = discs
     rivals = sum(other.is_rival_of(chosen) for other in others) if at is None else 0
-    return replace(chosen.disc, rivals=rivals)
+    return replace(chosen.disc, rivals=rivals, grey_levels=top - resting)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

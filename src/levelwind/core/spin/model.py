@@ -54,7 +54,12 @@ class Shares:
     @property
     def told(self) -> tuple[Shown, Shown, Shown]:
         """In percent, as a person reads them: they add up to 100."""
-        dry, oil, air = shown_parts([part.scaled(100.0) for part in self.parts])
+        return self.told_beside(None)
+
+    def told_beside(self, other: "Shares | None") -> tuple[Shown, Shown, Shown]:
+        """The same, to the place of the least sure of both moments' where those of the ``other`` stand beside them."""
+        beside = [part.scaled(100.0) for part in other.parts] if other else []
+        dry, oil, air = shown_parts([part.scaled(100.0) for part in self.parts], beside=beside)
         return dry, oil, air
 
     @property

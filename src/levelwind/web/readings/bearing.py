@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from math import cos, sin, tau
 from typing import Any
 
+from levelwind.core.quantities import whole
 from levelwind.core.spin.options import INSIDES
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.stored import bearing_heard
@@ -36,7 +37,7 @@ class PartHeard:
 
     @property
     def bar(self) -> int:
-        return round(100 * self.chance)
+        return whole(100 * self.chance)
 
 
 @dataclass(frozen=True, slots=True)

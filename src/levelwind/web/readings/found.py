@@ -8,7 +8,7 @@ from levelwind.core.pull import PullResult
 from levelwind.core.pull.model import Pull
 from levelwind.core.pull.report import average
 from levelwind.core.pull.typed import BY_EYE, PEAK_HIGH, PEAK_LOW
-from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, in_words, shown_parts, value_in_words
+from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, in_words, shown_parts, value_in_words, whole
 from levelwind.core.spin import SpinResult
 from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import LOSS_NAMES, LOSS_UNITS, Spin
@@ -55,7 +55,7 @@ class Share:
 
     @property
     def bar(self) -> int:
-        return round(self.percent.value)
+        return whole(self.percent.value)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,9 @@ from django import template
 from django.forms import BoundField
 from django.utils.safestring import SafeString, mark_safe
 
+from levelwind.core import quantities
 from levelwind.core.figures import Bar, Figure
-from levelwind.core.quantities import FIGURES, NEWTONS_PER, Quantity, Shown, shown
+from levelwind.core.quantities import FIGURES, NEWTONS_PER, Quantity, Shown, shown, with_figures
 from levelwind.documents import figures
 from levelwind.documents.money import format_money
 from levelwind.shop.people.selectors import currency, shop_get
@@ -73,20 +74,14 @@ def force(newtons: Quantity | None, unit: str) -> SafeString:
         return quantity(None)
     carried = newtons.scaled(1 / NEWTONS_PER[unit])
     if carried.low == carried.high and unit != "N":
-        carried = Quantity.exact(float(f"{carried.value:.{FIGURES[unit]}g}"))
+        carried = Quantity.exact(float(with_figures(carried.value, FIGURES[unit])))
     return quantity(carried, unit)
 
 
 @register.filter
 def percent(share: float | None) -> str:
     """A share of one as whole percent, never 0 or 100 unless it is."""
-    if share is None:
-        return ""
-    if 0 < share < 0.005:
-        return "under 1 %"
-    if 0.995 < share < 1:
-        return "over 99 %"
-    return f"{share:.0%}".replace("%", " %")
+    return "" if share is None else quantities.percent(share)
 
 
 @register.filter

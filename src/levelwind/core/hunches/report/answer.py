@@ -12,7 +12,7 @@ from levelwind.core.hunches.compute.posterior import EXPLAINS, Hunch, Hunches
 from levelwind.core.hunches.model import Finding, Look, Net
 from levelwind.core.hunches.report.rows import HunchRow, basis, hunch_rows, look_rows, reason
 from levelwind.core.notes import Note
-from levelwind.core.quantities import percent
+from levelwind.core.quantities import percent, with_decimals
 
 WIDTH = 100
 """Characters in a line of the terminal's answer. Our choice, as wide as most windows."""
@@ -127,8 +127,8 @@ class Answer:
         if unseen:
             yield "On an open reel, without looking"
         for way in unseen:
-            looked = f", look first {way.look_first:.2f}" if way.look else ""
-            money = f"costs {way.unseen:.2f}; left alone {way.leave:.2f}{looked}"
+            looked = f", look first {with_decimals(way.look_first, 2)}" if way.look else ""
+            money = f"costs {with_decimals(way.unseen, 2)}; left alone {with_decimals(way.leave, 2)}{looked}"
             yield from wrap(f"{way.fault.mend}: {money}", WIDTH, initial_indent="  ", subsequent_indent="     ")
             yield from _under(way.fault.note, 5)
 

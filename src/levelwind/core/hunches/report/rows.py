@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from levelwind.core.hunches.compute.choices import NextLook
 from levelwind.core.hunches.compute.posterior import Hunch, Hunches, Moved
 from levelwind.core.hunches.model import Net, Reading
-from levelwind.core.quantities import percent
+from levelwind.core.quantities import percent, whole, with_decimals, with_figures
 
 NOTABLE = 0.005
 """A change of less than half a percent is not told."""
@@ -65,12 +65,12 @@ def basis(hunch: Hunch) -> str:
         return "a judgement, no counts"
     low, high = 100 * hunch.interval.low, 100 * hunch.interval.high
     jobs = hunch.fault.counted.jobs
-    return f"{low:.0f} to {high:.0f} % (9 in 10), from {jobs} closed job{'s' * (jobs > 1)} and a judgement"
+    return f"{whole(low)} to {whole(high)} % (9 in 10), from {jobs} closed job{'s' * (jobs > 1)} and a judgement"
 
 
 def reason(look: NextLook) -> str:
     """Why to look: "splits worn drag washers from a stuck stack, 4 minutes"."""
-    minutes = f"{look.minutes:.3g} {'minute' if look.minutes == 1 else 'minutes'}"
+    minutes = f"{with_figures(look.minutes, 3)} {'minute' if look.minutes == 1 else 'minutes'}"
     if look.minutes > look.look.minutes:
         minutes += " with the way in" if look.look.reach else " with opening the reel"
     if look.against is None:
@@ -104,10 +104,10 @@ def _moved(start: float, now: float) -> str:
 
 
 def _told(move: Moved, names: Mapping[str, str]) -> str:
-    return f"{names[move.key]}: {'up' if move.change > 0 else 'down'} {100 * abs(move.change):.0f}"
+    return f"{names[move.key]}: {'up' if move.change > 0 else 'down'} {whole(100 * abs(move.change))}"
 
 
 def _worth(look: NextLook) -> str:
     if look.worth_it:
-        return f"saves about {look.value:.2f} for {look.cost:.2f} of time"
-    return f"saves about {look.value:.2f}, less than its {look.cost:.2f} of time"
+        return f"saves about {with_decimals(look.value, 2)} for {with_decimals(look.cost, 2)} of time"
+    return f"saves about {with_decimals(look.value, 2)}, less than its {with_decimals(look.cost, 2)} of time"

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from django.db.models import Case, Count, F, Q, QuerySet, When
 from django.utils import timezone
 
+from levelwind.core.quantities import whole
 from levelwind.shop.jobs.life import (
     ASK_AGAIN,
     ASKED_OF_AN_OWNER,
@@ -211,4 +212,4 @@ def volume_weight_g(sending: Sending) -> int | None:
     if sending.length_mm is None or sending.width_mm is None or sending.height_mm is None:
         return None
     volume_cm3 = sending.length_mm * sending.width_mm * sending.height_mm / 1000
-    return round(volume_cm3 / VOLUME_CM3_PER_KG * 1000)
+    return whole(volume_cm3 / VOLUME_CM3_PER_KG * 1000)

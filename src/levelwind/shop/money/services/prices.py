@@ -9,7 +9,7 @@ from django.utils import timezone
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.hunches import Fault, Hunch
-from levelwind.core.quantities import Quantity
+from levelwind.core.quantities import Quantity, percent, whole
 from levelwind.core.takedown import full
 from levelwind.reference.families import families, family
 from levelwind.reference.unknown_reels import commonness
@@ -98,15 +98,15 @@ def _whole_service(job: Job, shop: Shop) -> PriceLine:
     both, says = _both_ways(job)
     cleans = not any(leave.key == "cleaning" for leave in left_as_it_is(job))
     cleaning = CLEANING_MINUTES if cleans else 0
-    minutes = round(both.value + cleaning)
+    minutes = whole(both.value + cleaning)
     minute = shop.hour_minor / 60
     return PriceLine(
         kind="work",
         text=f"Take apart, {'clean, ' if cleans else 'leave uncleaned, '}oil and grease, put together",
         minutes=minutes,
-        low_minor=round(round((both.low + cleaning) * minute) * WORK_LOW),
-        likely_minor=round(minutes * minute),
-        high_minor=round(round((both.high + cleaning) * minute) * WORK_HIGH),
+        low_minor=whole(whole((both.low + cleaning) * minute) * WORK_LOW),
+        likely_minor=whole(minutes * minute),
+        high_minor=whole(whole((both.high + cleaning) * minute) * WORK_HIGH),
         because=f"{says}, cleaning {cleaning} min, at the shop's hour.",
     )
 
@@ -118,13 +118,14 @@ def _both_ways(job: Job) -> tuple[Quantity, str]:
     if kin:
         rules = job_layout(job).rules if job.pattern else kin.rules
         own = shop_minutes(rules, kin.key)
-        both = round(own.both_ways(full(rules).steps))
+        both = whole(own.both_ways(full(rules).steps))
         by_whom = ", by this bench's own times" if own.apart or own.together else ""
         return Quantity.exact(float(both)), f"Apart and together {both} min{by_whom}"
     by_family = {key: 2 * full(family(key).rules).minutes for key in families()}
     usual = by_family[max(commonness(), key=lambda key: commonness()[key])]
     low, high = min(by_family.values()), max(by_family.values())
-    return Quantity(usual, low, high), f"Kind not known: apart and together {low:.0f} to {high:.0f} min by the kind"
+    says = f"Kind not known: apart and together {whole(low)} to {whole(high)} min by the kind"
+    return Quantity(usual, low, high), says
 
 
 def _paid(hunch: Hunch) -> bool:
@@ -142,17 +143,17 @@ def _mend_lines(hunch: Hunch, shop: Shop, renewed: set[str], shelf: Mapping[str,
     fault, chance = hunch.fault, hunch.probability
     sure = 1.0 if fault.renew_unseen else chance
     ends = [sure >= CERTAIN, sure >= LIKELY, True]
-    because = f"{fault.name.capitalize()}: {chance:.0%} likely.".replace("%", " %")
+    because = f"{fault.name.capitalize()}: {percent(chance)} likely."
     if sure > chance:
         because += " Renewed unseen, as it is cheap and the reel is open."
     place = fault.places[0] if fault.places else ""
-    work = round(fault.minutes * shop.hour_minor / 60)
+    work = whole(fault.minutes * shop.hour_minor / 60)
     asked = of_all(fault.places, shelf) if fault.parts.high else None
     parts = [asked.low, asked.likely, asked.high] if asked else _usual(fault, shop)
     lines = []
     if work:
         amounts = [work if end else 0 for end in ends]
-        lines.append(_line("work", fault.mend, amounts, because, place, round(fault.minutes)))
+        lines.append(_line("work", fault.mend, amounts, because, place, whole(fault.minutes)))
     if parts[2] and not (fault.places and renewed.issuperset(fault.places)):
         renewed.update(fault.places)
         amounts = [part if end else 0 for part, end in zip(parts, ends, strict=True)]
@@ -164,7 +165,7 @@ def _mend_lines(hunch: Hunch, shop: Shop, renewed: set[str], shelf: Mapping[str,
 def _usual(fault: Fault, shop: Shop) -> list[int]:
     """What parts for the fault usually cost, low to high."""
     unit = 10**shop.currency_decimals
-    return [round(end * unit) for end in (fault.parts.low, fault.parts.value, fault.parts.high)]
+    return [whole(end * unit) for end in (fault.parts.low, fault.parts.value, fault.parts.high)]
 
 
 def _line(kind: str, text: str, amounts: list[int], because: str, place: str, minutes: int | None = None) -> PriceLine:

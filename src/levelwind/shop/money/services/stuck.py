@@ -6,6 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.quantities import whole
 from levelwind.reference.stuck import Grade, Procedure, stuck
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
@@ -82,14 +83,14 @@ def stuck_lines(procedure: Procedure, grade: Grade | None) -> list[PriceLine]:
     """Its work, as long as its corrosion makes it, and the part at each end at which it is likely enough to break."""
     shop, times = shop_get(), grade.times if grade and procedure.graded else 1.0
     minutes = [times * end for end in (procedure.minutes.low, procedure.minutes.value, procedure.minutes.high)]
-    low, likely, high = (round(end * shop.hour_minor / 60) for end in minutes)
+    low, likely, high = (whole(end * shop.hour_minor / 60) for end in minutes)
     odds = procedure.breaks
     because = f"{procedure.name.capitalize()}. {procedure.risks}"[:200]
     lines = [
         PriceLine(
             kind="work",
             text=procedure.say,
-            minutes=round(minutes[1]),
+            minutes=whole(minutes[1]),
             low_minor=low,
             likely_minor=likely,
             high_minor=high,
@@ -97,8 +98,8 @@ def stuck_lines(procedure: Procedure, grade: Grade | None) -> list[PriceLine]:
         )
     ]
     unit = 10**shop.currency_decimals
-    part = round(procedure.parts.value * unit)
-    high = round(procedure.parts.high * unit)
+    part = whole(procedure.parts.value * unit)
+    high = whole(procedure.parts.high * unit)
     ends = [part * (odds.value >= CERTAIN), part * (odds.value >= LIKELY), high * (odds.high >= POSSIBLE)]
     if ends[2]:
         text = f"New part, if it breaks ({procedure.name})"

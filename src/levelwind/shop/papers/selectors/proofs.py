@@ -9,7 +9,7 @@ from levelwind.core.drag_system.wanted import between
 from levelwind.core.errors import LevelwindError
 from levelwind.core.line import NEAR_EMPTY, STRIKE_SHARES, STRIKE_WORDS
 from levelwind.core.notes import Note
-from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.core.quantities import NEWTONS_PER, Quantity, with_decimals
 from levelwind.core.spin.report import meaning
 from levelwind.shop.drag.selectors.plans import plan_stack
 from levelwind.shop.drag.selectors.pulls import pull_made
@@ -85,7 +85,7 @@ class DragProof:
             return ""
         return (
             "Straight off the reel, where a scale on the bench pulls; past the rod’s guides "
-            f"{self.past_guides:.2f} times as much."
+            f"{with_decimals(self.past_guides, 2)} times as much."
         )
 
 

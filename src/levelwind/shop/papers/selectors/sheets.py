@@ -220,7 +220,8 @@ def reading_row(pair: Pair) -> proof_paper.Reading:
 def loss_shares(readings: Readings) -> tuple[proof_paper.LossShare, ...]:
     """What took the spool's speed away, at either moment or both, in percent."""
     shares = {moment: spin.energy_share for moment, spin in readings.apart.items() if spin.energy_share}
-    (found, found_told), (left, left_told) = (_by_loss(shares.get(moment)) for moment in MOMENTS)
+    before, after = (shares.get(moment) for moment in MOMENTS)
+    (found, found_told), (left, left_told) = _by_loss(before, after), _by_loss(after, before)
     return tuple(
         proof_paper.LossShare(
             name,
@@ -234,8 +235,10 @@ def loss_shares(readings: Readings) -> tuple[proof_paper.LossShare, ...]:
     )
 
 
-def _by_loss(shares: Shares | None) -> tuple[dict[str, Quantity], dict[str, Shown]]:
-    return (shares.percents, dict(zip(LOSS_NAMES, shares.told, strict=True))) if shares else ({}, {})
+def _by_loss(shares: Shares | None, other: Shares | None) -> tuple[dict[str, Quantity], dict[str, Shown]]:
+    if shares is None:
+        return {}, {}
+    return shares.percents, dict(zip(LOSS_NAMES, shares.told_beside(other), strict=True))
 
 
 def beside_others(others: Others) -> Iterator[str]:

@@ -9,7 +9,7 @@ from levelwind.core.fits.chains import Slot
 from levelwind.core.fits.cutting import washers_from
 from levelwind.core.fits.model import Found
 from levelwind.core.fits.report import variants
-from levelwind.core.quantities import percent
+from levelwind.core.quantities import percent, whole
 from levelwind.core.takedown import reach
 from levelwind.reference.bearings import bearings
 from levelwind.reference.standard_parts import table
@@ -131,14 +131,14 @@ class _Minutes:
             layout = pattern_layout(bone.pattern)
             self.known[slot] = reach(layout.rules, (key,)).minutes if key in layout.by_key() else None
         took = self.known[slot]
-        return None if took is None else (took, round(took * self.hour_minor / 60))
+        return None if took is None else (took, whole(took * self.hour_minor / 60))
 
 
 def _donor(bone: BoneReel, sure: float, took: tuple[float, int]) -> OtherWay:
     minutes, price = took
     lies = f", {bone.spot}" if bone.spot else ""
     seen = f"; {bone.condition.rstrip('. ')}" if bone.condition else ""
-    why = f"{minutes:.0f} min to take off it, at the shop’s hour{seen}"
+    why = f"{whole(minutes)} min to take off it, at the shop’s hour{seen}"
     title = f"{bone.reel} in the bone box{lies}"
     return OtherWay("donor", title, why, sure * DONOR_SOUND, price, "today", True, bone=bone)
 
@@ -172,7 +172,7 @@ def _as_standard(kind: str, found: Found) -> OtherWay:
         told.append("made " + ", ".join(made))
     loads = sorted({row.dynamic_N for row in bearings() if kind == "bearing" and row.size == name and row.dynamic_N})
     if loads:
-        told.append(f"carries {loads[0]:.0f} N (dynamic load rating)")
+        told.append(f"carries {whole(loads[0])} N (dynamic load rating)")
         told.append("clearance is not told by its size: ask for what the maker fitted")
     what = {"bearing": "ball bearing", "thread": "screw"}[kind]
     return OtherWay("standard", f"{name} {what}", "; ".join(told), found.probability, None, "from any dealer", False)

@@ -12,7 +12,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.notes import Note
 from levelwind.core.pull import PullResult
 from levelwind.core.pull.report import average
-from levelwind.core.quantities import NEWTONS_PER, Quantity
+from levelwind.core.quantities import NEWTONS_PER, Quantity, with_decimals
 from levelwind.core.spin import Spin, SpinResult
 from levelwind.core.spin.compare import LOSS_KEYS, SpinsCompared
 from levelwind.core.spin.model import LOSS_NAMES
@@ -206,7 +206,7 @@ def _spin_pairs(spins: Spins, verdict: Verdict | None) -> Iterator[Pair]:
     by = verdict.change("spin_time_s") if verdict else None
     if by:
         common = isinstance(verdict, SpinsCompared) and verdict.from_rev_s
-        name = f"Spin time from {common:.1f} rev/s" if common else "Spin time"
+        name = f"Spin time from {with_decimals(common, 1)} rev/s" if common else "Spin time"
         yield Pair("spin_time", name, "s", by.found, by.left, change=by)
     else:
         found, left = (spin_time(spins[moment]) for moment in MOMENTS)

@@ -8,7 +8,7 @@ from levelwind.core.drag_system.click import ClickResult
 from levelwind.core.drag_system.compute import DragResult
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Axis, Band, Figure, Line, Marker
-from levelwind.core.quantities import NEWTONS_PER
+from levelwind.core.quantities import NEWTONS_PER, with_figures
 from levelwind.shop.drag.selectors.drags import JobDrag
 from levelwind.shop.drag.selectors.pulls import Pulls, pull_made
 
@@ -179,8 +179,8 @@ def _chart(
     ends = [list(zip(xs, values, strict=True)) for values in band or ()]
     first = curves[0][2]
     return Figure(
-        f"{title}: from {first[0]:.3g} at {xs[0]:.3g} to {first[-1]:.3g} at {xs[-1]:.3g} ({x_name}; {y_name})."
-        + "".join(f" {pull.words}: {pull.y:.3g} at {pull.x:.3g}." for pull in pulls),
+        f"{title}: from {_at(first[0], xs[0])} to {_at(first[-1], xs[-1])} ({x_name}; {y_name})."
+        + "".join(f" {pull.words}: {_at(pull.y, pull.x)}." for pull in pulls),
         x,
         y,
         tuple(lines),
@@ -188,3 +188,7 @@ def _chart(
         markers=tuple(pulls),
         title=title,
     )
+
+
+def _at(y: float, x: float) -> str:
+    return f"{with_figures(y, 3)} at {with_figures(x, 3)}"

@@ -4,6 +4,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Generic, Protocol, TypeVar
 
+from levelwind.core.quantities import whole, with_decimals
 from levelwind.core.takedown import OwnMinutes, Step, goes
 from levelwind.core.takedown.report import not_proven
 from levelwind.reference.cautions import Caution, named
@@ -62,7 +63,7 @@ class StepCard:
 
     @property
     def minutes_taken(self) -> int:
-        return round(self.took or 0)
+        return whole(self.took or 0)
 
 
 def numbers(found: Iterable[int]) -> str:
@@ -230,7 +231,7 @@ class ApartContext:
 
     @property
     def minutes_in_all(self) -> str:
-        return f"{self.minutes:.0f}"
+        return with_decimals(self.minutes)
 
     @property
     def not_judged(self) -> int:
