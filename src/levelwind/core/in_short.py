@@ -1,18 +1,18 @@
-"""What the work did, in one sentence for somebody who never read a reading."""
+"""What the work did, in one sentence for somebody who never read a reading.
+
+Each number has the figures that it has in its row on the same sheet.
+"""
 
 from collections.abc import Iterator, Mapping
 
 from levelwind.core.changes import Change, Verdict
-from levelwind.core.quantities import Quantity, shown
+from levelwind.core.quantities import Quantity, value_in_words, whole
 from levelwind.core.spin.compare import SpinsCompared
 
 ON_A_SCALE = {"N": "N", "kgf": "kg", "lbf": "lb"}
 """How a hanging scale names the units of force."""
 ABOUT_AS_BEFORE = 0.15
 """Part of what it was within which a pull is called about what it was: less than a hand feels. Our choice."""
-
-WHOLE_FROM = 10.0
-"""From here on a number is told whole. Our choice."""
 
 
 def in_short(compared: Mapping[str, Verdict], left: Mapping[str, Quantity], force_unit: str) -> str:
@@ -65,32 +65,25 @@ def _holding(change: Change, unit: str) -> str:
 
 
 def _part(change: Change) -> str:
-    """By which part of what it was, no finer than its interval tells."""
+    """By which part of what it was, no finer than its interval tells nor than whole percents."""
     size = change.difference.scaled((1 if change.difference.value > 0 else -1) * 100 / change.found.value)
-    return _plainly(size, "%")
+    told = value_in_words(size, "%")
+    return f"{whole(size.value)} %" if "." in told else told
 
 
 def _spool(verdict: Verdict | None, left: Mapping[str, Quantity], *, alone: bool) -> str:
     change = verdict.change("spin_time_s") if verdict else None
     if change is None:
-        return f"the spool spins {_plainly(left['spin_time'], 's')}" if "spin_time" in left else ""
+        return f"the spool spins {value_in_words(left['spin_time'], 's')}" if "spin_time" in left else ""
     if not change.real:
         return "whether the spool spins longer or shorter than before cannot be told" if alone else ""
     longer = change.difference.value > 0
     if isinstance(verdict, SpinsCompared) and not verdict.to_rest:
         return f"the spool loses speed {'more slowly' if longer else 'faster'} than before"
     way = "longer" if longer else "shorter"
-    found, now = (_plainly(each, "s") for each in (change.found, change.left))
+    found, now = (value_in_words(each, "s") for each in (change.found, change.left))
     return f"the spool spins {way}, {now} where it was {found}"
 
 
 def _on_a_scale(force: Quantity, unit: str) -> str:
-    return _plainly(force, unit).removesuffix(unit) + ON_A_SCALE[unit]
-
-
-def _plainly(quantity: Quantity, unit: str) -> str:
-    """As ``shown``, from ten on in whole numbers and below with one decimal: nobody remembers more."""
-    value = shown(quantity, unit).value.removesuffix(f" {unit}")
-    most = 0 if abs(quantity.value) >= WHOLE_FROM else 1
-    finer = len(value.partition(".")[2]) > most
-    return f"{quantity.value:.{most}f} {unit}" if finer else f"{value} {unit}"
+    return value_in_words(force, unit).removesuffix(unit) + ON_A_SCALE[unit]

@@ -53,7 +53,7 @@ def test_only_a_stop_watch_has_no_curve_and_no_shares(pattern: Pattern) -> None:
     sheet = proof_sheet(job)
     assert (sheet.speeds, sheet.curves, sheet.shares, sheet.others) == (None, None, (), ())
     assert sheet.measured.startswith("Free spin 11.0 to 34.0 s") and sheet.verdict == ""
-    assert sheet.in_short == "The spool spins longer, 34 s where it was 11 s."
+    assert sheet.in_short == "The spool spins longer, 34.0 s where it was 11.0 s."
     assert any("timed by hand" in words for words in sheet.bear_in_mind)
 
 
