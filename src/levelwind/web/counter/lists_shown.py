@@ -11,7 +11,7 @@ from levelwind.core.columns.model import Field
 from levelwind.documents.money import format_money
 from levelwind.recordings.lists import ENCODINGS, SEPARATORS
 from levelwind.shop.book.selectors.columns import Kind
-from levelwind.shop.book.selectors.lines import Doubt, Line
+from levelwind.shop.book.selectors.lines import Doubt, Line, Matched
 from levelwind.shop.book.selectors.plans import Plan, Table
 from levelwind.shop.models import Import
 from levelwind.shop.parts.selectors.sizes import sizes_written
@@ -31,6 +31,8 @@ class MatchRow:
     chosen: int | None
     columns: tuple[tuple[int, str], ...]
     same: str
+    shown: bool
+    """Matched, or seldom to be done without; the others are folded away."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +70,13 @@ class Preview:
 
 def match_rows(kind: Kind, table: Table, plan: Plan) -> tuple[MatchRow, ...]:
     columns = tuple((n, _named(table, n)) for n in range(len(table.headings)))
-    matched = plan.matched
-    return tuple(
-        MatchRow(field, matched.columns.get(field.key), columns, matched.same.get(field.key, ""))
-        for field in kind.fields
-    )
+    return tuple(_match_row(kind, field, columns, plan.matched) for field in kind.fields)
+
+
+def _match_row(kind: Kind, field: Field, columns: tuple[tuple[int, str], ...], matched: Matched) -> MatchRow:
+    chosen, same = matched.columns.get(field.key), matched.same.get(field.key, "")
+    shown = field.needed or field.key in kind.always or chosen is not None or bool(same)
+    return MatchRow(field, chosen, columns, same, shown)
 
 
 def _named(table: Table, number: int) -> str:

@@ -10,11 +10,14 @@ class Kind:
     """A kind of list: what it is called, and which of a file's sheets hold it."""
 
     key: str
+    title: str
     one: str
     many: str
     what: str
     sheets: tuple[str, ...]
     fields: tuple[Field, ...]
+    always: tuple[str, ...]
+    """Fields that are asked for even where no column seems to hold them."""
 
 
 NAME = (
@@ -138,30 +141,45 @@ JOBS = (
 KINDS = {
     kind.key: kind
     for kind in (
-        Kind("owners", "owner", "owners", "people and boats that own reels", ("owners", "owner", "customers"), OWNERS),
         Kind(
-            "shelf",
-            "part",
-            "parts",
-            "parts, with how many lie on the shelf",
-            ("shelf", "parts", "stock", "part"),
-            SHELF,
+            key="owners",
+            title="Owners",
+            one="owner",
+            many="owners",
+            what="people and boats that own reels",
+            sheets=("owners", "owner", "customers"),
+            fields=OWNERS,
+            always=("name", "email", "phone"),
         ),
         Kind(
-            "fits",
-            "statement",
-            "statements",
-            "parts lists: which part sits or serves where in a reel",
-            ("fits", "parts list", "fit"),
-            FITS,
+            key="shelf",
+            title="The shelf",
+            one="part",
+            many="parts",
+            what="parts, with how many lie there",
+            sheets=("shelf", "parts", "stock", "part"),
+            fields=SHELF,
+            always=("new",),
         ),
         Kind(
-            "jobs",
-            "past job",
-            "past jobs",
-            "reels that came and went before this book",
-            ("past jobs", "jobs", "repairs", "job"),
-            JOBS,
+            key="fits",
+            title="Parts lists and fits",
+            one="fit",
+            many="fits",
+            what="which part sits or serves where in a reel",
+            sheets=("fits", "parts list", "fit"),
+            fields=FITS,
+            always=("family", "number", "place_number"),
+        ),
+        Kind(
+            key="jobs",
+            title="Past jobs",
+            one="past job",
+            many="past jobs",
+            what="reels that came and went before this book",
+            sheets=("past jobs", "jobs", "repairs", "job"),
+            fields=JOBS,
+            always=("owner", "ended_on"),
         ),
     )
 }

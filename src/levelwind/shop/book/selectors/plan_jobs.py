@@ -14,6 +14,7 @@ from levelwind.shop.book.selectors.plan_owners import OwnersKnown, Who
 from levelwind.shop.models import Job, Owner, Pattern, Stage
 
 FILLABLE = ("serial", "complaint", "came_with", "looked_like", "verdict", "done_note")
+NEXT = "the next free number"
 FREE_TAG = re.compile(r"[A-Za-z0-9-]{1,12}")
 ENDINGS = {
     Stage.HOME: (
@@ -64,6 +65,7 @@ def plan_jobs(lines: Sequence[Line], known: str) -> dict[int, Past]:
             jobs.settle(line, past, known)
             if line.fate == "new":
                 pasts[line.row] = past
+                line.values |= {"tag": past.job.tag or NEXT, "how": Stage(past.job.stage).label}
                 if past.new_owner:
                     line.made = past.owner
     return pasts
@@ -74,7 +76,9 @@ def _past(line: Line, owners: OwnersKnown, patterns: dict[tuple[str, ...], int])
     came = values["booked_on"]
     went = values.get("ended_on") or came
     if not came <= went <= today:
-        line.why.append(f"it came on {came} and went home on {went}; allowed is in this order, and not after today")
+        line.why.append(
+            f"it came on {came:%-d %B %Y} and went home on {went:%-d %B %Y}; allowed is in this order, none after today"
+        )
     how = _ended(str(values.get("how", "")))
     if how is None:
         line.why.append(f"it ended as “{values['how']}”: one that is not over is booked in by hand")
