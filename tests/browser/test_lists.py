@@ -48,4 +48,4 @@ def test_the_book_goes_out_and_a_list_comes_in(seat: Seat, tmp_path: Path) -> No
     assert "Why it was not taken" in Path(refused.value.path()).read_text("utf-8-sig")
     take_care(seat)
     page.get_by_role("button", name="Take it back").click()
-    expect(page.get_by_text("nothing of it is in the book")).to_be_visible()
+    expect(page.get_by_text("Taken back on")).to_be_visible(timeout=15_000)
