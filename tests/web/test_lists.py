@@ -24,9 +24,7 @@ def test_a_list_is_sent_matched_looked_at_imported_and_taken_back(client: Client
     page = client.get(address)
     words = page.content.decode()
     assert "Nothing of it is in the book yet" in words and "“3/4/2019” can be two days" in words
-    assert (
-        "Import 1" not in words and "Left out: Fee, Odd." in words
-    )
+    assert "Import 1" not in words and "Left out: Fee, Odd." in words
     refused = client.get(f"{address}not-taken.csv")
     assert b"Why it was not taken" in b"".join(refused) and client.get(f"{address}not-taken.exe").status_code == 404
 
