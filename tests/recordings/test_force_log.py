@@ -390,6 +390,27 @@ def test_a_workbook_that_unpacks_to_a_mountain_is_refused() -> None:
         read(buffer.getvalue())
 
 
+def test_a_workbook_of_a_mountain_of_words_or_cells_is_refused_before_it_fills_the_memory(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    import zipfile
+
+    from openpyxl import Workbook
+
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("xl/sharedStrings.xml", b"<si><t>a</t></si>" * 2_000_000)
+    with pytest.raises(InputError, match="34 MB when unpacked; allowed is at most 30 MB"):
+        read(buffer.getvalue())
+    book, buffer = Workbook(), io.BytesIO()
+    for row in range(60):
+        book.active.append([row] * 20)
+    book.save(buffer)
+    monkeypatch.setattr("levelwind.recordings.table.MOST_CELLS", 1000)
+    with pytest.raises(InputError, match="over 1000 cells large"):
+        read(buffer.getvalue())
+
+
 def test_a_table_of_many_headings_is_not_told_whole() -> None:
     wide = ",".join(["depth " + "x" * 100] * 500) + "\n" + (",".join(["1"] * 500) + "\n") * 9
     with pytest.raises(InputError, match="and 492 more") as refusal:

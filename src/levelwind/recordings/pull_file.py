@@ -17,7 +17,8 @@ from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.recordings.limited import Answer, Progress, run_limited
 
 LONGEST_S = 90
-MOST_MB = 3000
+MOST_MB, LARGE_MB, LARGE_BYTES = 512, 1024, 5_000_000
+"""Memory a log may take, and one of more bytes than the last. Our choice: the longest log that is read takes 700 MB."""
 
 Tell = Callable[[float, str], None]
 
@@ -48,12 +49,13 @@ def read_pull(
     gives no number is no error.
     """
     name = name or (source.name if isinstance(source, Path) else "the file")
+    size = len(source) if isinstance(source, bytes) else source.stat().st_size if source.is_file() else 0
     answer = run_limited(
         measure_log,
         source,
         name=name,
         seconds=LONGEST_S,
-        megabytes=MOST_MB,
+        megabytes=MOST_MB if size <= LARGE_BYTES else LARGE_MB,
         progress=progress or (lambda part, doing: None),
         stop=stop,
         title=name,

@@ -15,7 +15,11 @@ from levelwind.recordings.text import decoded
 MOST_ROWS = 1_500_000
 MOST_WORKBOOK_ROWS = 100_000
 MOST_LISTED, MOST_LETTERS = 8, 40
-MOST_UNPACKED = 300_000_000
+MOST_CELLS = 1_000_000
+"""Of a workbook: ten columns of the most rows. Our choice; each cell takes some hundred bytes while it is read."""
+MOST_UNPACKED, MOST_SHARED = 150_000_000, 30_000_000
+"""Bytes of a workbook's parts together, and of the table of its texts, which is held in memory whole. Our choice: a
+workbook of the most rows and ten columns unpacks to some 45 MB."""
 _CHATTER = 400
 """Lines looked at to learn how the table is written; chatter before it must be shorter."""
 
@@ -125,12 +129,16 @@ def _sheets(data: bytes, name: str) -> Iterator[list[list[str]]]:
     """The cells of each sheet as text, without its empty rows."""
     from openpyxl import load_workbook
 
-    left = MOST_WORKBOOK_ROWS
+    left, cells = MOST_WORKBOOK_ROWS, MOST_CELLS
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            unpacked = sum(entry.file_size for entry in archive.infolist())
-        if unpacked > MOST_UNPACKED:
-            raise InputError(name, f"{unpacked / 1e6:.0f} MB when unpacked", f"at most {MOST_UNPACKED / 1e6:.0f} MB")
+            sizes = [(entry.filename.casefold(), entry.file_size) for entry in archive.infolist()]
+        for size, most in (
+            (sum(size for _, size in sizes), MOST_UNPACKED),
+            (max((size for part, size in sizes if "sharedstrings" in part), default=0), MOST_SHARED),
+        ):
+            if size > most:
+                raise InputError(name, f"{size / 1e6:.0f} MB when unpacked", f"at most {most / 1e6:.0f} MB")
         for sheet in load_workbook(io.BytesIO(data), read_only=True, data_only=True).worksheets:
             sheet.reset_dimensions()  # what the file says of its size may be wrong either way
             rows = []
@@ -138,8 +146,11 @@ def _sheets(data: bytes, name: str) -> Iterator[list[list[str]]]:
                 if any(value is not None for value in row):
                     rows.append([_cell(value) for value in row])
                     left -= 1
+                cells -= len(row)
                 if left < 0:
                     raise InputError(name, f"over {MOST_WORKBOOK_ROWS} rows long", "a longer one saved as csv")
+                if cells < 0:
+                    raise InputError(name, f"over {MOST_CELLS} cells large", "the table alone, or saved as csv")
             yield rows
     except InputError:
         raise
@@ -240,7 +251,8 @@ def _table(rows: list[list[str]]) -> Table:
     first = next(i for i, row in enumerate(rows) if _kinds(row) == shape)
     while first and len(rows[first - 1]) == len(shape) and any(map(_VALUE.fullmatch, rows[first - 1])):
         first -= 1  # a reading that failed is no heading
-    body = [(row + [""] * len(shape))[: len(shape)] for row in rows[first:] if any(row)]
+    width = len(shape)
+    body = [row if len(row) == width else (row + [""] * width)[:width] for row in rows[first:] if any(row)]
     columns = tuple([row[i] for row in body] for i in range(len(shape)))
     names = _names(rows[:first], len(shape), [any(cells) for cells in columns])
     return Table(names if any(names) else (), columns, _decimal_comma(body[:_CHATTER]))
