@@ -167,3 +167,14 @@ def test_what_is_not_proven_says_what_might_be_saved():
         way = reach(reel(step("lid", 1.0), step("gear", 1.0, "lid")), ["gear"])
     assert not way.proven and way.gap_min == pytest.approx(1.04)
     assert "might save up to 1.1 minutes" in not_proven(way)
+
+
+def test_a_place_that_came_off_along_with_another_is_not_paid_for_again():
+    rules = reel(
+        step("a z", 5),
+        step("b", 10),
+        step("p", 1, after_any=("a", "b")),
+        step("z", 1, "p", key="free_z_behind"),
+    )
+    assert cheapest_by_trying_all(rules, frozenset("zp"), frozenset()) == (6, 2)
+    assert reach(rules, ["z", "p"]).minutes == 6

@@ -1,4 +1,4 @@
-"""Choices between ways in: what they are, and who settles them.
+"""Choices between ways in, and who settles them.
 
 Rules without a circle are settled place by place (`diagram`), others, and those too wide for that, by mixed integer
 programming (`programme`). What neither can prove in its room is told with the least that any way in could take.

@@ -56,9 +56,13 @@ class Diagram:
         for way in ways:
             for place in way.frees:
                 self.free[spot[place]].append((way.step, _bits(way.after, spot), _bits(way.frees, spot)))
+        along = 0
+        for _, _, frees in (way for free in self.free for way in free):
+            along |= frees if frees.bit_count() > 1 else 0
+        # What comes off along with another may be paid for already where it stands before a place: it counts nothing.
         self.alone: list[int] = []
         for free in self.free:
-            self.alone.append(min(self._may_cost((after, 0), self.cost[step]) for step, after, _ in free))
+            self.alone.append(min(self._may_cost((after & ~along, 0), self.cost[step]) for step, after, _ in free))
 
     def settled(self) -> tuple[Settled, bool]:
         """The least work and True; where layers grow too wide for it, a way in with a floor, and False."""
