@@ -83,3 +83,12 @@ def test_home_is_with_proof_only_where_there_is_a_reading_as_left(client: Client
         page = client.post(f"/jobs/{tag}/box/do/home/", follow=True).content.decode()
         assert ("on its way home, with proof." in page) is measured
         assert ("on its way home, without a reading as left." in page) is not measured
+
+
+def test_a_step_that_a_newer_layout_lacks_still_stands_open(reel: Job) -> None:
+    """Ticked apart, then the reel was laid out anew without that step: nobody put back what it took off."""
+    take_apart(reel)
+    put_back_until(reel)
+    answer_last_gates(reel)
+    reel.steps_done.create(phase="apart", step="a_step_of_before")
+    assert what_was_done(reel) == ("Opened, and not put together.",)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from levelwind.shop.jobs.selectors.jobs import reel_is_open
 from levelwind.shop.models import Job, Piece
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
 
@@ -21,7 +22,7 @@ def _opened(job: Job) -> tuple[str, ...]:
     work = job_work(job)
     if not work.taken:
         return ()
-    if work.questions:
+    if work.questions or reel_is_open(job):
         return (_left_open(work),)
     whole = {place for step in work.layout.rules.steps for place in step.frees} <= work.opened
     return (
