@@ -12,6 +12,7 @@ from tests.postgres_server import NoServerError, postgres_server
 ROOT = Path(__file__).parents[1]
 CHOSEN = [
     "tests/shop/parts/test_ledger.py",
+    "tests/shop/book/test_lists_in.py::test_the_shelf_comes_in_with_its_counts_and_goes_again_as_long_as_nothing_hangs_on_it",
     "tests/shop/parts/test_shelf_once.py",
     "tests/shop/money/test_once_is_once.py",
     "tests/shop/jobs/test_booking.py::test_many_who_book_in_at_once_get_different_numbers",
