@@ -27,6 +27,7 @@ from levelwind.shop.book.services.imports import (
     imports_sweep,
 )
 from levelwind.shop.book.sheets import workbook_write
+from levelwind.shop.history import deeds_of
 from levelwind.shop.models import (
     Fit,
     Import,
@@ -168,7 +169,10 @@ def test_the_shelf_comes_in_with_its_counts_and_goes_again_as_long_as_nothing_ha
 
 def test_a_part_of_the_book_keeps_what_it_has_and_is_counted_only_where_nobody_ever_counted() -> None:
     counted, never = part_add(number="Q-1", name="washer", count=5), part_add(number="Q-2", name="pin", spot="drawer 1")
-    one = brought("shelf", "number,name,qty,location,price\nQ-1,other,9,bin,2.00\nQ-2,pin,7,bin,\n", known="fill")
+    Part.objects.create(number="Q-1B", name="washer", merged_into=counted)
+    text = "number,name,qty,location,price\nQ-1,other,9,,2.00\nQ-2,pin,7,bin,\nQ-1b,washer,2,bin,\n"
+    one = brought("shelf", text, known="fill")
+    assert deeds_of("part", counted.pk)[0].text == "Filled in from the list a list.csv: where it lies."
     counted.refresh_from_db(), never.refresh_from_db()
     assert (counted.name, counted.spot, counted.price_minor, never.spot) == ("washer", "bin", 200, "drawer 1")
     assert [entry.change for entry in StockEntry.objects.order_by("pk")] == [5, 7]

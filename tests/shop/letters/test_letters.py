@@ -70,6 +70,8 @@ def test_each_letter_is_offered_only_while_it_is_true(job: Job) -> None:
     Job.objects.update(after_no="back")
     assert "ready" not in true_of(job)
 
+    Job.objects.update(stage=Stage.SENT_BACK, stage_since=timezone.now())
+    assert true_of(job) == {"sent_back", "other"} and letter_offer(job_get(job.tag), LetterKind.SENT_BACK).due
     sent = Sending.objects.create(job=job, sent_at=timezone.now(), tracking="X 1")
     Job.objects.update(stage=Stage.HOME, after_no="")
     assert true_of(job) == {"sent", "thanks", "other"}

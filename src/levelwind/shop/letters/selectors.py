@@ -99,6 +99,13 @@ def _sent(job: Job) -> Offer:
     return Offer(kind, due=timezone.now() - sending.sent_at < timedelta(days=7))
 
 
+def _sent_back(job: Job) -> Offer:
+    kind = LetterKind.SENT_BACK
+    if job.stage != Stage.SENT_BACK:
+        return Offer(kind, "it is not sent back unmended")
+    return Offer(kind, due=timezone.now() - job.stage_since < timedelta(days=7))
+
+
 def _thanks(job: Job) -> Offer:
     kind, sending = LetterKind.THANKS, sending_get(job)
     if job.stage != Stage.HOME or sending.sent_at is None:
@@ -137,6 +144,7 @@ _RULES: dict[LetterKind, Callable[[Job], Offer]] = {
     LetterKind.ASK_AGAIN: _ask_again,
     LetterKind.READY: _ready,
     LetterKind.SENT: _sent,
+    LetterKind.SENT_BACK: _sent_back,
     LetterKind.THANKS: _thanks,
     LetterKind.SERVICE: _service,
     LetterKind.OTHER: _other,

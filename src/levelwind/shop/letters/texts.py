@@ -75,6 +75,14 @@ SHIPPED = {
         "The tracking number is {tracking}.",
         *TO_PAY,
     ),
+    LetterKind.SENT_BACK: _text(
+        "Your {reel} comes back to you ({tag})",
+        "Your {reel} comes back to you unmended.",
+        "It left us on {sent_on}.",
+        "The carrier is {carrier}.",
+        "The tracking number is {tracking}.",
+        *TO_PAY,
+    ),
     LetterKind.THANKS: _text(
         "Thank you, and how does your {reel} do? ({tag})",
         "Thank you for trusting us with your {reel}. It left us on {sent_on}.",
@@ -96,6 +104,7 @@ def fields_of(kind: LetterKind) -> dict[str, str]:
         LetterKind.ASK_AGAIN: PRICED,
         LetterKind.READY: OWED,
         LetterKind.SENT: GONE | OWED,
+        LetterKind.SENT_BACK: GONE | OWED,
         LetterKind.THANKS: GONE,
         LetterKind.SERVICE: GONE,
         LetterKind.OTHER: {},

@@ -16,6 +16,7 @@ class LetterKind(models.TextChoices):
     ASK_AGAIN = "ask_again", "ask again"
     READY = "ready", "it is ready"
     SENT = "sent", "it is sent"
+    SENT_BACK = "sent_back", "it goes back unmended"
     THANKS = "thanks", "thanks"
     SERVICE = "service", "time for a service"
     OTHER = "other", "a word about the reel"

@@ -42,7 +42,7 @@ def _owners() -> Iterator[list[object]]:
 
 
 def _shelf(money: Currency) -> Iterator[list[object]]:
-    for part in parts_with_stock().order_by("pk").iterator(AT_ONCE):
+    for part in parts_with_stock().filter(merged_into=None).order_by("pk").iterator(AT_ONCE):
         sizes, kind = sizes_written(part.sizes_mm, "; "), part.kind.replace("_", " ")
         sums = [in_money(part.cost_minor, money), in_money(part.price_minor, money)]
         yield [

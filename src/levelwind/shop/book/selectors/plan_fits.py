@@ -47,8 +47,8 @@ class FitsKnown:
     def __init__(self) -> None:
         self.reels: dict[tuple[str, ...], Reel] = {}
         self.parts: dict[str, Part] = {}
-        self.keys = dict(Part.objects.values_list("number", "pk"))
-        self.keys = {number.casefold(): pk for number, pk in self.keys.items()}
+        listed = Part.objects.values_list("number", "merged_into", "pk")
+        self.keys = {number.casefold(): into or pk for number, into, pk in listed}
         self.fits: dict[tuple[Any, ...], tuple[int | None, Line | None]] = {}
         self.read: set[int] = set()
 
@@ -78,8 +78,8 @@ class FitsKnown:
         """Fits by part number, pattern, place and ground; those of a pattern are read when it is first spoken of."""
         if reel.pattern.pk and reel.pattern.pk not in self.read:
             self.read.add(reel.pattern.pk)
-            for fit in Fit.objects.filter(pattern=reel.pattern).select_related("part"):
-                self.fits[fit.part.number.casefold(), id(reel), fit.place, fit.basis] = (fit.pk, None)
+            for fit in Fit.objects.filter(pattern=reel.pattern):
+                self.fits[fit.part_id, id(reel), fit.place, fit.basis] = (fit.pk, None)
         return self.fits
 
 
@@ -197,7 +197,11 @@ def basis_said(text: str) -> str | None:
 def _settle(line: Line, found: Says, book: FitsKnown, known: str) -> None:
     """New, or said already; what is new is known to the rows after it."""
     said, reel = book.said(found.reel), found.reel
-    key = (found.part.number.casefold(), id(reel), found.place, found.fit.basis) if found.part and found.fit else None
+    key = (
+        (found.part.pk or found.part.number.casefold(), id(reel), found.place, found.fit.basis)
+        if found.part and found.fit
+        else None
+    )
     there = said.get(key) if key else None
     new_number = bool(found.number) and found.place not in reel.numbers
     if there or not (key or new_number):

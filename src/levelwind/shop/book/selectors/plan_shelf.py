@@ -50,10 +50,13 @@ def _fill_earlier(line: Line, earlier: Line) -> None:
 
 
 def parts_known() -> dict[str, dict[str, Any]]:
-    """By its number in small letters, each part's key, what may be filled in, and whether it was ever counted."""
+    """By its number in small letters, or another's that is the same: key, what may be filled in, whether counted."""
     counted = Exists(StockEntry.objects.filter(part=OuterRef("pk")))
-    rows = Part.objects.annotate(counted=counted).values("pk", "number", "name", "counted", *FILLABLE)
-    return {row["number"].casefold(): row for row in rows}
+    listed = Part.objects.annotate(counted=counted).values(
+        "pk", "number", "name", "counted", "merged_into_id", *FILLABLE
+    )
+    rows = {row["pk"]: row for row in listed}
+    return {row["number"].casefold(): rows[row["merged_into_id"] or pk] for pk, row in rows.items()}
 
 
 def _part(line: Line) -> Part | None:

@@ -15,8 +15,21 @@ from levelwind.shop.book.selectors.plan_fits import FILLABLE as FIT_FILLABLE
 from levelwind.shop.book.selectors.plan_fits import Reel
 from levelwind.shop.book.selectors.plan_shelf import COUNTS
 from levelwind.shop.book.selectors.plans import Plan
+from levelwind.shop.history import OF_ITSELF
 from levelwind.shop.jobs.services.booking import last_number, tag_number
-from levelwind.shop.models import Fit, Import, Job, JobEvent, Owner, Parcel, Part, Pattern, PatternPlace, StockEntry
+from levelwind.shop.models import (
+    Deed,
+    Fit,
+    Import,
+    Job,
+    JobEvent,
+    Owner,
+    Parcel,
+    Part,
+    Pattern,
+    PatternPlace,
+    StockEntry,
+)
 from levelwind.shop.parts.services.fits import USUALLY_SURE
 from levelwind.shop.people.selectors import currency, shop_get
 
@@ -45,6 +58,7 @@ class Writer:
         for start in range(0, len(made), BATCH):
             batch = model._default_manager.bulk_create(made[start : start + BATCH])
             self.keys[model._meta.model_name or ""] += [row.pk for row in batch]
+            self._tell_of(model, [row.pk for row in batch], f"Brought in from the list {self.one.file_name}.")
             self._on(len(batch), words)
 
     def fill(self, model: type[Model], pk: int, said: dict[str, Any]) -> None:
@@ -52,7 +66,14 @@ class Writer:
         if said:
             model._default_manager.filter(pk=pk).update(**said)
             self.filled.append([model._meta.model_name, pk, said])
+            names = ", ".join(str(getattr(model._meta.get_field(name), "verbose_name", name)) for name in said)
+            self._tell_of(model, [pk], f"Filled in from the list {self.one.file_name}: {names}.")
         self._on(1, str(model._meta.verbose_name_plural))
+
+    def _tell_of(self, model: type[Model], keys: Sequence[int], words: str) -> None:
+        """Rows written many at a time send no word of themselves: their history is written here."""
+        if kind := OF_ITSELF.get(model):
+            Deed.objects.bulk_create(Deed(kind=kind, ref=pk, by=self.one.by, text=words[:300]) for pk in keys)
 
     def made(self) -> dict[str, Any]:
         """By table, the keys of what came as runs, and by what it is known whether it was changed since."""
