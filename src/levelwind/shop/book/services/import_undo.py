@@ -23,7 +23,7 @@ def import_take_back(*, one: Import, by: str = "") -> None:
     for name, model in MADE_OF.items():
         if runs := made["keys"].get(name):
             rows = model._base_manager.filter(within(runs))
-            rows._raw_delete(rows.db)  # type: ignore[attr-defined]  # nothing hangs on them: no row is looked at again
+            rows._raw_delete(rows.db)  # nothing hangs on them: no row is looked at again
     for name, pk, said in made["filled"]:
         _blank_again(name, pk, said)
     day = timezone.localdate()
