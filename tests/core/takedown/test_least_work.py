@@ -120,21 +120,23 @@ def test_seventy_steps_with_a_choice_at_each_are_settled():
         assert not reached_by([s for s in steps if s != spare], ()) >= {"p33", "p34"}
 
 
-def random_ways(seed, places, ways, before_each, circles=0.0):
-    """Each place after some of those before it, by several ways; now and then after one that comes later."""
+def random_ways(seed, places, ways, before_each, circles=0.0, along=0.0):
+    """Each place after some of those before it, by several ways; now and then after one that comes later, or with one
+    coming off along with it."""
     dice = random.Random(seed)
     found = []
     for n in range(places):
+        off = {n, dice.randrange(n, places)} if along and dice.random() < along else {n}
         for number in range(ways if n else 1):
             pool = [k for k in range(places) if k != n] if number and dice.random() < circles else range(n)
             after = dice.sample(pool, min(len(pool), dice.choice(before_each)))
-            found.append(Way(n, frozenset(f"p{k}" for k in after), frozenset({f"p{n}"})))
+            found.append(Way(n, frozenset(f"p{k}" for k in after), frozenset(f"p{k}" for k in off)))
     return found, [dice.randint(1, 30) / 10 for _ in range(places)], frozenset({f"p{places - 1}", f"p{places // 2}"})
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_place_by_place_and_the_whole_programme_agree_to_the_step(seed):
-    problem = random_ways(seed, 22, 3, (1, 2, 2))
+    problem = random_ways(seed, 22, 3, (1, 2, 2), along=0.4)
     by_places = cheapest_ways(*problem)
     with patch.object(choices, "order_without_circle", return_value=None):
         assert cheapest_ways(*problem).steps == by_places.steps
