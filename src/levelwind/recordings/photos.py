@@ -43,6 +43,15 @@ def read_photo(source: bytes | Path, *, name: str = "") -> Photo:
     Raises InputError in one sentence for what is no photo, is damaged, or is over 40 MB or 100 megapixels.
     """
     name = name or (source.name if isinstance(source, Path) else "the photo")
+    data, kind = sorted_out(source, name)
+    answer = run_limited(decode_photo, data, name=name, seconds=20, megabytes=1500, title=name, kind=kind)
+    (jpeg, thumbnail), (width, height) = answer.blobs, answer.facts["size"]
+    small_width, small_height = answer.facts["thumbnail"]
+    return Photo(jpeg, width, height, thumbnail, small_width, small_height, kind, sha256(data).hexdigest())
+
+
+def sorted_out(source: bytes | Path, name: str) -> tuple[bytes, str]:
+    """The file's bytes and the kind of picture they are. Raises InputError for what is none, or too large."""
     size = source.stat().st_size if isinstance(source, Path) else len(source)
     if size > LARGEST_BYTES:
         raise InputError(name, f"{size / 1e6:.0f} MB", f"a photo of at most {LARGEST_BYTES / 1e6:.0f} MB")
@@ -50,10 +59,7 @@ def read_photo(source: bytes | Path, *, name: str = "") -> Photo:
     kind = kind_of(data)
     if kind is None:
         raise InputError(name, _what_it_is(data), ALLOWED)
-    answer = run_limited(decode_photo, data, name=name, seconds=20, megabytes=1500, title=name, kind=kind)
-    (jpeg, thumbnail), (width, height) = answer.blobs, answer.facts["size"]
-    small_width, small_height = answer.facts["thumbnail"]
-    return Photo(jpeg, width, height, thumbnail, small_width, small_height, kind, sha256(data).hexdigest())
+    return data, kind
 
 
 def kind_of(data: bytes) -> str | None:
@@ -73,19 +79,8 @@ def kind_of(data: bytes) -> str | None:
 
 def decode_photo(data: bytes, *, title: str, kind: str) -> Answer:
     """The part that touches pixels; runs in the limited process."""
-    Image.MAX_IMAGE_PIXELS = None  # our own limit is checked on the header, with a sentence
-    if kind == "HEIC":
-        from pillow_heif import register_heif_opener
-
-        register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
-    with _refusing(title):
-        image: Image.Image = Image.open(io.BytesIO(data), formats=["HEIF" if kind == "HEIC" else kind.upper()])
-        pixels = image.width * image.height
-        if pixels > LARGEST_PIXELS:
-            raise InputError(
-                title, f"{pixels / 1e6:.0f} megapixels", f"a photo of at most {LARGEST_PIXELS / 1e6:.0f} megapixels"
-            )
-        image = _plain(image)
+    with refusing(title):
+        image = _plain(checked(data, title, kind))
         image.thumbnail((LONG_SIDE, LONG_SIDE), reducing_gap=2.0)
         image = _flat(ImageOps.exif_transpose(image))
     small = image.copy()
@@ -93,8 +88,23 @@ def decode_photo(data: bytes, *, title: str, kind: str) -> Answer:
     return Answer({"size": image.size, "thumbnail": small.size}, (_jpeg(image, 85), _jpeg(small, 80)))
 
 
+def checked(data: bytes, title: str, kind: str) -> Image.Image:
+    """The picture, opened and not yet decoded. Raises InputError where it has too many pixels."""
+    Image.MAX_IMAGE_PIXELS = None  # our own limit is checked on the header, with a sentence
+    if kind == "HEIC":
+        from pillow_heif import register_heif_opener
+
+        register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
+    image: Image.Image = Image.open(io.BytesIO(data), formats=["HEIF" if kind == "HEIC" else kind.upper()])
+    pixels = image.width * image.height
+    if pixels > LARGEST_PIXELS:
+        allowed = f"a photo of at most {LARGEST_PIXELS / 1e6:.0f} megapixels"
+        raise InputError(title, f"{pixels / 1e6:.0f} megapixels", allowed)
+    return image
+
+
 @contextmanager
-def _refusing(title: str) -> Iterator[None]:
+def refusing(title: str) -> Iterator[None]:
     try:
         yield
     except UnidentifiedImageError as error:

@@ -1,0 +1,365 @@
+"""What a piece looks like from above, and its sizes: round, eared, keyed, with flats, toothed, or long."""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from levelwind.core.fits.model import Floats
+from levelwind.core.fits.outlines import Circle, Eye, Sides, best_circle
+
+Edge = tuple[Floats, Floats]
+"""Points of an edge and the unit normals off the material, mm."""
+
+ROUND_SHARE, TOLD_SHARE = 0.40, 0.75
+"""Of its outline a piece has on one circle, at least, to be called round, and on the circle and its ears together: our
+choice."""
+
+EAR_SHARE = 0.45
+"""Of the highest ear's height: what is lower is none. Our choice."""
+
+HOLE_SHARE = 0.45
+"""The same of a hole: less, and no bore is told of it. Our choice."""
+
+HIDDEN = 0.3
+"""Of a bore's width: where its upper edge is seen further aside, its foot is hidden and no bore is told. Our choice."""
+
+LOBE_MM, LOBE_WIDE_MM = 0.30, 0.5
+"""mm; how far off the circle, and how wide, an ear or a key is at least: our choice."""
+
+SIDED, SIDED_SWING = 0.40, 0.03
+"""How well the directions of an edge gather about those of a regular nut, from 0 to 1, and how much of its radius it swings
+at least: a hexagon's swing is 0.047. Our choice."""
+
+FEWEST_TEETH, MOST_TEETH = 12, 160
+"""Teeth that a gear of a reel may have: common practice, no source."""
+
+TOOTH_MM, TOOTHED = 0.13, 1.8
+"""mm; swing of an outline, at least, to be teeth, and how many times as much as any other swing: our choice."""
+
+FEWEST_TURNS = 4
+"""Crests of a thread, at least, to tell a pitch by: our choice."""
+
+CREST_MM = 0.010
+"""mm; swing of a side, at least, to be a thread: what a blurred M2 keeps. Our choice."""
+
+LENGTH_OFF_MM = 0.16
+"""mm; how well the ends of a lying piece are told, standard deviation: its ends are seen aslant. Set on rendered pictures
+other than those that the tests count."""
+
+MEAN_DEPTH, MEAN_OFF = 0.30, 0.08
+"""Of a pitch: how much wider a screw is over its crests than it is seen in the mean, and how far off that is (standard
+deviation). The thread's own would be 0.61 (ISO 68-1); crests hide roots, and blur fills them. Set on rendered pictures other
+than those that the tests count."""
+
+OVER_NOISE = 6.0
+"""Times as high as the usual wave of a side a thread's is, at least: our choice."""
+
+
+HIDDEN_BORE = "Its bore is seen too far aslant to be measured: lay it nearer to under the lens."
+ODD_HOLE = "The shape of its hole is not told: measure it with a caliper."
+NO_SHAPE = "Its shape is not told: the sizes are its widest and its narrowest."
+
+
+@dataclass(frozen=True, slots=True)
+class Sizes:
+    """``spread`` is the standard deviation of each size by its points; ``edges`` how many edges' errors it bears."""
+
+    looks: str
+    sizes: dict[str, float]
+    counts: dict[str, int] = field(default_factory=dict)
+    spread: dict[str, float] = field(default_factory=dict)
+    edges: dict[str, float] = field(default_factory=dict)
+    cautions: list[str] = field(default_factory=list)
+
+
+def flat_sizes(outer: Edge, holes: list[Edge], hidden_mm: float = 0.0) -> Sizes:
+    """Of a piece that lies flat, from its edges as if they lay on the paper; ``hidden_mm`` is how far its upper edge
+    is seen aside of its foot."""
+    points, normals = outer
+    found = _outer(points, normals)
+    if holes:
+        _add_hole(found, *holes[0], hidden_mm)
+    return found
+
+
+def _outer(points: Floats, normals: Floats) -> Sizes:
+    if len(points) < 24:
+        return Sizes("not told", {})
+    circle = best_circle(points)
+    if teeth := teeth_of(points):
+        return _gear(points, teeth)
+    if sides := sides_of(points, normals):
+        return _nut(points, normals, *sides)
+    if circle.share >= ROUND_SHARE:
+        return _round(points, circle)
+    return _other(points)
+
+
+def _round(points: Floats, circle: Circle) -> Sizes:
+    found = Sizes("round", {"outer diameter": 2 * circle.radius_mm})
+    found.spread["outer diameter"] = 2 * circle.spread_mm / np.sqrt(max(circle.share * len(points) / 8, 1))
+    found.edges["outer diameter"] = 2.0
+    ears, flats = _ears(points, circle), _flats(points, circle)
+    told = circle.share + sum(len(ear) for ear in ears) / len(points)
+    if flats is not None and told > TOLD_SHARE / 2:
+        found.sizes["width across flats"], found.edges["width across flats"] = flats, 2.0
+        return replace(found, looks="with flats")
+    if told < TOLD_SHARE:
+        return _other(points)
+    if ears:
+        tips = [float(np.percentile(circle.off(points[ear]), 85)) for ear in ears]
+        found.counts["ears"] = len(ears)
+        found.sizes["across the ears"] = 2 * (circle.radius_mm + float(np.median(tips)))
+        found.spread["across the ears"] = 2 * (float(np.std(tips)) / np.sqrt(len(tips)) + 0.01)
+        found.edges["across the ears"] = 2.0
+        return replace(found, looks="eared")
+    return found
+
+
+def _ears(points: Floats, circle: Circle) -> list[Floats]:
+    """What stands out of the circle; what stands out far less than the rest is the rim of a shadow."""
+    lobes = _lobes(points, circle, outside=True)
+    tips = [float(np.percentile(circle.off(points[lobe]), 85)) for lobe in lobes]
+    return [lobe for lobe, tip in zip(lobes, tips, strict=True) if tip > EAR_SHARE * max(tips)]
+
+
+def _add_hole(found: Sizes, points: Floats, normals: Floats, hidden_mm: float) -> None:
+    if len(points) < 24:
+        return
+    circle = best_circle(points)
+    if hidden_mm > HIDDEN * 2 * circle.radius_mm:
+        found.cautions.append(HIDDEN_BORE)
+        return
+    if sides := sides_of(points, -normals):
+        inner = _nut(points, -normals, *sides)
+        found.sizes["across the flats inside"], found.edges["across the flats inside"] = inner.sizes["width across flats"], 2.0
+        return
+    if circle.share < HOLE_SHARE:
+        found.cautions.append(ODD_HOLE)
+        return
+    found.sizes["inner diameter"], found.edges["inner diameter"] = 2 * circle.radius_mm, 2.0
+    found.spread["inner diameter"] = 2 * circle.spread_mm / np.sqrt(max(circle.share * len(points) / 8, 1))
+    flats = _flats(points, circle)
+    if flats is not None:
+        found.sizes["across the flats inside"], found.edges["across the flats inside"] = flats, 2.0
+        return
+    if keys := _lobes(points, circle, outside=False):
+        found.counts["keys inside"] = len(keys)
+    if slots := _lobes(points, circle, outside=True):
+        found.counts["slots inside"] = len(slots)
+
+
+def _by_angle(points: Floats, circle: Circle) -> tuple[Floats, Floats]:
+    """Order of the points round the middle, and their angles so ordered."""
+    angle = np.arctan2(points[:, 1] - circle.y_mm, points[:, 0] - circle.x_mm)
+    order = np.argsort(angle)
+    return order, angle[order]
+
+
+def _lobes(points: Floats, circle: Circle, *, outside: bool) -> list[Floats]:
+    """Runs of points that lie off the circle on one side, each wide enough; as indices of the points."""
+    order, angle = _by_angle(points, circle)
+    off = circle.off(points)[order] * (1 if outside else -1)
+    away = off > LOBE_MM
+    if not away.any() or away.all():
+        return []
+    start = int(np.argmin(away))
+    away, order, angle = np.roll(away, -start), np.roll(order, -start), np.unwrap(np.roll(angle, -start))
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], away.astype(int), [0]])))
+    runs = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+    merged: list[tuple[int, int]] = []
+    for a, b in runs:
+        if merged and (angle[a] - angle[merged[-1][1] - 1]) * circle.radius_mm < LOBE_WIDE_MM:
+            merged[-1] = (merged[-1][0], b)
+        else:
+            merged.append((a, b))
+    wide = [(a, b) for a, b in merged if (angle[b - 1] - angle[a]) * circle.radius_mm >= LOBE_WIDE_MM]
+    return [order[a:b] for a, b in wide]
+
+
+def _flats(points: Floats, circle: Circle) -> float | None:
+    """Across two flats that lie opposite one another on a circle; None where there are none."""
+    runs = _lobes(points, circle, outside=False)
+    if len(runs) != 2:
+        return None
+    middle, total, ways = np.array([circle.x_mm, circle.y_mm]), 0.0, []
+    for run in runs:
+        own = points[run] - middle
+        way = np.linalg.svd(own - own.mean(axis=0))[2][1]
+        way = way * np.sign(own.mean(axis=0) @ way)
+        reach = own @ way
+        if np.percentile(np.abs(reach - np.median(reach)), 70) > 0.12:
+            return None
+        total += float(np.median(reach))
+        ways.append(way)
+    return total if ways[0] @ ways[1] < -0.97 else None
+
+
+def sides_of(points: Floats, normals: Floats) -> tuple[int, float] | None:
+    """How many equal sides, six or four, and the angle of the first; None where the edge does not run so."""
+    angle = np.arctan2(normals[:, 1], normals[:, 0])
+    waves, mean = _waves(points)
+    for count in (6, 4):
+        others = np.delete(waves[2:12], [each - 2 for each in (count, 2 * count) if each < 12])
+        gathered = np.exp(1j * count * angle).mean()
+        if waves[count] > SIDED_SWING * mean and waves[count] > 2 * others.max() and abs(gathered) > SIDED:
+            return count, float(np.angle(gathered)) / count
+    return None
+
+
+def _waves(points: Floats) -> tuple[Floats, float]:
+    """How much the outline swings in and out 0, 1, 2 ... times round its middle, mm; and its mean radius."""
+    about = (points.max(axis=0) + points.min(axis=0)) / 2
+    angle, radius = np.arctan2(*(points - about).T[::-1]), np.hypot(*(points - about).T)
+    order = np.argsort(angle)
+    even = np.linspace(-np.pi, np.pi, 4096, endpoint=False)
+    swing = np.interp(even, angle[order], radius[order], period=2 * np.pi)
+    return 2 * np.abs(np.fft.rfft(swing - swing.mean())) / len(swing), float(swing.mean())
+
+
+def _nut(points: Floats, normals: Floats, count: int, first: float) -> Sizes:
+    """The sides' direction is the one in which each side lies straightest."""
+    turns = first + np.radians(np.arange(-4, 4.01, 0.25))
+    tried = [_across(points, normals, count, float(turn)) for turn in turns]
+    across, loose = min(tried, key=lambda each: each[1])
+    if not across:
+        return _other(points)
+    found = Sizes("six-sided" if count == 6 else "four-sided", {"width across flats": float(np.mean(across))})
+    found.spread["width across flats"] = float(np.std(across)) / np.sqrt(len(across)) + loose / 4
+    found.edges["width across flats"] = 2.0
+    return found
+
+
+def _across(points: Floats, normals: Floats, count: int, first: float) -> tuple[list[float], float]:
+    """From each side to the one opposite, and how far the points lie off the sides; nothing where a side has too few."""
+    angle = np.arctan2(normals[:, 1], normals[:, 0])
+    reach, loose = [], 0.0
+    for n in range(count):
+        turn = first + 2 * np.pi * n / count
+        near = np.abs((angle - turn + np.pi) % (2 * np.pi) - np.pi) < np.radians(14)
+        if near.sum() < 4:
+            return [], float("inf")
+        off = points[near] @ [np.cos(turn), np.sin(turn)]
+        reach.append(float(np.median(off)))
+        loose = max(loose, float(np.median(np.abs(off - reach[-1]))))
+    return [reach[n] + reach[n + count // 2] for n in range(count // 2)], loose
+
+
+def teeth_of(points: Floats) -> int:
+    """How often the outline swings in and out round its middle; 0 where it does not."""
+    waves, _ = _waves(points)
+    count = FEWEST_TEETH + int(waves[FEWEST_TEETH:MOST_TEETH].argmax())
+    far = [n for n in range(FEWEST_TEETH, MOST_TEETH) if abs(n - count) > 3 and abs(n - 2 * count) > 3]
+    own = waves[count]
+    return count if own > max(TOOTH_MM, TOOTHED * waves[far].max(), 0.6 * waves[3:FEWEST_TEETH].max()) else 0
+
+
+def _gear(points: Floats, teeth: int) -> Sizes:
+    x, y, _ = _middle_of_teeth(points)
+    radius = np.hypot(points[:, 0] - x, points[:, 1] - y)
+    angle = np.arctan2(points[:, 1] - y, points[:, 0] - x)
+    phase = np.angle((np.exp(1j * teeth * angle) * (radius - radius.mean())).sum())
+    beside = (angle * teeth - phase + np.pi) % (2 * np.pi) - np.pi
+    tip, root = radius[np.abs(beside) < 0.45], radius[np.abs(beside) > np.pi - 0.45]
+    found = Sizes("toothed", {"outer diameter": 2 * float(np.median(tip))}, {"tooth count": teeth})
+    if len(root) > 10:
+        found.sizes["across the roots"] = 2 * float(np.median(root))
+        found.spread["across the roots"], found.edges["across the roots"] = 0.04, 2.0
+    found.spread["outer diameter"] = 2 * float(np.std(tip)) / np.sqrt(max(1, teeth)) + 0.02
+    found.edges["outer diameter"] = 2.0
+    return found
+
+
+def _middle_of_teeth(points: Floats) -> tuple[float, float, float]:
+    circle = best_circle(points, near_mm=0.25)
+    return circle.x_mm, circle.y_mm, circle.radius_mm
+
+
+def _other(points: Floats) -> Sizes:
+    """Of no shape that is known: its widest and its narrowest."""
+    turn = np.radians(np.arange(0, 180, 1.0))
+    reach = points @ np.array([np.cos(turn), np.sin(turn)])
+    widths = np.percentile(reach, 99.7, axis=0) - np.percentile(reach, 0.3, axis=0)
+    found = Sizes("of another shape", {"length": float(widths.max()), "width": float(widths.min())})
+    found.spread.update({"length": 0.05, "width": 0.05})
+    found.edges.update({"length": 2.0, "width": 2.0})
+    found.cautions.append(NO_SHAPE)
+    return found
+
+
+def long_sizes(sides: Sides, eye: Eye) -> Sizes:
+    """Of a piece that lies along, as a screw or a pin does: it is taken to be round, its middle half its width up."""
+    left = np.array([np.nan if each is None else each for each in sides.left_mm])
+    right = np.array([np.nan if each is None else each for each in sides.right_mm])
+    at = np.arange(len(left)) * sides.step_mm
+    wide = left + right
+    seen = np.isfinite(wide)
+    if seen.sum() < 20:
+        return Sizes("long", {"length": sides.ends_mm[1] - sides.ends_mm[0]}, spread={"length": 0.3}, edges={"length": 2.0})
+    first, last = sides.ends_mm
+    inner = (at > first + 0.1 * (last - first)) & (at < last - 0.1 * (last - first)) & seen
+    pitch, crests = _pitch(at[inner], left[inner], right[inner], sides.step_mm)
+    across = np.array([sides.along[1], -sides.along[0]])
+    middle = np.array(sides.start) + np.array(sides.along) * float(np.median(at[inner]))
+    aside = float((middle - [eye.x_mm, eye.y_mm]) @ -across)
+    reach = [float(np.mean(side[inner])) for side in (left, right)]
+    diameter = _round_bar(aside - reach[0], aside + reach[1], eye.height_mm) + MEAN_DEPTH * pitch
+    raised = 1 - diameter / 2 / eye.height_mm
+    length = _length(sides, eye, diameter)
+    found = Sizes("long", {"length": length}, spread={"length": LENGTH_OFF_MM}, edges={"length": 2.0})
+    name = "thread diameter" if pitch else "width"
+    found.sizes[name], found.edges[name] = diameter, 2.0
+    found.spread[name] = float(np.hypot(0.02, MEAN_OFF * pitch))
+    if pitch:
+        found.sizes["thread pitch"] = pitch * raised
+        found.spread["thread pitch"] = 0.05 / max(crests, 1.0) ** 1.2
+        found.edges["thread pitch"] = 0.0
+        return Sizes("threaded", found.sizes, found.counts, found.spread, found.edges)
+    return found
+
+
+def _length(sides: Sides, eye: Eye, diameter: float) -> float:
+    """From end to end: an end that looks away from the lens shows its top, a diameter above the paper."""
+    under = float((np.array([eye.x_mm, eye.y_mm]) - sides.start) @ np.array(sides.along))
+    shrink = 1 - diameter / eye.height_mm
+    first, last = sides.ends_mm
+    first = under + (first - under) * shrink if first < under else first
+    last = under + (last - under) * shrink if last > under else last
+    return last - first
+
+
+def _round_bar(left_mm: float, right_mm: float, eye_mm: float) -> float:
+    """Diameter of a round bar on the paper from where its two sides are seen, beside the point under the lens.
+
+    The lens at height H sees the bar between two tangents; their angles give how far its middle lies and its radius:
+    r = D sin b, with D from the lens to the bar's middle, r above the paper, and b half the angle between them.
+
+    >>> round(_round_bar(-1.5, 1.5, 1e6), 4)
+    3.0
+    """
+    first, second = np.arctan2(left_mm, eye_mm), np.arctan2(right_mm, eye_mm)
+    half, middle = (second - first) / 2, (first + second) / 2
+    # (H - r) = D cos(middle), r = D sin(half)
+    return float(2 * eye_mm * np.sin(half) / (np.cos(middle) + np.sin(half)))
+
+
+def _pitch(at: Floats, left: Floats, right: Floats, step: float) -> tuple[float, float]:
+    """Pitch by both sides, and how many crests it rests on; nothing where they do not swing evenly."""
+    length = float(at[-1] - at[0]) if len(at) > 40 else 0.0
+    if length < 2:
+        return 0.0, 0.0
+    bell = np.hanning(len(at))
+    swings = []
+    for side in (left, right):
+        slow = np.polyval(np.polyfit(at, side, 3), at)
+        swings.append(np.clip(side - slow, -0.6, 0.6))
+    rates = np.arange(1 / 2.2, 1 / 0.18, 0.02 / length)
+    waves = np.exp(-2j * np.pi * np.outer(rates, at))
+    power = np.sqrt(sum(np.abs(waves @ (bell * swing)) ** 2 for swing in swings)) * 2 / bell.sum()
+    peak = int(power.argmax())
+    crests = length * float(rates[peak])
+    if not 0 < peak < len(rates) - 1 or power[peak] < max(CREST_MM, OVER_NOISE * float(np.median(power))) or crests < FEWEST_TURNS:
+        return 0.0, 0.0
+    before, here, after = power[peak - 1 : peak + 2]
+    rate = rates[peak] + (before - after) / (2 * (before - 2 * here + after)) * (rates[1] - rates[0])
+    return 1 / float(rate), crests

@@ -1,0 +1,283 @@
+"""Pieces on the straightened sheet: found, outlined, and their edges sought in the picture itself."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from scipy.spatial.distance import cdist
+
+from levelwind.core.fits.camera import Camera
+from levelwind.core.fits.edges import strongest
+from levelwind.core.fits.model import Floats
+from levelwind.core.fits.outlines import Outline, SeenPiece, Sides
+from levelwind.core.fits.sheet import Sheet
+
+GRID_PX_PER_MM = 8
+"""Dots a millimetre in which pieces are sought; their edges are then sought finer."""
+
+DARKER, MORE_COLOURED = 0.80, 0.15
+"""A place is no paper where it is darker than this part of it, or its colour is this far off: our choice."""
+
+SHADOW_SHARE = 0.30
+"""From the darkness of a piece's middle to the paper's white: what lies beyond is its shadow. Our choice."""
+
+SMALLEST_MM = 1.6
+"""mm; what is smaller is a crumb, or the dot of a pencil. Our choice."""
+
+MOST_PIECES = 40
+
+LONG = 1.7
+"""Times as long as wide, from which a piece is measured along: our choice."""
+
+NEAR_MM = 0.7
+"""mm inside and outside of a first outline where its edge is sought."""
+
+SHADE_MM = 0.7
+"""mm outside of an outline where clean paper should be."""
+
+WEAK = 0.45
+"""Of the usual steepness of a piece's edge: a place less steep is the rim of a shadow, or in one. Our choice."""
+
+WALL_SHARE = 0.6
+"""Of a ring's width: no further into it the one edge is sought, so as not to meet the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """The picture as linear light, 0 to 1."""
+
+    picture: np.ndarray
+
+    def at(self, camera: Camera, points_mm: Floats) -> Floats:
+        """Light at points of the sheet (any shape, last axis x and y)."""
+        shape = points_mm.shape[:-1]
+        seen = camera.pixels(points_mm.reshape(-1, 2)).astype(np.float32)
+        rows = -(-len(seen) // REMAP_WIDE)
+        padded = np.zeros((rows * REMAP_WIDE, 2), np.float32)
+        padded[: len(seen)] = seen
+        read = cv2.remap(self.picture, padded.reshape(rows, REMAP_WIDE, 2), None, cv2.INTER_CUBIC)
+        return np.asarray(read.ravel()[: len(seen)].reshape(shape), dtype=np.float64)
+
+    def across(
+        self, camera: Camera, points_mm: Floats, normals: Floats, reach_mm: float, step_mm: float
+    ) -> tuple[Floats, float]:
+        """Lines of readings across an edge, from inside to outside, and the mm between two of them."""
+        half = int(np.ceil(reach_mm / step_mm))
+        at = np.arange(-half, half + 1) * step_mm
+        return self.at(camera, points_mm[:, None, :] + normals[:, None, :] * at[None, :, None]), step_mm
+
+
+REMAP_WIDE = 1024
+"""Points in a row when they are looked up: OpenCV takes pictures, not lists."""
+
+
+def pieces_of(light: Light, colours: np.ndarray, camera: Camera, paper: Sheet, blur_mm: float) -> tuple[SeenPiece, ...]:
+    """Every piece in the room of the sheet, from the top down."""
+    left, top, right, bottom = paper.room
+    grid = _Grid(left, top, round((right - left) * GRID_PX_PER_MM), round((bottom - top) * GRID_PX_PER_MM))
+    bright, coloured = _against_paper(grid.straightened(colours, camera))
+    no_paper = ((bright < DARKER) | coloured).astype(np.uint8)
+    found = []
+    for contour, _ in _contours(no_paper):
+        if cv2.contourArea(contour) >= (SMALLEST_MM * GRID_PX_PER_MM) ** 2 / 2:
+            found += _without_shadow(contour, bright, coloured)
+    found.sort(key=lambda each: (cv2.boundingRect(each[0])[1], cv2.boundingRect(each[0])[0]))
+    sight = _Sight(light, camera, blur_mm)
+    return tuple(_seen(grid, sight, no_paper, contour, holes) for contour, holes in found[:MOST_PIECES])
+
+
+Contours = list[tuple[np.ndarray, list[np.ndarray]]]
+"""Outer edges, each with its holes, the largest hole first."""
+
+
+def _contours(mask: np.ndarray) -> Contours:
+    dot = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
+    clean = cv2.morphologyEx(cv2.morphologyEx(mask, cv2.MORPH_OPEN, dot), cv2.MORPH_CLOSE, dot)
+    contours, tree = cv2.findContours(clean, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    found = []
+    for n, contour in enumerate(contours):
+        if tree[0][n][3] >= 0:
+            continue
+        holes, hole = [], tree[0][n][2]
+        while hole >= 0:
+            if cv2.contourArea(contours[hole]) > GRID_PX_PER_MM**2:
+                holes.append(contours[hole])
+            hole = tree[0][hole][0]
+        found.append((contour, sorted(holes, key=cv2.contourArea, reverse=True)))
+    return found
+
+
+def _without_shadow(contour: np.ndarray, bright: np.ndarray, coloured: np.ndarray) -> Contours:
+    """The piece alone: what is nearly as dark as its middle, or coloured."""
+    x, y, wide, high = cv2.boundingRect(contour)
+    own = np.zeros((high, wide), np.uint8)
+    cv2.drawContours(own, [contour - (x, y)], 0, 1, cv2.FILLED)
+    here, tint = bright[y : y + high, x : x + wide], coloured[y : y + high, x : x + wide]
+    dark = float(np.percentile(here[(own > 0) & ((here < DARKER) | tint)], 40))
+    mask = own & ((here < dark + SHADOW_SHARE * (1 - dark)) | tint).astype(np.uint8)
+    framed = cv2.copyMakeBorder(mask, 2, 2, 2, 2, cv2.BORDER_CONSTANT, value=0)
+    moved = np.array([x - 2, y - 2], dtype=np.int32)
+    parts = _contours(framed)
+    if not parts:
+        return []
+    outer, holes = max(parts, key=lambda each: cv2.contourArea(each[0]))
+    return [(outer + moved, [hole + moved for hole in holes])]
+
+
+@dataclass(frozen=True, slots=True)
+class _Grid:
+    left: float
+    top: float
+    wide: int
+    high: int
+
+    def straightened(self, colours: np.ndarray, camera: Camera) -> np.ndarray:
+        x, y = np.meshgrid(np.arange(self.wide), np.arange(self.high))
+        at = camera.pixels(self.mm(np.column_stack([x.ravel(), y.ravel()]))).astype(np.float32)
+        return np.asarray(cv2.remap(colours, at.reshape(self.high, self.wide, 2), None, cv2.INTER_LINEAR))
+
+    def mm(self, dots: Floats) -> Floats:
+        return np.asarray((dots + 0.5) / GRID_PX_PER_MM + (self.left, self.top))
+
+
+def _against_paper(straight: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Each place over the paper's brightness there, and where its colour is not the paper's."""
+    levels = (straight.astype(np.float32) / 255) ** 2.2
+    paper = np.stack([_evened(levels[:, :, n]) for n in range(3)], axis=2)
+    ratio = levels / np.maximum(paper, 1e-3)
+    coloured = (ratio.max(axis=2) - ratio.min(axis=2)) / np.maximum(ratio.max(axis=2), 0.05)
+    return ratio.mean(axis=2), coloured > MORE_COLOURED
+
+
+def _evened(level: np.ndarray) -> np.ndarray:
+    """The paper's brightness everywhere: a smooth surface of the third degree through what is bright."""
+    small = cv2.resize(level, None, fx=1 / 16, fy=1 / 16, interpolation=cv2.INTER_AREA)
+    high, wide = small.shape
+    x, y = np.meshgrid(np.linspace(-1, 1, wide), np.linspace(-1, 1, high))
+    terms = np.stack([x**i * y**j for i in range(4) for j in range(4 - i)], axis=-1).reshape(-1, 10)
+    values = small.ravel().astype(np.float64)
+    paper = np.full(len(values), np.percentile(values, 90))
+    for _ in range(12):
+        near = (values > 0.88 * paper) & (values < 1.15 * paper)
+        if near.sum() < 60:
+            break
+        paper = terms @ np.linalg.lstsq(terms[near], values[near], rcond=None)[0]
+    whole = np.stack([np.asarray(paper).reshape(high, wide)]).astype(np.float32)[0]
+    return np.asarray(cv2.resize(whole, (level.shape[1], level.shape[0]), interpolation=cv2.INTER_LINEAR))
+
+
+@dataclass(frozen=True, slots=True)
+class _Sight:
+    light: Light
+    camera: Camera
+    blur_mm: float
+
+    @property
+    def step_mm(self) -> float:
+        return max(0.02, min(0.05, self.blur_mm / 2.5))
+
+    def profiles(self, points: Floats, normals: Floats, inside_mm: float, outside_mm: float) -> tuple[Floats, float]:
+        """Light over the paper's own beside it, and where on each line the point itself lies."""
+        half = (inside_mm + outside_mm) / 2
+        middle = points + normals * (outside_mm - inside_mm) / 2
+        read, step = self.light.across(self.camera, middle, normals, half, self.step_mm)
+        return read / np.maximum(np.percentile(read, 97), 1e-3), (read.shape[1] - 1) / 2 - (outside_mm - inside_mm) / 2 / step
+
+
+def _seen(grid: _Grid, sight: _Sight, no_paper: np.ndarray, contour: np.ndarray, holes: list[np.ndarray]) -> SeenPiece:
+    first = _smooth(grid.mm(contour.reshape(-1, 2).astype(float)), outward=True)
+    x, y, wide, high = cv2.boundingRect(contour)
+    cut_off = x < 2 or y < 2 or x + wide > grid.wide - 2 or y + high > grid.high - 2
+    shade = _in_shade(grid, no_paper, *first)
+    (_, _), sides, _ = cv2.minAreaRect(contour)
+    if max(sides) > LONG * min(sides) and not holes:
+        return SeenPiece(_edge(sight, *first), (), _sides(grid, sight, contour), shade, cut_off)
+    bores = [_smooth(grid.mm(hole.reshape(-1, 2).astype(float)), outward=False) for hole in holes]
+    wall = min((float(cdist(first[0][::3], bore[0][::3]).min()) for bore in bores), default=2 * NEAR_MM)
+    inside = min(NEAR_MM, WALL_SHARE * wall)
+    inner = [_edge(sight, *bore, inside) for bore in bores]
+    return SeenPiece(_edge(sight, *first, inside), tuple(each for each in inner if len(each.points) > 20), None, shade, cut_off)
+
+
+def _in_shade(grid: _Grid, no_paper: np.ndarray, points: Floats, normals: Floats) -> float:
+    """Part of the outline outside of which there is no clean paper."""
+    at = (points + normals * SHADE_MM - (grid.left, grid.top)) * GRID_PX_PER_MM
+    column, row = np.clip(at.round().astype(int), 0, (grid.wide - 1, grid.high - 1)).T
+    return round(float(no_paper[row, column].mean()), 3)
+
+
+def _smooth(points: Floats, *, outward: bool) -> tuple[Floats, Floats]:
+    """A contour taken every 0.15 mm, smoothed over half a millimetre, and the way off the material at each point."""
+    closed = np.vstack([points, points[:1]])
+    length = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(closed, axis=0).T))])
+    count = max(48, int(length[-1] / 0.15))
+    at = np.linspace(0, length[-1], count, endpoint=False)
+    even = np.column_stack([np.interp(at, length, closed[:, n]) for n in (0, 1)])
+    bell = np.exp(-((np.arange(-4, 5) / 1.5) ** 2) / 2)
+    bell /= bell.sum()
+    around = np.vstack([even[-4:], even, even[:4]])
+    smooth = np.column_stack([np.convolve(around[:, n], bell, mode="valid") for n in (0, 1)])
+    ahead = np.roll(smooth, -2, axis=0) - np.roll(smooth, 2, axis=0)
+    normals = np.column_stack([ahead[:, 1], -ahead[:, 0]]) / np.maximum(np.hypot(*ahead.T), 1e-9)[:, None]
+    area = 0.5 * float((smooth[:, 0] * np.roll(smooth[:, 1], -1) - smooth[:, 1] * np.roll(smooth[:, 0], -1)).sum())
+    return smooth, normals * (1 if (area > 0) == outward else -1)
+
+
+def _outline(points: Floats, normals: Floats) -> Outline:
+    def pairs(array: Floats) -> tuple[tuple[float, float], ...]:
+        return tuple((round(float(x), 4), round(float(y), 4)) for x, y in array)
+
+    return Outline(pairs(points), pairs(normals))
+
+
+def _edge(sight: _Sight, points: Floats, normals: Floats, inside_mm: float = NEAR_MM) -> Outline:
+    """The steepest rise near a first outline."""
+    read, centre = sight.profiles(points, normals, inside_mm, NEAR_MM)
+    at, steep = strongest(read, sight.blur_mm / sight.step_mm)
+    off = (at - centre) * sight.step_mm
+    good = np.isfinite(off) & (steep > WEAK * np.median(steep))
+    return _outline(points[good] + normals[good] * off[good][:, None], normals[good])
+
+
+def _sides(grid: _Grid, sight: _Sight, contour: np.ndarray) -> Sides:
+    """Of a piece that lies along: its two sides sought across it, its ends along it."""
+    corners = grid.mm(cv2.boxPoints(cv2.minAreaRect(contour)))
+    one, other = corners[1] - corners[0], corners[2] - corners[1]
+    if np.hypot(*one) < np.hypot(*other):
+        one, other = other, one
+    length, wide = float(np.hypot(*one)), float(np.hypot(*other))
+    along, across = one / length, other / wide
+    middle = corners.mean(axis=0)
+    step = 0.06
+    at = np.arange(-length / 2 - 0.6, length / 2 + 0.6, step)
+    line = middle + along * at[:, None]
+    sides = []
+    for way in (-across, across):
+        normals = np.tile(way, (len(line), 1))
+        read, centre = sight.profiles(line, normals, 0.0, wide / 2 + 1.0)
+        off, _ = strongest(read, max(1.0, sight.blur_mm / sight.step_mm))
+        sides.append((off - centre) * sight.step_mm)
+    ends = _ends(sight, middle, along, across, length, wide)
+    left, right = (tuple(None if not np.isfinite(each) else round(float(each), 4) for each in side) for side in sides)
+    start = line[0]
+    return Sides(
+        (float(start[0]), float(start[1])),
+        (float(along[0]), float(along[1])),
+        step,
+        left,
+        right,
+        (ends[0] - float(at[0]), ends[1] - float(at[0])),
+    )
+
+
+def _ends(sight: _Sight, middle: Floats, along: Floats, across: Floats, length: float, wide: float) -> tuple[float, float]:
+    """How far from the middle it begins and ends, by lines along it: the furthest of each end, but for a crumb."""
+    aside = np.linspace(-0.45, 0.45, 19) * wide
+    found = []
+    for way in (-1.0, 1.0):
+        start = middle + across * aside[:, None] + way * along * length / 2
+        read, centre = sight.profiles(start, np.tile(way * along, (len(aside), 1)), 1.0, 1.0)
+        at, _ = strongest(read, sight.blur_mm / sight.step_mm)
+        off = (at - centre) * sight.step_mm
+        found.append(way * (length / 2 + (float(np.nanpercentile(off, 90)) if np.isfinite(off).any() else 0.0)))
+    return found[0], found[1]

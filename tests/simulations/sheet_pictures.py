@@ -1,0 +1,416 @@
+"""Pictures of the measuring sheet with pieces on it, drawn ray by ray: what is on them is known.
+
+The printed page itself is laid on a bench; a ray of each quarter dot meets the pieces, solids with upright sides, at several heights
+from the top down, and else the paper. The lens bends the other way about (a dot's angle is worked out from where it lies, by a tangent
+law), the light falls off to one side, pieces throw soft shadows, dots have noise, the phone sharpens and saves a JPEG.
+"""
+
+import io
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cache
+from typing import Any
+
+import numpy as np
+import typst
+from PIL import Image, ImageFilter
+from scipy.ndimage import gaussian_filter, map_coordinates
+
+from levelwind.documents import measuring_sheet, press
+from levelwind.documents.letters import type_case
+
+Shape = Callable[[np.ndarray, np.ndarray], np.ndarray]
+"""Whether points, in mm from the middle of the piece, lie within it."""
+
+PAGE_PPI = 400
+LEVELS = 7
+"""Heights at which a solid is looked at; its sides are upright, so that few do."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A solid of one height; ``truth`` is what is to be found, by the names of its sizes."""
+
+    name: str
+    x_mm: float
+    y_mm: float
+    turn_deg: float
+    height_mm: float
+    reach_mm: float
+    within: Shape
+    truth: dict[str, float]
+    colour: tuple[float, float, float]
+    lying: float = 0.0
+    """Diameter of a round bar that lies along: it is drawn by its own law."""
+    bar: Callable[[np.ndarray], np.ndarray] | None = None
+    """Radius of a lying bar by the place along it, 0 beyond its ends."""
+
+
+@dataclass(frozen=True)
+class Shot:
+    """How the picture is taken."""
+
+    paper: str = "a4"
+    width_px: int = 4032
+    height_px: int = 3024
+    tilt_deg: float = 10.0
+    tilt_way_deg: float = 30.0
+    spin_deg: float = 0.0
+    fill: float = 0.93
+    focal: float = 0.6
+    bend: float = 0.0
+    axis_off: tuple[float, float] = (0.0, 0.0)
+    printed: tuple[float, float] = (1.0, 1.0)
+    blur_px: float = 0.8
+    noise: float = 0.008
+    shade: float = 0.25
+    shadow: float = 0.3
+    shadow_way_deg: float = 200.0
+    shadow_long: float = 0.7
+    quality: int = 88
+    sharpen: float = 0.4
+    bench: tuple[float, float, float] = (0.22, 0.16, 0.11)
+    pieces: Sequence[Piece] = field(default_factory=tuple)
+    seed: int = 0
+    fine: int = 2
+    cut: tuple[float, float] = (0.0, 0.0)
+    """Where the middle of the picture is moved off the sheet's, mm."""
+
+
+@cache
+def page(paper: str) -> np.ndarray:
+    """The printed page as light, 1 for white."""
+    forme = measuring_sheet.layout(paper, "Bench", date(2026, 5, 1))  # type: ignore[arg-type]
+    drawn = typst.compile(press.files(forme), format="png", ppi=PAGE_PPI, font_paths=type_case())  # type: ignore[call-overload]
+    image = Image.open(io.BytesIO(drawn)).convert("L")
+    return np.asarray(image, np.float32) / 255 * 0.94 + 0.03
+
+
+SIZES = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
+
+
+def _camera(shot: Shot) -> tuple[np.ndarray, np.ndarray]:
+    """Rotation (rows: right, down, forward of the phone, in the sheet's axes, up positive) and the lens's place."""
+    wide, high = SIZES[shot.paper]
+    tilt, way, spin = np.radians([shot.tilt_deg, shot.tilt_way_deg, shot.spin_deg])
+    back = np.array([np.sin(tilt) * np.cos(way), np.sin(tilt) * np.sin(way), np.cos(tilt)])
+    forward = -back
+    # the long side of the paper lies along the long side of the picture
+    base = np.array([0.0, 1.0, 0.0]) if shot.width_px > shot.height_px else np.array([1.0, 0.0, 0.0])
+    base = np.array([base[0] * np.cos(spin) - base[1] * np.sin(spin), base[0] * np.sin(spin) + base[1] * np.cos(spin), 0.0])
+    right = base - forward * (base @ forward)
+    right /= np.linalg.norm(right)
+    down = np.cross(forward, right) * -1
+    # axes: x right, y down on the sheet, z up: a left-handed set, so the cross product is turned
+    rows = np.array([right, down, forward])
+    middle = np.array([wide / 2 + shot.cut[0], high / 2 + shot.cut[1], 0.0])
+    focal_px = shot.focal * np.hypot(shot.width_px, shot.height_px)
+    long_px = max(shot.width_px, shot.height_px)
+    away = focal_px * high / (shot.fill * long_px)
+    for _ in range(60):
+        eye = middle + back * away
+        corners = np.array([[x, y, 0.0] for x in (0, wide) for y in (0, high)]) - eye
+        seen = corners @ rows.T
+        flat = seen[:, :2] / seen[:, 2:] * focal_px
+        over = np.max(np.abs(flat - 0) / (np.array([shot.width_px, shot.height_px]) / 2)) if not any(shot.cut) else shot.fill
+        if abs(over - shot.fill) < 1e-3:
+            break
+        away *= 1 + (over / shot.fill - 1) * 0.8
+    return rows, middle + back * away
+
+
+def _rays(shot: Shot, u: np.ndarray, v: np.ndarray) -> np.ndarray:
+    """Directions of the rays of dots: by the tangent of the angle, more or less than the flat one."""
+    diagonal = np.hypot(shot.width_px, shot.height_px)
+    x = (u - (shot.width_px - 1) / 2 - shot.axis_off[0] * diagonal) / (shot.focal * diagonal)
+    y = (v - (shot.height_px - 1) / 2 - shot.axis_off[1] * diagonal) / (shot.focal * diagonal)
+    bent = np.hypot(x, y)
+    law = np.tan if shot.bend > 0 else np.arctan
+    stretch = law(bent * abs(shot.bend)) / np.maximum(bent * abs(shot.bend), 1e-12) if shot.bend else 1.0
+    return np.stack([x * stretch, y * stretch, np.ones_like(x)], axis=-1)
+
+
+def _linear_to_levels(light: np.ndarray) -> np.ndarray:
+    light = np.clip(light, 0, 1)
+    return np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
+
+
+def draw(shot: Shot) -> bytes:
+    """The picture as a phone saves it."""
+    rng = np.random.default_rng(shot.seed)
+    out = np.empty((shot.height_px, shot.width_px, 3), np.float32)
+    rows, eye = _camera(shot)
+    band = 96
+    subs = [(i + 0.5) / shot.fine - 0.5 for i in range(shot.fine)]
+    for top in range(0, shot.height_px, band):
+        high = min(band, shot.height_px - top)
+        v, u = np.mgrid[top : top + high, 0 : shot.width_px].astype(np.float64)
+        way = _rays(shot, u, v) @ rows
+        seen = _met(shot, eye, way, bare=True)
+        near = _near_a_piece(shot, eye, way)
+        if near.any():
+            dots = [_met(shot, eye, _rays(shot, u[near] + du, v[near] + dv) @ rows) for du in subs for dv in subs]
+            seen[near] = np.mean(dots, axis=0)
+        out[top : top + high] = seen
+    out = _seen_by_phone(shot, out, rng)
+    image = Image.fromarray(np.round(_linear_to_levels(out) * 255).astype(np.uint8))
+    if shot.sharpen:
+        image = image.filter(ImageFilter.UnsharpMask(radius=1.5, percent=int(100 * shot.sharpen), threshold=2))
+    buffer = io.BytesIO()
+    image.save(buffer, "JPEG", quality=shot.quality)
+    return buffer.getvalue()
+
+
+def _seen_by_phone(shot: Shot, light: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    if shot.blur_px:
+        light = np.stack([gaussian_filter(light[:, :, n], shot.blur_px) for n in range(3)], axis=2)
+    return light + rng.normal(0, shot.noise, light.shape).astype(np.float32) * np.sqrt(np.maximum(light, 0.05))
+
+
+def _near_a_piece(shot: Shot, eye: np.ndarray, way: np.ndarray) -> np.ndarray:
+    far = -eye[2] / way[..., 2]
+    x, y = eye[0] + way[..., 0] * far, eye[1] + way[..., 1] * far
+    near = np.zeros(x.shape, dtype=bool)
+    for piece in shot.pieces:
+        spread = piece.reach_mm + piece.height_mm + 0.8
+        near |= (np.abs(x - piece.x_mm) < spread) & (np.abs(y - piece.y_mm) < spread)
+    return near
+
+
+def _met(shot: Shot, eye: np.ndarray, way: np.ndarray, *, bare: bool = False) -> np.ndarray:
+    far = -eye[2] / way[..., 2]
+    x, y = eye[0] + way[..., 0] * far, eye[1] + way[..., 1] * far
+    colour = _paper(shot, x, y)
+    for piece in () if bare else shot.pieces:
+        spread = piece.reach_mm + piece.height_mm + 0.8
+        near = (np.abs(x - piece.x_mm) < spread) & (np.abs(y - piece.y_mm) < spread)
+        if not near.any():
+            continue
+        part = _light_of(shot, piece, eye, way[near])
+        mask, value = part
+        where = np.flatnonzero(near.ravel())[mask]
+        colour.reshape(-1, 3)[where] = value[mask]
+    wide, high = SIZES[shot.paper]
+    slope = np.cos(np.radians(shot.shadow_way_deg)) * (x / wide - 0.5) + np.sin(np.radians(shot.shadow_way_deg)) * (y / high - 0.5)
+    return np.asarray(colour * (0.85 - shot.shade * np.clip(slope, -1, 1))[..., None])
+
+
+def _paper(shot: Shot, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    wide, high = SIZES[shot.paper]
+    texture = page(shot.paper)
+    # what was printed too small or too large, about the middle of the paper
+    px = ((x - wide / 2) / shot.printed[0] + wide / 2) * PAGE_PPI / 25.4 - 0.5
+    py = ((y - high / 2) / shot.printed[1] + high / 2) * PAGE_PPI / 25.4 - 0.5
+    grey = map_coordinates(texture, np.stack([py, px]), order=1, mode="constant", cval=0.97)
+    grey = grey * (1 - _shadows(shot, x, y))
+    on = (x >= 0) & (x <= wide) & (y >= 0) & (y <= high)
+    return np.where(on[..., None], grey[..., None] * np.array([1.0, 0.99, 0.97]), np.array(shot.bench))
+
+
+def _shadows(shot: Shot, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """Each piece's own shape moved away from the lamp, as far as it is high, over a lamp that is wide."""
+    if not shot.shadow:
+        return np.zeros_like(x)
+    dark = np.zeros_like(x)
+    way = np.radians(shot.shadow_way_deg)
+    for piece in shot.pieces:
+        spread = piece.reach_mm + piece.height_mm * (shot.shadow_long + 1) + 2
+        near = (np.abs(x - piece.x_mm) < spread) & (np.abs(y - piece.y_mm) < spread)
+        if not near.any():
+            continue
+        own = np.zeros(int(near.sum()))
+        for n in range(5):
+            # the lamp's own width: shadows of several heights and directions laid over one another
+            turn = way + (n - 2) * 0.12
+            long = piece.height_mm * shot.shadow_long * (0.8, 1.1, 0.95, 0.7, 1.2)[n]
+            own += _inside(piece, x[near] - long * np.cos(turn), y[near] - long * np.sin(turn))
+        dark[near] = np.maximum(dark[near], shot.shadow * own / 5)
+    return dark
+
+
+def _inside(piece: Piece, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    turn = np.radians(piece.turn_deg)
+    dx, dy = x - piece.x_mm, y - piece.y_mm
+    a, b = dx * np.cos(turn) + dy * np.sin(turn), -dx * np.sin(turn) + dy * np.cos(turn)
+    if piece.bar is not None:
+        return np.abs(b) < piece.bar(a)
+    return piece.within(a, b)
+
+
+def _light_of(shot: Shot, piece: Piece, eye: np.ndarray, way: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    if piece.bar is not None:
+        return _bar(piece, eye, way)
+    hit = np.zeros(len(way), dtype=bool)
+    value = np.zeros((len(way), 3))
+    for n in range(LEVELS):
+        z = piece.height_mm * (1 - n / (LEVELS - 1))
+        far = (z - eye[2]) / way[:, 2]
+        here = _inside(piece, eye[0] + way[:, 0] * far, eye[1] + way[:, 1] * far) & ~hit
+        tone = 1.0 if n == 0 else 0.7
+        value[here] = np.array(piece.colour) * tone
+        hit |= here
+    return hit, value
+
+
+def _bar(piece: Piece, eye: np.ndarray, way: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """A turned bar lying along: the ray's nearest point to the axis, a few steps on either side."""
+    axis_height = piece.lying / 2
+    turn = np.radians(piece.turn_deg)
+    hit = np.zeros(len(way), dtype=bool)
+    value = np.zeros((len(way), 3))
+    for z in np.linspace(piece.lying, 0, 25):
+        far = (z - eye[2]) / way[:, 2]
+        dx, dy = eye[0] + way[:, 0] * far - piece.x_mm, eye[1] + way[:, 1] * far - piece.y_mm
+        a, b = dx * np.cos(turn) + dy * np.sin(turn), -dx * np.sin(turn) + dy * np.cos(turn)
+        assert piece.bar is not None
+        here = (np.hypot(b, z - axis_height) < piece.bar(a)) & ~hit
+        value[here] = np.array(piece.colour) * (0.6 + 0.4 * z / piece.lying)
+        hit |= here
+    return hit, value
+
+
+STEEL, BRASS, CARBON, RUBBER = (0.35, 0.36, 0.38), (0.45, 0.33, 0.12), (0.06, 0.06, 0.06), (0.04, 0.04, 0.05)
+
+
+def ring(x: float, y: float, outer: float, inner: float, height: float, colour: Any = STEEL, name: str = "washer") -> Piece:
+    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        square = a**2 + b**2
+        return (square < outer**2 / 4) & (square >= inner**2 / 4)
+
+    truth = {"outer diameter": outer, "inner diameter": inner} if inner else {"outer diameter": outer}
+    return Piece(name, x, y, 0.0, height, outer / 2, within, truth, colour)
+
+
+def eared(x: float, y: float, turn: float, outer: float, inner: float, ears: int, across: float, wide: float, height: float) -> Piece:
+    """A washer with ears outside."""
+
+    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        radius, angle = np.hypot(a, b), np.arctan2(b, a)
+        step = 2 * np.pi / ears
+        beside = (angle + step / 2) % step - step / 2
+        ear = (radius < across / 2) & (np.abs(radius * np.sin(beside)) < wide / 2) & (np.cos(beside) > 0)
+        return ((radius < outer / 2) | ear) & (radius >= inner / 2)
+
+    truth = {"outer diameter": outer, "inner diameter": inner, "ears": ears, "across the ears": across}
+    return Piece("eared washer", x, y, turn, height, across / 2, within, truth, STEEL)
+
+
+def keyed(x: float, y: float, turn: float, outer: float, inner: float, flats: float, height: float) -> Piece:
+    """A washer whose bore has two flats."""
+
+    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        radius = np.hypot(a, b)
+        return (radius < outer / 2) & ~((radius < inner / 2) & (np.abs(b) < flats / 2))
+
+    truth = {"outer diameter": outer, "inner diameter": inner, "across the flats inside": flats}
+    return Piece("keyed washer", x, y, turn, height, outer / 2, within, truth, STEEL)
+
+
+def hexagon(x: float, y: float, turn: float, flats: float, bore: float, height: float) -> Piece:
+    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        sides = [np.abs(a * np.cos(t) + b * np.sin(t)) < flats / 2 for t in (0, np.pi / 3, 2 * np.pi / 3)]
+        return sides[0] & sides[1] & sides[2] & (np.hypot(a, b) >= bore / 2)
+
+    truth = {"width across flats": flats, "inner diameter": bore}
+    return Piece("nut", x, y, turn, height, flats * 0.6, within, truth, BRASS)
+
+
+def gear(x: float, y: float, turn: float, teeth: int, module: float, bore: float, height: float) -> Piece:
+    """Straight-sided teeth, a module above the pitch circle and 1.25 below."""
+    pitch = teeth * module / 2
+    tip, root = pitch + module, pitch - 1.25 * module
+
+    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+        radius, angle = np.hypot(a, b), np.arctan2(b, a)
+        step = 2 * np.pi / teeth
+        beside = np.abs((angle + step / 2) % step - step / 2)
+        half = step / 4 - (radius - pitch) * np.tan(np.radians(20)) / pitch
+        return ((radius < root) | ((radius < tip) & (beside < half))) & (radius >= bore / 2)
+
+    truth = {"tooth count": teeth, "outer diameter": 2 * tip, "inner diameter": bore}
+    return Piece("gear", x, y, turn, height, tip, within, truth, BRASS)
+
+
+def screw(x: float, y: float, turn: float, diameter: float, pitch: float, length: float) -> Piece:
+    """A threaded pin lying along; its thread is drawn as rings, of the same outline as a thread from the side."""
+    depth = 0.61343 * pitch
+
+    def bar(a: np.ndarray) -> np.ndarray:
+        phase = np.abs((a / pitch) % 1 - 0.5) * 2
+        radius = diameter / 2 - depth * np.clip((phase - 0.125) / 0.75, 0, 1)
+        return np.where(np.abs(a) < length / 2, radius, 0.0)
+
+    truth = {"thread diameter": diameter, "thread pitch": pitch, "length": length}
+    return Piece("screw", x, y, turn, diameter, length / 2 + 1, lambda a, b: a < -1e9, truth, STEEL, lying=diameter, bar=bar)
+
+
+def _slots(paper: str, rng: np.random.Generator) -> list[tuple[float, float]]:
+    """Places for pieces, some 44 mm apart, within the room of either paper."""
+    down = (50, 94, 138, 182, 222) if paper == "a4" else (50, 94, 138, 182)
+    every = [(x, y) for x in (64, 110, 156) for y in down]
+    return [(x + rng.uniform(-2, 2), y + rng.uniform(-2, 2)) for x, y in (every[n] for n in rng.permutation(len(every)))]
+
+
+def any_pieces(paper: str, rng: np.random.Generator, count: int) -> list[Piece]:
+    made: list[Piece] = []
+    for n, (x, y) in enumerate(_slots(paper, rng)[:count]):
+        turn, height = rng.uniform(0, 360), float(rng.choice([0.5, 0.8, 1.0, 1.5, 2.0, 3.0]))
+        outer = rng.uniform(7, 33)
+        inner = outer * rng.uniform(0.25, 0.7)
+        kind = n % 9
+        if kind in (0, 1, 2):
+            made.append(ring(x, y, outer, inner, height, (STEEL, BRASS, CARBON)[kind]))
+        elif kind == 3:
+            bearing = (outer, inner) if outer > 10 else (10.0, 3.0)
+            made.append(ring(x, y, *bearing, rng.uniform(2.5, 7), STEEL, "bearing"))
+        elif kind == 4:
+            outer = rng.uniform(18, 30)
+            ears = int(rng.integers(2, 6))
+            made.append(eared(x, y, turn, outer, outer * 0.45, ears, outer + rng.uniform(2.5, 6), rng.uniform(3, 5), height))
+        elif kind == 5:
+            outer = rng.uniform(16, 32)
+            made.append(keyed(x, y, turn, outer, outer * 0.42, outer * 0.42 * rng.uniform(0.7, 0.86), height))
+        elif kind == 6:
+            flats = float(rng.choice([5.5, 7.0, 8.0, 10.0, 13.0]))
+            made.append(hexagon(x, y, turn, flats, flats * 0.5, flats * 0.45))
+        elif kind == 7:
+            teeth = int(rng.integers(24, 48))
+            made.append(gear(x, y, turn, teeth, rng.uniform(0.6, 0.8), rng.uniform(5, 10), rng.uniform(3, 6)))
+        else:
+            diameter, pitch = [(3.0, 0.5), (4.0, 0.7), (2.84, 0.635), (3.5, 0.6), (5.0, 0.8)][int(rng.integers(0, 5))]
+            made.append(screw(x, y, turn, diameter, pitch, rng.uniform(9, 22)))
+    return made
+
+
+def any_shot(seed: int, megapixels: float = 12.2, count: int = 9) -> Shot:
+    rng = np.random.default_rng(seed)
+    paper = "a4" if rng.random() < 0.6 else "us-letter"
+    long = round(4032 * np.sqrt(megapixels / 12.192))
+    printed = (1.0, 1.0)
+    if rng.random() < 0.3:
+        scale = float(rng.choice([0.98, 1.02, 0.97]))
+        printed = (scale, scale + rng.normal(0, 0.0007))
+    return Shot(
+        paper=paper,
+        width_px=long,
+        height_px=round(long * 0.75),
+        tilt_deg=rng.uniform(0, 35),
+        tilt_way_deg=rng.uniform(0, 360),
+        spin_deg=rng.uniform(-12, 12),
+        fill=rng.uniform(0.86, 0.96),
+        focal=0.6 * np.exp(rng.normal(0, 0.08)),
+        bend=rng.uniform(-0.5, 0.5),
+        axis_off=(rng.normal(0, 0.003), rng.normal(0, 0.003)),
+        printed=printed,
+        blur_px=rng.uniform(0.6, 1.8),
+        noise=rng.uniform(0.004, 0.015),
+        shade=rng.uniform(0, 0.35),
+        shadow=rng.uniform(0.0, 0.45),
+        shadow_way_deg=rng.uniform(0, 360),
+        shadow_long=rng.uniform(0.3, 0.9),
+        quality=int(rng.integers(75, 96)),
+        sharpen=rng.uniform(0, 0.8),
+        pieces=any_pieces(paper, rng, count),
+        seed=seed,
+    )
