@@ -37,7 +37,7 @@ def text() -> str:
     os.environ["NO_COLOR"] = "1"
     parts = [HEAD, f"```\n{help_of([])}\n```\n"]
     for name in COMMANDS:
-        parts += [section([name]), *(section([name, piece]) for piece in PIECES if name == "fits")]
+        parts += [section([name]), *(section([name, piece]) for piece in (*PIECES, "sheet") if name == "fits")]
     return "\n".join(parts)
 
 

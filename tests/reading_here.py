@@ -26,6 +26,7 @@ def reading_here() -> Iterator[None]:
         patch("levelwind.recordings.pull_file.run_limited", run_here),
         patch("levelwind.recordings.photos.run_limited", run_here),
         patch("levelwind.recordings.lists.run_limited", run_here),
+        patch("levelwind.recordings.sheet_photo.run_limited", run_here),
     ):
         yield
 

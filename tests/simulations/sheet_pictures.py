@@ -1,7 +1,9 @@
 """Pictures of the measuring sheet with pieces on it, drawn ray by ray: what is on them is known.
 
-The printed page itself is laid on a bench; a ray of each quarter dot meets the pieces, solids with upright sides, at several heights
-from the top down, and else the paper. The lens bends the other way about (a dot's angle is worked out from where it lies, by a tangent
+The printed page itself is laid on a bench; a ray of each quarter dot meets the pieces, solids with upright sides, at
+several heights
+from the top down, and else the paper. The lens bends the other way about (a dot's angle is worked out from where it
+lies, by a tangent
 law), the light falls off to one side, pieces throw soft shadows, dots have noise, the phone sharpens and saves a JPEG.
 """
 
@@ -98,7 +100,9 @@ def _camera(shot: Shot) -> tuple[np.ndarray, np.ndarray]:
     forward = -back
     # the long side of the paper lies along the long side of the picture
     base = np.array([0.0, 1.0, 0.0]) if shot.width_px > shot.height_px else np.array([1.0, 0.0, 0.0])
-    base = np.array([base[0] * np.cos(spin) - base[1] * np.sin(spin), base[0] * np.sin(spin) + base[1] * np.cos(spin), 0.0])
+    base = np.array(
+        [base[0] * np.cos(spin) - base[1] * np.sin(spin), base[0] * np.sin(spin) + base[1] * np.cos(spin), 0.0]
+    )
     right = base - forward * (base @ forward)
     right /= np.linalg.norm(right)
     down = np.cross(forward, right) * -1
@@ -113,7 +117,11 @@ def _camera(shot: Shot) -> tuple[np.ndarray, np.ndarray]:
         corners = np.array([[x, y, 0.0] for x in (0, wide) for y in (0, high)]) - eye
         seen = corners @ rows.T
         flat = seen[:, :2] / seen[:, 2:] * focal_px
-        over = np.max(np.abs(flat - 0) / (np.array([shot.width_px, shot.height_px]) / 2)) if not any(shot.cut) else shot.fill
+        over = (
+            np.max(np.abs(flat - 0) / (np.array([shot.width_px, shot.height_px]) / 2))
+            if not any(shot.cut)
+            else shot.fill
+        )
         if abs(over - shot.fill) < 1e-3:
             break
         away *= 1 + (over / shot.fill - 1) * 0.8
@@ -192,7 +200,9 @@ def _met(shot: Shot, eye: np.ndarray, way: np.ndarray, *, bare: bool = False) ->
         where = np.flatnonzero(near.ravel())[mask]
         colour.reshape(-1, 3)[where] = value[mask]
     wide, high = SIZES[shot.paper]
-    slope = np.cos(np.radians(shot.shadow_way_deg)) * (x / wide - 0.5) + np.sin(np.radians(shot.shadow_way_deg)) * (y / high - 0.5)
+    slope = np.cos(np.radians(shot.shadow_way_deg)) * (x / wide - 0.5) + np.sin(np.radians(shot.shadow_way_deg)) * (
+        y / high - 0.5
+    )
     return np.asarray(colour * (0.85 - shot.shade * np.clip(slope, -1, 1))[..., None])
 
 
@@ -273,7 +283,9 @@ def _bar(piece: Piece, eye: np.ndarray, way: np.ndarray) -> tuple[np.ndarray, np
 STEEL, BRASS, CARBON, RUBBER = (0.35, 0.36, 0.38), (0.45, 0.33, 0.12), (0.06, 0.06, 0.06), (0.04, 0.04, 0.05)
 
 
-def ring(x: float, y: float, outer: float, inner: float, height: float, colour: Any = STEEL, name: str = "washer") -> Piece:
+def ring(
+    x: float, y: float, outer: float, inner: float, height: float, colour: Any = STEEL, name: str = "washer"
+) -> Piece:
     def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
         square = a**2 + b**2
         return (square < outer**2 / 4) & (square >= inner**2 / 4)
@@ -282,7 +294,9 @@ def ring(x: float, y: float, outer: float, inner: float, height: float, colour: 
     return Piece(name, x, y, 0.0, height, outer / 2, within, truth, colour)
 
 
-def eared(x: float, y: float, turn: float, outer: float, inner: float, ears: int, across: float, wide: float, height: float) -> Piece:
+def eared(
+    x: float, y: float, turn: float, outer: float, inner: float, ears: int, across: float, wide: float, height: float
+) -> Piece:
     """A washer with ears outside."""
 
     def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
@@ -342,14 +356,18 @@ def screw(x: float, y: float, turn: float, diameter: float, pitch: float, length
         return np.where(np.abs(a) < length / 2, radius, 0.0)
 
     truth = {"thread diameter": diameter, "thread pitch": pitch, "length": length}
-    return Piece("screw", x, y, turn, diameter, length / 2 + 1, lambda a, b: a < -1e9, truth, STEEL, lying=diameter, bar=bar)
+    return Piece(
+        "screw", x, y, turn, diameter, length / 2 + 1, lambda a, b: a < -1e9, truth, STEEL, lying=diameter, bar=bar
+    )
 
 
 def _slots(paper: str, rng: np.random.Generator) -> list[tuple[float, float]]:
     """Places for pieces, some 44 mm apart, within the room of either paper."""
     down = (50, 94, 138, 182, 222) if paper == "a4" else (50, 94, 138, 182)
     every = [(x, y) for x in (64, 110, 156) for y in down]
-    return [(x + rng.uniform(-2, 2), y + rng.uniform(-2, 2)) for x, y in (every[n] for n in rng.permutation(len(every)))]
+    return [
+        (x + rng.uniform(-2, 2), y + rng.uniform(-2, 2)) for x, y in (every[n] for n in rng.permutation(len(every)))
+    ]
 
 
 def any_pieces(paper: str, rng: np.random.Generator, count: int) -> list[Piece]:
@@ -367,7 +385,9 @@ def any_pieces(paper: str, rng: np.random.Generator, count: int) -> list[Piece]:
         elif kind == 4:
             outer = rng.uniform(18, 30)
             ears = int(rng.integers(2, 6))
-            made.append(eared(x, y, turn, outer, outer * 0.45, ears, outer + rng.uniform(2.5, 6), rng.uniform(3, 5), height))
+            made.append(
+                eared(x, y, turn, outer, outer * 0.45, ears, outer + rng.uniform(2.5, 6), rng.uniform(3, 5), height)
+            )
         elif kind == 5:
             outer = rng.uniform(16, 32)
             made.append(keyed(x, y, turn, outer, outer * 0.42, outer * 0.42 * rng.uniform(0.7, 0.86), height))

@@ -4,6 +4,7 @@ import argparse
 import json
 import re
 from dataclasses import dataclass
+from pathlib import Path
 
 GAUGE = "what the caliper may be off, nine times in ten (default 0.02mm, and the last figure you typed)"
 LENGTH = "2.81mm, 3,5, 9/32 or .112 (inches)"
@@ -59,6 +60,42 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
         piece.add_argument("--any", action="store_true", help="do not count what is common on reels")
         piece.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
         piece.set_defaults(run=run)
+    _add_sheet(pieces)
+
+
+def _add_sheet(pieces: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
+    sheet = pieces.add_parser("sheet", help="pieces on a picture of the printed measuring sheet")
+    sheet.add_argument("file", metavar="PICTURE", type=Path, help="JPEG, PNG, WebP or HEIC")
+    for way in ("across", "down"):
+        about = f"what the printed line of 100 mm {way} measures"
+        sheet.add_argument(f"--{way}", metavar="LENGTH", help=about)
+    about = "how thick piece N is, such as 2=1.2mm; once for each piece"
+    sheet.add_argument("--thickness", metavar="N=LENGTH", action="append", default=[], help=about)
+    sheet.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
+    sheet.set_defaults(run=run_sheet)
+
+
+def run_sheet(args: argparse.Namespace) -> int:
+    from levelwind.core.errors import InputError
+    from levelwind.core.fits import length
+    from levelwind.core.fits.sheet_report import as_dict, as_text
+    from levelwind.core.fits.sheet_sizes import Said, SaidOfPiece, measure
+    from levelwind.recordings.sheet_photo import read_sheet
+
+    def mm(text: str | None, what: str) -> float | None:
+        return None if text is None else length(text, what).value_mm
+
+    pieces = {}
+    for said in args.thickness:
+        number, _, text = said.partition("=")
+        if not number.isdecimal() or not 0 < int(number[:4]) < 1000:
+            raise InputError("thickness", repr(said[:40]), "a piece's number and its thickness, such as 2=1.2mm")
+        pieces[int(number)] = SaidOfPiece(mm(text, f"thickness of piece {number}"))
+    told = Said(mm(args.across, "printed line across"), mm(args.down, "printed line down"), pieces)
+    seen = read_sheet(args.file).seen
+    found = measure(seen, told)
+    print(json.dumps(as_dict(seen, told, found), ensure_ascii=False) if args.json else "\n".join(as_text(found)))
+    return 0
 
 
 def run(args: argparse.Namespace) -> int:

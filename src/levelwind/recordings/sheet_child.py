@@ -17,7 +17,7 @@ from levelwind.core.fits.seen import PaperSeen, SheetSeen
 from levelwind.core.fits.sheet import CORNERS, MARK_MM, PAPERS, PER_SHEET, Mark, Sheet, sheet
 from levelwind.recordings.limited_messages import Answer
 from levelwind.recordings.photos import checked, refusing
-from levelwind.recordings.sheet_pieces import Light, pieces_of
+from levelwind.recordings.sheet_pieces import Light, looked_up, pieces_of
 
 FEWEST_MARKS = 8
 """Of the twelve: with fewer the lens's bend is guessed. Our choice."""
@@ -84,14 +84,18 @@ def _marks(grey: np.ndarray, title: str) -> tuple[Sheet, list[Found]]:
     parameters.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50), parameters)
     smaller = max(1, round(max(grey.shape) / 2400))
-    small = cv2.resize(grey, None, fx=1 / smaller, fy=1 / smaller, interpolation=cv2.INTER_AREA) if smaller > 1 else grey
+    small = (
+        cv2.resize(grey, None, fx=1 / smaller, fy=1 / smaller, interpolation=cv2.INTER_AREA) if smaller > 1 else grey
+    )
     corners, numbers, _ = detector.detectMarkers(small)
     found = {} if numbers is None else dict(zip(numbers.ravel().tolist(), corners, strict=True))
     papers = [sheet(name) for name in PAPERS]
     counts = [sum(mark.number in found for mark in each.marks) for each in papers]
     if max(counts) < 2:
         raise InputError(
-            title, "without the measuring sheet's marks", "a picture of the printed sheet with its black marks, sharp and lit"
+            title,
+            "without the measuring sheet's marks",
+            "a picture of the printed sheet with its black marks, sharp and lit",
         )
     paper = papers[int(np.argmax(counts))]
     return paper, [
@@ -155,7 +159,7 @@ def _mark_edges(marks: list[Mark]) -> tuple[Floats, Floats]:
     sides = [(at, -half, zero, -one), (half, at, one, zero), (at, half, zero, one), (-half, at, -one, zero)]
     own = np.vstack([np.column_stack(side[:2]) for side in sides])
     out = np.vstack([np.column_stack(side[2:]) for side in sides])
-    points = np.vstack([own + (mark.x_mm, mark.y_mm) for mark in marks])
+    points = np.vstack([own + np.array([mark.x_mm, mark.y_mm]) for mark in marks])
     return points, np.vstack([out] * len(marks))
 
 
@@ -206,7 +210,7 @@ def _straightened(colours: np.ndarray, camera: Camera, paper: Sheet) -> bytes:
     across, down = round(paper.width_mm * SHOWN_PX_PER_MM), round(paper.height_mm * SHOWN_PX_PER_MM)
     x, y = np.meshgrid((np.arange(across) + 0.5) / SHOWN_PX_PER_MM, (np.arange(down) + 0.5) / SHOWN_PX_PER_MM)
     at = camera.pixels(np.column_stack([x.ravel(), y.ravel()])).astype(np.float32).reshape(down, across, 2)
-    picture = cv2.remap(colours, at, None, cv2.INTER_LINEAR, borderValue=(255, 255, 255))
+    picture = looked_up(colours, at, cv2.INTER_LINEAR)
     buffer = io.BytesIO()
     Image.fromarray(picture).save(buffer, "JPEG", quality=82)
     return buffer.getvalue()

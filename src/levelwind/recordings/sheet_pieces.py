@@ -42,6 +42,12 @@ WALL_SHARE = 0.6
 """Of a ring's width: no further into it the one edge is sought, so as not to meet the other."""
 
 
+def looked_up(picture: np.ndarray, at: np.ndarray, how: int) -> np.ndarray:
+    """The picture at each place of ``at`` (rows by columns by x and y); outside of it, as at its nearest edge."""
+    across, down = np.ascontiguousarray(at[..., 0]), np.ascontiguousarray(at[..., 1])
+    return np.asarray(cv2.remap(picture, across, down, how, borderMode=cv2.BORDER_REPLICATE))
+
+
 @dataclass(frozen=True, slots=True)
 class Light:
     """The picture as linear light, 0 to 1."""
@@ -55,7 +61,7 @@ class Light:
         rows = -(-len(seen) // REMAP_WIDE)
         padded = np.zeros((rows * REMAP_WIDE, 2), np.float32)
         padded[: len(seen)] = seen
-        read = cv2.remap(self.picture, padded.reshape(rows, REMAP_WIDE, 2), None, cv2.INTER_CUBIC)
+        read = looked_up(self.picture, padded.reshape(rows, REMAP_WIDE, 2), cv2.INTER_CUBIC)
         return np.asarray(read.ravel()[: len(seen)].reshape(shape), dtype=np.float64)
 
     def across(
@@ -134,7 +140,7 @@ class _Grid:
     def straightened(self, colours: np.ndarray, camera: Camera) -> np.ndarray:
         x, y = np.meshgrid(np.arange(self.wide), np.arange(self.high))
         at = camera.pixels(self.mm(np.column_stack([x.ravel(), y.ravel()]))).astype(np.float32)
-        return np.asarray(cv2.remap(colours, at.reshape(self.high, self.wide, 2), None, cv2.INTER_LINEAR))
+        return looked_up(colours, at.reshape(self.high, self.wide, 2), cv2.INTER_LINEAR)
 
     def mm(self, dots: Floats) -> Floats:
         return np.asarray((dots + 0.5) / GRID_PX_PER_MM + (self.left, self.top))
@@ -181,7 +187,9 @@ class _Sight:
         half = (inside_mm + outside_mm) / 2
         middle = points + normals * (outside_mm - inside_mm) / 2
         read, step = self.light.across(self.camera, middle, normals, half, self.step_mm)
-        return read / np.maximum(np.percentile(read, 97), 1e-3), (read.shape[1] - 1) / 2 - (outside_mm - inside_mm) / 2 / step
+        return read / np.maximum(np.percentile(read, 97), 1e-3), (read.shape[1] - 1) / 2 - (
+            outside_mm - inside_mm
+        ) / 2 / step
 
 
 def _seen(grid: _Grid, sight: _Sight, no_paper: np.ndarray, contour: np.ndarray, holes: list[np.ndarray]) -> SeenPiece:
@@ -196,7 +204,9 @@ def _seen(grid: _Grid, sight: _Sight, no_paper: np.ndarray, contour: np.ndarray,
     wall = min((float(cdist(first[0][::3], bore[0][::3]).min()) for bore in bores), default=2 * NEAR_MM)
     inside = min(NEAR_MM, WALL_SHARE * wall)
     inner = [_edge(sight, *bore, inside) for bore in bores]
-    return SeenPiece(_edge(sight, *first, inside), tuple(each for each in inner if len(each.points) > 20), None, shade, cut_off)
+    return SeenPiece(
+        _edge(sight, *first, inside), tuple(each for each in inner if len(each.points) > 20), None, shade, cut_off
+    )
 
 
 def _in_shade(grid: _Grid, no_paper: np.ndarray, points: Floats, normals: Floats) -> float:
@@ -241,7 +251,7 @@ def _edge(sight: _Sight, points: Floats, normals: Floats, inside_mm: float = NEA
 
 def _sides(grid: _Grid, sight: _Sight, contour: np.ndarray) -> Sides:
     """Of a piece that lies along: its two sides sought across it, its ends along it."""
-    corners = grid.mm(cv2.boxPoints(cv2.minAreaRect(contour)))
+    corners = grid.mm(np.asarray(cv2.boxPoints(cv2.minAreaRect(contour)), dtype=np.float64))
     one, other = corners[1] - corners[0], corners[2] - corners[1]
     if np.hypot(*one) < np.hypot(*other):
         one, other = other, one
@@ -270,7 +280,9 @@ def _sides(grid: _Grid, sight: _Sight, contour: np.ndarray) -> Sides:
     )
 
 
-def _ends(sight: _Sight, middle: Floats, along: Floats, across: Floats, length: float, wide: float) -> tuple[float, float]:
+def _ends(
+    sight: _Sight, middle: Floats, along: Floats, across: Floats, length: float, wide: float
+) -> tuple[float, float]:
     """How far from the middle it begins and ends, by lines along it: the furthest of each end, but for a crumb."""
     aside = np.linspace(-0.45, 0.45, 19) * wide
     found = []

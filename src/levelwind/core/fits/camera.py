@@ -1,7 +1,7 @@
 """Where a phone stood when it took a picture of the sheet, and how its lens bent it: from the marks alone.
 
-A pinhole with two terms of radial distortion, square pixels, and its axis near the middle of the picture. What the marks
-cannot tell (a sheet seen straight from above says nothing of the focal length) is held by what phones are like.
+A pinhole with two terms of radial distortion, square pixels, and its axis near the middle of the picture. What the
+marks cannot tell (a sheet seen straight from above says nothing of the focal length) is held by what phones are like.
 """
 
 from dataclasses import dataclass
@@ -16,7 +16,8 @@ FULL_FRAME_MM = 43.2666
 """mm; diagonal of the 36 by 24 mm picture that a phone states its focal length for."""
 
 USUAL_FOCAL, USUAL_OFF = 0.60, 0.12
-"""Focal length of a phone's main camera over the picture's diagonal, 26 mm of 43, and its spread as a share: from memory."""
+"""Focal length of a phone's main camera over the picture's diagonal, 26 mm of 43, and its spread as a share: from
+memory."""
 
 STATED_OFF = 0.04
 """Spread, as a share, of a focal length that the picture states in whole millimetres: our choice."""
@@ -24,11 +25,17 @@ STATED_OFF = 0.04
 AXIS_OFF = 0.006
 """Spread of the lens's axis about the middle of the picture, over its diagonal: from memory."""
 
+STRETCH = 0.0015
+"""Spread of how much longer a printer makes a millimetre down than across, as a share: our choice."""
+
 BENDS = (0.10, 0.10)
 """Spread of the two terms of distortion, of a picture that the phone has mostly set right itself: our choice."""
 
 CORNER_PX, EDGE_PX = 0.7, 0.35
 """px; how well a mark's corner, and a point on its edge, is seen, for weighing them against the spreads above."""
+
+FURTHEST = 3.0
+"""Spreads that a phone may lie from what is usual, at most: our choice."""
 
 HUBER = 2.5
 """Residuals beyond this many times the usual one count less: a mark under a thumb. Our choice."""
@@ -37,13 +44,15 @@ HUBER = 2.5
 @dataclass(frozen=True, slots=True)
 class Camera:
     """``turn`` is a rotation vector, ``shift_mm`` where the sheet's corner lies from the lens; ``axis_px`` is from the
-    middle of the picture, over its diagonal; ``log_focal`` the logarithm of the focal length over the diagonal."""
+    middle of the picture, over its diagonal; ``log_focal`` the logarithm of the focal length over the diagonal; by
+    ``stretch`` the sheet is printed longer down than across."""
 
     turn: tuple[float, float, float]
     shift_mm: tuple[float, float, float]
     log_focal: float
     axis: tuple[float, float]
     bends: tuple[float, float]
+    stretch: float
     width_px: int
     height_px: int
 
@@ -53,13 +62,13 @@ class Camera:
 
     @property
     def vector(self) -> Floats:
-        return np.array([*self.turn, *self.shift_mm, self.log_focal, *self.axis, *self.bends])
+        return np.array([*self.turn, *self.shift_mm, self.log_focal, *self.axis, *self.bends, self.stretch])
 
     @property
     def eye_mm(self) -> tuple[float, float, float]:
         """Where the lens stood: across, down, and how high over the paper."""
-        x, y, z = -_rotation(np.array(self.turn)).T @ np.array(self.shift_mm)
-        return float(x), float(y), float(-z)
+        x, y, high = _eye(self.vector)
+        return float(x), float(y), float(high)
 
     @property
     def tilt_deg(self) -> float:
@@ -125,7 +134,7 @@ def _turn(rotation: Floats) -> Floats:
 
 def _pixels(vector: Floats, points_mm: Floats, size_px: tuple[int, int]) -> Floats:
     rotation = _rotation(vector[:3])
-    there = points_mm @ rotation[:, :2].T + vector[3:6]
+    there = points_mm * [1, 1 + vector[11]] @ rotation[:, :2].T + vector[3:6]
     flat = there[:, :2] / there[:, 2:]
     square = (flat**2).sum(axis=1, keepdims=True)
     bent = flat * (1 + vector[9] * square + vector[10] * square**2)
@@ -152,13 +161,15 @@ def _start(points_mm: Floats, seen_px: Floats, size_px: tuple[int, int], stated:
     rows[0::2, 0:3], rows[0::2, 6:9] = plane, -flat[:, :1] * plane
     rows[1::2, 3:6], rows[1::2, 6:9] = plane, -flat[:, 1:] * plane
     plane_map = np.linalg.svd(rows)[2][-1].reshape(3, 3)
-    plane_map = plane_map @ np.array([[1 / spread, 0, -about[0] / spread], [0, 1 / spread, -about[1] / spread], [0, 0, 1]])
+    plane_map = plane_map @ np.array(
+        [[1 / spread, 0, -about[0] / spread], [0, 1 / spread, -about[1] / spread], [0, 0, 1]]
+    )
     plane_map /= np.sqrt(np.linalg.norm(plane_map[:, 0]) * np.linalg.norm(plane_map[:, 1]))
     plane_map *= np.sign((plane_map @ [*about, 1.0])[2])
     first, second, shift = plane_map.T
     u, _, v = np.linalg.svd(np.column_stack([first, second, np.cross(first, second)]))
     rotation = u @ np.diag([1, 1, np.linalg.det(u @ v)]) @ v
-    return np.concatenate([_turn(rotation), shift, [log_focal, 0, 0, 0, 0]])
+    return np.concatenate([_turn(rotation), shift, [log_focal, 0, 0, 0, 0, 0]])
 
 
 def _fit(
@@ -170,19 +181,23 @@ def _fit(
     noise_px: float,
     stated: float | None,
 ) -> Stood:
-    """Least squares in which far-off points count less; what phones are like stands as five readings more."""
+    """Least squares in which far-off points count less; what phones are like stands as six readings more."""
     usual, off = _focal(stated)
-    held = np.array([usual, 0.0, 0.0, 0.0, 0.0])
-    spread = np.array([off, AXIS_OFF, AXIS_OFF, *BENDS])
+    held = np.array([usual, 0.0, 0.0, 0.0, 0.0, 0.0])
+    spread = np.array([off, AXIS_OFF, AXIS_OFF, *BENDS, STRETCH])
 
     def residuals(vector: Floats) -> Floats:
         seen = ((_pixels(vector, points_mm, size_px) - seen_px) * along).sum(axis=1) / noise_px
         return np.concatenate([seen, (vector[6:] - held) / spread])
 
-    found = least_squares(residuals, start, jac="3-point", x_scale="jac", loss="huber", f_scale=HUBER, xtol=1e-9)
+    bounds = np.full((2, len(start)), [[-np.inf], [np.inf]])
+    bounds[:, 6:] = held - FURTHEST * spread, held + FURTHEST * spread
+    found = least_squares(
+        residuals, start, jac="3-point", bounds=bounds, x_scale="jac", loss="huber", f_scale=HUBER, xtol=1e-9
+    )
     if not (found.success and np.all(np.isfinite(found.x))):
         raise NotDeterminedError("The marks on the picture do not lie as on the sheet: is it flat, and printed whole?")
-    return _stood(found.x, residuals(found.x)[:-5] * noise_px, found.jac.T @ found.jac, points_mm, size_px)
+    return _stood(found.x, residuals(found.x)[: -len(held)] * noise_px, found.jac.T @ found.jac, points_mm, size_px)
 
 
 def _stood(vector: Floats, off_px: Floats, wanted: Floats, points_mm: Floats, size_px: tuple[int, int]) -> Stood:
@@ -193,18 +208,18 @@ def _stood(vector: Floats, off_px: Floats, wanted: Floats, points_mm: Floats, si
         plain[6],
         (plain[7], plain[8]),
         (plain[9], plain[10]),
+        plain[11],
         *size_px,
     )
     off_mm = 1.4826 * float(np.median(np.abs(off_px / camera.px_per_mm(points_mm))))
     covariance = np.linalg.inv(wanted)
-    slopes = np.empty((3, 11))
+    slopes = np.zeros((3, 12))
     for n, step in enumerate([1e-6] * 3 + [1e-4] * 3):
-        slopes[:, n] = (_eye(vector + step * np.eye(11)[n]) - _eye(vector)) / step
-    slopes[:, 6:] = 0.0
+        slopes[:, n] = (_eye(vector + step * np.eye(12)[n]) - _eye(vector)) / step
     sd = np.sqrt(np.diag(slopes @ covariance @ slopes.T))
     return Stood(camera, off_mm, (float(sd[0]), float(sd[1]), float(sd[2])))
 
 
 def _eye(vector: Floats) -> Floats:
     x, y, z = -_rotation(vector[:3]).T @ vector[3:6]
-    return np.array([x, y, -z])
+    return np.array([x, y / (1 + vector[11]), -z])

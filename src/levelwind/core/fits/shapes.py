@@ -3,9 +3,13 @@
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+import numpy.typing as npt
 
 from levelwind.core.fits.model import Floats
 from levelwind.core.fits.outlines import Circle, Eye, Sides, best_circle
+
+Whole = npt.NDArray[np.intp]
+"""Places in an array."""
 
 Edge = tuple[Floats, Floats]
 """Points of an edge and the unit normals off the material, mm."""
@@ -20,6 +24,10 @@ EAR_SHARE = 0.45
 HOLE_SHARE = 0.45
 """The same of a hole: less, and no bore is told of it. Our choice."""
 
+ASLANT = 0.5
+"""Of the way from tooth to tooth: where the upper edge is seen further aside than that, teeth and gaps run into one
+another. Our choice."""
+
 HIDDEN = 0.3
 """Of a bore's width: where its upper edge is seen further aside, its foot is hidden and no bore is told. Our choice."""
 
@@ -27,8 +35,8 @@ LOBE_MM, LOBE_WIDE_MM = 0.30, 0.5
 """mm; how far off the circle, and how wide, an ear or a key is at least: our choice."""
 
 SIDED, SIDED_SWING = 0.40, 0.03
-"""How well the directions of an edge gather about those of a regular nut, from 0 to 1, and how much of its radius it swings
-at least: a hexagon's swing is 0.047. Our choice."""
+"""How well the directions of an edge gather about those of a regular nut, from 0 to 1, and how much of its radius it
+swings at least: a hexagon's swing is 0.047. Our choice."""
 
 FEWEST_TEETH, MOST_TEETH = 12, 160
 """Teeth that a gear of a reel may have: common practice, no source."""
@@ -42,14 +50,17 @@ FEWEST_TURNS = 4
 CREST_MM = 0.010
 """mm; swing of a side, at least, to be a thread: what a blurred M2 keeps. Our choice."""
 
-LENGTH_OFF_MM = 0.16
-"""mm; how well the ends of a lying piece are told, standard deviation: its ends are seen aslant. Set on rendered pictures
-other than those that the tests count."""
+PITCH_OFF_MM = 0.035
+"""mm; how well the first and the last crest are told, standard deviation. Set on the same pictures."""
 
-MEAN_DEPTH, MEAN_OFF = 0.30, 0.08
-"""Of a pitch: how much wider a screw is over its crests than it is seen in the mean, and how far off that is (standard
-deviation). The thread's own would be 0.61 (ISO 68-1); crests hide roots, and blur fills them. Set on rendered pictures other
-than those that the tests count."""
+LENGTH_OFF_MM = 0.16
+"""mm; how well the ends of a lying piece are told, standard deviation: its ends are seen aslant. Set on rendered
+pictures other than those that the tests count."""
+
+MEAN_DEPTH, SWING_DEPTH, MOST_SWING, MEAN_OFF = 0.20, 1.4, 0.3, 0.11
+"""In pitches: how much wider a screw is over its crests than it is seen in the mean, 0.20 and 1.4 times the swing that
+is left of its sides, that up to 0.3; and how far off this is (standard deviation). The whole thread's is 0.61 (ISO
+68-1); crests hide roots, and blur fills them. Set on rendered pictures other than those that the tests count."""
 
 OVER_NOISE = 6.0
 """Times as high as the usual wave of a side a thread's is, at least: our choice."""
@@ -57,6 +68,7 @@ OVER_NOISE = 6.0
 
 HIDDEN_BORE = "Its bore is seen too far aslant to be measured: lay it nearer to under the lens."
 ODD_HOLE = "The shape of its hole is not told: measure it with a caliper."
+TEETH_ASLANT = "Its teeth are seen aslant: count them, and measure over them with a caliper."
 NO_SHAPE = "Its shape is not told: the sizes are its widest and its narrowest."
 
 
@@ -77,6 +89,9 @@ def flat_sizes(outer: Edge, holes: list[Edge], hidden_mm: float = 0.0) -> Sizes:
     is seen aside of its foot."""
     points, normals = outer
     found = _outer(points, normals)
+    teeth = found.counts.get("tooth count")
+    if teeth and hidden_mm > ASLANT * np.pi * found.sizes["outer diameter"] / teeth:
+        found.cautions.append(TEETH_ASLANT)
     if holes:
         _add_hole(found, *holes[0], hidden_mm)
     return found
@@ -116,7 +131,7 @@ def _round(points: Floats, circle: Circle) -> Sizes:
     return found
 
 
-def _ears(points: Floats, circle: Circle) -> list[Floats]:
+def _ears(points: Floats, circle: Circle) -> list[Whole]:
     """What stands out of the circle; what stands out far less than the rest is the rim of a shadow."""
     lobes = _lobes(points, circle, outside=True)
     tips = [float(np.percentile(circle.off(points[lobe]), 85)) for lobe in lobes]
@@ -132,7 +147,10 @@ def _add_hole(found: Sizes, points: Floats, normals: Floats, hidden_mm: float) -
         return
     if sides := sides_of(points, -normals):
         inner = _nut(points, -normals, *sides)
-        found.sizes["across the flats inside"], found.edges["across the flats inside"] = inner.sizes["width across flats"], 2.0
+        found.sizes["across the flats inside"], found.edges["across the flats inside"] = (
+            inner.sizes["width across flats"],
+            2.0,
+        )
         return
     if circle.share < HOLE_SHARE:
         found.cautions.append(ODD_HOLE)
@@ -149,14 +167,14 @@ def _add_hole(found: Sizes, points: Floats, normals: Floats, hidden_mm: float) -
         found.counts["slots inside"] = len(slots)
 
 
-def _by_angle(points: Floats, circle: Circle) -> tuple[Floats, Floats]:
+def _by_angle(points: Floats, circle: Circle) -> tuple[Whole, Floats]:
     """Order of the points round the middle, and their angles so ordered."""
     angle = np.arctan2(points[:, 1] - circle.y_mm, points[:, 0] - circle.x_mm)
     order = np.argsort(angle)
     return order, angle[order]
 
 
-def _lobes(points: Floats, circle: Circle, *, outside: bool) -> list[Floats]:
+def _lobes(points: Floats, circle: Circle, *, outside: bool) -> list[Whole]:
     """Runs of points that lie off the circle on one side, each wide enough; as indices of the points."""
     order, angle = _by_angle(points, circle)
     off = circle.off(points)[order] * (1 if outside else -1)
@@ -231,7 +249,8 @@ def _nut(points: Floats, normals: Floats, count: int, first: float) -> Sizes:
 
 
 def _across(points: Floats, normals: Floats, count: int, first: float) -> tuple[list[float], float]:
-    """From each side to the one opposite, and how far the points lie off the sides; nothing where a side has too few."""
+    """From each side to the one opposite, and how far the points lie off the sides; nothing where a side has too
+    few."""
     angle = np.arctan2(normals[:, 1], normals[:, 0])
     reach, loose = [], 0.0
     for n in range(count):
@@ -295,15 +314,18 @@ def long_sizes(sides: Sides, eye: Eye) -> Sizes:
     wide = left + right
     seen = np.isfinite(wide)
     if seen.sum() < 20:
-        return Sizes("long", {"length": sides.ends_mm[1] - sides.ends_mm[0]}, spread={"length": 0.3}, edges={"length": 2.0})
+        return Sizes(
+            "long", {"length": sides.ends_mm[1] - sides.ends_mm[0]}, spread={"length": 0.3}, edges={"length": 2.0}
+        )
     first, last = sides.ends_mm
     inner = (at > first + 0.1 * (last - first)) & (at < last - 0.1 * (last - first)) & seen
-    pitch, crests = _pitch(at[inner], left[inner], right[inner], sides.step_mm)
+    pitch, crests, swing = _pitch(at[inner], left[inner], right[inner], sides.step_mm)
     across = np.array([sides.along[1], -sides.along[0]])
     middle = np.array(sides.start) + np.array(sides.along) * float(np.median(at[inner]))
     aside = float((middle - [eye.x_mm, eye.y_mm]) @ -across)
     reach = [float(np.mean(side[inner])) for side in (left, right)]
-    diameter = _round_bar(aside - reach[0], aside + reach[1], eye.height_mm) + MEAN_DEPTH * pitch
+    bare = _round_bar(aside - reach[0], aside + reach[1], eye.height_mm)
+    diameter = bare + MEAN_DEPTH * pitch + SWING_DEPTH * min(swing, MOST_SWING * pitch)
     raised = 1 - diameter / 2 / eye.height_mm
     length = _length(sides, eye, diameter)
     found = Sizes("long", {"length": length}, spread={"length": LENGTH_OFF_MM}, edges={"length": 2.0})
@@ -312,7 +334,7 @@ def long_sizes(sides: Sides, eye: Eye) -> Sizes:
     found.spread[name] = float(np.hypot(0.02, MEAN_OFF * pitch))
     if pitch:
         found.sizes["thread pitch"] = pitch * raised
-        found.spread["thread pitch"] = 0.05 / max(crests, 1.0) ** 1.2
+        found.spread["thread pitch"] = PITCH_OFF_MM / max(crests, 1.0)
         found.edges["thread pitch"] = 0.0
         return Sizes("threaded", found.sizes, found.counts, found.spread, found.edges)
     return found
@@ -343,11 +365,11 @@ def _round_bar(left_mm: float, right_mm: float, eye_mm: float) -> float:
     return float(2 * eye_mm * np.sin(half) / (np.cos(middle) + np.sin(half)))
 
 
-def _pitch(at: Floats, left: Floats, right: Floats, step: float) -> tuple[float, float]:
-    """Pitch by both sides, and how many crests it rests on; nothing where they do not swing evenly."""
+def _pitch(at: Floats, left: Floats, right: Floats, step: float) -> tuple[float, float, float]:
+    """Pitch by both sides, its crests and how far the sides swing; nothing where they do not swing evenly."""
     length = float(at[-1] - at[0]) if len(at) > 40 else 0.0
     if length < 2:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     bell = np.hanning(len(at))
     swings = []
     for side in (left, right):
@@ -358,8 +380,12 @@ def _pitch(at: Floats, left: Floats, right: Floats, step: float) -> tuple[float,
     power = np.sqrt(sum(np.abs(waves @ (bell * swing)) ** 2 for swing in swings)) * 2 / bell.sum()
     peak = int(power.argmax())
     crests = length * float(rates[peak])
-    if not 0 < peak < len(rates) - 1 or power[peak] < max(CREST_MM, OVER_NOISE * float(np.median(power))) or crests < FEWEST_TURNS:
-        return 0.0, 0.0
+    if (
+        not 0 < peak < len(rates) - 1
+        or power[peak] < max(CREST_MM, OVER_NOISE * float(np.median(power)))
+        or crests < FEWEST_TURNS
+    ):
+        return 0.0, 0.0, 0.0
     before, here, after = power[peak - 1 : peak + 2]
     rate = rates[peak] + (before - after) / (2 * (before - 2 * here + after)) * (rates[1] - rates[0])
-    return 1 / float(rate), crests
+    return 1 / float(rate), crests, float(np.sqrt(2) * np.mean([swing.std() for swing in swings]))

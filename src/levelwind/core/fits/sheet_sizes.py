@@ -10,10 +10,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.fits.model import SURE, Floats
+from levelwind.core.fits.model import SURE
 from levelwind.core.fits.outlines import Eye, Outline, SeenPiece, brought_down
 from levelwind.core.fits.seen import SheetSeen
-from levelwind.core.fits.shapes import Sizes, long_sizes, flat_sizes
+from levelwind.core.fits.shapes import Sizes, flat_sizes, long_sizes
 from levelwind.core.fits.sheet import LINE_MM, PAPERS
 from levelwind.core.quantities import Quantity
 
@@ -24,8 +24,8 @@ LINE_OFF_MM = 0.06
 """mm; how well a printed line of 100 mm is read with a caliper, standard deviation: our choice."""
 
 PRINT_OFF = 0.0015
-"""How far off its size, as a share, a printer prints that was told to keep it, standard deviation: our choice; some tenths
-of a percent are common (common practice, no source)."""
+"""How far off its size, as a share, a printer prints that was told to keep it, standard deviation: our choice; some
+tenths of a percent are common (common practice, no source)."""
 
 PAPER_OFF = 0.008
 """As a share; paper that seems further off than this was printed to another size. ISO 216 lets paper be 2 mm off, 0.7 %
@@ -37,9 +37,9 @@ HEIGHT_OFF_MM = 0.015
 UNSAID_MM = (0.0, 1.2, 5.0)
 """mm; how high an edge may stand where nobody said: the least, the usual and the most of thin pieces. Our choice."""
 
-EDGE_SHARE, EDGE_MM = 0.16, 0.013
-"""How far off an edge is seen, standard deviation: this share of the blur, and mm beside it. Set on rendered pictures other
-than those that the tests count."""
+EDGE_SHARE, EDGE_PX = 0.08, 0.12
+"""How far off an edge is seen, standard deviation: this share of the blur, and dots of the picture beside it. Set on
+rendered pictures other than those that the tests count."""
 
 SHADE_SHARE = 0.05
 """Of a piece's edge that lies in a shadow, from which it is said: our choice."""
@@ -50,8 +50,8 @@ THICK_MM = 30.0
 
 @dataclass(frozen=True, slots=True)
 class SaidOfPiece:
-    """``height_mm``: how high its upper edge stands over the paper, None while nobody said; ``round_edge``: it is round in
-    section, as an O-ring is."""
+    """``height_mm``: how high its upper edge stands over the paper, None while nobody said; ``round_edge``: it is
+    round in section, as an O-ring is."""
 
     height_mm: float | None = None
     round_edge: bool = False
@@ -74,6 +74,9 @@ class Said:
             if value is not None and not LEAST_LINE_MM <= value <= MOST_LINE_MM:
                 allowed = f"{LEAST_LINE_MM:g} to {MOST_LINE_MM:g} mm: it was meant to be {LINE_MM:g}"
                 raise InputError(f"printed {what}", f"{value:g} mm", allowed)
+
+
+NOTHING_SAID = Said()
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,19 +103,20 @@ class Measured:
 
 
 NOT_MEASURED = (
-    "Nobody measured the printed lines, and the edges of the paper are not on the picture: measure both lines and say what "
-    "you read."
+    "Nobody measured the printed lines, and the edges of the paper are not on the picture: measure both lines and say "
+    "what you read."
 )
 SCALED = (
-    "The printer made the sheet {percent:.1f} % {way}: measure both printed lines of 100 mm with a caliper and say what you "
-    "read."
+    "The printer made the sheet {percent:.1f} % {way}: measure both printed lines of 100 mm with a caliper and say "
+    "what you read."
 )
 HEIGHT_ASKED = (
-    "Its thickness is not said: sizes hold for an edge up to 5 mm over the paper. Measure it with a caliper and type it in."
+    "Its thickness is not said: sizes hold for an edge up to 5 mm over the paper. Measure it with a caliper and type "
+    "it in."
 )
 SHADE = (
-    "A shadow or another piece lies along {percent:.0f} % of its edge: its length, and ears or teeth there, may be wrong. Turn "
-    "the light, or lay it apart."
+    "A shadow or another piece lies along {percent:.0f} % of its edge: its length, and ears or teeth there, may be "
+    "wrong. Turn the light, or lay it apart."
 )
 OUTSIDE = "It lies over the edge of the room for pieces: lay it between the four corners."
 
@@ -125,7 +129,8 @@ class _Scale:
 
 
 def print_scale(seen: SheetSeen, said: Said) -> _Scale:
-    """What a printed millimetre measures. Raises NotDeterminedError where the print may be off and nobody measured it."""
+    """What a printed millimetre measures. Raises NotDeterminedError where the print may be off and nobody measured
+    it."""
     across, down = said.across_mm, said.down_mm
     if across is not None or down is not None:
         both = across is not None and down is not None
@@ -146,7 +151,7 @@ def print_scale(seen: SheetSeen, said: Said) -> _Scale:
     return _Scale(1.0, 1.0, PRINT_OFF)
 
 
-def measure(seen: SheetSeen, said: Said = Said()) -> tuple[Measured, ...]:
+def measure(seen: SheetSeen, said: Said = NOTHING_SAID) -> tuple[Measured, ...]:
     """Every piece on the sheet, from the top down. Raises NotDeterminedError where the print cannot be trusted."""
     scale = print_scale(seen, said)
     eye = replace(
@@ -185,11 +190,13 @@ def _measured(number: int, piece: SeenPiece, eye: Eye, seen: SheetSeen, said: Sa
     unsaid = said.height_mm is None and piece.sides is None
     usual = UNSAID_MM[1] if said.height_mm is None else said.height_mm
     found = sizes_at(eye, usual)
-    edge = float(np.hypot(EDGE_SHARE * seen.blur_mm, EDGE_MM)) / SURE
-    sides = {key: _off_by_height(sizes_at, key, eye, usual, unsaid) for key in found.sizes}
+    edge = float(np.hypot(EDGE_SHARE * seen.blur_mm, EDGE_PX / seen.px_per_mm)) / SURE
+    sides = _off_by_height(sizes_at, found, eye, usual, unsaid)
     sizes = [Size(what, Quantity.exact(float(count)), True) for what, count in found.counts.items()]
     for what, value in found.sizes.items():
-        common = float(np.hypot(np.hypot(scale.off * value, found.spread.get(what, 0.0)), edge * SURE * found.edges.get(what, 1.4)))
+        common = float(
+            np.hypot(np.hypot(scale.off * value, found.spread.get(what, 0.0)), edge * SURE * found.edges.get(what, 1.4))
+        )
         low, high = (float(np.hypot(SURE * common, off)) for off in sides[what])
         sizes.append(Size(what, Quantity(value, max(0.0, value - low), value + high)))
     cautions = [HEIGHT_ASKED] if unsaid else []
@@ -220,23 +227,23 @@ def _long_at(piece: SeenPiece) -> SizesAt:
     return lambda eye, _: long_sizes(sides, eye)
 
 
-def _off_by_height(sizes_at: SizesAt, key: str, eye: Eye, usual: float, unsaid: bool) -> tuple[float, float]:
-    """How much too large and too small a size may be because of how high its edge and the lens stand (nine in ten)."""
-    value = sizes_at(eye, usual).sizes[key]
-
-    def other(eye: Eye, height: float) -> float:
-        return sizes_at(eye, height).sizes.get(key, value) - value
-
+def _off_by_height(
+    sizes_at: SizesAt, found: Sizes, eye: Eye, usual: float, unsaid: bool
+) -> dict[str, tuple[float, float]]:
+    """How much too large and too small each size may be by how high its edge and the lens stand (nine in ten)."""
     x, y, high = eye.off_mm
-    by_eye = float(
-        np.hypot(
-            np.hypot(other(replace(eye, x_mm=eye.x_mm + x), usual), other(replace(eye, y_mm=eye.y_mm + y), usual)),
-            other(replace(eye, height_mm=eye.height_mm + high), usual),
-        )
+    moved = (
+        replace(eye, x_mm=eye.x_mm + x),
+        replace(eye, y_mm=eye.y_mm + y),
+        replace(eye, height_mm=eye.height_mm + high),
     )
-    if unsaid:
-        ends = [other(eye, UNSAID_MM[0]), other(eye, UNSAID_MM[2])]
-        return max(0.0, -min(ends)) + SURE * by_eye, max(0.0, *ends) + SURE * by_eye
-    by_height = other(eye, usual + HEIGHT_OFF_MM)
-    both = SURE * float(np.hypot(by_eye, by_height))
-    return both, both
+    by_eye = [sizes_at(other, usual).sizes for other in moved]
+    heights = (UNSAID_MM[0], UNSAID_MM[2]) if unsaid else (usual + HEIGHT_OFF_MM,)
+    by_height = [sizes_at(eye, height).sizes for height in heights]
+    off = {}
+    for key, value in found.sizes.items():
+        lens = SURE * float(np.linalg.norm([other.get(key, value) - value for other in by_eye]))
+        ends = [other.get(key, value) - value for other in by_height]
+        both = float(np.hypot(lens, SURE * ends[0]))
+        off[key] = (max(0.0, -min(ends)) + lens, max(0.0, *ends) + lens) if unsaid else (both, both)
+    return off

@@ -1,6 +1,7 @@
 """Keeping the drag stack chosen for a job with what it was computed to do, and what its pulls said of its parts."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.db import transaction
@@ -11,10 +12,11 @@ from levelwind.core.codec import as_stored
 from levelwind.core.drag.infer import remembered
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import in_words
-from levelwind.shop.drag.selectors.drags import JobDrag
+from levelwind.shop.drag.selectors.drags import JobDrag, drag_computed
 from levelwind.shop.drag.selectors.friction import kept_rows
-from levelwind.shop.drag.selectors.plans import PARTS, plan_latest
+from levelwind.shop.drag.selectors.plans import PARTS, plan_found, plan_latest, stack_now
 from levelwind.shop.drag.selectors.pulls import Pulled, pull_of
+from levelwind.shop.drag.selectors.reels import reel_of
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import DragPlan, Job, Part
 
@@ -133,3 +135,26 @@ def part_friction_forget(*, part: Part, condition: str, by: str = "") -> Part:
     if job is not None:
         job_note(job=job, text=f"Friction of {part.number}, {condition}, forgotten.", by=by)
     return part
+
+
+@transaction.atomic
+def drag_body_measured(*, job: Job, body: int, outer_mm: float, inner_mm: float, thickness_mm: float) -> DragPlan:
+    """A washer's measured sizes laid into the job's stack in place of those of a body, counted from 1 at the far end.
+
+    The part of the shelf that was said to lie there is let go: its own sizes no longer hold. Raises LevelwindError.
+    """
+    Job.objects.select_for_update().get(pk=job.pk)
+    stack, setup = stack_now(job)
+    if not 1 <= body <= len(stack.bodies):
+        raise InputError("place in the stack", body, f"1 to {len(stack.bodies)}")
+    measured = replace(
+        stack.bodies[body - 1],
+        outer_radius_m=outer_mm / 2000,
+        inner_radius_m=inner_mm / 2000,
+        thickness_m=thickness_mm / 1000,
+    )
+    bodies = (*stack.bodies[: body - 1], measured, *stack.bodies[body:])
+    parts = tuple("" if n == body else part for n, part in enumerate(setup.parts or ("",) * len(bodies), start=1))
+    laid, said = replace(stack, bodies=bodies), replace(setup, parts=parts)
+    old = plan_found(plan_latest(job)) or stack
+    return drag_plan_save(job=job, drag=drag_computed(stack=laid, setup=said, reel=reel_of(job), old=old))

@@ -15,6 +15,7 @@ from levelwind.shop.models.people import Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
 from levelwind.shop.models.prices import Price, PriceLine, Word
 from levelwind.shop.models.safekeeping import Safekeeping
+from levelwind.shop.models.sheets import SheetPicture
 from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry
 from levelwind.shop.models.stuck import Stuck
 
@@ -59,6 +60,7 @@ __all__ = [
     "Safekeeping",
     "Seen",
     "Sending",
+    "SheetPicture",
     "Shop",
     "Sighting",
     "Stage",

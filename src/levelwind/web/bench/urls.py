@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.bench import fits, history, views
+from levelwind.web.bench import fits, history, sheet, views
 
 urlpatterns = [
     path("", views.bench_page, name="bench"),
@@ -8,4 +8,5 @@ urlpatterns = [
     *history.urlpatterns,
     path("fits/", fits.fits_page, name="fits"),
     path("fits/serves/", fits.serves_act, name="fits_serves"),
+    *sheet.urlpatterns,
 ]

@@ -91,3 +91,13 @@ def standard_drag(pattern: Pattern) -> StandardDrag:
         return StandardDrag(stack, section(stack, slipping, idle_bodies(stack)), own, geared)
     except LevelwindError as refusal:
         return StandardDrag(None, None, own, geared, str(refusal))
+
+
+def stack_now(job: Job) -> tuple[Stack, Setup]:
+    """The stack of a job as it is planned, else as its pattern has it. Raises LevelwindError where there is none."""
+    plan = plan_latest(job)
+    if plan is not None:
+        return plan_stack(plan)
+    if job.pattern is None:
+        raise LevelwindError("Say first which pattern this reel is: its drag is laid out from there.")
+    return standard_stack(job.pattern, job.build), Setup()

@@ -51,10 +51,10 @@ def photo_add(
 
 def photo_of(file: Any) -> PhotoRead:
     """An upload read as a picture. Raises InputError for what is none, is damaged or too large."""
-    return read_photo(_source(file), name=_name(file))
+    return read_photo(source_of(file), name=_name(file))
 
 
-def _source(file: Any) -> bytes | Path:
+def source_of(file: Any) -> bytes | Path:
     """Large uploads lie on disk already; their size is looked at before they are read."""
     return Path(file.temporary_file_path()) if isinstance(file, TemporaryUploadedFile) else file.read()
 

@@ -16,7 +16,7 @@ from levelwind.reference.threads import designations
 from levelwind.shop.drag.selectors.choices import KIND_OF_PART, shelf_choices, washers_at_hand
 from levelwind.shop.drag.selectors.drags import PARTS, JobDrag, drag_computed, in_right_order
 from levelwind.shop.drag.selectors.friction import kept_coefficient, parts_laid, with_kept
-from levelwind.shop.drag.selectors.plans import plan_latest, plan_stack, standard_stack
+from levelwind.shop.drag.selectors.plans import plan_latest, stack_now, standard_stack
 from levelwind.shop.drag.selectors.pulls import friction_from_pull, pull_read, pulls_of
 from levelwind.shop.drag.selectors.reels import clicks_alone, reel_of
 from levelwind.shop.drag.selectors.setup import FILLS, Setup, strong
@@ -140,7 +140,7 @@ def _looked_at(job: Job) -> DragContext:
     """The plan kept last, else the pattern's stack, without keeping anything."""
     plan = plan_latest(job)
     assert job.pattern is not None
-    stack, setup = plan_stack(plan) if plan else (standard_stack(job.pattern, job.build), Setup())
+    stack, setup = stack_now(job)
     typed = typing.typed_from(stack, setup)
     try:
         kept = Kept(plan_mark(plan), _computed(job, plan, typed), plan)

@@ -1,0 +1,93 @@
+"""Pictures of the measuring sheet into the book, and what is measured on them on to the shelf."""
+
+from collections.abc import Mapping
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.db import transaction
+
+from levelwind.core.codec import as_stored
+from levelwind.core.errors import LevelwindError
+from levelwind.core.fits.sheet_sizes import Said
+from levelwind.recordings.sheet_photo import read_sheet
+from levelwind.reference.families import DIMENSIONS
+from levelwind.shop.jobs.services.photos import source_of
+from levelwind.shop.models import Job, Part, SheetPicture
+from levelwind.shop.parts.selectors.sheets import SheetMeasured
+from levelwind.shop.parts.selectors.shelf import part_with_number
+from levelwind.shop.parts.services.shelf import part_add
+
+KIND_OF_LOOKS = {"eared": "eared_washer", "threaded": "screw", "toothed": "gear", "six-sided": "nut"}
+"""What kind of part a piece is put on the shelf as; the rest is for the person to say."""
+
+
+def sheet_add(*, file: Any, job: Job | None = None, by: str = "") -> SheetPicture:
+    """Read a picture and keep it straightened with what it shows; the printed lines measured last time count on.
+
+    Raises LevelwindError that says what is wrong with the picture. It is read before the book is locked.
+    """
+    read = read_sheet(source_of(file), name=Path(str(file.name or "the picture")).name[:80])
+    with transaction.atomic():
+        before = SheetPicture.objects.filter(seen__paper=read.seen.paper).only("said").first()
+        lines = {key: before.said[key] for key in ("across_mm", "down_mm") if before and key in before.said}
+        picture = SheetPicture(job=job, by=by, sha256=read.sha256, seen=as_stored(read.seen), said=lines)
+        picture.picture_sha256 = sha256(read.jpeg).hexdigest()
+        picture.picture = ContentFile(read.jpeg, name="sheet.jpg")
+        picture.full_clean()
+        picture.save(force_insert=True)
+    return picture
+
+
+@transaction.atomic
+def sheet_say(*, picture: SheetPicture, said: Said) -> SheetPicture:
+    """What the printed lines measure, and how thick the pieces are; what was said before is replaced."""
+    held = SheetPicture.objects.select_for_update().get(pk=picture.pk)
+    lines = {"across_mm": said.across_mm, "down_mm": said.down_mm}
+    held.said = {key: value for key, value in lines.items() if value is not None}
+    held.said["pieces"] = {str(number): as_stored(row) for number, row in said.pieces.items()}
+    held.full_clean()
+    held.save(update_fields=["said"])
+    return held
+
+
+@transaction.atomic
+def sheet_remove(*, picture: SheetPicture) -> None:
+    """Remove a picture, and its file once no other one shows it."""
+    name = str(picture.picture.name)
+    picture.delete()
+    if not SheetPicture.objects.filter(picture=name).exists():
+        transaction.on_commit(lambda: default_storage.delete(name))
+
+
+@transaction.atomic
+def part_measured(*, sheet: SheetMeasured, number: int, part_number: str, by: str = "") -> Part:
+    """The sizes of a piece written at the part of the shelf with that number; a number that is new makes a part, none
+    lying there.
+
+    Sizes that the part has and the sheet does not tell stay. Raises LevelwindError.
+    """
+    piece, sizes = sheet.piece(number), sizes_of(sheet, number)
+    if not sizes:
+        raise LevelwindError(f"Nothing was measured on piece {number} that a part's sizes can hold.")
+    part = part_with_number(part_number.strip()) or part_add(
+        number=part_number, name=f"piece, {piece.looks}", kind=KIND_OF_LOOKS.get(piece.looks, ""), by=by
+    )
+    part = Part.objects.select_for_update().get(pk=part.pk)
+    part.sizes_mm = {**part.sizes_mm, **sizes}
+    part.full_clean()
+    part.save(update_fields=["sizes_mm"])
+    return part
+
+
+def sizes_of(sheet: SheetMeasured, number: int) -> Mapping[str, float]:
+    """A piece's sizes in the shelf's words, mm to a hundredth (a pitch to a thousandth), its thickness among them."""
+    piece, thick = sheet.piece(number), sheet.said_of(number).height_mm
+    found = {
+        size.what: round(size.value.value, 3 if size.what == "thread pitch" else 2)
+        for size in piece.sizes
+        if size.what in DIMENSIONS
+    }
+    return {**found, "thickness": thick} if thick is not None else found

@@ -1,0 +1,106 @@
+"""Measured on a sheet of paper: the page that prints it, the picture's page, and where each piece goes from there."""
+
+import io
+from pathlib import Path
+
+import pytest
+from django.core.files.base import ContentFile
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from PIL import Image
+
+from levelwind.core.codec import as_stored
+from levelwind.shop.drag.selectors.plans import stack_now
+from levelwind.shop.models import Job, Part, SheetPicture
+from levelwind.shop.takedown.services.pieces import job_pattern_choose
+from tests.jobs import a_job, a_pattern
+from tests.sheets import sheet_seen, washer
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def job(media: Path) -> Job:
+    job = a_job()
+    job_pattern_choose(job=job, pattern=a_pattern())
+    job.refresh_from_db()
+    return job
+
+
+def _picture(job: Job | None, printed: tuple[float | None, float | None] = (210.0, 297.0)) -> SheetPicture:
+    picture = SheetPicture(job=job, sha256="0" * 64, picture_sha256="1" * 64)
+    picture.seen = as_stored(sheet_seen(washer(ears=4), printed=printed))
+    picture.picture = ContentFile(b"jpeg", name="sheet.jpg")
+    picture.save()
+    return picture
+
+
+def test_the_page_prints_both_papers_and_refuses_what_is_no_sheet(
+    client: Client, media: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = client.get("/sheet/").content.decode()
+    assert "/sheet/paper/a4.pdf" in whole and "/sheet/paper/us-letter.pdf" in whole and "Print the sheet first" in whole
+    assert client.get("/sheet/paper/a4.pdf").content[:4] == b"%PDF"
+    assert client.get("/sheet/paper/a3.pdf").status_code == 404
+    white = io.BytesIO()
+    Image.new("RGB", (400, 300), "white").save(white, "JPEG")
+    sent = {"picture": SimpleUploadedFile("bench.jpg", white.getvalue())}
+    answer = client.post("/sheet/add/", sent)
+    assert answer.status_code == 422 and "without the measuring sheet" in answer.content.decode()
+    assert client.post("/sheet/add/").status_code == 422
+    assert not SheetPicture.objects.exists()
+    monkeypatch.setattr("levelwind.web.bench.sheet.can_read", lambda: False)
+    monkeypatch.setattr("levelwind.recordings.sheet_photo.can_read", lambda: False)
+    assert "levelwind[sheet]" in client.get("/sheet/").content.decode()
+    again = client.post("/sheet/add/", {"picture": SimpleUploadedFile("bench.jpg", white.getvalue())})
+    assert "levelwind[sheet]" in again.content.decode()
+
+
+def test_a_piece_goes_from_the_picture_to_recogniser_shelf_and_drag(
+    client: Client,
+    job: Job,
+    django_capture_on_commit_callbacks,  # type: ignore[no-untyped-def]
+) -> None:
+    picture = _picture(job)
+    address = f"/sheet/{picture.pk}/"
+    whole = client.get(address).content.decode()
+    assert "Round, with ears" in whole and "Its thickness is not said" in whole and 'class="edge"' in whole
+    assert "piece=washer" in whole and f"job={job.tag}" in whole
+    early = client.post(f"{address}1/lay/", {"body": "2"})
+    assert early.status_code == 422 and "has no thickness yet" in early.content.decode()
+    wrong = client.post(address, {"thick-1": "3 mm mm"})
+    assert wrong.status_code == 422 and "Thickness of piece 1" in wrong.content.decode().replace(
+        "thickness", "Thickness"
+    )
+    client.post(address, {"across": "99,9", "thick-1": "1.2"})
+    picture.refresh_from_db()
+    assert picture.said["across_mm"] == 99.9 and picture.said["pieces"]["1"]["height_mm"] == 1.2
+    assert "Its thickness is not said" not in client.get(address).content.decode()
+
+    client.post(f"{address}1/part/", {"part": "LW-77"})
+    part = Part.objects.get(number="LW-77")
+    assert part.kind == "eared_washer" and part.sizes_mm["thickness"] == 1.2
+    assert part.sizes_mm["outer diameter"] == pytest.approx(27.85, abs=0.1)
+    client.post(f"{address}1/part/", {"part": "lw-77"})
+    assert Part.objects.count() == 1
+
+    laid = client.post(f"{address}1/lay/", {"body": "2"})
+    assert laid["Location"] == f"/jobs/{job.tag}/drag/"
+    body = stack_now(job)[0].bodies[1]
+    assert 2000 * body.outer_radius_m == part.sizes_mm["outer diameter"] and body.thickness_m == 0.0012
+    assert client.post(f"{address}1/lay/", {"body": "99"}).status_code == 422
+    assert client.post(f"{address}7/part/", {"part": "LW-78"}).status_code == 422
+
+    with django_capture_on_commit_callbacks(execute=True):
+        assert client.post(f"{address}remove/")["Location"] == f"/sheet/?job={job.tag}"
+    assert client.get(address).status_code == 404 and not Path(picture.picture.path).exists()
+
+
+def test_a_scaled_print_asks_for_its_lines_and_then_tells(client: Client, media: Path) -> None:
+    picture = _picture(None, (210 / 0.98, 297 / 0.98))
+    whole = client.get(f"/sheet/{picture.pk}/").content.decode()
+    assert "made the sheet 2.0 % smaller" in whole and "outer diameter" not in whole.lower()
+    client.post(f"/sheet/{picture.pk}/", {"across": "98", "down": "98"})
+    told = client.get(f"/sheet/{picture.pk}/").content.decode()
+    assert "Outer diameter 27." in told and "lay/" not in told.split("<h1>")[0]
+    assert client.post(f"/sheet/{picture.pk}/", {"across": "50"}).status_code == 422
