@@ -65,6 +65,7 @@ def test_a_piece_goes_from_the_picture_to_recogniser_shelf_and_drag(
     address = f"/sheet/{picture.pk}/"
     whole = client.get(address).content.decode()
     assert "Round, with ears" in whole and "Its thickness is not said" in whole and 'class="edge"' in whole
+    assert f'href="/media/{picture.picture.name}"' in whole
     assert "piece=washer" in whole and f"job={job.tag}" in whole
     early = client.post(f"{address}1/lay/", {"body": "2"})
     assert early.status_code == 422 and "has no thickness yet" in early.content.decode()

@@ -192,12 +192,13 @@ def _fit(
 
     bounds = np.full((2, len(start)), [[-np.inf], [np.inf]])
     bounds[:, 6:] = held - FURTHEST * spread, held + FURTHEST * spread
-    found = least_squares(
-        residuals, start, jac="3-point", bounds=bounds, x_scale="jac", loss="huber", f_scale=HUBER, xtol=1e-9
-    )
-    if not (found.success and np.all(np.isfinite(found.x))):
+    found = start
+    for loss in ("linear", "huber"):
+        fitted = least_squares(residuals, found, jac="3-point", bounds=bounds, x_scale="jac", loss=loss, f_scale=HUBER)
+        found = fitted.x
+    if not (fitted.success and np.all(np.isfinite(found))):
         raise NotDeterminedError("The marks on the picture do not lie as on the sheet: is it flat, and printed whole?")
-    return _stood(found.x, residuals(found.x)[: -len(held)] * noise_px, found.jac.T @ found.jac, points_mm, size_px)
+    return _stood(found, residuals(found)[: -len(held)] * noise_px, fitted.jac.T @ fitted.jac, points_mm, size_px)
 
 
 def _stood(vector: Floats, off_px: Floats, wanted: Floats, points_mm: Floats, size_px: tuple[int, int]) -> Stood:
@@ -216,7 +217,7 @@ def _stood(vector: Floats, off_px: Floats, wanted: Floats, points_mm: Floats, si
     slopes = np.zeros((3, 12))
     for n, step in enumerate([1e-6] * 3 + [1e-4] * 3):
         slopes[:, n] = (_eye(vector + step * np.eye(12)[n]) - _eye(vector)) / step
-    sd = np.sqrt(np.diag(slopes @ covariance @ slopes.T))
+    sd = np.sqrt(np.maximum(np.diag(slopes @ covariance @ slopes.T), 0.0))
     return Stood(camera, off_mm, (float(sd[0]), float(sd[1]), float(sd[2])))
 
 
