@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0050_parts_that_are_one'),
+        ('shop', '0051_letter_of_sending_back'),
     ]
 
     operations = [
