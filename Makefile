@@ -10,7 +10,7 @@ export OPENBLAS_NUM_THREADS := 1
 export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := run
-.PHONY: run test prove-numbers lint bench docs lock clean
+.PHONY: run test prove-numbers fire lint bench docs lock clean
 
 run: $(VENV)/.run ## start the app on the demo shop
 	@$(BIN)/levelwind open --demo --port $(PORT)
@@ -20,6 +20,9 @@ test: $(VENV)/.dev ## every test, the browser's too
 
 prove-numbers: $(VENV)/.dev ## every simulation in its full size; writes docs/physics/figures.md
 	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m "sampled or hypothesis" --figures docs/physics/figures.md
+
+fire: $(VENV)/.dev ## a shop killed 500 times, on a full disk, by a wrong clock; prints its figures
+	@$(BIN)/python scripts/fire.py --kills 500
 
 lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 	@$(BIN)/ruff check .

@@ -1,6 +1,14 @@
 """On this machine whoever sits at it; on the workshop network whoever signs in."""
 
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
 import pytest
+from django.conf import global_settings
 from django.contrib.auth import get_user_model
 from django.test import Client
 from pytest_django import Settings
@@ -54,3 +62,40 @@ def test_an_address_that_only_takes_what_a_page_sends_says_so(client: Client) ->
     answer = client.get("/jobs/26-0001/price/draft/")
     assert (answer.status_code, answer.headers["Allow"]) == (405, "POST")
     assert "only takes what a page sends" in answer.content.decode()
+
+
+def test_behind_a_proxy_with_tls_cookies_are_for_tls_alone(tmp_path: Path) -> None:
+    """The settings as the environment makes them, in a process of their own; a name that cannot be is refused."""
+    ask = (
+        "import json; from levelwind.project import settings as s; print(json.dumps([getattr(s, n, None) for n in %r]))"
+    )
+    names = [
+        "NETWORK",
+        "ALLOWED_HOSTS",
+        "CSRF_TRUSTED_ORIGINS",
+        "SESSION_COOKIE_SECURE",
+        "CSRF_COOKIE_SECURE",
+        "SECURE_HSTS_SECONDS",
+        "SESSION_COOKIE_SAMESITE",
+        "SESSION_COOKIE_HTTPONLY",
+    ]
+
+    def told(proxy: str) -> "subprocess.CompletedProcess[str]":
+        environment = os.environ | {"LEVELWIND_DATA": str(tmp_path / "shop"), "LEVELWIND_PROXY": proxy}
+        command = [sys.executable, "-c", ask % names]
+        return subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
+
+    network, hosts, origins, *secure, age, same, _ = json.loads(told("https://bench.example").stdout)
+    assert network == "bench.example" and "bench.example" in hosts and origins == ["https://bench.example"]
+    assert secure == [True, True] and age > 0 and same == "Lax" and global_settings.SESSION_COOKIE_HTTPONLY
+    assert json.loads(told("").stdout)[0] == "" and json.loads(told("").stdout)[3:5] == [False, False]
+    assert "allowed is such as https://bench.example" in told("http://bench.example").stderr
+
+
+def test_the_security_page_names_tests_that_are_there() -> None:
+    root = Path(__file__).parent.parent.parent
+    named = re.findall(r"`(tests/[\w/]+\.py)(?:::(\w+))?`", (root / "docs" / "security.md").read_text())
+    assert len(named) > 40
+    assert [
+        (f, t) for f, t in named if not (root / f).is_file() or (t and f"def {t}(" not in (root / f).read_text())
+    ] == []

@@ -44,13 +44,14 @@ def backup_make(*, into: Path) -> Path:
     sqlite_only()
     name = f"{PREFIX}{timezone.now():%Y%m%d-%H%M%S}"
     folder, unfinished = into / name, into / f".{name}.unfinished"
-    if folder.exists():
+    if folder.exists() or unfinished.exists():
         raise InputError("backup folder", folder, "a name not yet taken: try again in a second")
     with told_in_words(settings.DATA):
         connection.ensure_connection()
+    with told_in_words(into):
+        unfinished.mkdir(parents=True)
     try:
         with told_in_words(into):
-            unfinished.mkdir(parents=True)
             _copy_shop(unfinished)
             unfinished.rename(folder)
             flush(into)
