@@ -6,16 +6,15 @@ from itertools import pairwise
 import numpy as np
 
 from levelwind.core.fitting import NINETY, FloatArray
-from levelwind.core.notes import Note, newtons, plain
+from levelwind.core.notes import Note, newtons
 from levelwind.core.pull.beside import find_beside
 from levelwind.core.pull.breakaway import find_breakaway
+from levelwind.core.pull.hand import of_the_hand, why_no_wave
 from levelwind.core.pull.level import Level, find_level
 from levelwind.core.pull.model import Pull
-from levelwind.core.pull.ridge import READINGS_A_TURN
 from levelwind.core.pull.stages import Rest, Stages
 from levelwind.core.pull.sticking import WARP_EXPLAINS, Sticking, find_sticking
 from levelwind.core.pull.turns import (
-    FASTEST_TURNS_S,
     FEWEST_TURNS,
     Turning,
     fit_line_turning,
@@ -24,6 +23,10 @@ from levelwind.core.pull.turns import (
 )
 from levelwind.core.quantities import Quantity
 
+HIDDEN = (
+    "while it sticks, a wave that comes round about as often, or oftener, does not show: whether a washer is warped "
+    "besides is not told"
+)
 UNSTEADY_HAND_PERCENT = 1.0
 """%; what a hand that changes speed does to a drag that minds it, which may be taken for fade. Our choice of width,
 from simulation."""
@@ -42,17 +45,6 @@ LEAST_TURNS = 1.0
 """Turns of a wave from which it is taken off the running level, though it is not told. Our choice: less is a fade."""
 BENDS = 0.05
 """Part of the level that a fade bends by at the most; more is a part of a turn. Our choice."""
-QUICKEST_TOLD = 6.4
-"""Turns a second in the mean beyond which what comes and goes is no turn of the spool: ``FASTEST_TURNS_S``, and what a
-count may be over it. Our choice."""
-TREMBLES_HZ, TREMBLES_EXPLAINED = 3.8, 0.75
-"""Rate from which a hand trembles (4 to 10 a second: common practice, no source), less what a count may be short of it,
-and the part of the unevenness beyond the readings' scatter that a wave so quick must explain: a tremor of the hand is
-one unevenness among others, and comes and goes. Set on simulated logs."""
-SURGES_EXPLAINED, SURGES_SHARE = 0.85, 0.02
-"""Where no narrow line stands out, the part of the unevenness beyond the readings' scatter that a wave explains, or the
-part of the running drag that it reaches: what does neither may be how a hand surges on a drag that minds its pace. Set
-on simulated logs."""
 FEW_SWINGS = 10
 """With too few cycles, the range of tension over this is the standard error of its level. Our choice."""
 
@@ -85,7 +77,7 @@ def measure(log: Log, stages: Stages) -> Pull:
     turning = max(by_spool, by_hand, key=lambda way: way.explained)
     if line is not None and turning.explained < WARP_EXPLAINS:
         turning = line
-    hands = turning.turns > 0 and _of_the_hand(turning, line is not None, seconds)
+    hands = turning.turns > 0 and of_the_hand(turning, line is not None, seconds)
     if sticking.sticks:
         running, fade = _sticking_level(log, stages, sticking), None
         wobble, period = _wobble(*find_beside(time, net, sticking.falls))
@@ -114,22 +106,6 @@ def measure(log: Log, stages: Stages) -> Pull:
             float(log.time_s[stages.let_go - 1]),
         ),
     )
-
-
-def _of_the_hand(turning: Turning, stands_out: bool, seconds: float) -> bool:
-    """Whether what comes and goes may be the hand's: its tremor, or its surges on a drag that minds the pace.
-
-    ``stands_out`` is whether a narrow line does.
-    """
-    if _trembles(turning, seconds):
-        return True
-    small = turning.half_span()[0] < SURGES_SHARE * abs(float(turning.fit.values[0]))
-    return not stands_out and small and turning.beyond_noise < SURGES_EXPLAINED
-
-
-def _trembles(turning: Turning, seconds: float) -> bool:
-    rate = turning.turns / seconds
-    return rate > QUICKEST_TOLD or (rate > TREMBLES_HZ and turning.beyond_noise < TREMBLES_EXPLAINED)
 
 
 def _find_level(log: Log, stages: Stages, turning: Turning, slope: float, lag: int) -> Level:
@@ -283,27 +259,11 @@ def _cautions(
                 gain=newtons(gain, decimals=1),
             )
         )
-    if 0 < turning.turns < FEWEST_TURNS:
-        few = "fewer than two turns were drawn, too few to tell a warped washer from a change of the drag"
-        notes.append(Note.of("few_turns", few))
     hz = 1 / float(np.median(np.diff(log.time_s)))
-    if turning.turns == 0 and hz < READINGS_A_TURN * FASTEST_TURNS_S:
-        seldom = "a wave that comes round more than {most} times a second would not show at {hz} readings a second"
-        slow = plain(hz / READINGS_A_TURN, decimals=1), plain(hz, decimals=1)
-        notes.append(Note.of("wave_too_quick", seldom, most=slow[0], hz=slow[1]))
     seconds = float(log.time_s[stages.let_go - 1] - log.time_s[stages.settled])
-    if not (wave_told or sticking.sticks) and turning.turns >= FEWEST_TURNS and _trembles(turning, seconds):
-        trembling = (
-            "tension comes and goes {rate} times a second, as it does when a hand trembles: whether a washer is warped "
-            "is not told from that; pull again, with the elbow held to your side"
-        )
-        notes.append(Note.of("hand_trembles", trembling, rate=plain(turning.turns / seconds, decimals=1)))
+    notes += why_no_wave(turning, seconds, hz, settled=wave_told or bool(sticking.sticks))
     if sticking.sticks and not wave_told:
-        hidden = (
-            "while it sticks, a wave that comes round about as often, or oftener, does not show: "
-            "whether a washer is warped besides is not told"
-        )
-        notes.append(Note.of("wave_hidden", hidden))
+        notes.append(Note.of("wave_hidden", HIDDEN))
     if sticking.doubtful:
         unsure = "tension comes and goes, and whether it sticks or only wobbles is not told for sure"
         notes.append(Note.of("sticking_unsure", unsure))
