@@ -26,6 +26,8 @@ MADE_OF: dict[str, type[Model]] = {
     for model in (JobEvent, Job, Parcel, Fit, PatternPlace, Pattern, StockEntry, Part, Owner)
 }
 """What a list may make, in the order in which it goes again: what hangs on another goes before it."""
+NEVER_CHANGED = ("jobevent", "stockentry")
+"""Tables of it whose rows nobody edits: the shelf's ledger by the database's own law, a job's history by custom."""
 NAMED = 3
 """Things named in a sentence; the others are counted. Our choice."""
 
@@ -102,8 +104,9 @@ def _in(runs: Spans, pk: int) -> bool:
 
 def _changed(keys: Mapping[str, Spans], were: Mapping[str, str]) -> list[str]:
     found = []
-    for name, runs in keys.items():
-        now, was = digests(MADE_OF[name], runs), were.get(name, "")
+    for name, was in were.items():
+        runs = keys[name]
+        now = digests(MADE_OF[name], runs)
         if now != was:
             found.append(_who_changed(MADE_OF[name], runs, now, was))
     return found

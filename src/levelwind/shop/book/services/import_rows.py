@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from levelwind.documents.money import format_money
 from levelwind.shop.book.packed import spans
-from levelwind.shop.book.selectors.import_made import MADE_OF, digests
+from levelwind.shop.book.selectors.import_made import MADE_OF, NEVER_CHANGED, digests
 from levelwind.shop.book.selectors.lines import Line
 from levelwind.shop.book.selectors.plan_fits import FILLABLE as FIT_FILLABLE
 from levelwind.shop.book.selectors.plan_fits import Reel
@@ -78,11 +78,8 @@ class Writer:
     def made(self) -> dict[str, Any]:
         """By table, the keys of what came as runs, and by what it is known whether it was changed since."""
         runs = {name: spans(keys) for name, keys in self.keys.items()}
-        return {
-            "keys": runs,
-            "digests": {n: digests(MADE_OF[n], run) for n, run in runs.items()},
-            "filled": self.filled,
-        }
+        known = {name: digests(MADE_OF[name], run) for name, run in runs.items() if name not in NEVER_CHANGED}
+        return {"keys": runs, "digests": known, "filled": self.filled}
 
     def _on(self, rows: int, words: str) -> None:
         self._done += rows
