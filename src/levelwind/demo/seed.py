@@ -1,9 +1,11 @@
 """Fills an empty book with the invented shop, through the services, from a fixed seed."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 from random import Random
 
 from django.db import transaction
+from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
 from levelwind.demo.case import Shopful
@@ -19,11 +21,15 @@ from levelwind.demo.story import arriving, unfinished
 from levelwind.demo.teller import Teller
 from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Owner
-from levelwind.shop.people.services import shop_open
+from levelwind.shop.people.services import day_off_add, hours_keep, shop_open
 
 SEED = 4417
 OPENED = 364
 """How many days ago the book begins."""
+HOURS = (5.0, 5.0, 3.0, 5.0, 4.0, 2.0, 0.0)
+"""At the bench, Monday first: told when the story is over, so that the past was promised by how long reels took."""
+FAIR_IN = 9
+"""Days until two days off."""
 
 
 @transaction.atomic
@@ -36,6 +42,9 @@ def seed() -> None:
         raise LevelwindError("The book is not empty: the demonstration shop would be mixed into it.")
     with scripted_clock() as clock:
         tell(Teller(clock), (*past(Random(SEED)), *CURRENT))
+    hours_keep(hours=HOURS)
+    fair = timezone.localdate() + timedelta(days=FAIR_IN)
+    day_off_add(first=fair, last=fair + timedelta(days=1), what="the harbour fair")
 
 
 def tell(teller: Teller, arrivals: Sequence[Arrival]) -> None:

@@ -11,9 +11,10 @@ from levelwind.shop.models.naming import PatternSign, Sighting
 from levelwind.shop.models.notes import JobNote
 from levelwind.shop.models.pattern_pictures import PatternPicture
 from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPlace, PlaceLimit, Replacement
-from levelwind.shop.models.people import Owner, Parcel, Shop
+from levelwind.shop.models.people import DayOff, Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
 from levelwind.shop.models.prices import Price, PriceLine, Word
+from levelwind.shop.models.promises import Promise
 from levelwind.shop.models.safekeeping import Safekeeping
 from levelwind.shop.models.sheets import SheetPicture
 from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry
@@ -25,6 +26,7 @@ __all__ = [
     "Bill",
     "BoneReel",
     "Build",
+    "DayOff",
     "Deed",
     "Draft",
     "DragPlan",
@@ -54,6 +56,7 @@ __all__ = [
     "PlaceLimit",
     "Price",
     "PriceLine",
+    "Promise",
     "Reading",
     "Reel",
     "Replacement",

@@ -27,6 +27,7 @@ class Shop(models.Model):
     )
     scale_most_N = models.FloatField("the most the hanging scale can read", null=True, blank=True)
     hour_minor = models.PositiveBigIntegerField("an hour of work", default=6000)
+    hours = models.JSONField("hours of work at the bench, Monday first", default=list, blank=True)
     ask_again_days = models.PositiveSmallIntegerField("days until an owner is asked again", default=7)
     service_months = models.PositiveSmallIntegerField("months until it is time for a service", default=12)
     no_fee_minor = models.PositiveBigIntegerField("for the looking, where the owner says no", default=0)
@@ -46,6 +47,24 @@ class Shop(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class DayOff(models.Model):
+    """A day, or from one to another, on which nobody works at the bench."""
+
+    first = models.DateField("from")
+    last = models.DateField("to")
+    what = models.CharField("why", max_length=80, blank=True)
+
+    class Meta:
+        ordering = ["first", "pk"]
+        verbose_name_plural = "days off"
+        constraints = [
+            models.CheckConstraint(condition=models.Q(last__gte=models.F("first")), name="day_off_first_before_last")
+        ]
+
+    def __str__(self) -> str:
+        return self.what or f"{self.first:%-d %B %Y}"
 
 
 class Owner(models.Model):

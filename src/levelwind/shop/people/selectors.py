@@ -4,16 +4,17 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce
 from django.db.models.signals import post_save
 
+from levelwind.core.supply import Calendar
 from levelwind.documents import letterhead as papers
 from levelwind.documents.money import Currency
-from levelwind.shop.models import ENDED, Job, MoneyEntry, Owner, Sending, Shop, Stage
+from levelwind.shop.models import ENDED, DayOff, Job, MoneyEntry, Owner, Sending, Shop, Stage
 
 
 def owner_list(words: str = "", *, here: bool | None = None) -> QuerySet[Owner]:
@@ -111,6 +112,20 @@ def shop_get() -> Shop:
     if kept is not None:
         kept.append(shop)
     return shop
+
+
+def days_off(since: date) -> QuerySet[DayOff]:
+    """Those that are not over by then, the next first."""
+    return DayOff.objects.filter(last__gte=since)
+
+
+def calendar(since: date) -> Calendar | None:
+    """When the bench is worked at, from that day on; None until the shop says its hours."""
+    hours = tuple(float(each) for each in shop_get().hours)
+    if not any(hours):
+        return None
+    off = {row.first + timedelta(days=n) for row in days_off(since) for n in range((row.last - row.first).days + 1)}
+    return Calendar(hours, frozenset(off))
 
 
 def _let_go(**signal: Any) -> None:

@@ -1,8 +1,16 @@
 """Writing owners and the shop's own row into the book."""
 
+from collections.abc import Sequence
+from datetime import date
+
 from django.db import transaction
 
-from levelwind.shop.models import Owner, Shop
+from levelwind.core.errors import InputError
+from levelwind.core.supply import Calendar
+from levelwind.shop.models import DayOff, Owner, Shop
+
+LONGEST_OFF = 400
+"""Days off in one row; our choice: longer is a slip of the finger."""
 
 PASSING = "Over the counter, no name"
 OWN = "The shop’s own"
@@ -36,3 +44,27 @@ def scale_keep(*, most_N: float) -> None:
     shop = shop_open()
     shop.scale_most_N = most_N
     shop.save(update_fields=["scale_most_N"])
+
+
+def hours_keep(*, hours: Sequence[float]) -> Shop:
+    """Keep the hours of each weekday, Monday first; none on any day takes them back, and dates are foretold no more."""
+    shop = shop_open()
+    shop.hours = list(Calendar(tuple(hours)).hours) if any(hours) else []
+    shop.save(update_fields=["hours"])
+    return shop
+
+
+def day_off_add(*, first: date, last: date | None = None, what: str = "") -> DayOff:
+    """Nobody works from that day to the last; one day where none is given."""
+    last = last or first
+    if not 0 <= (last - first).days < LONGEST_OFF:
+        raise InputError("last day off", last.isoformat(), f"{first.isoformat()} or up to {LONGEST_OFF} days later")
+    row = DayOff(first=first, last=last, what=what)
+    row.full_clean()
+    row.save(force_insert=True)
+    return row
+
+
+def day_off_remove(*, pk: int) -> None:
+    """It is worked on after all; nothing where it is gone already."""
+    DayOff.objects.filter(pk=pk).delete()

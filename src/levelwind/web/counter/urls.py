@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, book, copies, letters, lists, mail, own, people, sale, views
+from levelwind.web.counter import bill, book, copies, hours, letters, lists, mail, own, people, sale, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -10,6 +10,7 @@ urlpatterns = [
     *bill.urlpatterns,
     *sale.urlpatterns,
     *own.urlpatterns,
+    *hours.urlpatterns,
     *letters.urlpatterns,
     *mail.urlpatterns,
     *book.urlpatterns,

@@ -19,6 +19,7 @@ from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds,
 from levelwind.shop.jobs.services.jobs import job_asked_again
 from levelwind.shop.models import Job, Price, PriceLine, Word
 from levelwind.shop.money.fitted import Coming, coming
+from levelwind.shop.money.foretold import hours_known
 from levelwind.shop.money.selectors import (
     DraftLine,
     PromiseChance,
@@ -147,6 +148,7 @@ class PriceContext:
     promise: PromiseForm
     chance: PromiseChance | None
     enough_days: int | None
+    hours_known: bool
     note: NoteForm | None
     word: WordForm
     coming: Coming | None
@@ -160,7 +162,8 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
     """The page's context; a form that was refused comes back in ``forms_given`` with what was typed."""
     price = price_latest(job)
     lines = tuple(price.lines.all()) if price else ()
-    took, words = days_in_shop(), tuple(words_of(job))
+    foretold = hours_known() and not job.is_over
+    took, words = [] if foretold else days_in_shop(), tuple(words_of(job))
     made = timezone.localdate(price.sent_at) if price and price.sent_at else timezone.localdate()
     days = (job.promised_on - made).days if job.promised_on else None
     refused_line = forms_given.get("line")
@@ -180,8 +183,9 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
         unsaid=price is not None and not job.is_over and not any(word.price_id == price.pk for word in words),
         new_line=forms_given.get("new_line") or NewLineForm(),
         promise=forms_given.get("promise") or PromiseForm(initial={"promised_on": job.promised_on}),
-        chance=promise_chance(days, took) if days is not None else None,
+        chance=promise_chance(days, took) if days is not None and not foretold else None,
         enough_days=promise_days(took),
+        hours_known=foretold,
         note=forms_given.get("note") or (NoteForm(instance=price) if price else None),
         word=forms_given.get("word") or WordForm(),
         coming=coming(job, shop_get()),

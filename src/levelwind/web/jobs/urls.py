@@ -12,6 +12,7 @@ from levelwind.web.jobs import (
     notes,
     parts,
     price,
+    promise,
     prove,
     stays,
 )
@@ -30,6 +31,7 @@ urlpatterns = [
     *look_over.urlpatterns,
     *naming.urlpatterns,
     *price.urlpatterns,
+    *promise.urlpatterns,
     *apart.urlpatterns,
     *first.urlpatterns,
     *parts.urlpatterns,

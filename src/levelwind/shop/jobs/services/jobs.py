@@ -9,7 +9,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.life import CLOSED, OTHER_ENDS, named, reached
 from levelwind.shop.jobs.selectors.agreed import stage_by_word
 from levelwind.shop.jobs.selectors.jobs import parts_on_order, passes_over, proved_reading, reel_is_open, turn_words
-from levelwind.shop.models import ENDED, Bill, BoneReel, Job, JobEvent, MoneyEntry, Owner, Stage, Turn
+from levelwind.shop.models import ENDED, Bill, BoneReel, Job, JobEvent, MoneyEntry, Owner, Promise, Stage, Turn
 
 BACK_FROM = {Stage.HOME: "take it back, or book it in again", Stage.SOLD: "bring it back on its bill"}
 
@@ -112,6 +112,7 @@ def _turn_over(job: Job, turn: Turn, *, ended: bool = False, by: str = "") -> tu
         job.paused_since = None
         if days > 0 and job.promised_on and not ended:
             job.promised_on += timedelta(days=days)
+            Promise.objects.create(job=job, day=job.promised_on, chance=job.promise_chance, moved=True)
             words = f"The promise waited {days} day{'' if days == 1 else 's'}: it is {job.promised_on:%-d %B %Y} now."
             job_note(job=job, text=words, by=by)
     return ("turn", "waiting_since", "paused_since", "promised_on")

@@ -19,8 +19,9 @@ from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
 from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note, job_still_here
-from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Shop, Stage, Turn, Word
+from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Promise, Shop, Stage, Turn, Word
 from levelwind.shop.money.fitted import beside_the_price, bill_lines
+from levelwind.shop.money.foretold import chance_of
 from levelwind.shop.money.selectors import (
     DraftLine,
     account_of,
@@ -229,17 +230,24 @@ def price_line_remove(*, price: Price, line_pk: int) -> None:
 
 @transaction.atomic
 def price_promise(*, job: Job, day: date | None, today: date | None = None) -> Job:
-    """Promise a day, with the chance of keeping it that the shop's own history gives."""
+    """Promise a day, with the chance of keeping it: the bench's futures give it, or how long finished jobs took."""
     today = today or timezone.localdate()
     if day and day < today and day != job.promised_on:
         raise InputError("promised day", day.isoformat(), f"{today.isoformat()} or later")
     job.promised_on = day
-    job.promise_chance = promise_chance((day - today).days, days_in_shop()).chance if day else None
+    told = chance_of(job, day) if day else None
+    job.promise_chance = told if told is not None or day is None else _chance_by_the_past((day - today).days)
     if job.turn != Turn.MINE:
         job.paused_since = timezone.now()
     job.full_clean()
     job.save(update_fields=["promised_on", "promise_chance", "paused_since"])
+    if day:
+        Promise.objects.create(job=job, day=day, chance=job.promise_chance, foretold=told is not None)
     return job
+
+
+def _chance_by_the_past(days: int) -> float | None:
+    return promise_chance(days, days_in_shop()).chance
 
 
 @transaction.atomic

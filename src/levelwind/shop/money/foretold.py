@@ -1,0 +1,206 @@
+"""When a job will be done, foretold from the bench: jobs in hand, hours, days off, and how long owners and parts took.
+
+What a job's last price says is its work; where there is none, what the shop's prices usually say. Where the shop's own
+past is short the spreads are judgements, and it is said.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+from django.utils import timezone
+
+from levelwind.core import supply
+from levelwind.shop.jobs.selectors.jobs import job_list
+from levelwind.shop.models import Job, PartOrder, Price, Stage, Turn, Word
+from levelwind.shop.parts.selectors.shelf import stocks
+from levelwind.shop.people.selectors import calendar
+
+FUTURES, FUTURES_OF_A_REASON = 2000, 400
+"""For a page: a chance of 80 % is known to 1 %, a what-if to a day or so. Our choice: a tenth of a second."""
+FEWEST = 8
+"""Cases of the shop's own past from which a spread is taken; below it is a judgement."""
+NEWEST = 200
+"""Of the past that is looked at; our choice: a shop changes."""
+NOON = 12
+"""From this hour on today counts no more. Our choice."""
+LOOKING, PRICING = supply.Spread(5, 15, 40), supply.Spread(3, 8, 20)
+"""min; to look over a reel that is booked in, and to make its price up. Judgements; common practice, no source."""
+USUAL = supply.Spread(30, 75, 240)
+"""min of work on a reel of which nothing is known. A judgement; common practice, no source."""
+OWNERS, SUPPLIERS = supply.Spread(0, 3, 21), supply.Spread(2, 7, 30)
+"""Days until an owner answers, and until a part is there. Judgements; common practice, no source."""
+LEFT = {Stage.APART: 0.6, Stage.TOGETHER: 0.25, Stage.PROVED: 0.1, Stage.BOXED: 0.05}
+"""Share of a job's minutes still to be done at a stage. Judgements."""
+EARLIER, LATER = 0.8, 2.0
+"""How far a day that a supplier named is off: from so much to so much of the days it named. Judgements."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rests:
+    """A spread and how many cases of the shop's own it was taken from; too few, and it is a judgement."""
+
+    spread: supply.Spread
+    cases: int
+
+    @property
+    def own(self) -> bool:
+        return self.cases >= FEWEST
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What the shop's own past says of minutes, owners and parts."""
+
+    minutes: Rests
+    owners: Rests
+    parts: Rests
+
+
+@dataclass(frozen=True, slots=True)
+class Foretold:
+    """A job's dates by their chances, and what they rest on."""
+
+    likely: date
+    sure: date
+    surest: date
+    in_hand: int
+    facts: Facts
+    why: supply.Reason
+    priced: bool
+
+    @property
+    def dates(self) -> tuple[tuple[date, float], ...]:
+        """The days with their chances, each once: the surest of its day."""
+        return tuple({self.likely: 0.5, self.sure: 0.8, self.surest: 0.9}.items())
+
+
+def hours_known() -> bool:
+    return calendar(timezone.localdate()) is not None
+
+
+def foretold(job: Job) -> Foretold | None:
+    """None where the shop has not said its hours, or the job is over."""
+    bench = _bench(job)
+    if bench is None:
+        return None
+    shop, facts, priced = bench
+    number = [each.tag for each in shop.jobs].index(job.tag)
+    futures = supply.futures(shop, np.random.default_rng(job.pk), FUTURES)
+    likely, sure, surest = (futures.done_by(number, chance) for chance in (0.5, 0.8, 0.9))
+    why = supply.reason(shop, job.tag, np.random.default_rng(job.pk), FUTURES_OF_A_REASON)
+    return Foretold(likely, sure, surest, len(shop.jobs), facts, why, job.pk in priced)
+
+
+def chance_of(job: Job, day: date) -> float | None:
+    """Of having the job done by that day's evening; None as ``foretold``."""
+    bench = _bench(job)
+    if bench is None:
+        return None
+    number = [each.tag for each in bench[0].jobs].index(job.tag)
+    return supply.futures(bench[0], np.random.default_rng(job.pk), FUTURES).chance(number, day)
+
+
+def _bench(job: Job) -> tuple[supply.Shop, Facts, frozenset[int]] | None:
+    """The shop as the futures take it, what its past says, and which of its jobs have a price."""
+    now = timezone.localtime()
+    today = now.date() + timedelta(days=now.hour >= NOON)
+    hours = calendar(today)
+    if hours is None or job.is_over:
+        return None
+    jobs = sorted(job_list(), key=lambda each: (each.promised_on or date.max, each.booked_in_at, each.pk))
+    prices = {price.job_id: price for price in Price.objects.filter(job__in=jobs).prefetch_related("lines")}
+    facts = Facts(_minutes_usual(), _owners(), _parts())
+    missing = _missing(prices.values())
+    in_hand = tuple(_job(each, prices.get(each.pk), facts, missing, today) for each in jobs)
+    return supply.Shop(today, hours, in_hand), facts, frozenset(prices)
+
+
+def _job(job: Job, price: Price | None, facts: Facts, missing: frozenset[int], today: date) -> supply.Job:
+    asks = job.stage in (Stage.BOOKED_IN, Stage.LOOKED_OVER) and not (job.is_own or job.free)
+    first = {Stage.BOOKED_IN: LOOKING, Stage.LOOKED_OVER: PRICING}.get(Stage(job.stage))
+    owner = None
+    if asks or job.turn == Turn.OWNER:
+        since = timezone.localdate(job.waiting_since) if job.waiting_since and job.turn == Turn.OWNER else None
+        owner = supply.Wait(facts.owners.spread, min(since, today) if since else None, what="the owner’s answer")
+    share = LEFT.get(Stage(job.stage), 1.0)
+    whole = (_minutes(price) if price else None) or facts.minutes.spread
+    left = supply.Spread(*(share * each for each in (whole.low, whole.likely, max(whole.high, 1.0))))
+    return supply.Job(
+        tag=job.tag,
+        minutes=left,
+        first=None if job.turn == Turn.OWNER else first,
+        owner=owner,
+        parts=_waits(job, price, facts, missing, today),
+        promised=job.promised_on,
+    )
+
+
+def _waits(job: Job, price: Price | None, facts: Facts, missing: frozenset[int], today: date) -> supply.Wait | None:
+    """For the order expected last; else, where a part of its price is not on the shelf, for one yet to be ordered."""
+    orders = [order for order in job.part_orders.all() if order.arrived_on is None]
+    if orders:
+        last = max(orders, key=lambda order: (order.expected_on or date.min, order.ordered_on))
+        ordered = min(last.ordered_on, today)
+        return supply.Wait(_named(last, today) or facts.parts.spread, ordered, what=last.part.name)
+    before = job.stage in (Stage.BOOKED_IN, Stage.LOOKED_OVER, Stage.PRICE_SENT, Stage.AGREED)
+    lines = price.lines.all() if price and before else ()
+    if job.turn == Turn.PART or any(line.part_id in missing for line in lines):
+        return supply.Wait(facts.parts.spread, what="a part")
+    return None
+
+
+def _named(order: PartOrder, today: date) -> supply.Spread | None:
+    """Around the day that the supplier named, while that day is to come."""
+    if order.expected_on is None or order.expected_on < today:
+        return None
+    days = max((order.expected_on - order.ordered_on).days, 1)
+    return supply.Spread(EARLIER * days, days, LATER * days)
+
+
+def _missing(prices: Iterable[Price]) -> frozenset[int]:
+    """Parts of the prices of which there is none on the shelf."""
+    asked = {line.part_id for price in prices for line in price.lines.all() if line.part_id}
+    there = stocks(asked)
+    return frozenset(part for part in asked if part not in there or there[part].all <= 0)
+
+
+def _minutes(price: Price) -> supply.Spread | None:
+    """Of its lines of work, which stray as their money does."""
+    low = likely = high = 0.0
+    for line in price.lines.all():
+        if line.minutes:
+            share = line.minutes / line.likely_minor if line.likely_minor else 0.0
+            likely += line.minutes
+            low += line.low_minor * share if share else line.minutes
+            high += line.high_minor * share if share else line.minutes
+    return supply.Spread(min(low, likely), likely, max(high, likely)) if likely else None
+
+
+def _rests(values: Sequence[float], judged: supply.Spread) -> Rests:
+    """Nine of ten of the shop's own cases, and their middle."""
+    if len(values) < FEWEST:
+        return Rests(judged, len(values))
+    return Rests(
+        supply.Spread(*(max(float(each), 0.0) for each in np.quantile(values, (0.05, 0.5, 0.95)))), len(values)
+    )
+
+
+def _minutes_usual() -> Rests:
+    newest = Price.objects.filter(sent_at__isnull=False).prefetch_related("lines").order_by("-pk")[:NEWEST]
+    return _rests([work.likely for work in map(_minutes, newest) if work], USUAL)
+
+
+def _owners() -> Rests:
+    """Days from a price sent to the owner's first word on it."""
+    words = Word.objects.filter(price__sent_at__isnull=False).select_related("price").order_by("-pk")[:NEWEST]
+    first = {word.price_id: word for word in words}
+    days = [(word.at - word.price.sent_at).total_seconds() / 86400 for word in first.values() if word.price.sent_at]
+    return _rests(days, OWNERS)
+
+
+def _parts() -> Rests:
+    """Days from an order to the shelf."""
+    orders = PartOrder.objects.filter(arrived_on__isnull=False).order_by("-pk")[:NEWEST]
+    return _rests([(each.arrived_on - each.ordered_on).days for each in orders if each.arrived_on], SUPPLIERS)

@@ -1,0 +1,55 @@
+"""Hours and days off, dates foretold on a job's pages, and what came of promises."""
+
+from datetime import timedelta
+
+import pytest
+from django.test import Client
+from django.utils import timezone
+
+from levelwind.shop.models import DayOff, Job, Stage
+from levelwind.shop.money.services.prices import price_draft
+from levelwind.shop.people.selectors import shop_get
+from tests.jobs import a_job, a_pattern
+
+pytestmark = pytest.mark.django_db
+DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+def said(client: Client, url: str, **headers: str) -> str:
+    return client.get(url, headers=headers).content.decode()
+
+
+def test_hours_and_days_off_are_kept_put_right_and_taken_out(client: Client) -> None:
+    client.post("/counter/hours/", dict.fromkeys(DAYS[:5], "6.5"))
+    assert shop_get().hours == [6.5] * 5 + [0.0] * 2
+    wrong = client.post("/counter/hours/", {"monday": "25"})
+    assert wrong.status_code == 422 and "less than or equal to 24" in wrong.content.decode()
+    today = timezone.localdate()
+    client.post("/counter/hours/off/", {"first": today, "last": today + timedelta(days=3), "what": "the fair"})
+    backwards = client.post("/counter/hours/off/", {"first": today, "last": today - timedelta(days=1)})
+    assert backwards.status_code == 422 and "last day off was" in backwards.content.decode()
+    page = said(client, "/counter/hours/")
+    assert 'value="6.5"' in page and "the fair" in page
+    for _ in range(2):  # pressed twice
+        client.post("/counter/hours/off/", {"remove": DayOff.objects.values_list("pk", flat=True).first() or 1})
+    assert not DayOff.objects.exists()
+    client.post("/counter/hours/", {})
+    assert shop_get().hours == []
+
+
+def test_the_price_asks_the_bench_and_one_press_promises(client: Client) -> None:
+    price_draft(job=a_job(stage=Stage.LOOKED_OVER, pattern=a_pattern()))
+    assert "Say when you work at the bench" in said(client, "/jobs/26-0001/price/")
+    assert "until the shop says" in said(client, "/jobs/26-0001/ready/")
+    client.post("/counter/hours/", dict.fromkeys(DAYS, "6"))
+    assert 'hx-get="/jobs/26-0001/ready/"' in said(client, "/jobs/26-0001/price/")
+    dates = said(client, "/jobs/26-0001/ready/", **{"hx-request": "true"})
+    assert "with 80 %" in dates and "a judgement, until eight answers" in dates and "<html" not in dates
+    day = dates.split('value="20', 1)[1][:8]
+    client.post("/jobs/26-0001/price/promise/", {"promised_on": f"20{day}"})
+    job = Job.objects.get()
+    assert job.promised_on is not None and job.promise_chance is not None
+    whole = said(client, "/jobs/26-0001/ready/")
+    assert "What was promised before" in whole and "<html" in whole
+    assert "when it was promised" in said(client, "/jobs/26-0001/price/")
+    assert "No promised reel went home yet" in said(client, "/counter/promises/")
