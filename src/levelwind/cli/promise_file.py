@@ -6,7 +6,7 @@ from pathlib import Path
 from levelwind.cli.supply_rows import day_if, day_of, spread_if, spread_of
 from levelwind.cli.text_file import text_of
 from levelwind.core.errors import InputError
-from levelwind.core.supply import Calendar, Coming, Job, Shop, Wait
+from levelwind.core.supply import Calendar, Coming, Job, Shop, Spread, Wait
 from levelwind.core.supply.model import LONGEST_DAYS
 from levelwind.reference.toml_rows import TomlTable, read_toml
 
@@ -23,6 +23,7 @@ def read(path: Path, today: date) -> Shop:
         shared=tuple(_shared(row) for row in file.rows("wait")),
         coming=tuple(_coming(row) for row in file.rows("coming")),
         benches=file.count("benches"),
+        pace=spread_if(file, "pace") or Spread(1, 1, 1),
     )
     file.done()
     return shop
@@ -67,7 +68,6 @@ def _job(row: TomlTable) -> Job:
 
 def _wait(row: TomlTable, who: str, asked: str, what: str) -> Wait | None:
     days, since = spread_if(row, f"{who}_days"), day_if(row, f"{who}_{asked}")
-    row.read.add(f"{who}_days")
     if days is None and since is not None:
         raise InputError(f"{row.where}: {who}_days", "absent", f"days, as {who}_{asked} is given")
     return None if days is None else Wait(days, since, what=what)

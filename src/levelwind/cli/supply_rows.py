@@ -20,6 +20,7 @@ def spread_of(row: TomlTable, key: str) -> Spread:
 
 
 def spread_if(row: TomlTable, key: str) -> Spread | None:
+    row.read.add(key)
     return spread_of(row, key) if key in row.values else None
 
 

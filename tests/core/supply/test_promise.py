@@ -110,6 +110,21 @@ def test_the_urgent_go_first_and_what_may_come_makes_it_later() -> None:
     assert alone.chance(2, date(2026, 3, 4)) > 0.99 > 0.8 > busy.chance(2, date(2026, 3, 4))
 
 
+def test_what_all_jobs_have_in_common_does_not_cancel_out() -> None:
+    """Forty jobs of about half an hour: on their own their end is known to a day, with the shop's pace it is not."""
+    jobs = tuple(Job(str(n), Spread(20, 30, 60)) for n in range(40))
+    alone, together = (shop_of(*jobs, pace=pace) for pace in (Spread(1, 1, 1), Spread(0.8, 1, 1.6)))
+    width = [
+        date.fromisoformat(late) - date.fromisoformat(middle)
+        for middle, _, late in map(dates_of_last, (alone, together))
+    ]
+    assert width[0] <= timedelta(days=1) < width[1]
+
+
+def dates_of_last(shop: Shop) -> list[str]:
+    return dates(shop, len(shop.jobs) - 1)
+
+
 def test_what_was_asked_for_and_has_not_come_is_likelier_late() -> None:
     """Of days spread evenly enough, those that are over are gone; over the longest, it is asked for again and said."""
     days, rng = Spread(2, 5, 14), np.random.default_rng(2)
@@ -151,6 +166,7 @@ REFUSED: dict[str, Callable[[], object]] = {
     "no minutes": lambda: Job("a", Spread(0, 0, 0)),
     "much": lambda: Job("a", Spread(0, 0, 60_001)),
     "twice": lambda: shop_of(Job("a", SURE), Job("a", SURE)),
+    "pace": lambda: shop_of(Job("a", SURE), pace=Spread(0, 1, 2)),
     "none": lambda: shop_of(),
     "key": lambda: shop_of(Job("a", SURE, waits=("x",))),
     "tomorrow": lambda: shop_of(Job("a", SURE, parts=Wait(SURE, MONDAY + timedelta(days=1)))),

@@ -50,6 +50,8 @@ LONGEST_MIN = 60_000.0
 """min; the most that one job may take, a thousand hours. Our choice: more is a slip of the finger."""
 MOST_BENCHES, MOST_JOBS = 50, 5000
 """Benches and jobs that one file may hold. Our choice: what is answered in seconds."""
+MOST_PACE = 10.0
+"""Times as long as expected that all work may take. Our choice."""
 MOST_A_WEEK = 200.0
 """Jobs a week that may come in between. Our choice."""
 
@@ -140,12 +142,16 @@ class Shop:
     shared: tuple[Wait, ...] = ()
     coming: tuple[Coming, ...] = ()
     benches: int = 1
+    pace: Spread = Spread(1, 1, 1)
+    """Minutes that one expected minute takes, alike for every job: estimates too short, hours that are lost."""
     order: tuple[int, ...] = field(init=False)
     """Numbers of the jobs as the bench takes them: the urgent ones first, the others as they stand."""
 
     def __post_init__(self) -> None:
         if not 1 <= self.benches <= MOST_BENCHES:
             raise InputError("benches", self.benches, f"a whole number from 1 to {MOST_BENCHES}")
+        if not 0 < self.pace.low <= self.pace.high <= MOST_PACE:
+            raise InputError("pace", f"{self.pace.low:g} to {self.pace.high:g}", f"more than 0, up to {MOST_PACE:g}")
         if not 1 <= len(self.jobs) <= MOST_JOBS:
             raise InputError("jobs", len(self.jobs), f"from 1 to {MOST_JOBS}")
         _refuse_doubles("job", [job.tag for job in self.jobs])

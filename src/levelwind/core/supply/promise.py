@@ -77,9 +77,10 @@ def draw(shop: Shop, many: int, rng: Generator) -> Drawn:
     columns = [_job_drawn(job, shop.today, many, rng, cautions) for job in shop.jobs]
     first, last, owner, parts, under_way = (np.column_stack(each) for each in zip(*columns, strict=True))
     shared = [_days(wait, shop.today, many, rng, cautions) for wait in shop.shared]
-    coming = _coming(shop, many, rng)
+    pace = drawn(shop.pace, many, rng)[:, None]
+    coming = tuple((weeks, pace * minutes) for weeks, minutes in _coming(shop, many, rng))
     together = np.column_stack(shared or [nothing])
-    return Drawn(first, last, owner, parts, under_way, together, coming, tuple(cautions))
+    return Drawn(pace * first, pace * last, owner, parts, under_way, together, coming, tuple(cautions))
 
 
 def _job_drawn(
@@ -111,12 +112,12 @@ def _coming(shop: Shop, many: int, rng: Generator) -> tuple[tuple[Minutes, Minut
     """Enough jobs of each kind to outlast the work in hand, by gaps without memory (a Poisson stream)."""
     kinds = [kind for kind in shop.coming if kind.a_week > 0]
     weekly = sum(shop.calendar.hours) * 60 * shop.benches
-    load = sum(kind.a_week * kind.minutes.mean for kind in kinds) / weekly
+    load = shop.pace.mean * sum(kind.a_week * kind.minutes.mean for kind in kinds) / weekly
     if load >= 1:
         raise InputError(
             "work coming in", f"{load:.0%} of the hours", "less than all of them, or nothing else is ever done"
         )
-    work = sum(job.minutes.mean + (job.first.mean if job.first else 0) for job in shop.jobs)
+    work = shop.pace.mean * sum(job.minutes.mean + (job.first.mean if job.first else 0) for job in shop.jobs)
     longest = max((wait.days.high for wait in _waits(shop)), default=0.0) / 7
     weeks = 2 * (work / weekly / (1 - load) + longest) + 2
     streams = []

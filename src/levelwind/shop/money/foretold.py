@@ -33,6 +33,8 @@ OWNERS, SUPPLIERS = supply.Spread(0, 3, 21), supply.Spread(2, 7, 30)
 """Days until an owner answers, and until a part is there. Judgements; common practice, no source."""
 LEFT = {Stage.APART: 0.6, Stage.TOGETHER: 0.25, Stage.PROVED: 0.1, Stage.BOXED: 0.05}
 """Share of a job's minutes still to be done at a stage. Judgements."""
+PACE = supply.Spread(0.8, 1.0, 1.6)
+"""Minutes that an expected minute takes, alike for all jobs: the telephone, the counter, a cold. A judgement."""
 EARLIER, LATER = 0.8, 2.0
 """How far a day that a supplier named is off: from so much to so much of the days it named. Judgements."""
 
@@ -114,7 +116,7 @@ def _bench(job: Job) -> tuple[supply.Shop, Facts, frozenset[int]] | None:
     facts = Facts(_minutes_usual(), _owners(), _parts())
     missing = _missing(prices.values())
     in_hand = tuple(_job(each, prices.get(each.pk), facts, missing, today) for each in jobs)
-    return supply.Shop(today, hours, in_hand), facts, frozenset(prices)
+    return supply.Shop(today, hours, in_hand, pace=PACE), facts, frozenset(prices)
 
 
 def _job(job: Job, price: Price | None, facts: Facts, missing: frozenset[int], today: date) -> supply.Job:
