@@ -19,7 +19,7 @@ def keep_what_is_promised(apps: Any, editor: Any) -> None:
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0045_kept_safe'),
+        ('shop', '0048_safekeeping_is_there'),
     ]
 
     operations = [
