@@ -19,7 +19,7 @@ def keep_what_is_promised(apps: Any, editor: Any) -> None:
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0051_letter_of_sending_back'),
+        ('shop', '0052_measuring_sheets'),
     ]
 
     operations = [
