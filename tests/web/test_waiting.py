@@ -11,7 +11,7 @@ from levelwind.shop.jobs.services.jobs import job_turn
 from levelwind.shop.models import Job, Price, Shop, Stage, Turn
 from levelwind.shop.money.services.prices import price_line_add, price_promise, price_send, word_record
 from levelwind.shop.parts.services.orders import part_order_add, part_order_arrived
-from levelwind.shop.parts.services.shelf import part_add
+from levelwind.shop.parts.services.shelf import part_add, stock_take
 from tests.jobs import a_job
 
 pytestmark = pytest.mark.django_db
@@ -56,6 +56,22 @@ def test_a_silent_owner_is_not_the_shops_lateness(client: Client, job: Job) -> N
 def test_what_was_late_before_it_waited_stays_late(job: Job) -> None:
     Job.objects.update(promised_on=TODAY - timedelta(days=2))
     assert (bench_tally().late, days_left(job_get("26-0001"), TODAY)) == (1, -2)
+
+
+def test_one_part_ordered_and_others_unfound_waits_for_both(client: Client, job: Job) -> None:
+    """Three pieces are bad: one on order, one taken from the shelf, one nobody has found."""
+    job_turn(job=job, turn=Turn.MINE)
+    part = part_add(number="S 1", name="star spring", count=1)
+    pieces = [
+        job.pieces.create(place=name, name=name, state="worn", where="cell", cell=n) for n, name in enumerate("abc")
+    ]
+    part_order_add(part=part, job=job, piece=pieces[0])
+    assert next_move(job_get("26-0001")).words == "Find 2 more parts"
+    stock_take(part=part, job=job, piece=pieces[1])
+    assert next_move(job_get("26-0001")).words == "Find 1 more part"
+    assert "Find 1 more part" in client.get("/").content.decode()
+    part_order_add(part=part, job=job, piece=pieces[2])
+    assert next_move(job_get("26-0001")).words == "Wait for what is on order"
 
 
 def test_from_the_owner_to_a_part_the_promise_waits_on(client: Client, job: Job) -> None:

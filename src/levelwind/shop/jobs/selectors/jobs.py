@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from django.db.models import Case, Count, F, Q, QuerySet, When
+from django.db.models import Case, Count, F, Q, QuerySet, Sum, When
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from levelwind.core.quantities import whole
@@ -29,7 +30,7 @@ def next_move(job: Job) -> Move:
         asked_long_ago = waited_days(job, timezone.localdate()) >= shop_get().ask_again_days
         return ASK_AGAIN if asked_long_ago else Move("Wait for the owner", "price")
     if job.turn == Turn.PART:
-        return Move("Wait for what is on order" if parts_on_order(job) else "Find the part", "parts")
+        return _short_move(job)
     if job.after_no == AfterNo.ASK and not job.is_over:
         return SAY_WHAT_FOLLOWS
     if job.after_no == AfterNo.BACK and not job.is_over:
@@ -39,6 +40,24 @@ def next_move(job: Job) -> Move:
     if job.is_own and job.stage in CLOSED and job.stage != Stage.TOGETHER:
         return SELL_IT
     return NEXT_MOVE[Stage(job.stage)]
+
+
+def _short_move(job: Job) -> Move:
+    """What is on order can only be waited for; a part that nobody has found can be looked for meanwhile."""
+    if not parts_on_order(job):
+        return Move("Find the part", "parts")
+    unfound = parts_unfound(job)
+    if not unfound:
+        return Move("Wait for what is on order", "parts")
+    return Move(f"Find {unfound} more part{'' if unfound == 1 else 's'}", "parts")
+
+
+def parts_unfound(job: Job) -> int:
+    """How many pieces were judged worn, broken or missing, and have no new one, no order and nothing taken for them."""
+    without = job.steps_done.filter(phase="without").values("step")
+    bad = job.pieces.filter(state__in=("worn", "broken", "missing"), replaces=None, replaced_by=None)
+    bad = bad.exclude(place__in=without).exclude(orders__in=job.part_orders.filter(arrived_on=None))
+    return bad.annotate(out=Coalesce(Sum("stock_entries__change"), 0)).filter(out=0).count()
 
 
 def passes_over(job: Job, to: Stage, includes: tuple[Stage, ...] = ()) -> tuple[Stage, ...]:
