@@ -101,9 +101,12 @@ def files_prove(book: sqlite3.Connection, whose: str, media: Path) -> dict[str, 
 
 
 def unknown_migrations(applied: Iterable[tuple[str, str]]) -> list[str]:
-    """Changes of the book's tables that this version of the program has never heard of: a newer one made them."""
+    """Changes of the shop's own tables that this version has never heard of: a newer one made them.
+
+    A library may gather its old ones into one and drop them, which makes nothing newer.
+    """
     known = MigrationLoader(None, ignore_no_migrations=True).disk_migrations or {}
-    return [f"{app} {name}" for app, name in applied if (app, name) not in known]
+    return [name for app, name in applied if app == "shop" and (app, name) not in known]
 
 
 def _tables(book: sqlite3.Connection, whose: str) -> None:
