@@ -5,7 +5,7 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
-from levelwind.core.errors import LevelwindError
+from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.people.selectors import shop_get
 
 PHONES = ("/m/", "/p/")
@@ -17,12 +17,34 @@ def page(request: HttpRequest, template: str, context: Any, *, status: int = 200
     return render(request, template, {"page": context, "shop": shop_get()}, status=status)
 
 
+def spoken(refusal: LevelwindError) -> str:
+    """The refusal as a person reads it on a page: what to enter, then what was there. Terminals say it in their own form.
+
+    >>> spoken(InputError("count", "“x”", "a whole number, such as 2"))
+    'Count can be a whole number, such as 2. It was “x”.'
+    >>> spoken(InputError("sum", "empty", "more than 0"))
+    'Enter the sum: more than 0.'
+    >>> spoken(LevelwindError("the gear is on order, so it is not missing"))
+    'The gear is on order, so it is not missing.'
+    """
+    words = str(refusal)
+    if isinstance(refusal, InputError):
+        allowed = str(refusal.allowed).rstrip(".")
+        nothing = str(refusal.was) in ("", "empty", "nothing", "none", "None")
+        words = (
+            f"enter the {refusal.what.removeprefix('the ')}: {allowed}"
+            if nothing
+            else (f"{refusal.what} can be {allowed}. It was {refusal.was}")
+        )
+    return f"{words[:1].upper()}{words[1:].rstrip('.')}."
+
+
 def refused(request: HttpRequest, refusal: LevelwindError | str, *, status: int = 422) -> HttpResponse:
     """A page of its own that says what was refused and why, with the way back."""
     phone = request.path_info.startswith(PHONES)
     came_from = request.path if phone and request.method == "POST" else "" if phone else "/"
     context = {
-        "page": str(refusal),
+        "page": spoken(refusal) if isinstance(refusal, LevelwindError) else refusal,
         "shop": shop_get(),
         "frame": "phone_frame.html" if phone else "base.html",
         "back": request.META.get("HTTP_REFERER") or came_from,
