@@ -51,7 +51,7 @@ def book(backup: Path, django_db_setup: None, django_db_blocker: DjangoDbBlocker
 
 
 def test_it_has_a_job_at_every_stage_and_every_kind_of_row() -> None:
-    assert set(SUMS["stages"].values()) == set(Stage.values)
+    assert set(SUMS["stages"].values()) == set(Stage.values) - {Stage.SOLD}, "sold came after this book was kept"
     everywhere = (Bill, BoneReel, Draft, DragPlan, MoneyEntry, Owner, PartOrder, Photo, Piece, Price, StepDone, Word)
     assert all(model._default_manager.exists() for model in everywhere)
     assert set(Reading.objects.values_list("kind", flat=True)) == {"pull", "spin", "end_float", "turn"}

@@ -116,7 +116,7 @@ def refuse_what_is_too_large(
         length, most = request.META.get("CONTENT_LENGTH") or "0", settings.LARGEST_UPLOAD_BYTES
         if not length.isdecimal() or int(length) < most:
             return get_response(request)
-        megabytes = f"What was sent is {int(length) / 1e6:,.0f} MB; allowed is at most {most / 1e6:,.0f} MB."
+        megabytes = f"A file sent here can be at most {most / 1e6:,.0f} MB. This one is {int(length) / 1e6:,.0f} MB."
         said = f"{megabytes} Film one spin from the flick to rest and no more, or film it smaller."
         return refused(request, said, status=413)
 

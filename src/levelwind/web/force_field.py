@@ -31,9 +31,9 @@ class ForceField(forms.CharField):
         unit = shop_get().force_unit
         read = re.fullmatch(r"(-?\d{1,6}(?:\.\d{1,6})?)\s*([a-z]*)", text.lower())
         if read is None or (read[2] and read[2] not in FORCE_UNITS):
-            raise ValidationError(f"The force was “{text}”; allowed is a number such as 12.5 or 12.5 {unit}.")
+            raise ValidationError(f"The force can be a number such as 12.5 or 12.5 {unit}. It was “{text}”.")
         newtons = convert(float(read[1]), NEWTONS_PER, FORCE_UNITS.get(read[2], unit))
         if not self.anything and not LEAST_SCALE_N <= newtons <= MOST_SCALE_N:
             most = f"{MOST_SCALE_N / NEWTONS_PER[unit]:.0f} {unit}"
-            raise ValidationError(f"The force was {text}; allowed is more than 0 and at most {most}.")
+            raise ValidationError(f"The force can be more than 0 and at most {most}. It was {text}.")
         return newtons

@@ -43,11 +43,11 @@ class MoneyField(forms.CharField):
         try:
             minor = Decimal(text).scaleb(decimals)
         except InvalidOperation:
-            raise ValidationError(f"The sum was “{value}”; allowed is a number such as 12.50.") from None
+            raise ValidationError(f"The sum can be a number such as 12.50. It was “{value}”.") from None
         if not minor.is_finite() or minor < 0 or minor > 10**12:
-            raise ValidationError(f"The sum was {value}; allowed is 0 or more.")
+            raise ValidationError(f"The sum can be 0 or more. It was {value}.")
         if minor != minor.to_integral_value():
-            raise ValidationError(f"The sum was {value}; allowed are {decimals} figures after the point.")
+            raise ValidationError(f"The sum can have {decimals} decimal places. It was {value}.")
         return int(minor)
 
 

@@ -18,7 +18,7 @@ def page(request: HttpRequest, template: str, context: Any, *, status: int = 200
 
 
 def spoken(refusal: LevelwindError) -> str:
-    """The refusal as a person reads it on a page: what to enter, then what was there. Terminals say it in their own form.
+    """The refusal as a person reads it on a page: what to enter, then what was there. A terminal says it otherwise.
 
     >>> spoken(InputError("count", "“x”", "a whole number, such as 2"))
     'Count can be a whole number, such as 2. It was “x”.'

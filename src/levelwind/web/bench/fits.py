@@ -26,7 +26,7 @@ from levelwind.shop.parts.selectors.sizes import washer_table
 from levelwind.shop.parts.services.fits import fit_recognised, fit_say
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.patterns.selectors.patterns import pattern_find
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request, key_in
 
 TAG = re.compile(r"\d\d-\d{4}")
@@ -222,7 +222,7 @@ def fits_context(sent: Mapping[str, str]) -> FitsContext:
         try:
             answer = _answer(washer_table(shelf) if piece == WASHER else _table(piece, typed), fields, typed)
         except LevelwindError as error:
-            refusal = str(error).rstrip(".") + "."
+            refusal = spoken(error)
     return FitsContext(
         piece=piece,
         pieces=tuple((key, name) for key, (name, _) in PIECES.items()),

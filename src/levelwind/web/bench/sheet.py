@@ -27,7 +27,7 @@ from levelwind.shop.models import Job, SheetPicture
 from levelwind.shop.parts.selectors.sheets import SheetMeasured, sheet_find, sheet_list, sheet_measured
 from levelwind.shop.parts.services.sheets import part_measured, sheet_add, sheet_remove, sheet_say, sizes_of
 from levelwind.shop.people.selectors import shop_get
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.papers import paper
 from levelwind.web.requests import Request, key_in
 
@@ -125,7 +125,7 @@ def sheet_page(request: Request, pk: int) -> HttpResponse:
     try:
         sheet_say(picture=picture, said=_said(request.POST.dict(), len(picture.seen.get("pieces", ()))))
     except LevelwindError as refusal:
-        return _draw(request, picture, str(refusal))
+        return _draw(request, picture, spoken(refusal))
     return redirect(request.path)
 
 

@@ -31,7 +31,7 @@ from levelwind.shop.money.services.ledger import bill_give_back, bill_payment_ta
 from levelwind.shop.money.services.sales import reel_bring_back, sale_bring_back, sale_void
 from levelwind.shop.people.selectors import owner_get, shop_get
 from levelwind.web.forms import MoneyField
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, key_in
 
 HOW_PAID = ("cash", "card", "transfer")
@@ -82,7 +82,7 @@ def owner_bill_page(request: Request, pk: int) -> HttpResponse:
             messages.success(request, f"Bill {bill.number} made.")
             return redirect("one_bill", bill.number)
         except LevelwindError as refusal:
-            messages.error(request, str(refusal))
+            messages.error(request, spoken(refusal))
     context = OwnerBillContext(owner, ready, lines)
     return page(request, "counter/bill.html", context, status=422 if request.method == "POST" else 200)
 
@@ -134,7 +134,7 @@ def bill_act(request: Request, number: str, what: str) -> HttpResponse:
     try:
         messages.success(request, ACTS[what](bill, request.POST, by))
     except (LevelwindError, forms.ValidationError) as refusal:
-        messages.error(request, refusal.messages[0] if isinstance(refusal, forms.ValidationError) else str(refusal))
+        messages.error(request, refusal.messages[0] if isinstance(refusal, forms.ValidationError) else spoken(refusal))
     return redirect("one_bill", number)
 
 

@@ -17,7 +17,7 @@ from levelwind.shop.book.services.schedule import DAYS, MONTHS, OLD, WEEKS, copy
 from levelwind.shop.models import Safekeeping
 from levelwind.shop.people.clock import clock_behind, clock_is_right, safekeeping_with_newest
 from levelwind.web.counter.people import ONLY_WHO_RUNS_IT, may_manage
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request, sent
 
 
@@ -87,7 +87,7 @@ def copy_act(request: Request) -> HttpResponse:
     try:
         proof = copy_now()
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     else:
         size = f"{proof.size_bytes / 1e6:.1f} MB"
         messages.success(request, f"Copied and proved: {proof.jobs} jobs, {proof.files} files, {size}.")

@@ -13,6 +13,7 @@ from levelwind.shop.models import Owner, Shop
 from levelwind.shop.people.selectors import owner_namesakes
 from levelwind.web.force_field import ForceField
 from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.pages import spoken
 
 LONGEST_TEXT = 4000
 MOST_PERCENT = 100
@@ -65,9 +66,7 @@ class RatesField(forms.CharField):
         for line in filter(str.strip, str(super().clean(value) or "").splitlines()):
             found = RATE.fullmatch(line.strip())
             if found is None or not 0 < Decimal(found["percent"]) <= MOST_PERCENT:
-                raise ValidationError(
-                    f"The rate was “{line.strip()}”; allowed is a name and a percent, as in Reduced 2.5."
-                )
+                raise ValidationError(f"A rate is a name and a percent, as in Reduced 2.5. It was “{line.strip()}”.")
             rates.append([found["name"], found["percent"]])
         return rates
 
@@ -141,4 +140,4 @@ def _currency(code: str, decimals: int) -> Currency:
     try:
         return Currency(code, "", decimals)
     except InputError as refusal:
-        raise ValidationError(f"{str(refusal).capitalize()}.") from None
+        raise ValidationError(spoken(refusal)) from None

@@ -16,7 +16,7 @@ from levelwind.shop.models import DayOff
 from levelwind.shop.money.promises import PromiseRecord, promise_record
 from levelwind.shop.people.selectors import days_off, shop_get
 from levelwind.shop.people.services import day_off_add, day_off_remove, hours_keep
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -83,7 +83,7 @@ def day_off(request: Request) -> HttpResponse:
             day_off_add(**form.cleaned_data)
             return redirect("hours")
         except LevelwindError as refusal:
-            form.add_error("last", str(refusal))
+            form.add_error("last", spoken(refusal))
     return page(request, "counter/hours.html", _context(new=form), status=422)
 
 

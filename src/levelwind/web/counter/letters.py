@@ -15,7 +15,7 @@ from levelwind.shop.letters.selectors import job_to_try, letter_filled, letter_o
 from levelwind.shop.letters.services import letter_text_save, letter_text_shipped
 from levelwind.shop.letters.texts import SHIPPED, Text, fields_of, text_check
 from levelwind.shop.models import Job, Letter, LetterKind, MailServer
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, sent
 
 
@@ -32,7 +32,7 @@ class TextForm(forms.Form):
             try:
                 text_check(self.kind, self.cleaned_data.get(name, ""))
             except LevelwindError as refusal:
-                self.add_error(name, str(refusal))
+                self.add_error(name, spoken(refusal))
 
     @property
     def text(self) -> Text:

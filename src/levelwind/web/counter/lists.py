@@ -69,7 +69,7 @@ def _begun(request: Request, kind: str) -> Import:
     if file is None or not file.size:
         raise LevelwindError("Choose the file first: a list saved as CSV or as a workbook (XLSX)")
     if file.size > LARGEST_BYTES:
-        raise LevelwindError(f"The file is {file.size / 1e6:.0f} MB; allowed is at most {LARGEST_BYTES / 1e6:.0f} MB")
+        raise LevelwindError(f"The file can be at most {LARGEST_BYTES / 1e6:.0f} MB. It is {file.size / 1e6:.0f} MB.")
     name = file.name or "a list"
     return import_begin(kind=kind, file_name=name, data=file.read(), by=request.user.get_username())
 

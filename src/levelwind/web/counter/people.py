@@ -30,7 +30,7 @@ from levelwind.shop.people.accounts import (
     refused_lately,
 )
 from levelwind.shop.people.safekeeping import codes_close
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request, sent
 
 ONLY_WHO_RUNS_IT = "Only who runs the shop may do that, or whoever sits at its machine while it is not on the network."
@@ -71,7 +71,7 @@ def people_page(request: Request) -> HttpResponse:
             try:
                 person = person_add(**form.cleaned_data)
             except LevelwindError as refusal:
-                form.add_error("password", str(refusal))
+                form.add_error("password", spoken(refusal))
             else:
                 messages.success(request, f"{person} may come in.")
                 return redirect("people")

@@ -22,7 +22,7 @@ from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.people.selectors import owner_get, owner_list, owner_namesakes, shop_get
 from levelwind.web.counter.bill import HOW_PAID, LineFormSet
 from levelwind.web.forms import MoneyField
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, key_in
 
 MOST_FOUND = 8
@@ -155,7 +155,7 @@ def sale_page(request: Request) -> HttpResponse:
             by=request.user.get_username(),
         )
     except LevelwindError as refusal:
-        return page(request, "counter/sale.html", _context(request.POST, str(refusal)), status=422)
+        return page(request, "counter/sale.html", _context(request.POST, spoken(refusal)), status=422)
     messages.success(request, f"Sold on bill {bill.number}.")
     return redirect("one_bill", bill.number)
 

@@ -43,7 +43,7 @@ from levelwind.shop.people.selectors import shop_get
 from levelwind.web.forms import MoneyField, SavingForm, saved_meanwhile
 from levelwind.web.jobs.ends import well_ended
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.papers import paper
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
@@ -202,7 +202,7 @@ def bill_lines_save(request: Request, tag: str) -> HttpResponse:
             try:
                 bill_draft_save(job=job, lines=lines)
             except LevelwindError as error:
-                refusal = str(error)
+                refusal = spoken(error)
     else:
         refusal = "; ".join(str(error) for form in formset for errors in form.errors.values() for error in errors)
     if request.htmx:
@@ -262,7 +262,7 @@ def box_act(request: Request, tag: str, what: str) -> HttpResponse:
     except EndAsksError:
         return redirect("job_ends", tag, ENDS[what])
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return redirect("box", tag)
 
 
@@ -280,7 +280,7 @@ def money_in_save(request: Request, tag: str) -> HttpResponse:
             take(job=job, by=by, **form.cleaned_data)
             return redirect(reverse("box", args=[tag]) + "#money")
         except LevelwindError as refusal:
-            form.add_error("amount_minor", str(refusal))
+            form.add_error("amount_minor", spoken(refusal))
     return _again(request, job, money_in=form)
 
 

@@ -20,7 +20,7 @@ from levelwind.shop.papers.selectors.crates import crate_sheet
 from levelwind.shop.papers.services.crates import crate_send_home
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.forms import MoneyField
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.papers import paper
 from levelwind.web.requests import Request
 
@@ -84,7 +84,7 @@ def crate_act(request: Request, pk: int, what: str) -> HttpResponse:
         else:
             raise Http404(what)
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return redirect("crate", pk)
 
 
@@ -98,7 +98,7 @@ def crate_said(request: Request, pk: int) -> HttpResponse:
             messages.success(request, f"Taken down for {count} reel{'' if count == 1 else 's'}.")
             return redirect("crate", pk)
         except LevelwindError as refusal:
-            form.add_error("up_to_minor", str(refusal))
+            form.add_error("up_to_minor", spoken(refusal))
     return _draw(request, parcel, word=form)
 
 
@@ -111,7 +111,7 @@ def crate_home(request: Request, pk: int) -> HttpResponse:
             messages.success(request, f"{count} reel{'' if count == 1 else 's'} on the way home in one parcel.")
             return redirect("crate", pk)
         except LevelwindError as refusal:
-            form.add_error("tracking", str(refusal))
+            form.add_error("tracking", spoken(refusal))
     return _draw(request, parcel, home=form)
 
 

@@ -17,7 +17,7 @@ from levelwind.shop.papers.selectors.ends import EndAsks, end_asks
 from levelwind.shop.papers.services.sendings import OLD_PARTS, Answers, reel_box, reel_end, reel_send_home
 from levelwind.shop.readings.selectors.readings import readings_of
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request
 
 NOT_SAID = [("", "not said yet")]
@@ -86,7 +86,7 @@ def ends_page(request: Request, tag: str, stage: str) -> HttpResponse:
             _end(request, job, end, form)
             return redirect(here, tag)
         except LevelwindError as refusal:
-            form.add_error(None, str(refusal))
+            form.add_error(None, spoken(refusal))
     over = named(passes_over(job, end))
     context = EndsContext(job_head(job, here), end, asks, over, form, BUTTONS[end], here)
     return page(request, "jobs/ends.html", context, status=422 if form.errors else 200)

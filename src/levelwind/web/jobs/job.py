@@ -24,7 +24,7 @@ from levelwind.shop.people.selectors import owner_get, owner_list
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from levelwind.web.jobs.booking.forms import ParcelForm, ReelForm
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request
 
 MOST_OWNERS = 8
@@ -98,7 +98,7 @@ def choose_pattern(job: Job, form: ReelForm) -> None:
     try:
         job_pattern_choose(job=job, pattern=chosen)
     except LevelwindError as refusal:
-        form.pattern_refusal = str(refusal)
+        form.pattern_refusal = spoken(refusal)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -144,7 +144,7 @@ def turn_set(request: Request, tag: str) -> HttpResponse:
             job_turn(job=job_or_404(tag), turn=turn, short_of=short_of, by=request.user.get_username())
             return redirect(f"{reverse('job', args=[tag])}#turn")
         except LevelwindError as refusal:
-            form.add_error("short_of", str(refusal))
+            form.add_error("short_of", spoken(refusal))
     return _refused_beside(request, tag, turn=form)
 
 

@@ -26,7 +26,7 @@ from levelwind.shop.letters.selectors import (
 from levelwind.shop.letters.services import letter_gone, letter_hold_back, letter_not_gone, letter_write
 from levelwind.shop.models import Job, Letter, LetterKind, LetterWay, MailServer
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.papers import paper
 from levelwind.web.requests import Request, sent
 
@@ -71,7 +71,7 @@ def letter_new(request: Request, tag: str, kind: str) -> HttpResponse:
             letter = letter_write(job=job, kind=its, **form.cleaned_data, by=request.user.get_username())
             return redirect("letter", tag, letter.pk)
         except LevelwindError as refusal:
-            form.add_error(None, str(refusal))
+            form.add_error(None, spoken(refusal))
     if request.method != "POST" and (why_not := letter_offer(job, its).why_not):
         return refused(request, f"The letter “{its.label}” would not be true: {why_not}.")
     context = WriteContext(job_head(job, ""), its, form)
@@ -118,7 +118,7 @@ def letter_went(request: Request, tag: str, pk: int) -> HttpResponse:
         elif does == "not_gone":
             letter_not_gone(letter=letter, by=by)
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return redirect("letter", tag, pk)
 
 

@@ -14,7 +14,7 @@ from levelwind.shop.money.selectors import Account, account_of, bills_of
 from levelwind.shop.money.services.bills import bill_void
 from levelwind.shop.money.services.ledger import payment_reverse
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, key_in
 
 
@@ -39,7 +39,7 @@ def payment_mistyped(request: Request, tag: str) -> HttpResponse:
         payment_reverse(entry=entry, why=request.POST.get("why", ""), by=request.user.get_username())
         messages.success(request, "Taken back. Take the right payment now, if there was one.")
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return redirect("money", tag)
 
 
@@ -50,7 +50,7 @@ def bill_voided(request: Request, tag: str, number: str) -> HttpResponse:
         bill_void(bill=bill, why=request.POST.get("why", ""), by=request.user.get_username())
         messages.success(request, f"Bill {bill.number} is void. Its lines stand to be billed again.")
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return redirect("money", tag)
 
 

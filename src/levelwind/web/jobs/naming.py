@@ -26,7 +26,7 @@ from levelwind.shop.naming.services import (
 from levelwind.shop.patterns.selectors.patterns import family_names, pattern_find
 from levelwind.shop.takedown.selectors.first import may_be_recorded
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request, sent
 
 MOST_FAMILIES = 5
@@ -291,7 +291,7 @@ def _begin(request: Request, spot: Spot) -> HttpResponse:
                 return redirect("first_takedown", spot.of.tag)
             return _named(request, spot, pattern)
         except LevelwindError as refusal:
-            form.add_error("model", str(refusal))
+            form.add_error("model", spoken(refusal))
     return page(request, "jobs/naming_begin.html", BeginContext(spot, form), status=422 if form.errors else 200)
 
 

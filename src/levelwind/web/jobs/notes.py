@@ -15,7 +15,7 @@ from levelwind.shop.jobs.services.notes import note_add, note_let_stand, note_st
 from levelwind.shop.letters.selectors import Offer, letters_of, letters_offered
 from levelwind.shop.models import JobNote, Letter
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, sent
 
 
@@ -51,7 +51,7 @@ def notes_page(request: Request, tag: str) -> HttpResponse:
             note_add(job=job, **form.cleaned_data, by=request.user.get_username())
             return redirect("notes", tag)
         except LevelwindError as refusal:
-            form.add_error(_field(form), str(refusal))
+            form.add_error(_field(form), spoken(refusal))
     context = NotesContext(
         head=job_head(job, ""),
         form=form,

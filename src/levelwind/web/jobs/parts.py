@@ -32,7 +32,7 @@ from levelwind.shop.takedown.services.renewals import (
 )
 from levelwind.web.forms import MoneyField
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.piece_sizes import sizes_query
 from levelwind.web.requests import Request, key_in
 
@@ -80,7 +80,7 @@ def draw(request: Request, job: Job, *, place: str = "", refusal: str = "") -> H
     try:
         rows = renewals(job)
     except LevelwindError as why:
-        cannot = str(why)
+        cannot = spoken(why)
     typed = request.POST.get("note", "")
     if refusal and place not in {row.place.key for row in rows}:
         messages.error(request, refusal)
@@ -123,9 +123,9 @@ def parts_act(request: Request, tag: str, what: str) -> HttpResponse:
         _act(request, job, place, what)
     except LevelwindError as refusal:
         if not place:
-            messages.error(request, str(refusal))
+            messages.error(request, spoken(refusal))
             return redirect("parts", tag)
-        return draw(request, job_or_404(tag), place=place, refusal=str(refusal))
+        return draw(request, job_or_404(tag), place=place, refusal=spoken(refusal))
     return redirect(reverse("parts", args=[tag]) + (f"#{place}" if place else ""))
 
 

@@ -50,7 +50,7 @@ from levelwind.shop.people.selectors import shop_get
 from levelwind.web.forms import MoneyField, SavingForm
 from levelwind.web.jobs.jump import jump_asked
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.papers import paper
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
@@ -264,10 +264,11 @@ def price_act(request: Request, tag: str, what: str) -> HttpResponse:
             price_send(price=_price(job), by=by)
             messages.success(request, "Sent, and fixed. It is the owner's turn now.")
         elif what == "remove":
-            price_line_remove(price=_price(job), line_pk=int(request.POST.get("line", "0") or 0))
+            line = request.POST.get("line", "")[:18]
+            price_line_remove(price=_price(job), line_pk=int(line) if line.isdecimal() else 0)
             return _back(tag, "#lines")
-    except (LevelwindError, ValueError) as refusal:
-        messages.error(request, str(refusal))
+    except LevelwindError as refusal:
+        messages.error(request, spoken(refusal))
     return _back(tag)
 
 
@@ -288,7 +289,7 @@ def line_add(request: Request, tag: str) -> HttpResponse:
             rate=form.cleaned_data.get("rate", ""),
         )
     except LevelwindError as refusal:
-        form.add_error(None, str(refusal))
+        form.add_error(None, spoken(refusal))
         return _again(request, job, new_line=form)
     return _back(tag, "#add")
 
@@ -301,7 +302,7 @@ def promise_save(request: Request, tag: str) -> HttpResponse:
             price_promise(job=job, day=form.cleaned_data["promised_on"])
             return _back(tag, "#promise")
         except LevelwindError as refusal:
-            form.add_error("promised_on", str(refusal))
+            form.add_error("promised_on", spoken(refusal))
     return _again(request, job, promise=form)
 
 
@@ -322,7 +323,7 @@ def word_save(request: Request, tag: str) -> HttpResponse:
         try:
             word = word_record(price=_price(job), by=request.user.get_username(), **form.cleaned_data)
         except LevelwindError as refusal:
-            form.add_error("up_to_minor", str(refusal))
+            form.add_error("up_to_minor", spoken(refusal))
         else:
             messages.success(request, f"Taken down: {word.get_said_display()}, {word.get_how_display()}.")
             return _back(tag, "#word")

@@ -27,7 +27,7 @@ from levelwind.shop.readings.selectors.readings import Readings, readings_of
 from levelwind.web.forms import SavingForm
 from levelwind.web.jobs.jump import jump_asked
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.papers import paper
 from levelwind.web.requests import Request, sent
 from levelwind.web.saving import save_and_answer
@@ -102,7 +102,7 @@ def proved(request: Request, tag: str) -> HttpResponse:
             return asked
         job_prove(job=job, by=request.user.get_username())
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
         return redirect("prove", tag)
     messages.success(request, "Proved. Next: the bill and the box.")
     return redirect(reverse("box", args=[tag]))

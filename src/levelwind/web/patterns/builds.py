@@ -13,7 +13,7 @@ from levelwind.reference.families import FamilyPlace
 from levelwind.reference.layer_changes import own_row
 from levelwind.shop.models import Build, Pattern
 from levelwind.shop.patterns.services.builds import build_drop, build_save, pattern_built_as
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.patterns.forms import BuildForm
 from levelwind.web.patterns.subject import Subject, subject_or_404
 from levelwind.web.requests import Request, sent
@@ -57,7 +57,7 @@ def _edited(request: Request, pattern: Pattern, build: Build, subject: Subject |
             made = build_save(build=build, **form.cleaned_data)
             return redirect("build", pk=pattern.pk, build=made.pk)
         except LevelwindError as refusal:
-            form.add_error(None, str(refusal))
+            form.add_error(None, spoken(refusal))
     places = _cards(subject, subject.family.places) if subject else ()
     lacking = _cards(subject, _lacking(subject)) if subject else ()
     add = subject.address("place_add") if subject else ""

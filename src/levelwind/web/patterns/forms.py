@@ -23,6 +23,7 @@ from levelwind.shop.models import Build, Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.patterns.selectors.patterns import family_names
 from levelwind.web.forms import SavingForm
+from levelwind.web.pages import spoken
 
 ALLOWED = {
     "year_from": ("year", 1750, 2200, ""),
@@ -51,7 +52,7 @@ class Within:
         if not self.low <= value <= self.high:
             unit = f" {self.unit}" if self.unit else ""
             raise ValidationError(
-                f"The {self.what} was {value:g}{unit}; allowed is {self.low:g} to {self.high:g}{unit}."
+                f"The {self.what} can be {self.low:g} to {self.high:g}{unit}. It was {value:g}{unit}."
             )
 
 
@@ -83,15 +84,17 @@ class PatternForm(SavingForm):
     def clean(self) -> dict[str, Any]:
         """Pairs that must stand in order; both are refused, so that neither is saved without the other."""
         given = super().clean() or self.cleaned_data
-        self._in_order("year_from", "year_to", "“Made until” was {high}; allowed is {low} or later.")
+        self._in_order("year_from", "year_to", "“Made until” can be {low} or later. It was {high}.")
         self._in_order(
-            "spool_arbor_mm", "spool_flange_mm", "The flange was {high} mm; allowed is over the arbor’s {low}."
+            "spool_arbor_mm",
+            "spool_flange_mm",
+            "The flange can be anything over the arbor’s {low} mm. It was {high} mm.",
         )
-        self._in_order("end_float_low_mm", "end_float_high_mm", "The most was {high} mm; allowed is {low} or more.")
+        self._in_order("end_float_low_mm", "end_float_high_mm", "The most can be {low} mm or more. It was {high} mm.")
         self._in_order(
             "bearing_ball_mm",
             "bearing_pitch_mm",
-            "The pitch diameter was {high} mm; allowed is over 1.2 times the ball’s {low}.",
+            "The pitch diameter can be anything over 1.2 times the ball’s {low} mm. It was {high} mm.",
             times=PITCH_OVER_BALL,
         )
         return given
@@ -160,7 +163,7 @@ class LengthField(forms.CharField):
         try:
             return length(typed, "size").value_mm if typed.strip() else None
         except InputError as error:
-            raise ValidationError(f"{str(error)[:1].upper()}{str(error)[1:]}.") from error
+            raise ValidationError(spoken(error)) from error
 
 
 class LimitForm(forms.Form):

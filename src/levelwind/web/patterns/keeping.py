@@ -19,7 +19,7 @@ from levelwind.shop.models import Build, Pattern
 from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pattern_guide
 from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_delete, pattern_merge, pattern_retire
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.papers import guide_alone, paper
 from levelwind.web.requests import Request, key_in
 
@@ -108,7 +108,7 @@ def file_in_page(request: Request) -> HttpResponse:
         content = file.read(LARGEST_ZIP + 1)
         pattern, lacking = pattern_read(content=content, said_by=request.user.get_username())
     except LevelwindError as refusal:
-        return page(request, "patterns/file.html", FileContext(str(refusal)), status=422)
+        return page(request, "patterns/file.html", FileContext(spoken(refusal)), status=422)
     if lacking:
         messages.info(request, f"Not on the shelf, and so not said to fit: {', '.join(lacking)[:400]}.")
     return redirect("pattern", pattern.pk)

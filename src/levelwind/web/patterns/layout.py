@@ -34,7 +34,7 @@ from levelwind.shop.patterns.selectors.findings import findings
 from levelwind.shop.patterns.selectors.pictures import step_pictures
 from levelwind.shop.patterns.services.layouts import Change, keys_taken, layout_change, own_row_back, pattern_level_wind
 from levelwind.shop.patterns.services.patterns import pattern_place_back
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.patterns.layout_forms import NewPlaceForm, StepForm, WhatForm
 from levelwind.web.patterns.subject import Subject, subject_or_404
 from levelwind.web.requests import Request, sent
@@ -105,7 +105,7 @@ def answer(request: Request, change: Change, context: EditContext) -> HttpRespon
         layout_change(one=one, change=change)
         return redirect(context.back)
     except LevelwindError as refusal:
-        context.form.add_error(None, str(refusal))
+        context.form.add_error(None, spoken(refusal))
         return edit_page(request, context)
 
 

@@ -29,7 +29,7 @@ from levelwind.shop.patterns.selectors.pictures import Exploded, exploded
 from levelwind.shop.patterns.services.keeping import PATTERN_OWN
 from levelwind.shop.patterns.services.limits import place_limit_set
 from levelwind.shop.patterns.services.patterns import pattern_place_set
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.patterns.forms import LimitForm, PatternForm, PlaceFitForm, PlaceForm
 from levelwind.web.patterns.subject import Subject
 from levelwind.web.piece_sizes import sizes_query
@@ -185,7 +185,7 @@ def place_limits_act(request: Request, pk: int, key: str) -> HttpResponse:
                 try:
                     place_limit_set(pattern=pattern, place=key, dimension=dimension, **form.cleaned_data)
                 except LevelwindError as refusal:
-                    form.add_error(None, str(refusal))
+                    form.add_error(None, spoken(refusal))
                     transaction.set_rollback(True)
         if not any(form.errors for _, form in forms):
             return redirect(reverse("pattern_place", args=[pk, key]) + "#limits")
@@ -204,7 +204,7 @@ def place_page(request: Request, pk: int, key: str) -> HttpResponse:
             pattern_place_set(pattern=pattern, key=key, **form.cleaned_data)
             return redirect(reverse("pattern", args=[pk]) + f"#{key}")
         except LevelwindError as refusal:
-            form.add_error(None, str(refusal))
+            form.add_error(None, spoken(refusal))
     return _draw_place(request, pattern, row, form=form)
 
 
@@ -219,5 +219,5 @@ def place_fit_act(request: Request, pk: int, key: str) -> HttpResponse:
             fit_say(part=given["part"], pattern=pattern, place=key, basis=given["basis"], said_by=said_by)
             return redirect("pattern_place", pk, key)
         except LevelwindError as refusal:
-            form.add_error(None, str(refusal))
+            form.add_error(None, spoken(refusal))
     return _draw_place(request, pattern, row, fit=form)

@@ -22,7 +22,7 @@ from levelwind.shop.patterns.services.pictures import (
     picture_keep,
     picture_remove,
 )
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request, key_in
 
 
@@ -98,7 +98,7 @@ def picture_page(request: Request, pk: int, picture: int) -> HttpResponse:
         return _done(request, found)
     except LevelwindError as refusal:
         found.refresh_from_db()
-        return _draw(request, found, str(refusal))
+        return _draw(request, found, spoken(refusal))
 
 
 def _build(request: Request, pattern: Pattern) -> Build | None:

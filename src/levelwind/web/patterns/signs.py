@@ -15,7 +15,7 @@ from levelwind.shop.models import Pattern, PatternSign
 from levelwind.shop.naming.selectors import signs_of
 from levelwind.shop.naming.services import sign_add, sign_take_away
 from levelwind.web.forms import SavingForm
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.patterns.forms import Within
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
@@ -100,5 +100,5 @@ def _add(request: Request, pattern: Pattern) -> HttpResponse:
             sign_add(pattern=pattern, look=look, answer=answer, text=given["text"], **years)
             return redirect("pattern_signs", pattern.pk)
         except LevelwindError as refusal:
-            form.add_error("text", str(refusal))
+            form.add_error("text", spoken(refusal))
     return _draw(request, pattern, sign=form)

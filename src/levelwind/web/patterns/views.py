@@ -10,7 +10,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Pattern
 from levelwind.shop.patterns.selectors.patterns import family_names, pattern_list, pattern_named
 from levelwind.shop.patterns.services.patterns import pattern_add
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.patterns.forms import NewPatternForm
 from levelwind.web.requests import Request, sent
 
@@ -58,7 +58,7 @@ def pattern_add_page(request: Request) -> HttpResponse:
         try:
             return redirect("pattern", pattern_add(**form.cleaned_data).pk)
         except LevelwindError as refusal:
-            form.add_error("model", str(refusal))
+            form.add_error("model", spoken(refusal))
     words = {name: " ".join(request.POST.get(name, "").split()) for name in ("maker", "model", "size")}
     there = pattern_named(**words) if form.errors else None
     return page(request, "patterns/add.html", AddContext(form, there), status=422 if form.errors else 200)

@@ -38,7 +38,7 @@ from levelwind.shop.readings.services.readings import (
     reading_take_instead,
 )
 from levelwind.shop.readings.services.work import work_wait
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.readings.beside import Beside, beside
 from levelwind.web.readings.corrections import options_by
 from levelwind.web.readings.found import Found, found_in
@@ -197,7 +197,7 @@ def tell(request: Request, spot: Spot, pk: int) -> HttpResponse:
         options = options_by(reading, request.POST, shop_get().force_unit)
         again = reading_correct(reading=reading, options=options, by=by)
     except LevelwindError as refusal:
-        return _result(request, spot, reading, f"{str(refusal).rstrip('.')}.")
+        return _result(request, spot, reading, spoken(refusal))
     taken_by(request, spot, again)
     return redirect(spot.url("reading", again.pk))
 
@@ -225,7 +225,7 @@ def act(request: Request, spot: Spot, pk: int, what: str) -> HttpResponse:
         else:
             reading_take_instead(reading=reading, by=by)
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return redirect(spot.url("reading", reading.pk))
 
 

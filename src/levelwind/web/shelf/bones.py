@@ -18,7 +18,7 @@ from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
 from levelwind.shop.parts.services.bones import bone_add, bone_delete, bone_strip
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.web.forms import MoneyField
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import LONGEST_KEY, Request, key_in, sent
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import BoneForm, NewBoneForm
@@ -69,14 +69,14 @@ def bones_page(request: Request) -> HttpResponse:
             messages.success(request, f"{len(reels)} reel{'' if len(reels) == 1 else 's'} put in the bone box.")
             return redirect("bones")
         except LevelwindError as refusal:
-            box.add_error("text", str(refusal))
+            box.add_error("text", spoken(refusal))
     if request.method == "POST" and new.is_valid():
         given = new.cleaned_data
         try:
             bone = bone_add(**{**given, "paid_minor": given["paid_minor"] or 0})
             return redirect("bone", bone.pk)
         except LevelwindError as refusal:
-            new.add_error("reel", str(refusal))
+            new.add_error("reel", spoken(refusal))
     words, stripped = request.GET.get("q_bone", "").strip()[:80], "stripped" in request.GET
     query = request.GET.copy()
     query.pop("page", None)
@@ -114,7 +114,7 @@ def delete_act(request: Request, pk: int) -> HttpResponse:
     try:
         bone_delete(bone=bone)
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
         return redirect("bone", pk)
     messages.success(request, f"{bone.reel} is out of the bone box.")
     return redirect("bones")
@@ -128,7 +128,7 @@ def strip_act(request: Request, pk: int) -> HttpResponse:
     try:
         entries = bone_strip(bone=bone, parts=_counts(request), bare=bare, by=request.user.get_username())
     except LevelwindError as refusal:
-        return _draw(request, bone, refusal=str(refusal))
+        return _draw(request, bone, refusal=spoken(refusal))
     put = sum(entry.change for entry in entries)
     messages.success(request, f"{put} part{'' if put == 1 else 's'} put on the shelf, second-hand.")
     return redirect("bone", pk)
@@ -156,5 +156,5 @@ def _known(part: Part | None, named: str) -> Part:
 
 def _count(typed: str) -> int:
     if not typed.strip().isdecimal() or len(typed) > LONGEST_KEY or int(typed) > MOST_AT_ONCE:
-        raise LevelwindError(f"A count was “{typed[:20]}”; allowed is a whole number from 0 to {MOST_AT_ONCE}.")
+        raise LevelwindError(f"A count can be a whole number from 0 to {MOST_AT_ONCE}. It was “{typed[:20]}”.")
     return int(typed)

@@ -14,7 +14,7 @@ from levelwind.shop.models import PartOrder
 from levelwind.shop.parts.selectors.shelf import part_orders_open
 from levelwind.shop.parts.services.orders import part_order_arrived
 from levelwind.shop.takedown.services.renewals import renew_order_call_off
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request
 
 ORDERS_A_PAGE = 50
@@ -43,7 +43,7 @@ def arrived_act(request: Request, pk: int) -> HttpResponse:
         order = part_order_arrived(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
         messages.success(request, f"{order} put on the shelf.")
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return _back(request)
 
 
@@ -52,5 +52,5 @@ def called_off_act(request: Request, pk: int) -> HttpResponse:
     try:
         renew_order_call_off(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return _back(request)

@@ -39,7 +39,7 @@ from levelwind.shop.parts.services.shelf import (
 )
 from levelwind.shop.patterns.selectors.layouts import patterns_to_choose
 from levelwind.shop.patterns.selectors.patterns import pattern_find
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm, ReplacesForm
@@ -172,7 +172,7 @@ def entry_act(request: Request, pk: int) -> HttpResponse:
             messages.success(request, _enter(part, form, request.user.get_username()))
             return _to(part, "#ledger")
         except LevelwindError as refusal:
-            form.add_error("count", str(refusal))
+            form.add_error("count", spoken(refusal))
     return draw(request, part, entry=form)
 
 
@@ -199,7 +199,7 @@ def put_back_act(request: Request, pk: int, entry: int) -> HttpResponse:
     try:
         stock_put_back(taken=taken, by=request.user.get_username())
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return _to(part, "#ledger")
 
 
@@ -211,7 +211,7 @@ def order_act(request: Request, pk: int) -> HttpResponse:
             part_order_add(part=part, by=request.user.get_username(), **form.cleaned_data)
             return _to(part, "#orders")
         except LevelwindError as refusal:
-            form.add_error("expected_on", str(refusal))
+            form.add_error("expected_on", spoken(refusal))
     return draw(request, part, order=form)
 
 
@@ -238,7 +238,7 @@ def fit_act(request: Request, pk: int) -> HttpResponse:
             )
             return _to(part, "#fits")
         except LevelwindError as refusal:
-            form.add_error("place", str(refusal))
+            form.add_error("place", spoken(refusal))
     return draw(request, part, fit=form)
 
 
@@ -260,7 +260,7 @@ def replaces_act(request: Request, pk: int) -> HttpResponse:
             part_replaces(part=part, instead_of=given["instead_of"], said_by=said_by)
             return _to(part, "#fits")
         except LevelwindError as refusal:
-            form.add_error("instead_of", str(refusal))
+            form.add_error("instead_of", spoken(refusal))
     return draw(request, part, instead=form)
 
 
@@ -284,7 +284,7 @@ def same_act(request: Request, pk: int) -> HttpResponse:
             raise LevelwindError(f"There is no part “{number[:40]}” on the shelf.")
         return _to(part_merge(gone=part, into=other, by=by))
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
         return _to(part)
 
 
@@ -294,7 +294,7 @@ def delete_act(request: Request, pk: int) -> HttpResponse:
     try:
         part_delete(part=part)
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
         return _to(part)
     messages.success(request, f"{part} is taken out of the book.")
     return redirect("shelf")
@@ -307,5 +307,5 @@ def friction_forget_act(request: Request, pk: int, condition: str) -> HttpRespon
     try:
         part_friction_forget(part=part, condition=condition, by=request.user.get_username())
     except LevelwindError as refusal:
-        messages.error(request, str(refusal))
+        messages.error(request, spoken(refusal))
     return _to(part)

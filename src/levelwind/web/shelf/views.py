@@ -12,7 +12,7 @@ from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.shelf import VIEWS, part_list, part_orders_open
 from levelwind.shop.parts.services.shelf import part_add
-from levelwind.web.pages import page
+from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request
 from levelwind.web.shelf.forms import NewPartForm
 
@@ -68,5 +68,5 @@ def part_add_act(request: Request) -> HttpResponse:
             )
             return redirect("part", part.pk)
         except LevelwindError as refusal:
-            form.add_error("number", str(refusal))
+            form.add_error("number", spoken(refusal))
     return page(request, "shelf/shelf.html", shelf_context(request, form), status=422)

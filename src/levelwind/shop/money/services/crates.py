@@ -4,7 +4,7 @@ from collections.abc import Collection
 
 from django.db import transaction
 
-from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.jobs import parcel_jobs
 from levelwind.shop.models import Parcel
 from levelwind.shop.money.crates import CrateRow, crate_of
@@ -49,7 +49,7 @@ def crate_word(
     if not priced:
         raise LevelwindError("No reel of this crate has a price yet: make the prices up first.")
     if said == "up_to" and up_to_minor is None:
-        raise InputError("sum", "empty", "the most the owner agreed to for the whole crate")
+        raise LevelwindError("Enter the most the owner agreed to for the whole crate.")
     if said != "no" and not meant:
         raise LevelwindError("A yes to no reel at all is a no: say no, or tick the reels it is for.")
     shares = shared(up_to_minor or 0, [row.totals.with_tax[2] if row.totals else 0 for row in meant])

@@ -233,7 +233,7 @@ def price_promise(*, job: Job, day: date | None, today: date | None = None) -> J
     """Promise a day, with the chance of keeping it: the bench's futures give it, or how long finished jobs took."""
     today = today or timezone.localdate()
     if day and day < today and day != job.promised_on:
-        raise InputError("promised day", day.isoformat(), f"{today.isoformat()} or later")
+        raise LevelwindError("That day is past: promise today or a later day.")
     job.promised_on = day
     told = chance_of(job, day) if day else None
     job.promise_chance = told if told is not None or day is None else _chance_by_the_past((day - today).days)
@@ -286,7 +286,7 @@ def word_record(
 ) -> Word:
     """Take down what the owner said, when and how; a yes lets the work begin, a no lets it end."""
     if said == "up_to" and up_to_minor is None:
-        raise InputError("sum", "empty", "the most the owner agreed to")
+        raise LevelwindError("Enter the most the owner agreed to.")
     if not price.sent_at:
         price_send(price=price, by=by)
     word = Word(price=price, said=said, how=how, up_to_minor=up_to_minor if said == "up_to" else None, note=note)

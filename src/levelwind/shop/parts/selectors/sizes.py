@@ -65,9 +65,11 @@ def _size_read(line: str) -> tuple[str, float]:
     except ValueError:
         size = float("nan")
     if name not in DIMENSIONS:
-        raise LevelwindError(f"“{line.strip()[:40]}” was not understood; allowed are {', '.join(DIMENSIONS)}")
+        raise LevelwindError(
+            f"“{line.strip()[:40]}” was not understood. A size begins with one of {', '.join(DIMENSIONS)}."
+        )
     if not (isfinite(size) and 0 < size <= LARGEST_MM):
-        raise LevelwindError(f"The {name} was “{number[:20]}”; allowed is over 0 and up to {LARGEST_MM:g} mm")
+        raise LevelwindError(f"The {name} can be over 0 and up to {LARGEST_MM:g} mm. It was “{number[:20]}”.")
     return name, size
 
 

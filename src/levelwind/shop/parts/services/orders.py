@@ -30,7 +30,7 @@ def part_order_add(
     if expected_on is None and part.days_to_come is not None:
         expected_on = today + timedelta(days=part.days_to_come)
     if expected_on is not None and expected_on < today:
-        raise InputError("expected on", expected_on, "today or later")
+        raise LevelwindError("That day is past: expect it today or later.")
     order = PartOrder(
         part=part, count=count, job=job, piece=piece, supplier=supplier or part.supplier, expected_on=expected_on
     )

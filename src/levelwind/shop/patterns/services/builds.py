@@ -34,7 +34,7 @@ def build_save(
     if not build.name:
         raise LevelwindError("A build needs a name: its years or what is otherwise will do.")
     if year_from and year_to and year_to < year_from:
-        raise LevelwindError(f"“Made until” was {year_to}; allowed is {year_from} or later.")
+        raise LevelwindError(f"“Made until” can be {year_from} or later. It was {year_to}.")
     try:
         build.full_clean()
     except ValidationError as refusal:

@@ -38,6 +38,7 @@ from levelwind.shop.models import DragPlan, Job
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.readings import MOMENTS
 from levelwind.web.jobs.drag.charts import Charts, charts, click_chart
+from levelwind.web.pages import spoken
 
 TOLD = ("fill", *PARTS, "pull", "click")
 """The folds under the stack, each with a template of its own."""
@@ -285,7 +286,7 @@ def _pulled(plan: DragPlan | None, drag: JobDrag, pulls: Pulls) -> tuple[PulledL
             read = pull_read(plan, moment, drag.result.system.stack, drag.setup, pulls)
             lines.append(PulledLine(moment, friction_from_pull(read, drag.setup, drag.reel), ""))
         except LevelwindError as refusal:
-            lines.append(PulledLine(moment, None, str(refusal)))
+            lines.append(PulledLine(moment, None, spoken(refusal)))
     return tuple(lines)
 
 

@@ -40,7 +40,7 @@ from levelwind.web.jobs.drag.figures import (
 )
 from levelwind.web.jobs.drag.form import KIND_WORDS, TIE_WORDS, AskField, Typed, TypedBody, ask_groups
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request
 
 ADDABLE = [Kind.FRICTION, Kind.EARED, Kind.KEYED, Kind.SPRING, Kind.SPACER]
@@ -145,7 +145,7 @@ def _looked_at(job: Job) -> DragContext:
     try:
         kept = Kept(plan_mark(plan), _computed(job, plan, typed), plan)
     except LevelwindError as refusal:
-        kept = Kept(plan_mark(plan), None, plan, str(refusal))
+        kept = Kept(plan_mark(plan), None, plan, spoken(refusal))
     return context(job, typed, kept)
 
 
@@ -216,9 +216,9 @@ def keep(request: Request, job: Job, typed: Typed, drawn_from: str) -> Kept:
             drawn_from=None if what == "mine" else drawn_from,
         )
     except SomebodyElseError as refusal:
-        return Kept(drawn_from, drag, plan_latest(job), str(refusal), somebody_else=True)
+        return Kept(drawn_from, drag, plan_latest(job), spoken(refusal), somebody_else=True)
     except LevelwindError as refusal:
-        return Kept(drawn_from, None, plan_latest(job), str(refusal))
+        return Kept(drawn_from, None, plan_latest(job), spoken(refusal))
     return Kept(plan_mark(plan), drag, plan)
 
 
@@ -233,7 +233,7 @@ def _remember(request: Request, job: Job, typed: Typed, kept: Kept, moment: str)
     try:
         parts = part_friction_remember(job=job, moment=moment, by=request.user.get_username())
     except LevelwindError as refusal:
-        return _answer(request, job, typed, replace(kept, refusal=str(refusal)))
+        return _answer(request, job, typed, replace(kept, refusal=spoken(refusal)))
     typed = typing.without_friction(typed, {str(part.pk) for part in parts})
     return _answer(request, job, typed, keep(request, job, typed, kept.mark))
 
@@ -289,7 +289,7 @@ def _choices(job: Job, plan: DragPlan | None, drag: JobDrag) -> Choices:
     try:
         return Choices(shelf_choices(drag, old, washers_at_hand()), "")
     except LevelwindError as refusal:
-        return Choices((), str(refusal))
+        return Choices((), spoken(refusal))
 
 
 def _folds(job: Job, shown: Container[str]) -> tuple[tuple[str, str], ...]:

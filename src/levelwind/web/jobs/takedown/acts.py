@@ -8,7 +8,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job
 from levelwind.web.jobs.takedown.apart_rows import Refusal
-from levelwind.web.pages import refused
+from levelwind.web.pages import refused, spoken
 from levelwind.web.requests import Request
 
 Act = Callable[[Request, Job], str]
@@ -30,7 +30,7 @@ def acted(request: Request, job: Job, acts: Mapping[str, Act], drawn: Drawn) -> 
         anchor = acts[act](request, job)
     except LevelwindError as refusal:
         at = next((keys_in(request, name)[0] for name in ("step", "gate", "piece") if keys_in(request, name)), act)
-        return drawn(request, job, Refusal(at, str(refusal), request.POST.get("note", "")))
+        return drawn(request, job, Refusal(at, spoken(refusal), request.POST.get("note", "")))
     if request.htmx:
         return drawn(request, job)
     return see_other(f"{request.path}#{anchor}")

@@ -25,7 +25,7 @@ from levelwind.shop.takedown.services.first import (
 from levelwind.web.jobs.takedown.acts import see_other
 from levelwind.web.jobs.takedown.apart_rows import KIND_CHOICES
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request
 
 MIND = ("springs", "clips", "old_friction")
@@ -109,7 +109,7 @@ def _out(request: Request, job: Job) -> HttpResponse:
     try:
         piece = first_piece_record(job=job, by=request.user.get_username(), **said)
     except LevelwindError as refusal:
-        form.add_error("name", str(refusal))
+        form.add_error("name", spoken(refusal))
         return draw(request, job, form)
     if photo:
         try:

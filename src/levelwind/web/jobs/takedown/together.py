@@ -25,7 +25,7 @@ from levelwind.web.jobs.takedown.apart import not_there, piece_of
 from levelwind.web.jobs.takedown.apart_rows import Refusal
 from levelwind.web.jobs.takedown.together_rows import TogetherContext, TogetherUnknown, together_context
 from levelwind.web.jobs.way import job_head, job_or_404
-from levelwind.web.pages import page, refused
+from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request
 
 
@@ -68,7 +68,7 @@ def finished(request: Request, job: Job) -> HttpResponse:
     try:
         job_call_together(job=job, by=request.user.get_username())
     except LevelwindError as refusal:
-        return drawn(request, job, Refusal("finish", str(refusal)))
+        return drawn(request, job, Refusal("finish", spoken(refusal)))
     messages.success(request, "Together, with nothing left over. Next: prove it.")
     return see_other(reverse("prove", args=[job.tag]))
 

@@ -10,6 +10,7 @@ from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 from levelwind.shop.takedown.selectors.pieces import TO_RENEW, Work
 from levelwind.shop.takedown.services.pieces import piece_write_down
 from levelwind.web.forms import saved_meanwhile
+from levelwind.web.pages import spoken
 
 RENEW_WHY = {
     "whenever open": "Renewed while the reel is open, even if it looks sound: it costs less than opening the reel "
@@ -160,7 +161,7 @@ def _save_field(piece: Piece, name: str, was: str, now: str, by: str) -> str:
     try:
         saved = piece_write_down(piece=piece, field=name, was=_read(name, was), now=_read(name, now), by=by)
     except LevelwindError as refusal:
-        return str(refusal)
+        return spoken(refusal)
     if not saved.clashes:
         return ""
     theirs = saved.clashes[name]
