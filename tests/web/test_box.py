@@ -38,7 +38,7 @@ def test_a_negative_sum_is_refused_and_the_rest_kept(client: Client, job: Job) -
     answer = client.post(URL + "bill/", _first_sum(client, "-70"))
     assert answer.status_code == 422
     page = answer.content.decode()
-    assert "allowed is 0 or more" in page and 'value="-70"' in page
+    assert "can be 0 or more" in page and 'value="-70"' in page
     job.refresh_from_db()
     assert job.bill_draft is None
 

@@ -165,7 +165,7 @@ def test_what_the_scale_can_read_is_kept_in_newtons_and_shown_in_the_shops_unit(
         ("currency_decimals", "9", "0 to 4"),
         ("tax_percent", "120", "100"),
         ("tax_percent", "-1", "0"),
-        ("hour_minor", "-60", "allowed is 0 or more"),
+        ("hour_minor", "-60", "can be 0 or more"),
         ("hour_minor", "", "required"),
         ("paper", "parchment", "not one of the available choices"),
         ("name", "", "Enter the name of the shop"),

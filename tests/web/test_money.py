@@ -79,7 +79,7 @@ def test_the_shop_sets_its_rates(client: Client, job: Job, typed: str, kept: lis
     client.post(shop, typed_into(client.get(shop)) | {"other_rates": typed, "tax_included": "on"})
     assert (Shop.objects.get().other_rates, Shop.objects.get().tax_included) == (kept, True)
     answer = client.post(shop, typed_into(client.get(shop)) | {"other_rates": "a lot"})
-    assert "allowed is a name and a percent" in answer.content.decode()
+    assert "A rate is a name and a percent" in answer.content.decode()
 
 
 def test_a_bill_over_several_jobs_is_voided_from_its_page_once(client: Client, job: Job) -> None:

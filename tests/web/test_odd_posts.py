@@ -63,7 +63,7 @@ def test_a_button_pressed_from_nowhere_leads_to_the_list(client: Client, then: s
 def test_a_count_that_is_no_count_is_refused_in_words(client: Client, count: str) -> None:
     part, bone = Part.objects.create(number="B-7", name="bearing"), BoneReel.objects.create(reel="Skerry 50")
     answer = client.post(f"/shelf/bone-box/{bone.pk}/strip/", {f"part-{part.pk}": count})
-    assert answer.status_code == 422 and "allowed is a whole number from 0 to" in answer.content.decode()
+    assert answer.status_code == 422 and "can be a whole number from 0 to" in answer.content.decode()
 
 
 def test_a_full_disk_is_called_so_and_a_fault_of_ours_is_not(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -140,7 +140,7 @@ def test_donors_of_the_same_pattern_are_named(client: Client, job: Job, pattern:
         ("take", {"part": "999"}, "not on the shelf any more"),
         ("take", {"part": "x"}, "not on the shelf any more"),
         ("take", {"count": "-1"}, "count was -1"),
-        ("take", {"count": "1" * 40}, "allowed is a whole number"),
+        ("take", {"count": "1" * 40}, "can be a whole number"),
         ("explode", {}, "what to do was"),
         ("arrived", {"order": "x"}, "not there any more"),
         ("off", {"order": "999"}, "not there any more"),
@@ -223,5 +223,5 @@ def test_another_part_is_ordered_taken_or_stripped_off_a_donor_on_the_spot_and_b
     _act(client, "order-another", number="DOG-9", name="dog of bronze", price="12.50")
     order = job.part_orders.get()
     assert (order.part.number, order.part.price_minor, Job.objects.get().turn) == ("DOG-9", 1250, Turn.PART)
-    assert "allowed is a number such as" in _act(client, "in-hand", number="X", name="x", price="dear")
+    assert "can be a number such as" in _act(client, "in-hand", number="X", name="x", price="dear")
     assert "not in the bone box any more" in _act(client, "donor", number="X", name="x", bone="999")

@@ -107,7 +107,7 @@ def test_a_price_counts_the_steps_of_this_reels_own_layout(job):
 )
 def test_what_the_book_does_not_know_is_refused_in_a_sentence(client, job, step, what, data):
     answer = client.post(reverse("stuck", args=[job.tag, step, what]), {"act": "note", **data})
-    assert answer.status_code == 422 and "allowed is" in lines(answer) and not Stuck.objects.exists()
+    assert answer.status_code == 422 and "can be" in lines(answer) and not Stuck.objects.exists()
 
 
 def test_left_as_it_is_stands_ahead_of_its_steps_and_on_price_and_proof_sheet(client, job):

@@ -18,7 +18,7 @@ def test_four_gigabytes_are_refused_in_a_sentence(
     answer = client.generic("POST", address, b"", **LONG)  # type: ignore[arg-type]
     assert answer.status_code == 413
     page = answer.content.decode()
-    assert "What was sent is 4,000 MB; allowed is at most 600 MB." in page
+    assert "A file sent here can be at most 600 MB. This one is 4,000 MB." in page
     assert "Go back" in page
 
 

@@ -93,7 +93,7 @@ def test_what_a_build_cannot_be_is_refused_in_words():
     for facts, complaint in (
         ({"name": " "}, "A build needs a name"),
         ({"name": "late"}, "already exists|once"),
-        ({"name": "x", "year_from": 1960, "year_to": 1950}, "allowed is 1960 or later"),
+        ({"name": "x", "year_from": 1960, "year_to": 1950}, "can be 1960 or later"),
         ({"name": "x", "built_as": ["y"]}, "built as was 'y'"),
     ):
         with pytest.raises(LevelwindError, match=complaint):

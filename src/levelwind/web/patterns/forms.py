@@ -88,13 +88,13 @@ class PatternForm(SavingForm):
         self._in_order(
             "spool_arbor_mm",
             "spool_flange_mm",
-            "The flange can be anything over the arbor’s {low} mm. It was {high} mm.",
+            "The flange can be over the arbor’s {low} mm. It was {high}.",
         )
         self._in_order("end_float_low_mm", "end_float_high_mm", "The most can be {low} mm or more. It was {high} mm.")
         self._in_order(
             "bearing_ball_mm",
             "bearing_pitch_mm",
-            "The pitch diameter can be anything over 1.2 times the ball’s {low} mm. It was {high} mm.",
+            "The pitch diameter can be over 1.2 times the ball’s {low} mm. It was {high} mm.",
             times=PITCH_OVER_BALL,
         )
         return given

@@ -66,7 +66,7 @@ def _size_read(line: str) -> tuple[str, float]:
         size = float("nan")
     if name not in DIMENSIONS:
         raise LevelwindError(
-            f"“{line.strip()[:40]}” was not understood. A size begins with one of {', '.join(DIMENSIONS)}."
+            f"“{line.strip()[:40]}” was not understood. Begin a size with one of {', '.join(DIMENSIONS)}."
         )
     if not (isfinite(size) and 0 < size <= LARGEST_MM):
         raise LevelwindError(f"The {name} can be over 0 and up to {LARGEST_MM:g} mm. It was “{number[:20]}”.")
