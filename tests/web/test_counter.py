@@ -169,7 +169,7 @@ def test_what_the_scale_can_read_is_kept_in_newtons_and_shown_in_the_shops_unit(
         ("hour_minor", "", "required"),
         ("paper", "parchment", "not one of the available choices"),
         ("name", "", "Enter the name of the shop"),
-        ("scale_most_N", "lots", "The force was “lots”"),
+        ("scale_most_N", "lots", "It was “lots”"),
         ("scale_most_N", "-5", "more than 0"),
         ("scale_most_N", "99999 kg", "at most"),
     ],
