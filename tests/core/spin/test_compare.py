@@ -57,6 +57,12 @@ def test_both_are_told_from_the_lower_first_speed(two_flicks: SpinsCompared) -> 
         assert share.left.low / 100 - 0.02 <= true <= share.left.high / 100 + 0.02, key
 
 
+def test_what_was_flicked_at_the_common_speed_has_the_time_that_it_is_told_with_alone() -> None:
+    slower = table(CLEAN, 12.0)
+    time = compare(slower, table(CLEAN, 18.0, seed=4)).change("spin_time_s")
+    assert time and time.found == slower.spin_time_s
+
+
 def test_the_words_say_which_speed(two_flicks: SpinsCompared) -> None:
     assert two_flicks.words().startswith("free spin, from 12.0 rev/s, ")
     said = [str(note) for note in two_flicks.compared]

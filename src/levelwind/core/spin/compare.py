@@ -201,8 +201,13 @@ def timed(name: str, found: Quantity, left: Quantity) -> Change:
 
 
 def _to_rest(spin: Spin, first: float) -> Quantity:
-    """Seconds from the common first speed to rest: what was told of its own flick, less the time down to that speed."""
+    """Seconds from the common first speed to rest: what was told of its own flick, less the time down to that speed.
+
+    Of a spool flicked at that very speed it is what was told, with its interval.
+    """
     assert spin.draws and spin.spin_time_s and spin.initial_rev_s
+    if first >= spin.initial_rev_s.value:
+        return spin.spin_time_s
     before = float(np.median(spin.draws.seconds(spin.initial_rev_s.value, first)))
     value = spin.spin_time_s.value - before
     stops = np.minimum(spin.draws.seconds(first, 0.0), MOST_AHEAD * value)
