@@ -1,8 +1,10 @@
 """`levelwind reread`: recordings of an earlier law are listed, and read again where it is asked for."""
 
 import json
+from pathlib import Path
 
 import pytest
+from django.conf import settings
 from django.core.files.base import ContentFile
 
 from levelwind.cli.main import main
@@ -14,6 +16,12 @@ from tests.jobs import a_job
 from tests.shop.readings.test_readings import a_log
 
 pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture(autouse=True)
+def a_folder_of_its_own(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """The book of a test is in memory: recordings that others left in the common folder would tell of a lost one."""
+    monkeypatch.setattr(settings, "DATA", tmp_path)
 
 
 @pytest.fixture

@@ -57,7 +57,7 @@ def seeded(
 
 def test_there_are_jobs_at_every_stage_and_under_both_side_notes() -> None:
     stages = Counter(Job.objects.values_list("stage", flat=True))
-    assert set(stages) == set(Stage)
+    assert set(stages) == set(Stage) - {Stage.SOLD}, "the demo has no reel of the shop's own"
     assert open_jobs().count() >= 45 and Job.objects.count() >= 110
     turns = Counter(open_jobs().values_list("turn", flat=True))
     assert turns[Turn.OWNER] >= 4 and turns[Turn.PART] >= 3
@@ -205,7 +205,7 @@ def test_the_pages_of_the_shop_open(client: Client, address: str) -> None:
     assert client.get(address).status_code == 200
 
 
-@pytest.mark.parametrize("stage", list(Stage))
+@pytest.mark.parametrize("stage", [stage for stage in Stage if stage != Stage.SOLD])
 def test_every_step_of_a_job_at_each_stage_opens(client: Client, stage: Stage) -> None:
     tag = Job.objects.filter(stage=stage).order_by("-pk")[0].tag
     for step in ("", "look-over/", "price/", "apart/", "parts/", "drag/", "together/", "prove/", "box/", "proof.pdf"):

@@ -105,7 +105,7 @@ def test_the_book_holds_what_was_asked_for() -> None:
     assert len(ITEMS) >= 80
     assert sum(len(arrival.stays) for arrival in CURRENT) == 74
     assert [len(arrival.stays) for arrival in CURRENT if arrival.owner == "saltfern"] == [12]
-    assert {stay.until for arrival in CURRENT for stay in arrival.stays} == set(Stage)
+    assert {stay.until for arrival in CURRENT for stay in arrival.stays} == set(Stage) - {Stage.SOLD}
 
 
 @pytest.mark.parametrize("what", TROUBLES, ids=lambda what: f"{what.family} {what.key}")

@@ -139,9 +139,9 @@ def test_donors_of_the_same_pattern_are_named(client: Client, job: Job, pattern:
     [
         ("take", {"part": "999"}, "not on the shelf any more"),
         ("take", {"part": "x"}, "not on the shelf any more"),
-        ("take", {"count": "-1"}, "count was -1"),
+        ("take", {"count": "-1"}, "It was -1."),
         ("take", {"count": "1" * 40}, "can be a whole number"),
-        ("explode", {}, "what to do was"),
+        ("explode", {}, "What to do can be"),
         ("arrived", {"order": "x"}, "not there any more"),
         ("off", {"order": "999"}, "not there any more"),
         ("back", {}, "No new dog lies in the tray"),

@@ -120,14 +120,14 @@ def test_a_bearing_the_pattern_book_has_is_filled_in(client: Client) -> None:
 @pytest.mark.parametrize(
     ("kind", "told", "words"),
     [
-        ("spin", {"marks": "0"}, "can be a whole number from 1 to 60"),
+        ("spin", {"marks": "0"}, "allowed is a whole number from 1 to 60"),
         ("spin", {"marks": "many"}, "whole number"),
         ("spin", {"slowed": "nan"}, "number"),
-        ("spin", {"slowed": "1e9"}, "can be a number from 1 to 100"),
-        ("spin", {"balls": "7"}, "can be all three"),
+        ("spin", {"slowed": "1e9"}, "allowed is a number from 1 to 100"),
+        ("spin", {"balls": "7"}, "allowed is all three"),
         ("spin", {"balls": "7", "ball_mm": "9", "pitch_mm": "6"}, "well below the pitch diameter of 6 mm"),
         ("pull", {"unit": "moon"}, "moon"),
-        ("pull", {"capacity_N": "-3"}, "can be a number from 0.1 to 5000 N"),
+        ("pull", {"capacity_N": "-3"}, "allowed is a number from 0.1 to 5000 N"),
     ],
 )
 def test_what_cannot_be_said_of_a_recording_is_refused_beside_its_field(

@@ -97,7 +97,7 @@ def test_a_typed_pull_is_refused_in_the_shops_unit(client: Client, job: Job) -> 
     Shop.objects.create(pk=1, name="Bench", force_unit="kgf")
     typed = {"pull-breakaway_N": "5", "pull-running_N": "20"}
     page = client.post(f"/jobs/{job.tag}/readings/found/type/pull/", typed).content.decode()
-    assert "Breakaway can be no less than the running drag of 20.0 kgf. It was 5.00 kgf." in page
+    assert "breakaway was 5.00 kgf; allowed is no less than the running drag of 20.0 kgf." in page
 
 
 def test_without_a_script_the_whole_plot_stands_and_what_needs_one_is_hidden(client: Client, job: Job) -> None:

@@ -253,7 +253,7 @@ def test_a_refused_number_stands_in_its_field_again(client: Client, job: Job) ->
     assert 'value="5"' in page
     assert 'value="&lt;1"' in page
     assert re.search(r"<details open>\s*<summary>Where the spin starts and ends", page), "or nobody sees it"
-    assert "Where the spin ends, in s was “&lt;1”" in page
+    assert "It was “&lt;1”" in page
 
 
 def test_of_several_pulls_the_refused_one_stays_open(client: Client, job: Job) -> None:

@@ -97,7 +97,7 @@ def test_a_parts_facts_save_as_they_are_typed(client: Client, part: Part) -> Non
     ("typed", "words"),
     [
         ({"sizes_mm": "girth 3"}, "“girth 3” was not understood"),
-        ({"sizes_mm": "thickness -1"}, "The thickness was “-1”"),
+        ({"sizes_mm": "thickness -1"}, "It was “-1”."),
         ({"sizes_mm": "thickness 1e999"}, "can be over 0"),
         ({"price_minor": "-4"}, "can be 0 or more"),
         ({"keep_at_least": "-1"}, "greater than or equal to 0"),
@@ -237,7 +237,7 @@ def test_a_donor_goes_in_the_box_and_parts_come_off_it(client: Client, part: Par
     [
         ({}, "Nothing was said to come off"),
         ({"number": "X-9"}, "There is no part “X-9”"),
-        ({"number": "T-17", "number_count": "-4"}, "A count was “-4”"),
+        ({"number": "T-17", "number_count": "-4"}, "It was “-4”."),
         ({"part-zz": "1"}, "There is no part “zz”"),
         ({"part-99999": "1"}, "There is no part “99999”"),
     ],

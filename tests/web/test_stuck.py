@@ -83,7 +83,7 @@ def test_corrosion_is_graded_at_look_over_and_stands_in_the_salt_procedure(clien
     assert client.get(reverse("stuck", args=[job.tag, "undo_handle_screw", "salt"])).context["page"].grade == "crust"
     assert not client.get(reverse("stuck", args=[job.tag, "undo_handle_screw", "seized_screw"])).context["page"].grade
     answer = client.post(reverse("corrosion", args=[job.tag]), {"corrosion": "gold"})
-    assert "corrosion was &#x27;gold&#x27;" in lines(answer).lower() and Job.objects.get().corrosion == "crust"
+    assert "it was &#x27;gold&#x27;" in lines(answer).lower() and Job.objects.get().corrosion == "crust"
     client.post(reverse("corrosion", args=[job.tag]), {"corrosion": ""})
     assert Job.objects.get().corrosion == ""
 

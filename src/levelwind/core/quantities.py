@@ -5,7 +5,7 @@ Inside Levelwind everything is SI. This module holds the only conversion factors
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Context, Decimal
 from math import floor, isfinite, log10
 
 from levelwind.core.errors import InputError
@@ -209,6 +209,10 @@ def _outwards(quantity: Quantity, place: int) -> tuple[Decimal, Decimal]:
     return _rounded(quantity.low, place, ROUND_FLOOR), _rounded(quantity.high, place, ROUND_CEILING)
 
 
+AMPLE = Context(prec=700)
+"""Figures enough for the largest and the smallest number a float holds (1e308, 1e-324)."""
+
+
 def _rounded(number: float, place: int, rounding: str) -> Decimal:
     """A multiple of ten to the power ``place``.
 
@@ -217,8 +221,8 @@ def _rounded(number: float, place: int, rounding: str) -> Decimal:
     >>> [f"{_rounded(*case):f}" for case in ((0.1 + 0.2, -1, ROUND_CEILING), (1293.0, 2, ROUND_FLOOR))]
     ['0.3', '1200']
     """
-    rounded = Decimal(f"{number:.15g}").quantize(Decimal(1).scaleb(place), rounding)
-    return (rounded or abs(rounded)).quantize(Decimal(1).scaleb(min(0, place)))  # no "-0", no "1.2E+3"
+    rounded = Decimal(f"{number:.15g}").quantize(Decimal(1).scaleb(place), rounding, AMPLE)
+    return (rounded or abs(rounded)).quantize(Decimal(1).scaleb(min(0, place)), context=AMPLE)  # no "-0", no "1.2E+3"
 
 
 def whole(number: float) -> int:

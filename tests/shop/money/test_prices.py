@@ -8,7 +8,7 @@ from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
-from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.hunches import job_net
 from levelwind.shop.jobs.services.looks import finding_record
 from levelwind.shop.models import Part, Price, PriceLine, Shop, Stage
@@ -91,13 +91,13 @@ def test_the_owners_word_moves_the_job(said: str, stage: Stage) -> None:
 
 @pytest.mark.django_db
 def test_yes_up_to_a_sum_needs_the_sum() -> None:
-    with pytest.raises(InputError, match="the most the owner agreed to"):
+    with pytest.raises(LevelwindError, match="Enter the most the owner agreed to"):
         word_record(price=price_draft(job=a_job()), said="up_to", how="phone")
 
 
 @pytest.mark.django_db
 def test_a_day_gone_by_cannot_be_promised() -> None:
-    with pytest.raises(InputError, match="promised day was 2026-05-01"):
+    with pytest.raises(LevelwindError, match="That day is past"):
         price_promise(job=a_job(), day=date(2026, 5, 1), today=date(2026, 5, 2))
 
 

@@ -114,5 +114,5 @@ def test_an_absurd_order_is_refused(part: Part, count: int) -> None:
 
 
 def test_nothing_is_expected_yesterday(part: Part) -> None:
-    with pytest.raises(InputError, match="today or later"):
+    with pytest.raises(LevelwindError, match="That day is past"):
         part_order_add(part=part, expected_on=timezone.localdate() - timedelta(days=1))

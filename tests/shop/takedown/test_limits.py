@@ -75,7 +75,7 @@ def test_the_pattern_book_keeps_them_and_parts_and_the_tray_show_them(client: Cl
     assert 'value="0.85"' in client.get(address).content.decode()
     refused = client.post(f"{address}limits/", {**typed, f"limit{number}-least_mm": "3"})
     assert refused.status_code == 422 and "rising" in refused.content.decode()
-    assert "allowed is" in client.post(f"{address}limits/", {f"limit{number}-new_mm": "x"}).content.decode()
+    assert "can be" in client.post(f"{address}limits/", {f"limit{number}-new_mm": "x"}).content.decode()
     copy = pattern_copy(pattern=pattern, maker="Tarn & Wey", model="Holm")
     assert copy.limits.count() == 1
     job_pattern_choose(job=job, pattern=pattern)

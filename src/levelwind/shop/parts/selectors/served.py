@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import groupby
 
-from django.db.models import Q
-
 from levelwind.core.fits.chains import Slot, inferred
 from levelwind.shop.models import Fit, Part, Pattern, Piece, Replacement
 from levelwind.shop.parts.selectors.fits import Saying, guess, names_of, said_of, word_against
@@ -80,8 +78,8 @@ def _near(part: Part) -> set[Slot]:
     parts = {part.pk: part.number, **dict(replaced)}
     numbers = {number.upper() for number in parts.values()}
     slots = {slot for slot, _ in slots_numbered(numbers)}
-    its = Q(part=part) | Q(part__merged_into=part)
-    fitted = Piece.objects.filter(its, replaces__isnull=False, job__pattern__isnull=False)
+    its = [part.pk, *Part.objects.filter(merged_into=part).values_list("pk", flat=True)]
+    fitted = Piece.objects.filter(part__in=its, replaces__isnull=False, job__pattern__isnull=False)
     slots |= set(fitted.values_list("job__pattern", "place").distinct()[:MOST_SLOTS])
     slots |= set(Fit.objects.filter(part__in=parts, serves=True).values_list("pattern_id", "place")[:MOST_SLOTS])
     others = {number.upper() for number in numbers_of(slots).values() if number} - numbers
