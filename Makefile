@@ -25,12 +25,13 @@ fire: $(VENV)/.dev ## a shop killed 500 times, on a full disk, by a wrong clock;
 	@$(BIN)/python scripts/fire.py --kills 500
 
 lint: $(VENV)/.dev ## what pre-commit and .ci/run call
-	@$(BIN)/ruff check .
-	@$(BIN)/ruff format --check .
-	@$(BIN)/lint-imports --no-cache
-	@$(BIN)/mypy
-	@$(BIN)/djlint --check --lint --quiet src/levelwind/web/templates
-	@LEVELWIND_DATA=$(CURDIR)/var/lint $(BIN)/django-admin makemigrations --check --dry-run --settings levelwind.project.settings
+	@set -e; $(BIN)/mypy & types=$$!; trap "kill $$types 2>/dev/null || true" EXIT; \
+	$(BIN)/ruff check .; \
+	$(BIN)/ruff format --check .; \
+	$(BIN)/lint-imports --no-cache; \
+	$(BIN)/djlint --check --lint --quiet src/levelwind/web/templates; \
+	LEVELWIND_DATA=$(CURDIR)/var/lint $(BIN)/django-admin makemigrations --check --dry-run --settings levelwind.project.settings; \
+	wait $$types
 
 bench: $(VENV)/.bench ## timed cases against references, ratios only
 	@for case in bench/*.py; do echo "== $$case"; $(BIN)/python $$case || exit 1; done
