@@ -143,7 +143,7 @@ def test_a_pattern_goes_out_with_its_pictures_and_in_again_and_a_hostile_zip_is_
         ({"pictures/1.jpg": b"x"}, "one pattern.json with"),
         ({**told(), "pictures/1.jpg": b"no picture"}, "a photo saved as JPEG"),
         ({**told(), "pictures/2.jpg": bytes(41_000_000)}, "zip, unpacked can be up to 40 MB. It was over 40 MB."),
-        ({**told(), **{f"pictures/{n}.jpg": b"x" for n in range(1, 43)}}, "ictures in the zip can be up to 40. It was 42."),
+        ({**told(), **{f"pictures/{n}.jpg": b"x" for n in range(1, 43)}}, "in the zip can be up to 40. It was 42."),
         (told(pictures=[{**row, "file": "pictures/7.jpg"}]), "one that lies in the zip"),
         (told(pictures=[{**row, "numbers": [number]}]), "across of pinion can be from 0 to 1. It was 2."),
         (told(pictures=[{**row, "caption": 3}]), "up to 120 letters"),
