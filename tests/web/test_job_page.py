@@ -66,7 +66,7 @@ def test_every_field_is_saved_without_javascript(client: Client, job: Job) -> No
 def test_a_strength_kept_in_newtons_is_changed_in_the_shop_s_unit_without_a_false_clash(
     client: Client, job: Job, unit: str
 ) -> None:
-    Shop.objects.create(name="Bench", force_unit=unit)
+    Shop.objects.create(pk=1, name="Bench", force_unit=unit)
     Job.objects.filter(pk=job.pk).update(line_strength_N=133.44664845)
     page = client.get(address(job))
     assert f"Line strength, {unit}" in page.content.decode()

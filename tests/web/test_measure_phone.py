@@ -71,10 +71,11 @@ def test_every_page_under_the_code_and_no_other_is_open_to_all() -> None:
 
 
 def test_what_the_phone_keeps_is_in_the_book_and_says_so(phone: Client, job: Job) -> None:
-    answer = phone.post(address(job) + "type/spin/", {"spin-spin_time_s": "31.2"}, headers=HTMX)
+    here = address(job)  # signed with the second it is made in
+    answer = phone.post(here + "type/spin/", {"spin-spin_time_s": "31.2"}, headers=HTMX)
     reading = Reading.objects.get()
     assert (reading.kind, reading.typed) == ("spin", {"spin_time_s": 31.2})
-    assert answer["HX-Redirect"] == f"{address(job)}reading/{reading.pk}/"
+    assert answer["HX-Redirect"] == f"{here}reading/{reading.pk}/"
     assert job.events.latest("pk").by == "the phone"
     assert "31.2 s" in phone.get(address(job)).content.decode()
 

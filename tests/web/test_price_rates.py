@@ -20,6 +20,7 @@ PAGE = "/jobs/26-0001/price/"
 
 def _shop(included: bool = False) -> Shop:
     return Shop.objects.create(
+        pk=1,
         name="Bench",
         tax_label="Tax",
         tax_percent=Decimal(20),

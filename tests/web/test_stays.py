@@ -16,7 +16,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def first() -> Job:
-    Shop.objects.create(name="Bench", guarantee_days=90, force_unit="N")
+    Shop.objects.create(pk=1, name="Bench", guarantee_days=90, force_unit="N")
     job = a_job("25-0007", serial="A 17", pattern=a_pattern(), stage=Stage.HOME, done_note="Drag washers renewed.")
     Job.objects.update(booked_in_at=timezone.now() - timedelta(days=40))
     Sending.objects.create(job=job, sent_at=timezone.now() - timedelta(days=30))

@@ -67,7 +67,7 @@ def test_stays_are_linked_once_joined_with_what_each_was_and_taken_apart_again()
 
 
 def test_what_comes_back_is_one_press_linked_counted_and_free_within_the_days_the_shop_sets() -> None:
-    Shop.objects.create(name="Bench", guarantee_days=90)
+    Shop.objects.create(pk=1, name="Bench", guarantee_days=90)
     first = at_home(serial="A 17", line_name="braid", pattern=a_pattern())
     Sending.objects.update(follow_up_on=timezone.localdate())
     assert (comebacks().home, comebacks().back) == (1, 0)
@@ -93,7 +93,7 @@ def test_what_comes_back_is_one_press_linked_counted_and_free_within_the_days_th
 
 
 def test_a_comeback_after_the_days_is_charged_and_one_booked_by_mistake_is_taken_away_with_nothing_left_of_it() -> None:
-    Shop.objects.create(name="Bench", guarantee_days=20)
+    Shop.objects.create(pk=1, name="Bench", guarantee_days=20)
     first = at_home(days=21)
     back = job_comes_back(job=first)
     assert not back.free
