@@ -53,3 +53,7 @@ def test_the_price_asks_the_bench_and_one_press_promises(client: Client) -> None
     assert "What was promised before" in whole and "<html" in whole
     assert "when it was promised" in said(client, "/jobs/26-0001/price/")
     assert "No promised reel went home yet" in said(client, "/counter/promises/")
+
+
+def test_a_day_off_that_no_page_names_is_not_taken_out(client: Client) -> None:
+    assert client.post("/counter/hours/off/", {"remove": "9" * 30}).status_code == 422

@@ -17,7 +17,7 @@ from levelwind.shop.money.promises import PromiseRecord, promise_record
 from levelwind.shop.people.selectors import days_off, shop_get
 from levelwind.shop.people.services import day_off_add, day_off_remove, hours_keep
 from levelwind.web.pages import page, spoken
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, key_in
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -74,8 +74,8 @@ def hours_page(request: Request) -> HttpResponse:
 @require_POST
 def day_off(request: Request) -> HttpResponse:
     """Another day off; or one of the list taken out."""
-    if request.POST.get("remove", "").isdecimal():
-        day_off_remove(pk=int(request.POST["remove"]))
+    if gone := key_in(request.POST.get("remove")):
+        day_off_remove(pk=gone)
         return redirect("hours")
     form = DayOffForm(request.POST)
     if form.is_valid():

@@ -27,7 +27,7 @@ from levelwind.shop.patterns.selectors.patterns import family_names, pattern_fin
 from levelwind.shop.takedown.selectors.first import may_be_recorded
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused, spoken
-from levelwind.web.requests import Request, sent
+from levelwind.web.requests import Request, key_in, sent
 
 MOST_FAMILIES = 5
 LEAST_SHOWN = 0.01
@@ -210,8 +210,7 @@ def _back(request: Request, spot: Spot) -> HttpResponse:
 
 
 def _pattern(request: Request, spot: Spot) -> HttpResponse:
-    text = request.POST.get("pattern", "")
-    pattern = pattern_find(int(text)) if text.isdecimal() and len(text) < 10 else None
+    pattern = pattern_find(key_in(request.POST.get("pattern")))
     if pattern is None:
         return refused(request, "That pattern is not in the book any more.")
     naming_choose(of=spot.of, pattern=pattern, by=request.user.get_username())

@@ -183,8 +183,7 @@ def _part(request: Request) -> Part:
 
 
 def _order(request: Request, job: Job) -> PartOrder:
-    asked = request.POST.get("order", "")
-    order = job.part_orders.filter(pk=int(asked)).first() if asked.isdecimal() and len(asked) < 12 else None
+    order = job.part_orders.filter(pk=key_in(request.POST.get("order"))).first()
     if order is None:
         raise LevelwindError("This order is not there any more: load the page again.")
     return order

@@ -52,7 +52,7 @@ from levelwind.web.jobs.jump import jump_asked
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, spoken
 from levelwind.web.papers import paper
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
 
 ENDS = ("low_minor", "likely_minor", "high_minor")
@@ -264,8 +264,7 @@ def price_act(request: Request, tag: str, what: str) -> HttpResponse:
             price_send(price=_price(job), by=by)
             messages.success(request, "Sent, and fixed. It is the owner's turn now.")
         elif what == "remove":
-            line = request.POST.get("line", "")[:18]
-            price_line_remove(price=_price(job), line_pk=int(line) if line.isdecimal() else 0)
+            price_line_remove(price=_price(job), line_pk=key_in(request.POST.get("line")))
             return _back(tag, "#lines")
     except LevelwindError as refusal:
         messages.error(request, spoken(refusal))

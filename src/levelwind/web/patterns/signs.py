@@ -17,7 +17,7 @@ from levelwind.shop.naming.services import sign_add, sign_take_away
 from levelwind.web.forms import SavingForm
 from levelwind.web.pages import page, spoken
 from levelwind.web.patterns.forms import Within
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
 
 FIRST_YEAR, LAST_YEAR = 1750, 2200
@@ -80,9 +80,8 @@ def signs_page(request: Request, pk: int) -> HttpResponse:
         return _draw(request, pattern)
     if request.POST.get("do") == "add":
         return _add(request, pattern)
-    gone = request.POST.get("away", "")
-    if gone.isdecimal() and len(gone) < 10:
-        sign_take_away(pattern=pattern, pk=int(gone))
+    if gone := key_in(request.POST.get("away")):
+        sign_take_away(pattern=pattern, pk=gone)
         return redirect("pattern_signs", pk)
     form = KnownByForm(request.POST, instance=pattern)
     answer = save_and_answer(request, form, then=request.path)

@@ -192,7 +192,7 @@ def _enter(
         count=count,
         by=by,
     )
-    entry.full_clean(validate_constraints=False)  # the book itself holds what the constraints say
+    entry.full_clean()
     entry.save()
     return entry
 

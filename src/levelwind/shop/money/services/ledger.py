@@ -24,7 +24,7 @@ def _positive(amount_minor: int | None) -> int:
 
 def _enter(job: Job | None, kind: str, text: str, amount_minor: int, by: str, **facts: object) -> MoneyEntry:
     entry = MoneyEntry(job=job, kind=kind, text=text[:160], amount_minor=amount_minor, by=by, **facts)
-    entry.full_clean(validate_constraints=False)  # the book itself holds what the constraints say
+    entry.full_clean()
     entry.save()
     if job:
         job_note(job=job, text=f"{entry.get_kind_display().capitalize()}: {text}.", by=by)

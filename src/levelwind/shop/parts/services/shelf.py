@@ -120,7 +120,7 @@ def stock_over(*, part: Part, to: Part, count: int, used: bool, by: str = "") ->
     for whose, change, other in ((part, -count, to), (to, count, part)):
         if count:
             entry = StockEntry(part=whose, change=change, used=used, why="merged", note=f"{other.number}"[:200], by=by)
-            entry.full_clean(validate_constraints=False)  # the book itself holds what the constraints say
+            entry.full_clean()
             entry.save()
 
 
@@ -133,7 +133,7 @@ def _enter(part: Part, change: int, used: bool, why: str, **said: object) -> Sto
     if there + change < 0:
         raise LevelwindError(_too_many(part, -change, used, there))
     entry = StockEntry(part=part, change=change, used=used, why=why, **said)
-    entry.full_clean(validate_constraints=False)  # the book itself holds what the constraints say
+    entry.full_clean()
     entry.save()
     if part.merged_into and change > 0:
         stock_over(part=part, to=part.merged_into, count=change, used=used)

@@ -20,7 +20,7 @@ from levelwind.shop.models import Draft, Job, Photo
 from levelwind.web.forms import SavingForm
 from levelwind.web.jobs.way import job_or_404
 from levelwind.web.pages import page, refused
-from levelwind.web.requests import Request
+from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
 
 
@@ -67,8 +67,7 @@ def spot_from(query: QueryDict) -> PhotoSpot:
 def _home(query: QueryDict) -> tuple[Job | None, Draft | None]:
     if "job" in query:
         return job_or_404(query.get("job", "")), None
-    key = query.get("draft", "")
-    draft = draft_get(int(key)) if key.isdecimal() and len(key) < 16 else None
+    draft = draft_get(key_in(query.get("draft")))
     if draft is None:
         raise Http404("no such booking")
     return None, draft
