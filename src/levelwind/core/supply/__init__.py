@@ -2,6 +2,7 @@
 
 from levelwind.core.supply.model import Calendar, Coming, Job, Shop, Spread, Wait
 from levelwind.core.supply.promise import FUTURES, Futures, Reason, Sooner, futures, reason
+from levelwind.core.supply.turns import Turn, Turns, turns
 
 __all__ = [
     "FUTURES",
@@ -13,7 +14,10 @@ __all__ = [
     "Shop",
     "Sooner",
     "Spread",
+    "Turn",
+    "Turns",
     "Wait",
     "futures",
     "reason",
+    "turns",
 ]

@@ -78,45 +78,61 @@ class Foretold:
         return tuple({self.likely: 0.5, self.sure: 0.8, self.surest: 0.9}.items())
 
 
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """The shop as the futures take it, with its jobs in the same order."""
+
+    shop: supply.Shop
+    jobs: tuple[Job, ...]
+    facts: Facts
+    priced: frozenset[int]
+    """Keys of the jobs that have a price."""
+
+    def number(self, job: Job) -> int:
+        return [each.pk for each in self.jobs].index(job.pk)
+
+
 def hours_known() -> bool:
     return calendar(timezone.localdate()) is not None
 
 
 def foretold(job: Job) -> Foretold | None:
     """None where the shop has not said its hours, or the job is over."""
-    bench = _bench(job)
-    if bench is None:
+    found = None if job.is_over else bench()
+    if found is None:
         return None
-    shop, facts, priced = bench
-    number = [each.tag for each in shop.jobs].index(job.tag)
+    shop, number = found.shop, found.number(job)
     futures = supply.futures(shop, np.random.default_rng(job.pk), FUTURES)
     likely, sure, surest = (futures.done_by(number, chance) for chance in (0.5, 0.8, 0.9))
     why = supply.reason(shop, job.tag, np.random.default_rng(job.pk), FUTURES_OF_A_REASON)
-    return Foretold(likely, sure, surest, len(shop.jobs), facts, why, job.pk in priced)
+    return Foretold(likely, sure, surest, len(shop.jobs), found.facts, why, job.pk in found.priced)
 
 
 def chance_of(job: Job, day: date) -> float | None:
     """Of having the job done by that day's evening; None as ``foretold``."""
-    bench = _bench(job)
-    if bench is None:
+    found = None if job.is_over else bench()
+    if found is None:
         return None
-    number = [each.tag for each in bench[0].jobs].index(job.tag)
-    return supply.futures(bench[0], np.random.default_rng(job.pk), FUTURES).chance(number, day)
+    futures = supply.futures(found.shop, np.random.default_rng(job.pk), FUTURES)
+    return futures.chance(found.number(job), day)
 
 
-def _bench(job: Job) -> tuple[supply.Shop, Facts, frozenset[int]] | None:
-    """The shop as the futures take it, what its past says, and which of its jobs have a price."""
+def bench(*, whole_today: bool = False) -> Bench | None:
+    """All jobs in hand in the order of their promises; None where the shop has not said its hours, or has none.
+
+    Today counts until noon, or the whole of it where what is promised for today is to be done yet.
+    """
     now = timezone.localtime()
-    today = now.date() + timedelta(days=now.hour >= NOON)
+    today = now.date() + timedelta(days=now.hour >= NOON and not whole_today)
     hours = calendar(today)
-    if hours is None or job.is_over:
-        return None
     jobs = sorted(job_list(), key=lambda each: (each.promised_on or date.max, each.booked_in_at, each.pk))
+    if hours is None or not jobs:
+        return None
     prices = {price.job_id: price for price in Price.objects.filter(job__in=jobs).prefetch_related("lines")}
     facts = Facts(_minutes_usual(), _owners(), _parts())
     missing = _missing(prices.values())
     in_hand = tuple(_job(each, prices.get(each.pk), facts, missing, today) for each in jobs)
-    return supply.Shop(today, hours, in_hand, pace=PACE), facts, frozenset(prices)
+    return Bench(supply.Shop(today, hours, in_hand, pace=PACE), tuple(jobs), facts, frozenset(prices))
 
 
 def _job(job: Job, price: Price | None, facts: Facts, missing: frozenset[int], today: date) -> supply.Job:

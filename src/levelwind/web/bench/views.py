@@ -64,6 +64,8 @@ class BenchContext:
     narrowed: bool
     stage: str
     ended: bool
+    asks_next: bool
+    """There is a reel that is mine to work on, and the whole bench is seen."""
     stages: list[tuple[str, str]]
     query: str
 
@@ -107,6 +109,7 @@ def bench_page(request: Request) -> HttpResponse:
         narrowed=bool(turn or stage or due),
         stage=stage,
         ended="ended" in asked,
+        asks_next=bool(tally.mine) and not (turn or stage or due or "ended" in asked),
         stages=Stage.choices,
         query=query.urlencode(),
     )
