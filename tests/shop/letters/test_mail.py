@@ -13,6 +13,7 @@ import pytest
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import SMTP, AuthResult, Envelope, LoginPassword, Session
 from django.conf import settings as built
+from django.db import DatabaseError, transaction
 from django.test import Client
 from django.utils import timezone
 from django_tasks_db.management.commands import db_worker
@@ -25,7 +26,9 @@ from levelwind.shop.letters import mail
 from levelwind.shop.letters.mail import LEASE, WAITS, letter_mail, letter_try_now, letters_sweep
 from levelwind.shop.letters.mail_server import Mail, NotSentError, hand_over, password_file, password_keep
 from levelwind.shop.letters.services import letter_gone, letter_hold_back, letter_not_gone, letter_write
-from levelwind.shop.models import Job, Letter, LetterKind, LetterWay, MailServer, Price, Shop, Stage
+from levelwind.shop.models import Enclosure, Job, Letter, LetterKind, LetterWay, MailServer, Price, Shop, Stage
+from levelwind.shop.money.selectors import DraftLine
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make, bill_void
 from levelwind.shop.money.services.prices import price_line_add
 from levelwind.shop.queue import work_off
 from tests.jobs import a_job
@@ -124,6 +127,51 @@ def test_a_letter_is_sent_once_beside_the_pages_and_moves_its_job(postbox: Contr
     assert job_get("26-0001").stage == Stage.PRICE_SENT
     with pytest.raises(LevelwindError, match="has this letter: sent"):
         letter_not_gone(letter=letter)
+
+
+def test_the_paper_a_letter_speaks_of_goes_with_it_and_is_kept_as_it_went(
+    client: Client, postbox: Controller, letter: Letter
+) -> None:
+    """As PDF, which ISO 32000-1 7.5.2 begins with %PDF-; found in the mail by the standard library."""
+    there = f"/jobs/26-0001/letters/{letter.pk}/"
+    shown = client.get(there).content.decode()
+    assert 'value="price" checked' in shown and "Look at Price 1" in shown
+    assert "not in the book any more" in _went(client, there, paper="bill-1")
+    _went(client, there, paper="price")
+    kept = Enclosure.objects.get()
+    assert bytes(kept.pdf).startswith(b"%PDF-")
+    price_line_add(price=letter.price, kind="work", text="More", low_minor=100, likely_minor=100, high_minor=100)
+    work_off()
+    assert went(letter).said == "It is not true any more: the price is $41.00 now." and not postbox.handler.taken
+    letter.price.lines.last().delete()
+    assert 'value="price" checked' in client.get(there).content.decode()  # as it was to go
+    _went(client, there, paper="price")
+    work_off()
+    (taken,) = postbox.handler.taken
+    kept, (paper,) = Enclosure.objects.get(), taken.iter_attachments()
+    assert (paper.get_content_type(), paper.get_filename()) == ("application/pdf", "price-26-0001-1.pdf")
+    assert paper.get_content() == bytes(kept.pdf) == client.get(f"{there}with/{kept.pk}/").content
+    assert taken.get_body().get_content().splitlines() == ["Zürich", ".", "last"]
+    assert "With it went" in client.get(there).content.decode()
+    with pytest.raises(DatabaseError, match="kept as it went"), transaction.atomic():
+        Enclosure.objects.update(pdf=b"")
+
+    bill_draft_save(job=letter.job, lines=[DraftLine("work", "Service", 4000)])
+    bill = bill_make(job=letter.job)
+    other = a_letter(letter.job, LetterKind.OTHER)
+    there = f"/jobs/26-0001/letters/{other.pk}/"
+    assert f"Bill {bill.number}" in client.get(there).content.decode() and " checked> <span>Bill" not in shown
+    letter_mail(letter=other, papers=[f"bill-{bill.pk}"])
+    bill_void(bill=bill, why="wrong")
+    work_off()
+    assert went(other).said == f"It is not true any more: bill {bill.number} is void."
+    _went(client, there)  # the paper is left off
+    work_off()
+    assert went(other).state == "sent" and not list(postbox.handler.taken[-1].iter_attachments())
+
+
+def _went(client: Client, there: str, **more: str) -> str:
+    return client.post(f"{there}went/", {"does": "mail"} | more, follow=True).content.decode()
 
 
 def test_a_refusal_stands_in_the_servers_own_words_and_is_tried_again_by_a_press(

@@ -1,26 +1,34 @@
 """Whatever is done with a job in whatever order: no piece is nowhere, no paper says more than was done, no bill passes
 the owner's word unseen, and every state has a way on and a way back."""
 
+from collections.abc import Iterator
 from contextlib import suppress
+from random import Random
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
-from hypothesis import strategies as st
-from hypothesis.extra.django import TestCase
 
 from levelwind.core import spin
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.life import ASKED_OF_AN_OWNER, CLOSED, LIFE, OPEN, OTHER_ENDS, offered, reached
 from levelwind.shop.jobs.selectors.jobs import proved_reading, reel_is_open
+from levelwind.shop.jobs.services.comebacks import job_comes_back
 from levelwind.shop.jobs.services.jobs import job_step_back, job_take_up_again
 from levelwind.shop.jobs.services.looks import job_looked_over
 from levelwind.shop.jobs.services.sendings import job_hand_over, job_home_take_back, job_prove
 from levelwind.shop.models import Job, Part, Price, Sending, Stage
 from levelwind.shop.money.selectors import DraftLine, account_of, agreed_minor, price_latest
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make, bill_void
-from levelwind.shop.money.services.ledger import payment_take
-from levelwind.shop.money.services.prices import price_call_back, price_copy, price_line_add, price_send, word_record
+from levelwind.shop.money.services.ledger import credit_give, payment_give_back, payment_reverse, payment_take
+from levelwind.shop.money.services.prices import (
+    no_answered,
+    price_call_back,
+    price_copy,
+    price_line_add,
+    price_send,
+    word_for_bill,
+    word_record,
+)
 from levelwind.shop.money.services.sales import SoldReel, counter_sell, reel_bring_back
 from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.services.sendings import Answers, reel_box, reel_end, reel_send_home
@@ -30,6 +38,7 @@ from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.people.services import owner_shop
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import reach_choose
+from tests.conftest import Figure
 from tests.full_size import cases
 from tests.shop.readings.reading_rows import a_row
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern
@@ -37,6 +46,11 @@ from tests.shop.takedown.test_pieces_never_nowhere import MOVES, bring_home, eve
 
 SAID = Answers(rest="bag", old_parts="bagged")
 SPIN = as_stored(spin.typed(11.0))
+
+LIVES, STEPS = cases((0,), range(3)), cases(40, 2000)
+"""Seeds of the lives, and how many acts each is long."""
+STRETCH = (20, 60)
+"""So many acts are drawn from one half of them, before another half is: some ways are only walked without the rest."""
 
 
 def a_price(job: Job) -> Price:
@@ -66,6 +80,12 @@ def a_bill(job: Job, pick: int) -> None:
     bill_make(job=job)
 
 
+def mistyped(job: Job, pick: int) -> None:
+    received = job.money.filter(kind__in=["payment", "deposit"], reversed_by=None).last()
+    if received:
+        payment_reverse(entry=received, why="another sum")
+
+
 ACTS = {
     "look over": lambda job, pick: job_looked_over(job=job),
     "step back": lambda job, pick: job_step_back(job=job),
@@ -86,6 +106,11 @@ ACTS = {
     "keep": lambda job, pick: reel_end(job=job, stage=Stage.SPARES, said=SAID),
     "take up": lambda job, pick: job_take_up_again(job=job),
     "bill": a_bill,
+    "word for the bill": lambda job, pick: word_for_bill(job=job, how="phone"),
+    "after a no": lambda job, pick: no_answered(job=job, way=("agreed", "back")[pick % 2]),
+    "credit": lambda job, pick: credit_give(job=job, amount_minor=1 + pick % 3000, text="for the wait"),
+    "give back": lambda job, pick: payment_give_back(job=job, amount_minor=1 + pick % 3000, text="too much"),
+    "mistyped": mistyped,
     "pay": lambda job, pick: payment_take(job=job, amount_minor=1 + pick % 4000, text="card"),
     "take a part": lambda job, pick: stock_take(part=a_part(), job=job, count=1 + pick % 2),
     "put a part back": lambda job, pick: put_back(job),
@@ -97,38 +122,68 @@ ACTS = {
 
 
 @pytest.mark.sampled
-class Lives(TestCase):
-    @settings(
-        max_examples=cases(1, 120), deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
-    )
-    @given(
-        walk=st.lists(
-            st.tuples(st.sampled_from(sorted(ACTS)), st.integers(0, 10**6)), min_size=12, max_size=cases(16, 60)
-        ),
-        own=st.booleans(),
-    )
-    def test_a_life_of_any_order_stays_true(self, walk, own):
-        """Of an owner's reel, or of the shop's own."""
-        job = a_job(a_pattern(), stage=Stage.BOOKED_IN)
-        Job.objects.filter(pk=job.pk).update(owner=owner_shop() if own else job.owner)
-        reach_choose(job=job, places=[job_work(job).layout.places[12].key])
-        for name, pick in walk:
-            before, bills = Job.objects.get(pk=job.pk), job.bills.count()
-            try:
-                ACTS[name](Job.objects.get(pk=job.pk), pick)
-            except LevelwindError as refusal:
-                assert str(refusal).strip(), "refused without a word"
-            after = Job.objects.get(pk=job.pk)
-            it_is_true(after, name)
-            jumps_are_recorded(before, after)
-            if after.bills.count() > bills:
-                the_bill_is_within_the_word(after)
-        it_has_a_way_home_and_back(Job.objects.get(pk=job.pk))
+@pytest.mark.django_db
+@pytest.mark.parametrize("own", [False, True])
+@pytest.mark.parametrize("seed", LIVES)
+def test_a_life_of_any_order_stays_true(seed: int, own: bool, figure: Figure) -> None:
+    """Of an owner's reel, or of the shop's own; home and handed over, it comes back as another job of the same reel."""
+    dice, job = Random(f"{seed} {own}"), booked_in(own)
+    for name in drawn(dice):
+        job = back_again(job)
+        before, stood = Job.objects.get(pk=job.pk), as_it_stands(job)
+        bills, told = job.bills.count(), job.events.count()
+        try:
+            ACTS[name](Job.objects.get(pk=job.pk), dice.randrange(10**6))
+        except LevelwindError as refusal:
+            assert str(refusal).strip(), "refused without a word"
+            if as_it_stands(job) == stood:
+                continue
+        after = Job.objects.get(pk=job.pk)
+        it_is_true(after, name)
+        the_ledger_is_true(after)
+        jumps_are_recorded(before, after, told)
+        if after.bills.count() > bills:
+            the_bill_is_within_the_word(after)
+    it_has_a_way_home_and_back(Job.objects.get(pk=job.pk))
+    figure("acts in one life, all of it true", STEPS, f"{Job.objects.count()} stays")
+
+
+def as_it_stands(job: Job) -> object:
+    """What an act may change: where nothing of it did, what was true before is true still."""
+    told, read = job.events.count(), job.readings.count()
+    pieces = tuple(job.pieces.order_by("pk").values_list("place", "where", "cell", "state", "fate", "replaces"))
+    ticks = tuple(job.steps_done.order_by("pk").values_list("pk", flat=True))
+    money = job.money.count(), job.stock_entries.count(), job.prices.count()
+    return Job.objects.filter(pk=job.pk).values().get(), told, read, pieces, ticks, money
+
+
+def drawn(dice: Random) -> Iterator[str]:
+    left = STEPS
+    while left > 0:
+        some, stretch = dice.sample(sorted(ACTS), len(ACTS) // 2), min(left, dice.randint(*STRETCH))
+        yield from dice.choices(some, k=stretch)
+        left -= stretch
+
+
+def booked_in(own: bool) -> Job:
+    job = a_job(a_pattern(), stage=Stage.BOOKED_IN)
+    Job.objects.filter(pk=job.pk).update(owner=owner_shop() if own else job.owner)
+    return reached_for(job)
+
+
+def reached_for(job: Job) -> Job:
+    reach_choose(job=job, places=[job_work(job).layout.places[12].key])
+    return job
+
+
+def back_again(job: Job) -> Job:
+    """What is handed over lives on as the stay it comes back for."""
+    handed_over = Sending.objects.filter(job=job, handed_over_at__isnull=False).exists()
+    return reached_for(job_comes_back(job=job)) if handed_over else job
 
 
 def it_is_true(job: Job, name: str) -> None:
-    work = job_work(job)
-    everything_is_somewhere(work)
+    everything_is_somewhere(job_work(job))
     lying = job.pieces.filter(where="cell")
     in_the_air = lying.filter(fate="").exists()
     if job.stage in (Stage.TOGETHER, Stage.PROVED):
@@ -149,7 +204,10 @@ def it_is_true(job: Job, name: str) -> None:
 def papers_say_no_more_than_was_done(job: Job) -> None:
     inside = set(job.pieces.filter(replaces__isnull=False, where="reel").values_list("name", flat=True))
     for words in what_was_done(job):
-        if words.endswith("put together."):
+        if words.startswith("Opened, and not put together."):
+            coming = set(job.pieces.filter(where="order").values_list("name", flat=True))
+            assert not coming or "On order: " in words
+        if words.endswith(", put together."):
             assert not reel_is_open(job) and not job.pieces.filter(where__in=["cell", "order"]).exists()
         if words.startswith("Renewed: "):
             assert set(words.removeprefix("Renewed: ").removesuffix(".").split(", ")) <= inside
@@ -157,7 +215,14 @@ def papers_say_no_more_than_was_done(job: Job) -> None:
         assert job.stage == Stage.HOME, "sent, and on the bench"
 
 
-def jumps_are_recorded(before: Job, after: Job) -> None:
+def the_ledger_is_true(job: Job) -> None:
+    account = account_of(job)
+    assert account.received >= 0 or job.money.filter(kind="reversal").exists(), "more given back than was received"
+    assert account.creditable >= 0, "more taken off than was charged"
+    assert account.owed == sum(entry.amount_minor for entry in job.money.all())
+
+
+def jumps_are_recorded(before: Job, after: Job, told: int) -> None:
     if (
         before.stage in OPEN
         and after.stage not in (*OTHER_ENDS, Stage.SOLD)
@@ -165,7 +230,7 @@ def jumps_are_recorded(before: Job, after: Job) -> None:
     ):
         between = [one for one in Stage if one not in (before.stage, after.stage) and reached(one, Stage(before.stage))]
         between = [one for one in between if not reached(one, Stage(after.stage))]
-        said = " ".join(after.events.values_list("text", flat=True))
+        said = " ".join(after.events.order_by("pk").values_list("text", flat=True)[told:])
         unasked = ASKED_OF_AN_OWNER if after.is_own else ()
         assert all(one.label in said for one in between if one not in unasked), "a jump without a word"
 

@@ -11,7 +11,7 @@ from levelwind.shop.papers.selectors.done import what_was_done
 from levelwind.shop.papers.selectors.sheets import proof_sheet
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import takedown_step_done
-from levelwind.shop.takedown.services.pieces import piece_renew
+from levelwind.shop.takedown.services.pieces import piece_arrived, piece_order
 from tests.jobs import a_job as a_bare_job
 from tests.shop.readings.reading_rows import a_row
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, answer_last_gates, put_back_until, take_apart
@@ -43,7 +43,9 @@ def test_a_reel_half_apart_is_never_said_to_be_put_together(reel: Job, stage: St
 
 def test_a_new_piece_counts_once_it_is_in_the_reel(reel: Job) -> None:
     take_apart(reel)
-    piece_renew(piece=reel.pieces.get(place="pinion", replaces__isnull=True))
+    new = piece_order(piece=reel.pieces.get(place="pinion", replaces__isnull=True))
+    assert what_was_done(reel)[0].endswith("On order: pinion.")
+    piece_arrived(piece=new)
     assert not any("Renewed" in words for words in what_was_done(reel))
     put_back_until(reel)
     assert not any("put together." in words and "not" not in words for words in what_was_done(reel))

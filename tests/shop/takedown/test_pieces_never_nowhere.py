@@ -56,7 +56,9 @@ def all_the_way_in(work: Work, pick: int) -> None:
 
 def all_the_way_back(work: Work, pick: int) -> None:
     for _ in range(60):
-        one_back(job_work(work.job), pick)
+        work = job_work(work.job)
+        if not one_back(work, pick):
+            return
 
 
 def reach_more(work: Work, pick: int) -> None:
@@ -87,14 +89,18 @@ def a_new_piece(work: Work, pick: int) -> Piece:
     return new[pick % len(new)] if new else a_piece(work, pick)
 
 
-def one_back(work: Work, pick: int) -> None:
-    """The next thing on the way back, be it a gate or a step; what lacks goes back all the same at an even pick."""
+def one_back(work: Work, pick: int) -> bool:
+    """The next thing on the way back, be it a gate or a step; what lacks goes back all the same at an even pick.
+
+    Whether there was one.
+    """
     gate = work.way_back.waiting(frozenset(work.passed))
     left = [refit for refit in work.way_back.steps if refit.step.key not in work.refitted]
     if gate and not work.undone_before(gate):
         gate_pass(job=work.job, gate=gate.key)
     elif left:
         rebuild_step_done(job=work.job, step=left[0].step.key, all_the_same=pick % 2 == 0, note="a word")
+    return bool(left or (gate and not work.undone_before(gate)))
 
 
 def one_more(work: Work, pick: int) -> None:

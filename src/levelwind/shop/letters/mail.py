@@ -6,6 +6,7 @@ arrive twice, which is the lesser harm, and can be seen.
 """
 
 import logging
+from collections.abc import Iterable
 from datetime import timedelta
 
 from django.db import transaction
@@ -16,6 +17,7 @@ from django_tasks import task
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
 from levelwind.shop.jobs.services.notes import note_add
+from levelwind.shop.letters.enclosures import enclose, enclosure_untrue
 from levelwind.shop.letters.mail_server import TIMEOUT_S, Mail, NotSentError, hand_over, mail_server, message_id
 from levelwind.shop.letters.selectors import letter_untrue
 from levelwind.shop.letters.services import letter_follow
@@ -33,10 +35,11 @@ MISSED = timedelta(minutes=1)
 
 
 @transaction.atomic
-def letter_mail(*, letter: Letter, by: str = "") -> LetterWay:
+def letter_mail(*, letter: Letter, papers: Iterable[str] = (), by: str = "") -> LetterWay:
     """Have the mail server send it, beside the pages; pressed twice, once. One that was refused is tried again.
 
-    Raises LevelwindError where there is no server, no address, or it went another way.
+    The ``papers`` that go with it, by their keys, are put in as they are now, and kept so.
+    Raises LevelwindError where there is no server, no address, a paper is not there, or it went another way.
     """
     server = mail_server()
     if server is None:
@@ -56,7 +59,9 @@ def letter_mail(*, letter: Letter, by: str = "") -> LetterWay:
     went.next_try_at = timezone.now()
     went.full_clean()
     went.save()
-    job_note(job=letter.job, text=f"Letter given to the mail server: {letter.subject}", by=by)
+    along = enclose(went, papers)
+    words = f"{letter.subject}; with it {', '.join(along)}" if along else letter.subject
+    job_note(job=letter.job, text=f"Letter given to the mail server: {words}", by=by)
     letter_try.enqueue(went.pk)
     return went
 
@@ -86,9 +91,10 @@ def letter_try(pk: int) -> str:
 def _hand_over(went: LetterWay) -> None:
     letter = went.letter
     try:
-        if untrue := letter_untrue(letter):
+        if untrue := letter_untrue(letter) or enclosure_untrue(went):
             raise NotSentError(f"It is not true any more: {untrue}.", lasting=True)
-        hand_over(Mail(letter.to_name, letter.to_email, letter.subject, letter.body, went.message_id))
+        papers = tuple((one.file_name, bytes(one.pdf)) for one in went.enclosures.all())
+        hand_over(Mail(letter.to_name, letter.to_email, letter.subject, letter.body, went.message_id, papers))
     except NotSentError:
         raise
     except Exception as error:

@@ -43,6 +43,8 @@ class Mail:
     subject: str
     body: str
     message_id: str
+    papers: tuple[tuple[str, bytes], ...] = ()
+    """Each with its file's name, as PDF."""
 
 
 def mail_server() -> MailServer | None:
@@ -138,13 +140,16 @@ def _message(mail: Mail, server: MailServer) -> "EmailMessage":
 
     from django.core.mail import EmailMessage
 
-    return EmailMessage(
+    message = EmailMessage(
         subject=one_line(mail.subject),
         body=mail.body,
         from_email=formataddr((one_line(shop_get().name), _in_ascii(server.sender))),
         to=[formataddr((one_line(mail.to_name), _in_ascii(mail.to_email)))],
         headers={"Message-ID": one_line(mail.message_id)},
     )
+    for name, pdf in mail.papers:
+        message.attach(one_line(name), pdf, "application/pdf")
+    return message
 
 
 def _in_words(error: Exception) -> NotSentError:

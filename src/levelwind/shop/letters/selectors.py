@@ -48,6 +48,8 @@ def letter_untrue(letter: Letter) -> str:
     """Why a letter would not be true now, though it was when it was written; empty where it still is."""
     if letter.price and letter.price != price_latest(letter.job):
         return "there is a newer price"
+    if letter.price and letter.price_said and letter.price_said != price_in_words(letter.price):
+        return f"the price is {price_in_words(letter.price)} now"
     return letter_offer(letter.job, LetterKind(letter.kind)).why_not
 
 
@@ -196,12 +198,18 @@ def letter_values(job: Job) -> dict[str, str]:
     }
 
 
+def price_in_words(price: Price) -> str:
+    """What it will cost, with tax, as a letter names it."""
+    shop = shop_get()
+    sums = price_totals(tuple(price.lines.all()), shop).with_tax
+    low, likely, high = (format_money(sum_minor, currency(shop)) for sum_minor in sums)
+    return likely if low == high else f"{likely}, between {low} and {high}"
+
+
 def _price_values(price: Price) -> dict[str, str]:
-    shop, rows = shop_get(), tuple(price.lines.all())
-    low, likely, high = (format_money(sum_minor, currency(shop)) for sum_minor in price_totals(rows, shop).with_tax)
     return {
-        "price": likely if low == high else f"{likely}, between {low} and {high}",
-        "lines": "; ".join(one_line(row.text) for row in rows),
+        "price": price_in_words(price),
+        "lines": "; ".join(one_line(row.text) for row in price.lines.all()),
         "price_sent_on": _day(price.sent_at),
         "good_until": in_full(price.good_until) if price.good_until else "",
     }

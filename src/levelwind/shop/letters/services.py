@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.services.jobs import job_asked_again, job_hold, job_note
-from levelwind.shop.letters.selectors import letter_offer, one_line
+from levelwind.shop.letters.selectors import letter_offer, one_line, price_in_words
 from levelwind.shop.letters.texts import text_check
 from levelwind.shop.models import Job, Letter, LetterKind, LetterText, LetterWay, Turn
 from levelwind.shop.money.selectors import price_latest
@@ -47,6 +47,7 @@ def letter_write(
     letter = Letter(job=job, kind=kind, once=once, to_name=one_line(job.owner.name), to_email=to_email, by=by)
     letter.subject, letter.body = one_line(subject), "\n".join(body.strip().splitlines())
     letter.price = price_latest(job) if kind in (LetterKind.PRICE, LetterKind.ASK_AGAIN) else None
+    letter.price_said = price_in_words(letter.price) if letter.price else ""
     letter.full_clean()
     letter.save(force_insert=True)
     job_note(job=job, text=f"Letter written: {letter.subject}", by=by)

@@ -4,7 +4,7 @@ from levelwind.shop.models.deeds import Deed
 from levelwind.shop.models.finding import Findable, FindableWord
 from levelwind.shop.models.imports import Import
 from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
-from levelwind.shop.models.letters import Letter, LetterKind, LetterText, LetterWay, MailServer
+from levelwind.shop.models.letters import Enclosure, Letter, LetterKind, LetterText, LetterWay, MailServer
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
@@ -30,6 +30,7 @@ __all__ = [
     "Deed",
     "Draft",
     "DragPlan",
+    "Enclosure",
     "Findable",
     "FindableWord",
     "Fit",

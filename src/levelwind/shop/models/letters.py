@@ -8,6 +8,7 @@ from django.db import models
 from django.utils import timezone
 
 from levelwind.shop.models.jobs import Job
+from levelwind.shop.models.money import Bill
 from levelwind.shop.models.prices import Price
 
 
@@ -39,6 +40,7 @@ class Letter(models.Model):
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="letters")
     kind = models.CharField(max_length=9, choices=LetterKind)
     price = models.ForeignKey(Price, on_delete=models.PROTECT, null=True, blank=True, related_name="letters")
+    price_said = models.CharField("the price it names", max_length=120, blank=True, default="")
     once = models.UUIDField("of the page it was written on", unique=True, default=uuid.uuid4)
     to_name = models.CharField(max_length=120)
     to_email = models.EmailField("to", blank=True)
@@ -94,6 +96,22 @@ class LetterWay(models.Model):
 
     def __str__(self) -> str:
         return f"{self.letter}: {self.get_state_display()}"
+
+
+class Enclosure(models.Model):
+    """A paper that went with a letter through the mail server, as it went. The database refuses to change it."""
+
+    went = models.ForeignKey(LetterWay, on_delete=models.CASCADE, related_name="enclosures")
+    words = models.CharField(max_length=40)
+    file_name = models.CharField(max_length=80)
+    pdf = models.BinaryField()
+    bill = models.ForeignKey(Bill, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.words
 
 
 class MailServer(models.Model):

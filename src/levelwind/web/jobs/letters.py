@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import letter as letter_document
+from levelwind.shop.letters.enclosures import Paper, papers_for
 from levelwind.shop.letters.mail import letter_mail, letter_try_now
 from levelwind.shop.letters.mail_server import mail_server
 from levelwind.shop.letters.selectors import (
@@ -24,7 +25,7 @@ from levelwind.shop.letters.selectors import (
     mail_link,
 )
 from levelwind.shop.letters.services import letter_gone, letter_hold_back, letter_not_gone, letter_write
-from levelwind.shop.models import Job, Letter, LetterKind, LetterWay, MailServer
+from levelwind.shop.models import Enclosure, Job, Letter, LetterKind, LetterWay, MailServer
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, refused, spoken
 from levelwind.web.papers import paper
@@ -53,6 +54,9 @@ class LetterContext:
     ways: list[tuple[str, str]]
     untrue: str
     server: MailServer | None
+    papers: tuple[Paper, ...]
+    along: frozenset[str]
+    """Of the papers that may go with it, by name, those that do unless it is said otherwise."""
 
 
 def _kind(name: str) -> LetterKind:
@@ -91,6 +95,7 @@ def _letter(tag: str, pk: int) -> Letter:
 def letter_page(request: Request, tag: str, pk: int) -> HttpResponse:
     letter = _letter(tag, pk)
     waits = not hasattr(letter, "went") or letter.went.state in ("waiting", "refused")
+    papers = papers_for(letter) if waits else ()
     context = LetterContext(
         head=job_head(job_or_404(tag), ""),
         letter=letter,
@@ -98,8 +103,17 @@ def letter_page(request: Request, tag: str, pk: int) -> HttpResponse:
         ways=LetterWay.BY_HAND,
         untrue=letter_untrue(letter) if waits else "",
         server=mail_server(),
+        papers=papers,
+        along=_along(letter, papers),
     )
     return page(request, "jobs/letter.html", context)
+
+
+def _along(letter: Letter, papers: tuple[Paper, ...]) -> frozenset[str]:
+    """Those it speaks of; of a letter that was refused, those that were to go with it."""
+    if hasattr(letter, "went"):
+        return frozenset(letter.went.enclosures.values_list("words", flat=True))
+    return frozenset(one.words for one in papers if one.spoken_of)
 
 
 @require_POST
@@ -110,7 +124,7 @@ def letter_went(request: Request, tag: str, pk: int) -> HttpResponse:
         if does == "gone":
             letter_gone(letter=letter, way=request.POST.get("way", ""), by=by)
         elif does == "mail":
-            letter_mail(letter=letter, by=by)
+            letter_mail(letter=letter, papers=request.POST.getlist("paper"), by=by)
         elif does == "try_now":
             letter_try_now(letter=letter)
         elif does == "hold":
@@ -127,9 +141,17 @@ def letter_pdf(request: Request, tag: str, pk: int) -> HttpResponse:
     return paper(letter_document.render(letter_paper(_letter(tag, pk))), f"letter-{tag}-{pk}")
 
 
+@require_safe
+def letter_enclosure(request: Request, tag: str, pk: int, enclosure: int) -> HttpResponse:
+    """A paper as it went with its letter."""
+    kept = get_object_or_404(Enclosure, pk=enclosure, went__letter=_letter(tag, pk))
+    return paper(bytes(kept.pdf), kept.file_name.removesuffix(".pdf"))
+
+
 urlpatterns = [
     path("jobs/<str:tag>/letters/new/<str:kind>/", letter_new, name="letter_new"),
     path("jobs/<str:tag>/letters/<int:pk>/", letter_page, name="letter"),
     path("jobs/<str:tag>/letters/<int:pk>/went/", letter_went, name="letter_went"),
     path("jobs/<str:tag>/letters/<int:pk>/letter.pdf", letter_pdf, name="letter_pdf"),
+    path("jobs/<str:tag>/letters/<int:pk>/with/<int:enclosure>/", letter_enclosure, name="letter_enclosure"),
 ]

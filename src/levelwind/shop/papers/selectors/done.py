@@ -33,12 +33,14 @@ def _opened(job: Job) -> tuple[str, ...]:
 
 
 def _left_open(work: Work) -> str:
-    """Each piece out of the reel, with what became of it where the job ended so."""
+    """Each piece out of the reel, with what became of it where the job ended so, and each that is not here yet."""
     lying = [piece for piece in work.pieces if piece.where == "cell"]
     said = ["Opened, and not put together."]
     for fate, words in (("", "out of the reel"), *Piece.FATES):
         names = [piece.name for piece in lying if piece.fate == fate]
         said += [f"{words.capitalize()}: {some_names(names)}."] if names else []
+    coming = [piece.name for piece in work.pieces if piece.where == "order"]
+    said += [f"On order: {some_names(coming)}."] if coming else []
     return " ".join(said)
 
 
