@@ -12,10 +12,12 @@ export PYTHONDONTWRITEBYTECODE :=
 .DEFAULT_GOAL := run
 .PHONY: run test prove-numbers fire lint bench docs lock clean
 
-run: $(VENV)/.run ## start the app on the demo shop
+HELP := src/levelwind/web/help/site/index.html
+
+run: $(VENV)/.run $(HELP) ## start the app on the demo shop
 	@$(BIN)/levelwind open --demo --port $(PORT)
 
-test: $(VENV)/.dev ## every test, the browser's too
+test: $(VENV)/.dev $(HELP) ## every test, the browser's too
 	@$(BIN)/pytest -n 2 --dist loadfile --no-loadscope-reorder
 
 prove-numbers: $(VENV)/.dev ## every simulation in its full size; writes docs/physics/figures.md
@@ -36,20 +38,26 @@ lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 bench: $(VENV)/.bench ## timed cases against references, ratios only
 	@for case in bench/*.py; do echo "== $$case"; $(BIN)/python $$case || exit 1; done
 
-docs: $(VENV)/.dev ## write the command line's page and take the tutorial's pictures again
+docs: $(VENV)/.dev ## write the command line's page, take the tutorial's pictures again and build the help
 	@$(BIN)/python scripts/command_line.py
 	@$(BIN)/python scripts/pictures.py
+	@$(MAKE) --no-print-directory $(HELP)
 
 lock: ## write the lock again (needs uv)
-	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet pyproject.toml -o requirements.txt
-	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra dev -c requirements.txt pyproject.toml -o requirements-dev.txt
-	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra dev --extra bench -c requirements-dev.txt pyproject.toml -o requirements-bench.txt
+	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra docs pyproject.toml -o requirements.txt
+	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra docs --extra dev -c requirements.txt pyproject.toml -o requirements-dev.txt
+	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra docs --extra dev --extra bench -c requirements-dev.txt pyproject.toml -o requirements-bench.txt
 
 clean:
 	rm -rf $(VENV) var
 
 $(VENV)/.run: requirements.txt pyproject.toml scripts/set-up
 	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up run
+
+# A link that leads nowhere stops it.
+$(HELP): $(VENV)/.run $(wildcard docs/*.* docs/*/*.* docs/theme/static/*) src/levelwind/web/static/levelwind.css
+	@$(BIN)/python -m sphinx -W --keep-going -q -b html -d var/docs docs $(@D)
+	@touch $@
 
 $(VENV)/.bench: requirements-bench.txt pyproject.toml scripts/set-up
 	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up bench
