@@ -15,6 +15,7 @@ language = "en_GB"
 locale_dirs: list[str] = []
 highlight_language = "text"
 smartquotes = False
+myst_enable_extensions = ["html_image"]
 myst_heading_anchors = 4
 html_theme = "theme"
 html_theme_path = ["."]

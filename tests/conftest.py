@@ -63,6 +63,6 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
     lines = ["# Figures of the simulations", ""]
     lines += [f"Written by `make prove-numbers` on {timezone.localdate():%-d %B %Y}; the seeds are fixed.", ""]
     for file, found in groupby(sorted(rows, key=lambda row: row[0]), lambda row: row[0]):
-        lines += [f"## `{file}`", "", "| | cases | reached | wanted |", "|---|---|---|---|"]
+        lines += [f"## `{file}`", "", "| counted | cases | reached | wanted |", "|---|---|---|---|"]
         lines += [f"| {' | '.join(row)} |" for _, row in found] + [""]
     page.write_text("\n".join(lines), encoding="utf-8")
