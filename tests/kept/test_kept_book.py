@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from django.db import connection
+from django.db import DatabaseError, connection
 from django.db.models import Sum
 from pytest_django import DjangoDbBlocker
 
@@ -64,6 +64,14 @@ def test_nothing_points_to_nothing() -> None:
     with connection.cursor() as cursor:
         assert cursor.execute("PRAGMA integrity_check").fetchone() == ("ok",)
         assert cursor.execute("PRAGMA foreign_key_check").fetchone() is None
+
+
+def test_which_donor_a_part_came_off_is_read_out_of_the_old_notes_once() -> None:
+    off = StockEntry.objects.filter(why="donor", note__contains="bone box")
+    assert off.count() >= 8
+    assert all(entry.bone and entry.note.endswith(f"bone box {entry.bone.pk}.") for entry in off)
+    with pytest.raises(DatabaseError, match="never edited"), connection.cursor() as cursor:
+        cursor.execute("UPDATE shop_stockentry SET bone_id = NULL")
 
 
 def sums() -> dict[str, Any]:

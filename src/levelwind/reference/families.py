@@ -37,7 +37,7 @@ RENEWALS = ("whenever open", "if worn", "rarely")
 CLEANINGS = ("solvent wipe", "warm soapy water", "dry wipe", "wet, wipe, bag", "leave closed")
 DIMENSIONS = (
     *("inner diameter", "outer diameter", "thickness", "length", "width", "thread diameter", "thread pitch"),
-    *("wire diameter", "free length", "tooth count", "head diameter"),
+    *("wire diameter", "free length", "tooth count", "head diameter", "shaft or bore", "groove diameter"),
 )
 LUBRICANTS = ("light oil", "reel grease", "drag grease", "nothing")
 CLAMPS = ("thread", "lever", "spring", "none")

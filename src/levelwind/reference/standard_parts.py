@@ -11,7 +11,7 @@ from levelwind.core.fits.model import Candidate, Form, Span, Table
 from levelwind.core.fits.nuts import association_nut_mm, iso_nut_mm, unified_nut_mm
 from levelwind.reference.bearings import BearingRow, bearings
 from levelwind.reference.rings import ORingRow, RetainingRingRow, orings, retaining_rings
-from levelwind.reference.springs import disc_springs
+from levelwind.reference.springs import DiscSpringRow, disc_springs
 from levelwind.reference.threads import StandardThread, standard_threads
 
 NUTS = {"ISO metric": iso_nut_mm, "Unified": unified_nut_mm, "British Association": association_nut_mm}
@@ -226,10 +226,14 @@ def _clip_forms(row: RetainingRingRow) -> tuple[Form, ...]:
     return (*forms, Form("", (row.shaft_mm, groove, thickness), 1 - WHOLE_SHAFTS))
 
 
+def disc_spring_name(row: DiscSpringRow) -> str:
+    return f"DIN 2093 {row.series} {row.outer_mm:g}x{row.inner_mm:g}x{row.thickness_mm:g}"
+
+
 def _springs() -> tuple[Candidate, ...]:
     return tuple(
         Candidate(
-            f"DIN 2093 {row.series} {row.outer_mm:g}x{row.inner_mm:g}x{row.thickness_mm:g}",
+            disc_spring_name(row),
             "DIN 2093",
             (
                 Form(

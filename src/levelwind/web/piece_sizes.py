@@ -1,21 +1,24 @@
 """How the page that knows pieces by their sizes is told of one."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from urllib.parse import urlencode
 
-from levelwind.shop.parts.selectors.sizes import KNOWN_BY
+from levelwind.shop.parts.selectors.sizes import KNOWN_BY, PIECE_OF
 
 
-def sizes_query(measure: Iterable[str], measured_mm: Mapping[str, float]) -> str:
-    """The kind of piece that is measured so, and what was measured already; nothing of one that is of no such kind.
+def sizes_query(kind: str, measure: Collection[str], measured_mm: Mapping[str, float]) -> str:
+    """The kind of piece that is looked for in a place of this kind, and what was measured already.
 
-    >>> sizes_query(["inner diameter", "outer diameter", "width"], {"width": 4.0})
+    Nothing for a kind that is not known by its sizes, or of which no such size is measured.
+
+    >>> sizes_query("bearing", ["inner diameter", "outer diameter", "width"], {"width": 4.0})
     'piece=bearing&width=4'
-    >>> sizes_query(["thread diameter", "length"], {}), sizes_query(["wire diameter"], {})
+    >>> sizes_query("screw", ["thread diameter", "length"], {}), sizes_query("spring", ["wire diameter"], {})
     ('piece=thread', '')
     """
-    for kind, names in KNOWN_BY.items():
-        if names.keys() <= set(measure) or (kind == "thread" and "thread diameter" in measure):
-            known = {field: f"{measured_mm[name]:g}" for name, field in names.items() if measured_mm.get(name)}
-            return urlencode({"piece": kind, **known})
-    return ""
+    piece = PIECE_OF.get(kind, "")
+    names = KNOWN_BY.get(piece, {})
+    if names.keys().isdisjoint(measure):
+        return ""
+    known = {field: f"{measured_mm[name]:g}" for name, field in names.items() if measured_mm.get(name)}
+    return urlencode({"piece": piece, **known})

@@ -39,6 +39,7 @@ def test_parts_come_off_as_second_hand(bone: BoneReel, dog: Part) -> None:
     bone_strip(bone=bone, parts={dog: 2})
     assert stock_of(dog) == Stock(new=0, used=2)
     assert came_off(bone) == ((dog, 2),)
+    assert dog.entries.get().bone == bone and "bone box" not in dog.entries.get().note
     assert list(bone_list()) == [bone]
 
 

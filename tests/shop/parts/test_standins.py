@@ -4,6 +4,7 @@ import pytest
 
 from levelwind.core.takedown import reach
 from levelwind.shop.models import Part, Pattern
+from levelwind.shop.parts.selectors.standard import standard_part
 from levelwind.shop.parts.selectors.standins import StandIn, standins
 from levelwind.shop.parts.services.bones import bone_add, bone_strip
 from levelwind.shop.parts.services.fits import fit_say
@@ -84,3 +85,43 @@ def test_a_standard_bearing_is_told_by_its_sizes_with_what_it_carries() -> None:
     assert "ISO 15" in row.way.why and "N (dynamic load rating)" in row.way.why and "shielded" in row.way.why
     assert _rows(pattern, place, {**sizes, "outer diameter": 10.6}) == []
     assert _rows(pattern, place, {"width": 4.0}) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "sizes", "name", "matters"),
+    [
+        ("ring", {"inner diameter": 9.25, "thickness": 1.78}, "AS568-012 O-ring", "section 1.78 mm, which its groove"),
+        (
+            "clip",
+            {"shaft or bore": 6.0, "groove diameter": 5.0, "thickness": 0.7},
+            "DIN 6799 5 clip",
+            "for a shaft of 6 to 8 mm with a groove of 5 mm; 0.7 mm thick",
+        ),
+        (
+            "clip",
+            {"shaft or bore": 10.0, "groove diameter": 10.4, "thickness": 1.0},
+            "DIN 472 10 clip",
+            "for a bore of 10 mm with a groove of 10.4 mm",
+        ),
+        (
+            "spring_washer",
+            {"outer diameter": 8.0, "inner diameter": 4.2, "thickness": 0.4},
+            "DIN 2093 A 8x4.2x0.4 disc spring",
+            "carries 210 N pressed flat by three quarters",
+        ),
+    ],
+)
+def test_rings_clips_and_disc_springs_are_told_by_their_sizes(
+    kind: str, sizes: dict[str, float], name: str, matters: str
+) -> None:
+    """Sizes, and the spring's load, as the standards have them: `reference/tables`, with the source of each row."""
+    one = standard_part(kind, sizes)
+    assert one and (f"{one.name} {one.what}", matters in one.why) == (name, True), one
+    assert standard_part(kind, dict(list(sizes.items())[:1])) is None
+
+
+def test_a_flat_ring_is_no_oring() -> None:
+    sizes = {"inner diameter": 9.25, "thickness": 1.78}
+    assert standard_part("ring", {**sizes, "outer diameter": 12.8})
+    assert standard_part("ring", {**sizes, "outer diameter": 15.0}) is None
+    assert standard_part("spring", sizes) is None

@@ -42,6 +42,14 @@ class StockEntry(LedgerEntry):
         blank=True,
         related_name="stock_entries",
     )
+    bone = models.ForeignKey(
+        "shop.BoneReel",
+        verbose_name="the donor reel it came off",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="stock_entries",
+    )
     unit_cost_minor = models.PositiveBigIntegerField(default=0)
     came_by = models.ForeignKey(
         Import,

@@ -22,7 +22,7 @@ from levelwind.reference.standard_parts import kind_of, table
 from levelwind.shop.drag.selectors.choices import washers_at_hand
 from levelwind.shop.jobs.selectors.jobs import job_get
 from levelwind.shop.models import Job, Part, Pattern
-from levelwind.shop.parts.selectors.sizes import washer_table
+from levelwind.shop.parts.selectors.sizes import PART_NAMES, STANDARD_OF, washer_table
 from levelwind.shop.parts.services.fits import fit_recognised, fit_say
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.patterns.selectors.patterns import pattern_find
@@ -53,10 +53,7 @@ class Field:
 WASHER = "washer"
 """The piece that is looked for among the shop's own parts."""
 
-PART_NAMES = {"thread": "screw", "bearing": "ball bearing", "oring": "O-ring", "clip": "clip", "spring": "disc spring"}
-"""What a part of a standard size is called on the shelf."""
-
-PART_KINDS = {"thread": "screw", "bearing": "bearing", "oring": "ring", "clip": "clip", "spring": "spring_washer"}
+PART_KINDS = {piece: kind for kind, piece in STANDARD_OF.items()}
 """The kind of part it is there."""
 
 PIECES: Mapping[str, tuple[str, tuple[tuple[str, str, str], ...]]] = {

@@ -56,8 +56,8 @@ class Card:
     @property
     def sizes(self) -> str:
         """What the page that knows pieces by their sizes is told of this one."""
-        piece = self.renewal.piece
-        return sizes_query(self.renewal.place.measure, piece.measured_mm if piece else {})
+        place, piece = self.renewal.place, self.renewal.piece
+        return sizes_query(place.kind, place.measure, piece.measured_mm if piece else {})
 
 
 @dataclass(frozen=True, slots=True)

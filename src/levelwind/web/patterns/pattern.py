@@ -149,7 +149,7 @@ def _draw_place(
         form=form or PlaceForm(initial=said, pattern=pattern),
         fit=fit or PlaceFitForm(),
         limits=tuple(limits or _limit_forms(request, pattern, row)),
-        sizes=sizes_query(row.place.measure, {}),
+        sizes=sizes_query(row.place.kind, row.place.measure, {}),
     )
     return page(request, "patterns/place.html", context, status=422 if form or fit or limits else 200)
 

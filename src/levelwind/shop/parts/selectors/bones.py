@@ -53,8 +53,8 @@ def salvage(bone: BoneReel) -> tuple[Salvage, ...]:
 
 
 def came_off(bone: BoneReel) -> tuple[tuple[Part, int], ...]:
-    """What has come off a donor reel already, by the ledger's notes."""
-    entries = stock_entries().filter(why="donor", note__endswith=bone_note(bone)).select_related("part")
+    """What has come off a donor reel already."""
+    entries = stock_entries().filter(bone=bone).select_related("part")
     counts: dict[Part, int] = {}
     for entry in entries:
         counts[entry.part] = counts.get(entry.part, 0) + entry.change
@@ -67,8 +67,3 @@ def box_of(bone: BoneReel) -> tuple[int, int]:
         return 1, bone.paid_minor
     paid = list(BoneReel.objects.filter(box=bone.box).values_list("paid_minor", flat=True))
     return len(paid), sum(paid)
-
-
-def bone_note(bone: BoneReel) -> str:
-    """How the ledger names a donor reel."""
-    return f"bone box {bone.pk}."

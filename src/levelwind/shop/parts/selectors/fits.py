@@ -14,6 +14,8 @@ from levelwind.shop.parts.selectors.tried import Tried
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 
 FEWEST_SIZES = 2
+"""Sizes that tell a part; one alone is met in too many: our choice."""
+
 ALIKE_MM = 0.1
 ALIKE_SURE = 0.6
 """Judgements: two sizes that agree to a caliper's tenth are worth a try, and no more than that."""

@@ -113,7 +113,7 @@ def part_entries(part: Part) -> QuerySet[StockEntry]:
     """
     after = Window(Sum("change"), partition_by=[F("used")], order_by=[F("at").asc(), F("pk").asc()])
     whose = Q(part=part) | Q(part__merged_into=part)
-    entries = stock_entries().filter(whose).select_related("job", "charge__bill")
+    entries = stock_entries().filter(whose).select_related("job", "charge__bill", "bone")
     return entries.annotate(after=after).order_by("-at", "-pk")
 
 

@@ -16,8 +16,26 @@ KNOWN_BY = {
     "bearing": {"inner diameter": "bore", "outer diameter": "od", "width": "width"},
     "washer": {"inner diameter": "id", "outer diameter": "od", "thickness": "thickness"},
     "thread": {"thread diameter": "diameter", "thread pitch": "pitch"},
+    "oring": {"inner diameter": "id", "thickness": "section"},
+    "clip": {"shaft or bore": "shaft", "groove diameter": "groove", "thickness": "thickness"},
+    "spring": {"outer diameter": "od", "inner diameter": "id", "thickness": "thickness"},
 }
 """For each kind of piece, what its sizes are called in a pattern and where a piece is known by them."""
+
+STANDARD_OF = {"bearing": "bearing", "screw": "thread", "ring": "oring", "clip": "clip", "spring_washer": "spring"}
+"""The kinds of place whose piece may be known by a standard's sizes, and the kind of piece."""
+
+PART_NAMES = {"thread": "screw", "bearing": "ball bearing", "oring": "O-ring", "clip": "clip", "spring": "disc spring"}
+"""What a part of a standard size is called on the shelf."""
+
+PIECE_OF = {
+    **STANDARD_OF,
+    "washer": "washer",
+    "friction_washer": "washer",
+    "keyed_washer": "washer",
+    "eared_washer": "washer",
+}
+"""The kinds of place whose piece is looked for by its sizes, and the kind of piece."""
 
 LARGEST_MM = 1000.0
 """mm; no piece of a reel is larger: our choice."""

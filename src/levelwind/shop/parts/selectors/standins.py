@@ -3,29 +3,22 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from levelwind.core.errors import LevelwindError
-from levelwind.core.fits import Measurement, recognise
+from django.db.models.functions import Coalesce
+
 from levelwind.core.fits.chains import Slot
 from levelwind.core.fits.cutting import washers_from
-from levelwind.core.fits.model import Found
-from levelwind.core.fits.report import variants
-from levelwind.core.quantities import percent, whole
+from levelwind.core.quantities import whole
 from levelwind.core.takedown import reach
-from levelwind.reference.bearings import bearings
-from levelwind.reference.standard_parts import table
 from levelwind.shop.models import BoneReel, Part, Pattern, StockEntry
-from levelwind.shop.parts.selectors.fits import ALIKE_MM, FEWEST_SIZES, Offer, Rank, offers, rank, sizes_wanted
+from levelwind.shop.parts.selectors.fits import ALIKE_MM, Offer, Rank, offers, rank, sizes_wanted
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
-from levelwind.shop.parts.selectors.sizes import KNOWN_BY
+from levelwind.shop.parts.selectors.standard import standard_part
 from levelwind.shop.parts.selectors.statements import takes_the_same
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern, pattern_layout
 from levelwind.shop.people.selectors import shop_get
 
 DONOR_SOUND = 0.7
 """How often a piece off a dead reel is as good as wanted: our choice; nobody has counted."""
-
-STANDARD_LEAST = 0.5
-"""A standard size is offered from even odds on: our choice."""
 
 CUT_SURE = 0.6
 """A washer cut to the sizes is worth about what one of the same sizes is: our choice."""
@@ -38,9 +31,6 @@ SHEET = "sheet"
 
 CUT_KINDS = ("friction_washer", "washer")
 """Kinds of place whose piece is a plain ring."""
-
-STANDARD_OF = {"bearing": "bearing", "screw": "thread"}
-"""The kinds of place whose piece is known by a standard's sizes, and the kind of table."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +94,7 @@ def _donors(
         slots.setdefault(same.there, []).append((same.here[1], same.sure))
     bones = BoneReel.objects.filter(stripped_on=None, pattern__in={pk for pk, _ in slots}).select_related("pattern")
     reels = list(bones.order_by("pk")[: MOST_DONORS * 5])
-    gone = _came_off({offer.part.pk for some in found.values() for offer in some}) if reels else set()
+    gone = _came_off(reels)
     minutes = _Minutes()
     rows: dict[str, list[OtherWay]] = {}
     for bone in reels:
@@ -143,39 +133,20 @@ def _donor(bone: BoneReel, sure: float, took: tuple[float, int]) -> OtherWay:
     return OtherWay("donor", title, why, sure * DONOR_SOUND, price, "today", True, bone=bone)
 
 
-def _came_off(parts: set[int]) -> set[tuple[int, int]]:
-    """Donor reel and part, for what has come off one, by the ledger's notes."""
-    notes = StockEntry.objects.filter(part__in=parts, why="donor").values_list("note", "part")
-    ends = ((note.rpartition("bone box ")[2].rstrip("."), part) for note, part in notes)
-    return {(int(end), part) for end, part in ends if end.isdecimal()}
+def _came_off(reels: Sequence[BoneReel]) -> set[tuple[int, int]]:
+    """Donor reel and part, for what has come off one of these; of parts that are one, the one that is kept."""
+    if not reels:
+        return set()
+    off = StockEntry.objects.filter(bone__in=reels)
+    return set(off.values_list("bone", Coalesce("part__merged_into", "part")))
 
 
 def _standard(place: PlaceInPattern, sizes: Mapping[str, float]) -> list[OtherWay]:
-    """The standard size that these sizes are most likely of, from even odds on."""
-    kind = STANDARD_OF.get(place.kind, "")
-    read = {field: Measurement(sizes[name]) for name, field in KNOWN_BY.get(kind, {}).items() if sizes.get(name)}
-    if len(read) < FEWEST_SIZES:
+    """The standard size that these sizes are most likely of."""
+    one = standard_part(place.kind, sizes)
+    if one is None:
         return []
-    try:
-        answer = recognise(table(kind), read)
-    except LevelwindError:
-        return []
-    if not answer.found or answer.found[0].probability < STANDARD_LEAST:
-        return []
-    return [_as_standard(kind, answer.found[0])]
-
-
-def _as_standard(kind: str, found: Found) -> OtherWay:
-    name = found.candidate.name
-    told = [f"a standard size ({found.candidate.standard}), {percent(found.probability)} by its sizes"]
-    if made := variants(found):
-        told.append("made " + ", ".join(made))
-    loads = sorted({row.dynamic_N for row in bearings() if kind == "bearing" and row.size == name and row.dynamic_N})
-    if loads:
-        told.append(f"carries {whole(loads[0])} N (dynamic load rating)")
-        told.append("clearance is not told by its size: ask for what the maker fitted")
-    what = {"bearing": "ball bearing", "thread": "screw"}[kind]
-    return OtherWay("standard", f"{name} {what}", "; ".join(told), found.probability, None, "from any dealer", False)
+    return [OtherWay("standard", f"{one.name} {one.what}", one.why, one.sure, None, "from any dealer", False)]
 
 
 def _may_be_cut(places: Sequence[PlaceInPattern], sizes: Mapping[str, Mapping[str, float]]) -> bool:

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import BoneReel, Job, Part, Pattern, StockEntry
-from levelwind.shop.parts.selectors.bones import bone_note, came_off
+from levelwind.shop.parts.selectors.bones import came_off
 from levelwind.shop.parts.services.shelf import stock_from_donor
 
 
@@ -53,8 +53,10 @@ def bone_strip(*, bone: BoneReel, parts: Mapping[Part, int], bare: bool = False,
     wanted = {part: count for part, count in parts.items() if count}
     if not wanted and not bare:
         raise LevelwindError("Nothing was said to come off: write a count beside a part.")
-    note = f"off {current.reel}, {bone_note(current)}"
-    entries = [stock_from_donor(part=part, count=count, note=note, by=by) for part, count in wanted.items()]
+    note = f"off {current.reel}"
+    entries = [
+        stock_from_donor(part=part, count=count, bone=current, note=note, by=by) for part, count in wanted.items()
+    ]
     if bare:
         current.stripped_on = timezone.localdate()
         current.save(update_fields=["stripped_on"])

@@ -5,7 +5,7 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import row_delete
 from levelwind.shop.jobs.services.jobs import job_note
-from levelwind.shop.models import DragPlan, Job, MoneyEntry, Part, Piece, StockEntry
+from levelwind.shop.models import BoneReel, DragPlan, Job, MoneyEntry, Part, Piece, StockEntry
 from levelwind.shop.parts.selectors.shelf import sold_and_out, still_out, stock_of
 
 MOST_AT_ONCE = 10_000
@@ -56,9 +56,11 @@ def stock_bought(
 
 
 @transaction.atomic
-def stock_from_donor(*, part: Part, count: int, note: str = "", by: str = "") -> StockEntry:
-    """Second-hand parts that came off a dead reel."""
-    return _enter(part, _counted(count), True, "donor", note=note, by=by)
+def stock_from_donor(
+    *, part: Part, count: int, bone: BoneReel | None = None, note: str = "", by: str = ""
+) -> StockEntry:
+    """Second-hand parts that came off a dead reel; ``bone`` where it is one of the bone box."""
+    return _enter(part, _counted(count), True, "donor", bone=bone, note=note, by=by)
 
 
 @transaction.atomic
