@@ -54,7 +54,7 @@ def watched_again(apps: Apps, schema_editor: BaseDatabaseSchemaEditor) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0053_hours_days_off_and_promises")]
+    dependencies = [("shop", "0054_papers_with_letters")]
 
     operations = [
         migrations.RunPython(migrations.RunPython.noop, watched_again, elidable=False),
