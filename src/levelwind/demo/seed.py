@@ -10,7 +10,7 @@ from django.utils import timezone
 from levelwind.core.errors import LevelwindError
 from levelwind.demo.case import Shopful
 from levelwind.demo.clock import scripted_clock
-from levelwind.demo.names import SHOP
+from levelwind.demo.names import SHOP, SUPPLIERS
 from levelwind.demo.owners import KEEPERS, phone
 from levelwind.demo.patterns import pattern_book
 from levelwind.demo.pictures import Album
@@ -21,6 +21,7 @@ from levelwind.demo.story import arriving, unfinished
 from levelwind.demo.teller import Teller
 from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Owner
+from levelwind.shop.parts.services.suppliers import supplier_keep
 from levelwind.shop.people.services import day_off_add, hours_keep, shop_open
 
 SEED = 4417
@@ -28,6 +29,13 @@ OPENED = 364
 """How many days ago the book begins."""
 HOURS = (5.0, 5.0, 3.0, 5.0, 4.0, 2.0, 0.0)
 """At the bench, Monday first: told when the story is over, so that the past was promised by how long reels took."""
+POSTAGE = (
+    (SUPPLIERS[0], 690, 0, 7500),
+    (SUPPLIERS[1], 850, 2000, None),
+    (SUPPLIERS[2], 1200, 0, None),
+    (SUPPLIERS[3], 540, 1500, 6000),
+)
+"""By supplier: a parcel's postage, the smallest order, the goods from which postage is free; in cents."""
 FAIR_IN = 9
 """Days until two days off."""
 
@@ -44,6 +52,8 @@ def seed() -> None:
         tell(Teller(clock), (*past(Random(SEED)), *CURRENT))
     hours_keep(hours=HOURS)
     fair = timezone.localdate() + timedelta(days=FAIR_IN)
+    for name, postage, minimum, free_from in POSTAGE:
+        supplier_keep(name=name, postage_minor=postage, minimum_minor=minimum, free_from_minor=free_from)
     day_off_add(first=fair, last=fair + timedelta(days=1), what="the harbour fair")
 
 

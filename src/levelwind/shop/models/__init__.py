@@ -17,7 +17,7 @@ from levelwind.shop.models.prices import Price, PriceLine, Word
 from levelwind.shop.models.promises import Promise
 from levelwind.shop.models.safekeeping import Safekeeping
 from levelwind.shop.models.sheets import SheetPicture
-from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry
+from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry, Supplier
 from levelwind.shop.models.stuck import Stuck
 
 __all__ = [
@@ -71,6 +71,7 @@ __all__ = [
     "StepDone",
     "StockEntry",
     "Stuck",
+    "Supplier",
     "Turn",
     "Word",
     "Work",

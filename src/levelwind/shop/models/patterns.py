@@ -170,6 +170,13 @@ class Part(models.Model):
     cost_minor = models.PositiveBigIntegerField("what it costs us", default=0)
     price_minor = models.PositiveBigIntegerField("what we charge", default=0)
     keep_at_least = models.PositiveSmallIntegerField(default=0)
+    pack = models.PositiveSmallIntegerField("sold in packs of", default=1, validators=[MinValueValidator(1)])
+    last_buy_years = models.FloatField(
+        "goes out of production: must last years",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.1), MaxValueValidator(50)],
+    )
     note = models.TextField(blank=True)
     merged_into = models.ForeignKey(
         "self",

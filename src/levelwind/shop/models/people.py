@@ -1,5 +1,6 @@
 """The shop itself, the owners of reels, and the parcels they send."""
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
@@ -28,6 +29,15 @@ class Shop(models.Model):
     scale_most_N = models.FloatField("the most the hanging scale can read", null=True, blank=True)
     hour_minor = models.PositiveBigIntegerField("an hour of work", default=6000)
     hours = models.JSONField("hours of work at the bench, Monday first", default=list, blank=True)
+    order_days = models.PositiveSmallIntegerField(
+        "days between orders of parts", default=7, validators=[MinValueValidator(1), MaxValueValidator(366)]
+    )
+    waiting_day_minor = models.PositiveBigIntegerField("what a day costs that a reel waits for a part", default=0)
+    holding_percent = models.PositiveSmallIntegerField(
+        "what keeping a part costs a year, in percent of its price",
+        default=25,
+        validators=[MinValueValidator(1), MaxValueValidator(500)],
+    )
     ask_again_days = models.PositiveSmallIntegerField("days until an owner is asked again", default=7)
     service_months = models.PositiveSmallIntegerField("months until it is time for a service", default=12)
     no_fee_minor = models.PositiveBigIntegerField("for the looking, where the owner says no", default=0)

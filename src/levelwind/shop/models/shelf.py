@@ -26,6 +26,7 @@ class StockEntry(LedgerEntry):
         ("sold", "sold over the counter"),
         ("brought", "brought back"),
         ("merged", "one with another part"),
+        ("returned", "sent back to the supplier"),
     ]
 
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="entries")
@@ -75,8 +76,36 @@ class StockEntry(LedgerEntry):
         return f"{self.change:+d} {self.part.number}"
 
 
+class Supplier(models.Model):
+    """Who sends parts, known by the name that stands on the parts: what a parcel costs, and how long it takes."""
+
+    name = models.CharField(max_length=80, unique=True)
+    postage_minor = models.PositiveBigIntegerField("postage of a parcel", default=0)
+    minimum_minor = models.PositiveBigIntegerField("smallest order taken, goods alone", default=0)
+    free_from_minor = models.PositiveBigIntegerField("goods from which postage is free", null=True, blank=True)
+    days_low = models.PositiveSmallIntegerField("days it takes, hardly ever under", null=True, blank=True)
+    days_likely = models.PositiveSmallIntegerField("days it takes, mostly about", null=True, blank=True)
+    days_high = models.PositiveSmallIntegerField("days it takes, hardly ever over", null=True, blank=True)
+    note = models.TextField(blank=True)
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(days_low__isnull=True, days_likely__isnull=True, days_high__isnull=True)
+                | models.Q(
+                    days_low__lte=models.F("days_likely"), days_likely__lte=models.F("days_high"), days_high__gt=0
+                ),
+                name="supplier_days_in_order",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class PartOrder(models.Model):
-    """Parts ordered and not yet here, or here."""
+    """Parts ordered and not yet here, or here. What came of an order in part stands in a row of its own."""
 
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="orders")
     count = models.PositiveSmallIntegerField(default=1)
@@ -86,9 +115,22 @@ class PartOrder(models.Model):
     ordered_on = models.DateField(default=timezone.localdate)
     expected_on = models.DateField(null=True, blank=True)
     arrived_on = models.DateField(null=True, blank=True)
+    rest_of = models.ForeignKey(
+        "self",
+        verbose_name="the order of which this did not come",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="rests",
+    )
+    wrong = models.PositiveSmallIntegerField("how many came wrong", default=0)
+    press = models.CharField("the press of a button that made it", max_length=32, blank=True, default="")
 
     class Meta:
         ordering = ["ordered_on", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["part", "press"], condition=~models.Q(press=""), name="part_order_once")
+        ]
 
     def __str__(self) -> str:
         return f"{self.count} of {self.part.number}"

@@ -15,12 +15,19 @@ from levelwind.core import supply
 from levelwind.shop.jobs.selectors.jobs import job_list
 from levelwind.shop.models import Job, PartOrder, Price, Stage, Turn, Word
 from levelwind.shop.parts.selectors.shelf import stocks
+from levelwind.shop.parts.selectors.suppliers import (
+    FEWEST,
+    JUDGED,
+    days_named,
+    days_of,
+    days_taken,
+    nine_in_ten,
+    supplier_rows,
+)
 from levelwind.shop.people.selectors import calendar
 
 FUTURES, FUTURES_OF_A_REASON = 2000, 400
 """For a page: a chance of 80 % is known to 1 %, a what-if to a day or so. Our choice: a tenth of a second."""
-FEWEST = 8
-"""Cases of the shop's own past from which a spread is taken; below it is a judgement."""
 NEWEST = 200
 """Of the past that is looked at; our choice: a shop changes."""
 NOON = 12
@@ -29,14 +36,15 @@ LOOKING, PRICING = supply.Spread(5, 15, 40), supply.Spread(3, 8, 20)
 """min; to look over a reel that is booked in, and to make its price up. Judgements; common practice, no source."""
 USUAL = supply.Spread(30, 75, 240)
 """min of work on a reel of which nothing is known. A judgement; common practice, no source."""
-OWNERS, SUPPLIERS = supply.Spread(0, 3, 21), supply.Spread(2, 7, 30)
-"""Days until an owner answers, and until a part is there. Judgements; common practice, no source."""
+OWNERS = supply.Spread(0, 3, 21)
+"""Days until an owner answers. A judgement; common practice, no source."""
 LEFT = {Stage.APART: 0.6, Stage.TOGETHER: 0.25, Stage.PROVED: 0.1, Stage.BOXED: 0.05}
 """Share of a job's minutes still to be done at a stage. Judgements."""
 PACE = supply.Spread(0.8, 1.0, 1.6)
 """Minutes that an expected minute takes, alike for all jobs: the telephone, the counter, a cold. A judgement."""
 EARLIER, LATER = 0.8, 2.0
-"""How far a day that a supplier named is off: from so much to so much of the days it named. Judgements."""
+"""How far a day that a supplier named is off, until its own orders tell: from so much to so much of the days it named.
+Judgements."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +169,7 @@ def _waits(job: Job, price: Price | None, facts: Facts, missing: frozenset[int],
     if orders:
         last = max(orders, key=lambda order: (order.expected_on or date.min, order.ordered_on))
         ordered = min(last.ordered_on, today)
-        return supply.Wait(_named(last, today) or facts.parts.spread, ordered, what=last.part.name)
+        return supply.Wait(_named(last, today) or _usual(last, facts), ordered, what=last.part.name)
     before = job.stage in (Stage.BOOKED_IN, Stage.LOOKED_OVER, Stage.PRICE_SENT, Stage.AGREED)
     lines = price.lines.all() if price and before else ()
     if job.turn == Turn.PART or any(line.part_id in missing for line in lines):
@@ -174,7 +182,13 @@ def _named(order: PartOrder, today: date) -> supply.Spread | None:
     if order.expected_on is None or order.expected_on < today:
         return None
     days = max((order.expected_on - order.ordered_on).days, 1)
-    return supply.Spread(EARLIER * days, days, LATER * days)
+    return days_named(order.supplier, days) or supply.Spread(EARLIER * days, days, LATER * days)
+
+
+def _usual(order: PartOrder, facts: Facts) -> supply.Spread:
+    """What its supplier usually takes, where that is known; else what all take."""
+    days = days_of(order.supplier, supplier_rows().filter(name__iexact=order.supplier).first())
+    return facts.parts.spread if days.rests == "judged" else days.spread
 
 
 def _missing(prices: Iterable[Price]) -> frozenset[int]:
@@ -193,16 +207,14 @@ def _minutes(price: Price) -> supply.Spread | None:
             likely += line.minutes
             low += line.low_minor * share if share else line.minutes
             high += line.high_minor * share if share else line.minutes
-    return supply.Spread(min(low, likely), likely, max(high, likely)) if likely else None
+    return supply.Spread.of_interval(min(low, likely), likely, max(high, likely)) if likely else None
 
 
 def _rests(values: Sequence[float], judged: supply.Spread) -> Rests:
     """Nine of ten of the shop's own cases, and their middle."""
     if len(values) < FEWEST:
         return Rests(judged, len(values))
-    return Rests(
-        supply.Spread(*(max(float(each), 0.0) for each in np.quantile(values, (0.05, 0.5, 0.95)))), len(values)
-    )
+    return Rests(nine_in_ten(values), len(values))
 
 
 def _minutes_usual() -> Rests:
@@ -220,5 +232,4 @@ def _owners() -> Rests:
 
 def _parts() -> Rests:
     """Days from an order to the shelf."""
-    orders = PartOrder.objects.filter(arrived_on__isnull=False).order_by("-pk")[:NEWEST]
-    return _rests([(each.arrived_on - each.ordered_on).days for each in orders if each.arrived_on], SUPPLIERS)
+    return _rests(days_taken(), JUDGED)

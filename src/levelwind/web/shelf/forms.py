@@ -21,6 +21,7 @@ WAYS = [
     ("counted", "stock count: how many lie there"),
     ("donor", "off a donor reel, second-hand"),
     ("thrown", "thrown away"),
+    ("returned", "sent back to the supplier"),
 ]
 
 
@@ -53,8 +54,12 @@ class PartForm(SavingForm):
     class Meta:
         model = Part
         fields = ["number", "name", "kind", "maker", "material", "sizes_mm", "spot", "keep_at_least"]
-        fields += ["supplier", "days_to_come", "cost_minor", "price_minor", "note"]
-        labels = {"days_to_come": "days an order takes", "keep_at_least": "keep at least"}
+        fields += ["supplier", "days_to_come", "pack", "last_buy_years", "cost_minor", "price_minor", "note"]
+        labels = {
+            "days_to_come": "days an order takes",
+            "keep_at_least": "keep at least",
+            "last_buy_years": "goes out of production: must last years",
+        }
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
     def clean_cost_minor(self) -> int:

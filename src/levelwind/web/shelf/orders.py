@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from django import forms
 from django.contrib import messages
 from django.core.paginator import Page, Paginator
 from django.http import HttpResponse
@@ -12,7 +13,8 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import PartOrder
 from levelwind.shop.parts.selectors.shelf import part_orders_open
-from levelwind.shop.parts.services.orders import part_order_arrived
+from levelwind.shop.parts.services.orders import part_order_arrived, part_order_came
+from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.takedown.services.renewals import renew_order_call_off
 from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request
@@ -42,6 +44,34 @@ def arrived_act(request: Request, pk: int) -> HttpResponse:
     try:
         order = part_order_arrived(order=get_object_or_404(PartOrder, pk=pk), by=request.user.get_username())
         messages.success(request, f"{order} put on the shelf.")
+    except LevelwindError as refusal:
+        messages.error(request, spoken(refusal))
+    return _back(request)
+
+
+class CameForm(forms.Form):
+    right = forms.IntegerField(min_value=0, max_value=MOST_AT_ONCE)
+    wrong = forms.IntegerField(min_value=0, max_value=MOST_AT_ONCE, required=False)
+    rest_comes = forms.BooleanField(required=False)
+
+
+@require_POST
+def came_act(request: Request, pk: int) -> HttpResponse:
+    """Not all of it, or something else."""
+    order, form = get_object_or_404(PartOrder, pk=pk), CameForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "How many came can be a whole number, such as 2.")
+        return _back(request)
+    given = form.cleaned_data
+    try:
+        rest = part_order_came(
+            order=order,
+            right=given["right"],
+            wrong=given["wrong"] or 0,
+            rest_comes=given["rest_comes"],
+            by=request.user.get_username(),
+        )
+        messages.success(request, f"Written in. {f'{rest} still to come.' if rest else 'Nothing more is to come.'}")
     except LevelwindError as refusal:
         messages.error(request, spoken(refusal))
     return _back(request)

@@ -35,6 +35,7 @@ from levelwind.shop.parts.services.shelf import (
     stock_counted,
     stock_from_donor,
     stock_put_back,
+    stock_returned,
     stock_thrown_away,
 )
 from levelwind.shop.patterns.selectors.layouts import patterns_to_choose
@@ -185,6 +186,9 @@ def _enter(part: Part, form: EntryForm, by: str) -> str:
     if given["why"] == "thrown":
         stock_thrown_away(part=part, count=count, used=used, note=note, by=by)
         return f"{count} thrown away."
+    if given["why"] == "returned":
+        stock_returned(part=part, count=count, used=used, note=note, by=by)
+        return f"{count} sent back to the supplier."
     if given["why"] == "donor":
         stock_from_donor(part=part, count=count, note=note, by=by)
     else:

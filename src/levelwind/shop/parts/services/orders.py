@@ -1,6 +1,9 @@
 """Ordering parts, and what happens when they come."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
+from math import ceil
 
 from django.db import transaction
 from django.utils import timezone
@@ -9,6 +12,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.services.jobs import job_note, job_turn
 from levelwind.shop.models import Job, Part, PartOrder, Piece, Turn
+from levelwind.shop.parts.selectors.suppliers import days_of, supplier_rows
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE, stock_bought
 
 
@@ -44,6 +48,88 @@ def part_order_add(
             job.short_of = ""  # its order says so from now on
             job.save(update_fields=["short_of"])
     return order
+
+
+MOST_WRONG = 10_000
+"""Pieces of one order that came wrong; our choice: more is a slip of the finger."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """So many of a part, to be ordered of a supplier."""
+
+    part: Part
+    count: int
+    supplier: str
+
+
+@transaction.atomic
+def orders_make(*, asked: Sequence[Asked], press: str, by: str = "") -> list[PartOrder]:
+    """All these orders in one press. The same press again makes none, and gives those it made."""
+    if not asked:
+        raise LevelwindError("Nothing was chosen: tick what is to be ordered.")
+    made = list(PartOrder.objects.filter(press=press)) if press else []
+    if made:
+        return made
+    today = timezone.localdate()
+    for each in asked:
+        row = supplier_rows().filter(name__iexact=each.supplier).first()
+        days = ceil(days_of(each.supplier, row).spread.likely)
+        known = each.part.days_to_come is not None
+        order = part_order_add(
+            part=each.part,
+            count=each.count,
+            supplier=each.supplier,
+            expected_on=None if known else today + timedelta(days=days),
+            by=by,
+        )
+        order.press = press
+        order.save(update_fields=["press"])
+        made.append(order)
+    return made
+
+
+@transaction.atomic
+def part_order_came(
+    *,
+    order: PartOrder,
+    right: int,
+    wrong: int = 0,
+    rest_comes: bool = True,
+    unit_cost_minor: int | None = None,
+    by: str = "",
+) -> PartOrder | None:
+    """So many came as ordered and go onto the shelf, so many came and are something else.
+
+    What is missing still comes, as an order that is given back, or does not. Where none came right the order stands.
+    """
+    order = _still_open(order)
+    left = order.count - right
+    if not 0 <= right <= order.count:
+        raise InputError("how many came", right, f"from 0 to {order.count}, as ordered")
+    if not 0 <= wrong <= MOST_WRONG or not (right or wrong):
+        raise InputError("how many came wrong", wrong, f"up to {MOST_WRONG}, and more than 0 where none came right")
+    order.wrong = min(order.wrong + wrong, MOST_WRONG)
+    if not right:
+        order.save(update_fields=["wrong"])
+        return order
+    order.count = right
+    order.save(update_fields=["wrong", "count"])
+    rest = None
+    if left and rest_comes:
+        rest = PartOrder(
+            part=order.part,
+            count=left,
+            job=order.job,
+            piece=order.piece,
+            supplier=order.supplier,
+            ordered_on=order.ordered_on,
+            rest_of=order,
+        )
+        rest.full_clean()
+        rest.save()
+    part_order_arrived(order=order, unit_cost_minor=unit_cost_minor, by=by)
+    return rest
 
 
 @transaction.atomic

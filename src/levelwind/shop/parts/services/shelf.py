@@ -78,6 +78,12 @@ def stock_thrown_away(*, part: Part, count: int, used: bool = False, note: str =
 
 
 @transaction.atomic
+def stock_returned(*, part: Part, count: int, used: bool = False, note: str = "", by: str = "") -> StockEntry:
+    """Sent back to whom they came from."""
+    return _enter(part, -_counted(count), used, "returned", unit_cost_minor=part.cost_minor, note=note, by=by)
+
+
+@transaction.atomic
 def stock_take(
     *, part: Part, job: Job, count: int = 1, used: bool = False, piece: Piece | None = None, by: str = ""
 ) -> StockEntry:

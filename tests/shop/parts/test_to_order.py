@@ -1,0 +1,155 @@
+"""What to order: what the shelf knows of use, jobs in hand and suppliers; and goods that came short or wrong."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.utils import timezone
+
+from levelwind.core.errors import LevelwindError
+from levelwind.shop.models import Job, Part, PartOrder, Price, PriceLine, Stage, StockEntry, Turn
+from levelwind.shop.money.foretold import foretold
+from levelwind.shop.parts.selectors.order_plan import order_plan
+from levelwind.shop.parts.selectors.suppliers import days_of, record_of, supplier_rows
+from levelwind.shop.parts.selectors.to_order import to_order
+from levelwind.shop.parts.services.orders import Asked, orders_make, part_order_add, part_order_came
+from levelwind.shop.parts.services.shelf import stock_returned
+from levelwind.shop.parts.services.suppliers import supplier_keep
+from levelwind.shop.people.services import hours_keep
+from tests.jobs import a_job
+
+pytestmark = pytest.mark.django_db
+TODAY = timezone.localdate()
+
+
+def a_part(number: str = "SK-7", **facts: object) -> Part:
+    return Part.objects.create(
+        number=number, name="pawl", **{"supplier": "Ferrin Works", "cost_minor": 400, "price_minor": 900} | facts
+    )
+
+
+def entry(part: Part, change: int, why: str, months: int, **facts: object) -> None:
+    """In the middle of the month so many months ago."""
+    year, month = divmod(TODAY.year * 12 + TODAY.month - 1 - months, 12)
+    at = datetime(year, month + 1, 15, 12, tzinfo=UTC)
+    StockEntry.objects.create(part=part, change=change, why=why, at=at, **facts)
+
+
+def priced(job: Job, part: Part, count: int, number: int = 1) -> None:
+    price = Price.objects.create(job=job, number=number)
+    PriceLine.objects.create(price=price, kind="part", text="a part", count=count, part=part)
+
+
+def test_use_by_month_and_what_jobs_in_hand_will_take_are_read_from_the_book() -> None:
+    """Bought 10 four months ago; 3 and 2 used since, one put back. One agreed job wants 3 and took 1; another may 2."""
+    part, one = a_part(), a_job("26-0001", stage=Stage.AGREED)
+    other = a_job("26-0002", stage=Stage.PRICE_SENT, owner=one.owner, parcel=one.parcel)
+    gone = a_job("26-0003", stage=Stage.HOME, owner=one.owner, parcel=one.parcel)
+    entry(part, 10, "bought", 4)
+    entry(part, -3, "taken", 3, job=gone)
+    entry(part, -3, "taken", 1, job=gone)
+    entry(part, 1, "back", 1, job=gone)
+    entry(part, -1, "taken", 0, job=one)
+    priced(one, part, 9)
+    priced(one, part, 3, number=2)
+    priced(other, part, 2)
+    a_part("X-1", supplier="", keep_at_least=2)
+    a_part("X-2", price_minor=300, keep_at_least=1)
+    found = to_order(TODAY)
+    assert found.shelf is not None
+    told = {found.parts[each.key].number: each for each in found.shelf.parts}
+    assert told["SK-7"].used == (0, 3, 0, 2)
+    assert (told["SK-7"].stock, told["SK-7"].needed, told["SK-7"].on_order) == (4, 2, 0)
+    assert told["SK-7"].maybe == pytest.approx((0.8, 0.8))
+    assert [each.number for each in found.unsaid] == ["X-1"]
+    assert [each.number for each in found.under_cost] == ["X-2"]
+    assert found.strangers == ("Ferrin Works",)
+
+
+def test_what_a_job_is_short_of_is_ordered_today_in_one_press_and_not_twice() -> None:
+    part, job = a_part(pack=5), a_job(stage=Stage.AGREED)
+    assert order_plan(TODAY) is None, "never here, and nobody needs it"
+    priced(job, part, 2)
+    supplier_keep(name="ferrin works", postage_minor=500, minimum_minor=1000, days=(2, 4, 9))
+    plan = order_plan(TODAY)
+    assert plan is not None and plan.proven and plan.left.strangers == ()
+    (parcel,) = plan.today
+    (line,) = parcel.lines
+    assert (parcel.supplier, parcel.postage_minor, parcel.goods_minor) == ("Ferrin Works", 500, 400 * line.units)
+    assert line.part == part and line.units in (5, 10), "in packs of five"
+    assert plan.more_if_waits_minor is not None and plan.more_if_waits_minor > 0
+    for _ in range(2):  # pressed twice
+        made = orders_make(asked=[Asked(part, 5, part.supplier)], press="p1")
+    assert [(each.count, (each.expected_on - TODAY).days) for each in made if each.expected_on] == [(5, 4)]
+    assert PartOrder.objects.count() == 1
+    assert not order_plan(TODAY).today  # type: ignore[union-attr]
+    with pytest.raises(LevelwindError, match="Nothing was chosen"):
+        orders_make(asked=[], press="p2")
+
+
+def test_a_last_buy_is_bought_and_says_how_long_it_lasts() -> None:
+    part = a_part(last_buy_years=5)
+    for months in range(1, 13):
+        entry(part, *((-1, "taken") if months % 3 == 0 else (1, "bought")), months)
+    plan = order_plan(TODAY)
+    assert plan is not None
+    (last,) = plan.last_buys
+    assert last.units > 0 and last.years > 2
+    assert plan.more_if_waits_minor is None
+    with pytest.raises(LevelwindError, match="minimum"):
+        supplier_keep(name="Ferrin Works", minimum_minor=10**9)
+        order_plan(TODAY)
+
+
+def test_goods_come_short_wrong_and_go_back_and_the_supplier_is_held_to_it() -> None:
+    hours_keep(hours=[6] * 7)
+    part, job = a_part(), a_job(stage=Stage.AGREED)
+    order = part_order_add(part=part, count=5, job=job, expected_on=TODAY + timedelta(days=3))
+    for right, wrong in ((6, 0), (0, 0), (-1, 1)):
+        with pytest.raises(LevelwindError, match="how many came"):
+            part_order_came(order=order, right=right, wrong=wrong)
+    assert part_order_came(order=order, right=0, wrong=2) == order
+    assert Part.objects.get(pk=part.pk).entries.count() == 0
+    rest = part_order_came(order=order, right=3, wrong=1)
+    job.refresh_from_db()
+    assert rest is not None and (rest.count, rest.expected_on, job.turn) == (2, None, Turn.PART)
+    with pytest.raises(LevelwindError, match="already"):
+        part_order_came(order=order, right=3)
+    assert part_order_came(order=rest, right=1, rest_comes=False) is None
+    job.refresh_from_db()
+    assert job.turn == Turn.MINE
+    stock_returned(part=part, count=1, note="bent")
+    assert sum(each.change for each in part.entries.all()) == 3
+    record = record_of("ferrin works")
+    assert (record.orders, record.came, record.short, record.wrong) == (1, 2, 1, 3)
+
+
+def test_a_promise_believes_a_supplier_as_far_as_its_own_orders_were_true() -> None:
+    """Eight orders named for five days that took fifteen: the ninth, named for five, is not believed."""
+    hours_keep(hours=[6] * 7)
+    part, job = a_part(), a_job(stage=Stage.AGREED)
+    PartOrder.objects.create(part=part, job=job, supplier="Ferrin Works", expected_on=TODAY + timedelta(days=5))
+    Job.objects.update(turn=Turn.PART)
+    before = foretold(Job.objects.get())
+    begun = TODAY - timedelta(days=20)
+    for _ in range(8):
+        PartOrder.objects.create(
+            part=part,
+            supplier="Ferrin Works",
+            ordered_on=begun,
+            expected_on=begun + timedelta(days=5),
+            arrived_on=begun + timedelta(days=15),
+        )
+    after = foretold(Job.objects.get())
+    assert before is not None and after is not None
+    assert (after.likely - before.likely).days >= 8
+    days = days_of("FERRIN WORKS", supplier_rows().first())
+    assert (days.rests, days.cases, days.spread.likely) == ("record", 8, 15)
+    assert (record_of("Ferrin Works").late, record_of("Ferrin Works").late_days) == (8, 10)
+
+
+def test_odd_suppliers_are_refused() -> None:
+    for days in ((3, 2, 9), (1, None, 4), (0, 0, 0)):
+        with pytest.raises(LevelwindError, match="days of the supplier"):
+            supplier_keep(name="Ferrin Works", days=days)
+    with pytest.raises(LevelwindError, match="needs a name"):
+        supplier_keep(name="  ")

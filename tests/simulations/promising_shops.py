@@ -1,0 +1,93 @@
+"""Shops that promise: a truth of its own kind for minutes, owners and suppliers, a past to learn from, a bench of jobs.
+
+Nothing here is of the kinds that core draws from: minutes stray log-normally, owners answer after a Weibull, suppliers
+after a shifted gamma time, the shop's pace is a log-normal of its own, and what was asked for has been waited for as
+long as it really was. What a promise is told from is what a shop would know: prices with low, likely and high, and nine
+in ten of the cases in its book.
+"""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from levelwind.core.supply import Calendar, Job, Shop, Spread, Wait
+from levelwind.shop.money.foretold import OWNERS, PACE, _rests
+from levelwind.shop.parts.selectors.suppliers import JUDGED
+from tests.core.supply.one_by_one import Clock, Piece, done_on
+
+MONDAY = date(2026, 3, 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Simulated:
+    """What the shop knows, and the day on which each job was really done, counted from today."""
+
+    shop: Shop
+    done: tuple[int, ...]
+
+
+def simulated(seed: int, *, past: bool = True) -> Simulated:
+    """A shop of 3 to 40 jobs, with 8 to 80 answers and parcels in its book; or fewer, and judgements in their place."""
+    dice = np.random.default_rng(seed)
+    hours = [float(each) for each in dice.choice([4, 6, 7.5], 5)] + [float(dice.choice([0, 0, 3])), 0.0]
+    off = frozenset(MONDAY + timedelta(days=int(each)) for each in dice.integers(0, 60, int(dice.integers(0, 8))))
+    world = _World(dice)
+    cases = dice.integers(8, 81, 2) if past else dice.integers(0, 8, 2)
+    owners = _rests(world.answers(int(cases[0])), OWNERS).spread
+    parts = _rests(world.parcels(int(cases[1])), JUDGED).spread
+    jobs, pieces = [], []
+    for n in range(int(dice.integers(3, 41))):
+        job, piece = _job(f"j{n}", dice, world, owners, parts)
+        jobs.append(job)
+        pieces.append(piece)
+    done = done_on(pieces, Clock(MONDAY, hours, off))
+    return Simulated(Shop(MONDAY, Calendar(tuple(hours), off), tuple(jobs), pace=PACE), tuple(done))
+
+
+class _World:
+    """How long things really take in this shop."""
+
+    def __init__(self, dice: np.random.Generator) -> None:
+        self.dice = dice
+        self.pace = float(np.exp(dice.normal(0.06, 0.15)))
+        self.strays = float(dice.uniform(0.15, 0.45))
+        self.owner_days, self.owner_shape = float(dice.uniform(2, 7)), float(dice.uniform(0.7, 1.4))
+        self.part_least, self.part_days = float(dice.integers(1, 4)), float(dice.uniform(3, 9))
+
+    def answers(self, many: int) -> list[float]:
+        return [float(each) for each in self.owner_days * self.dice.weibull(self.owner_shape, many)]
+
+    def parcels(self, many: int) -> list[float]:
+        return [float(np.ceil(self.part_least + each)) for each in self.dice.gamma(2.0, self.part_days / 2, many)]
+
+    def still_out(self, parcels: bool, gone: int) -> float:
+        """A wait that has not ended after so many days."""
+        while True:
+            long = (self.parcels(1) if parcels else self.answers(1))[0]
+            if long > gone:
+                return long
+
+
+def _job(tag: str, dice: np.random.Generator, world: _World, owners: Spread, parts: Spread) -> tuple[Job, Piece]:
+    likely = float(np.exp(dice.normal(4.4, 0.5)))
+    work = Spread.of_interval(likely * float(dice.uniform(0.6, 0.8)), likely, likely * float(dice.uniform(1.5, 2.2)))
+    real = world.pace * likely * float(np.exp(dice.normal(0.04, world.strays)))
+    to_look = dice.random() < 0.25
+    asks, short = to_look or dice.random() < 0.2, dice.random() < 0.25
+    gone = int(dice.integers(0, 8))
+    asked = None if to_look else MONDAY - timedelta(days=gone)
+    owner_took = (world.answers(1)[0] if to_look else world.still_out(False, gone) - gone) if asks else 0.0
+    ordered = short and not asks
+    part_gone = int(dice.integers(0, 6)) if ordered else 0
+    part_took = world.still_out(True, part_gone) - part_gone if short else 0.0
+    job = Job(
+        tag,
+        work,
+        first=Spread(5, 15, 40) if to_look else None,
+        owner=Wait(owners, asked) if asks else None,
+        parts=Wait(parts, MONDAY - timedelta(days=part_gone) if ordered else None) if short else None,
+    )
+    looked = world.pace * 15 * float(np.exp(dice.normal(0.0, 0.4))) if to_look else None
+    asked_days, here = (owner_took, part_took) if ordered else (owner_took + part_took, 0.0)
+    return job, Piece(looked, real, asked_days, here)

@@ -1,0 +1,60 @@
+"""What to order, suppliers, and goods that come short, as pages."""
+
+import pytest
+from django.test import Client
+
+from levelwind.shop.models import PartOrder, Price, PriceLine, Stage, Supplier
+from levelwind.shop.people.selectors import shop_get
+from tests.jobs import a_job
+from tests.shop.parts.test_to_order import a_part
+
+pytestmark = pytest.mark.django_db
+
+
+def said(answer: object) -> str:
+    return " ".join(answer.content.decode().split())  # type: ignore[attr-defined]
+
+
+def test_the_plan_is_asked_for_ordered_in_one_press_and_what_came_is_written_in(client: Client) -> None:
+    assert "says both its supplier" in said(client.get("/shelf/orders/plan/?told"))
+    part = a_part()
+    PriceLine.objects.create(
+        price=Price.objects.create(job=a_job(stage=Stage.AGREED)), kind="part", text="a pawl", count=4, part=part
+    )
+    page = said(client.get("/shelf/orders/plan/"))
+    assert 'hx-get="/shelf/orders/plan/"' in page and "Order today" not in page
+    plan = said(client.get("/shelf/orders/plan/", headers={"hx-request": "true"}))
+    assert "<html" not in plan and "SK-7 pawl" in plan and "more</strong>" in plan and "Ferrin Works neither" in plan
+    press = plan.split('name="press" value="')[1][:32]
+    typed = {"press": press, "take": [part.pk, "999"], f"part-{part.pk}": "x"}
+    assert "a whole number from 1" in said(client.post("/shelf/orders/plan/order/", typed, follow=True))
+    for _ in range(2):  # pressed twice
+        typed[f"part-{part.pk}"] = "6"
+        assert "1 part ordered" in said(client.post("/shelf/orders/plan/order/", typed, follow=True))
+    order = PartOrder.objects.get()
+    assert order.count == 6
+    came = {"right": "4", "wrong": "1", "rest_comes": "on", "then": "/shelf/orders/"}
+    assert "2 of SK-7 still to come" in said(client.post(f"/shelf/orders/{order.pk}/came/", came, follow=True))
+    assert "already" in said(client.post(f"/shelf/orders/{order.pk}/came/", came, follow=True))
+    assert "whole number" in said(client.post(f"/shelf/orders/{order.pk}/came/", {"right": "two"}, follow=True))
+    assert "still missing of it" in said(client.get("/shelf/orders/"))
+    sent = {"why": "returned", "count": "1", "note": "bent"}
+    assert "1 sent back to the supplier" in said(client.post(f"/shelf/part/{part.pk}/entry/", sent, follow=True))
+
+
+def test_suppliers_and_what_waiting_costs_are_said_and_put_right(client: Client) -> None:
+    assert "No part says who sends it" in said(client.get("/shelf/suppliers/"))
+    a_part()
+    given = {"number": "0", "name": "Ferrin Works", "s0-postage_minor": "4.50", "s0-days_low": "2"}
+    wrong = client.post("/shelf/suppliers/keep/", given)
+    assert wrong.status_code == 422 and "low, likely and high" in said(wrong) and 'value="4.50"' in said(wrong)
+    client.post("/shelf/suppliers/keep/", given | {"s0-days_likely": "4", "s0-days_high": "9"})
+    assert (Supplier.objects.get().postage_minor, Supplier.objects.get().days_high) == (450, 9)
+    assert "as said below" in said(client.get("/shelf/suppliers/"))
+    page = said(client.get("/shelf/orders/plan/"))
+    assert "days between orders" in page.lower()
+    costs = {"order_days": "14", "was-order_days": "7", "waiting_day_minor": "2", "was-waiting_day_minor": "0.00"}
+    client.post("/shelf/orders/plan/costs/", costs | {"holding_percent": "25", "was-holding_percent": "25"})
+    assert (shop_get().order_days, shop_get().waiting_day_minor) == (14, 200)
+    refused = client.post("/shelf/orders/plan/costs/", {"order_days": "0", "was-order_days": "14"})
+    assert refused.status_code == 422
