@@ -1,12 +1,16 @@
 """Recordings are read in the test's own process unless it is marked ``limited``; simulations tell their figures."""
 
+import os
+import shutil
 from collections.abc import Callable, Iterator
 from itertools import groupby
 from pathlib import Path
 
 import pytest
+from django.db import connection
 from django.utils import timezone
 from hypothesis import settings
+from pytest_django import DjangoDbBlocker
 
 from tests.full_size import cases
 from tests.reading_here import reading_here
@@ -29,6 +33,31 @@ ORDER = ["tests/demo/test_seed.py", "tests/core/", "tests/browser/", "tests/", "
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     items.sort(key=lambda item: next(n for n, start in enumerate(ORDER) if item.nodeid.startswith(start)))
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb() -> bool:
+    """The book that lies there is taken as it is: ``django_db_modify_db_settings`` has just put it there."""
+    return connection.vendor == "sqlite"
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    django_db_modify_db_settings_parallel_suffix: None, django_db_blocker: DjangoDbBlocker
+) -> None:
+    """Each process begins with a copy of the migrated book: to migrate takes ten seconds."""
+    if connection.vendor == "sqlite":
+        from tests.demo_shop import empty_book  # late: tests of core need no demo
+
+        connection.settings_dict["TEST"]["MIGRATE"] = False
+        with django_db_blocker.unblock():
+            shutil.copy(empty_book(), connection.settings_dict["TEST"]["NAME"])
+
+
+def pytest_unconfigure() -> None:
+    """The folder that ``tests/settings.py`` made goes with the run; a worker's own too."""
+    connection.close()
+    shutil.rmtree(os.environ["LEVELWIND_DATA"], ignore_errors=True)
 
 
 @pytest.fixture(autouse=True)

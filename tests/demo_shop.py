@@ -1,12 +1,13 @@
-"""The invented shop, seeded once for every test that needs it and kept while nothing that shapes it changes.
+"""An empty book and the invented shop, each made once and kept while nothing that shapes it changes.
 
-Seeding takes most of a minute, so its folder is kept under ``var/`` by the sum of the source it came from and by the
-day: the shop is told up to yesterday. Whoever needs the shop takes a copy.
+Seeding takes most of a minute, so the shop's folder is kept under ``var/`` by the sum of the source it came from and by
+the day: it is told up to yesterday. Sixty migrations take ten seconds, so the empty book is kept likewise. Whoever
+needs one takes a copy.
 """
 
 import fcntl
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from hashlib import sha256
 from pathlib import Path
@@ -28,16 +29,28 @@ NO_PART_IN_IT = ("web", "cli", "project")
 
 def demo_copy(to: Path) -> Path:
     """A copy of the seeded shop in the new folder ``to``, as ``LEVELWIND_DATA`` names it; seeded first if need be."""
+    return Path(shutil.copytree(_kept("demo", f"{_sum(SOURCE)[:16]}-{timezone.localdate()}", _seed_into), to))
+
+
+def empty_book() -> Path:
+    """A migrated book without a row of the shop's, not to be written to."""
+    whole = _sum(SOURCE / "shop" / "migrations") + _sum(SOURCE / "shop" / "models")
+    whole += sha256((ROOT / "requirements-dev.txt").read_bytes()).hexdigest()  # other packages bring tables too
+    return _kept("empty", sha256(whole.encode()).hexdigest()[:16], _migrate_into) / "book.sqlite3"
+
+
+def _kept(kind: str, of: str, make: Callable[[Path], None]) -> Path:
+    """The folder that ``make`` fills, made by whoever is first; others wait for it. One of a kind is kept."""
     KEPT.mkdir(parents=True, exist_ok=True)
-    with (KEPT / "demo.lock").open("w") as lock:
+    with (KEPT / f"{kind}.lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
-        template = KEPT / f"demo-{_sum()[:16]}-{timezone.localdate()}"
+        template = KEPT / f"{kind}-{of}"
         if not template.exists():
-            for old in KEPT.glob("demo-*"):
+            for old in KEPT.glob(f"{kind}-*"):
                 shutil.rmtree(old)
-            _seed_into(KEPT / "demo-under-way")
-            (KEPT / "demo-under-way").rename(template)
-        return Path(shutil.copytree(template, to))
+            make(KEPT / f"{kind}-under-way")
+            (KEPT / f"{kind}-under-way").rename(template)
+        return template
 
 
 @contextmanager
@@ -57,15 +70,23 @@ def book_in(folder: Path) -> Iterator[None]:
 
 def _seed_into(folder: Path) -> None:
     (folder / "media").mkdir(parents=True)
+    shutil.copy(empty_book(), folder)
     with book_in(folder), reading_here():
-        call_command("migrate", verbosity=0, interactive=False)
         seed()
 
 
-def _sum() -> str:
-    """Of every file below the demo and in it, names and contents."""
+def _migrate_into(folder: Path) -> None:
+    folder.mkdir()
+    with book_in(folder):
+        call_command("migrate", verbosity=0, interactive=False)
+        with connections["default"].cursor() as cursor:
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+
+def _sum(top: Path) -> str:
+    """Of every file in this folder that may shape the shop, names and contents."""
     whole = sha256()
-    for path in sorted(SOURCE.rglob("*")):
+    for path in sorted(top.rglob("*")):
         if path.is_file() and path.suffix != ".pyc" and path.relative_to(SOURCE).parts[0] not in NO_PART_IN_IT:
             whole.update(f"{path.relative_to(SOURCE)}\n{sha256(path.read_bytes()).hexdigest()}\n".encode())
     return whole.hexdigest()
