@@ -1,5 +1,6 @@
 """What a browser without JavaScript would send back from a page: every field as drawn, some typed into."""
 
+import re
 from html.parser import HTMLParser
 from typing import Any
 
@@ -42,3 +43,10 @@ def typed_into(answer: Any, **typed: str) -> dict[str, str]:
     reader.feed(answer.content.decode())
     fields = {name: text.removeprefix("\n") for name, text in reader.fields.items()}
     return fields | {name.replace("__", "-"): text for name, text in typed.items()}
+
+
+def last_press(page: str) -> str:
+    """The press of a job's page that takes back what was done last."""
+    found = re.search(r'name="press" value="([^"]+)"', page)
+    assert found, "nothing to take back"
+    return found[1]

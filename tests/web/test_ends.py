@@ -11,7 +11,7 @@ from levelwind.shop.papers.selectors.sheets import proof_sheet
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import takedown_step_done
 from tests.jobs import a_job as a_bare_job
-from tests.pages import typed_into
+from tests.pages import last_press, typed_into
 from tests.shop.readings.reading_rows import a_row
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern
 
@@ -124,7 +124,7 @@ def test_handed_over_it_stays_gone(client: Client) -> None:
 
 def test_taken_up_again_it_is_where_it_was_with_its_tray(client: Client, half_apart: Job) -> None:
     client.post(JOB + "ends/sent_back/", {"rest": "bag"})
-    client.post(JOB + "again/")
+    client.post(JOB + "take-back/", {"press": last_press(client.get(JOB).content.decode())})
     half_apart.refresh_from_db()
     assert half_apart.stage == Stage.APART
     assert half_apart.pieces.filter(where="cell", fate="").count() == 4

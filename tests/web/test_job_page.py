@@ -8,7 +8,7 @@ from levelwind.core.quantities import NEWTONS_PER
 from levelwind.shop.jobs.services.booking import job_book_in
 from levelwind.shop.models import Job, Owner, Parcel, Pattern, Shop, Stage
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
-from tests.pages import typed_into
+from tests.pages import last_press, typed_into
 
 pytestmark = pytest.mark.django_db
 HTMX = {"HX-Request": "true"}
@@ -137,7 +137,7 @@ def test_a_job_ends_unmended_and_is_taken_up_again(client: Client, job: Job) -> 
     assert Job.objects.get(pk=job.pk).stage == Stage.SENT_BACK
     page = client.get(address(job)).content.decode()
     assert "Sent back unmended: frame cracked" in page
-    client.post(f"{address(job)}again/")
+    client.post(f"{address(job)}take-back/", {"press": last_press(page)})
     assert Job.objects.get(pk=job.pk).stage == Stage.LOOKED_OVER
 
 
@@ -150,9 +150,11 @@ def test_an_end_that_is_none_is_refused_on_the_page(client: Client, job: Job, ty
 
 
 def test_a_job_on_the_bench_is_not_taken_up_again(client: Client, job: Job) -> None:
-    answer = client.post(f"{address(job)}again/")
-    assert answer.status_code == 422
-    assert "on the bench" in answer.content.decode()
+    page = client.get(address(job)).content.decode()
+    assert "Take it up again" not in page and "Done last: booked in" in page
+    answer = client.post(f"{address(job)}take-back/", {"press": "send_back-0"}, follow=True)
+    assert "Something was done with this reel since" in answer.content.decode()
+    assert Job.objects.get(pk=job.pk).stage == Stage.BOOKED_IN
 
 
 def test_the_page_shows_the_other_reels_of_the_crate(client: Client, crate: list[Job]) -> None:

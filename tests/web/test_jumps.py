@@ -7,13 +7,17 @@ from django.test import Client
 from levelwind.core import spin
 from levelwind.core.codec import as_stored
 from levelwind.shop.jobs.selectors.jobs import next_move
-from levelwind.shop.models import Job, Parcel, Price, Shop, Stage
-from levelwind.shop.money.services.bills import bill_make
+from levelwind.shop.jobs.services.sendings import job_hand_over
+from levelwind.shop.models import Job, Parcel, Price, Shop, Stage, Word
+from levelwind.shop.money.selectors import DraftLine
+from levelwind.shop.money.services.bills import bill_draft_save, bill_make
 from levelwind.shop.money.services.prices import price_copy, price_line_add, price_send, word_record
 from levelwind.shop.papers.selectors.sheets import price_sheet
+from levelwind.shop.papers.services.sendings import reel_box, reel_send_home
 from levelwind.shop.takedown.selectors.pieces import job_work
+from levelwind.shop.takedown.services.apart import takedown_step_done
 from tests.jobs import a_job as a_bare_job
-from tests.pages import typed_into
+from tests.pages import last_press, typed_into
 from tests.shop.readings.reading_rows import a_row
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, put_together, take_apart
 
@@ -86,17 +90,64 @@ def test_what_is_apart_or_read_before_it_was_opened_is_not_proved(client: Client
 @pytest.mark.parametrize(
     ("stage", "words", "before"),
     [
-        (Stage.LOOKED_OVER, "Not looked over after all", Stage.BOOKED_IN),
-        (Stage.TOGETHER, "Not together after all", Stage.APART),
-        (Stage.PROVED, "Not proved after all", Stage.TOGETHER),
-        (Stage.BOXED, "Not boxed after all", Stage.TOGETHER),
+        (Stage.LOOKED_OVER, "Take back: called looked over", Stage.BOOKED_IN),
+        (Stage.TOGETHER, "Take back: called together", Stage.APART),
+        (Stage.PROVED, "Take back: called proved", Stage.TOGETHER),
+        (Stage.BOXED, "Take back: called boxed", Stage.TOGETHER),
+        (Stage.SENT_BACK, "Take it up again", Stage.LOOKED_OVER),
     ],
 )
 def test_the_last_call_is_taken_back_by_one_press(client: Client, stage: Stage, words: str, before: Stage) -> None:
+    """And pressed twice, once: the second press is of a page that is no longer so."""
     job = a_bare_job(stage=stage)
-    assert words in client.get(JOB).content.decode()
-    client.post(JOB + "step-back/")
-    assert _now(job).stage == before
+    page = client.get(JOB).content.decode()
+    assert words in page
+    for _ in range(2):
+        answer = client.post(JOB + "take-back/", {"press": last_press(page)}, follow=True).content.decode()
+        assert _now(job).stage == before
+    assert "Something was done with this reel since" in answer
+
+
+def test_whatever_was_done_last_is_taken_back_or_the_page_says_why_not(client: Client) -> None:
+    job = a_job(a_pattern(), reach=("pinion",), stage=Stage.LOOKED_OVER)
+    price = Price.objects.create(job=job)
+    price_line_add(price=price, kind="work", text="Service", low_minor=6000, likely_minor=6000, high_minor=6000)
+    price_send(price=price)
+    _taken_back(client, job, "the price called sent", Stage.LOOKED_OVER)
+    word_record(price=Price.objects.get(), said="yes", how="phone")
+    assert _now(job).ceiling_minor is not None
+    _taken_back(client, job, "a yes taken down", Stage.PRICE_SENT)
+    assert (_now(job).turn, _now(job).ceiling_minor, Word.objects.count()) == ("owner", None, 0)
+    assert "The owner did not say yes by phone after all. merle" in _history(job)
+    word_record(price=Price.objects.get(), said="yes", how="phone")
+    word_record(price=Price.objects.get(), said="no", how="phone")
+    _taken_back(client, job, "a no taken down", Stage.AGREED)
+    assert _now(job).after_no == ""
+    bill_draft_save(job=_now(job), lines=[DraftLine("work", "Service", 6000)])
+    bill = bill_make(job=_now(job))
+    assert f"Bill {bill.number} rests on that word: void it first" in client.get(JOB).content.decode()
+    steps = [step.key for step in job_work(job).plan.steps[:3]]
+    takedown_step_done(job=_now(job), step=steps[0])
+    takedown_step_done(job=_now(job), step=steps[2], with_before=True)
+    _taken_back(client, job, "the last ticks on Apart or Together", Stage.APART)
+    assert set(job_work(job).taken) == {steps[0]}
+    _taken_back(client, job, "the last ticks on Apart or Together", Stage.AGREED)
+    reel_box(job=_now(job))
+    reel_send_home(job=_now(job))
+    assert "Say in a sentence why" in _taken_back(client, job, "called on its way home", Stage.HOME)
+    _taken_back(client, job, "called on its way home", Stage.BOXED, why="wrong box")
+    reel_send_home(job=_now(job))
+    job_hand_over(job=_now(job))
+    page = client.get(JOB).content.decode()
+    assert "Done last: handed over" in page and "it is booked in again" in page and "Take back" not in page
+
+
+def _taken_back(client: Client, job: Job, done: str, stage: Stage, **more: str) -> str:
+    page = client.get(JOB).content.decode()
+    assert f"Take back: {done}" in page
+    answer = client.post(JOB + "take-back/", {"press": last_press(page)} | more, follow=True).content.decode()
+    assert _now(job).stage == stage
+    return answer
 
 
 def test_a_price_is_called_back_until_it_is_answered(client: Client) -> None:
@@ -151,7 +202,7 @@ def test_a_no_midway_is_put_together_sent_back_and_billed_as_the_shop_sets(clien
     ]
     client.post(JOB + "ends/sent_back/", {})
     assert _now(job).stage == Stage.SENT_BACK
-    client.post(JOB + "again/")
+    client.post(JOB + "take-back/", {"press": last_press(client.get(JOB).content.decode())})
     assert _now(job).stage == Stage.TOGETHER
 
 

@@ -12,6 +12,7 @@ from levelwind.core.codec import as_stored
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.life import ASKED_OF_AN_OWNER, CLOSED, LIFE, OPEN, OTHER_ENDS, offered, reached
 from levelwind.shop.jobs.selectors.jobs import proved_reading, reel_is_open
+from levelwind.shop.jobs.selectors.last_step import last_step
 from levelwind.shop.jobs.services.comebacks import job_comes_back
 from levelwind.shop.jobs.services.jobs import job_step_back, job_take_up_again
 from levelwind.shop.jobs.services.looks import job_looked_over
@@ -31,6 +32,7 @@ from levelwind.shop.money.services.prices import (
 )
 from levelwind.shop.money.services.sales import SoldReel, counter_sell, reel_bring_back
 from levelwind.shop.papers.selectors.done import what_was_done
+from levelwind.shop.papers.services.last_step import last_step_take_back
 from levelwind.shop.papers.services.sendings import Answers, reel_box, reel_end, reel_send_home
 from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.parts.services.shelf import part_add, stock_put_back, stock_take
@@ -47,7 +49,7 @@ from tests.shop.takedown.test_pieces_never_nowhere import MOVES, bring_home, eve
 SAID = Answers(rest="bag", old_parts="bagged")
 SPIN = as_stored(spin.typed(11.0))
 
-LIVES, STEPS = cases((0,), range(3)), cases(40, 2000)
+LIVES, STEPS = cases((0,), range(2)), cases(40, 2000)
 """Seeds of the lives, and how many acts each is long."""
 STRETCH = (20, 60)
 """So many acts are drawn from one half of them, before another half is: some ways are only walked without the rest."""
@@ -89,6 +91,7 @@ def mistyped(job: Job, pick: int) -> None:
 ACTS = {
     "look over": lambda job, pick: job_looked_over(job=job),
     "step back": lambda job, pick: job_step_back(job=job),
+    "take back what was last": lambda job, pick: last_step_take_back(job=job, press=last_step(job).press, why="so"),
     "price": lambda job, pick: a_price(job),
     "send": lambda job, pick: price_send(price=newest(job)),
     "call back": lambda job, pick: price_call_back(price=newest(job)),

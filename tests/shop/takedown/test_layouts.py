@@ -3,7 +3,7 @@
 import pytest
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Job, Pattern, PatternPlace, Piece
+from levelwind.shop.models import Job, Pattern, PatternPlace, Piece, Stage
 from levelwind.shop.patterns.selectors.layouts import job_layout, pattern_layout
 from levelwind.shop.patterns.services.layouts import says_set
 from levelwind.shop.takedown.selectors.pieces import job_work
@@ -62,6 +62,13 @@ def test_a_piece_is_refused_where_it_cannot_be():
     rebuild_step_done(job=job, step=job_work(job).way_back.steps[0].step.key)
     with pytest.raises(LevelwindError, match="undo it on Together first"):
         piece_one_more(job=job, name="pin", kind="pin", step=job_work(job).way_back.steps[0].step.key)
+    Job.objects.update(stage=Stage.SPARES)
+    for what in (
+        lambda: piece_one_more(job=job, name="pin", kind="pin", step="pull_handle"),
+        lambda: job_lay_out_anew(job=job),
+    ):
+        with pytest.raises(LevelwindError, match="kept for spares: take it up again first"):
+            what()
 
 
 def test_a_reel_keeps_the_layout_it_was_begun_with_until_it_is_laid_out_anew():

@@ -33,6 +33,7 @@ class Need(StrEnum):
     NOT_STRIPPED = "the reel not stripped for its parts"
     WHY = "a sentence that says why"
     OWN = "the reel the shop's own"
+    UNBILLED = "no bill that holds"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,8 @@ class Act:
     needs: tuple[Need, ...] = ()
     includes: tuple[Stage, ...] = ()
     """Stages that the act itself passes through: a word on a price also sends it."""
+    done: str = ""
+    """What was done, where the act can be a job's last step."""
 
 
 NEXT_MOVE = {
@@ -88,22 +91,69 @@ SELL_IT = Move("Sell it", "job")
 ENDING = (Need.TRAY, Need.OLD_PARTS)
 
 WAY = (
-    Act("look_over", "call it looked over", (Stage.BOOKED_IN,), Stage.LOOKED_OVER, ("look_again",)),
-    Act("send_price", "call the price sent", (Stage.LOOKED_OVER,), Stage.PRICE_SENT, ("call_back",), (Need.LINE,)),
+    Act(
+        "look_over",
+        "call it looked over",
+        (Stage.BOOKED_IN,),
+        Stage.LOOKED_OVER,
+        ("look_again",),
+        done="called looked over",
+    ),
+    Act(
+        "send_price",
+        "call the price sent",
+        (Stage.LOOKED_OVER,),
+        Stage.PRICE_SENT,
+        ("call_back",),
+        (Need.LINE,),
+        done="the price called sent",
+    ),
     Act(
         "say_yes",
         "take down a yes",
         (Stage.PRICE_SENT,),
         Stage.AGREED,
-        ("say_no",),
+        ("unsay", "say_no"),
         (Need.LINE,),
         includes=(Stage.PRICE_SENT,),
+        done="a yes taken down",
     ),
-    Act("open", "take the first piece off", (Stage.AGREED,), Stage.APART, ("close", "call_together")),
-    Act("call_together", "call it together", (Stage.APART,), Stage.TOGETHER, ("open_again", "open"), (Need.WHOLE,)),
-    Act("prove", "call it proved", (Stage.TOGETHER,), Stage.PROVED, ("prove_again",), (Need.SHUT, Need.READING)),
-    Act("box", "call it boxed", (Stage.PROVED,), Stage.BOXED, ("unbox",), ENDING),
-    Act("send_home", "call it on its way home", (Stage.BOXED,), Stage.HOME, ("take_back",), ENDING),
+    Act(
+        "open",
+        "take the first piece off",
+        (Stage.AGREED,),
+        Stage.APART,
+        ("close", "call_together"),
+        done="the last ticks on Apart or Together",
+    ),
+    Act(
+        "call_together",
+        "call it together",
+        (Stage.APART,),
+        Stage.TOGETHER,
+        ("open_again", "open"),
+        (Need.WHOLE,),
+        done="called together",
+    ),
+    Act(
+        "prove",
+        "call it proved",
+        (Stage.TOGETHER,),
+        Stage.PROVED,
+        ("prove_again",),
+        (Need.SHUT, Need.READING),
+        done="called proved",
+    ),
+    Act("box", "call it boxed", (Stage.PROVED,), Stage.BOXED, ("unbox",), ENDING, done="called boxed"),
+    Act(
+        "send_home",
+        "call it on its way home",
+        (Stage.BOXED,),
+        Stage.HOME,
+        ("take_back",),
+        ENDING,
+        done="called on its way home",
+    ),
 )
 """Forward, in order. From an earlier stage than its own each of them is a jump: asked first, and recorded."""
 
@@ -117,6 +167,14 @@ BACK = (
         ("send_price",),
         (Need.UNSAID,),
     ),
+    Act(
+        "unsay",
+        "that was not said after all",
+        (Stage.PRICE_SENT, Stage.AGREED),
+        None,
+        ("say_yes", "say_no"),
+        (Need.UNBILLED,),
+    ),
     Act("close", "take the last tick of Apart off again", (Stage.APART,), None, ("open",)),
     Act("open_again", "not together after all", (Stage.TOGETHER,), Stage.APART, ("call_together",)),
     Act("prove_again", "not proved after all", (Stage.PROVED,), Stage.TOGETHER, ("prove",)),
@@ -125,15 +183,38 @@ BACK = (
     Act("bring_back", "it is brought back by who bought it", (Stage.SOLD,), None, ("sell",)),
     Act("take_up", "take it up again", OTHER_ENDS, None, ("send_back", "keep"), (Need.NOT_STRIPPED,)),
 )
-"""Back, to the stage before or to where the reel is. A yes is taken back by a no."""
+"""Back, to the stage before or to where the reel is. A yes that was said is taken back by a no."""
 
 ASIDE = (
-    Act("say_no", "take down a no", (Stage.PRICE_SENT, Stage.AGREED), None, ("say_yes",), (Need.LINE,)),
-    Act("send_back", "send it back unmended", OPEN, Stage.SENT_BACK, ("take_up",), ENDING),
-    Act("keep", "keep it for spares", OPEN, Stage.SPARES, ("take_up",), ENDING),
-    Act("sell", "sell it over the counter", OPEN, Stage.SOLD, ("bring_back",), (Need.OWN, Need.TRAY)),
-    Act("hand_over", "the parcel is handed over", (Stage.HOME,), Stage.HOME, ("book_in",)),
-    Act("book_in", "book it in again", (Stage.HOME, Stage.SENT_BACK), Stage.BOOKED_IN, ("send_home",)),
+    Act(
+        "say_no",
+        "take down a no",
+        (Stage.PRICE_SENT, Stage.AGREED),
+        None,
+        ("unsay", "say_yes"),
+        (Need.LINE,),
+        done="a no taken down",
+    ),
+    Act("send_back", "send it back unmended", OPEN, Stage.SENT_BACK, ("take_up",), ENDING, done="sent back unmended"),
+    Act("keep", "keep it for spares", OPEN, Stage.SPARES, ("take_up",), ENDING, done="kept for spares"),
+    Act(
+        "sell",
+        "sell it over the counter",
+        OPEN,
+        Stage.SOLD,
+        ("bring_back",),
+        (Need.OWN, Need.TRAY),
+        done="sold over the counter",
+    ),
+    Act("hand_over", "the parcel is handed over", (Stage.HOME,), Stage.HOME, ("book_in",), done="handed over"),
+    Act(
+        "book_in",
+        "book it in again",
+        (Stage.HOME, Stage.SENT_BACK),
+        Stage.BOOKED_IN,
+        ("send_home",),
+        done="booked in",
+    ),
 )
 """What leads off the way. What is handed over comes back only by being booked in again, as another job."""
 

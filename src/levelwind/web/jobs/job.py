@@ -5,6 +5,7 @@ from urllib.parse import urlencode
 
 from django import forms
 from django.contrib import messages
+from django.db.models import prefetch_related_objects
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import path, reverse
@@ -12,13 +13,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.jobs.life import BACK, LIFE, Act
+from levelwind.shop.jobs.life import LIFE
 from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
 from levelwind.shop.jobs.selectors.jobs import crate_jobs
+from levelwind.shop.jobs.selectors.last_step import LastStep, last_step
 from levelwind.shop.jobs.selectors.stays import stays_of
-from levelwind.shop.jobs.services.jobs import job_owner_change, job_step_back, job_take_up_again, job_turn
+from levelwind.shop.jobs.services.jobs import job_owner_change, job_turn
 from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
 from levelwind.shop.money.own import OwnReel, own_reel
+from levelwind.shop.papers.services.last_step import last_step_take_back
 from levelwind.shop.papers.services.sendings import EndAsksError, reel_end
 from levelwind.shop.people.selectors import owner_get, owner_list
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
@@ -29,10 +32,6 @@ from levelwind.web.requests import Request
 
 MOST_OWNERS = 8
 HOW_IT_ENDS = [(act.to, f"{act.words[:1].upper()}{act.words[1:]}") for act in (LIFE["send_back"], LIFE["keep"])]
-
-
-PRESSED = ("look_again", "open_again", "prove_again", "unbox")
-"""What one press on this page takes back; the rest is taken back where it was done."""
 
 
 class TurnForm(forms.Form):
@@ -54,7 +53,7 @@ class JobContext:
     events: list[JobEvent]
     turn: TurnForm
     end: EndForm
-    back: Act | None
+    last: LastStep
     stays: int
     own: OwnReel | None
     owner_words: str = ""
@@ -70,6 +69,7 @@ def job_context(
     end: EndForm | None = None,
     owner_words: str = "",
 ) -> JobContext:
+    prefetch_related_objects([job], "events")
     return JobContext(
         head=job_head(job, "job"),
         form=form,
@@ -78,7 +78,7 @@ def job_context(
         events=list(job.events.all()),
         turn=turn or TurnForm(initial={"turn": job.turn, "short_of": job.short_of}),
         end=end or EndForm(),
-        back=next((act for act in BACK if job.stage in act.at and act.key in PRESSED), None),
+        last=last_step(job),
         stays=stays_of(job).count() if job.history_id else 1,
         own=own_reel(job) if job.is_own else None,
         owner_words=owner_words,
@@ -174,22 +174,16 @@ def _refused_beside(
 
 
 @require_POST
-def taken_up_again(request: Request, tag: str) -> HttpResponse:
+def taken_back(request: Request, tag: str) -> HttpResponse:
+    """What was done last, whatever it was."""
+    press, why, by = request.POST.get("press", ""), request.POST.get("why", ""), request.user.get_username()
     try:
-        job_take_up_again(job=job_or_404(tag), by=request.user.get_username())
+        job = last_step_take_back(job=job_or_404(tag), press=press, why=why, by=by)
     except LevelwindError as refusal:
-        return refused(request, refusal)
-    return redirect("job", tag)
-
-
-@require_POST
-def stepped_back(request: Request, tag: str) -> HttpResponse:
-    try:
-        job = job_step_back(job=job_or_404(tag), by=request.user.get_username())
-    except LevelwindError as refusal:
-        return refused(request, refusal)
-    messages.success(request, f"Taken back: it is {job.get_stage_display()} again.")
-    return redirect("job", tag)
+        messages.error(request, spoken(refusal))
+    else:
+        messages.success(request, f"Taken back: it is {job.get_stage_display()}.")
+    return redirect(f"{reverse('job', args=[tag])}#last")
 
 
 urlpatterns = [
@@ -197,6 +191,5 @@ urlpatterns = [
     path("jobs/<str:tag>/owner/", owner_set, name="job_owner"),
     path("jobs/<str:tag>/turn/", turn_set, name="job_turn"),
     path("jobs/<str:tag>/end/", end_set, name="job_end"),
-    path("jobs/<str:tag>/step-back/", stepped_back, name="job_step_back"),
-    path("jobs/<str:tag>/again/", taken_up_again, name="job_again"),
+    path("jobs/<str:tag>/take-back/", taken_back, name="job_take_back"),
 ]

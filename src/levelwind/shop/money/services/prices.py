@@ -13,7 +13,7 @@ from levelwind.core.quantities import Quantity, percent, whole
 from levelwind.core.takedown import full
 from levelwind.reference.families import families, family
 from levelwind.reference.unknown_reels import commonness
-from levelwind.shop.jobs.selectors.agreed import price_refused, stage_by_word, word_that_holds
+from levelwind.shop.jobs.selectors.agreed import price_refused, stage_by_word, word_newest, word_that_holds
 from levelwind.shop.jobs.selectors.hunches import hunches_of, looked_over_as
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
@@ -302,6 +302,31 @@ def word_record(
     else:
         job_advance(job=job, stage=Stage.AGREED, turn=Turn.PART if parts_short(job) else Turn.MINE, by=by)
     return word
+
+
+@transaction.atomic
+def word_unsay(*, job: Job, by: str = "") -> Job:
+    """The owner's newest word was taken down by mistake: it is gone, the history keeps it, and the word before holds.
+
+    Raises LevelwindError once the reel went on from it, or a bill rests on it.
+    """
+    word = word_newest(job_still_here(job))
+    if word is None or job.stage not in (Stage.PRICE_SENT, Stage.AGREED):
+        raise LevelwindError(f"{job.tag} is {job.get_stage_display()}: take down what the owner says now instead.")
+    bill = job.bills.filter(voided_at=None).last()
+    if bill:
+        raise LevelwindError(f"Bill {bill.number} rests on that word: void it first.")
+    words = f"The owner did not say {word.get_said_display()} {word.get_how_display()} after all."
+    word.delete()
+    before = word_newest(job)
+    job.after_no = AfterNo.ASK if before and before.said == "no" else AfterNo.NOTHING
+    job.ceiling_minor = agreed_minor(job, shop_get()) if word_that_holds(job) else None
+    job.save(update_fields=["after_no", "ceiling_minor"])
+    job_note(job=job, text=words, by=by)
+    stage, answered = stage_by_word(job), before and before.price == price_latest(job)
+    return job_move(
+        job=job, stage=stage, turn=Turn(job.turn) if answered or stage == Stage.AGREED else Turn.OWNER, by=by
+    )
 
 
 @transaction.atomic

@@ -5,7 +5,7 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import KINDS
 from levelwind.reference.layers import Under
-from levelwind.shop.jobs.services.jobs import job_hold, job_note
+from levelwind.shop.jobs.services.jobs import job_hold, job_note, job_still_here
 from levelwind.shop.models import Build, Job, Piece
 from levelwind.shop.patterns.selectors.layouts import job_layers, job_layout, layers_digest, pattern_layers, under
 from levelwind.shop.patterns.services.layouts import keys_taken, one_more, place_of_its_own, says_set
@@ -22,7 +22,7 @@ def piece_one_more(
     It comes out in the step where it was found, and goes in again with it. ``for_pattern`` keeps it for every reel of
     the pattern; the others that are begun keep their layout. Refused, in words, where that step is back together.
     """
-    job_hold(job)
+    job_still_here(job)
     work = job_work(job)
     pattern = job.pattern
     assert pattern is not None
@@ -86,7 +86,7 @@ def job_lay_out_anew(*, job: Job, by: str = "") -> Job:
 
 
 def _lay_out_anew(job: Job, by: str) -> Job:
-    job_hold(job)
+    job_still_here(job)
     assert job.pattern is not None
     had = set(job_work(job).layout.by_key())
     job.layers = pattern_layers(job.pattern, job.build)
