@@ -4,11 +4,12 @@ import pytest
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job, Pattern, PatternPlace, Piece, Stage
+from levelwind.shop.papers.services.sendings import Answers, reel_box
 from levelwind.shop.patterns.selectors.layouts import job_layout, pattern_layout
 from levelwind.shop.patterns.services.layouts import says_set
 from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.layouts import job_lay_out_anew, job_layout_keep, piece_one_more
-from levelwind.shop.takedown.services.pieces import job_pattern_choose
+from levelwind.shop.takedown.services.pieces import job_pattern_choose, piece_renew, piece_renew_undo
 from levelwind.shop.takedown.services.together import job_call_together, rebuild_step_done
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, put_together, take_apart
 
@@ -110,3 +111,19 @@ def test_what_a_pattern_says_is_held_to_every_word():
         says_set(one=pattern, says={"places": {"place": [{**row, "clean": "solvent wipe"}]}})
     pattern.refresh_from_db()
     assert pattern.says == {}
+
+
+def test_what_is_laid_in_the_tray_of_a_boxed_reel_takes_it_out_of_its_box():
+    job = a_job(a_pattern(), reach=("handle",))
+    take_apart(job)
+    handle = job.pieces.get(place="handle")
+    for laid in (
+        lambda: piece_renew(piece=handle),
+        lambda: piece_renew_undo(piece=job.pieces.get(replaces=handle)),
+        lambda: piece_one_more(job=job, name="pin", kind="pin", step="pull_handle"),
+    ):
+        reel_box(job=job, said=Answers(rest="bag", old_parts="bagged"))
+        laid()
+        job.refresh_from_db()
+        assert job.stage == Stage.APART and not job.pieces.exclude(fate="").exists()
+    assert job.events.filter(text="Now apart.").count() == 1 + 3

@@ -10,7 +10,7 @@ from levelwind.shop.models import Build, Job, Piece
 from levelwind.shop.patterns.selectors.layouts import job_layers, job_layout, layers_digest, pattern_layers, under
 from levelwind.shop.patterns.services.layouts import keys_taken, one_more, place_of_its_own, says_set
 from levelwind.shop.takedown.selectors.pieces import job_work
-from levelwind.shop.takedown.services.pieces import pieces_lay_out, pieces_take_off
+from levelwind.shop.takedown.services.pieces import out_of_the_box, pieces_lay_out, pieces_take_off
 
 
 @transaction.atomic
@@ -48,6 +48,7 @@ def piece_one_more(
         pieces_take_off(work, (place["key"],))
     kept = f", kept for every {pattern}" if for_pattern else ""
     job_note(job=job, text=f"One more piece: {place['name']}{kept}.", by=by)
+    out_of_the_box(job, by)
     return Piece.objects.get(job=job, place=place["key"])
 
 
@@ -97,6 +98,7 @@ def _lay_out_anew(job: Job, by: str) -> Job:
     work = job_work(job)
     pieces_take_off(work, tuple(work.off - had))
     job_note(job=job, text="Laid out anew, as its pattern stands now.", by=by)
+    out_of_the_box(job, by)
     return job
 
 

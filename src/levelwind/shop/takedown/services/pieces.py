@@ -13,8 +13,8 @@ from django.db.models import ProtectedError
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.fits.wear import judge_all
 from levelwind.shop.editing import Saved
-from levelwind.shop.jobs.services.jobs import job_hold, job_note, job_still_here
-from levelwind.shop.models import Job, Part, Pattern, Piece
+from levelwind.shop.jobs.services.jobs import job_hold, job_note, job_step_back, job_still_here
+from levelwind.shop.models import Job, Part, Pattern, Piece, Stage
 from levelwind.shop.patterns.selectors.layouts import Layout, job_layout
 from levelwind.shop.patterns.selectors.limits import place_limits
 from levelwind.shop.takedown.selectors.pieces import Work, job_work
@@ -254,7 +254,9 @@ def piece_renew_undo(*, piece: Piece, by: str = "") -> Piece:
     if old.where == "scrap" and (old.place in work.off or old.place not in work.places):
         old.where, old.cell = "cell", cell or work.cell_for(old.place)
     job_note(job=old.job, text=f"{_named(old)}: the new one was taken back.", by=by)
-    return _save(old, "where", "cell", "count")
+    _save(old, "where", "cell", "count")
+    out_of_the_box(old.job, by)
+    return old
 
 
 @transaction.atomic
@@ -281,7 +283,9 @@ def piece_unscrap(*, piece: Piece, by: str = "") -> Piece:
         raise LevelwindError(f"The place of the {piece.name} is closed: undo its step on Together first.")
     piece.where, piece.cell = "cell", work.cell_for(piece.place)
     job_note(job=piece.job, text=f"{_named(piece)}: out of the scrap bag again.", by=by)
-    return _save(piece, "where", "cell")
+    _save(piece, "where", "cell")
+    out_of_the_box(piece.job, by)
+    return piece
 
 
 @transaction.atomic
@@ -354,7 +358,15 @@ def _into_the_tray(new: Piece, by: str) -> Piece:
         _save(old, "where", "cell")
     what = f" ({new.part})" if new.part else ""
     job_note(job=new.job, text=f"{_named(new)}: a new one{what} in tray cell {new.cell}.", by=by)
-    return _save(new)
+    _save(new)
+    out_of_the_box(new.job, by)
+    return new
+
+
+def out_of_the_box(job: Job, by: str = "") -> None:
+    """A piece that lies in the tray and whose fate nobody said is in no box: the reel is out of it again."""
+    if job.stage == Stage.BOXED and job.pieces.filter(where="cell", fate="").exists():
+        job_step_back(job=job, by=by)
 
 
 def _hold(piece: Piece) -> None:
