@@ -14,10 +14,11 @@ from datetime import date
 from functools import cache
 from typing import Any
 
+import cv2
 import numpy as np
 import typst
 from PIL import Image, ImageFilter
-from scipy.ndimage import gaussian_filter, map_coordinates
+from scipy.ndimage import map_coordinates
 
 from levelwind.documents import measuring_sheet, press
 from levelwind.documents.letters import type_case
@@ -50,6 +51,29 @@ class Piece:
 
 
 @dataclass(frozen=True)
+class Odd:
+    """What the reader knows nothing of: corners that lift, a lamp's spot, a hand's shadow, gloss and bevels, and what a
+    phone does to a picture before it saves it."""
+
+    curl_mm: float = 0.0
+    spot: float = 0.0
+    spot_at: tuple[float, float] = (100.0, 140.0)
+    hand: float = 0.0
+    hand_way_deg: float = 0.0
+    hand_at_mm: float = 0.0
+    hand_soft_mm: float = 8.0
+    gloss: float = 0.0
+    bevel_mm: float = 0.0
+    bevel_tone: float = 1.0
+    denoise: int = 0
+    halo: float = 0.0
+    contrast: float = 0.0
+
+
+PLAIN = Odd()
+
+
+@dataclass(frozen=True)
 class Shot:
     """How the picture is taken."""
 
@@ -78,6 +102,7 @@ class Shot:
     fine: int = 2
     cut: tuple[float, float] = (0.0, 0.0)
     """Where the middle of the picture is moved off the sheet's, mm."""
+    odd: Odd = PLAIN
 
 
 @cache
@@ -162,7 +187,12 @@ def draw(shot: Shot) -> bytes:
             seen[near] = np.mean(dots, axis=0)
         out[top : top + high] = seen
     out = _seen_by_phone(shot, out, rng)
-    image = Image.fromarray(np.round(_linear_to_levels(out) * 255).astype(np.uint8))
+    levels = _linear_to_levels(out)
+    levels += shot.odd.contrast * (3 * levels**2 - 2 * levels**3 - levels)
+    dots = np.round(levels * 255).astype(np.uint8)
+    image = Image.fromarray(cv2.medianBlur(dots, shot.odd.denoise) if shot.odd.denoise else dots)
+    if shot.odd.halo:
+        image = image.filter(ImageFilter.UnsharpMask(radius=4, percent=int(100 * shot.odd.halo), threshold=1))
     if shot.sharpen:
         image = image.filter(ImageFilter.UnsharpMask(radius=1.5, percent=int(100 * shot.sharpen), threshold=2))
     buffer = io.BytesIO()
@@ -172,8 +202,9 @@ def draw(shot: Shot) -> bytes:
 
 def _seen_by_phone(shot: Shot, light: np.ndarray, rng: np.random.Generator) -> np.ndarray:
     if shot.blur_px:
-        light = np.stack([gaussian_filter(light[:, :, n], shot.blur_px) for n in range(3)], axis=2)
-    return light + rng.normal(0, shot.noise, light.shape).astype(np.float32) * np.sqrt(np.maximum(light, 0.05))
+        light = cv2.GaussianBlur(light, (0, 0), shot.blur_px)
+    dice = rng.standard_normal(light.shape, dtype=np.float32)
+    return np.asarray(light + np.float32(shot.noise) * dice * np.sqrt(np.maximum(light, np.float32(0.05))))
 
 
 def _near_a_piece(shot: Shot, eye: np.ndarray, way: np.ndarray) -> np.ndarray:
@@ -189,6 +220,10 @@ def _near_a_piece(shot: Shot, eye: np.ndarray, way: np.ndarray) -> np.ndarray:
 def _met(shot: Shot, eye: np.ndarray, way: np.ndarray, *, bare: bool = False) -> np.ndarray:
     far = -eye[2] / way[..., 2]
     x, y = eye[0] + way[..., 0] * far, eye[1] + way[..., 1] * far
+    if shot.odd.curl_mm:
+        for _ in range(3):
+            far = (_lift(shot, x, y) - eye[2]) / way[..., 2]
+            x, y = eye[0] + way[..., 0] * far, eye[1] + way[..., 1] * far
     colour = _paper(shot, x, y)
     for piece in () if bare else shot.pieces:
         spread = piece.reach_mm + piece.height_mm + 0.8
@@ -203,7 +238,25 @@ def _met(shot: Shot, eye: np.ndarray, way: np.ndarray, *, bare: bool = False) ->
     slope = np.cos(np.radians(shot.shadow_way_deg)) * (x / wide - 0.5) + np.sin(np.radians(shot.shadow_way_deg)) * (
         y / high - 0.5
     )
-    return np.asarray(colour * (0.85 - shot.shade * np.clip(slope, -1, 1))[..., None])
+    return np.asarray(colour * (_lamp(shot.odd, x, y) * (0.85 - shot.shade * np.clip(slope, -1, 1)))[..., None])
+
+
+def _lift(shot: Shot, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """How high the paper stands off the bench: its corners, and a little of its sides."""
+    wide, high = SIZES[shot.paper]
+    across, down = np.clip(2 * x / wide - 1, -1, 1) ** 2, np.clip(2 * y / high - 1, -1, 1) ** 2
+    return np.asarray(shot.odd.curl_mm * (0.7 * across * down + 0.3 * down))
+
+
+def _lamp(odd: Odd, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """A spot under a lamp, and a hand or the phone between it and half of the sheet."""
+    away = (x - odd.spot_at[0]) ** 2 + (y - odd.spot_at[1]) ** 2
+    light = (1 + odd.spot * np.exp(-away / (2 * 60.0**2))) / (1 + odd.spot)
+    if odd.hand:
+        turn = np.radians(odd.hand_way_deg)
+        over = x * np.cos(turn) + y * np.sin(turn) - odd.hand_at_mm
+        light = light * (1 - odd.hand / (1 + np.exp(-over / odd.hand_soft_mm * 4)))
+    return np.asarray(light)
 
 
 def _paper(shot: Shot, x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -254,13 +307,28 @@ def _light_of(shot: Shot, piece: Piece, eye: np.ndarray, way: np.ndarray) -> tup
     hit = np.zeros(len(way), dtype=bool)
     value = np.zeros((len(way), 3))
     for n in range(LEVELS):
-        z = piece.height_mm * (1 - n / (LEVELS - 1))
+        z = piece.height_mm * (1 - n / (LEVELS - 1)) + float(_lift(shot, piece.x_mm, piece.y_mm))  # type: ignore[arg-type]
         far = (z - eye[2]) / way[:, 2]
-        here = _inside(piece, eye[0] + way[:, 0] * far, eye[1] + way[:, 1] * far) & ~hit
-        tone = 1.0 if n == 0 else 0.7
+        x, y = eye[0] + way[:, 0] * far, eye[1] + way[:, 1] * far
+        here = _inside(piece, x, y) & ~hit
+        tone = _face(shot.odd, piece, x[here], y[here])[:, None] if n == 0 else 0.7
         value[here] = np.array(piece.colour) * tone
         hit |= here
     return hit, value
+
+
+def _face(odd: Odd, piece: Piece, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+    """How bright the upper face is: a streak over it where it is glossy, its rim broken where it is bevelled."""
+    tone = np.ones(len(x))
+    if odd.gloss:
+        turn = np.radians(piece.turn_deg * 3.7 + 20)
+        across = ((x - piece.x_mm) * np.cos(turn) + (y - piece.y_mm) * np.sin(turn)) / piece.reach_mm
+        tone += odd.gloss * (np.exp(-((across - 0.2) ** 2) / 0.05) - 0.3 * across)
+    if odd.bevel_mm:
+        stretch = 1 + odd.bevel_mm / piece.reach_mm
+        rim = ~_inside(piece, piece.x_mm + (x - piece.x_mm) * stretch, piece.y_mm + (y - piece.y_mm) * stretch)
+        tone = np.where(rim, odd.bevel_tone, tone)
+    return tone
 
 
 def _bar(piece: Piece, eye: np.ndarray, way: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.spatial.distance import cdist
 
 from levelwind.core.fits.camera import Camera
-from levelwind.core.fits.edges import strongest
+from levelwind.core.fits.edges import rises, strongest
 from levelwind.core.fits.model import Floats
 from levelwind.core.fits.outlines import Outline, SeenPiece, Sides
 from levelwind.core.fits.sheet import Sheet
@@ -18,8 +18,13 @@ GRID_PX_PER_MM = 8
 DARKER, MORE_COLOURED = 0.80, 0.15
 """A place is no paper where it is darker than this part of it, or its colour is this far off: our choice."""
 
-SHADOW_SHARE = 0.30
-"""From the darkness of a piece's middle to the paper's white: what lies beyond is its shadow. Our choice."""
+SHADOW_SHARES = (0.30, 0.20, 0.45, 0.60, 0.75)
+"""From the darkness of a piece's middle to the paper's white: what lies beyond is taken for its shadow. A dull piece in
+a deep shadow needs a low one, a glossy piece a high one: taken is the one along whose outline the light changes
+fastest. Our choice."""
+
+STEEP_BEFORE = 1.05
+"""Times as steep an outline must be to be taken before an earlier one of those: our choice."""
 
 SMALLEST_MM = 1.6
 """mm; what is smaller is a crumb, or the dot of a pencil. Our choice."""
@@ -29,14 +34,26 @@ MOST_PIECES = 40
 LONG = 1.7
 """Times as long as wide, from which a piece is measured along: our choice."""
 
+FILLED = 0.6
+"""Of the rectangle round it a piece that lies along fills at least: our choice."""
+
 NEAR_MM = 0.7
 """mm inside and outside of a first outline where its edge is sought."""
 
 SHADE_MM = 0.7
 """mm outside of an outline where clean paper should be."""
 
-WEAK = 0.45
-"""Of the usual steepness of a piece's edge: a place less steep is the rim of a shadow, or in one. Our choice."""
+WEAK, WEAKEST = 0.45, 0.22
+"""Of the usual steepness of a piece's edge: a place less steep than the first is in a shadow, than the second is no
+edge. Set on rendered pictures other than those that the tests count."""
+
+RISE, APART = 0.35, 2.5
+"""A second rise of light counts if it is this part as steep as the steepest, and so many blurs from the first. Our
+choice."""
+
+BEVELLED, BEVEL = 0.5, 1.6
+"""Two rises along half of an outline and more are no shadow, which lies on one side, but a bevel; its width is up to so
+many times its usual. Our choice."""
 
 WALL_SHARE = 0.6
 """Of a ring's width: no further into it the one edge is sought, so as not to meet the other."""
@@ -120,14 +137,28 @@ def _without_shadow(contour: np.ndarray, bright: np.ndarray, coloured: np.ndarra
     cv2.drawContours(own, [contour - (x, y)], 0, 1, cv2.FILLED)
     here, tint = bright[y : y + high, x : x + wide], coloured[y : y + high, x : x + wide]
     dark = float(np.percentile(here[(own > 0) & ((here < DARKER) | tint)], 40))
-    mask = own & ((here < dark + SHADOW_SHARE * (1 - dark)) | tint).astype(np.uint8)
-    framed = cv2.copyMakeBorder(mask, 2, 2, 2, 2, cv2.BORDER_CONSTANT, value=0)
+    steep = _steepness(cv2.copyMakeBorder(here, 2, 2, 2, 2, cv2.BORDER_REPLICATE))
     moved = np.array([x - 2, y - 2], dtype=np.int32)
-    parts = _contours(framed)
-    if not parts:
-        return []
-    outer, holes = max(parts, key=lambda each: cv2.contourArea(each[0]))
-    return [(outer + moved, [hole + moved for hole in holes])]
+    best, most = [], 0.0
+    for share in SHADOW_SHARES:
+        mask = own & ((here < dark + share * (1 - dark)) | tint).astype(np.uint8)
+        parts = _contours(cv2.copyMakeBorder(mask, 2, 2, 2, 2, cv2.BORDER_CONSTANT, value=0))
+        if not parts:
+            continue
+        outer, holes = max(parts, key=lambda each: cv2.contourArea(each[0]))
+        along = np.concatenate([steep[each[:, 0, 1], each[:, 0, 0]] for each in (outer, *holes)])
+        if along.mean() > STEEP_BEFORE * most:
+            best, most = [(outer + moved, [hole + moved for hole in holes])], float(along.mean())
+    return best
+
+
+def _steepness(bright: np.ndarray) -> np.ndarray:
+    """How fast the light changes, up to half of the fastest: a sharp edge counts as one, how black it is does not."""
+    smooth = cv2.GaussianBlur(bright.astype(np.float32), (0, 0), 1.0)
+    across, down = cv2.Sobel(smooth, cv2.CV_32F, 1, 0), cv2.Sobel(smooth, cv2.CV_32F, 0, 1)
+    steep = np.hypot(across, down)
+    steep = cv2.dilate(steep, np.ones((3, 3), np.uint8))
+    return np.asarray(np.minimum(steep, np.percentile(steep, 98) / 2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,8 +186,16 @@ def _against_paper(straight: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     return ratio.mean(axis=2), coloured > MORE_COLOURED
 
 
+LARGER_THAN_PIECES = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (31, 31))
+"""What is dark over more than this, in dots of 2 mm, is a shadow on the paper: our choice."""
+
+DEEPEST = 0.3
+"""Of the paper's light that is left in such a shadow at least: darker, it is a piece. Our choice."""
+
+
 def _evened(level: np.ndarray) -> np.ndarray:
-    """The paper's brightness everywhere: a smooth surface of the third degree through what is bright."""
+    """The paper's brightness everywhere: a smooth surface of the third degree through what is bright, and over it the
+    shadows that are larger than any piece, as a hand or the phone throws them."""
     small = cv2.resize(level, None, fx=1 / 16, fy=1 / 16, interpolation=cv2.INTER_AREA)
     high, wide = small.shape
     x, y = np.meshgrid(np.linspace(-1, 1, wide), np.linspace(-1, 1, high))
@@ -168,7 +207,9 @@ def _evened(level: np.ndarray) -> np.ndarray:
         if near.sum() < 60:
             break
         paper = terms @ np.linalg.lstsq(terms[near], values[near], rcond=None)[0]
-    whole = np.stack([np.asarray(paper).reshape(high, wide)]).astype(np.float32)[0]
+    whole = np.asarray(paper).reshape(high, wide).astype(np.float32)
+    left = cv2.morphologyEx(small / np.maximum(whole, 1e-3), cv2.MORPH_CLOSE, LARGER_THAN_PIECES)
+    whole *= cv2.GaussianBlur(np.where(left > DEEPEST, left, 1.0).astype(np.float32), (0, 0), 1.5)
     return np.asarray(cv2.resize(whole, (level.shape[1], level.shape[0]), interpolation=cv2.INTER_LINEAR))
 
 
@@ -196,24 +237,25 @@ def _seen(grid: _Grid, sight: _Sight, no_paper: np.ndarray, contour: np.ndarray,
     first = _smooth(grid.mm(contour.reshape(-1, 2).astype(float)), outward=True)
     x, y, wide, high = cv2.boundingRect(contour)
     cut_off = x < 2 or y < 2 or x + wide > grid.wide - 2 or y + high > grid.high - 2
-    shade = _in_shade(grid, no_paper, *first)
     (_, _), sides, _ = cv2.minAreaRect(contour)
-    if max(sides) > LONG * min(sides) and not holes:
-        return SeenPiece(_edge(sight, *first), (), _sides(grid, sight, contour), shade, cut_off)
+    filled = cv2.contourArea(contour) > FILLED * sides[0] * sides[1]
+    if max(sides) > LONG * min(sides) and filled and not holes:
+        edge, weak = _edge(sight, *first)
+        return SeenPiece(edge, (), _sides(grid, sight, contour), _in_shade(grid, no_paper, *first, weak), cut_off)
     bores = [_smooth(grid.mm(hole.reshape(-1, 2).astype(float)), outward=False) for hole in holes]
     wall = min((float(cdist(first[0][::3], bore[0][::3]).min()) for bore in bores), default=2 * NEAR_MM)
     inside = min(NEAR_MM, WALL_SHARE * wall)
-    inner = [_edge(sight, *bore, inside) for bore in bores]
-    return SeenPiece(
-        _edge(sight, *first, inside), tuple(each for each in inner if len(each.points) > 20), None, shade, cut_off
-    )
+    inner = [_edge(sight, *bore, inside)[0] for bore in bores]
+    edge, weak = _edge(sight, *first, inside)
+    shade = _in_shade(grid, no_paper, *first, weak)
+    return SeenPiece(edge, tuple(each for each in inner if len(each.points) > 20), None, shade, cut_off)
 
 
-def _in_shade(grid: _Grid, no_paper: np.ndarray, points: Floats, normals: Floats) -> float:
-    """Part of the outline outside of which there is no clean paper."""
+def _in_shade(grid: _Grid, no_paper: np.ndarray, points: Floats, normals: Floats, weak: np.ndarray) -> float:
+    """Part of the outline that is not clear to see and outside of which there is no clean paper."""
     at = (points + normals * SHADE_MM - (grid.left, grid.top)) * GRID_PX_PER_MM
     column, row = np.clip(at.round().astype(int), 0, (grid.wide - 1, grid.high - 1)).T
-    return round(float(no_paper[row, column].mean()), 3)
+    return round(float(((no_paper[row, column] > 0) & weak).mean()), 3)
 
 
 def _smooth(points: Floats, *, outward: bool) -> tuple[Floats, Floats]:
@@ -240,13 +282,23 @@ def _outline(points: Floats, normals: Floats) -> Outline:
     return Outline(pairs(points), pairs(normals))
 
 
-def _edge(sight: _Sight, points: Floats, normals: Floats, inside_mm: float = NEAR_MM) -> Outline:
-    """The steepest rise near a first outline."""
+def _edge(sight: _Sight, points: Floats, normals: Floats, inside_mm: float = NEAR_MM) -> tuple[Outline, np.ndarray]:
+    """The steepest rise near a first outline, or the piece's own edge before a shadow's, or after that of its bevel;
+    and where it is weak."""
     read, centre = sight.profiles(points, normals, inside_mm, NEAR_MM)
-    at, steep = strongest(read, sight.blur_mm / sight.step_mm)
+    blur = sight.blur_mm / sight.step_mm
+    at, steep = strongest(read, blur)
+    first, last, own = rises(read, blur, np.maximum(RISE * steep, WEAKEST * np.median(steep)))
+    wide = last - first
+    two = wide > APART * blur
+    if two.mean() < BEVELLED:
+        at, steep = np.where(two, first, at), np.where(two, own, steep)
+    else:
+        at = np.where(two, np.where(wide < BEVEL * np.median(wide[two]), last, np.nan), at)
     off = (at - centre) * sight.step_mm
-    good = np.isfinite(off) & (steep > WEAK * np.median(steep))
-    return _outline(points[good] + normals[good] * off[good][:, None], normals[good])
+    good = np.isfinite(off) & (steep > WEAKEST * np.median(steep))
+    weak = ~good | (steep < WEAK * np.median(steep))
+    return _outline(points[good] + normals[good] * off[good][:, None], normals[good]), weak
 
 
 def _sides(grid: _Grid, sight: _Sight, contour: np.ndarray) -> Sides:

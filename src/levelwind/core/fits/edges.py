@@ -4,9 +4,6 @@ import numpy as np
 
 from levelwind.core.fits.model import Floats
 
-LEAST_SLOPE = 0.25
-"""Of the steepest place of the same line: a change less steep is none. Our choice."""
-
 PAPER_STEP = 0.06
 """Of the paper's brightness: a change smaller than this all in all is noise or a shadow's rim. Our choice."""
 
@@ -54,19 +51,28 @@ def strongest(profiles: Floats, blur: float, *, rising: bool = True) -> tuple[Fl
     return np.where(seen, peak + np.nan_to_num(beside), np.nan), here
 
 
-def candidates(profiles: Floats, blur: float, most: int = 4) -> Floats:
-    """Of each line: where it changes fast either way, the steepest first (lines by ``most``, nan where none is)."""
-    steep = np.abs(slopes(profiles, blur))
+def rises(profiles: Floats, blur: float, least: Floats) -> tuple[Floats, Floats, Floats]:
+    """Of each line: its first and its last rise that is at least so steep (in readings; nan where there is none), and
+    how steep the first is. Between a piece and the paper there may be its shadow, or its own bright bevel.
+
+    >>> line = np.array([[0, 0, 0, 0, 0.4, 0.4, 0.4, 0.4, 0.4, 0.4, 1, 1, 1, 1]], float)
+    >>> first, last, _ = rises(line, 1.0, np.array([0.1]))
+    >>> first.round(1).tolist(), last.round(1).tolist()
+    ([3.5], [9.5])
+    """
+    steep = slopes(profiles, blur)
     peaks = np.zeros_like(steep, dtype=bool)
     peaks[:, 1:-1] = (steep[:, 1:-1] >= steep[:, :-2]) & (steep[:, 1:-1] > steep[:, 2:])
-    peaks &= (steep >= LEAST_SLOPE * steep.max(axis=1, keepdims=True)) & (steep * 2.5 * blur > PAPER_STEP)
-    ranked = np.argsort(-np.where(peaks, steep, -1.0), axis=1)[:, :most]
-    lines = np.arange(len(steep))[:, None]
-    inside = np.clip(ranked, 1, steep.shape[1] - 2)
-    before, here, after = steep[lines, inside - 1], steep[lines, inside], steep[lines, inside + 1]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        beside = np.clip(np.nan_to_num((before - after) / (2 * (before - 2 * here + after))), -1, 1)
-    return np.where(peaks[lines, ranked], inside + beside, np.nan)
+    peaks &= steep >= least[:, None]
+    lines, some = np.arange(len(steep)), peaks.any(axis=1)
+    found = []
+    for place in (peaks.argmax(axis=1), steep.shape[1] - 1 - peaks[:, ::-1].argmax(axis=1)):
+        at = np.clip(place, 1, steep.shape[1] - 2)
+        before, here, after = steep[lines, at - 1], steep[lines, at], steep[lines, at + 1]
+        with np.errstate(divide="ignore", invalid="ignore"):
+            beside = np.clip(np.nan_to_num((before - after) / (2 * (before - 2 * here + after))), -1, 1)
+        found.append(np.where(some, at + beside, np.nan))
+    return found[0], found[1], steep[lines, np.clip(peaks.argmax(axis=1), 1, steep.shape[1] - 2)]
 
 
 def width_of(profiles: Floats) -> float:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from levelwind.core.fits.model import Floats
 
@@ -54,21 +55,33 @@ class Eye:
     off_mm: tuple[float, float, float]
 
 
-def brought_down(outline: Outline, eye: Eye, height_mm: float, *, round_edge: bool = False) -> tuple[Floats, Floats]:
-    """Points of the edge as if it lay on the paper, and their normals.
+BETWEEN, BETWEEN_MM = 0.15, 0.5
+"""Sine of the angle, between an edge and the line from the lens, under which neither foot nor rim is seen but the side
+between them; and mm that the rim must be seen aside of the foot for it to matter. Our choice."""
+
+
+def brought_down(
+    outline: Outline, eye: Eye, height_mm: float, *, round_edge: bool = False
+) -> tuple[Floats, Floats, npt.NDArray[np.bool_]]:
+    """Points of the edge as if it lay on the paper, their normals, and which of them are foot or rim for certain.
 
     A rim ``h`` above the paper is seen from the height H as if it lay further from the point under the lens, H/(H - h)
-    times. Of a piece with upright sides that rim shows where the edge looks away from the lens, its foot elsewhere. A
-    ``round_edge`` shows at half its height all round.
+    times. Of a piece with upright sides that rim shows where the edge looks away from the lens, its foot elsewhere, and
+    where it runs along the line from the lens it may be the side between them. A ``round_edge`` shows at half its
+    height all round.
     """
     points, normals = np.array(outline.points), np.array(outline.normals)
     under = np.array([eye.x_mm, eye.y_mm])
     from_lens = points - under
     high = height_mm / 2 if round_edge else height_mm
     shrink = 1 - high / eye.height_mm
-    away = (from_lens * normals).sum(axis=1, keepdims=True) > 0
     lowered = under + from_lens * shrink
-    return (lowered if round_edge else np.where(away, lowered, points)), normals
+    if round_edge:
+        return lowered, normals, np.ones(len(points), dtype=bool)
+    away = (from_lens * normals).sum(axis=1)
+    far = np.hypot(*from_lens.T)
+    told = (np.abs(away) > BETWEEN * far) | (far * (1 - shrink) < BETWEEN_MM)
+    return np.where(away[:, None] > 0, lowered, points), normals, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +115,9 @@ def circle_through(points: Floats) -> tuple[float, float, float]:
 NEAR_MM = 0.12
 """mm; a point this near to a circle belongs to it: about one dot of a picture of 12 megapixels. Our choice."""
 
+LEAST_NEAR_MM, POLISHED = 0.03, 3.0
+"""mm, and times the usual distance of the points from the circle: further off, a point does not draw it. Our choice."""
+
 
 def best_circle(points: Floats, near_mm: float = NEAR_MM, start: Circle | None = None) -> Circle:
     """The circle that most points lie on, whatever the others do: three points at a time, then all that are near."""
@@ -114,11 +130,24 @@ def best_circle(points: Floats, near_mm: float = NEAR_MM, start: Circle | None =
         x, y, radius = circle_through(points[near])
         again = Circle(x, y, radius, float(np.sqrt((off[near] ** 2).mean())), float(near.mean()))
         if abs(again.radius_mm - found.radius_mm) < 1e-6 and again.share == found.share:
-            return again
+            break
         found = again
+    found = _polished(points, found, near_mm)
     off = found.off(points)
     near = np.abs(off) < near_mm
     return Circle(found.x_mm, found.y_mm, found.radius_mm, float(off[near].std()) if near.any() else 9.9, near.mean())
+
+
+def _polished(points: Floats, found: Circle, near_mm: float) -> Circle:
+    """Once more by the points that lie nearest: the feet of ears and keys, which lie near too, would draw it aside."""
+    for _ in range(6):
+        off = np.abs(found.off(points))
+        usual = float(np.median(off[off < near_mm])) if (off < near_mm).any() else near_mm
+        near = off < max(LEAST_NEAR_MM, POLISHED * usual)
+        if near.sum() < 8:
+            break
+        found = Circle(*circle_through(points[near]), found.spread_mm, found.share)
+    return found
 
 
 def _most_agreed(points: Floats, near_mm: float) -> Circle:

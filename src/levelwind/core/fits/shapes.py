@@ -5,44 +5,40 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import numpy.typing as npt
 
+from levelwind.core.fits.counting import (
+    EAR_SHARE,
+    Count,
+    Whole,
+    lobes_counted,
+    lobes_of,
+    teeth_counted,
+    tooth_wave,
+    waves_of,
+)
 from levelwind.core.fits.model import Floats
 from levelwind.core.fits.outlines import Circle, Eye, Sides, best_circle
 
-Whole = npt.NDArray[np.intp]
-"""Places in an array."""
-
-Edge = tuple[Floats, Floats]
-"""Points of an edge and the unit normals off the material, mm."""
+Edge = tuple[Floats, Floats, npt.NDArray[np.bool_]]
+"""Points of an edge, the unit normals off the material, mm, and which points are foot or rim for certain."""
 
 ROUND_SHARE, TOLD_SHARE = 0.40, 0.75
 """Of its outline a piece has on one circle, at least, to be called round, and on the circle and its ears together: our
 choice."""
 
-EAR_SHARE = 0.45
-"""Of the highest ear's height: what is lower is none. Our choice."""
-
 HOLE_SHARE = 0.45
-"""The same of a hole: less, and no bore is told of it. Our choice."""
+"""Of its outline a hole has on one circle, at least: less, and no bore is told of it. Our choice."""
 
-ASLANT = 0.5
-"""Of the way from tooth to tooth: where the upper edge is seen further aside than that, teeth and gaps run into one
-another. Our choice."""
-
-HIDDEN = 0.3
-"""Of a bore's width: where its upper edge is seen further aside, its foot is hidden and no bore is told. Our choice."""
-
-LOBE_MM, LOBE_WIDE_MM = 0.30, 0.5
-"""mm; how far off the circle, and how wide, an ear or a key is at least: our choice."""
+LEAST_SEEN, LEAST_SEEN_MM = 0.15, 0.8
+"""Of a bore's width, and mm, that must be left between its upper edge and its foot for the bore to be told. Our
+choice."""
 
 SIDED, SIDED_SWING = 0.40, 0.03
 """How well the directions of an edge gather about those of a regular nut, from 0 to 1, and how much of its radius it
 swings at least: a hexagon's swing is 0.047. Our choice."""
 
-FEWEST_TEETH, MOST_TEETH = 12, 160
-"""Teeth that a gear of a reel may have: common practice, no source."""
-
-TOOTH_MM, TOOTHED = 0.13, 1.8
-"""mm; swing of an outline, at least, to be teeth, and how many times as much as any other swing: our choice."""
+STRAIGHT_MM, ALIKE = 0.08, 0.04
+"""A thick nut seen aslant shows two edges more, between its foot and its top: it is one still where its sides are that
+straight and as far apart as that, as a share of its radius. Our choice."""
 
 FEWEST_TURNS = 4
 """Crests of a thread, at least, to tell a pitch by: our choice."""
@@ -66,9 +62,13 @@ OVER_NOISE = 6.0
 """Times as high as the usual wave of a side a thread's is, at least: our choice."""
 
 
+TOUCHING_MM, TOUCHING_SHARE, TOUCHING_GATHERED = 0.6, 0.6, 0.45
+"""What stands off a circle by so many mm is another piece where this part of it lies on a circle of its own, all round
+it: the mean of its directions from its own middle is shorter than that. Our choice."""
+
+TOUCHING = "Two pieces touch one another here: lay them apart."
 HIDDEN_BORE = "Its bore is seen too far aslant to be measured: lay it nearer to under the lens."
 ODD_HOLE = "The shape of its hole is not told: measure it with a caliper."
-TEETH_ASLANT = "Its teeth are seen aslant: count them, and measure over them with a caliper."
 NO_SHAPE = "Its shape is not told: the sizes are its widest and its narrowest."
 
 
@@ -78,43 +78,53 @@ class Sizes:
 
     looks: str
     sizes: dict[str, float]
-    counts: dict[str, int] = field(default_factory=dict)
+    counts: dict[str, Count] = field(default_factory=dict)
     spread: dict[str, float] = field(default_factory=dict)
     edges: dict[str, float] = field(default_factory=dict)
     cautions: list[str] = field(default_factory=list)
 
 
-def flat_sizes(outer: Edge, holes: list[Edge], hidden_mm: float = 0.0) -> Sizes:
+def flat_sizes(outer: Edge, holes: list[Edge], hidden_mm: float = 0.0, shaded: float = 0.0) -> Sizes:
     """Of a piece that lies flat, from its edges as if they lay on the paper; ``hidden_mm`` is how far its upper edge
-    is seen aside of its foot."""
-    points, normals = outer
-    found = _outer(points, normals)
-    teeth = found.counts.get("tooth count")
-    if teeth and hidden_mm > ASLANT * np.pi * found.sizes["outer diameter"] / teeth:
-        found.cautions.append(TEETH_ASLANT)
-    if holes:
-        _add_hole(found, *holes[0], hidden_mm)
+    is seen aside of its foot, ``shaded`` the part of its outline that lies in a shadow."""
+    found = _outer(*outer, hidden_mm, shaded)
+    if holes and found.looks != "not told":
+        _add_hole(found, *holes[0], hidden_mm, shaded)
     return found
 
 
-def _outer(points: Floats, normals: Floats) -> Sizes:
-    if len(points) < 24:
+def _outer(points: Floats, normals: Floats, told: npt.NDArray[np.bool_], hidden_mm: float, shaded: float) -> Sizes:
+    if told.sum() < 24:
         return Sizes("not told", {})
-    circle = best_circle(points)
-    if teeth := teeth_of(points):
-        return _gear(points, teeth)
+    circle = best_circle(points[told])
+    if _touching(points, circle):
+        return Sizes("not told", {}, cautions=[TOUCHING])
     if sides := sides_of(points, normals):
         return _nut(points, normals, *sides)
+    if teeth := tooth_wave(points):
+        return _gear(points, teeth, hidden_mm, shaded)
     if circle.share >= ROUND_SHARE:
-        return _round(points, circle)
+        return _round(points[told], circle, shaded)
     return _other(points)
 
 
-def _round(points: Floats, circle: Circle) -> Sizes:
+def _touching(points: Floats, circle: Circle) -> bool:
+    """Whether what stands off the circle is round itself, about another middle: another piece."""
+    rest = points[circle.off(points) > TOUCHING_MM]
+    if len(rest) < 24:
+        return False
+    other = best_circle(rest)
+    apart = np.hypot(other.x_mm - circle.x_mm, other.y_mm - circle.y_mm)
+    around = np.exp(1j * np.arctan2(rest[:, 1] - other.y_mm, rest[:, 0] - other.x_mm)).mean()
+    return bool(other.share > TOUCHING_SHARE and apart > circle.radius_mm and abs(around) < TOUCHING_GATHERED)
+
+
+def _round(points: Floats, circle: Circle, shaded: float) -> Sizes:
     found = Sizes("round", {"outer diameter": 2 * circle.radius_mm})
     found.spread["outer diameter"] = 2 * circle.spread_mm / np.sqrt(max(circle.share * len(points) / 8, 1))
     found.edges["outer diameter"] = 2.0
-    ears, flats = _ears(points, circle), _flats(points, circle)
+    ears, faint = _ears(points, circle)
+    flats = _flats(points, circle)
     told = circle.share + sum(len(ear) for ear in ears) / len(points)
     if flats is not None and told > TOLD_SHARE / 2:
         found.sizes["width across flats"], found.edges["width across flats"] = flats, 2.0
@@ -123,7 +133,7 @@ def _round(points: Floats, circle: Circle) -> Sizes:
         return _other(points)
     if ears:
         tips = [float(np.percentile(circle.off(points[ear]), 85)) for ear in ears]
-        found.counts["ears"] = len(ears)
+        found.counts["ears"] = lobes_counted(points, circle, ears, faint, shaded)
         found.sizes["across the ears"] = 2 * (circle.radius_mm + float(np.median(tips)))
         found.spread["across the ears"] = 2 * (float(np.std(tips)) / np.sqrt(len(tips)) + 0.01)
         found.edges["across the ears"] = 2.0
@@ -131,18 +141,21 @@ def _round(points: Floats, circle: Circle) -> Sizes:
     return found
 
 
-def _ears(points: Floats, circle: Circle) -> list[Whole]:
-    """What stands out of the circle; what stands out far less than the rest is the rim of a shadow."""
-    lobes = _lobes(points, circle, outside=True)
+def _ears(points: Floats, circle: Circle) -> tuple[list[Whole], int]:
+    """What stands out of the circle; how many more stand out far less than the rest, as the rim of a shadow does."""
+    lobes = lobes_of(points, circle, outside=True)
     tips = [float(np.percentile(circle.off(points[lobe]), 85)) for lobe in lobes]
-    return [lobe for lobe, tip in zip(lobes, tips, strict=True) if tip > EAR_SHARE * max(tips)]
+    ears = [lobe for lobe, tip in zip(lobes, tips, strict=True) if tip > EAR_SHARE * max(tips)]
+    return ears, len(lobes) - len(ears)
 
 
-def _add_hole(found: Sizes, points: Floats, normals: Floats, hidden_mm: float) -> None:
-    if len(points) < 24:
+def _add_hole(
+    found: Sizes, points: Floats, normals: Floats, told: npt.NDArray[np.bool_], hidden_mm: float, shaded: float
+) -> None:
+    if told.sum() < 24:
         return
-    circle = best_circle(points)
-    if hidden_mm > HIDDEN * 2 * circle.radius_mm:
+    circle = best_circle(points[told])
+    if 2 * circle.radius_mm - hidden_mm < max(LEAST_SEEN * 2 * circle.radius_mm, LEAST_SEEN_MM):
         found.cautions.append(HIDDEN_BORE)
         return
     if sides := sides_of(points, -normals):
@@ -152,6 +165,7 @@ def _add_hole(found: Sizes, points: Floats, normals: Floats, hidden_mm: float) -
             2.0,
         )
         return
+    points = points[told]
     if circle.share < HOLE_SHARE:
         found.cautions.append(ODD_HOLE)
         return
@@ -161,43 +175,15 @@ def _add_hole(found: Sizes, points: Floats, normals: Floats, hidden_mm: float) -
     if flats is not None:
         found.sizes["across the flats inside"], found.edges["across the flats inside"] = flats, 2.0
         return
-    if keys := _lobes(points, circle, outside=False):
-        found.counts["keys inside"] = len(keys)
-    if slots := _lobes(points, circle, outside=True):
-        found.counts["slots inside"] = len(slots)
-
-
-def _by_angle(points: Floats, circle: Circle) -> tuple[Whole, Floats]:
-    """Order of the points round the middle, and their angles so ordered."""
-    angle = np.arctan2(points[:, 1] - circle.y_mm, points[:, 0] - circle.x_mm)
-    order = np.argsort(angle)
-    return order, angle[order]
-
-
-def _lobes(points: Floats, circle: Circle, *, outside: bool) -> list[Whole]:
-    """Runs of points that lie off the circle on one side, each wide enough; as indices of the points."""
-    order, angle = _by_angle(points, circle)
-    off = circle.off(points)[order] * (1 if outside else -1)
-    away = off > LOBE_MM
-    if not away.any() or away.all():
-        return []
-    start = int(np.argmin(away))
-    away, order, angle = np.roll(away, -start), np.roll(order, -start), np.unwrap(np.roll(angle, -start))
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], away.astype(int), [0]])))
-    runs = [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True)]
-    merged: list[tuple[int, int]] = []
-    for a, b in runs:
-        if merged and (angle[a] - angle[merged[-1][1] - 1]) * circle.radius_mm < LOBE_WIDE_MM:
-            merged[-1] = (merged[-1][0], b)
-        else:
-            merged.append((a, b))
-    wide = [(a, b) for a, b in merged if (angle[b - 1] - angle[a]) * circle.radius_mm >= LOBE_WIDE_MM]
-    return [order[a:b] for a, b in wide]
+    if keys := lobes_of(points, circle, outside=False):
+        found.counts["keys inside"] = lobes_counted(points, circle, keys, 0, shaded)
+    if slots := lobes_of(points, circle, outside=True):
+        found.counts["slots inside"] = lobes_counted(points, circle, slots, 0, shaded)
 
 
 def _flats(points: Floats, circle: Circle) -> float | None:
     """Across two flats that lie opposite one another on a circle; None where there are none."""
-    runs = _lobes(points, circle, outside=False)
+    runs = lobes_of(points, circle, outside=False)
     if len(runs) != 2:
         return None
     middle, total, ways = np.array([circle.x_mm, circle.y_mm]), 0.0, []
@@ -216,23 +202,20 @@ def _flats(points: Floats, circle: Circle) -> float | None:
 def sides_of(points: Floats, normals: Floats) -> tuple[int, float] | None:
     """How many equal sides, six or four, and the angle of the first; None where the edge does not run so."""
     angle = np.arctan2(normals[:, 1], normals[:, 0])
-    waves, mean = _waves(points)
+    waves, swing = waves_of(points)
+    mean = float(swing.mean())
     for count in (6, 4):
         others = np.delete(waves[2:12], [each - 2 for each in (count, 2 * count) if each < 12])
         gathered = np.exp(1j * count * angle).mean()
-        if waves[count] > SIDED_SWING * mean and waves[count] > 2 * others.max() and abs(gathered) > SIDED:
-            return count, float(np.angle(gathered)) / count
+        if abs(gathered) < SIDED:
+            continue
+        first = float(np.angle(gathered)) / count
+        if waves[count] > SIDED_SWING * mean and waves[count] > 2 * others.max():
+            return count, first
+        across, loose = _across(points, normals, count, first)
+        if across and loose < STRAIGHT_MM and max(across) - min(across) < ALIKE * mean:
+            return count, first
     return None
-
-
-def _waves(points: Floats) -> tuple[Floats, float]:
-    """How much the outline swings in and out 0, 1, 2 ... times round its middle, mm; and its mean radius."""
-    about = (points.max(axis=0) + points.min(axis=0)) / 2
-    angle, radius = np.arctan2(*(points - about).T[::-1]), np.hypot(*(points - about).T)
-    order = np.argsort(angle)
-    even = np.linspace(-np.pi, np.pi, 4096, endpoint=False)
-    swing = np.interp(even, angle[order], radius[order], period=2 * np.pi)
-    return 2 * np.abs(np.fft.rfft(swing - swing.mean())) / len(swing), float(swing.mean())
 
 
 def _nut(points: Floats, normals: Floats, count: int, first: float) -> Sizes:
@@ -264,34 +247,22 @@ def _across(points: Floats, normals: Floats, count: int, first: float) -> tuple[
     return [reach[n] + reach[n + count // 2] for n in range(count // 2)], loose
 
 
-def teeth_of(points: Floats) -> int:
-    """How often the outline swings in and out round its middle; 0 where it does not."""
-    waves, _ = _waves(points)
-    count = FEWEST_TEETH + int(waves[FEWEST_TEETH:MOST_TEETH].argmax())
-    far = [n for n in range(FEWEST_TEETH, MOST_TEETH) if abs(n - count) > 3 and abs(n - 2 * count) > 3]
-    own = waves[count]
-    return count if own > max(TOOTH_MM, TOOTHED * waves[far].max(), 0.6 * waves[3:FEWEST_TEETH].max()) else 0
-
-
-def _gear(points: Floats, teeth: int) -> Sizes:
-    x, y, _ = _middle_of_teeth(points)
+def _gear(points: Floats, teeth: int, hidden_mm: float, shaded: float) -> Sizes:
+    circle = best_circle(points, near_mm=0.25)
+    x, y = circle.x_mm, circle.y_mm
     radius = np.hypot(points[:, 0] - x, points[:, 1] - y)
     angle = np.arctan2(points[:, 1] - y, points[:, 0] - x)
     phase = np.angle((np.exp(1j * teeth * angle) * (radius - radius.mean())).sum())
     beside = (angle * teeth - phase + np.pi) % (2 * np.pi) - np.pi
     tip, root = radius[np.abs(beside) < 0.45], radius[np.abs(beside) > np.pi - 0.45]
-    found = Sizes("toothed", {"outer diameter": 2 * float(np.median(tip))}, {"tooth count": teeth})
+    found = Sizes("toothed", {"outer diameter": 2 * float(np.median(tip))})
+    found.counts["tooth count"] = teeth_counted(points, circle, teeth, shaded, hidden_mm)
     if len(root) > 10:
         found.sizes["across the roots"] = 2 * float(np.median(root))
         found.spread["across the roots"], found.edges["across the roots"] = 0.04, 2.0
     found.spread["outer diameter"] = 2 * float(np.std(tip)) / np.sqrt(max(1, teeth)) + 0.02
     found.edges["outer diameter"] = 2.0
     return found
-
-
-def _middle_of_teeth(points: Floats) -> tuple[float, float, float]:
-    circle = best_circle(points, near_mm=0.25)
-    return circle.x_mm, circle.y_mm, circle.radius_mm
 
 
 def _other(points: Floats) -> Sizes:

@@ -40,11 +40,11 @@ def words_of(size: Size) -> str:
     >>> from levelwind.core.quantities import Quantity
     >>> words_of(Size("outer diameter", Quantity(28.471, 28.39, 28.56)))
     'outer diameter 28.47 mm (28.39 to 28.56)'
-    >>> words_of(Size("ears", Quantity.exact(4), True))
-    'ears: 4'
+    >>> words_of(Size("ears", Quantity.exact(4), True, 0.97))
+    'ears: 4 (97 % sure)'
     """
     if size.is_count:
-        return f"{size.what}: {size.value.value:.0f}"
+        return f"{size.what}: {size.value.value:.0f} ({100 * size.sure:.0f} % sure)"
     places = 3 if size.what in FINE else 2
     value, low, high = (f"{each:.{places}f}" for each in (size.value.value, size.value.low, size.value.high))
     return f"{size.what} {value} mm ({low} to {high})"
@@ -93,6 +93,7 @@ def as_dict(seen: SheetSeen, said: Said, found: tuple[Measured, ...]) -> dict[st
                 "number": piece.number,
                 "looks": piece.looks,
                 "counts": {size.what: int(size.value.value) for size in piece.sizes if size.is_count},
+                "counts_sure": {size.what: size.sure for size in piece.sizes if size.is_count},
                 "sizes_mm": {size.what: _rounded(as_shown(size.value)) for size in piece.sizes if not size.is_count},
                 "cautions": list(piece.cautions),
             }

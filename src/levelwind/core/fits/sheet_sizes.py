@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from levelwind.core.errors import InputError, NotDeterminedError
+from levelwind.core.fits.counting import Count
 from levelwind.core.fits.model import SURE
 from levelwind.core.fits.outlines import Eye, Outline, SeenPiece, brought_down
 from levelwind.core.fits.seen import SheetSeen
@@ -40,6 +41,9 @@ UNSAID_MM = (0.0, 1.2, 5.0)
 EDGE_SHARE, EDGE_PX = 0.08, 0.12
 """How far off an edge is seen, standard deviation: this share of the blur, and dots of the picture beside it. Set on
 rendered pictures other than those that the tests count."""
+
+DOUBTED = 0.9
+"""A count less sure than this is not carried on to the shelf: our choice."""
 
 SHADE_SHARE = 0.05
 """Of a piece's edge that lies in a shadow, from which it is said: our choice."""
@@ -81,11 +85,16 @@ NOTHING_SAID = Said()
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """``what`` in the shop's words for sizes; a count is exact."""
+    """``what`` in the shop's words for sizes; a count has no interval, but the chance that it is right."""
 
     what: str
     value: Quantity
     is_count: bool = False
+    sure: float = 1.0
+
+    @property
+    def doubted(self) -> bool:
+        return self.sure < DOUBTED
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +127,8 @@ SHADE = (
     "A shadow or another piece lies along {percent:.0f} % of its edge: its length, and ears or teeth there, may be "
     "wrong. Turn the light, or lay it apart."
 )
+COUNT_DOUBTED = "{what}: {number}, but not sure, as {why}: count by eye."
+NOT_COUNTED = "{what}: these data cannot tell how many, as {why}. Count by eye."
 OUTSIDE = "It lies over the edge of the room for pieces: lay it between the four corners."
 
 
@@ -192,7 +203,11 @@ def _measured(number: int, piece: SeenPiece, eye: Eye, seen: SheetSeen, said: Sa
     found = sizes_at(eye, usual)
     edge = float(np.hypot(EDGE_SHARE * seen.blur_mm, EDGE_PX / seen.px_per_mm)) / SURE
     sides = _off_by_height(sizes_at, found, eye, usual, unsaid)
-    sizes = [Size(what, Quantity.exact(float(count)), True) for what, count in found.counts.items()]
+    sizes = [
+        Size(what, Quantity.exact(float(count.number)), True, count.sure)
+        for what, count in found.counts.items()
+        if count.number is not None
+    ]
     for what, value in found.sizes.items():
         common = float(
             np.hypot(np.hypot(scale.off * value, found.spread.get(what, 0.0)), edge * SURE * found.edges.get(what, 1.4))
@@ -204,7 +219,15 @@ def _measured(number: int, piece: SeenPiece, eye: Eye, seen: SheetSeen, said: Sa
         cautions.append(OUTSIDE)
     if piece.unclear > SHADE_SHARE:
         cautions.append(SHADE.format(percent=100 * piece.unclear))
+    cautions += [each for what, count in found.counts.items() for each in _doubted(what, count)]
     return Measured(number, found.looks, tuple(sizes), (*cautions, *found.cautions), piece.sides is None)
+
+
+def _doubted(what: str, count: Count) -> list[str]:
+    if not count.doubts:
+        return []
+    words = NOT_COUNTED if count.number is None else COUNT_DOUBTED
+    return [words.format(what=what.capitalize(), number=count.number, why=" and ".join(count.doubts))]
 
 
 SizesAt = Callable[[Eye, float], Sizes]
@@ -216,7 +239,8 @@ def _flat_at(piece: SeenPiece, round_edge: bool) -> SizesAt:
         holes = [brought_down(hole, eye, height, round_edge=round_edge) for hole in piece.holes]
         middle = outer[0].mean(axis=0) if len(outer[0]) else np.zeros(2)
         aside = float(np.hypot(*(middle - [eye.x_mm, eye.y_mm])))
-        return flat_sizes(outer, holes, 0.0 if round_edge else aside * height / eye.height_mm)
+        hidden = 0.0 if round_edge else aside * height / eye.height_mm
+        return flat_sizes(outer, holes, hidden, piece.unclear)
 
     return at
 

@@ -83,11 +83,12 @@ def part_measured(*, sheet: SheetMeasured, number: int, part_number: str, by: st
 
 
 def sizes_of(sheet: SheetMeasured, number: int) -> Mapping[str, float]:
-    """A piece's sizes in the shelf's words, mm to a hundredth (a pitch to a thousandth), its thickness among them."""
+    """A piece's sizes in the shelf's words, mm to a hundredth (a pitch to a thousandth), its thickness among them; no
+    count that is in doubt."""
     piece, thick = sheet.piece(number), sheet.said_of(number).height_mm
     found = {
         size.what: round(size.value.value, 3 if size.what == "thread pitch" else 2)
         for size in piece.sizes
-        if size.what in DIMENSIONS
+        if size.what in DIMENSIONS and not size.doubted
     }
     return {**found, "thickness": thick} if thick is not None else found
