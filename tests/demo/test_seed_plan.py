@@ -97,7 +97,7 @@ def test_every_address_and_number_is_one_that_cannot_be_real() -> None:
 def test_the_book_holds_what_was_asked_for() -> None:
     assert 40 <= len(KEEPERS) <= 45
     assert 18 <= len(COMMON) <= 25 and len({kind.maker for kind in KINDS}) >= 6
-    assert {kind.family for kind in COMMON} == {"star_drag", "fixed_spool"}
+    assert {kind.family for kind in COMMON} == {"star_drag", "fixed_spool", "fixed_spool_vintage"}
     assert sorted(kind.family for kind in (*SELDOM, *LATELY)) == sorted(set(families()) - {"star_drag", "fixed_spool"})
     assert {kind.code for kind in KINDS} == {
         stay.code for arrival in (*past(Random(1)), *CURRENT) for stay in arrival.stays

@@ -33,5 +33,5 @@ MAKERS = (
     ("Wrackmouth", "Wrackmouth Works, still making every kind"),
     ("Varrenholm", "Varrenholm, made fixed spool reels 1964 to 2003"),
     ("Estermoor", "Estermoor, still making fixed spool reels"),
-    ("Kessandry", "Kessandry, made fixed spool and fly reels 1955 to 1976"),
+    ("Kessandry", "Kessandry, made fixed spool and fly reels 1951 to 1985"),
 )

@@ -2,11 +2,11 @@
 
 from dataclasses import dataclass
 
-from levelwind.demo.patterns import KINDS
+from levelwind.demo.patterns import COMMON, KINDS
 
 SMALL_STAR, MIDDLE_STAR, LARGE_STAR = ("S25", "O2", "C12"), ("S35", "SH2", "L18", "L22", "C20"), ("S45", "L28", "O5")
 STARS = tuple(kind.code for kind in KINDS if kind.family == "star_drag")
-FIXED = tuple(kind.code for kind in KINDS if kind.family == "fixed_spool")
+FIXED = tuple(kind.code for kind in COMMON if kind.family != "star_drag")
 SMALL_FIXED, MIDDLE_FIXED, LARGE_FIXED = ("V40", "E30", "K1"), ("V60", "E50", "W45", "K2"), ("V80", "E80", "W65")
 FRICTIONS = ("friction_1", "friction_2", "friction_3")
 UNDER = ("under_gear_washer",)
@@ -120,7 +120,7 @@ BEARINGS = (
           Fits(LARGE_FIXED, ("pinion_bearing",), "standard", "the caliper", 0.7)),
          sizes=_bearing(8, 16, 5), days=4),
     Item("BB 4-7-2.5", "ball bearing 4 × 7 × 2.5 mm", "bearing", "drawer 5", BEARING_STORE, 230, 720, 10, 6,
-         (Fits(("E30", "W45", "V60"), ("roller_bearing",), "standard", "the caliper"),),
+         (Fits(("E30", "W45"), ("roller_bearing",), "standard", "the caliper"),),
          sizes=_bearing(4, 7, 2.5), days=4),
     Item("BUSH-O5", "bronze spool bush, Deepgill", "bearing", "drawer 5", SALVAGE, 420, 1200, 5, 2,
          (Fits(("O2", "O5", "O8"), ("head_bearing", "tail_bearing"), "tried", BENCH),), material="bronze",
@@ -209,8 +209,10 @@ FIXED_PARTS = (
          (Fits(("V40", "V60", "V80", "K1", "K2"), ("trip_spring",)),), "Varrenholm"),
     Item("U-SL", "slider, Ulbren", "plate", "box V", SALVAGE, 260, 850, 3, 1, (Fits(("V40", "V60"), ("slider",)),),
          "Varrenholm", days=26),
-    Item("U-AR", "anti-reverse clutch, Ulbren", "bearing", "box V", SALVAGE, 820, 1900, 2, 1,
-         (Fits(("V60", "V80"), ("clutch",)),), "Varrenholm", days=26),
+    Item("U-AR", "anti-reverse clutch, Ulbren 80", "bearing", "box V", SALVAGE, 820, 1900, 2, 1,
+         (Fits(("V80",), ("clutch",)),), "Varrenholm", days=26),
+    Item("U-DG", "anti-reverse dog, Ulbren", "dog", "box V", SALVAGE, 160, 520, 4, 2,
+         (Fits(("V40", "V60"), ("ar_lever",)),), "Varrenholm", days=26),
     Item("H-BS", "bail spring, Hethering", "spring", "box E", SPRING_WORKS, 50, 300, 14, 6,
          (Fits(("E30", "E50", "E80"), ("bail_spring",)),), "Estermoor"),
     Item("H50.63", "line roller", "roller", "box E", SPRING_WORKS, 240, 720, 6, 3, (Fits(("E30",), ("line_roller",)),

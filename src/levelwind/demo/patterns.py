@@ -99,6 +99,12 @@ def _fixed(code: str, maker: str, model: str, size: str, years: tuple[int, int |
     return Kind(code, maker, model, size, years, "fixed_spool", **more)
 
 
+def _old_fixed(code: str, maker: str, model: str, size: str, years: tuple[int, int | None], **more: Any) -> Kind:
+    """With a dog and its ratchet; a bail, whole or half, and no manual pick-up."""
+    more.setdefault("end_float_mm", (0.0, 0.2))
+    return Kind(code, maker, model, size, years, "fixed_spool_vintage", absent=("manual_pickup",), **more)
+
+
 def _numbers(start: str, **places: str) -> dict[str, str]:
     return {place: start + number for place, number in places.items()}
 
@@ -140,12 +146,12 @@ COMMON = (
     _star("C20", W, "Cobble Ness", "20", (2004, None), ratio=4.6, spool_mm=(26, 54, 34), line=NYLON_30,
           absent=LEVEL_WIND + CLAMP, end_float_mm=(0.05, 0.2),
           numbers=_numbers("CN20-", main_gear="17", pinion="18", dog="26"), ticks=20, bearing=(8, 1.588, 7.0)),
-    _fixed("V40", V, "Ulbren", "40", (1964, 1996), ratio=4.6, spool_mm=(34, 46, 14), line=NYLON_10, scale=0.85,
-           absent=("roller_bearing", "knob_bearings"), numbers=_numbers("U4-", bail_spring="31", line_roller="27")),
-    _fixed("V60", V, "Ulbren", "60", (1964, 2003), ratio=4.4, spool_mm=(42, 56, 18), line=NYLON_14,
-           absent=("knob_bearings",), numbers=_numbers("U6-", bail_spring="31", main_gear="44", pinion="14"),
-           note="The rotor nut has a left-hand thread."),
-    _fixed("V80", V, "Ulbren", "80", (1971, 2003), ratio=4.1, spool_mm=(52, 68, 24), line=NYLON_17, scale=1.2,
+    _old_fixed("V40", V, "Ulbren", "40", (1964, 1991), ratio=4.6, spool_mm=(34, 46, 14), line=NYLON_10, scale=0.85,
+               numbers=_numbers("U4-", bail_spring="31", line_roller="27")),
+    _old_fixed("V60", V, "Ulbren", "60", (1964, 1991), ratio=4.4, spool_mm=(42, 56, 18), line=NYLON_14,
+               numbers=_numbers("U6-", bail_spring="31", main_gear="44", pinion="14"),
+               note="The rotor nut has a left-hand thread."),
+    _fixed("V80", V, "Ulbren", "80", (1992, 2003), ratio=4.1, spool_mm=(52, 68, 24), line=NYLON_17, scale=1.2,
            absent=("knob_bearings",), numbers=_numbers("U8-", bail_spring="31", main_gear="44", pinion="14")),
     _fixed("E30", E, "Hethering", "30", (1991, None), ratio=5.4, spool_mm=(32, 44, 13), line=NYLON_10, scale=0.85),
     _fixed("E50", E, "Hethering", "50", (1991, None), ratio=5.2, spool_mm=(40, 54, 18), line=NYLON_14,
@@ -155,11 +161,10 @@ COMMON = (
     _fixed("W45", W, "Slaithe", "45", (2008, None), ratio=5.7, spool_mm=(38, 50, 16), line=NYLON_14),
     _fixed("W65", W, "Slaithe", "65", (2008, None), ratio=5.3, spool_mm=(46, 62, 22), line=BRAID_30, scale=1.2,
            numbers=_numbers("SL65-", clutch="30", main_gear="17", pinion="18")),
-    _fixed("K1", K, "Dovane", "1", (1955, 1969), ratio=3.4, spool_mm=(32, 44, 12), line=NYLON_10, scale=0.85,
-           lining="leather", absent=("roller_bearing", "knob_bearings", "rear_screw", "rear_cover"),
-           note="The clutch is a plain dog under the rotor in the first years: look before you order."),
-    _fixed("K2", K, "Dovane", "2", (1958, 1976), ratio=3.2, spool_mm=(40, 54, 16), line=NYLON_14,
-           lining="leather", absent=("roller_bearing", "knob_bearings", "rear_screw", "rear_cover")),
+    _old_fixed("K1", K, "Dovane", "1", (1955, 1969), ratio=3.4, spool_mm=(32, 44, 12), line=NYLON_10, scale=0.85,
+               lining="leather", note="The bail is a half one in the first years: look before you order."),
+    _old_fixed("K2", K, "Dovane", "2", (1958, 1976), ratio=3.2, spool_mm=(40, 54, 16), line=NYLON_14,
+               lining="leather"),
 )  # fmt: skip
 """What the post brings all year: star drags and fixed spools."""
 

@@ -20,7 +20,7 @@ class Album:
 
     def outside(self, job: Job, kind: Kind, moment: str, *, both_sides: bool) -> None:
         """As found or as left: the handle's side, and the front where the stay is shown in full."""
-        views = ["fixed"] if kind.family == "fixed_spool" else ["handle", "spool"][: 1 + both_sides]
+        views = ["fixed"] if kind.family.startswith("fixed_spool") else ["handle", "spool"][: 1 + both_sides]
         for view in views:
             photo_add(
                 file=self._file(kind.maker, view, old=moment == "found"),

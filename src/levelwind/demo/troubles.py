@@ -1,6 +1,6 @@
 """What is truly the matter with an invented reel, and all that follows from it: words, looks, pieces, readings."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from random import Random
 
 DRAG = ("friction_1", "friction_2", "friction_3")
@@ -189,7 +189,7 @@ FIXED = (
         verdict="The drag holds again over the whole turn of the knob.",
     ),
     Trouble(
-        "knocks", "fixed_spool",
+        "knocks", "fixed_spool_vintage",
         ("Knocks once a turn.", "Clunks at the top of the stroke.", "It thumps and the spool wobbles."),
         ("crank_knocks", "stroke_uneven"), ("rotor_rubs", "shaft_wobbles"), ("slider", "crosswind_gear", *DRAG),
         ("Crosswind greased.", SERVICE), ("slider_worn",), (("slider", "worn"), *WORN_SET),
@@ -310,7 +310,12 @@ LATELY = (
     ),
 )  # fmt: skip
 
-TROUBLES = (*STAR, *FIXED, *SELDOM, *LATELY)
+OLD_FIXED = tuple(
+    replace(one, family="fixed_spool_vintage") for one in FIXED if one.family == "fixed_spool" and one.key != "backs_up"
+)
+"""What an old fixed spool reel has as a newer one does; its dog and ratchet are a trouble of its own."""
+
+TROUBLES = (*STAR, *FIXED, *OLD_FIXED, *SELDOM, *LATELY)
 
 
 def trouble(family: str, key: str) -> Trouble:
