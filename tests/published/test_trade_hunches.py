@@ -3,6 +3,7 @@
 import pytest
 
 from levelwind.core.hunches import Costs, UnseenOrLook, next_looks, pointed_to, posterior, unseen_or_look
+from levelwind.reference.families import families
 from levelwind.reference.faults import load_net
 
 FAMILIES = ("star_drag", "fixed_spool")
@@ -75,3 +76,30 @@ def test_a_spool_without_end_float_has_its_cast_control_too_tight() -> None:
     """Common practice, no source: some end float must remain in the spool."""
     hunch = posterior(load_net("star_drag"), {"no_float": True, "spin_short": True}).ranked[0]
     assert hunch.fault.key == "cast_control_tight" and "end float must remain" in hunch.fault.note
+
+
+WORK = {
+    "salt_corrosion": ((90, 180), (1, 30)),
+    "handle_loose": ((3, 10), (0, 45)),
+    "washers_worn": ((2, 10), (4, 40)),
+    "gear_worn": ((10, 30), (12, 120)),
+    "main_gear_worn": ((10, 30), (12, 120)),
+    "low_gear_worn": ((10, 30), (12, 120)),
+    "gear_stripped": ((10, 30), (12, 120)),
+}
+"""Salt damage, handle, drag set, gear and pinion: least and most minutes beside the way in, and what the parts cost in
+the currency of the data. Common practice, no source."""
+
+
+def test_salt_handle_drag_and_gears_cost_in_every_family_what_they_cost_in_the_trade() -> None:
+    """Common practice, no source: a reel full of salt is 90 to 180 minutes of work."""
+    for key in families():
+        net = load_net(key)
+        faults = {fault.key: fault for fault in net.faults}
+        assert {"salt_corrosion", "handle_loose"} <= set(faults), key
+        for name in WORK.keys() & faults.keys():
+            (least, most), (cheap, dear) = WORK[name]
+            parts = faults[name].parts
+            assert least <= faults[name].minutes <= most, (key, name)
+            assert cheap <= parts.low <= parts.value <= parts.high <= dear, (key, name)
+            assert parts.value > 0, (key, name)
