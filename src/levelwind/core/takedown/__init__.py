@@ -2,7 +2,7 @@
 
 from levelwind.core.takedown.clock import OwnMinutes, Tick, longest_work_min, own_minutes, times_taken
 from levelwind.core.takedown.compute import full, natural_order, reach, rebuild
-from levelwind.core.takedown.goes import goes, goes_back
+from levelwind.core.takedown.goes import can_be_heeded, goes, goes_back
 from levelwind.core.takedown.least_work import refuse_unreachable
 from levelwind.core.takedown.model import (
     Gate,
@@ -31,6 +31,7 @@ __all__ = [
     "Takedown",
     "Tick",
     "Whereabouts",
+    "can_be_heeded",
     "full",
     "goes",
     "goes_back",

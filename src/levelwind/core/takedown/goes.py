@@ -1,31 +1,41 @@
 """Small steps that follow one another are one go of the hand: shown together, ticked with one press."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from math import fsum
 
 from levelwind.core.takedown.model import Refit, Step
 
-MOST_STEPS_IN_A_GO = 4
-"""Steps ticked with one press. Our choice: what still stands in large type on a phone, and is kept in mind."""
+MOST_STEPS_IN_A_GO = 5
+"""Steps ticked with one press. Our choice: what still stands in large type on a phone."""
 LONGEST_GO_MIN = 2.5
 """Minutes of the steps of one go together. Our choice: more is work of its own, ticked when it is done."""
-MOST_PIECES_IN_A_GO = 5
+MOST_PIECES_IN_A_GO = 6
 """Kinds of piece that one go frees or puts in. Our choice: each stands in the list with its cell and its oil."""
+MOST_LETTERS_IN_A_GO = 350
+"""Letters of what is to be done and asked in a go. Our choice, tried on a phone of 390 by 844 px: it stands above the
+button in large type."""
+MOST_CAUTIONS_IN_A_GO = 2
+"""Cautions that steps of one go bring together. Our choice: they stand ahead of all of it, in full, and are read."""
+MOST_ASKED_IN_A_GO = 3
+"""Gates of one go, answered with its press. Our choice: three questions are read, five are nodded through."""
+MOST_TO_HEED_IN_A_GO = 4
+"""Cautions and gates of one go together. Our choice: so many stand beside the steps on a phone's screen."""
 
 
 def goes(steps: Iterable[Step]) -> tuple[tuple[Step, ...], ...]:
-    """The steps of a way in as goes, in their order. A step with a caution begins a go: the caution stands ahead of it.
+    """The steps of a way in as goes, in their order.
 
     >>> undo = Step(key="undo", do="Undo the screw.", frees=("screw",), minutes=0.3)
     >>> lift = Step(key="lift", do="Lift the lid.", frees=("lid",), minutes=0.5)
-    >>> pry = Step(key="pry", do="Pry out the spring.", frees=("spring",), minutes=0.5, cautions=("springs",))
+    >>> pry = Step(key="pry", do="Pry out the spring.", frees=("spring",), minutes=2.0, cautions=("springs",))
     >>> [[step.key for step in go] for go in goes([undo, lift, pry])]
     [['undo', 'lift'], ['pry']]
     """
     made: list[list[Step]] = []
     for step in steps:
-        if made and not step.cautions and _has_room(made[-1], step):
-            made[-1].append(step)
+        go = [*made[-1], step] if made else []
+        if go and _has_room(go) and sum(len(one.do) for one in go) <= MOST_LETTERS_IN_A_GO:
+            made[-1] = go
         else:
             made.append([step])
     return tuple(tuple(go) for go in made)
@@ -34,27 +44,42 @@ def goes(steps: Iterable[Step]) -> tuple[tuple[Step, ...], ...]:
 def goes_back(
     refits: Iterable[Refit], alone: Callable[[Refit], bool] = lambda refit: False
 ) -> tuple[tuple[Refit, ...], ...]:
-    """The steps of a way back as goes. A gate ahead of a step or a caution begins a go, a gate after a step ends it.
+    """The steps of a way back as goes, each with its gates in their order.
 
     ``alone`` says which step must be ticked by itself, as one whose piece is worn and not renewed.
     """
     made: list[list[Refit]] = []
     for refit in refits:
-        if made and not alone(refit) and not alone(made[-1][-1]) and _goes_on(made[-1], refit):
-            made[-1].append(refit)
+        go = [*made[-1], refit] if made else []
+        if go and not any(map(alone, go)) and _goes_on([one.step for one in go]):
+            made[-1] = go
         else:
             made.append([refit])
     return tuple(tuple(go) for go in made)
 
 
-def _goes_on(go: list[Refit], refit: Refit) -> bool:
-    step, last = refit.step, go[-1].step
-    if step.cautions or any(gate.ahead for gate in step.gates) or any(not gate.ahead for gate in last.gates):
-        return False
-    return _has_room([one.step for one in go], step)
+def can_be_heeded(*, asked: int, cautions: int) -> bool:
+    """Whether so many gates and cautions stand on one screen and are read.
+
+    >>> can_be_heeded(asked=3, cautions=1), can_be_heeded(asked=3, cautions=2)
+    (True, False)
+    """
+    return asked <= MOST_ASKED_IN_A_GO and asked + cautions <= MOST_TO_HEED_IN_A_GO
 
 
-def _has_room(go: list[Step], step: Step) -> bool:
-    minutes = fsum(one.minutes for one in (*go, step))
-    pieces = sum(len(one.frees) for one in (*go, step))
-    return len(go) < MOST_STEPS_IN_A_GO and minutes <= LONGEST_GO_MIN and pieces <= MOST_PIECES_IN_A_GO
+def _goes_on(go: Sequence[Step]) -> bool:
+    asks = [gate.ask for step in go for gate in step.gates]
+    letters = sum(map(len, asks)) + sum(len(step.back) for step in go)
+    heeded = can_be_heeded(asked=len(asks), cautions=_cautions(go))
+    return _has_room(go) and letters <= MOST_LETTERS_IN_A_GO and heeded
+
+
+def _cautions(go: Sequence[Step]) -> int:
+    return len({caution for step in go for caution in step.cautions})
+
+
+def _has_room(go: Sequence[Step]) -> bool:
+    pieces = sum(len(step.frees) for step in go)
+    minutes = fsum(step.minutes for step in go)
+    small = len(go) <= MOST_STEPS_IN_A_GO and minutes <= LONGEST_GO_MIN and pieces <= MOST_PIECES_IN_A_GO
+    return small and _cautions(go) <= MOST_CAUTIONS_IN_A_GO

@@ -159,12 +159,14 @@ def gate_open(*, job: Job, gate: str, by: str = "") -> Job:
 
 
 @transaction.atomic
-def job_call_together(*, job: Job, by: str = "") -> Job:
-    """Call the reel together. Refused while a piece is unaccounted for, in the tray or on order, or a gate unanswered.
+def job_call_together(*, job: Job, gates: Collection[str] = (), by: str = "") -> Job:
+    """Call the reel together; ``gates`` are answered with yes by the same press, or not at all if it is refused.
 
-    The refusal names every one of them.
+    Refused while a piece is unaccounted for, in the tray or on order, or a gate unanswered; it names every one of them.
     """
     job_still_here(job)
+    if gates:
+        rebuild_go_done(job=job, steps=(), gates=gates, by=by)
     if job.pattern:
         questions = job_work(job).questions
         if questions:

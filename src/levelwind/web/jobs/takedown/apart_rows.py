@@ -89,6 +89,8 @@ class InAGo(Protocol):
     def leaves(self) -> tuple[Leave, ...]: ...
     @property
     def photos(self) -> tuple[Photo, ...]: ...
+    @property
+    def done(self) -> StepDone | None: ...
 
 
 Card = TypeVar("Card", bound=InAGo)
@@ -96,9 +98,13 @@ Card = TypeVar("Card", bound=InAGo)
 
 @dataclass(frozen=True, slots=True)
 class Go(Generic[Card]):
-    """Steps that one press ticks, drawn on one screen: each caution once, all their pictures."""
+    """Steps that one press ticks, drawn on one screen: each caution once, all their pictures.
+
+    ``told`` are the cautions that stood in full before a step that is done: their headline stands, the rest is folded.
+    """
 
     cards: tuple[Card, ...]
+    told: frozenset[str] = frozenset()
 
     @property
     def numbers(self) -> str:
@@ -152,8 +158,9 @@ class GoCard(Go[StepCard]):
 
     @property
     def photo_step(self) -> StepCard:
-        """The step a picture taken now belongs to: the first that asks for one."""
-        return next((card for card in self.cards if card.step.photo), self.cards[0])
+        """The step a picture taken now belongs to: the first that asks for one and has none yet."""
+        asking = [card for card in self.cards if card.step.photo] or list(self.cards[:1])
+        return next((card for card in asking if not card.photos), asking[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,7 +308,12 @@ def go_now(work: Work, cards: Collection[StepCard]) -> GoCard | None:
     plan = work.plan.steps if work.plan else ()
     left = {card.key: card for card in cards if card.done is None}
     waiting = (tuple(left[step.key] for step in go if step.key in left) for go in goes(plan))
-    return next((GoCard(go) for go in waiting if go), None)
+    return next((GoCard(go, told_before(cards)) for go in waiting if go), None)
+
+
+def told_before(cards: Iterable[InAGo]) -> frozenset[str]:
+    """The cautions, by key, of the steps that are done."""
+    return frozenset(caution.key for card in cards if card.done for caution in card.cautions)
 
 
 def pattern_pictures(work: Work, now: Go[Card] | None) -> tuple[PatternPicture, ...]:

@@ -66,7 +66,7 @@ def drawn(request: Request, job: Job, refusal: Refusal | None = None) -> HttpRes
 
 def finished(request: Request, job: Job) -> HttpResponse:
     try:
-        job_call_together(job=job, by=request.user.get_username())
+        job_call_together(job=job, gates=keys_in(request, "gate"), by=request.user.get_username())
     except LevelwindError as refusal:
         return drawn(request, job, Refusal("finish", spoken(refusal)))
     messages.success(request, "Together, with nothing left over. Next: prove it.")

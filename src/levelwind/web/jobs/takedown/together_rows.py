@@ -1,23 +1,20 @@
 """What the Together page shows: the steps of the way back and the gates between them, in the order they are met."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import takewhile
 
-from levelwind.core.takedown import Gate, Refit, goes_back
+from levelwind.core.takedown import Gate, Refit, can_be_heeded, goes_back
 from levelwind.reference.cautions import Caution, named
 from levelwind.reference.families import LubricationPoint
 from levelwind.reference.stuck import Leave
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
 from levelwind.shop.models import PatternPicture, Photo, Piece, StepDone
 from levelwind.shop.takedown.selectors.pieces import Work, step_photos
-from levelwind.web.jobs.takedown.apart_rows import Go, Refusal, kinds_of, pattern_pictures
+from levelwind.web.jobs.takedown.apart_rows import Go, Refusal, kinds_of, pattern_pictures, told_before
 from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
-
-MOST_ASKED = 3
-"""Questions that still stand on a phone's screen beside a step, one less under a caution; with more, those asked ahead
-come first, by themselves. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,18 +67,25 @@ Card = GateCard | RefitCard
 
 @dataclass(frozen=True, slots=True)
 class Screen(Go[RefitCard]):
-    """What one press ticks on the way back: the steps of a go, the gates asked ahead of them and those asked after.
+    """What one press ticks on the way back: the steps of a go and their gates, as ``items`` in the order they are met.
 
-    A screen of gates alone asks what stands open by itself; ``by_hand`` is a step that wants a word of its own.
+    A screen of gates alone asks what stands open by itself; ``by_hand`` is a step that wants a word of its own;
+    ``closes`` says that nothing else is left, so that its press calls the reel together.
     """
 
-    before: tuple[GateCard, ...] = ()
-    after: tuple[GateCard, ...] = ()
+    items: tuple[Card, ...] = ()
     by_hand: bool = False
+    closes: bool = False
 
     @property
-    def items(self) -> tuple[Card, ...]:
-        return (*self.before, *self.cards, *self.after)
+    def before(self) -> tuple[GateCard, ...]:
+        """The gates asked ahead of the first step."""
+        return tuple(takewhile(lambda card: isinstance(card, GateCard), self.items))  # type: ignore[arg-type]
+
+    @property
+    def lines(self) -> tuple[Card, ...]:
+        """The steps and the gates after them."""
+        return self.items[len(self.before) :]
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -93,11 +97,16 @@ class Screen(Go[RefitCard]):
 
     @property
     def gates(self) -> tuple[str, ...]:
-        return tuple(gate.key for gate in (*self.before, *self.after))
+        return tuple(card.key for card in self.items if isinstance(card, GateCard))
 
     @property
     def asked(self) -> int:
-        return len(self.before) + len(self.after)
+        return len(self.gates)
+
+    @property
+    def whys_folded(self) -> bool:
+        """Much stands on the screen: what each gate is asked for lies folded below, once."""
+        return bool(self.cards) and self.asked + len(self.cautions) > 1
 
     @property
     def tools(self) -> tuple[str, ...]:
@@ -164,33 +173,35 @@ def together_cards(work: Work) -> tuple[Card, ...]:
 
 
 def screen_now(work: Work, left: Sequence[Card]) -> Screen | None:
-    """The gates that stand open, then what is left of the first go with the gates after it.
+    """What is left of the first go, with the gates ahead of it, between its steps and after it.
 
-    A step that cannot go in without a word stands by itself, behind its gates.
+    A step that cannot go in without a word stands by itself, behind its gates; and where a step and all that is asked
+    about it would be too much for a screen, what is asked ahead of it stands first.
     """
     steps = {card.key: card for card in left if isinstance(card, RefitCard)}
-    before: list[GateCard] = []
-    for card in left:
-        if isinstance(card, RefitCard):
-            break
-        before.append(card)
     alone = {key for key, card in steps.items() if card.lacking}
     waiting = (
         [steps[refit.step.key] for refit in go if refit.step.key in steps]
         for go in goes_back(work.way_back.steps, lambda refit: refit.step.key in alone)
     )
-    cards = next((go for go in waiting if go), [])
-    by_hand = not cards or cards[0].key in alone or bool(cards[0].behind)
-    if before and by_hand:
-        return Screen((), before=tuple(before))
+    go = next((cards for cards in waiting if cards), [])
+    before = tuple(takewhile(lambda card: isinstance(card, GateCard), left))
+    by_hand = not go or go[0].key in alone or bool(go[0].behind)
+    if by_hand and (before or not go):
+        return Screen((), items=before) if before else None
     if by_hand:
-        return Screen(tuple(cards[:1]), by_hand=True) if cards else None
-    last = cards[-1].refit.step.gates
-    after = [card for card in left if isinstance(card, GateCard) and card.gate in last and not card.gate.ahead]
-    asked, warned = len(before) + len(after), any(card.cautions for card in cards)
-    if before and asked > MOST_ASKED - warned:
-        return Screen((), before=tuple(before))
-    return Screen(tuple(cards), tuple(before), tuple(after))
+        return Screen(tuple(go[:1]), items=tuple(go[:1]), by_hand=True)
+    screen = Screen(tuple(go), items=_items(left, go))
+    if before and not can_be_heeded(asked=screen.asked, cautions=len(screen.cautions)):
+        return Screen((), items=before)
+    return screen
+
+
+def _items(left: Sequence[Card], go: Sequence[RefitCard]) -> tuple[Card, ...]:
+    """The steps of the go and every gate up to the last one's own."""
+    items = list(left[: left.index(go[-1]) + 1])
+    after = [gate for gate in go[-1].refit.step.gates if not gate.ahead]
+    return (*items, *(card for card in left[len(items) :] if isinstance(card, GateCard) and card.gate in after))
 
 
 def _gate_card(work: Work, gate: Gate) -> GateCard:
@@ -243,6 +254,10 @@ def together_context(
     cards = together_cards(work)
     left = [card for card in cards if card.done is None]
     now = screen_now(work, left)
+    if now:
+        now = replace(now, told=told_before(card for card in cards if isinstance(card, RefitCard)))
+    if now and now.items == tuple(left) and not is_together and len(work.questions) == 1:
+        now = replace(now, closes=not now.cards)
     tray, unsettled = tray_cells(work), to_settle(work)
     known = ["finish", *(card.key for card in cards), *(str(card.piece.pk) for card in unsettled)]
     return TogetherContext(
