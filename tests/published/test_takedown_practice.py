@@ -2,7 +2,7 @@
 
 import pytest
 
-from levelwind.core.takedown import reach, rebuild
+from levelwind.core.takedown import Refit, goes, goes_back, reach, rebuild
 from levelwind.reference.cautions import cautions
 from levelwind.reference.families import families, family
 from levelwind.reference.faults import load_net
@@ -216,3 +216,11 @@ def test_blocks_are_never_oiled_and_a_centre_pin_gets_the_thinnest():
     """Common practice, no source."""
     assert "dry" in how_much("round_casting", "brake_blocks")
     assert "thinnest" in how_much("centre_pin", "spindle")
+
+
+def test_any_reel_comes_apart_and_goes_together_in_about_as_many_presses_as_it_has_steps():
+    """One by one it would be a press a step, a press a step back and a press a gate: three times as many."""
+    for key in families():
+        steps = family(key).rules.steps
+        back = goes_back(Refit(step, tuple(reversed(step.frees))) for step in reversed(steps))
+        assert len(goes(steps)) + len(back) + 1 <= 1.15 * len(steps), key

@@ -12,8 +12,13 @@ LONGEST_GO_MIN = 2.5
 MOST_PIECES_IN_A_GO = 6
 """Kinds of piece that one go frees or puts in. Our choice: each stands in the list with its cell and its oil."""
 MOST_LETTERS_IN_A_GO = 350
-"""Letters of what is to be done and asked in a go. Our choice, tried on a phone of 390 by 844 px: it stands above the
-button in large type."""
+"""Letters of what is to be done in a go on the way in. Our choice, tried on a phone of 390 by 844 px: it stands above
+the button in large type."""
+MOST_LETTERS_BACK = 620
+"""The same on the way back, of what is asked and minded; tried on the same phone."""
+LETTERS_OF_A_LINE = 25
+"""What each step, piece, gate and caution takes beside its words, in letters: a name, and the space round it. Our
+choice, tried on the same phone."""
 MOST_CAUTIONS_IN_A_GO = 2
 """Cautions that steps of one go bring together. Our choice: they stand ahead of all of it, in full, and are read."""
 MOST_ASKED_IN_A_GO = 3
@@ -69,17 +74,21 @@ def can_be_heeded(*, asked: int, cautions: int) -> bool:
 
 def _goes_on(go: Sequence[Step]) -> bool:
     asks = [gate.ask for step in go for gate in step.gates]
-    letters = sum(map(len, asks)) + sum(len(step.back) for step in go)
+    lines = len(go) + _pieces(go) + len(asks) + _cautions(go)
+    letters = sum(map(len, asks)) + sum(len(step.back) for step in go) + LETTERS_OF_A_LINE * lines
     heeded = can_be_heeded(asked=len(asks), cautions=_cautions(go))
-    return _has_room(go) and letters <= MOST_LETTERS_IN_A_GO and heeded
+    return _has_room(go) and letters <= MOST_LETTERS_BACK and heeded
 
 
 def _cautions(go: Sequence[Step]) -> int:
     return len({caution for step in go for caution in step.cautions})
 
 
+def _pieces(go: Sequence[Step]) -> int:
+    return sum(len(step.frees) for step in go)
+
+
 def _has_room(go: Sequence[Step]) -> bool:
-    pieces = sum(len(step.frees) for step in go)
     minutes = fsum(step.minutes for step in go)
-    small = len(go) <= MOST_STEPS_IN_A_GO and minutes <= LONGEST_GO_MIN and pieces <= MOST_PIECES_IN_A_GO
+    small = len(go) <= MOST_STEPS_IN_A_GO and minutes <= LONGEST_GO_MIN and _pieces(go) <= MOST_PIECES_IN_A_GO
     return small and _cautions(go) <= MOST_CAUTIONS_IN_A_GO
