@@ -114,5 +114,8 @@ class Sending(models.Model):
     setting_N = models.FloatField("drag setting given to the owner", null=True, blank=True)
     proof = models.JSONField("the proof sheet as it went along", default=dict, blank=True, encoder=DjangoJSONEncoder)
 
+    class Meta:
+        indexes: ClassVar = [models.Index(fields=["sent_at"], name="sending_sent_at")]
+
     def __str__(self) -> str:
         return f"{self.job.tag} on its way home"

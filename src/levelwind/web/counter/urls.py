@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, book, copies, hours, letters, lists, mail, own, people, sale, views
+from levelwind.web.counter import bill, book, copies, hours, letters, lists, mail, own, people, sale, sunday, views
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -11,6 +11,7 @@ urlpatterns = [
     *sale.urlpatterns,
     *own.urlpatterns,
     *hours.urlpatterns,
+    *sunday.urlpatterns,
     *letters.urlpatterns,
     *mail.urlpatterns,
     *book.urlpatterns,
