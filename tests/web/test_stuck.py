@@ -75,6 +75,19 @@ def test_a_step_is_held_until_the_owner_agrees_or_it_came_by_itself(client, job)
     assert job.steps_done.get().step == step
 
 
+def test_a_step_that_is_held_holds_none_of_those_before_it(client, job):
+    apart = reverse("apart", args=[job.tag])
+    (first, second, third) = [step.key for step in job_work(job).plan.steps[:3]]
+    together = f'name="step" value="{first},{second},{third}'
+    assert together in client.get(apart).content.decode()
+    stuck_ask(job=job, step=third, what="seized_screw", materials=())
+    page = client.get(apart).content.decode()
+    assert f'name="step" value="{first},{second}"' in page and "The owner is not asked" not in lines(client.get(apart))
+    assert client.post(apart, {"act": "done", "step": f"{first},{second}"}).status_code == 303
+    text = lines(client.get(apart))
+    assert f'name="step" value="{third}"' in client.get(apart).content.decode() and "not sent yet" in text
+
+
 def test_corrosion_is_graded_at_look_over_and_stands_in_the_salt_procedure(client, job):
     look_over = reverse("look_over", args=[job.tag])
     assert "How far is it corroded?" in lines(client.get(look_over))

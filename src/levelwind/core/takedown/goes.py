@@ -27,8 +27,8 @@ MOST_TO_HEED_IN_A_GO = 4
 """Cautions and gates of one go together. Our choice: so many stand beside the steps on a phone's screen."""
 
 
-def goes(steps: Iterable[Step]) -> tuple[tuple[Step, ...], ...]:
-    """The steps of a way in as goes, in their order.
+def goes(steps: Iterable[Step], alone: Callable[[Step], bool] = lambda step: False) -> tuple[tuple[Step, ...], ...]:
+    """The steps of a way in as goes, in their order. ``alone`` says which must be ticked by itself, as one that waits.
 
     >>> undo = Step(key="undo", do="Undo the screw.", frees=("screw",), minutes=0.3)
     >>> lift = Step(key="lift", do="Lift the lid.", frees=("lid",), minutes=0.5)
@@ -39,7 +39,7 @@ def goes(steps: Iterable[Step]) -> tuple[tuple[Step, ...], ...]:
     made: list[list[Step]] = []
     for step in steps:
         go = [*made[-1], step] if made else []
-        if go and _has_room(go) and sum(len(one.do) for one in go) <= MOST_LETTERS_IN_A_GO:
+        if go and not any(map(alone, go)) and _has_room(go) and sum(len(one.do) for one in go) <= MOST_LETTERS_IN_A_GO:
             made[-1] = go
         else:
             made.append([step])

@@ -303,11 +303,13 @@ def _into(work: Work, step: Step) -> tuple[tuple[int, str], ...]:
     return tuple((cell, ", ".join(names)) for cell, names in cells.items())
 
 
-def go_now(work: Work, cards: Collection[StepCard]) -> GoCard | None:
-    """What is left of the first go that is not done whole."""
+def go_now(work: Work, cards: Collection[StepCard], held: Collection[str] = ()) -> GoCard | None:
+    """What is left of the first go that is not done whole; a step that is held by its owner's word stands alone."""
     plan = work.plan.steps if work.plan else ()
     left = {card.key: card for card in cards if card.done is None}
-    waiting = (tuple(left[step.key] for step in go if step.key in left) for go in goes(plan))
+    waiting = (
+        tuple(left[step.key] for step in go if step.key in left) for go in goes(plan, lambda step: step.key in held)
+    )
     return next((GoCard(go, told_before(cards)) for go in waiting if go), None)
 
 
@@ -384,7 +386,8 @@ def apart_context(
     """The page's context; ``typed`` is a piece whose form was refused, with what was typed."""
     own = shop_minutes(work.layout.rules, work.layout.family.key)
     cards = step_cards(work, own)
-    now = go_now(work, cards)
+    not_come = stuck_now(work.job)
+    now = go_now(work, cards, [one.row.step for one in not_come if not one.may_go_on])
     coming = [card for card in cards if card.done is None and not (now and card in now.cards)]
     done = sorted((card for card in cards if card.done), key=lambda card: (card.done.at, card.done.pk), reverse=True)  # type: ignore[union-attr]
     last = {place for step in work.last_off for place in step.frees}
@@ -403,7 +406,7 @@ def apart_context(
         pictures=pattern_pictures(work, now),
         clock=clock_of(work, now.minutes if now else 0.0),
         in_hand=in_hand(work, now),
-        stuck=stuck_now(work.job, now.keys) if now else (),
+        stuck=tuple(one for one in not_come if now and one.row.step in now.keys),
         troubles=troubles(work, now) if now else (),
         just_off=tuple(card for card in pieces if card.piece.place in last),
         coming=tuple(coming),
