@@ -19,6 +19,7 @@ CHOSEN = [
     "tests/shop/takedown/test_pieces_two_people.py",
     "tests/shop/jobs/test_booking.py::test_many_who_book_in_at_once_get_different_numbers",
     "tests/shop/finding/test_finding.py",
+    "tests/shop/test_sums.py",
     "tests/shop/letters/test_letters.py::test_a_letter_is_kept_as_written_once_and_its_going_moves_the_job",
     "tests/shop/letters/test_mail.py::test_what_a_killed_worker_had_is_taken_up_by_another_and_seen",
     "tests/shop/jobs/test_drafts.py::test_a_letter_that_no_book_can_hold_is_left_out",

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from levelwind.shop.finding.kept import findings_keep, findings_let_go
 from levelwind.shop.models import Job, Sending
+from levelwind.shop.sums import sums_keep, sums_let_go
 from tests.jobs import a_job
 
 WITHOUT_A_PIECE_AS_A_GATE, WAITING_IN_WORDS = "0009_whose_turn_it_is", "0008_sum_of_each_picture"
@@ -19,9 +20,11 @@ WITHOUT_A_PIECE_AS_A_GATE, WAITING_IN_WORDS = "0009_whose_turn_it_is", "0008_sum
 def _migrate_to(name: str | None) -> None:
     """To the migration of this name; None for the newest."""
     findings_let_go()
+    sums_let_go()
     executor = MigrationExecutor(connection)
     executor.migrate([("shop", name)] if name else executor.loader.graph.leaf_nodes("shop"))
     findings_keep()
+    sums_keep()
 
 
 @pytest.mark.django_db(transaction=True)

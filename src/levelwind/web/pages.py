@@ -1,12 +1,16 @@
 """Drawing a page: one template, one frozen context."""
 
-from typing import Any
+from typing import Any, TypeVar
 
+from django.core.paginator import Page, Paginator
+from django.db.models import Model, QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.people.selectors import shop_get
+
+Row = TypeVar("Row", bound=Model)
 
 PHONES = ("/m/", "/p/")
 """Under these lie the pages that a code on the screen opens, without signing in: they show no way into the shop."""
@@ -15,6 +19,23 @@ PHONES = ("/m/", "/p/")
 def page(request: HttpRequest, template: str, context: Any, *, status: int = 200) -> HttpResponse:
     """The page, with its context as ``page`` and the shop as ``shop``."""
     return render(request, template, {"page": context, "shop": shop_get()}, status=status)
+
+
+def leaf(rows: QuerySet[Row], most: int, asked: str | None, read: QuerySet[Row] | None = None) -> Page[Row]:
+    """The page asked for, of so many rows at ``most``: found by their keys alone, and only then read.
+
+    The pages before it are so counted off an index, and what is told of each row is asked of these alone: by ``read``,
+    where that is another question.
+    """
+    shown: Page[Row] = Paginator(rows, most).get_page(asked)
+    keys = (
+        list(rows[shown.start_index() - 1 : shown.end_index()].values_list("pk", flat=True))
+        if shown.paginator.count
+        else []
+    )
+    found = (rows if read is None else read).in_bulk(keys)
+    shown.object_list = [found[key] for key in keys if key in found]
+    return shown
 
 
 def spoken(refusal: LevelwindError) -> str:

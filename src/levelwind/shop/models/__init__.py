@@ -3,10 +3,10 @@
 from levelwind.shop.models.deeds import Deed
 from levelwind.shop.models.finding import Findable, FindableWord
 from levelwind.shop.models.imports import Import
-from levelwind.shop.models.jobs import ENDED, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
+from levelwind.shop.models.jobs import ENDED, OPEN, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
 from levelwind.shop.models.letters import Enclosure, Letter, LetterKind, LetterText, LetterWay, MailServer
 from levelwind.shop.models.looks import Reading, Seen, Work
-from levelwind.shop.models.money import Bill, MoneyEntry, Sending
+from levelwind.shop.models.money import Balance, Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
 from levelwind.shop.models.notes import JobNote
 from levelwind.shop.models.pattern_pictures import PatternPicture
@@ -17,12 +17,14 @@ from levelwind.shop.models.prices import Price, PriceLine, Word
 from levelwind.shop.models.promises import Promise
 from levelwind.shop.models.safekeeping import Safekeeping
 from levelwind.shop.models.sheets import SheetPicture
-from levelwind.shop.models.shelf import BoneReel, PartOrder, StockEntry, Supplier
+from levelwind.shop.models.shelf import BoneReel, PartOrder, PartStock, StockEntry, Supplier
 from levelwind.shop.models.stuck import Stuck
 
 __all__ = [
     "ENDED",
+    "OPEN",
     "AfterNo",
+    "Balance",
     "Bill",
     "BoneReel",
     "Build",
@@ -48,6 +50,7 @@ __all__ = [
     "Parcel",
     "Part",
     "PartOrder",
+    "PartStock",
     "Pattern",
     "PatternPicture",
     "PatternPlace",

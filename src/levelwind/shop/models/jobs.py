@@ -24,6 +24,7 @@ class Stage(models.TextChoices):
 
 
 ENDED = (Stage.HOME, Stage.SENT_BACK, Stage.SPARES, Stage.SOLD)
+OPEN = tuple(stage for stage in Stage if stage not in ENDED)
 
 
 class Turn(models.TextChoices):
@@ -128,7 +129,12 @@ class Job(models.Model):
 
     class Meta:
         ordering = ["-booked_in_at", "-pk"]
-        indexes = [models.Index(fields=["stage", "promised_on"], name="job_stage_promise")]
+        indexes = [
+            models.Index(fields=["stage", "promised_on"], name="job_stage_promise"),
+            models.Index(fields=["pattern", "stage"], name="job_pattern_stage"),
+            models.Index(fields=["owner", "stage"], name="job_owner_stage"),
+            models.Index(fields=["-stage_since", "-id", "stage"], name="job_ended_last"),
+        ]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(promise_chance__isnull=True)

@@ -94,6 +94,20 @@ class MoneyEntry(LedgerEntry):
         return self.text
 
 
+class Balance(models.Model):
+    """What an owner owes by the ledger, without those merged into them: written by the database's own triggers
+    (shop/sums.py) and by nobody else.
+    """
+
+    owner = models.OneToOneField(
+        Owner, on_delete=models.CASCADE, primary_key=True, related_name="+", related_query_name="balance"
+    )
+    owes_minor = models.BigIntegerField(default=0, db_index=True)
+
+    def __str__(self) -> str:
+        return f"{self.owner} owes {self.owes_minor}"
+
+
 class Sending(models.Model):
     """The box home: what it weighs, who carries it, when to ask how the reel does."""
 
@@ -115,7 +129,10 @@ class Sending(models.Model):
     proof = models.JSONField("the proof sheet as it went along", default=dict, blank=True, encoder=DjangoJSONEncoder)
 
     class Meta:
-        indexes: ClassVar = [models.Index(fields=["sent_at"], name="sending_sent_at")]
+        indexes: ClassVar = [
+            models.Index(fields=["sent_at"], name="sending_sent_at"),
+            models.Index(fields=["follow_up_note", "follow_up_on"], name="sending_to_ask"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.job.tag} on its way home"

@@ -184,6 +184,7 @@ class Part(models.Model):
         on_delete=models.PROTECT,
         null=True,
         blank=True,
+        db_index=False,
         related_name="merged_from",
     )
     went_over = models.JSONField("what went over to it", default=dict, blank=True)
@@ -192,7 +193,9 @@ class Part(models.Model):
         ordering = ["number"]
         indexes = [
             models.Index(Upper("number"), name="part_number_large"),
-            models.Index(fields=["kind"], name="part_kind"),
+            models.Index(fields=["kind", "number"], name="part_kind"),
+            models.Index(fields=["number"], condition=models.Q(merged_into=None), name="part_offered"),
+            models.Index(fields=["merged_into"], condition=~models.Q(merged_into=None), name="part_merged"),
         ]
 
     def __str__(self) -> str:

@@ -95,12 +95,17 @@ class Owner(models.Model):
         on_delete=models.PROTECT,
         null=True,
         blank=True,
+        db_index=False,
         related_name="merged_from",
     )
     went_over = models.JSONField("what went over to them", default=dict, blank=True)
 
     class Meta:
         ordering = ["name", "pk"]
+        indexes = [
+            models.Index(fields=["name", "id"], condition=models.Q(merged_into=None), name="owner_by_name"),
+            models.Index(fields=["merged_into"], condition=~models.Q(merged_into=None), name="owner_merged"),
+        ]
         constraints = [
             models.UniqueConstraint(fields=["kind"], condition=~models.Q(kind=""), name="owner_of_a_kind_once")
         ]

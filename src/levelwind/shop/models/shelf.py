@@ -104,6 +104,24 @@ class Supplier(models.Model):
         return self.name
 
 
+class PartStock(models.Model):
+    """How many of a part there are by the ledger, and on order: written by the database's own triggers (shop/sums.py)
+    and by nobody else.
+    """
+
+    part = models.OneToOneField(
+        Part, on_delete=models.CASCADE, primary_key=True, related_name="+", related_query_name="stock"
+    )
+    new = models.IntegerField(default=0)
+    used = models.IntegerField("second-hand", default=0)
+    here = models.IntegerField("new and second-hand", default=0, db_index=True)
+    on_order = models.IntegerField(default=0, db_index=True)
+    short = models.BooleanField("under what to keep", default=False, db_index=True)
+
+    def __str__(self) -> str:
+        return f"{self.here} of {self.part}"
+
+
 class PartOrder(models.Model):
     """Parts ordered and not yet here, or here. What came of an order in part stands in a row of its own."""
 
@@ -131,6 +149,7 @@ class PartOrder(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["part", "press"], condition=~models.Q(press=""), name="part_order_once")
         ]
+        indexes = [models.Index(fields=["expected_on"], condition=models.Q(arrived_on=None), name="order_not_here")]
 
     def __str__(self) -> str:
         return f"{self.count} of {self.part.number}"
@@ -151,6 +170,7 @@ class BoneReel(models.Model):
 
     class Meta:
         ordering = ["reel", "pk"]
+        indexes = [models.Index(fields=["stripped_on", "reel"], name="bone_reel_whole")]
 
     def __str__(self) -> str:
         return self.reel

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from django.db.models import QuerySet
 
 from levelwind.shop.jobs.selectors.jobs import open_jobs
-from levelwind.shop.models import ENDED, Job, Stage
+from levelwind.shop.models import OPEN, Job, Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ def own_reels() -> tuple[OwnReel, ...]:
 
 def reels_to_sell() -> QuerySet[Job]:
     """Reels of the shop's own that are here."""
-    return Job.objects.filter(owner__kind="shop").exclude(stage__in=ENDED).select_related("owner").order_by("tag")
+    return Job.objects.filter(owner__kind="shop").filter(stage__in=OPEN).select_related("owner").order_by("tag")
 
 
 def _reels(jobs: QuerySet[Job]) -> tuple[OwnReel, ...]:

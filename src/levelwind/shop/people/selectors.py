@@ -7,14 +7,14 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Sum
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.db.models.signals import post_save
 
 from levelwind.core.supply import Calendar
 from levelwind.documents import letterhead as papers
 from levelwind.documents.money import Currency
-from levelwind.shop.models import ENDED, DayOff, Job, MoneyEntry, Owner, Sending, Shop, Stage
+from levelwind.shop.models import OPEN, Balance, DayOff, Job, Owner, Sending, Shop, Stage
 
 
 def owner_list(words: str = "", *, here: bool | None = None) -> QuerySet[Owner]:
@@ -22,15 +22,23 @@ def owner_list(words: str = "", *, here: bool | None = None) -> QuerySet[Owner]:
 
     Each with ``job_count``, and ``here_count``: how many of those jobs are not over.
     """
-    not_over = Count("jobs", filter=~Q(jobs__stage__in=ENDED))
-    owners = Owner.objects.filter(merged_into=None).annotate(job_count=Count("jobs"), here_count=not_over)
+    not_over = Job.objects.filter(stage__in=OPEN)
+    owners = Owner.objects.filter(merged_into=None)
+    owners = owners.annotate(job_count=_jobs(Job.objects.all()), here_count=_jobs(not_over))
     if here is not None:
-        owners = owners.filter(here_count__gt=0) if here else owners.filter(here_count=0)
+        those = Q(pk__in=not_over.values("owner"))
+        owners = owners.filter(those if here else ~those)
     for word in words.split()[:6]:
         owners = owners.filter(
             Q(name__icontains=word) | Q(email__icontains=word) | Q(phone__icontains=word) | Q(address__icontains=word)
         )
     return owners.order_by("name", "pk")
+
+
+def _jobs(jobs: QuerySet[Job]) -> Coalesce:
+    """How many of them are of the owner in hand: asked of each owner shown, not of the whole book."""
+    each = jobs.filter(owner=OuterRef("pk")).order_by().values("owner").annotate(count=Count("pk"))
+    return Coalesce(Subquery(each.values("count")), 0)
 
 
 def owner_namesakes(name: str) -> list[Owner]:
@@ -48,8 +56,9 @@ class Debt:
 
 def debt_list() -> list[Debt]:
     """Who owes the shop, the largest sum first, then to whom the shop owes."""
-    by_owner = MoneyEntry.objects.annotate(whose=Coalesce("owner__merged_into", "owner", "job__owner")).values("whose")
-    sums = by_owner.annotate(owes=Sum("amount_minor")).exclude(owes=0).order_by("-owes")
+    owing = Balance.objects.filter(Q(owes_minor__gt=0) | Q(owes_minor__lt=0))
+    by_owner = owing.annotate(whose=Coalesce("owner__merged_into", "owner")).values("whose")
+    sums = by_owner.annotate(owes=Sum("owes_minor")).exclude(owes=0).order_by("-owes")
     owes = dict(sums.values_list("whose", "owes"))
     owners = Owner.objects.in_bulk(owes)
     return [Debt(owners[pk], sum_minor) for pk, sum_minor in owes.items()]
@@ -57,8 +66,8 @@ def debt_list() -> list[Debt]:
 
 def owner_owes(owner: Owner) -> int:
     """The sum of all entries on the owner's jobs and of the owner's own, in minor units."""
-    entries = MoneyEntry.objects.filter(Q(owner=owner) | Q(owner__merged_into=owner) | Q(job__owner=owner))
-    return entries.aggregate(owes=Sum("amount_minor"))["owes"] or 0
+    kept = Balance.objects.filter(Q(owner=owner) | Q(owner__in=Owner.objects.filter(merged_into=owner)))
+    return kept.aggregate(owes=Sum("owes_minor"))["owes"] or 0
 
 
 def owner_jobs(owner: Owner) -> QuerySet[Job]:

@@ -4,7 +4,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 
-from django.core.paginator import Page, Paginator
+from django.core.paginator import Page
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
@@ -25,7 +25,7 @@ from levelwind.shop.jobs.selectors.jobs import (
 from levelwind.shop.models import Bill, Job, Owner, Stage, Turn
 from levelwind.shop.models import Part as PartOnShelf
 from levelwind.shop.people.selectors import shop_get
-from levelwind.web.pages import page
+from levelwind.web.pages import leaf, page
 from levelwind.web.requests import Request
 
 JOBS_A_PAGE = 60
@@ -88,8 +88,8 @@ def bench_page(request: Request) -> HttpResponse:
         _one_of(asked.get(name, ""), allowed)
         for name, allowed in (("turn", Turn.values), ("stage", Stage.values), ("due", DUE))
     )
-    jobs = Paginator(job_list(stage=stage, turn=turn, due=due, ended="ended" in asked), JOBS_A_PAGE)
-    shown, today = jobs.get_page(asked.get("page")), timezone.localdate()
+    jobs = job_list(stage=stage, turn=turn, due=due, ended="ended" in asked)
+    shown, today = leaf(jobs, JOBS_A_PAGE, asked.get("page")), timezone.localdate()
     tally = bench_tally(today)
     words = {"mine": "my turn", "owner": "the owner’s", "part": "short of a part"}
     turns = (Part(getattr(tally, key), said, f"?turn={key}", key == turn) for key, said in words.items())

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.core.paginator import Page, Paginator
+from django.core.paginator import Page
 from django.http import HttpResponse
 from django.shortcuts import redirect
 
@@ -10,7 +10,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Pattern
 from levelwind.shop.patterns.selectors.patterns import family_names, pattern_list, pattern_named
 from levelwind.shop.patterns.services.patterns import pattern_add
-from levelwind.web.pages import page, spoken
+from levelwind.web.pages import leaf, page, spoken
 from levelwind.web.patterns.forms import NewPatternForm
 from levelwind.web.requests import Request, sent
 
@@ -41,7 +41,7 @@ def patterns_page(request: Request) -> HttpResponse:
     retired = "retired" in request.GET
     found = pattern_list(words=words, family_key=family, retired=retired)
     context = PatternsContext(
-        patterns=Paginator(found, PATTERNS_A_PAGE).get_page(request.GET.get("page")),
+        patterns=leaf(found, PATTERNS_A_PAGE, request.GET.get("page")),
         words=words,
         family=family,
         families=family_names(),

@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from django import forms
 from django.contrib import messages
-from django.core.paginator import Page, Paginator
+from django.core.paginator import Page
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST
@@ -18,7 +18,7 @@ from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
 from levelwind.shop.parts.services.bones import bone_add, bone_delete, bone_strip
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.web.forms import MoneyField
-from levelwind.web.pages import page, spoken
+from levelwind.web.pages import leaf, page, spoken
 from levelwind.web.requests import LONGEST_KEY, Request, key_in, sent
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import BoneForm, NewBoneForm
@@ -80,7 +80,7 @@ def bones_page(request: Request) -> HttpResponse:
     words, stripped = request.GET.get("q_bone", "").strip()[:80], "stripped" in request.GET
     query = request.GET.copy()
     query.pop("page", None)
-    bones = Paginator(bone_list(words=words, stripped=stripped), BONES_A_PAGE).get_page(request.GET.get("page"))
+    bones = leaf(bone_list(words=words, stripped=stripped), BONES_A_PAGE, request.GET.get("page"))
     context = BonesContext(box=box, bones=bones, words=words, stripped=stripped, query=query.urlencode(), new=new)
     return page(request, "shelf/bones.html", context, status=422 if new.errors or box.errors else 200)
 

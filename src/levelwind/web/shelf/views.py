@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.core.paginator import Page, Paginator
+from django.core.paginator import Page
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.views.decorators.http import require_POST
@@ -10,9 +10,9 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.bones import bone_list
-from levelwind.shop.parts.selectors.shelf import VIEWS, part_list, part_orders_open
+from levelwind.shop.parts.selectors.shelf import VIEWS, part_orders_open, parts_found, parts_with_stock
 from levelwind.shop.parts.services.shelf import part_add
-from levelwind.web.pages import page, spoken
+from levelwind.web.pages import leaf, page, spoken
 from levelwind.web.requests import Request
 from levelwind.web.shelf.forms import NewPartForm
 
@@ -36,7 +36,7 @@ def shelf_context(request: Request, new: NewPartForm | None = None) -> ShelfCont
     query = request.GET.copy()
     query.pop("page", None)
     return ShelfContext(
-        parts=Paginator(part_list(words=words, view=view), PARTS_A_PAGE).get_page(request.GET.get("page")),
+        parts=leaf(parts_found(words=words, view=view), PARTS_A_PAGE, request.GET.get("page"), parts_with_stock()),
         words=words,
         view=view,
         views=VIEWS,

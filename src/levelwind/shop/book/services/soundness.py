@@ -44,6 +44,29 @@ SUMS: tuple[tuple[str, str, dict[str, str]], ...] = (
         {},
     ),
     (
+        "the stock of a part kept otherwise than its ledger has it",
+        "SELECT p.number FROM shop_part p LEFT JOIN shop_partstock s ON s.part_id = p.id LEFT JOIN "
+        "(SELECT part_id, sum(change) AS here, sum(CASE WHEN used THEN change ELSE 0 END) AS used FROM shop_stockentry "
+        "GROUP BY part_id) e ON e.part_id = p.id WHERE s.here IS NOT COALESCE(e.here, 0) "
+        "OR s.used IS NOT COALESCE(e.used, 0) OR s.new IS NOT s.here - s.used LIMIT 1",
+        {"shop_partstock": "here"},
+    ),
+    (
+        "a part with another count on order than its orders come to",
+        "SELECT p.number FROM shop_partstock s JOIN shop_part p ON p.id = s.part_id LEFT JOIN (SELECT part_id, "
+        "sum(count) AS coming FROM shop_partorder WHERE arrived_on IS NULL GROUP BY part_id) o ON o.part_id = p.id "
+        "WHERE s.on_order != COALESCE(o.coming, 0) LIMIT 1",
+        {"shop_partstock": "on_order"},
+    ),
+    (
+        "an owner's balance kept otherwise than the money ledger has it",
+        "SELECT o.name FROM shop_owner o LEFT JOIN shop_balance b ON b.owner_id = o.id LEFT JOIN (SELECT "
+        "COALESCE(m.owner_id, j.owner_id) AS whose, sum(m.amount_minor) AS owes FROM shop_moneyentry m LEFT JOIN "
+        "shop_job j ON j.id = m.job_id GROUP BY 1) e ON e.whose = o.id WHERE b.owes_minor IS NOT COALESCE(e.owes, 0) "
+        "LIMIT 1",
+        {"shop_balance": "owes_minor"},
+    ),
+    (
         "a payment taken back with another sum than it was",
         "SELECT r.text FROM shop_moneyentry r JOIN shop_moneyentry e ON e.id = r.reverses_id "
         "WHERE r.amount_minor + e.amount_minor != 0 LIMIT 1",

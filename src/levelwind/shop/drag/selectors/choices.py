@@ -1,7 +1,9 @@
 """The best washers on the shelf for a stack."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+
+from django.db.models import Q
 
 from levelwind.core.drag.model import Body, Kind, Stack
 from levelwind.core.drag.search import Candidate, Choice, best_stacks
@@ -9,7 +11,7 @@ from levelwind.core.drag_system.wanted import wanted_of
 from levelwind.core.errors import LevelwindError, NotDeterminedError
 from levelwind.reference.materials import coefficient, known_materials
 from levelwind.shop.drag.selectors.drags import JobDrag
-from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient
+from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient, parts_laid
 from levelwind.shop.models import Part
 from levelwind.shop.parts.selectors.shelf import washers
 
@@ -23,6 +25,9 @@ KIND_OF_PART = {
 
 SLACK_MM = 0.3
 """How much larger outside or smaller inside than the washer it replaces a washer may be: a judgement."""
+
+HAIR_MM = 1e-6
+"""What rounding may add."""
 
 MOST_KINDS = 6
 """Kinds of washer tried in one place."""
@@ -55,8 +60,20 @@ class ShelfChoice:
         )
 
 
-def washers_at_hand() -> list[Part]:
-    return washers(tuple(KIND_OF_PART))
+def washers_at_hand(laid: Iterable[str] = ()) -> list[Part]:
+    """Washers to choose from, those that are ``laid`` in a stack among them, by its setup's keys."""
+    also = [part.pk for part in parts_laid(tuple(laid)).values() if part.kind in KIND_OF_PART]
+    return washers(KIND_OF_PART, also=also)
+
+
+def linings_for(stack: Stack) -> list[Part]:
+    """Friction washers on the shelf that go in the room of one in the stack."""
+    rooms = {(body.outer_radius_m, body.inner_radius_m) for body in stack.bodies if body.kind is Kind.FRICTION}
+    fit = Q()
+    for outer_m, inner_m in rooms:
+        outer, inner = 2000 * outer_m + SLACK_MM + HAIR_MM, 2000 * inner_m - SLACK_MM - HAIR_MM
+        fit |= Q(**{"sizes_mm__outer diameter__lte": outer, "sizes_mm__inner diameter__gte": inner})
+    return washers([kind for kind, made in KIND_OF_PART.items() if made is Kind.FRICTION], fit) if rooms else []
 
 
 def shelf_choices(drag: JobDrag, old: Stack, shelf: Sequence[Part]) -> tuple[ShelfChoice, ...]:

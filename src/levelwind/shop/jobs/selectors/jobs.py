@@ -20,7 +20,7 @@ from levelwind.shop.jobs.life import (
     Move,
     passed_over,
 )
-from levelwind.shop.models import ENDED, AfterNo, Job, Parcel, Sending, Stage, Turn, Work
+from levelwind.shop.models import ENDED, OPEN, AfterNo, Job, Parcel, Sending, Stage, Turn, Work
 from levelwind.shop.people.selectors import shop_get
 
 
@@ -55,7 +55,8 @@ def _short_move(job: Job) -> Move:
 def parts_unfound(job: Job) -> int:
     """How many pieces were judged worn, broken or missing, and have no new one, no order and nothing taken for them."""
     without = job.steps_done.filter(phase="without").values("step")
-    bad = job.pieces.filter(state__in=("worn", "broken", "missing"), replaces=None, replaced_by=None)
+    first = job.pieces.annotate(instead_of=Coalesce("replaces", 0)).filter(instead_of=0)  # not by all the book's first
+    bad = first.filter(state__in=("worn", "broken", "missing"), replaced_by=None)
     bad = bad.exclude(place__in=without).exclude(orders__in=job.part_orders.filter(arrived_on=None))
     return bad.annotate(out=Coalesce(Sum("stock_entries__change"), 0)).filter(out=0).count()
 
@@ -133,7 +134,7 @@ def job_find(pk: int) -> Job | None:
 
 
 def open_jobs() -> QuerySet[Job]:
-    return Job.objects.exclude(stage__in=ENDED)
+    return Job.objects.filter(stage__in=OPEN)
 
 
 def book_is_empty() -> bool:
@@ -147,9 +148,9 @@ DUE = ("week", "late")
 
 def job_list(*, stage: str = "", turn: str = "", due: str = "", ended: bool = False) -> QuerySet[Job]:
     """Jobs in the order they are wanted: what was promised first comes first, what is not mine to do last."""
-    jobs = Job.objects.filter(stage__in=ENDED) if ended else open_jobs()
+    jobs = Job.objects.exclude(stage__in=OPEN) if ended else open_jobs()
     if stage:
-        jobs = Job.objects.filter(stage=stage)
+        jobs = Job.objects.exclude(~Q(stage=stage)) if stage in ENDED else Job.objects.filter(stage=stage)
     if turn:
         jobs = jobs.filter(turn=turn)
     if due:

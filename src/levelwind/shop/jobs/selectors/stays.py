@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from levelwind.shop.models import ENDED, Job, Owner, Sending, Stage
+from levelwind.shop.models import OPEN, Job, Owner, Sending, Stage
 from levelwind.shop.people.selectors import shop_get
 
 GONE = (Stage.HOME, Stage.SENT_BACK)
@@ -40,7 +40,7 @@ def known_before(owner: Owner | None, serials: Collection[str]) -> QuerySet[Job]
     whose = Q(owner=owner) if owner else Q(pk=None)
     for serial in serials:
         whose |= Q(serial__iexact=serial)
-    on_the_bench = Job.objects.exclude(stage__in=ENDED).exclude(history=None).values("history")
+    on_the_bench = Job.objects.filter(stage__in=OPEN).exclude(history=None).values("history")
     known = Job.objects.filter(whose, stage__in=GONE).filter(Q(history=None) | ~Q(history__in=on_the_bench))
     return known.select_related("owner", "pattern").order_by("-booked_in_at", "-pk")
 

@@ -76,10 +76,11 @@ def tag_number(year: int, number: int) -> str:
 
 def last_number(year: int) -> int:
     """The highest running number given in a year, 0 before the first."""
-    start = tag_number(year, 0)[:3]
-    tags = Job.objects.filter(tag__startswith=start, tag__regex=r"^\d\d-\d+$").annotate(length=Length("tag"))
-    highest = tags.order_by("-length", "-tag").values_list("tag", flat=True).first()
-    return int(highest[3:]) if highest else 0
+    start, end = tag_number(year, 0)[:3], tag_number(year + 1, 0)[:3]
+    tags = Job.objects.filter(tag__startswith=start, tag__gte=start).annotate(length=Length("tag"))
+    tags = tags.filter(tag__lt=end) if start < end else tags  # an index has a year's tags between these
+    longest = tags.order_by("-length", "-tag").values_list("tag", flat=True)
+    return next((int(tag[3:]) for tag in longest.iterator(chunk_size=100) if tag[3:].isdecimal()), 0)
 
 
 def _how_it_came(parcel: Parcel, count: int) -> str:

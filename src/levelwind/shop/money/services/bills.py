@@ -277,7 +277,7 @@ def _numbered(bill: Bill) -> Bill:
 
 
 def _next_number() -> str:
-    """B, the year, and a number that runs without a gap."""
+    """B, the year, and a number that runs without a gap: the bill made last in a year has its highest."""
     year = f"B{timezone.localdate():%y}-"
-    last = Bill.objects.select_for_update().filter(number__startswith=year).order_by("-number").first()
+    last = Bill.objects.select_for_update().filter(number__startswith=year).order_by("-pk").first()
     return f"{year}{int(last.number.removeprefix(year)) + 1 if last else 1:04d}"

@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, cast
 
-from django.db.models import Count, F, OuterRef, Q, QuerySet, Subquery, Sum, Window
-from django.db.models.functions import Coalesce
+from django.db.models import Count, F, Q, QuerySet, Sum, Value, Window
+from django.db.models.functions import Upper
 
-from levelwind.shop.models import Job, Part, PartOrder, StockEntry
+from levelwind.shop.models import Job, Part, PartOrder, PartStock, StockEntry
 
 VIEWS = [("", "All parts"), ("short", "Under what to keep"), ("here", "On the shelf"), ("order", "On order")]
 
@@ -29,19 +29,14 @@ def stock_entries() -> QuerySet[StockEntry]:
     return cast("QuerySet[StockEntry]", StockEntry.objects.all())
 
 
-def _sum(rows: QuerySet[Any], field: str) -> Coalesce:
-    """The sum over the rows of the part in hand, 0 where there are none."""
-    each = rows.filter(part=OuterRef("pk")).order_by().values("part").annotate(total=Sum(field)).values("total")
-    return Coalesce(Subquery(each), 0)
-
-
 def part_find(pk: int) -> Part | None:
     return Part.objects.filter(pk=pk).first()
 
 
 def part_with_number(number: str) -> Part | None:
     """The part of this number, whatever the case of its letters; of one that is the same as another, the other."""
-    found = Part.objects.select_related("merged_into").filter(number__iexact=number).first()
+    parts = Part.objects.select_related("merged_into").annotate(large=Upper("number"))
+    found = parts.filter(large=Upper(Value(number))).first()
     return found.merged_into or found if found else None
 
 
@@ -53,17 +48,21 @@ def parts_that_are_one() -> dict[int, int]:
 
 def parts_with_stock() -> QuerySet[Any]:
     """Parts, each with ``new``, ``used``, ``here`` (both) and ``on_order``."""
-    return Part.objects.annotate(
-        new=_sum(stock_entries().filter(used=False), "change"),
-        used=_sum(stock_entries().filter(used=True), "change"),
-        here=F("new") + F("used"),
-        on_order=_sum(PartOrder.objects.filter(arrived_on__isnull=True), "count"),
-    )
+    return with_stock(Part.objects.all())
+
+
+def with_stock(parts: QuerySet[Part]) -> QuerySet[Any]:
+    return parts.annotate(**{name: F(f"stock__{name}") for name in ("new", "used", "here", "on_order")})
 
 
 def part_list(*, words: str = "", view: str = "") -> QuerySet[Any]:
+    """The same, each with its counts."""
+    return with_stock(parts_found(words=words, view=view))
+
+
+def parts_found(*, words: str = "", view: str = "") -> QuerySet[Part]:
     """Parts in which every word occurs in number, name, kind, maker, material or spot."""
-    parts = parts_with_stock().filter(merged_into=None)
+    parts = Part.objects.filter(Q() if view else Q(merged_into=None))  # one that is another has nothing here or coming
     for word in words.split()[:6]:
         parts = parts.filter(
             Q(number__icontains=word)
@@ -73,13 +72,8 @@ def part_list(*, words: str = "", view: str = "") -> QuerySet[Any]:
             | Q(material__icontains=word)
             | Q(spot__icontains=word)
         )
-    if view == "short":
-        return parts.filter(here__lt=F("keep_at_least"))
-    if view == "here":
-        return parts.filter(here__gt=0)
-    if view == "order":
-        return parts.filter(on_order__gt=0)
-    return parts
+    seen = {"short": Q(stock__short=True), "here": Q(stock__here__gt=0), "order": Q(stock__on_order__gt=0)}
+    return parts.filter(seen.get(view, Q()))
 
 
 def part_get(pk: int) -> Part:
@@ -94,16 +88,8 @@ def stock_of(part: Part) -> Stock:
 
 def stocks(parts: Iterable[int]) -> dict[int, Stock]:
     """Counts of many parts in one query; a part never stocked is not in the answer."""
-    sums = (
-        stock_entries()
-        .filter(part__in=list(parts))
-        .order_by()
-        .values("part")
-        .annotate(
-            new=Coalesce(Sum("change", filter=Q(used=False)), 0), second=Coalesce(Sum("change", filter=Q(used=True)), 0)
-        )
-    )
-    return {row["part"]: Stock(row["new"], row["second"]) for row in sums}
+    kept = PartStock.objects.filter(part__in=list(parts)).exclude(new=0, used=0)
+    return {part: Stock(new, used) for part, new, used in kept.values_list("part", "new", "used")}
 
 
 def part_entries(part: Part) -> QuerySet[StockEntry]:
@@ -151,6 +137,16 @@ def part_orders_open(part: Part | None = None) -> QuerySet[PartOrder]:
     return orders.order_by(F("expected_on").asc(nulls_last=True), "ordered_on", "pk")
 
 
-def washers(kinds: tuple[str, ...]) -> list[Part]:
-    """Parts of these kinds that lie on the shelf, to choose a stack from."""
-    return list(part_list(view="here").filter(kind__in=kinds).order_by("kind", "number")[:300])
+MOST_OF_A_KIND = 75
+"""Washers of one kind that a page offers; our choice."""
+
+
+def washers(kinds: Iterable[str], those: Q | None = None, also: Iterable[int] = ()) -> list[Part]:
+    """Parts of these kinds that lie on the shelf, so many of each kind, and by their keys ``also`` what lies elsewhere.
+
+    Of all, or of ``those`` alone.
+    """
+    here = part_list(view="here").filter(those or Q())
+    found = [part for kind in kinds for part in here.filter(kind=kind).order_by("number")[:MOST_OF_A_KIND]]
+    missing = set(also).difference(part.pk for part in found)
+    return [*found, *(parts_with_stock().filter(pk__in=missing).order_by("number") if missing else ())]

@@ -76,7 +76,7 @@ def standins(
     found = offers(pattern, places, measured)
     sizes = {place.key: sizes_wanted(found[place.key], measured.get(place.key, {})) for place in places}
     donors = _donors(pattern, places, found)
-    sheets = list(parts_with_stock().filter(kind=SHEET, here__gt=0)[:20]) if _may_be_cut(places, sizes) else []
+    sheets = list(parts_with_stock().filter(kind=SHEET, stock__here__gt=0)[:20]) if _may_be_cut(places, sizes) else []
     rows = {}
     for place in places:
         ways = [*donors.get(place.key, ()), *_standard(place, sizes[place.key]), *_cut(place, sizes[place.key], sheets)]

@@ -1,11 +1,13 @@
 """The pattern book: kinds of reel, and what sits in each of their places."""
 
 from dataclasses import dataclass
+from typing import Any
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, OuterRef, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 
 from levelwind.reference.families import FamilyPlace, families, family
-from levelwind.shop.models import ENDED, Job, Pattern
+from levelwind.shop.models import OPEN, BoneReel, Job, Pattern
 from levelwind.shop.patterns.selectors.layouts import pattern_family
 
 
@@ -55,9 +57,15 @@ def pattern_list(*, words: str = "", family_key: str = "", retired: bool = False
     if family_key in families():
         patterns = patterns.filter(family=family_key)
     return patterns.annotate(
-        open_jobs=Count("jobs", filter=~Q(jobs__stage__in=ENDED), distinct=True),
-        bones=Count("bone_reels", filter=Q(bone_reels__stripped_on__isnull=True), distinct=True),
+        open_jobs=_count(Job.objects.filter(stage__in=OPEN)),
+        bones=_count(BoneReel.objects.filter(stripped_on__isnull=True)),
     ).order_by("maker", "model", "size", "pk")
+
+
+def _count(rows: QuerySet[Any]) -> Coalesce:
+    """How many of them are of the pattern in hand: asked of each pattern shown, not of the whole book."""
+    each = rows.filter(pattern=OuterRef("pk")).order_by().values("pattern").annotate(count=Count("pk"))
+    return Coalesce(Subquery(each.values("count")), 0)
 
 
 def family_names() -> list[tuple[str, str]]:

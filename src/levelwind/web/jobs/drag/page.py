@@ -13,7 +13,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.reference.families import Family, family
 from levelwind.reference.materials import CONDITIONS, known_materials
 from levelwind.reference.threads import designations
-from levelwind.shop.drag.selectors.choices import KIND_OF_PART, shelf_choices, washers_at_hand
+from levelwind.shop.drag.selectors.choices import KIND_OF_PART, linings_for, shelf_choices, washers_at_hand
 from levelwind.shop.drag.selectors.drags import PARTS, JobDrag, drag_computed, in_right_order
 from levelwind.shop.drag.selectors.friction import kept_coefficient, parts_laid, with_kept
 from levelwind.shop.drag.selectors.plans import plan_latest, stack_now, standard_stack
@@ -256,7 +256,7 @@ def context(
 
 def offers(job: Job, typed: Typed) -> Offers:
     """What the page needs once, and not again with every change."""
-    shelf = washers_at_hand()
+    shelf = washers_at_hand([row.part for row in typed.rows])
     assert job.pattern is not None
     kin = family(job.pattern.family)
     return Offers(
@@ -287,7 +287,7 @@ def _parts_kept(typed: Typed) -> frozenset[str]:
 def _choices(job: Job, plan: DragPlan | None, drag: JobDrag) -> Choices:
     old = height_of(job, plan) or drag.result.system.stack
     try:
-        return Choices(shelf_choices(drag, old, washers_at_hand()), "")
+        return Choices(shelf_choices(drag, old, linings_for(drag.result.system.stack)), "")
     except LevelwindError as refusal:
         return Choices((), spoken(refusal))
 
