@@ -5,7 +5,7 @@ from datetime import date
 from urllib.parse import urlencode
 
 from django.contrib import messages
-from django.core.paginator import Page
+from django.core.paginator import Page, Paginator
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
@@ -32,7 +32,7 @@ from levelwind.shop.people.selectors import (
 from levelwind.shop.people.services import owner_add, shop_open
 from levelwind.web.counter.copies import Safe, safe
 from levelwind.web.counter.forms import FirstShopForm, NewOwnerForm, OwnerForm, ShopForm
-from levelwind.web.pages import leaf, page, refused
+from levelwind.web.pages import page, refused
 from levelwind.web.requests import Request
 from levelwind.web.saving import save_and_answer
 
@@ -69,11 +69,11 @@ class CounterContext:
 
 def owners_found(request: Request) -> Found:
     words, turned = request.GET.get("owner", "").strip(), "others" in request.GET
-    turned_to = request.GET.get("page")
+    leaf = request.GET.get("page")
     if words:
-        return Found(words, leaf(owner_list(words), OWNERS_A_PAGE, turned_to), None, turned)
-    here = leaf(owner_list(here=True), MOST_SHOWN, turned_to)
-    others = leaf(owner_list(here=False), OWNERS_A_PAGE, request.GET.get("others"))
+        return Found(words, Paginator(owner_list(words), OWNERS_A_PAGE).get_page(leaf), None, turned)
+    here = Paginator(owner_list(here=True), MOST_SHOWN).get_page(leaf)
+    others = Paginator(owner_list(here=False), OWNERS_A_PAGE).get_page(request.GET.get("others"))
     return Found(words, here, others, turned)
 
 
@@ -133,7 +133,7 @@ def owner_page(request: Request, pk: int) -> HttpResponse:
         answer = save_and_answer(request, form, then=request.path)
         if answer:
             return answer
-    jobs = leaf(owner_jobs(owner), JOBS_A_PAGE, request.GET.get("page"))
+    jobs = Paginator(owner_jobs(owner), JOBS_A_PAGE).get_page(request.GET.get("page"))
     words = request.GET.get("same", "").strip()
     context = OwnerContext(
         owner=owner,
