@@ -170,6 +170,7 @@ class Part(models.Model):
     cost_minor = models.PositiveBigIntegerField("what it costs us", default=0)
     price_minor = models.PositiveBigIntegerField("what we charge", default=0)
     keep_at_least = models.PositiveSmallIntegerField(default=0)
+    counted_at = models.DateTimeField("when it was last counted on a walk along the shelf", null=True, blank=True)
     pack = models.PositiveSmallIntegerField("sold in packs of", default=1, validators=[MinValueValidator(1)])
     last_buy_years = models.FloatField(
         "goes out of production: must last years",

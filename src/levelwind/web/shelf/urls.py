@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.shelf import bones, orders, part, plan, views
+from levelwind.web.shelf import bones, count, orders, part, plan, views
 
 urlpatterns = [
     path("", views.shelf_page, name="shelf"),
@@ -16,6 +16,7 @@ urlpatterns = [
     path("part/<int:pk>/replaces/<int:replacement>/take-back/", part.replaces_not_act, name="part_replaces_not"),
     path("part/<int:pk>/friction/<str:condition>/forget/", part.friction_forget_act, name="part_friction_forget"),
     path("part/<int:pk>/fit/<int:fit>/take-back/", part.fit_take_back_act, name="part_fit_take_back"),
+    *count.urlpatterns,
     *plan.urlpatterns,
     path("orders/<int:pk>/came/", orders.came_act, name="order_came"),
     path("orders/", orders.orders_page, name="orders"),

@@ -1,6 +1,7 @@
 """Putting parts on the shelf and taking them from it. Entries are added, never edited; never fewer than none."""
 
 from django.db import transaction
+from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import row_delete
@@ -70,6 +71,15 @@ def stock_counted(*, part: Part, count: int, used: bool = False, note: str = "",
         raise InputError("count", count, f"from 0 to {MOST_AT_ONCE}")
     change = count - _there(_locked(part), used)
     return _enter(part, change, used, "counted", note=note, by=by) if change else None
+
+
+@transaction.atomic
+def part_counted(*, part: Part, new: int, used: int, by: str = "") -> bool:
+    """Counted on a walk along the shelf, both sorts at once. Returns whether the book was right."""
+    entries = [stock_counted(part=part, count=count, used=sort, by=by) for sort, count in ((False, new), (True, used))]
+    part.counted_at = timezone.now()
+    part.save(update_fields=["counted_at"])
+    return entries == [None, None]
 
 
 @transaction.atomic

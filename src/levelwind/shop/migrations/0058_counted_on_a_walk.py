@@ -1,0 +1,19 @@
+"""When a part was last counted on a walk along the shelf."""
+
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    dependencies = [
+        ("shop", "0057_sent_home_by_day"),
+    ]
+
+    operations = [
+        migrations.AddField(
+            model_name="part",
+            name="counted_at",
+            field=models.DateTimeField(
+                blank=True, null=True, verbose_name="when it was last counted on a walk along the shelf"
+            ),
+        ),
+    ]
