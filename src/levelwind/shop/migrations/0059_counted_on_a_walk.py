@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0057_sent_home_by_day"),
+        ("shop", "0058_sums_and_indexes"),
     ]
 
     operations = [
