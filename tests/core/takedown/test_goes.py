@@ -43,7 +43,8 @@ def test_a_go_back_holds_no_more_gates_and_cautions_than_are_read():
     assert keys(goes_back(back(asked, answered, asked, asked))) == [["b", "c", "b"], ["b"]]
     clip, dust = replace(WARNED, key="x", cautions=("clips",)), replace(WARNED, key="d", cautions=("dust",))
     assert keys(goes_back(back(WARNED, clip, dust))) == [["w", "x"], ["d"]]
-    assert keys(goes_back(back(asked, answered, WARNED, clip))) == [["b", "c", "w", "x"]]
+    assert keys(goes_back(back(asked, WARNED, clip))) == [["b", "w", "x"]]
+    assert keys(goes_back(back(asked, answered, WARNED, clip))) == [["b", "c", "w"], ["x"]]
     assert keys(goes_back(back(asked, answered, asked, WARNED, clip))) == [["b", "c", "b", "w"], ["x"]]
     told = replace(PLAIN, key="t", back="x" * 250)
     assert keys(goes_back(back(told, PLAIN, told))) == [["t", "a"], ["t"]]
