@@ -260,6 +260,7 @@ def together(walk: Walk) -> None:
             break
         press_and_wait(walk, big.first)
     expect(walk.page.get_by_text("Every piece is in")).to_be_visible()
+    walk.page.evaluate(HALF_A_SECOND_LATER)
     walk.press("Yes to all of it: call it together")
     expect(walk.page.locator(".title-block .stage")).to_contain_text("together")
 
