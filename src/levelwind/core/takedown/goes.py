@@ -26,7 +26,7 @@ MOST_ASKED_IN_A_GO = 3
 CAUTION_IN_GATES = 1.5
 """How much of a screen a caution takes, a gate being one; tried on the same phone."""
 MOST_TO_HEED_IN_A_GO = 4.5
-"""Gates of one go, and its cautions counted in gates. Our choice: so many stand beside the steps on a phone's screen."""
+"""Gates of one go, and its cautions counted in gates. Our choice: so many stand beside the steps on the same screen."""
 
 
 def goes(steps: Iterable[Step], alone: Callable[[Step], bool] = lambda step: False) -> tuple[tuple[Step, ...], ...]:
