@@ -15,7 +15,6 @@ CHOSEN = [
     "tests/shop/book/test_lists_in.py::test_the_shelf_comes_in_with_its_counts_and_goes_again_as_long_as_nothing_hangs_on_it",
     "tests/shop/parts/test_shelf_once.py",
     "tests/shop/money/test_once_is_once.py",
-    "tests/shop/jobs/test_stays.py::test_eight_who_press_at_once_book_it_in_once",
     "tests/shop/takedown/test_pieces_two_people.py",
     "tests/shop/jobs/test_booking.py::test_many_who_book_in_at_once_get_different_numbers",
     "tests/shop/finding/test_finding.py",

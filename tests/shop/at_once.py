@@ -8,7 +8,7 @@ from django.db import connection
 from levelwind.shop.models import Job
 
 
-def at_once(job: Job, act: Callable[[Job], object], people: int = 4) -> list[Exception]:
+def at_once(job: Job, act: Callable[[Job], object], people: int = 8) -> list[Exception]:
     """Everybody reads the job, then all press at once; returns what was refused."""
     ready, refused = Barrier(people), []
 

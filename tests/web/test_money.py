@@ -6,6 +6,7 @@ from django.test import Client
 from levelwind.shop.models import Bill, Job, Price, Shop, Stage
 from levelwind.shop.money.selectors import DraftLine, account_of, bill_draft_lines
 from levelwind.shop.money.services.bills import bill_draft_save, owner_bill_make
+from levelwind.shop.money.services.ledger import payment_reverse
 from levelwind.shop.money.services.prices import no_answered, price_line_add, word_record
 from tests.jobs import a_job
 from tests.pages import typed_into
@@ -32,6 +33,11 @@ def test_from_deposit_to_a_void_bill(client: Client, job: Job) -> None:
     client.post(BOX + "do/bill/")
     assert account_of(job).owed == 7350 - 10000
     assert "$26.50 more than is owed was taken" in client.get(BOX).content.decode()
+    twice = typed_into(client.get(BOX)) | {"what": "payment", "amount_minor": "1", "text": "card"}
+    for _ in range(2):
+        answer = client.post(BOX + "money/", twice)
+    assert "since this page was loaded" in answer.content.decode() and account_of(job).owed == 7350 - 10100
+    payment_reverse(entry=job.money.last(), why="to see it")
     assert "up to what was received" in _pay(client, "back", "100.01")
     _pay(client, "back", "26.50")
     page = client.get(MONEY).content.decode()

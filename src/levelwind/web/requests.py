@@ -22,6 +22,11 @@ def key_in(text: str | None) -> int:
     return int(text) if text and text.isdecimal() and len(text) <= LONGEST_KEY else 0
 
 
+def newest_seen(typed: QueryDict) -> int | None:
+    """The newest entry on the page that was pressed; None of a page that shows none."""
+    return key_in(typed.get("after")) if "after" in typed else None
+
+
 def sent(request: Request) -> QueryDict | None:
     """What a form's page sent, even where that is nothing at all; None where the page is only looked at."""
     return request.POST if request.method == "POST" else None

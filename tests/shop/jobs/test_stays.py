@@ -18,7 +18,6 @@ from levelwind.shop.money.selectors import bill_draft_lines
 from levelwind.shop.money.services.prices import price_draft
 from levelwind.shop.people.selectors import follow_up_list
 from tests.jobs import a_job, a_pattern
-from tests.shop.at_once import at_once
 
 pytestmark = pytest.mark.django_db
 
@@ -117,14 +116,6 @@ def test_a_comeback_after_the_days_is_charged_and_one_booked_by_mistake_is_taken
     job_delete(job=again)
     assert not Job.objects.filter(pk=again.pk).exists()
     assert list(stays_of(Job.objects.get(pk=first.pk))) == [back, first]
-
-
-@pytest.mark.django_db(transaction=True)
-def test_eight_who_press_at_once_book_it_in_once() -> None:
-    first = at_home()
-    assert at_once(first, lambda job: job_comes_back(job=job), people=8) == []
-    assert Job.objects.filter(comeback_of=first).count() == 1
-    assert Job.objects.count() == 2
 
 
 def test_older_books_link_the_same_owner_serial_number_and_pattern_and_nothing_else() -> None:

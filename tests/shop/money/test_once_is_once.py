@@ -1,19 +1,26 @@
 """What happens once happens once, also when eight press at the same moment."""
 
+from functools import partial
+
 import pytest
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Bill, Job, MoneyEntry, Sending, Stage
+from levelwind.shop.jobs.selectors.last_step import last_step
+from levelwind.shop.jobs.services.comebacks import job_comes_back
+from levelwind.shop.models import Bill, Job, MoneyEntry, Price, Sending, Stage, Word
 from levelwind.shop.money.selectors import DraftLine, account_of, owed_on
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make
-from levelwind.shop.money.services.ledger import bill_give_back, credit_give
+from levelwind.shop.money.services.ledger import bill_give_back, credit_give, payment_give_back, payment_take
+from levelwind.shop.money.services.prices import price_line_add, word_record
 from levelwind.shop.money.services.sales import Sold, counter_sell, sale_void
+from levelwind.shop.papers.services.last_step import last_step_take_back
 from levelwind.shop.papers.services.sendings import reel_send_home
 from levelwind.shop.parts.selectors.shelf import stock_of
 from levelwind.shop.parts.services.shelf import part_add
 from tests.emptied import emptied_afterwards, triggers_back
 from tests.jobs import a_job
 from tests.shop.at_once import at_once
+from tests.shop.jobs.test_stays import at_home
 
 __all__ = ["emptied_afterwards", "triggers_back"]
 
@@ -51,6 +58,26 @@ def test_credits_of_eight_never_pass_what_was_charged(job: Job) -> None:
     assert account_of(job).owed == 1000
 
 
+def test_what_eight_press_on_one_page_is_entered_once_and_taken_back_once(job: Job) -> None:
+    bill_make(job=job)
+    for take, sum_minor in ((payment_take, 5000), (payment_give_back, 1000)):
+        press = partial(take, amount_minor=sum_minor, text="cash", after=account_of(job).newest)
+        refused = at_once(job, lambda own, press=press: press(job=own), EIGHT)
+        assert len(refused) == EIGHT - 1 and all("since this page was loaded" in str(one) for one in refused)
+    assert account_of(job).owed == 7000 - 5000 + 1000
+    pressed = last_step(job).press
+    refused = at_once(job, lambda own: last_step_take_back(job=own, press=pressed), EIGHT)
+    assert len(refused) == EIGHT - 1 and Job.objects.get().stage == Stage.TOGETHER
+
+
+def test_a_word_taken_down_by_eight_stands_once(job: Job) -> None:
+    price = Price.objects.create(job=job)
+    price_line_add(price=price, kind="work", text="Service", low_minor=7000, likely_minor=7000, high_minor=7000)
+    assert at_once(job, lambda own: word_record(price=own.prices.get(), said="yes", how="phone"), EIGHT) == []
+    assert Word.objects.count() == job.events.filter(text__startswith="The owner said").count() == 1
+    assert job.events.filter(text="Price 1 sent.").count() == 1
+
+
 def test_home_by_eight_is_written_once(job: Job) -> None:
     assert at_once(job, lambda own: reel_send_home(job=own), EIGHT) == []
     assert job.events.filter(text__startswith="Sent home").count() == 1
@@ -82,3 +109,10 @@ def test_a_credit_again_and_again_stops_at_what_was_charged() -> None:
     with pytest.raises(LevelwindError, match="up to what was charged and not yet taken off, 0"):
         credit_give(job=job, amount_minor=1, text="goodwill")
     assert MoneyEntry.objects.filter(kind="credit").count() == 1
+
+
+def test_eight_who_press_at_once_book_it_in_again_once(emptied_afterwards: None) -> None:
+    first = at_home()
+    assert at_once(first, lambda job: job_comes_back(job=job), EIGHT) == []
+    assert Job.objects.filter(comeback_of=first).count() == 1
+    assert Job.objects.count() == 2

@@ -8,10 +8,12 @@ from levelwind.shop.takedown.selectors.pieces import job_work
 from levelwind.shop.takedown.services.apart import takedown_step_done
 from levelwind.shop.takedown.services.pieces import piece_renew, pieces_lay_out
 from levelwind.shop.takedown.services.together import rebuild_step_done
+from tests.emptied import emptied_afterwards, triggers_back
 from tests.shop.at_once import at_once
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, take_apart
 
-pytestmark = pytest.mark.django_db(transaction=True)
+__all__ = ["emptied_afterwards", "triggers_back"]
+pytestmark = pytest.mark.usefixtures("emptied_afterwards")
 
 
 def test_one_step_ticked_by_all():
@@ -40,5 +42,5 @@ def test_one_piece_renewed_by_all_gets_one_new_one():
     take_apart(job)
     refused = at_once(job, lambda own: piece_renew(piece=own.pieces.get(place="pinion", replaces__isnull=True)))
     assert Piece.objects.filter(job=job, place="pinion", replaces__isnull=False).count() == 1
-    assert len(refused) == 3
+    assert len(refused) == 7
     assert all(isinstance(one, LevelwindError) and "has a new one already" in str(one) for one in refused)

@@ -182,6 +182,11 @@ class Account:
         return -sum(entry.amount_minor for entry in self.entries if entry.kind in kinds)
 
     @property
+    def newest(self) -> int:
+        """The row of the entry that was made last; 0 where there is none."""
+        return max((entry.pk for entry in self.entries), default=0)
+
+    @property
     def creditable(self) -> int:
         """What was charged, with tax, and not taken off since."""
         return sum(entry.amount_minor for entry in self.entries if entry.kind in ("charge", "tax", "credit"))

@@ -32,7 +32,7 @@ from levelwind.shop.money.services.sales import reel_bring_back, sale_bring_back
 from levelwind.shop.people.selectors import owner_get, shop_get
 from levelwind.web.forms import MoneyField
 from levelwind.web.pages import page, spoken
-from levelwind.web.requests import Request, key_in
+from levelwind.web.requests import Request, key_in, newest_seen
 
 HOW_PAID = ("cash", "card", "transfer")
 """How an owner pays at the counter; our choice."""
@@ -144,12 +144,15 @@ def _sum(typed: QueryDict) -> int | None:
 
 
 def _paid(bill: Bill, typed: QueryDict, by: str) -> str:
-    bill_payment_take(bill=bill, amount_minor=_sum(typed), text=typed.get("how") or "paid", by=by)
+    bill_payment_take(
+        bill=bill, amount_minor=_sum(typed), text=typed.get("how") or "paid", after=newest_seen(typed), by=by
+    )
     return "Taken."
 
 
 def _given_back(bill: Bill, typed: QueryDict, by: str) -> str:
-    bill_give_back(bill=bill, amount_minor=_sum(typed), text=typed.get("how") or "given back", by=by)
+    text, after = typed.get("how") or "given back", newest_seen(typed)
+    bill_give_back(bill=bill, amount_minor=_sum(typed), text=text, after=after, by=by)
     return "Given back."
 
 

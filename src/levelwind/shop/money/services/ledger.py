@@ -1,4 +1,7 @@
-"""Money that changes hands, and what is taken off a bill: each an entry that is added, none that is edited."""
+"""Money that changes hands, and what is taken off a bill: each an entry that is added, none that is edited.
+
+``after`` is the newest entry on the page that was pressed: pressed twice, it is entered once.
+"""
 
 import re
 from collections.abc import Iterable
@@ -9,7 +12,7 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
 from levelwind.shop.models import Bill, Job, MoneyEntry
-from levelwind.shop.money.selectors import account_of, account_of_bill, received_apart
+from levelwind.shop.money.selectors import Account, account_of, account_of_bill, received_apart
 from levelwind.shop.money.tax import shared, tax_in, tax_on
 
 RATE = re.compile(r"([\d.]+) %$")
@@ -22,6 +25,15 @@ def _positive(amount_minor: int | None) -> int:
     return amount_minor
 
 
+def _as_seen(account: Account, after: int | None) -> Account:
+    if after is not None and account.newest != after:
+        raise LevelwindError(
+            "Something was entered since this page was loaded: look at the entries, and enter it again if it is not "
+            "among them."
+        )
+    return account
+
+
 def _enter(job: Job | None, kind: str, text: str, amount_minor: int, by: str, **facts: object) -> MoneyEntry:
     entry = MoneyEntry(job=job, kind=kind, text=text[:160], amount_minor=amount_minor, by=by, **facts)
     entry.full_clean()
@@ -32,20 +44,25 @@ def _enter(job: Job | None, kind: str, text: str, amount_minor: int, by: str, **
 
 
 @transaction.atomic
-def payment_take(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
+def payment_take(
+    *, job: Job, amount_minor: int | None, text: str, after: int | None = None, by: str = ""
+) -> MoneyEntry:
     """Money received; a deposit where nothing is charged yet."""
-    amount, charged = _positive(amount_minor), account_of(job_hold(job)).creditable
+    amount, charged = _positive(amount_minor), _as_seen(account_of(job_hold(job)), after).creditable
     return _enter(job, "payment" if charged else "deposit", text, -amount, by)
 
 
 @transaction.atomic
-def bill_payment_take(*, bill: Bill, amount_minor: int | None, text: str, by: str = "") -> list[MoneyEntry]:
+def bill_payment_take(
+    *, bill: Bill, amount_minor: int | None, text: str, after: int | None = None, by: str = ""
+) -> list[MoneyEntry]:
     """Money received for a bill over several jobs: to each job what it owes, in order; what is over is the owner's."""
     left = _positive(amount_minor)
     if bill.voided_at:
         raise LevelwindError(f"Bill {bill.number} is void: nothing is owed on it.")
     if bill.job:
-        return [payment_take(job=bill.job, amount_minor=left, text=text, by=by)]
+        return [payment_take(job=bill.job, amount_minor=left, text=text, after=after, by=by)]
+    _as_seen(account_of_bill(Bill.objects.select_for_update().get(pk=bill.pk)), after)
     entries = []
     for job in Job.objects.filter(money__bill=bill).distinct().order_by("tag"):
         share = min(left, max(0, account_of(job_hold(job)).owed))
@@ -58,20 +75,24 @@ def bill_payment_take(*, bill: Bill, amount_minor: int | None, text: str, by: st
 
 
 @transaction.atomic
-def payment_give_back(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
+def payment_give_back(
+    *, job: Job, amount_minor: int | None, text: str, after: int | None = None, by: str = ""
+) -> MoneyEntry:
     """Money given back to the owner, never more than was received."""
-    amount, received = _positive(amount_minor), account_of(job_hold(job)).received
+    amount, received = _positive(amount_minor), _as_seen(account_of(job_hold(job)), after).received
     if amount > received:
         raise InputError("sum given back", amount, f"up to what was received and not yet given back, {received}")
     return _enter(job, "refund", text, amount, by)
 
 
 @transaction.atomic
-def bill_give_back(*, bill: Bill, amount_minor: int | None, text: str, by: str = "") -> MoneyEntry:
+def bill_give_back(
+    *, bill: Bill, amount_minor: int | None, text: str, after: int | None = None, by: str = ""
+) -> MoneyEntry:
     """Of what was received on a bill and belongs to no job, given back to the owner, never more than that."""
     amount = _positive(amount_minor)
     bill = Bill.objects.select_for_update().get(pk=bill.pk)
-    received = received_apart(account_of_bill(bill))
+    received = received_apart(_as_seen(account_of_bill(bill), after))
     if amount > received:
         raise InputError("sum given back", amount, f"up to what was received and not yet given back, {received}")
     return _enter(None, "refund", text, amount, by, bill=bill, owner=bill.owner)
@@ -98,14 +119,16 @@ def payment_reverse(*, entry: MoneyEntry, why: str, by: str = "") -> MoneyEntry:
 
 
 @transaction.atomic
-def credit_give(*, job: Job, amount_minor: int | None, text: str, by: str = "") -> list[MoneyEntry]:
+def credit_give(
+    *, job: Job, amount_minor: int | None, text: str, after: int | None = None, by: str = ""
+) -> list[MoneyEntry]:
     """Something taken off what the lines of a job's bills come to, the newest first; its tax follows it.
 
     Without tax, as the lines are; with it where the bill's prices include it. All credits together never take off more
     than was charged.
     """
     left = _positive(amount_minor)
-    job_hold(job)
+    _as_seen(account_of(job_hold(job)), after)
     bills = list(Bill.objects.filter(entries__job=job, voided_at=None).distinct().order_by("-pk"))
     most = sum(_typed(_lines(bill, job)) for bill in bills) + _typed(_lines(None, job))
     if left > most:

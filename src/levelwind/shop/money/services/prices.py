@@ -18,7 +18,7 @@ from levelwind.shop.jobs.selectors.hunches import hunches_of, looked_over_as
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
 from levelwind.shop.jobs.selectors.stuck import left_as_it_is
-from levelwind.shop.jobs.services.jobs import job_advance, job_move, job_note, job_still_here
+from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note, job_still_here
 from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Promise, Shop, Stage, Turn, Word
 from levelwind.shop.money.fitted import beside_the_price, bill_lines
 from levelwind.shop.money.foretold import chance_of
@@ -188,6 +188,12 @@ def _still_open(price: Price) -> None:
         raise LevelwindError("This price has been sent and stays as it is: begin a new one from it.")
 
 
+def _hold(price: Price) -> None:
+    """Lock the price's job, then read whether it is sent as it is now."""
+    job_hold(price.job)
+    price.refresh_from_db(fields=["sent_at"])
+
+
 @transaction.atomic
 def price_line_add(
     *,
@@ -253,6 +259,7 @@ def _chance_by_the_past(days: int) -> float | None:
 @transaction.atomic
 def price_send(*, price: Price, by: str = "") -> Price:
     """Call the price sent: it is fixed from now on, and it is the owner's turn."""
+    _hold(price)
     _still_open(price)
     if not price.lines.exists():
         raise LevelwindError("A price without a line cannot be sent: add what is to be done.")
@@ -284,12 +291,17 @@ def price_call_back(*, price: Price, by: str = "") -> Price:
 def word_record(
     *, price: Price, said: str, how: str, up_to_minor: int | None = None, note: str = "", by: str = ""
 ) -> Word:
-    """Take down what the owner said, when and how; a yes lets the work begin, a no lets it end."""
+    """Take down what the owner said, when and how; a yes lets the work begin, a no lets it end. Said twice, once."""
     if said == "up_to" and up_to_minor is None:
         raise LevelwindError("Enter the most the owner agreed to.")
+    _hold(price)
+    most = up_to_minor if said == "up_to" else None
+    before, asked = word_newest(price.job), (price.pk, said, most, how, note)
+    if before and (before.price_id, before.said, before.up_to_minor, before.how, before.note) == asked:
+        return before
     if not price.sent_at:
         price_send(price=price, by=by)
-    word = Word(price=price, said=said, how=how, up_to_minor=up_to_minor if said == "up_to" else None, note=note)
+    word = Word(price=price, said=said, how=how, up_to_minor=most, note=note)
     word.full_clean()
     word.save()
     job = price.job
