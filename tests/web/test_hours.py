@@ -6,7 +6,8 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from levelwind.shop.models import DayOff, Job, Stage
+from levelwind.shop.models import DayOff, Job, Promise, Sending, Stage
+from levelwind.shop.money.promises import promise_record
 from levelwind.shop.money.services.prices import price_draft
 from levelwind.shop.people.selectors import shop_get
 from tests.jobs import a_job, a_pattern
@@ -57,3 +58,17 @@ def test_the_price_asks_the_bench_and_one_press_promises(client: Client) -> None
 
 def test_a_day_off_that_no_page_names_is_not_taken_out(client: Client) -> None:
     assert client.post("/counter/hours/off/", {"remove": "9" * 30}).status_code == 422
+
+
+def test_promises_told_and_kept_are_drawn_once_there_are_enough(client: Client) -> None:
+    """Ten promised with 80 %, eight kept: a mark at 80 % told, with its range about the share kept."""
+    job = a_job()
+    Sending.objects.create(job=job, sent_at=timezone.now())
+    today = timezone.localdate()
+    for n in range(10):
+        Promise.objects.create(job=job, day=today - timedelta(days=n >= 8), chance=0.8, at=timezone.now())
+    assert "<svg" in said(client, "/counter/promises/")
+    (band,) = promise_record().bands
+    assert (band.kept, band.of) == (8, 10)
+    low, high = band.range
+    assert (round(low, 3), round(high, 3)) == (0.548, 0.94)

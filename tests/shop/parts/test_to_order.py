@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Job, Part, PartOrder, Price, PriceLine, Stage, StockEntry, Turn
+from levelwind.shop.models import Job, Part, PartOrder, Price, PriceLine, Sending, Stage, StockEntry, Turn
 from levelwind.shop.money.foretold import foretold
 from levelwind.shop.parts.selectors.order_plan import order_plan
 from levelwind.shop.parts.selectors.suppliers import days_of, record_of, supplier_rows
@@ -145,6 +145,20 @@ def test_a_promise_believes_a_supplier_as_far_as_its_own_orders_were_true() -> N
     days = days_of("FERRIN WORKS", supplier_rows().first())
     assert (days.rests, days.cases, days.spread.likely) == ("record", 8, 15)
     assert (record_of("Ferrin Works").late, record_of("Ferrin Works").late_days) == (8, 10)
+
+
+def test_what_every_reel_uses_up_is_counted_from_the_reels_that_went_home() -> None:
+    """A tin lasts four reels: of six that went home last month one tin and a half, counted whole."""
+    tin, job = a_part("GR-1", a_reel=0.25), a_job(stage=Stage.HOME)
+    entry(tin, 5, "bought", 2)
+    entry(tin, -3, "taken", 1, job=job)
+    last = TODAY.replace(day=1) - timedelta(days=1)
+    for number in range(2, 8):
+        gone = a_job(f"26-{number:04}", stage=Stage.HOME, owner=job.owner, parcel=job.parcel)
+        Sending.objects.create(job=gone, sent_at=datetime(last.year, last.month, last.day, 12, tzinfo=UTC))
+    found = to_order(TODAY)
+    assert found.shelf is not None
+    assert [each.used for each in found.shelf.parts] == [(0, 1)]
 
 
 def test_odd_suppliers_are_refused() -> None:

@@ -171,6 +171,13 @@ class Part(models.Model):
     price_minor = models.PositiveBigIntegerField("what we charge", default=0)
     keep_at_least = models.PositiveSmallIntegerField(default=0)
     counted_at = models.DateTimeField("when it was last counted on a walk along the shelf", null=True, blank=True)
+    a_reel = models.FloatField(
+        "of it each reel uses up",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.0001), MaxValueValidator(100)],
+        help_text="Grease, oil, wipes: a share of a tin, such as 0.02.",
+    )
     pack = models.PositiveSmallIntegerField("sold in packs of", default=1, validators=[MinValueValidator(1)])
     last_buy_years = models.FloatField(
         "goes out of production: must last years",

@@ -48,6 +48,14 @@ class Band:
         """(k + ½) / (n + 1), as a chance is told everywhere."""
         return (self.kept + 0.5) / (self.of + 1)
 
+    @property
+    def range(self) -> tuple[float, float]:
+        """Where the share lies nine times in ten (Jeffreys, Theory of Probability, 1961; from memory)."""
+        from scipy.special import betaincinv
+
+        low, high = (float(betaincinv(self.kept + 0.5, self.of - self.kept + 0.5, p)) for p in (0.05, 0.95))
+        return low, high
+
 
 @dataclass(frozen=True, slots=True)
 class PromiseRecord:

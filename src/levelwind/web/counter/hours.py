@@ -12,6 +12,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.figures import Axis, Figure, Line, Marker
+from levelwind.core.quantities import percent
 from levelwind.shop.models import DayOff
 from levelwind.shop.money.promises import PromiseRecord, promise_record
 from levelwind.shop.people.selectors import days_off, shop_get
@@ -87,14 +89,35 @@ def day_off(request: Request) -> HttpResponse:
     return page(request, "counter/hours.html", _context(new=form), status=422)
 
 
-@require_safe
-def promises_page(request: Request) -> HttpResponse:
-    return page(request, "counter/promises.html", PromisesContext(promise_record()))
-
-
 @dataclass(frozen=True, slots=True)
 class PromisesContext:
     record: PromiseRecord
+    figure: Figure | None
+
+
+@require_safe
+def promises_page(request: Request) -> HttpResponse:
+    record = promise_record()
+    return page(request, "counter/promises.html", PromisesContext(record, told_and_kept(record)))
+
+
+def told_and_kept(record: PromiseRecord) -> Figure | None:
+    """The share kept over the chance told, in percent, beside the line on which both are the same."""
+    if not record.enough:
+        return None
+    markers = []
+    for band in record.bands:
+        low, high = (100 * end for end in band.range)
+        words = f"told {percent(band.told)}, kept {band.kept} of {band.of}"
+        markers.append(Marker("pull", 100 * band.told, 100 * band.share, words, label=words, range_=(low, high)))
+    return Figure(
+        "Promises: " + "; ".join(marker.words for marker in markers) + ".",
+        Axis("chance told, %", 0.0, 104.0),
+        Axis("kept, %", 0.0, 118.0),
+        (Line("supposed", ((0.0, 0.0), (100.0, 100.0)), "kept as told"),),
+        markers=tuple(markers),
+        title="Promises told and kept, with the range of nine times in ten",
+    )
 
 
 urlpatterns = [

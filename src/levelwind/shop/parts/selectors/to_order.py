@@ -1,18 +1,19 @@
 """What the shelf needs, for core/supply: use by month, jobs in hand, suppliers, what waiting and keeping cost."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from itertools import pairwise
 
-from django.db.models import Min, Sum
+from django.db.models import Count, Min, Sum
 from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
 from levelwind.core.supply.stock import MOST_UNITS, LastBuy, Offer, Shelf
 from levelwind.core.supply.stock import Part as Stocked
 from levelwind.core.supply.stock import Supplier as Sender
-from levelwind.shop.models import ENDED, Part, PartOrder, PriceLine, Shop, Stage, StockEntry, Supplier, Word
+from levelwind.shop.models import ENDED, Part, PartOrder, PriceLine, Sending, Shop, Stage, StockEntry, Supplier, Word
 from levelwind.shop.parts.selectors.shelf import parts_that_are_one, parts_with_stock, stock_entries
 from levelwind.shop.parts.selectors.suppliers import days_of, supplier_rows
 from levelwind.shop.people.selectors import shop_get
@@ -54,6 +55,7 @@ class ToOrder:
 def to_order(today: date) -> ToOrder:
     shop = shop_get()
     used, since = _used(today)
+    homes = _homes(today) if Part.objects.filter(a_reel__isnull=False).exists() else {}
     needed, maybe = _needed()
     rows = list(parts_with_stock().filter(merged_into=None))
     known = {each.name.casefold(): each for each in supplier_rows()}
@@ -68,7 +70,10 @@ def to_order(today: date) -> ToOrder:
             continue
         under += [part] if 0 < part.price_minor < part.cost_minor else []
         months = _months(since.get(part.pk), today)
-        use = tuple(min(max(used.get(part.pk, {}).get(month, 0), 0), MOST_UNITS) for month in months)
+        if part.a_reel:
+            use = used_up(part.a_reel, [homes.get(month, 0) for month in months])
+        else:
+            use = tuple(min(max(used.get(part.pk, {}).get(month, 0), 0), MOST_UNITS) for month in months)
         told[str(part.pk)] = part, _stocked(part, use, needed.get(part.pk, 0), maybe.get(part.pk, 0.0), shop)
     names = {part.supplier.strip().casefold(): part.supplier.strip() for part, _ in told.values()}
     senders = tuple(_sender(key, known.get(key), today) for key in names)
@@ -84,6 +89,23 @@ def to_order(today: date) -> ToOrder:
         )
     strangers = tuple(sorted(name for key, name in names.items() if key not in known))
     return ToOrder(shelf, {key: part for key, (part, _) in told.items()}, names, tuple(unsaid), tuple(under), strangers)
+
+
+def used_up(a_reel: float, reels: Sequence[int]) -> tuple[int, ...]:
+    """Whole units of a consumable used up month by month, by the reels that went home.
+
+    >>> used_up(0.1, [4, 7, 0, 12])
+    (0, 1, 0, 1)
+    """
+    sums = [int(a_reel * sum(reels[: n + 1]) + 1e-9) for n in range(len(reels))]
+    return tuple(min(now - before, MOST_UNITS) for before, now in pairwise([0, *sums]))
+
+
+def _homes(today: date) -> dict[date, int]:
+    """Reels that went home in each month, by its first day."""
+    since = timezone.make_aware(datetime.combine(_months_back(today, MONTHS), time.min))
+    rows = Sending.objects.filter(sent_at__gte=since).order_by().values(month=TruncMonth("sent_at"))
+    return {timezone.localdate(row["month"]): row["reels"] for row in rows.annotate(reels=Count("pk"))}
 
 
 def waiting_of(shop: Shop) -> int:
