@@ -3,6 +3,7 @@
 import io
 from pathlib import Path
 
+import numpy as np
 import pytest
 from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -10,11 +11,15 @@ from django.test import Client
 from PIL import Image
 
 from levelwind.core.codec import as_stored
+from levelwind.core.fits.outlines import SeenPiece
+from levelwind.recordings.sheet_photo import SheetRead
 from levelwind.shop.drag.selectors.plans import stack_now
 from levelwind.shop.models import Job, Part, SheetPicture
+from levelwind.shop.parts.selectors.sheets import sheet_measured
+from levelwind.shop.parts.services.sheets import sheet_add, sizes_of
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from tests.jobs import a_job, a_pattern
-from tests.sheets import sheet_seen, washer
+from tests.sheets import outline, sheet_seen, washer
 
 pytestmark = pytest.mark.django_db
 
@@ -64,6 +69,7 @@ def test_a_piece_goes_from_the_picture_to_recogniser_shelf_and_drag(
     picture = _picture(job)
     address = f"/sheet/{picture.pk}/"
     whole = client.get(address).content.decode()
+    assert "Ears: 4 <small>97 % sure</small>" in " ".join(whole.split()) and "Remove this picture" in whole
     assert "Round, with ears" in whole and "Its thickness is not said" in whole and 'class="edge"' in whole
     assert f'href="/media/{picture.picture.name}"' in whole
     assert "piece=washer" in whole and f"job={job.tag}" in whole
@@ -105,3 +111,23 @@ def test_a_scaled_print_asks_for_its_lines_and_then_tells(client: Client, media:
     told = client.get(f"/sheet/{picture.pk}/").content.decode()
     assert "Outer diameter 27." in told and "lay/" not in told.split("<h1>")[0]
     assert client.post(f"/sheet/{picture.pk}/", {"across": "50"}).status_code == 422
+
+
+def test_a_picture_sent_twice_is_kept_once(job: Job, monkeypatch: pytest.MonkeyPatch) -> None:
+    read = SheetRead(sheet_seen(washer()), b"jpeg", "2" * 64)
+    monkeypatch.setattr("levelwind.shop.parts.services.sheets.read_sheet", lambda *_, **__: read)
+    first, again, elsewhere = (
+        sheet_add(file=SimpleUploadedFile("sheet.jpg", b"x"), job=each) for each in (job, job, None)
+    )
+    assert first == again and elsewhere != first and SheetPicture.objects.count() == 2
+
+
+def test_teeth_in_doubt_are_not_written_at_a_part(job: Job) -> None:
+    turn = np.linspace(-np.pi, np.pi, 1600, endpoint=False)
+    ray = np.column_stack([np.cos(turn), np.sin(turn)])
+    edge = outline((100, 150) + (12 + np.clip(1.5 * np.cos(30 * turn), -0.6, 0.6))[:, None] * ray, ray)
+    told = []
+    for unclear in (0.0, 0.04):
+        picture = SheetPicture(job=job, seen=as_stored(sheet_seen(SeenPiece(edge, unclear=unclear))))
+        told.append(sizes_of(sheet_measured(picture), 1))
+    assert told[0]["tooth count"] == 30 and "tooth count" not in told[1]

@@ -100,9 +100,9 @@ def lobes_of(points: Floats, circle: Circle, *, outside: bool) -> list[Whole]:
     return [order[a:b] for a, b in wide]
 
 
-def lobes_counted(points: Floats, circle: Circle, lobes: list[Whole], faint: int, shaded: float) -> Count:
+def lobes_counted(points: Floats, circle: Circle, lobes: list[Whole], faint: int, shaded: float, seen: Floats) -> Count:
     """How many of them there are; ``faint`` is how many more stand off the circle that were not counted, ``shaded`` the
-    part of the outline that lies in a shadow."""
+    part of the outline that lies in a shadow, ``seen`` every point of it."""
     spans = [_span(points[lobe], circle) for lobe in lobes]
     high = [abs(float(np.percentile(np.abs(circle.off(points[lobe])), 85))) for lobe in lobes]
     wide = [width for _, width in spans]
@@ -115,7 +115,7 @@ def lobes_counted(points: Floats, circle: Circle, lobes: list[Whole], faint: int
         doubts.append("they are not alike")
     if len(lobes) == 1:
         doubts.append("only one stands off its edge")
-    if _widest_gap(points, circle) > 0.7 * min(wide):
+    if _widest_gap(seen, circle) > 0.7 * min(wide):
         doubts.append("part of its edge is not seen")
     if not _even(np.array([middle for middle, _ in spans])):
         doubts.append("they do not stand evenly, as if one were missing")

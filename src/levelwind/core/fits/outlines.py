@@ -55,7 +55,7 @@ class Eye:
     off_mm: tuple[float, float, float]
 
 
-BETWEEN, BETWEEN_MM = 0.15, 0.5
+BETWEEN, BETWEEN_MM = 0.15, 1.0
 """Sine of the angle, between an edge and the line from the lens, under which neither foot nor rim is seen but the side
 between them; and mm that the rim must be seen aside of the foot for it to matter. Our choice."""
 

@@ -104,7 +104,7 @@ def _outer(points: Floats, normals: Floats, told: npt.NDArray[np.bool_], hidden_
     if teeth := tooth_wave(points):
         return _gear(points, teeth, hidden_mm, shaded)
     if circle.share >= ROUND_SHARE:
-        return _round(points[told], circle, shaded)
+        return _round(points[told], circle, shaded, points)
     return _other(points)
 
 
@@ -119,7 +119,7 @@ def _touching(points: Floats, circle: Circle) -> bool:
     return bool(other.share > TOUCHING_SHARE and apart > circle.radius_mm and abs(around) < TOUCHING_GATHERED)
 
 
-def _round(points: Floats, circle: Circle, shaded: float) -> Sizes:
+def _round(points: Floats, circle: Circle, shaded: float, seen: Floats) -> Sizes:
     found = Sizes("round", {"outer diameter": 2 * circle.radius_mm})
     found.spread["outer diameter"] = 2 * circle.spread_mm / np.sqrt(max(circle.share * len(points) / 8, 1))
     found.edges["outer diameter"] = 2.0
@@ -133,7 +133,7 @@ def _round(points: Floats, circle: Circle, shaded: float) -> Sizes:
         return _other(points)
     if ears:
         tips = [float(np.percentile(circle.off(points[ear]), 85)) for ear in ears]
-        found.counts["ears"] = lobes_counted(points, circle, ears, faint, shaded)
+        found.counts["ears"] = lobes_counted(points, circle, ears, faint, shaded, seen)
         found.sizes["across the ears"] = 2 * (circle.radius_mm + float(np.median(tips)))
         found.spread["across the ears"] = 2 * (float(np.std(tips)) / np.sqrt(len(tips)) + 0.01)
         found.edges["across the ears"] = 2.0
@@ -165,7 +165,7 @@ def _add_hole(
             2.0,
         )
         return
-    points = points[told]
+    seen, points = points, points[told]
     if circle.share < HOLE_SHARE:
         found.cautions.append(ODD_HOLE)
         return
@@ -176,9 +176,9 @@ def _add_hole(
         found.sizes["across the flats inside"], found.edges["across the flats inside"] = flats, 2.0
         return
     if keys := lobes_of(points, circle, outside=False):
-        found.counts["keys inside"] = lobes_counted(points, circle, keys, 0, shaded)
+        found.counts["keys inside"] = lobes_counted(points, circle, keys, 0, shaded, seen)
     if slots := lobes_of(points, circle, outside=True):
-        found.counts["slots inside"] = lobes_counted(points, circle, slots, 0, shaded)
+        found.counts["slots inside"] = lobes_counted(points, circle, slots, 0, shaded, seen)
 
 
 def _flats(points: Floats, circle: Circle) -> float | None:

@@ -34,20 +34,31 @@ class Asked:
     fields: dict[str, str]
 
 
-def words_of(size: Size) -> str:
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A size in words, and how sure it is."""
+
+    told: str
+    between: str
+
+    def __str__(self) -> str:
+        return f"{self.told} ({self.between})"
+
+
+def words_of(size: Size) -> Words:
     """A size with its interval.
 
     >>> from levelwind.core.quantities import Quantity
-    >>> words_of(Size("outer diameter", Quantity(28.471, 28.39, 28.56)))
+    >>> str(words_of(Size("outer diameter", Quantity(28.471, 28.39, 28.56))))
     'outer diameter 28.47 mm (28.39 to 28.56)'
-    >>> words_of(Size("ears", Quantity.exact(4), True, 0.97))
+    >>> str(words_of(Size("ears", Quantity.exact(4), True, 0.97)))
     'ears: 4 (97 % sure)'
     """
     if size.is_count:
-        return f"{size.what}: {size.value.value:.0f} ({100 * size.sure:.0f} % sure)"
+        return Words(f"{size.what}: {size.value.value:.0f}", f"{100 * size.sure:.0f} % sure")
     places = 3 if size.what in FINE else 2
     value, low, high = (f"{each:.{places}f}" for each in (size.value.value, size.value.low, size.value.high))
-    return f"{size.what} {value} mm ({low} to {high})"
+    return Words(f"{size.what} {value} mm", f"{low} to {high}")
 
 
 def asked_of(piece: Measured, said: SaidOfPiece) -> tuple[Asked, ...]:
@@ -106,7 +117,7 @@ def as_text(found: tuple[Measured, ...]) -> list[str]:
     """The same for a person."""
     lines = []
     for piece in found:
-        lines.append(f"{piece.number}. {LOOKS[piece.looks]}: {'; '.join(words_of(size) for size in piece.sizes)}")
+        lines.append(f"{piece.number}. {LOOKS[piece.looks]}: {'; '.join(str(words_of(size)) for size in piece.sizes)}")
         lines += [f"   Caution: {each}" for each in piece.cautions]
     return lines or ["No piece lies on the sheet."]
 

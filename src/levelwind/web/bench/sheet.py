@@ -16,7 +16,7 @@ from levelwind.core.fits import length
 from levelwind.core.fits.outlines import Outline
 from levelwind.core.fits.sheet import LINE_MM, PAPERS
 from levelwind.core.fits.sheet import sheet as paper_of
-from levelwind.core.fits.sheet_report import LOOKS, Asked, asked_of, words_of
+from levelwind.core.fits.sheet_report import LOOKS, Asked, Words, asked_of, words_of
 from levelwind.core.fits.sheet_sizes import Measured, Said, SaidOfPiece
 from levelwind.documents import measuring_sheet
 from levelwind.recordings.sheet_photo import HOW_TO_GET_IT, can_read
@@ -61,7 +61,7 @@ class Drawn:
 class PieceRow:
     piece: Measured
     looks: str
-    sizes: tuple[str, ...]
+    sizes: tuple[Words, ...]
     asks: tuple[tuple[str, str], ...]
     """Words and address of each question to the recogniser."""
     thickness: str

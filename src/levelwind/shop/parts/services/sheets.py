@@ -27,10 +27,13 @@ KIND_OF_LOOKS = {"eared": "eared_washer", "threaded": "screw", "toothed": "gear"
 def sheet_add(*, file: Any, job: Job | None = None, by: str = "") -> SheetPicture:
     """Read a picture and keep it straightened with what it shows; the printed lines measured last time count on.
 
-    Raises LevelwindError that says what is wrong with the picture. It is read before the book is locked.
+    A picture that was sent before, pressed twice or forgotten, is the one that is there. Raises LevelwindError that
+    says what is wrong with the picture. It is read before the book is locked.
     """
     read = read_sheet(source_of(file), name=Path(str(file.name or "the picture")).name[:80])
     with transaction.atomic():
+        if there := SheetPicture.objects.filter(sha256=read.sha256, job=job).first():
+            return there
         before = SheetPicture.objects.filter(seen__paper=read.seen.paper).only("said").first()
         lines = {key: before.said[key] for key in ("across_mm", "down_mm") if before and key in before.said}
         picture = SheetPicture(job=job, by=by, sha256=read.sha256, seen=as_stored(read.seen), said=lines)
