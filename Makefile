@@ -10,7 +10,7 @@ export OPENBLAS_NUM_THREADS := 1
 export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := run
-.PHONY: run test prove-numbers fire lint bench docs lock clean
+.PHONY: run test prove-numbers fire lint bench docs lock wheel clean
 
 HELP := src/levelwind/web/help/site/index.html
 
@@ -47,6 +47,12 @@ lock: ## write the lock again (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra docs pyproject.toml -o requirements.txt
 	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra docs --extra dev -c requirements.txt pyproject.toml -o requirements-dev.txt
 	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra docs --extra dev --extra bench -c requirements-dev.txt pyproject.toml -o requirements-bench.txt
+
+wheel: $(VENV)/.run ## one pure Python wheel in dist/, with all its data
+	@rm -rf build dist
+	@$(BIN)/python -m pip --disable-pip-version-check --quiet wheel --no-deps --no-build-isolation --wheel-dir dist .
+	@rm -rf build
+	@ls dist
 
 clean:
 	rm -rf $(VENV) var

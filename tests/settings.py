@@ -5,6 +5,7 @@ import tempfile
 
 os.environ["LEVELWIND_DATA"] = tempfile.mkdtemp(prefix="levelwind-tests-")
 os.environ.pop("LEVELWIND_NETWORK", None)
+os.environ.setdefault("TZ", "UTC")
 # Playwright leaves its event loop running in the process; the database is used by this thread all the same.
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 

@@ -20,11 +20,14 @@ def backwards(data: bytes, *, word: str) -> Answer:
 
 
 def threads(data: bytes) -> Answer:
+    """Of linear algebra alone: one that waits for the caller's end is Python's own."""
+    import threading
+
     import numpy as np
 
     np.linalg.lstsq(np.ones((9, 1)), np.ones(9))
     status = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
-    return Answer({"threads": int(status["Threads"])})
+    return Answer({"threads": int(status["Threads"]) - (threading.active_count() - 1)})
 
 
 def calls_its_fact_refused(data: bytes) -> Answer:

@@ -1,6 +1,5 @@
 """One at a time: the open app and a restore never work on the same book."""
 
-import fcntl
 from collections.abc import Iterator
 from contextlib import contextmanager
 
@@ -14,13 +13,16 @@ def the_only_one() -> Iterator[None]:
     Raises LevelwindError while another process holds it; the system lets go of it at exit.
     """
     from django.conf import settings
+    from filelock import FileLock, Timeout
 
     from levelwind.shop.book.services.backups import restore_finish
 
-    with (settings.DATA / "latch").open("w") as latch:
-        try:
-            fcntl.flock(latch, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            raise LevelwindError(f"Levelwind is open on {settings.DATA}: close it there first.") from None
+    latch = FileLock(settings.DATA / "latch", timeout=0)
+    try:
+        latch.acquire()
+    except Timeout:
+        raise LevelwindError(f"Levelwind is open on {settings.DATA}: close it there first.") from None
+    with latch:
         restore_finish()
         yield
+    latch.release()

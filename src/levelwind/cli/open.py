@@ -98,7 +98,12 @@ def run(args: argparse.Namespace) -> int:
 
 
 def for_this_account_alone(data: Path) -> None:
-    """Close to other accounts of the machine what an earlier version left open."""
+    """Close to other accounts of the machine what an earlier version left open.
+
+    Windows has no such bits: there a person's own folder is closed to the others by the system.
+    """
+    if not hasattr(os, "getuid"):
+        return
     for path, mode in ((data, 0o700), *((path, 0o600) for path in data.iterdir() if path.is_file())):
         if path.stat().st_mode & 0o077 and path.stat().st_uid == os.getuid():
             path.chmod(mode)

@@ -17,6 +17,7 @@ from urllib.parse import unquote, urlsplit
 from django.core.exceptions import ImproperlyConfigured
 from django.core.management.utils import get_random_secret_key
 from platformdirs import user_data_path
+from tzlocal import get_localzone_name
 
 # Owners' names, prices and a key lie in here: what is made is for this account alone.
 os.umask(0o077)
@@ -74,6 +75,14 @@ def _database(url: str) -> dict[str, object]:
         "PORT": str(parts.port or ""),
         "CONN_MAX_AGE": 60,
     }
+
+
+def _time_zone() -> str:
+    """As the system has it, by the name that is the same on all: Windows has its own names. UTC where it has none."""
+    try:
+        return str(get_localzone_name() or "UTC")
+    except (LookupError, OSError):
+        return "UTC"
 
 
 SECRET_KEY = _secret_key()
@@ -155,7 +164,7 @@ LOGIN_URL = "sign_in"
 LOGIN_REDIRECT_URL = "bench"
 
 LANGUAGE_CODE = "en-gb"
-TIME_ZONE = os.environ.get("TZ") or "UTC"
+TIME_ZONE = os.environ.get("TZ") or _time_zone()
 USE_TZ = True
 USE_I18N = False
 

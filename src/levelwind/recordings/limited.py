@@ -6,11 +6,9 @@ comes back as JSON and bytes, never as pickled objects, so that a decoder that w
 
 import logging
 import os
-import signal
 import subprocess
 import sys
 from collections.abc import Callable
-from contextlib import suppress
 from math import ceil
 from pathlib import Path
 from threading import Event
@@ -18,6 +16,7 @@ from time import monotonic
 from typing import Any
 
 from levelwind.core.errors import InputError, LevelwindError, NoConvergenceError, NotDeterminedError
+from levelwind.recordings.limited_bounds import TOO_LARGE, TOO_LONG, Watch, end, ended_by_its_limit
 from levelwind.recordings.limited_exchange import Exchange
 from levelwind.recordings.limited_messages import Answer, GarbledError, pack
 
@@ -27,10 +26,10 @@ Progress = Callable[[float, str], None]
 """Told the part done, 0 to 1, and what is being done."""
 
 CHILD = "levelwind.recordings.limited_child"
-ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1"}
+ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "MALLOC_ARENA_MAX": "1"}
 """For the small systems solved here a second thread costs several times what it saves, and its memory counts."""
 LOOK_S = 0.1
-"""How often the clock and the stop are looked at."""
+"""How often the clock, the stop and what the process uses of the machine are looked at."""
 REFUSALS: dict[str, type[LevelwindError]] = {
     kind.__name__: kind for kind in (LevelwindError, InputError, NotDeterminedError, NoConvergenceError)
 }
@@ -59,7 +58,7 @@ def run_limited(
     LevelwindError) is raised here as it was there. Raises Stopped soon after ``stop`` is set, and InputError when the
     data takes too long, needs too much memory, or brings the decoder down.
     """
-    target = [function.__module__, function.__qualname__, str(ceil(seconds)), str(megabytes), str(os.getpid())]
+    target = [function.__module__, function.__qualname__, str(ceil(seconds)), str(megabytes)]
     path, blobs = (str(data.absolute()), ()) if isinstance(data, Path) else (None, (data,))
     ask = pack({"path": path, "tell": progress is not None, "options": options}, *blobs)
     command = [sys.executable, "-P", "-m", CHILD, *target]
@@ -68,35 +67,41 @@ def run_limited(
         command, stdin=pipe, stdout=pipe, stderr=pipe, start_new_session=True, env=os.environ | ONE_THREAD
     )
     exchange = Exchange(process, ask, megabytes * 2**20, progress)
+    watch = Watch(process.pid, seconds=ceil(seconds), megabytes=megabytes)
     try:
-        _hear_out(exchange, name, seconds, stop)
+        broken = _hear_out(exchange, watch, seconds, stop)
+        if broken:
+            raise _too_large(name, megabytes) if broken == TOO_LARGE else _too_long(name, seconds)
         answer = _answer(exchange, process.returncode, name, seconds)
     except GarbledError as error:
-        log = logging.getLogger(__name__)
-        log.warning(
-            "%s ended with %s: %s: %s", target, process.poll(), error, exchange.muttered.decode(errors="replace")
-        )
+        end(process)
+        muttered = exchange.muttered().decode(errors="replace")
+        logging.getLogger(__name__).warning("%s ended with %s: %s: %s", target, process.poll(), error, muttered)
         raise InputError(name, "damaged in a way that brought its reader down", "a file that opens elsewhere") from None
     finally:
-        _end(process)
+        end(process)
         exchange.close()
     if "refused" in answer.facts:
         raise _refusal(answer.facts, name, megabytes)
     return Answer(answer.facts["answer"], answer.blobs)
 
 
-def _hear_out(exchange: Exchange, name: str, seconds: float, stop: Event | None) -> None:
+def _hear_out(exchange: Exchange, watch: Watch, seconds: float, stop: Event | None) -> str | None:
+    """Gives which bound was passed, if one was."""
     deadline = monotonic() + seconds
     while not exchange.over():
         if stop is not None and stop.is_set():
             raise Stopped("stopped by hand")
         if monotonic() > deadline:
-            raise _too_long(name, seconds)
+            return TOO_LONG
+        if broken := watch.broken():
+            return broken
         exchange.step(LOOK_S)
+    return None
 
 
 def _answer(exchange: Exchange, status: int, name: str, seconds: float) -> Answer:
-    if status == -signal.SIGXCPU:
+    if ended_by_its_limit(status):
         raise _too_long(name, seconds)
     if status != 0:
         raise GarbledError("no answer")
@@ -106,18 +111,15 @@ def _answer(exchange: Exchange, status: int, name: str, seconds: float) -> Answe
     return answer
 
 
-def _end(process: "subprocess.Popen[bytes]") -> None:
-    """With whatever it started itself; and it is waited for, so that nothing of it stays."""
-    with suppress(ProcessLookupError):
-        os.killpg(process.pid, signal.SIGKILL)
-    process.wait()
-
-
 def _too_long(name: str, seconds: float) -> InputError:
     return InputError(name, f"still not read after {seconds:g} s", "a shorter or smaller file")
 
 
+def _too_large(name: str, megabytes: int) -> InputError:
+    return InputError(name, f"in need of more than {megabytes} MB to read", "a smaller file")
+
+
 def _refusal(facts: dict[str, Any], name: str, megabytes: int) -> LevelwindError:
     if facts["refused"] == "MemoryError":
-        return InputError(name, f"in need of more than {megabytes} MB to read", "a smaller file")
+        return _too_large(name, megabytes)
     return REFUSALS.get(facts["refused"], LevelwindError)(*facts["why"])

@@ -3,45 +3,39 @@
 import gc
 import json
 import os
-import resource
-import signal
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from importlib import import_module
 from pathlib import Path
+from threading import Thread
 from time import monotonic
 from typing import BinaryIO
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.recordings.limited_messages import Answer, pack, unpack
+from levelwind.recordings.limited_bounds import end_myself, keep_within
+from levelwind.recordings.limited_messages import Answer, length_after, pack, unpack
 
 TELL_S = 0.1
 """More often than this nobody can read; a new thing begun is told at once."""
-LOOK_S = 1.0
-"""How often it is looked whether anybody still waits for the answer."""
 
 
-def serve(module: str, function: str, seconds: str, megabytes: str, asker: str) -> None:
-    _end_with(int(asker))
-    resource.setrlimit(resource.RLIMIT_AS, (int(megabytes) * 2**20,) * 2)
-    resource.setrlimit(resource.RLIMIT_CPU, (int(seconds), int(seconds) + 1))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+def serve(module: str, function: str, seconds: str, megabytes: str) -> None:
+    keep_within(int(seconds), int(megabytes))
     gc.disable()  # so short a life leaves no cycles worth the search: a million rows are read in half the time
     with _answers_only() as out:
-        head, _, rest = sys.stdin.buffer.read().partition(b"\n")
-        out.write(_reply(module, function, unpack(head, rest), out))
-    signal.setitimer(signal.ITIMER_REAL, 0)  # as Python closes it lets go of its handlers: the next alarm would kill
+        head = sys.stdin.buffer.readline()
+        asked = unpack(head, sys.stdin.buffer.read(length_after(head)))
+        Thread(target=_end_with_the_caller, daemon=True).start()
+        out.write(_reply(module, function, asked, out))
 
 
-def _end_with(asker: int) -> None:
-    """A caller that was killed cannot end this process: it ends itself, and whatever it started, with its caller."""
-
-    def look(*_: object) -> None:
-        if os.getppid() != asker:
-            os.killpg(0, signal.SIGKILL)
-
-    signal.signal(signal.SIGALRM, look)
-    signal.setitimer(signal.ITIMER_REAL, LOOK_S, LOOK_S)
+def _end_with_the_caller() -> None:
+    """The caller keeps its end of standard input open as long as it waits: when it is killed, the system closes it."""
+    with suppress(OSError):
+        while os.read(0, 1):
+            pass
+    end_myself()
 
 
 def _answers_only() -> BinaryIO:

@@ -27,13 +27,18 @@ def pack(facts: dict[str, Any], *blobs: bytes) -> bytes:
     return b"".join((head, b"\n", *blobs))
 
 
+def length_after(head: bytes) -> int:
+    """How many bytes follow a first line. Raises GarbledError for what is none.
+
+    >>> length_after(b'{"facts": {}, "lengths": [2, 5]}')
+    7
+    """
+    return sum(_head(head)[1])
+
+
 def unpack(head: bytes, rest: bytes) -> Answer:
     """Back from the first line and what followed it. Raises GarbledError for what is neither."""
-    try:
-        read = json.loads(head)
-        facts, lengths = dict(read["facts"]), [int(length) for length in read["lengths"]]
-    except (ValueError, KeyError, TypeError) as error:
-        raise GarbledError(f"no line of JSON with facts and lengths: {head[:80]!r}") from error
+    facts, lengths = _head(head)
     if sum(lengths) != len(rest) or any(length < 0 for length in lengths):
         raise GarbledError(f"{len(rest)} bytes instead of {sum(lengths)}")
     blobs, at = [], 0
@@ -41,3 +46,11 @@ def unpack(head: bytes, rest: bytes) -> Answer:
         blobs.append(rest[at : at + length])
         at += length
     return Answer(facts, tuple(blobs))
+
+
+def _head(line: bytes) -> tuple[dict[str, Any], list[int]]:
+    try:
+        read = json.loads(line)
+        return dict(read["facts"]), [int(length) for length in read["lengths"]]
+    except (ValueError, KeyError, TypeError) as error:
+        raise GarbledError(f"no line of JSON with facts and lengths: {line[:80]!r}") from error

@@ -67,9 +67,17 @@ def told_in_words(where: Path) -> Iterator[None]:
         raise LevelwindError(f"{where}: {words}.") from error
 
 
+WINDOWS = os.name == "nt"
+
+
 def flush(path: Path) -> None:
-    """The file or folder is on the disk and not on its way there."""
-    handle = os.open(path, os.O_RDONLY)
+    """The file or folder is on the disk and not on its way there.
+
+    Windows flushes a file that may be written, and no folder: its file system keeps names in a journal of its own.
+    """
+    if WINDOWS and path.is_dir():
+        return
+    handle = os.open(path, os.O_RDWR if WINDOWS else os.O_RDONLY)
     try:
         os.fsync(handle)
     finally:

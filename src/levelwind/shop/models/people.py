@@ -74,7 +74,7 @@ class DayOff(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.what or f"{self.first:%-d %B %Y}"
+        return self.what or f"{self.first.day} {self.first:%B %Y}"
 
 
 class Owner(models.Model):

@@ -26,4 +26,4 @@ class Promise(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.job.tag} by {self.day:%-d %B %Y}"
+        return f"{self.job.tag} by {self.day.day} {self.day:%B %Y}"

@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.utils import timezone
+from django.utils.dateformat import format as date_format
 
 from levelwind.shop.models.jobs import Job, photo_path
 
@@ -22,4 +23,4 @@ class SheetPicture(models.Model):
         ordering = ["-at", "-pk"]
 
     def __str__(self) -> str:
-        return f"Measuring sheet of {timezone.localtime(self.at):%-d %B %Y, %H:%M}"
+        return f"Measuring sheet of {date_format(timezone.localtime(self.at), 'j F Y, H:i')}"

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from django.db.models import Subquery
 from django.utils import timezone
+from django.utils.dateformat import format as date_format
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import JobEvent, MoneyEntry, Safekeeping, StockEntry
@@ -53,4 +54,4 @@ def clock_is_right() -> None:
 
 
 def _said(at: datetime) -> str:
-    return f"{timezone.localtime(at):%-d %B %Y, %H:%M}"
+    return date_format(timezone.localtime(at), "j F Y, H:i")

@@ -10,6 +10,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import path
 from django.utils import timezone
+from django.utils.dateformat import format as date_format
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
@@ -97,7 +98,7 @@ def copy_act(request: Request) -> HttpResponse:
 @require_POST
 def clock_right_act(request: Request) -> HttpResponse:
     clock_is_right()
-    messages.success(request, f"The clock is taken as right: {timezone.localtime():%-d %B %Y, %H:%M}.")
+    messages.success(request, f"The clock is taken as right: {date_format(timezone.localtime(), 'j F Y, H:i')}.")
     return redirect("counter")
 
 

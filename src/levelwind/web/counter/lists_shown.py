@@ -127,7 +127,7 @@ def _text(value: Any) -> str:
     if isinstance(value, datetime):
         return _text(timezone.localdate(value))
     if isinstance(value, date):
-        return f"{value:%-d %b %Y}"
+        return f"{value.day} {value:%b %Y}"
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, dict):

@@ -77,7 +77,8 @@ def _past(line: Line, owners: OwnersKnown, patterns: dict[tuple[str, ...], int])
     went = values.get("ended_on") or came
     if not came <= went <= today:
         line.why.append(
-            f"it came on {came:%-d %B %Y} and went home on {went:%-d %B %Y}; allowed is in this order, none after today"
+            f"it came on {came.day} {came:%B %Y} and went home on {went.day} {went:%B %Y}; "
+            "allowed is in this order, none after today"
         )
     how = _ended(str(values.get("how", "")))
     if how is None:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from django.db.models import Case, Count, F, Q, QuerySet, Sum, When
 from django.db.models.functions import Coalesce
 from django.utils import timezone
+from django.utils.dateformat import format as date_format
 
 from levelwind.core.quantities import whole
 from levelwind.shop.jobs.life import (
@@ -103,9 +104,15 @@ def waiting_words(job: Job, today: date) -> str:
     said = []
     if job.waiting_since:
         days = waited_days(job, today)
-        said.append(f"since {timezone.localdate(job.waiting_since):%-d %b}, {days} day{'' if days == 1 else 's'}")
+        said.append(
+            f"since {date_format(timezone.localdate(job.waiting_since), 'j M')}, {days} day{'' if days == 1 else 's'}"
+        )
     orders = [order for order in job.part_orders.all() if order.arrived_on is None] if job.turn == Turn.PART else []
-    said += [f"{order.part.name} expected {order.expected_on:%-d %b}" for order in orders if order.expected_on]
+    said += [
+        f"{order.part.name} expected {order.expected_on.day} {order.expected_on:%b}"
+        for order in orders
+        if order.expected_on
+    ]
     if job.paused_since and job.promised_on:
         said.append("the promise waits")
     return "; ".join(said)

@@ -4,6 +4,7 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.dateformat import format as date_format
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.services.jobs import job_hold
@@ -27,7 +28,7 @@ def note_add(
     if not text and kind != "called":
         raise LevelwindError("Write what is to be noted.")
     if at and at > now:
-        raise InputError("when", f"{timezone.localtime(at):%-d %b %Y, %H:%M}", "now or earlier")
+        raise InputError("when", f"{date_format(timezone.localtime(at), 'j M Y, H:i')}", "now or earlier")
     job_hold(job)
     lately = job.notes.filter(kind=kind, outcome=outcome, text=text, by=by, struck_at=None)
     same = lately.filter(at=at) if at else lately.filter(at__gt=now - PRESSED_TWICE)

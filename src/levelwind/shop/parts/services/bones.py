@@ -49,7 +49,9 @@ def bone_strip(*, bone: BoneReel, parts: Mapping[Part, int], bare: bool = False,
     """Parts off a donor reel and onto the shelf, second-hand. ``bare`` when nothing more on it is worth taking off."""
     current = BoneReel.objects.select_for_update().get(pk=bone.pk)
     if current.stripped_on is not None:
-        raise LevelwindError(f"This {current.reel} was stripped bare on {current.stripped_on:%-d %B %Y}.")
+        raise LevelwindError(
+            f"This {current.reel} was stripped bare on {current.stripped_on.day} {current.stripped_on:%B %Y}."
+        )
     wanted = {part: count for part, count in parts.items() if count}
     if not wanted and not bare:
         raise LevelwindError("Nothing was said to come off: write a count beside a part.")

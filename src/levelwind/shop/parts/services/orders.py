@@ -164,7 +164,9 @@ def _still_open(order: PartOrder) -> PartOrder:
     if found is None:
         raise LevelwindError("This order has been called off.")
     if found.arrived_on is not None:
-        raise LevelwindError(f"{found} arrived on {found.arrived_on:%-d %B %Y} already and is on the shelf.")
+        raise LevelwindError(
+            f"{found} arrived on {found.arrived_on.day} {found.arrived_on:%B %Y} already and is on the shelf."
+        )
     return found
 
 
