@@ -62,7 +62,7 @@ for words in (["spin", film, "--json"], ["pull", log, "--json"], ["backup", copi
 
 @pytest.mark.django_db
 def test_a_day_goes_without_what_only_one_kind_of_system_has(tmp_path: Path) -> None:
-    shop, site = tmp_path / "shop", tmp_path / "site"
+    shop, site = tmp_path / "½ shop #1?", tmp_path / "site"
     shop.mkdir()
     site.mkdir()
     with sqlite3.connect(str(connection.settings_dict["NAME"])) as made, sqlite3.connect(shop / "book.sqlite3") as copy:

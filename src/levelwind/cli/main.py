@@ -24,7 +24,7 @@ COMMANDS = {
     "order": "which parts to order today, and which may wait",
     "worth": "what a dead reel is worth: in parts, mended, left shut",
     "reread": "read the book's recordings again by today's law",
-    "work": "work off what waits in the queue, such as letters to be sent",
+    "work": "work off what waits in the queue: recordings to be read, letters to be sent",
     "backup": "copy the running shop into a folder",
     "restore": "bring a shop back from a backup",
     "prove": "prove a backup, or the shop as it stands",

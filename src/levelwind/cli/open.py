@@ -182,8 +182,8 @@ def _serve(host: str, port: int) -> int:
     from levelwind.shop.book.services.imports import imports_sweep
     from levelwind.shop.book.services.schedule import copy_sweep
     from levelwind.shop.letters.mail import letters_sweep
-    from levelwind.shop.queue import Beside
-    from levelwind.shop.readings.services.work import work_close, work_resume
+    from levelwind.shop.queue import Workers
+    from levelwind.shop.readings.services.work import readings_sweep, work_resume
 
     app = get_wsgi_application()
     get_resolver().url_patterns  # noqa: B018  every page is loaded now, so that the first one opened is as quick as the next
@@ -197,12 +197,11 @@ def _serve(host: str, port: int) -> int:
     server.channel_class = SparingChannel
     clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
     work_resume()
-    queue = Beside([letters_sweep, imports_sweep, copy_sweep])
+    workers = Workers([readings_sweep, letters_sweep, imports_sweep, copy_sweep])
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # closed by the system as by Ctrl-C
     try:
         server.run()
     finally:
-        queue.close()
-        work_close()
+        workers.close()
     return 0

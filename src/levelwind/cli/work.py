@@ -5,11 +5,14 @@ import signal
 from contextlib import AbstractContextManager, nullcontext
 from threading import Event
 
+LOOK_S = 1.0
+"""A wait without end would not hear Ctrl-C on Windows."""
+
 
 def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
     parser = subparsers.add_parser(
         "work",
-        help="work off what waits in the queue, such as letters to be sent",
+        help="work off what waits in the queue: recordings to be read, letters to be sent",
         description="The open app does this itself. Where the book is in PostgreSQL, as many of these may run beside "
         "it as one likes, on as many machines. Ctrl-C ends it.",
     )
@@ -24,13 +27,18 @@ def run(args: argparse.Namespace) -> int:
         bring_up_to_date()
         from levelwind.shop.book.services.imports import imports_sweep
         from levelwind.shop.letters.mail import letters_sweep
-        from levelwind.shop.queue import keep_working
+        from levelwind.shop.queue import Workers
+        from levelwind.shop.readings.services.work import readings_sweep, work_resume
 
         stop = Event()
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: stop.set())
+        work_resume()
+        workers = Workers([readings_sweep, letters_sweep, imports_sweep])
         print("Working off the queue (Ctrl-C ends it)", flush=True)
-        keep_working(stop, [letters_sweep, imports_sweep])
+        while not stop.wait(LOOK_S):
+            pass
+        workers.close()
     return 0
 
 

@@ -149,7 +149,7 @@ TEMPLATES = [
 ]
 DATABASES = {"default": _database(os.environ.get("LEVELWIND_DATABASE", ""))}
 # Work beside the pages is a table of the book: what waits there outlives a closed app.
-TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default", "recordings"]}}
 # How far work beside the pages has come, told from process to process while the book itself is held by that work.
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.filebased.FileBasedCache", "LOCATION": DATA / "told"}}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"

@@ -11,11 +11,15 @@ from threading import Event, Thread
 from time import monotonic
 from uuid import uuid4
 
-from django.db import close_old_connections, connections
+from django.db import close_old_connections, connections, transaction
 from django.utils import timezone
+from django_tasks.base import Task
 
 log = logging.getLogger(__name__)
 
+RECORDINGS = "recordings"
+THREADS = {"default": 1, RECORDINGS: 2}
+"""Of each process, by queue: a letter does not wait behind a film. Our choice, for a machine of two cores."""
 PAUSE_S = 2.0
 """Between two looks at an empty queue: one read that finds nothing. Our choice; a letter may wait so long."""
 SWEEP_S = 60.0
@@ -28,41 +32,30 @@ CLOSE_S = 5.0
 Sweep = Callable[[], None]
 
 
-def work_off() -> None:
-    """Run every task that is due now, in this thread."""
+def hand_in(task: Task[..., object], *args: object) -> None:
+    """Have it run as soon as what is being written is in the book; the workers of this process are woken for it."""
+    task.enqueue(*args)
+    if workers := Workers.here:
+        transaction.on_commit(workers.wake)
+
+
+def work_off(queue: str = "default", stop: Event | None = None) -> None:
+    """Run every task of a queue that is due now, in this thread."""
     from django_tasks_db.management.commands.db_worker import Worker
     from django_tasks_db.models import DBTaskResult
 
-    if not DBTaskResult.objects.ready().exists():
-        return
-    Worker(
-        queue_names=["default"],
-        interval=0,
-        batch=True,
-        backend_name="default",
-        startup_delay=False,
-        max_tasks=None,
-        worker_id=uuid4().hex,
-        excluded_queue_names=[],
-    ).run()
-
-
-def keep_working(stop: Event, sweeps: Sequence[Sweep]) -> None:
-    """Work off what is due, again and again, until told to stop. A book that does not answer is asked again later."""
-    swept: float | None = None
-    while not stop.is_set():
-        try:
-            close_old_connections()
-            if swept is None or monotonic() - swept > SWEEP_S:
-                for sweep in (tidy_up, *sweeps):
-                    sweep()
-                swept = monotonic()
-            work_off()
-        except Exception:
-            log.exception("The queue could not be worked off; it is tried again")
-            connections.close_all()
-        stop.wait(PAUSE_S)
-    connections.close_all()
+    due = DBTaskResult.objects.ready().filter(queue_name=queue)
+    while not (stop and stop.is_set()) and due.all().exists():
+        Worker(
+            queue_names=[queue],
+            interval=0,
+            batch=True,
+            backend_name="default",
+            startup_delay=False,
+            max_tasks=1,
+            worker_id=uuid4().hex,
+            excluded_queue_names=[],
+        ).run()
 
 
 def tidy_up() -> None:
@@ -74,14 +67,52 @@ def tidy_up() -> None:
     DBTaskResult.objects.running().filter(started_at__lt=long_ago).delete()
 
 
-class Beside:
-    """A thread of the open app that works the queue off."""
+class Workers:
+    """The threads of this process that work the queues off; while there are such, what is handed in is left to them.
 
-    def __init__(self, sweeps: Sequence[Sweep]) -> None:
+    ``sweeps`` are looked to by the thread of the default queue.
+    """
+
+    here: "Workers | None" = None
+
+    def __init__(self, sweeps: Sequence[Sweep] = ()) -> None:
         self.stop = Event()
-        self.thread = Thread(target=keep_working, args=(self.stop, sweeps), name="queue", daemon=True)
-        self.thread.start()
+        queues = [queue for queue, threads in THREADS.items() for _ in range(threads)]
+        self._woken = [Event() for _ in queues]
+        self._threads = [
+            Thread(target=self._work, args=(queue, woken, sweeps if not number else ()), name=queue, daemon=True)
+            for number, (queue, woken) in enumerate(zip(queues, self._woken, strict=True))
+        ]
+        Workers.here = self
+        for thread in self._threads:
+            thread.start()
+
+    def wake(self) -> None:
+        """There is something to do: do not wait for the next look."""
+        for woken in self._woken:
+            woken.set()
 
     def close(self) -> None:
         self.stop.set()
-        self.thread.join(CLOSE_S)
+        self.wake()
+        Workers.here = None
+        for thread in self._threads:
+            thread.join(CLOSE_S)
+
+    def _work(self, queue: str, woken: Event, sweeps: Sequence[Sweep]) -> None:
+        """What is due, again and again, until told to stop. A book that does not answer is asked again later."""
+        swept: float | None = None
+        while not self.stop.is_set():
+            woken.clear()
+            try:
+                close_old_connections()
+                if sweeps and (swept is None or monotonic() - swept > SWEEP_S):
+                    for sweep in (tidy_up, *sweeps):
+                        sweep()
+                    swept = monotonic()
+                work_off(queue, self.stop)
+            except Exception:
+                log.exception("The queue could not be worked off; it is tried again")
+                connections.close_all()
+            woken.wait(PAUSE_S)
+        connections.close_all()

@@ -5,7 +5,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from threading import Event
 from time import monotonic, sleep
@@ -13,15 +13,19 @@ from typing import Any
 
 import pytest
 from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.db import OperationalError, transaction
+from django.utils import timezone
 
 from levelwind.core.errors import InputError
 from levelwind.recordings.limited import Stopped
+from levelwind.shop import queue
 from levelwind.shop.models import Job, JobEvent, Reading, Work
+from levelwind.shop.queue import RECORDINGS, Workers, work_off
 from levelwind.shop.readings.services import work as reading_work
 from levelwind.shop.readings.services.analysis import Found
 from levelwind.shop.readings.services.readings import reading_correct, reading_go_on, reading_stop, recording_upload
-from levelwind.shop.readings.services.work import work_close, work_resume, work_stop, work_wait
+from levelwind.shop.readings.services.work import readings_sweep, work_wait
 from tests.jobs import a_job
 from tests.shop.readings.test_readings import a_log
 
@@ -31,9 +35,9 @@ pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.limited]
 @pytest.fixture
 def desk() -> Iterator[None]:
     """The app is open: recordings are read in its threads."""
-    work_resume()
+    workers = Workers([readings_sweep])
     yield
-    work_close()
+    workers.close()
 
 
 GIVE_UP_S = 300
@@ -59,18 +63,6 @@ class SlowReader:
             return Found({"kind": "pull", "seen": reading.pk})
         finally:
             self.ended.append(reading.pk)
-
-
-class Watched(Event):
-    """The end of a reading, and whether somebody waits for it."""
-
-    def __init__(self, over: Event) -> None:
-        super().__init__()
-        self.over, self.asked = over, Event()
-
-    def wait(self, timeout: float | None = None) -> bool:
-        self.asked.set()
-        return self.over.wait(timeout)
 
 
 @pytest.fixture
@@ -147,8 +139,8 @@ def test_two_are_read_at_a_time_and_the_third_waits(desk: None, reader: SlowRead
 def test_nothing_is_begun_before_the_book_holds_the_reading(desk: None, reader: SlowReader) -> None:
     with transaction.atomic():
         _upload()
-        reading = Reading.objects.get()
-        assert (reader.begun, reading.pk in reading_work._desk.tasks) == ([], False)
+        sleep(0.1)
+        assert reader.begun == []
     _soon(lambda: len(reader.begun) == 1)
 
 
@@ -177,19 +169,19 @@ def test_stopped_before_its_turn_it_is_never_begun(desk: None, reader: SlowReade
 def test_going_on_before_it_has_noticed_the_stop_reads_it_all_the_same(desk: None, reader: SlowReader) -> None:
     reading = _upload()
     _soon(lambda: reader.begun)
+    """Its other self still ends: it writes nothing more, for the row carries another signature."""
     reader.may_stop.clear()
     reading_stop(reading=reading)
-    task = reading_work._desk.tasks[reading.pk]
-    watched = Watched(task.over)
-    reading_work._desk.tasks[reading.pk] = replace(task, over=watched)
+    signed = _now(reading).taken_by
     reading_go_on(reading=reading)
-    assert watched.asked.wait(GIVE_UP_S)
-    assert (len(reader.begun), _now(reading).work) == (1, Work.WAITING)
+    _soon(lambda: len(reader.begun) == 2, "begun again by the other thread")
+    assert _now(reading).taken_by not in ("", signed)
     reader.may_stop.set()
-    _soon(lambda: len(reader.begun) == 2, "begun again")
+    _soon(lambda: len(reader.ended) == 1)
+    assert _now(reading).work == Work.UNDER_WAY
     reader.let_go.set()
     work_wait(reading.pk, GIVE_UP_S)
-    assert _now(reading).work == Work.READ
+    assert (_now(reading).work, len(reader.begun)) == (Work.READ, 2)
 
 
 def test_a_read_one_cannot_be_stopped(desk: None) -> None:
@@ -263,16 +255,18 @@ def test_an_answer_that_the_book_will_not_take_is_refused(
 def test_a_busy_book_costs_progress_and_not_the_reading(
     desk: None, reader: SlowReader, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
-    row = reading_work._row
+    mine = reading_work._mine
 
     class Busy:
         def update(self, **fields: Any) -> int:
             raise OperationalError("database is locked")
 
-    def busy_once(pk: int, work: Work) -> Any:
-        return Busy() if work == Work.UNDER_WAY and not reader.let_go.is_set() else row(pk, work)
+        exists = update
 
-    monkeypatch.setattr(reading_work, "_row", busy_once)
+    def busy_once(reading: Reading) -> Any:
+        return mine(reading) if reader.let_go.is_set() else Busy()
+
+    monkeypatch.setattr(reading_work, "_mine", busy_once)
     reading = _upload()
     _soon(lambda: "could not be written" in caplog.text)
     reader.let_go.set()
@@ -281,19 +275,20 @@ def test_a_busy_book_costs_progress_and_not_the_reading(
 
 
 def test_closing_the_app_leaves_what_is_not_read_for_the_next_opening(reader: SlowReader) -> None:
-    work_resume()
+    workers = Workers([readings_sweep])
     job = a_job()
     readings = [_upload(job) for _ in range(3)]
     _soon(lambda: len(reader.begun) == 2)
-    work_close()
+    workers.close()
+    assert {_now(each).tries for each in readings} == {0}  # no worker was killed over them
     assert {_now(each).work for each in readings} == {Work.WAITING}
     assert len(reader.ended) == 2
     reader.let_go.set()
-    work_resume()
+    workers = Workers([readings_sweep])
     for each in readings:
         work_wait(each.pk, GIVE_UP_S)
     assert {_now(each).work for each in readings} == {Work.READ}
-    work_close()
+    workers.close()
 
 
 def test_a_correction_is_read_beside_the_page_too(desk: None) -> None:
@@ -324,9 +319,47 @@ def test_the_limited_process_itself_ends_when_it_is_stopped(desk: None) -> None:
     assert limited
     reading_stop(reading=reading)
     work_wait(reading.pk, GIVE_UP_S)
-    assert not (_children() & limited)
+    _soon(lambda: not (_children() & limited))
     assert (_now(reading).work, _now(reading).file.size) == (Work.STOPPED, _long_log(400_000).size)
-    work_stop(reading.pk)  # and once more is no fault
+    reading_stop(reading=reading)  # and once more is no fault
+
+
+def test_what_a_killed_worker_had_is_taken_up_by_another_until_it_is_plain_that_the_file_ends_them(
+    reader: SlowReader,
+) -> None:
+    """A worker that was killed says nothing any more; one that only slept writes nothing when it wakes."""
+    reader.let_go.set()
+    reading = _upload()
+    killed = {"work": Work.UNDER_WAY, "taken_by": "killed", "tries": 1}
+    beat = timezone.now() - reading_work.LEASE / 2
+    Reading.objects.filter(pk=reading.pk).update(**killed, analysis={}, beat_at=beat)
+    readings_sweep()
+    work_off(RECORDINGS)
+    assert (_now(reading).work, _now(reading).taken_by) == (Work.UNDER_WAY, "killed")
+    slept = _now(reading)
+    Reading.objects.filter(pk=reading.pk).update(beat_at=beat - reading_work.LEASE)
+    readings_sweep()
+    work_off(RECORDINGS)
+    assert (_now(reading).work, _now(reading).analysis["seen"], _now(reading).tries) == (Work.READ, reading.pk, 2)
+    reading_work._write_down(slept, Found({"kind": "pull", "seen": -1}))
+    assert _now(reading).analysis["seen"] == reading.pk
+    Reading.objects.filter(pk=reading.pk).update(**killed | {"tries": 3}, beat_at=beat - reading_work.LEASE)
+    readings_sweep()
+    assert (_now(reading).work, "3 workers ended over this file" in _now(reading).refused) == (Work.READ, True)
+
+
+def test_a_file_that_cannot_be_reached_is_tried_again_and_then_said(
+    desk: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As on a shared folder that is not there just now."""
+    monkeypatch.setattr(default_storage, "exists", lambda name: False)
+    monkeypatch.setattr(reading_work, "AWAY", timedelta(seconds=0.1))
+    monkeypatch.setattr(queue, "PAUSE_S", 0.05)
+    reading = Reading(job=a_job(), kind="pull", moment="found", file="readings/ab/gone", work=Work.WAITING)
+    reading.save()
+    readings_sweep()
+    _soon(lambda: _now(reading).work == Work.READ)
+    assert (_now(reading).tries, "cannot be reached" in _now(reading).refused) == (3, True)
 
 
 ROOT = Path(__file__).parents[3]
@@ -337,16 +370,19 @@ django.setup()
 from django.core.management import call_command
 call_command("migrate", verbosity=0)
 from levelwind.shop.models import Reading
-from levelwind.shop.readings.services.work import work_resume, work_wait
+from levelwind.shop.queue import Workers
+from levelwind.shop.readings.services.work import readings_sweep, work_resume, work_wait
 from levelwind.shop.readings.services.readings import recording_upload
 from tests.jobs import a_job
 work_resume()
+workers = Workers([readings_sweep])
 if sys.argv[1] == "upload":
     from tests.shop.readings.test_reading_work import _long_log
     recording_upload(job=a_job(), kind="pull", moment="found", file=_long_log(100_000))
     time.sleep(600)
 reading = Reading.objects.get()
 work_wait(reading.pk, 300)
+workers.close()
 reading.refresh_from_db()
 print(reading.work, reading.refused, len(reading.analysis["pulls"]))
 """

@@ -165,7 +165,7 @@ def _has_tables(path: Path) -> bool:
     if not path.is_file() or not path.stat().st_size:
         return False
     try:
-        with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as book:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as book:
             return bool(book.execute("SELECT count(*) FROM sqlite_master WHERE name = 'shop_job'").fetchone()[0])
     except sqlite3.DatabaseError as error:
         raise LevelwindError(f"The book {path} cannot be read ({error}): restore a backup.") from None

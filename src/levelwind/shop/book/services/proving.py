@@ -48,7 +48,7 @@ def backup_prove(*, folder: Path) -> BackupProof:
         name = path.relative_to(folder).as_posix()
         if name != LIST and name not in listed["files"]:
             raise LevelwindError(f"The backup {folder} holds a file that its list does not name: {name}.")
-    with closing(sqlite3.connect(f"file:{folder / BOOK}?mode=ro&immutable=1", uri=True)) as book:
+    with closing(sqlite3.connect(f"{(folder / BOOK).absolute().as_uri()}?mode=ro&immutable=1", uri=True)) as book:
         jobs = book_prove(book, f"the backup {folder}")
         files_prove(book, f"the backup {folder}", folder / MEDIA)
     return BackupProof(folder, listed["made_at"], jobs, len(files), sum(path.stat().st_size for path in files))
@@ -60,7 +60,7 @@ def shop_prove() -> ShopProof:
     path: Path = settings.DATA / BOOK
     if not path.is_file():
         raise InputError("the shop's folder", settings.DATA, "a folder with a book in it: levelwind open begins one")
-    with closing(sqlite3.connect(f"file:{path}?mode=ro", uri=True)) as book:
+    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as book:
         jobs = book_prove(book, "the shop")
         named = files_prove(book, "the shop", Path(settings.MEDIA_ROOT))
     return ShopProof(jobs, len(named), sum(bool(sha256) for sha256 in named.values()))

@@ -21,7 +21,7 @@ from levelwind.shop.readings.selectors.options import options_in_words, options_
 from levelwind.shop.readings.selectors.readings import versions_of_file
 from levelwind.shop.readings.selectors.stored import LAWS
 from levelwind.shop.readings.services.files import recording_keep, recording_limit, recording_name
-from levelwind.shop.readings.services.work import work_start, work_stop
+from levelwind.shop.readings.services.work import work_start
 
 LARGEST_BYTES = video.LARGEST_BYTES
 """Of any recording: that of a film. Logs, tables and sounds are held to less."""
@@ -153,14 +153,13 @@ def reading_stop(*, reading: Reading, by: str = "") -> Reading:
     at_work = Reading.objects.filter(pk=reading.pk, work__in=[Work.WAITING, Work.UNDER_WAY])
     if at_work.update(work=Work.STOPPED, doing=""):
         job_note(job=reading.job, text=f"Reading the file of the {reading} was stopped.", by=by)
-        transaction.on_commit(lambda: work_stop(reading.pk))
     reading.refresh_from_db()
     return reading
 
 
 def reading_go_on(*, reading: Reading, by: str = "") -> Reading:
     """Read a recording after all whose reading was stopped."""
-    if Reading.objects.filter(pk=reading.pk, work=Work.STOPPED).update(work=Work.WAITING, part_done=0):
+    if Reading.objects.filter(pk=reading.pk, work=Work.STOPPED).update(work=Work.WAITING, part_done=0, tries=0):
         work_start(reading.pk)
     reading.refresh_from_db()
     return reading
