@@ -4,6 +4,7 @@ import os
 import shutil
 import socket
 import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -64,3 +65,18 @@ def _free_port() -> int:
     with socket.socket() as one:
         one.bind(("127.0.0.1", 0))
         return int(one.getsockname()[1])
+
+
+def main() -> int:
+    """Run a command with a server of its own: ``python -m tests.postgres_server pytest tests/shop``."""
+    try:
+        with postgres_server() as address:
+            here = os.environ | {"LEVELWIND_DATABASE": address}
+            return subprocess.run(sys.argv[1:], env=here, check=False).returncode
+    except NoServerError as why:
+        print(f"not tried here: {why}")
+        return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

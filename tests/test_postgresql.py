@@ -21,9 +21,11 @@ CHOSEN = [
     "tests/shop/test_sums.py",
     "tests/shop/letters/test_letters.py::test_a_letter_is_kept_as_written_once_and_its_going_moves_the_job",
     "tests/shop/letters/test_mail.py::test_what_a_killed_worker_had_is_taken_up_by_another_and_seen",
+    "tests/shop/readings/test_reading_work.py::test_what_a_killed_worker_had_is_taken_up_by_another_until_it_is_plain_that_the_file_ends_them",
+    "tests/shop/readings/test_reading_work.py::test_two_are_read_at_a_time_and_the_third_waits",
     "tests/shop/jobs/test_drafts.py::test_a_letter_that_no_book_can_hold_is_left_out",
 ]
-"""Where the two databases differ: locks, constraints under several at once, triggers, letters, full text."""
+"""Where the two databases differ: locks, constraints under several at once, triggers, tasks, full text."""
 
 
 def test_the_chosen_tests_hold_on_postgresql() -> None:

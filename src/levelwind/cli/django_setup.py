@@ -1,6 +1,8 @@
 """Django, for the few commands that need the shop's book."""
 
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 from levelwind.core.errors import LevelwindError
 
@@ -45,10 +47,31 @@ def bring_up_to_date() -> None:
         raise LevelwindError(
             f"The database {_where()} does not answer ({why}). Is it running, and the address right?"
         ) from None
-    with told_in_words(settings.DATA):
+    with told_in_words(settings.DATA), _one_at_a_time():
         if _to_be_changed():
             book_copy_before_update()
         call_command("migrate", verbosity=0, interactive=False)
+
+
+UPDATE_LOCK = 1_818_587_502
+"""Number of PostgreSQL's advisory lock while tables are changed: any that nothing else in the database takes."""
+
+
+@contextmanager
+def _one_at_a_time() -> Iterator[None]:
+    """Several machines may open one database after an update; the first changes its tables, the others wait."""
+    from django.db import connection
+
+    if connection.vendor != "postgresql":
+        yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_lock(%s)", [UPDATE_LOCK])
+    try:
+        yield
+    finally:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT pg_advisory_unlock(%s)", [UPDATE_LOCK])
 
 
 def _to_be_changed() -> bool:

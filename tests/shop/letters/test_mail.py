@@ -91,7 +91,7 @@ def postbox() -> Iterator[Controller]:
 
 @pytest.fixture
 def letter(tmp_path: object, settings: Settings) -> Letter:
-    settings.DATA = tmp_path
+    settings.SHARED = tmp_path
     Shop.objects.create(pk=1, name="Bench, Søn & Co", email="bench@example.org")
     job = a_job(stage=Stage.LOOKED_OVER)
     price = Price.objects.create(job=job)

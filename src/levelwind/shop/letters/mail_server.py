@@ -53,7 +53,7 @@ def mail_server() -> MailServer | None:
 
 def password_file() -> Path:
     """Beside the book and not in it: neither a backup nor an export holds it."""
-    return Path(settings.DATA) / "mail-password"
+    return Path(settings.SHARED) / "mail-password"
 
 
 def password_kept() -> str:
