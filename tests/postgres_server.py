@@ -74,7 +74,7 @@ def main() -> int:
             here = os.environ | {"LEVELWIND_DATABASE": address}
             return subprocess.run(sys.argv[1:], env=here, check=False).returncode
     except NoServerError as why:
-        print(f"not tried here: {why}")
+        sys.stdout.write(f"not tried here: {why}\n")
         return 0
 
 

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from datetime import timedelta
 from threading import Event, Thread
 from time import monotonic
+from typing import ParamSpec
 from uuid import uuid4
 
 from django.db import close_old_connections, connections, transaction
@@ -30,11 +31,12 @@ CLOSE_S = 5.0
 """So long the app waits at its closing for the task under way. Our choice; what is cut off is swept up later."""
 
 Sweep = Callable[[], None]
+P = ParamSpec("P")
 
 
-def hand_in(task: Task[..., object], *args: object) -> None:
+def hand_in(task: "Task[P, object]", *args: P.args, **kwargs: P.kwargs) -> None:
     """Have it run as soon as what is being written is in the book; the workers of this process are woken for it."""
-    task.enqueue(*args)
+    task.enqueue(*args, **kwargs)
     if workers := Workers.here:
         transaction.on_commit(workers.wake)
 

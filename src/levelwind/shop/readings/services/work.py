@@ -141,7 +141,7 @@ def _try_later(reading: Reading) -> None:
 
 
 def _found(reading: Reading) -> Found:
-    if not default_storage.exists(reading.file.name):
+    if not default_storage.exists(str(reading.file.name)):
         raise FileNotFoundError(reading.file.name)
     stop = _Stop(reading)
     try:
