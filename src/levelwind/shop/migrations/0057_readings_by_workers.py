@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0053_hours_days_off_and_promises'),
+        ('shop', '0056_suppliers_and_orders'),
     ]
 
     operations = [
