@@ -50,7 +50,7 @@ lock: ## write the lock again (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra docs --extra dev -c requirements.txt pyproject.toml -o requirements-dev.txt
 	uv pip compile --universal --python-version 3.11 --generate-hashes --no-header --quiet --extra docs --extra dev --extra bench -c requirements-dev.txt pyproject.toml -o requirements-bench.txt
 
-wheel: $(VENV)/.run ## one pure Python wheel in dist/, with all its data
+wheel: $(VENV)/.run $(HELP) ## one pure Python wheel in dist/, with all its data
 	@rm -rf build dist
 	@$(BIN)/python -m pip --disable-pip-version-check --quiet wheel --no-deps --no-build-isolation --wheel-dir dist .
 	@rm -rf build

@@ -121,6 +121,6 @@ def test_the_wheel_takes_all_that_is_no_program_along(monkeypatch: pytest.Monkey
     there = {
         path.relative_to(ROOT)
         for path in (ROOT / "src/levelwind").rglob("*")
-        if path.is_file() and path.suffix not in (".py", ".pyc")
+        if path.is_file() and path.suffix not in (".py", ".pyc") and not path.name.startswith(".")
     }
     assert len(there) > 300 and there <= packed

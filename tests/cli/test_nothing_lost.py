@@ -27,7 +27,7 @@ from levelwind.shop.book.services.backups import (
     restore_finish,
 )
 from levelwind.shop.book.services.files import BOOK, LIST, sha256_of
-from levelwind.shop.book.services.proving import backup_prove, shop_prove
+from levelwind.shop.book.services.proving import backup_damaged, backup_prove, shop_prove
 from levelwind.shop.disk import FlushedStorage, told_in_words, trouble_in_words
 from tests.kept.book import unpack
 
@@ -230,6 +230,12 @@ def test_a_damaged_backup_is_refused_before_anything_is_moved(shop: Path, other:
     with pytest.raises(LevelwindError, match="damaged file"):
         backup_restore(folder=other)
     assert _state(shop) == "as it was" and sorted(os.listdir(shop)) == [BOOK, "media"]
+    damaged = backup_damaged(folder=other)
+    assert len(damaged) == 1 and all(name.startswith("media/readings/") for name in damaged)
+    backup_restore(folder=other, without=damaged)
+    (lost,) = damaged
+    assert _owner(shop) == "Ansa Vell of the backup" and not (shop / lost).exists()
+    assert f"names a file that is not there: {lost.removeprefix('media/')}" in _state(shop)
 
 
 def test_an_empty_book_beside_a_shop_is_not_opened(shop: Path) -> None:

@@ -10,6 +10,7 @@ what was proved in its place. Cut off at any point it leaves the old shop, or a 
 import json
 import shutil
 import sqlite3
+from collections.abc import Collection
 from contextlib import closing
 from pathlib import Path
 
@@ -84,8 +85,11 @@ def _copy_book(target: Path) -> None:
     flush(target)
 
 
-def backup_restore(*, folder: Path) -> Path:
-    """Put a proved backup in the place of the shop's book; the book that was there is kept aside. Gives where."""
+def backup_restore(*, folder: Path, without: Collection[str] = ()) -> Path:
+    """Put a proved backup in the place of the shop's book; the book that was there is kept aside. Gives where.
+
+    ``without`` are files to leave out, as ``backup_damaged`` gives them: the book names them still.
+    """
     sqlite_only()
     data: Path = settings.DATA
     copying = data / COPYING
@@ -95,9 +99,11 @@ def backup_restore(*, folder: Path) -> Path:
         with told_in_words(data):
             copying.mkdir()
             files_copy(source, copying)
+            for name in without:
+                (copying / name).unlink(missing_ok=True)
             (copying / MEDIA).mkdir(exist_ok=True)
             folders_flush(copying)
-        backup_prove(folder=copying)
+        backup_prove(folder=copying, without=without)
         aside = data / f"{ASIDE}{timezone.now():%Y%m%d-%H%M%S}"
         if aside.exists():
             raise InputError("restore", "done twice in one second", "once: try again")

@@ -1,6 +1,7 @@
 """Proving a backup, as a restore would look through it, or the shop as it stands. Only what was read is signed."""
 
 import sqlite3
+from collections.abc import Collection
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -33,11 +34,25 @@ class ShopProof:
     compared: int
 
 
-def backup_prove(*, folder: Path) -> BackupProof:
-    """Look through a backup as if restoring it. Raises LevelwindError that names the first thing wrong."""
+def backup_damaged(*, folder: Path) -> frozenset[str]:
+    """Pictures and recordings of a backup that are lost or not as they were written, by their names in its list."""
+    folder = newest(folder)
+    media = {name: sha256 for name, sha256 in list_read(folder)["files"].items() if name.startswith(f"{MEDIA}/")}
+    return frozenset(
+        name for name, sha256 in media.items() if not (folder / name).is_file() or sha256_of(folder / name) != sha256
+    )
+
+
+def backup_prove(*, folder: Path, without: Collection[str] = ()) -> BackupProof:
+    """Look through a backup as if restoring it, ``without`` some of its files.
+
+    Raises LevelwindError that names the first thing wrong.
+    """
     folder = newest(folder)
     listed = list_read(folder)
     for name, sha256 in listed["files"].items():
+        if name in without:
+            continue
         path = folder / name
         if not path.is_file():
             raise LevelwindError(f"The backup {folder} has lost {name}.")
@@ -50,7 +65,7 @@ def backup_prove(*, folder: Path) -> BackupProof:
             raise LevelwindError(f"The backup {folder} holds a file that its list does not name: {name}.")
     with closing(sqlite3.connect(f"{(folder / BOOK).absolute().as_uri()}?mode=ro&immutable=1", uri=True)) as book:
         jobs = book_prove(book, f"the backup {folder}")
-        files_prove(book, f"the backup {folder}", folder / MEDIA)
+        files_prove(book, f"the backup {folder}", folder / MEDIA, {name.removeprefix(f"{MEDIA}/") for name in without})
     return BackupProof(folder, listed["made_at"], jobs, len(files), sum(path.stat().st_size for path in files))
 
 

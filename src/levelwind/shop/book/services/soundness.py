@@ -5,7 +5,7 @@ version. Each function raises LevelwindError that names the first thing wrong.
 """
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from pathlib import Path
 
 from django.apps import apps
@@ -101,10 +101,10 @@ def book_prove(book: sqlite3.Connection, whose: str) -> int:
         raise LevelwindError(f"The book in {whose} cannot be read: {error}.") from None
 
 
-def files_prove(book: sqlite3.Connection, whose: str, media: Path) -> dict[str, str]:
+def files_prove(book: sqlite3.Connection, whose: str, media: Path, without: Collection[str] = ()) -> dict[str, str]:
     """Every file the book names is there, is not empty, and is as it was written; gives each with its sum.
 
-    Without a sum where the book keeps none.
+    Without a sum where the book keeps none. ``without`` are known to be lost.
     """
     try:
         named = _files_named(book)
@@ -112,6 +112,8 @@ def files_prove(book: sqlite3.Connection, whose: str, media: Path) -> dict[str, 
         raise LevelwindError(f"The book in {whose} cannot be read: {error}.") from None
     for name, sha256 in named.items():
         path = media / name
+        if name in without:
+            continue
         if climbs(name):
             raise LevelwindError(f"The book in {whose} names a file outside its folder: {name}.")
         if not path.is_file():
