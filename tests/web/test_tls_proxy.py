@@ -48,7 +48,7 @@ def test_a_save_goes_through_a_real_proxy_with_tls(tmp_path: Path) -> None:
         browser = Browser(tmp_path / "cert.pem", port)
         assert browser.ask("GET", "/sign-in/") == 200
         assert browser.ask("POST", "/sign-in/", {"username": NAME, "password": PASSWORD, "next": "/"}) == 302
-        part = {"number": "T-114", "name": "Drag washer", "kind": "other", "spot": "", "price_minor": "", "count": "3"}
+        part = {"number": "T-114", "name": "Drag washer", "kind": "", "spot": "", "price_minor": "", "count": "3"}
         assert browser.ask("POST", "/shelf/add/", part, origin="https://elsewhere.example") == 403
         assert browser.ask("POST", "/shelf/add/", part) == 302, browser.said
         assert browser.ask("GET", "/shelf/") == 200 and "Drag washer" in browser.said

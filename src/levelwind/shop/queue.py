@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from datetime import timedelta
 from threading import Event, Thread
 from time import monotonic
-from typing import ParamSpec
+from typing import Any, ParamSpec
 from uuid import uuid4
 
 from django.db import close_old_connections, connections, transaction
@@ -34,7 +34,7 @@ Sweep = Callable[[], None]
 P = ParamSpec("P")
 
 
-def hand_in(task: "Task[P, object]", *args: P.args, **kwargs: P.kwargs) -> None:
+def hand_in(task: "Task[P, Any]", *args: P.args, **kwargs: P.kwargs) -> None:
     """Have it run as soon as what is being written is in the book; the workers of this process are woken for it."""
     task.enqueue(*args, **kwargs)
     if workers := Workers.here:
@@ -97,9 +97,9 @@ class Workers:
     def close(self) -> None:
         self.stop.set()
         self.wake()
-        Workers.here = None
         for thread in self._threads:
             thread.join(CLOSE_S)
+        Workers.here = None
 
     def _work(self, queue: str, woken: Event, sweeps: Sequence[Sweep]) -> None:
         """What is due, again and again, until told to stop. A book that does not answer is asked again later."""

@@ -16,7 +16,7 @@ from uuid import uuid4
 
 from django.core.files.storage import default_storage
 from django.db import OperationalError, connection, transaction
-from django.db.models import F, QuerySet
+from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 from django_tasks import task
 from django_tasks_db.models import DBTaskResult
@@ -78,7 +78,8 @@ def work_resume() -> None:
 
 def readings_sweep() -> None:
     """Put back what a killed worker had, and bring tasks to what waits without any, as after a restore."""
-    for reading in Reading.objects.filter(work=Work.UNDER_WAY, beat_at__lt=timezone.now() - LEASE):
+    silent = Q(beat_at__lt=timezone.now() - LEASE) | Q(beat_at=None)  # none of those an earlier version began
+    for reading in Reading.objects.filter(silent, work=Work.UNDER_WAY):
         if reading.tries < TRIES:
             _put_back(reading)
         else:
