@@ -192,7 +192,7 @@ def test_a_restore_cut_off_anywhere_leaves_the_old_shop_or_goes_on(
 
     with monkeypatch.context() as cut:
         cut.setattr("levelwind.shop.book.services.files.flush", lambda path: None)
-        cut.setattr(backups, "backup_prove", lambda folder: None)
+        cut.setattr(backups, "backup_prove", lambda folder, without: None)
         cut.setattr(backups, "flush", cut_off)
         for steps in range(12):
             left = steps

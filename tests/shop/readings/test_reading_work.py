@@ -26,10 +26,12 @@ from levelwind.shop.readings.services import work as reading_work
 from levelwind.shop.readings.services.analysis import Found
 from levelwind.shop.readings.services.readings import reading_correct, reading_go_on, reading_stop, recording_upload
 from levelwind.shop.readings.services.work import readings_sweep, work_wait
+from tests.emptied import emptied_afterwards, triggers_back
 from tests.jobs import a_job
 from tests.shop.readings.test_readings import a_log
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.limited]
+pytestmark = [pytest.mark.usefixtures("emptied_afterwards"), pytest.mark.limited]
+__all__ = ["emptied_afterwards", "triggers_back"]
 
 
 @pytest.fixture
@@ -373,6 +375,7 @@ from levelwind.shop.models import Reading
 from levelwind.shop.queue import Workers
 from levelwind.shop.readings.services.work import readings_sweep, work_resume, work_wait
 from levelwind.shop.readings.services.readings import recording_upload
+from tests.emptied import emptied_afterwards, triggers_back
 from tests.jobs import a_job
 work_resume()
 workers = Workers([readings_sweep])
