@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0059_counted_on_a_walk'),
+        ('shop', '0060_consumables'),
     ]
 
     operations = [
