@@ -142,6 +142,10 @@ def test_a_promise_believes_a_supplier_as_far_as_its_own_orders_were_true() -> N
     after = foretold(Job.objects.get())
     assert before is not None and after is not None
     assert (after.likely - before.likely).days >= 8
+    PartOrder.objects.create(
+        part=part, job=job, supplier="Ferrin Works", ordered_on=TODAY, expected_on=TODAY + timedelta(days=3000)
+    )
+    assert foretold(Job.objects.get()) is not None, "a day far off, stretched by its record, is no refusal"
     days = days_of("FERRIN WORKS", supplier_rows().first())
     assert (days.rests, days.cases, days.spread.likely) == ("record", 8, 15)
     assert (record_of("Ferrin Works").late, record_of("Ferrin Works").late_days) == (8, 10)

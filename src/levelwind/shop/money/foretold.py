@@ -12,6 +12,7 @@ import numpy as np
 from django.utils import timezone
 
 from levelwind.core import supply
+from levelwind.core.supply.model import LONGEST_DAYS, LONGEST_MIN
 from levelwind.shop.jobs.selectors.jobs import job_list
 from levelwind.shop.models import Job, PartOrder, Price, Stage, Turn, Word
 from levelwind.shop.parts.selectors.shelf import stocks
@@ -22,6 +23,7 @@ from levelwind.shop.parts.selectors.suppliers import (
     days_of,
     days_taken,
     nine_in_ten,
+    no_more,
     supplier_rows,
 )
 from levelwind.shop.people.selectors import calendar
@@ -182,7 +184,8 @@ def _named(order: PartOrder, today: date) -> supply.Spread | None:
     if order.expected_on is None or order.expected_on < today:
         return None
     days = max((order.expected_on - order.ordered_on).days, 1)
-    return days_named(order.supplier, days) or supply.Spread(EARLIER * days, days, LATER * days)
+    told = days_named(order.supplier, days) or supply.Spread(EARLIER * days, days, LATER * days)
+    return no_more(told, LONGEST_DAYS)
 
 
 def _usual(order: PartOrder, facts: Facts) -> supply.Spread:
@@ -207,19 +210,21 @@ def _minutes(price: Price) -> supply.Spread | None:
             likely += line.minutes
             low += line.low_minor * share if share else line.minutes
             high += line.high_minor * share if share else line.minutes
-    return supply.Spread.of_interval(min(low, likely), likely, max(high, likely)) if likely else None
+    if not likely:
+        return None
+    return no_more(supply.Spread.of_interval(min(low, likely), likely, max(high, likely)), LONGEST_MIN)
 
 
-def _rests(values: Sequence[float], judged: supply.Spread) -> Rests:
+def _rests(values: Sequence[float], judged: supply.Spread, most: float = LONGEST_DAYS) -> Rests:
     """Nine of ten of the shop's own cases, and their middle."""
     if len(values) < FEWEST:
         return Rests(judged, len(values))
-    return Rests(nine_in_ten(values), len(values))
+    return Rests(nine_in_ten(values, most), len(values))
 
 
 def _minutes_usual() -> Rests:
     newest = Price.objects.filter(sent_at__isnull=False).prefetch_related("lines").order_by("-pk")[:NEWEST]
-    return _rests([work.likely for work in map(_minutes, newest) if work], USUAL)
+    return _rests([work.likely for work in map(_minutes, newest) if work], USUAL, LONGEST_MIN)
 
 
 def _owners() -> Rests:

@@ -8,6 +8,7 @@ import numpy as np
 from django.db.models import QuerySet
 
 from levelwind.core.supply import Spread
+from levelwind.core.supply.model import LONGEST_DAYS
 from levelwind.shop.models import Part, PartOrder, Supplier
 
 JUDGED = Spread(2, 7, 30)
@@ -58,10 +59,19 @@ def days_of(name: str, row: Supplier | None) -> Days:
     return Days(JUDGED, "judged", len(own))
 
 
-def nine_in_ten(values: Sequence[float]) -> Spread:
-    """Nine in ten of the cases, and their middle."""
+def nine_in_ten(values: Sequence[float], most: float = LONGEST_DAYS) -> Spread:
+    """Nine in ten of the cases, and their middle; none above ``most``, the longest that is looked ahead.
+
+    >>> nine_in_ten([1, 2, 2, 3, 9000]).high
+    3660.0
+    """
     low, middle, high = (max(float(each), 0.0) for each in np.quantile(values, (0.05, 0.5, 0.95)))
-    return Spread.of_interval(low, middle, max(high, 0.5))
+    return no_more(Spread.of_interval(low, middle, max(high, 0.5)), most)
+
+
+def no_more(spread: Spread, most: float) -> Spread:
+    """The same with no end above ``most``."""
+    return Spread(*(min(each, float(most)) for each in (spread.low, spread.likely, spread.high)))
 
 
 def days_named(name: str, named: int) -> Spread | None:
@@ -72,7 +82,7 @@ def days_named(name: str, named: int) -> Spread | None:
     if len(shares) < FEWEST:
         return None
     spread = nine_in_ten(shares)
-    return Spread(*(max(named, 1) * each for each in (spread.low, spread.likely, spread.high)))
+    return no_more(Spread(*(max(named, 1) * each for each in (spread.low, spread.likely, spread.high))), LONGEST_DAYS)
 
 
 @dataclass(frozen=True, slots=True)
