@@ -6,10 +6,12 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from levelwind.shop.models import Job, Part, Pattern, Turn
+from levelwind.shop.money.services.prices import price_send
 from levelwind.shop.parts.selectors.shelf import Stock, stock_of
 from levelwind.shop.parts.services.bones import bone_add
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.shelf import part_add, stock_from_donor
+from levelwind.shop.patterns.selectors.layouts import job_places
 from levelwind.shop.takedown.services.pieces import job_pattern_choose, piece_judge, piece_measure
 from tests.jobs import a_job, a_pattern
 
@@ -225,3 +227,45 @@ def test_another_part_is_ordered_taken_or_stripped_off_a_donor_on_the_spot_and_b
     assert (order.part.number, order.part.price_minor, Job.objects.get().turn) == ("DOG-9", 1250, Turn.PART)
     assert "can be a number such as" in _act(client, "in-hand", number="X", name="x", price="dear")
     assert "not in the bone box any more" in _act(client, "donor", number="X", name="x", bone="999")
+
+
+def test_a_row_of_what_would_do_goes_onto_the_price_or_the_job_in_one_press(
+    client: Client, job: Job, pattern: Pattern, dog: Part
+) -> None:
+    bone = bone_add(reel="dead Skerry", pattern=pattern)
+    assert "dog of steel D-1 stands on price 1." in _act(client, "price", standin=f"part {dog.pk}")
+    _act(client, "price", standin=f"part {dog.pk}")
+    price = job.prices.get()
+    (line,) = price.lines.filter(place="dog")
+    assert (line.part, line.count, line.likely_minor, line.kind) == (dog, 1, 900, "part")
+    price_send(price=price)
+    assert "dog of steel, second-hand stands on price 2." in _act(client, "price", standin=f"donor {bone.pk}")
+    (line,) = job.prices.get(number=2).lines.filter(place="dog")
+    assert line.part == dog and line.likely_minor > 0 and price.lines.get(place="dog").likely_minor == 900
+    Part.objects.filter(pk=dog.pk).update(price_minor=0)
+    assert "costs is not known" in _act(client, "price", standin=f"part {dog.pk}")
+    assert "not among what would do any more" in _act(client, "way", standin="donor 999")
+    _act(client, "way", standin=f"donor {bone.pk}")
+    new = job.pieces.get(place="dog", replaces__isnull=False)
+    assert (new.part, new.where, dog.entries.get(why="donor").bone) == (dog, "cell", bone)
+    assert stock_of(dog) == Stock(new=1, used=0)
+
+
+def test_a_standard_size_is_ordered_and_a_washer_cut_in_one_press(client: Client, job: Job, pattern: Pattern) -> None:
+    piece = job.pieces.get(place="friction_1")
+    sheet = part_add(number="S-1", name="woven carbon", kind="sheet", price_minor=3200, count=1)
+    Part.objects.filter(pk=sheet.pk).update(sizes_mm={"length": 200.0, "width": 150.0, "thickness": 1.0})
+    piece_measure(piece=piece, sizes_mm={"outer diameter": 28.5, "inner diameter": 12.2, "thickness": 1.0})
+    piece_judge(piece=piece, state="worn")
+    bearing = next(place for place in job_places(job) if place.kind == "bearing")
+    piece = job.pieces.get(place=bearing.key)
+    piece_measure(piece=piece, sizes_mm={"inner diameter": 3.0, "outer diameter": 10.0, "width": 4.0})
+    piece_judge(piece=piece, state="worn")
+    shown = _page(client)
+    assert "It is cut: take it" in shown and "Order one" in shown
+    _act(client, "way", place="friction_1", standin="cut S-1 28.5x12.2")
+    cut = Part.objects.get(number="S-1 28.5x12.2")
+    assert (cut.kind, cut.price_minor, cut.fits.get().basis) == ("friction_washer", 100, "measured")
+    _act(client, "way", place=bearing.key, standin="standard 623")
+    order = job.part_orders.get()
+    assert (order.part.number, order.part.kind, order.part.fits.get().basis) == ("623", "bearing", "standard")

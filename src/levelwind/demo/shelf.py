@@ -11,14 +11,22 @@ from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Part, PartOrder, Pattern
 from levelwind.shop.parts.selectors.shelf import part_list
 from levelwind.shop.parts.services.bones import bone_add, bone_strip
-from levelwind.shop.parts.services.fits import fit_say
+from levelwind.shop.parts.services.fits import fit_say, part_replaces
 from levelwind.shop.parts.services.orders import part_order_add, part_order_arrived
 from levelwind.shop.parts.services.shelf import part_add, stock_counted, stock_thrown_away
+from levelwind.shop.patterns.services.limits import place_limit_set
 
 ORDER_DAYS = (338, 312, 281, 255, 226, 199, 171, 144, 118, 90, 61, 33, 5)
 """How many days ago the shelf was gone through and what was short was ordered."""
 
 COUNT_DAYS = (270, 181, 88)
+
+
+WORN_AT, LEAST_WASHER_MM = "S35", 0.85
+"""The pattern whose first drag washer has a limit of wear, and that limit, mm: invented."""
+
+REPLACED = ("BH-L336", "BH-W336")
+"""A part, and the one that is used instead of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +75,9 @@ def shelf_open(patterns: dict[str, Pattern]) -> dict[str, Part]:
                         sure=fits.sure,
                         note=fits.note,
                     )
+    worn, (gone, now) = patterns[WORN_AT], REPLACED
+    place_limit_set(pattern=worn, place="friction_1", dimension="thickness", new_mm=1.0, least_mm=LEAST_WASHER_MM)
+    part_replaces(part=shelf[now], instead_of=shelf[gone], said_by=BENCH, note="Woven where leather was.")
     return shelf
 
 

@@ -16,10 +16,13 @@ from levelwind.shop.patterns.selectors.patterns import pattern_list
 from levelwind.shop.patterns.services.builds import build_save, pattern_built_as
 from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_merge, pattern_retire
 from levelwind.shop.patterns.services.layouts import layout_change
+from levelwind.shop.patterns.services.limits import place_limit_set
+from levelwind.shop.patterns.services.patterns import pattern_place_set
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, take_apart
 
 pytestmark = pytest.mark.django_db
 
+WORN_KEPT = ("friction_1", "thickness", 1.0, 0.8, "a handbook")
 PIN = {"key": "own_pin", "name": "pin", "group": "gear_train", "kind": "pin", "renew": "rarely", "clean": "dry wipe"}
 
 
@@ -89,6 +92,14 @@ def test_a_pattern_goes_out_to_a_file_and_in_again(odd):
     odd.save()
     part = Part.objects.create(number="TB-9", name="pin")
     fit_say(part=part, pattern=odd, place="own_pin", said_by="Wilma Torrance", note="told by Wilma")
+    fit_say(part=part, pattern=odd, place="yoke", serves=False)
+    older = a_pattern(model="Elder")
+    Pattern.objects.filter(pk=odd.pk).update(like=older)
+    pattern_place_set(pattern=odd, key="dog", otherwise=True)
+    place_limit_set(
+        pattern=odd, place="friction_1", dimension="thickness", new_mm=1.0, least_mm=0.8, source="a handbook"
+    )
+    odd.refresh_from_db()
     gone = Part.objects.create(number="TB-44", name="yoke")
     fit_say(part=gone, pattern=odd, place="yoke")
     a_job(odd)
@@ -101,10 +112,24 @@ def test_a_pattern_goes_out_to_a_file_and_in_again(odd):
     new, lacking = pattern_read(content=content, said_by="bench")
     the_same(odd, new)
     assert (new.model, new.year_from, new.note, lacking) == ("Harrier", 1931, odd.note, ("TB-44",))
-    fit = Fit.objects.get(pattern=new)
+    fit = Fit.objects.get(pattern=new, serves=True)
     assert (fit.place, fit.sure, fit.said_by) == ("own_pin", 0.9, "bench")
+    assert (Fit.objects.get(pattern=new, serves=False).place, new.like) == ("yoke", older)
+    assert new.places.get(key="dog").otherwise
+    limit = new.limits.get()
+    assert (limit.place, limit.dimension, limit.new_mm, limit.least_mm, limit.source) == WORN_KEPT
     with pytest.raises(LevelwindError, match="in the book already"):
         pattern_read(content=content)
+
+
+def test_a_file_of_a_pattern_like_one_that_is_not_here_says_so(odd):
+    odd.like = a_pattern(model="Elder")
+    odd.save()
+    content = pattern_file(odd)
+    odd.like.delete()
+    Pattern.objects.filter(pk=odd.pk).update(model="Harrier, the old name")
+    new, lacking = pattern_read(content=content)
+    assert (new.like, lacking) == (None, ("the pattern Tarnbeck Elder",))
 
 
 def spoilt(told, **changes):

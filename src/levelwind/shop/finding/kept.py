@@ -137,6 +137,10 @@ def _does(vendor: str, table: str, verb: str) -> str:
     if verb == "delete" and own:
         return f"DELETE FROM shop_findable WHERE mark = '{own}' AND ref = OLD.id;"  # noqa: S608
     for mark, rows in WATCHED[table][1].items():
+        if verb == "insert" and own:
+            # Nothing was kept of a row that was not there, and nothing else speaks of it yet.
+            lines += [f"{_written(vendor, mark, rows.format(row=row))};"] if mark == own else []
+            continue
         _, _, key = WHAT[mark]
         which = rows.format(row=row)
         refs = f"SELECT {key}.id FROM {TABLE_OF[mark]} {key} WHERE {which}"  # noqa: S608

@@ -5,6 +5,8 @@ from django.db import models
 from django.db.models.functions import Upper
 from django.utils import timezone
 
+from levelwind.shop.models.part_sizes import size_indexes
+
 
 def family_choices() -> list[tuple[str, str]]:
     from levelwind.reference.families import families, family
@@ -204,6 +206,7 @@ class Part(models.Model):
             models.Index(fields=["kind", "number"], name="part_kind"),
             models.Index(fields=["number"], condition=models.Q(merged_into=None), name="part_offered"),
             models.Index(fields=["merged_into"], condition=~models.Q(merged_into=None), name="part_merged"),
+            *size_indexes(),
         ]
 
     def __str__(self) -> str:

@@ -15,10 +15,12 @@ from levelwind.core.quantities import NEWTONS_PER, Quantity
 from levelwind.shop.drag.selectors.plans import plan_latest
 from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder, Pattern
 from levelwind.shop.money.fitted import Coming, coming
+from levelwind.shop.money.services.standins import price_standin
 from levelwind.shop.parts.selectors.bones import donors_for
 from levelwind.shop.parts.selectors.shelf import part_find
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.orders import part_order_arrived
+from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.takedown.selectors.renewals import Renewal, renewals
 from levelwind.shop.takedown.services.renewals import (
@@ -28,6 +30,7 @@ from levelwind.shop.takedown.services.renewals import (
     renew_put_back,
     renew_set,
     renew_with_another,
+    renew_with_way,
     renew_without,
 )
 from levelwind.web.forms import MoneyField
@@ -35,6 +38,12 @@ from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, spoken
 from levelwind.web.piece_sizes import sizes_query
 from levelwind.web.requests import Request, key_in
+
+
+def number_for(place: PlaceInPattern, of: Pattern | None) -> str:
+    """A number to write another part down under: the pattern's own, or one made up of pattern and place."""
+    made_up = slugify(f"{of.model} {of.size} {place.key}" if of else place.key).upper()
+    return place.part_number or made_up[:40]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +57,7 @@ class Card:
 
     @property
     def number(self) -> str:
-        """A number to write another part down under: the pattern's own, or one made up of pattern and place."""
-        place, of = self.renewal.place, self.pattern
-        made_up = slugify(f"{of.model} {of.size} {place.key}" if of else place.key).upper()
-        return place.part_number or made_up[:40]
+        return number_for(self.renewal.place, self.pattern)
 
     @property
     def sizes(self) -> str:
@@ -141,6 +147,8 @@ def _act(request: Request, job: Job, place: str, what: str) -> None:
         renew_put_back(job=job, place=place, by=by)
     elif what == "order":
         renew_by_order(job=job, place=place, part=_part(request), count=_count(request), by=by)
+    elif what in ("price", "way"):
+        _chosen(request, job, place, what)
     elif what in ("order-another", "donor", "in-hand"):
         _another(request, job, place, what)
     elif what == "without":
@@ -151,6 +159,21 @@ def _act(request: Request, job: Job, place: str, what: str) -> None:
         (part_order_arrived if what == "arrived" else renew_order_call_off)(order=_order(request, job), by=by)
     else:
         raise InputError("what to do", repr(what[:30]), "one of the presses of this page")
+
+
+def _chosen(request: Request, job: Job, place: str, what: str) -> None:
+    """One row of what would do: onto the price, or, where it is no part of the shelf, onto the job."""
+    by, key = request.user.get_username(), request.POST.get("standin", "")
+    renewal = next((row for row in renewals(job) if row.place.key == place), None)
+    standin = next((row for row in renewal.standins if row.key == key), None) if renewal else None
+    if renewal is None or standin is None:
+        raise LevelwindError("This is not among what would do any more: load the page again.")
+    if what == "way" and standin.way:
+        renew_with_way(job=job, renewal=renewal, way=standin.way, number=number_for(renewal.place, job.pattern), by=by)
+        return
+    priced = price_standin(job=job, place=renewal.place, count=renewal.count, standin=standin, by=by)
+    beside = f" “{priced.beside}” stands there too: take it off if it means the same." if priced.beside else ""
+    messages.success(request, f"{priced.line.text} stands on price {priced.line.price.number}.{beside}")
 
 
 def _another(request: Request, job: Job, place: str, what: str) -> None:

@@ -110,7 +110,7 @@ def file_in_page(request: Request) -> HttpResponse:
     except LevelwindError as refusal:
         return page(request, "patterns/file.html", FileContext(spoken(refusal)), status=422)
     if lacking:
-        messages.info(request, f"Not on the shelf, and so not said to fit: {', '.join(lacking)[:400]}.")
+        messages.info(request, f"Not in this book, and so not said of it: {', '.join(lacking)[:400]}.")
     return redirect("pattern", pattern.pk)
 
 

@@ -43,19 +43,18 @@ class Line:
 
     def checked(self, made: Model, said: Collection[str]) -> bool:
         """Whether the model takes the values ``said``; what it does not take is a reason."""
-        try:
-            made.clean_fields(exclude=_names(type(made)).difference(said))
-        except ValidationError as refusal:
-            for name, words in refusal.message_dict.items():
-                label = getattr(made._meta.get_field(name), "verbose_name", name)
-                self.why.append(f"{label}: {' '.join(words)}")
-            return False
-        return True
-
-
-@cache
-def _names(model: type[Model]) -> frozenset[str]:
-    return frozenset(each.name for each in model._meta.fields)
+        before = len(self.why)
+        for each in made._meta.fields:
+            if each.name not in said:
+                continue
+            raw = getattr(made, each.attname)
+            if each.blank and raw in each.empty_values:
+                continue
+            try:
+                setattr(made, each.attname, each.clean(raw, made))
+            except ValidationError as refusal:
+                self.why.append(f"{each.verbose_name}: {' '.join(refusal.messages)}")
+        return len(self.why) == before
 
 
 @dataclass(frozen=True, slots=True)

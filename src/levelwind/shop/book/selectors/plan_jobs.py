@@ -5,6 +5,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import cache
 from typing import Any
 
 from django.utils import timezone
@@ -106,6 +107,15 @@ def _owner(line: Line, owners: OwnersKnown) -> Owner | None:
     """Whose reel it was: somebody in the book, of an earlier row, or new. The line says then nothing of itself."""
     values = line.values
     said = {"name": values.get("owner", ""), "email": values.get("email", ""), "phone": values.get("phone", "")}
+    if found := owners.told.get(tuple(said.values())):
+        return found
+    owner = _owner_said(line, owners, said)
+    if owner and (said["email"] or said["phone"]):
+        owners.told[tuple(said.values())] = owner
+    return owner
+
+
+def _owner_said(line: Line, owners: OwnersKnown, said: dict[str, str]) -> Owner | None:
     owner = Owner(**said)
     if any(said.values()):
         line.checked(owner, [name for name, text in said.items() if text])
@@ -161,7 +171,7 @@ class _Jobs:
         by = "tag number"
         if ref is not None and reel != job.reel.casefold():
             job.tag, ref = "", None
-        stay = (past.owner.pk or id(past.owner), job.reel.casefold(), timezone.localdate(job.booked_in_at))
+        stay = (past.owner.pk or id(past.owner), job.reel.casefold(), line.values["booked_on"])
         if ref is None:
             by = "owner, reel and day"
             ref = next((each.ref for each in self.stays[stay] if each.may_be(job.tag, job.serial)), None)
@@ -178,6 +188,7 @@ class _Jobs:
             row.update(line.fills)
 
 
+@cache
 def _ended(text: str) -> Stage | None:
     word = " ".join(text.casefold().split())
     return next((stage for stage, words in ENDINGS.items() if word in words), None)

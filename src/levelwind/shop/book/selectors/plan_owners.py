@@ -36,6 +36,8 @@ class OwnersKnown:
         self.by_phone: dict[str, list[Who]] = defaultdict(list)
         self.by_name: dict[str, list[Who]] = defaultdict(list)
         self.rows: dict[int, dict[str, Any]] = {}
+        self.told: dict[tuple[str, ...], Owner] = {}
+        """By name, e-mail and telephone, one of which said who it is: a list of jobs names the same people again."""
         merged: dict[int, int] = {}
         for row in Owner.objects.filter(kind="").values("pk", "name", "merged_into_id", *FILLABLE):
             self.rows[row["pk"]] = row

@@ -4,7 +4,8 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
-from django.db.models import Model
+from django.db import connection
+from django.db.models import Field, Model
 from django.utils import timezone
 
 from levelwind.documents.money import format_money
@@ -56,7 +57,8 @@ class Writer:
         made = list(rows)
         words = str(model._meta.verbose_name_plural)
         for start in range(0, len(made), BATCH):
-            batch = model._default_manager.bulk_create(made[start : start + BATCH])
+            batch = made[start : start + BATCH]
+            _insert(model, batch)
             self.keys[model._meta.model_name or ""] += [row.pk for row in batch]
             self._tell_of(model, [row.pk for row in batch], f"Brought in from the list {self.one.file_name}.")
             self._on(len(batch), words)
@@ -73,7 +75,7 @@ class Writer:
     def _tell_of(self, model: type[Model], keys: Sequence[int], words: str) -> None:
         """Rows written many at a time send no word of themselves: their history is written here."""
         if kind := OF_ITSELF.get(model):
-            Deed.objects.bulk_create(Deed(kind=kind, ref=pk, by=self.one.by, text=words[:300]) for pk in keys)
+            _insert(Deed, [Deed(kind=kind, ref=pk, by=self.one.by, text=words[:300]) for pk in keys])
 
     def made(self) -> dict[str, Any]:
         """By table, the keys of what came as runs, and by what it is known whether it was changed since."""
@@ -84,6 +86,32 @@ class Writer:
     def _on(self, rows: int, words: str) -> None:
         self._done += rows
         self._tell(min(self._done / self._all, 1.0), f"writing {words}")
+
+
+def _insert(model: type[Model], rows: Sequence[Model]) -> None:
+    """New rows in one statement, each given its key. Django's own bulk_create takes three times as long over them."""
+    fields = [each for each in model._meta.concrete_fields if not each.primary_key]
+    columns = [_prepared(each, rows) for each in fields]
+    quoted = connection.ops.quote_name
+    names = ", ".join(quoted(str(each.column)) for each in fields)
+    marks = ", ".join([f"({', '.join(['%s'] * len(fields))})"] * len(rows))
+    table, key = quoted(model._meta.db_table), quoted(str(model._meta.pk and model._meta.pk.column))
+    with connection.cursor() as cursor:
+        cursor.execute(
+            f"INSERT INTO {table} ({names}) VALUES {marks} RETURNING {key}",  # noqa: S608
+            [value for row in zip(*columns, strict=True) for value in row],
+        )
+        for row, (pk,) in zip(rows, cursor.fetchall(), strict=True):
+            row.pk = pk
+            row._state.adding = False
+
+
+def _prepared(field: "Field[Any, Any]", rows: Sequence[Model]) -> list[Any]:
+    """A column's values as the database takes them; most columns hold one value in every row."""
+    values = [getattr(row, field.attname) for row in rows]
+    if all(each is values[0] for each in values):
+        return [field.get_db_prep_save(values[0], connection)] * len(rows)
+    return [field.get_db_prep_save(each, connection) for each in values]
 
 
 def rows_write(one: Import, plan: Plan, tell: Tell, by: str) -> dict[str, Any]:

@@ -21,11 +21,12 @@ from levelwind.shop.book.services.pattern_file_pictures import (
     unzipped,
     zipped,
 )
-from levelwind.shop.models import Build, Fit, Part, Pattern, PatternPlace, PatternSign
+from levelwind.shop.models import Build, Fit, Part, Pattern, PatternPlace, PatternSign, PlaceLimit
 from levelwind.shop.naming.services import sign_add
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.services.builds import build_save, pattern_built_as
 from levelwind.shop.patterns.services.layouts import refuse_broken, says_set
+from levelwind.shop.patterns.services.limits import place_limit_set
 from levelwind.shop.patterns.services.patterns import pattern_add, pattern_drag_set, pattern_place_set
 
 KIND = "levelwind pattern"
@@ -34,12 +35,15 @@ LARGEST_BYTES = 1_000_000
 MOST_ROWS = 600
 """Builds, places or fits of one file: as many places as a pattern may have."""
 NAMED = ("maker", "model", "size", "family")
-NOT_OUT = {"id", "pattern", "retired_on", "merged_into", "recorded_from", "like", "otherwise", *NAMED}
+NOT_OUT = {"id", "pattern", "retired_on", "merged_into", "recorded_from", "like", *NAMED}
 BUILD_FACTS = ("name", "year_from", "year_to", "serial_from", "serial_to", "gear_ratio", "built_as", "note")
 
 
 def pattern_file(pattern: Pattern) -> bytes:
-    """The pattern as JSON: its facts, places, steps, drag, builds, signs, fits by number. Nothing of an owner."""
+    """The pattern as JSON: its facts, places, steps, drag, builds, signs, limits of wear, and the pattern it is like.
+
+    Fits by number, also what does not fit. Nothing of an owner.
+    """
     return _written(_pattern_told(pattern))
 
 
@@ -54,11 +58,8 @@ def _written(told: dict[str, Any]) -> bytes:
 
 
 def _pattern_told(pattern: Pattern) -> dict[str, Any]:
-    fits = (
-        Fit.objects.filter(pattern=pattern, serves=True)
-        .select_related("part")
-        .order_by("place", "part__number", "basis")
-    )
+    fits = Fit.objects.filter(pattern=pattern).select_related("part").order_by("place", "part__number", "basis")
+    like = pattern.like
     return {
         "kind": KIND,
         **{name: getattr(pattern, name) for name in NAMED},
@@ -66,19 +67,25 @@ def _pattern_told(pattern: Pattern) -> dict[str, Any]:
         "places": [_row(row) for row in pattern.places.order_by("key")],
         "builds": [_row(build) for build in pattern.builds.all()],
         "signs": [_row(sign) for sign in pattern.signs.all()],
-        "fits": [{"place": f.place, "part": f.part.number, "basis": f.basis, "sure": f.sure} for f in fits],
+        "fits": [
+            {"place": f.place, "part": f.part.number, "basis": f.basis, "sure": f.sure, "serves": f.serves}
+            for f in fits
+        ],
+        "limits": [_row(limit) for limit in pattern.limits.order_by("place", "dimension")],
+        "like": {name: getattr(like, name) for name in ("maker", "model", "size")} if like else None,
     }
 
 
-def _row(row: PatternPlace | PatternSign | Build) -> dict[str, Any]:
+def _row(row: PatternPlace | PatternSign | PlaceLimit | Build) -> dict[str, Any]:
     return {name: value for name, value in model_to_dict(row).items() if name not in NOT_OUT}
 
 
 def pattern_read(*, content: bytes, said_by: str = "") -> tuple[Pattern, tuple[str, ...]]:
     """The pattern of such a file written into the book, with its pictures where it is a zip.
 
-    And the numbers of parts that fit it and are not on the shelf. Raises LevelwindError, and writes nothing, for what
-    is too large, not such a file, in the book already, goes in a circle, leaves a piece in, or says more than sure.
+    And what could not be said: numbers of parts that are not on the shelf, the pattern it is like. Raises
+    LevelwindError, and writes nothing, for what is too large, not such a file, in the book already, goes in a circle,
+    leaves a piece in, or says more than sure.
     """
     files = unzipped(content) if is_zip(content) else {JSON_NAME: content}
     told = _told(files[JSON_NAME])
@@ -107,7 +114,10 @@ def _in(told: dict[str, Any], said_by: str) -> tuple[Pattern, tuple[str, ...]]:
         for row in _rows(told, "signs"):
             _sign_in(pattern, row)
         refuse_broken(pattern)
+        for row in _rows(told, "limits"):
+            _limit_in(pattern, row)
         lacking = [_text(row, "part") for row in fits if not _fit_in(pattern, row, said_by)]
+        lacking += _like_in(pattern, told.get("like"))
     except ValidationError as refusal:
         raise LevelwindError(f"The file: {' '.join(refusal.messages)}") from refusal
     return pattern, tuple(dict.fromkeys(lacking))
@@ -206,6 +216,7 @@ def _places_in(pattern: Pattern, rows: list[dict[str, Any]]) -> None:
             absent=row.get("absent") is True,
             count=count,
             part_number=_text(row, "part_number"),
+            otherwise=row.get("otherwise") is True,
         )
 
 
@@ -242,5 +253,36 @@ def _fit_in(pattern: Pattern, row: dict[str, Any], said_by: str) -> bool:
     part = Part.objects.filter(number__iexact=_text(row, "part")).first()
     if part is not None:
         basis, place = _text(row, "basis"), _text(row, "place")
-        fit_say(part=part, pattern=pattern, place=place, basis=basis, said_by=said_by, sure=float(row["sure"]))
+        sure, serves = float(row["sure"]), row.get("serves") is not False
+        fit_say(
+            part=part,
+            pattern=pattern,
+            place=place,
+            basis=basis,
+            said_by=said_by,
+            sure=sure,
+            serves=serves,
+        )
     return part is not None
+
+
+def _limit_in(pattern: Pattern, row: dict[str, Any]) -> None:
+    sizes = {name: row.get(name) for name in ("new_mm", "least_mm", "most_mm")}
+    for name, size in sizes.items():
+        if isinstance(size, bool) or not isinstance(size, int | float | None):
+            raise InputError(f"the file: {name}", repr(size)[:20], "a size in mm")
+    place, dimension, source = (_text(row, name) for name in ("place", "dimension", "source"))
+    place_limit_set(pattern=pattern, place=place, dimension=dimension, source=source, **sizes)
+
+
+def _like_in(pattern: Pattern, like: Any) -> list[str]:
+    """Begun as another pattern: as that one of the same name here; its name, where there is none."""
+    if like is None:
+        return []
+    if not isinstance(like, dict):
+        raise InputError("the file: like", repr(like)[:60], "maker, model and size of a pattern")
+    maker, model, size = (_text(like, name) for name in ("maker", "model", "size"))
+    other = Pattern.objects.filter(maker__iexact=maker, model__iexact=model, size__iexact=size).first()
+    pattern.like = (other.merged_into or other) if other else None
+    pattern.save(update_fields=["like"])
+    return [] if other else [f"the pattern {maker} {model} {size}".strip()]

@@ -203,9 +203,11 @@ def price_line_add(
     low_minor: int = 0,
     likely_minor: int = 0,
     high_minor: int = 0,
+    count: int = 1,
     minutes: int | None = None,
     part: Part | None = None,
     place: str = "",
+    because: str = "",
     rate: str = "",
 ) -> PriceLine:
     _still_open(price)
@@ -218,9 +220,11 @@ def price_line_add(
         low_minor=low_minor,
         likely_minor=likely_minor,
         high_minor=high_minor,
+        count=count,
         minutes=minutes,
         part=part,
         place=place,
+        because=because,
         rate=rate,
     )
     line.full_clean()

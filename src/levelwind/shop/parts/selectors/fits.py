@@ -8,6 +8,7 @@ from django.db.models import Q
 
 from levelwind.core.fits.chains import Alike, Chain, Instead, Serves, Slot, denied, inferred
 from levelwind.shop.models import Fit, Part, Pattern
+from levelwind.shop.models.part_sizes import SizeOf
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
 from levelwind.shop.parts.selectors.statements import LIKE, MOST_ROWS, SAME_NUMBER_SURE, Said, said_around
 from levelwind.shop.parts.selectors.tried import Tried
@@ -263,14 +264,7 @@ def _alike(
 ) -> list[tuple[str, int, Saying]]:
     """Parts of the place's kind that agree in two sizes or more with what was measured, or need a shim."""
     asked = [(place, sizes) for place in places if len(sizes := measured.get(place.key, {})) >= FEWEST_SIZES]
-    near = Q()
-    for place, sizes in asked:
-        near |= Q(kind=place.kind) & _two_agree(sizes)
-    known = list(
-        Part.objects.filter(near, merged_into=None).values_list("pk", "kind", "sizes_mm").order_by("pk")[:MOST_ROWS]
-        if asked
-        else ()
-    )
+    known = _of_these_sizes([(place.kind, sizes) for place, sizes in asked]) if asked else []
     return [
         (place.key, pk, saying)
         for place, sizes in asked
@@ -279,16 +273,20 @@ def _alike(
     ]
 
 
-def _two_agree(sizes: Mapping[str, float]) -> Q:
-    """Any two of these sizes agree: the database looks, among the parts of one kind."""
-    near = [
-        Q(**{f"sizes_mm__{name}__gte": size - _slack(name) - HAIR, f"sizes_mm__{name}__lte": size + ALIKE_MM + HAIR})
-        for name, size in sizes.items()
-    ]
-    agree = Q()
-    for one, other in combinations(near, 2):
-        agree |= one & other
-    return agree
+def _of_these_sizes(asked: Sequence[tuple[str, Mapping[str, float]]]) -> list[tuple[int, str, dict[str, float]]]:
+    """Parts of these kinds of which any two sizes agree, with kind and sizes: the database looks, by its indexes."""
+    named = sorted({name for _, sizes in asked for name in sizes})
+    column = {name: f"size_{number}" for number, name in enumerate(named)}
+    near = Q()
+    for kind, sizes in asked:
+        agree = [
+            Q(**{f"{column[name]}__range": (size - _slack(name) - HAIR, size + ALIKE_MM + HAIR)})
+            for name, size in sizes.items()
+        ]
+        for one, other in combinations(agree, 2):
+            near |= Q(kind=kind) & one & other
+    parts = Part.objects.alias(**{column[name]: SizeOf(name) for name in named}).filter(near, merged_into=None)
+    return list(parts.values_list("pk", "kind", "sizes_mm").order_by("pk")[:MOST_ROWS])
 
 
 def _slack(name: str) -> float:

@@ -35,7 +35,11 @@ CUT_KINDS = ("friction_washer", "washer")
 
 @dataclass(frozen=True, slots=True)
 class OtherWay:
-    """What would do and is no part of the shelf: a ``donor``, a ``standard`` size, or a ``cut`` from sheet."""
+    """What would do and is no part of the shelf: a ``donor``, a ``standard`` size, or a ``cut`` from sheet.
+
+    ``number`` and ``name`` are what it is written down under on the shelf once it is taken. ``part`` is the sheet it is
+    cut from; of a donor's piece, the surest part that fits, by which it goes, None where nobody said one.
+    """
 
     kind: str
     title: str
@@ -44,8 +48,19 @@ class OtherWay:
     price_minor: int | None
     when: str
     now: bool
+    number: str
+    name: str
     bone: BoneReel | None = None
     part: Part | None = None
+
+    @property
+    def key(self) -> str:
+        return f"{self.kind} {self.bone.pk if self.bone else self.number}"
+
+    @property
+    def for_the_owner(self) -> str:
+        """What a price calls it."""
+        return f"{self.name}{', second-hand' if self.bone else ''}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +69,30 @@ class StandIn:
 
     offer: Offer | None = None
     way: OtherWay | None = None
+
+    @property
+    def key(self) -> str:
+        """By what a page names this row."""
+        return f"part {self.offer.part.pk}" if self.offer else self.way.key if self.way else ""
+
+    @property
+    def for_the_owner(self) -> str:
+        """What a price calls it."""
+        if self.offer:
+            return f"{self.offer.part.name} {self.offer.part.number}"
+        return self.way.for_the_owner if self.way else ""
+
+    @property
+    def part(self) -> Part | None:
+        """The part of the shelf that it is, or comes off a donor as."""
+        if self.offer:
+            return self.offer.part
+        return self.way.part if self.way and self.way.bone else None
+
+    @property
+    def price_minor(self) -> int | None:
+        one = self.offer or self.way
+        return one.price_minor if one else None
 
     @property
     def sure(self) -> float:
@@ -95,14 +134,14 @@ def _donors(
     bones = BoneReel.objects.filter(stripped_on=None, pattern__in={pk for pk, _ in slots}).select_related("pattern")
     reels = list(bones.order_by("pk")[: MOST_DONORS * 5])
     gone = _came_off(reels)
-    minutes = _Minutes()
+    minutes, names = _Minutes(), {place.key: place.name for place in places}
     rows: dict[str, list[OtherWay]] = {}
     for bone in reels:
         for (pk, there), heres in slots.items():
             for here, sure in heres if pk == bone.pattern_id else ():
                 off = any((bone.pk, offer.part.pk) in gone for offer in found[here])
                 if not off and len(rows.get(here, ())) < MOST_DONORS and (took := minutes.of(bone, there)) is not None:
-                    rows.setdefault(here, []).append(_donor(bone, sure, took))
+                    rows.setdefault(here, []).append(_donor(bone, sure, took, found[here], names[here]))
     return rows
 
 
@@ -124,13 +163,15 @@ class _Minutes:
         return None if took is None else (took, whole(took * self.hour_minor / 60))
 
 
-def _donor(bone: BoneReel, sure: float, took: tuple[float, int]) -> OtherWay:
+def _donor(bone: BoneReel, sure: float, took: tuple[float, int], found: Sequence[Offer], name: str) -> OtherWay:
     minutes, price = took
     lies = f", {bone.spot}" if bone.spot else ""
     seen = f"; {bone.condition.rstrip('. ')}" if bone.condition else ""
     why = f"{whole(minutes)} min to take off it, at the shop’s hour{seen}"
     title = f"{bone.reel} in the bone box{lies}"
-    return OtherWay("donor", title, why, sure * DONOR_SOUND, price, "today", True, bone=bone)
+    part = next((offer.part for offer in found if offer.taken_unasked), None)
+    number, name = (part.number, part.name) if part else ("", name)
+    return OtherWay("donor", title, why, sure * DONOR_SOUND, price, "today", True, number, name, bone=bone, part=part)
 
 
 def _came_off(reels: Sequence[BoneReel]) -> set[tuple[int, int]]:
@@ -146,7 +187,8 @@ def _standard(place: PlaceInPattern, sizes: Mapping[str, float]) -> list[OtherWa
     one = standard_part(place.kind, sizes)
     if one is None:
         return []
-    return [OtherWay("standard", f"{one.name} {one.what}", one.why, one.sure, None, "from any dealer", False)]
+    title = f"{one.name} {one.what}"
+    return [OtherWay("standard", title, one.why, one.sure, None, "from any dealer", False, one.name, one.what)]
 
 
 def _may_be_cut(places: Sequence[PlaceInPattern], sizes: Mapping[str, Mapping[str, float]]) -> bool:
@@ -157,10 +199,10 @@ def _cut(place: PlaceInPattern, sizes: Mapping[str, float], sheets: Sequence[Par
     outer, inner, thick = (sizes.get(name) for name in ("outer diameter", "inner diameter", "thickness"))
     if place.kind not in CUT_KINDS or not outer or not inner:
         return []
-    return [way for sheet in sheets if (way := _cut_from(sheet, outer, thick))]
+    return [way for sheet in sheets if (way := _cut_from(sheet, outer, inner, thick))]
 
 
-def _cut_from(sheet: Part, outer: float, thick: float | None) -> OtherWay | None:
+def _cut_from(sheet: Part, outer: float, inner: float, thick: float | None) -> OtherWay | None:
     length, width, own = (sheet.sizes_mm.get(name) for name in ("length", "width", "thickness"))
     if not length or not width or (thick and own and abs(own - thick) > ALIKE_MM):
         return None
@@ -174,4 +216,5 @@ def _cut_from(sheet: Part, outer: float, thick: float | None) -> OtherWay | None
     if not (thick and own):
         why += "; its thickness is not compared"
     price = -(-sheet.price_minor // cut.count) if sheet.price_minor else None
-    return OtherWay("cut", f"Cut from {what}", why, CUT_SURE, price, "today", True, part=sheet)
+    number, name = f"{sheet.number} {outer:g}x{inner:g}"[-40:], "washer cut from sheet"
+    return OtherWay("cut", f"Cut from {what}", why, CUT_SURE, price, "today", True, number, name, part=sheet)

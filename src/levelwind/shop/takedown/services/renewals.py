@@ -7,11 +7,12 @@ from django.db import transaction
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import BoneReel, Job, Part, PartOrder, Piece, StockEntry
 from levelwind.shop.parts.selectors.shelf import part_with_number, still_out, stock_entries, stock_of
+from levelwind.shop.parts.selectors.standins import OtherWay
 from levelwind.shop.parts.services.bones import bone_strip
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.orders import part_order_add, part_order_call_off
 from levelwind.shop.parts.services.shelf import part_add, stock_bought, stock_put_back, stock_take
-from levelwind.shop.takedown.selectors.renewals import piece_to_renew, renewals
+from levelwind.shop.takedown.selectors.renewals import Renewal, piece_to_renew, renewals
 from levelwind.shop.takedown.services.pieces import (
     piece_go_without,
     piece_order,
@@ -52,6 +53,8 @@ def renew_with_another(
     price_minor: int = 0,
     order: bool = False,
     bone: BoneReel | None = None,
+    kind: str = "",
+    basis: str = "declared",
     by: str = "",
 ) -> Part:
     """Renew with a part that nothing offered: ordered, or off a donor reel, or in the hand.
@@ -60,9 +63,12 @@ def renew_with_another(
     shelf comes onto it first.
     """
     piece_at(job, place)
-    part = part_with_number(number.strip()) or part_add(number=number, name=name, price_minor=price_minor, by=by)
+    part = part_with_number(number.strip()) or part_add(
+        number=number, name=name, kind=kind, price_minor=price_minor, by=by
+    )
     if job.pattern and not part.fits.filter(pattern=job.pattern, place=place).exists():
-        fit_say(part=part, pattern=job.pattern, place=place, said_by=by or "the bench", note=f"for {job.tag}")
+        said_by, note = by or "the bench", f"for {job.tag}"
+        fit_say(part=part, pattern=job.pattern, place=place, basis=basis, said_by=said_by, note=note)
     if order:
         renew_by_order(job=job, place=place, part=part, count=count, by=by)
         return part
@@ -72,6 +78,30 @@ def renew_with_another(
         stock_bought(part=part, count=count - stock_of(part).new, note=f"for {job.tag}", by=by)
     renew_from_shelf(job=job, place=place, part=part, count=count, used=bool(bone), by=by)
     return part
+
+
+BASIS_OF = {"standard": "standard", "cut": "measured"}
+"""On what ground a way that is no part of the shelf is said to fit."""
+
+
+def renew_with_way(*, job: Job, renewal: Renewal, way: OtherWay, number: str, by: str = "") -> Part:
+    """Renew by a way that is no part of the shelf yet: off the donor, ordered as a standard size, or cut from sheet.
+
+    ``number`` is what it is written down under where the way has none.
+    """
+    return renew_with_another(
+        job=job,
+        place=renewal.place.key,
+        number=way.number or number,
+        name=way.name,
+        count=renewal.count,
+        price_minor=way.price_minor or 0,
+        order=not way.now,
+        bone=way.bone,
+        kind=renewal.place.kind,
+        basis=BASIS_OF.get(way.kind, "declared"),
+        by=by,
+    )
 
 
 @transaction.atomic
