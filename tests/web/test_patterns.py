@@ -97,6 +97,21 @@ def test_an_absurd_fact_is_refused(client: Client, pattern: Pattern, typed: dict
     assert words in answer.content.decode()
 
 
+def test_a_pattern_of_the_book_is_said_to_be_as_another_except(client: Client, pattern: Pattern) -> None:
+    """And no longer; one of another family is none of the choices."""
+    older, fly = a_pattern(model="Fell"), a_pattern(model="Beck", family="fly")
+    part = part_add(number="D-1", name="dog")
+    fit_say(part=part, pattern=older, place="dog")
+    address = f"/patterns/{pattern.pk}/"
+    client.post(address, typed_into(client.get(address), like=str(older.pk)))
+    assert "what fits that one fits this one too" in _page(client, address)
+    assert "has the same here" in _page(client, f"{address}place/dog/")
+    client.post(address, typed_into(client.get(address), like=str(fly.pk)))
+    assert Pattern.objects.get(pk=pattern.pk).like == older
+    client.post(address, typed_into(client.get(address), like=""))
+    assert Pattern.objects.get(pk=pattern.pk).like is None
+
+
 def test_the_limits_and_the_bearing_are_kept(client: Client, pattern: Pattern) -> None:
     address = f"/patterns/{pattern.pk}/"
     typed = {"end_float_low_mm": "0.1", "end_float_high_mm": "0.4", "turn_most_Nm": "0.25", "ticks_a_turn": "12"}

@@ -1,7 +1,7 @@
 """What can be typed in the pattern book."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -61,8 +61,9 @@ class PatternForm(SavingForm):
         model = Pattern
         fields = ["maker", "model", "size", "year_from", "year_to", "gear_ratio", "spool_arbor_mm", "spool_flange_mm"]
         fields += ["spool_width_mm", "end_float_low_mm", "end_float_high_mm", "turn_most_Nm", "ticks_a_turn"]
-        fields += ["bearing_balls", "bearing_ball_mm", "bearing_pitch_mm", "note"]
+        fields += ["bearing_balls", "bearing_ball_mm", "bearing_pitch_mm", "note", "like"]
         labels = {
+            "like": "as this pattern, except",
             "year_from": "made from",
             "year_to": "made until",
             "gear_ratio": "gear ratio, to 1",
@@ -78,6 +79,8 @@ class PatternForm(SavingForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        kin = Pattern.objects.filter(family=self.instance.family, merged_into=None).exclude(pk=self.instance.pk)
+        cast(forms.ModelChoiceField, self.fields["like"]).queryset = kin
         for name, (what, low, high, unit) in ALLOWED.items():
             self.fields[name].validators.append(Within(what, low, high, unit))
 

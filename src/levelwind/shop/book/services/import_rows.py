@@ -37,6 +37,9 @@ from levelwind.shop.people.selectors import currency, shop_get
 BATCH = 500
 """Rows in one statement; our choice: it is told how far the writing is, and looked whether to stop, after each."""
 
+MOST_VALUES = 30_000
+"""Values in one statement: SQLite takes 32,766 (sqlite.org, Limits In SQLite, from memory)."""
+
 Tell = Callable[[float, str], None]
 """Told the part done, 0 to 1, and what is being written; raises Stopped where somebody asked for it."""
 
@@ -56,8 +59,9 @@ class Writer:
     def create(self, model: type[Model], rows: Iterable[Model]) -> None:
         made = list(rows)
         words = str(model._meta.verbose_name_plural)
-        for start in range(0, len(made), BATCH):
-            batch = made[start : start + BATCH]
+        at_once = min(BATCH, MOST_VALUES // len(model._meta.concrete_fields))
+        for start in range(0, len(made), at_once):
+            batch = made[start : start + at_once]
             _insert(model, batch)
             self.keys[model._meta.model_name or ""] += [row.pk for row in batch]
             self._tell_of(model, [row.pk for row in batch], f"Brought in from the list {self.one.file_name}.")

@@ -1,0 +1,18 @@
+"""Parts are found by their kind and one size."""
+
+from django.db import migrations, models
+
+from levelwind.shop.models.part_sizes import SizeOf
+
+NAMES = ("outer diameter", "inner diameter", "width", "length", "thread diameter", "wire diameter")
+
+
+class Migration(migrations.Migration):
+    dependencies = [("shop", "0057_sent_home_by_day")]
+
+    operations = [
+        migrations.AddIndex(
+            "part", models.Index(models.F("kind"), SizeOf(name), name=f"part_kind_{name.replace(' ', '_')}")
+        )
+        for name in NAMES
+    ]
