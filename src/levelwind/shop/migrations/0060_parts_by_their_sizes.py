@@ -8,7 +8,7 @@ NAMES = ("outer diameter", "inner diameter", "width", "length", "thread diameter
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0057_sent_home_by_day")]
+    dependencies = [("shop", "0059_counted_on_a_walk")]
 
     operations = [
         migrations.AddIndex(
