@@ -80,7 +80,7 @@ class PatternForm(SavingForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         kin = Pattern.objects.filter(family=self.instance.family, merged_into=None).exclude(pk=self.instance.pk)
-        cast(forms.ModelChoiceField, self.fields["like"]).queryset = kin
+        cast("forms.ModelChoiceField[Pattern]", self.fields["like"]).queryset = kin
         for name, (what, low, high, unit) in ALLOWED.items():
             self.fields[name].validators.append(Within(what, low, high, unit))
 

@@ -1,11 +1,15 @@
 """Taking a list back, as long as nothing hangs on what came by it."""
 
 from django.db import transaction
+from django.db.models import Model
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.book.selectors.import_made import MADE_OF, came_by, hindrances, within
-from levelwind.shop.models import Import
+from levelwind.shop.models import Balance, Import, PartStock
+
+SUMS: dict[str, tuple[type[Model], str]] = {"owner": (Balance, "owner_id"), "part": (PartStock, "part_id")}
+"""What the database itself keeps of such a row, by which key: it goes with it."""
 
 
 @transaction.atomic
@@ -22,6 +26,10 @@ def import_take_back(*, one: Import, by: str = "") -> None:
     made = came_by(held)
     for name, model in MADE_OF.items():
         if runs := made["keys"].get(name):
+            if name in SUMS:
+                sums, key = SUMS[name]
+                kept = sums._base_manager.filter(within(runs, key))
+                kept._raw_delete(kept.db)
             rows = model._base_manager.filter(within(runs))
             rows._raw_delete(rows.db)  # nothing hangs on them: no row is looked at again
     for name, pk, said in made["filled"]:
