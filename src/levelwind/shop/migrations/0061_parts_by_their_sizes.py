@@ -8,7 +8,7 @@ NAMES = ("outer diameter", "inner diameter", "width", "length", "thread diameter
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0059_counted_on_a_walk")]
+    dependencies = [("shop", "0060_consumables")]
 
     operations = [
         migrations.AddIndex(
