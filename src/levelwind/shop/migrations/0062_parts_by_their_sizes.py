@@ -8,7 +8,7 @@ NAMES = ("outer diameter", "inner diameter", "width", "length", "thread diameter
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0060_consumables")]
+    dependencies = [("shop", "0061_readings_by_workers")]
 
     operations = [
         migrations.AddIndex(
