@@ -129,9 +129,9 @@ def test_whatever_was_done_last_is_taken_back_or_the_page_says_why_not(client: C
     steps = [step.key for step in job_work(job).plan.steps[:3]]
     takedown_step_done(job=_now(job), step=steps[0])
     takedown_step_done(job=_now(job), step=steps[2], with_before=True)
-    _taken_back(client, job, "the last ticks on Apart or Together", Stage.APART)
+    _taken_back(client, job, "ticks on Apart or Together", Stage.APART)
     assert set(job_work(job).taken) == {steps[0]}
-    _taken_back(client, job, "the last ticks on Apart or Together", Stage.AGREED)
+    _taken_back(client, job, "ticks on Apart or Together", Stage.AGREED)
     reel_box(job=_now(job))
     reel_send_home(job=_now(job))
     assert "Say in a sentence why" in _taken_back(client, job, "called on its way home", Stage.HOME)

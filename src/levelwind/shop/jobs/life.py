@@ -124,7 +124,7 @@ WAY = (
         (Stage.AGREED,),
         Stage.APART,
         ("close", "call_together"),
-        done="the last ticks on Apart or Together",
+        done="ticks on Apart or Together",
     ),
     Act(
         "call_together",
