@@ -65,7 +65,7 @@ TRIGGERS = (
         "shop_stockentry",
         "insert",
         (
-            f"UPDATE shop_partstock SET new = new + {_CAME_NEW}, used = used + {_CAME_USED}, "  # noqa: S608
+            f"UPDATE shop_partstock SET new = shop_partstock.new + {_CAME_NEW}, used = used + {_CAME_USED}, "  # noqa: S608
             f"here = here + NEW.change, short = COALESCE(here + NEW.change < {_LEAST}, FALSE) "
             "WHERE part_id = NEW.part_id",
         ),

@@ -131,7 +131,7 @@ class Job(models.Model):
         ordering = ["-booked_in_at", "-pk"]
         indexes = [
             models.Index(fields=["stage", "promised_on"], name="job_stage_promise"),
-            models.Index(fields=["pattern", "stage"], name="job_pattern_stage"),
+            models.Index(fields=["pattern", "stage", "-stage_since"], name="job_pattern_stage"),
             models.Index(fields=["owner", "stage"], name="job_owner_stage"),
             models.Index(fields=["-stage_since", "-id", "stage"], name="job_ended_last"),
         ]

@@ -104,7 +104,7 @@ class Owner(models.Model):
         ordering = ["name", "pk"]
         indexes = [
             models.Index(fields=["name", "id"], condition=models.Q(merged_into=None), name="owner_by_name"),
-            models.Index(fields=["merged_into"], condition=~models.Q(merged_into=None), name="owner_merged"),
+            models.Index(fields=["merged_into"], condition=models.Q(merged_into__isnull=False), name="owner_merged"),
         ]
         constraints = [
             models.UniqueConstraint(fields=["kind"], condition=~models.Q(kind=""), name="owner_of_a_kind_once")

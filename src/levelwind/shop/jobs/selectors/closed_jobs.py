@@ -10,40 +10,56 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
 
-from django.db.models import Count, Max, QuerySet
+from django.db.models import QuerySet
 
 from levelwind.core.hunches import ClosedJob, Net, learn
 from levelwind.reference.families import family
 from levelwind.reference.faults import load_net
-from levelwind.shop.models import ENDED, Job, Piece, Seen, Stage, StepDone
+from levelwind.shop.models import ENDED, Job, Pattern, Piece, Seen, Stage, StepDone
 
 SOUND = ("good", "clean")
 TELLS = 0.95
 """A sight whose one cause is this sure to show in it tells of that cause; our choice."""
+
+NEWEST = 1000
+"""Closed jobs of a family that are learnt from, the newest: a judgement is worth ten of them; our choice."""
+
+Ended = tuple[int, str, datetime]
+"""A closed job's key, how it ended, and when."""
+
+_KEPT: dict[str, dict[Ended, ClosedJob | None]] = {}
+"""By family: what each of its newest closed jobs told, or that it told nothing."""
 
 Judged = Mapping[str, str]
 """What each place's piece was found to be; a place of which nothing is known is not in it."""
 
 
 def learnt_net(key: str) -> Net:
-    """The family's net with its judgements brought up to date by the closed jobs.
+    """The family's net with its judgements brought up to date by its newest closed jobs.
 
-    One query while no job has been closed or opened again since it was asked last: what is set right on a job that
-    stays closed counts from then on.
+    One query while no job has been closed or opened again since it was asked last, and then what the new one told
+    alone is read: what each told is kept from when it was read first.
     """
-    told = _ended(key).aggregate(jobs=Count("pk"), last=Max("stage_since"))
-    return _learnt(key, told["jobs"], told["last"])
+    newest = _ended(key).order_by("-stage_since", "-pk").values_list("pk", "stage", "stage_since")[:NEWEST]
+    return _learnt(key, tuple(newest))
 
 
 @lru_cache(maxsize=32)
-def _learnt(key: str, jobs: int, last: datetime | None) -> Net:
-    net = load_net(key)
-    return learn(net, closed_jobs(net)) if jobs else net
+def _learnt(key: str, ended: tuple[Ended, ...]) -> Net:
+    net, kept = load_net(key), _KEPT.get(key, {})
+    new = [one for one in ended if one not in kept]
+    told = _told(net, Job.objects.filter(pk__in=[pk for pk, *_ in new])) if new else {}
+    _KEPT[key] = {one: kept[one] if one in kept else told.get(one[0]) for one in ended}
+    return learn(net, [job for job in _KEPT[key].values() if job]) if ended else net
 
 
 def closed_jobs(net: Net) -> list[ClosedJob]:
     """Every ended job of the net's family of which its pieces tell something."""
-    jobs = _ended(net.family)
+    return list(_told(net, _ended(net.family)).values())
+
+
+def _told(net: Net, jobs: QuerySet[Job]) -> dict[int, ClosedJob]:
+    """What each of these jobs told, where it told something."""
     pieces: dict[int, list[Piece]] = defaultdict(list)
     for piece in Piece.objects.filter(job__in=jobs).only("job", "place", "state", "replaces"):
         pieces[piece.job_id].append(piece)
@@ -54,12 +70,12 @@ def closed_jobs(net: Net) -> list[ClosedJob]:
     home = set(jobs.filter(stage=Stage.HOME).values_list("pk", flat=True))
     judged = {job: _judged(rows, opened[job] if job in home else set()) for job, rows in pieces.items()}
     known = {job: judged.get(job, {}) for job in sorted(judged.keys() | seen.keys())}
-    told = [ClosedJob(*_faults(net, states, seen[job]), seen[job]) for job, states in known.items()]
-    return [job for job in told if job.found or job.sound]
+    told = {job: ClosedJob(*_faults(net, states, seen[job]), seen[job]) for job, states in known.items()}
+    return {job: one for job, one in told.items() if one.found or one.sound}
 
 
 def _ended(key: str) -> QuerySet[Job]:
-    return Job.objects.filter(stage__in=ENDED, pattern__family=key)
+    return Job.objects.filter(stage__in=ENDED, pattern__in=Pattern.objects.filter(family=key))
 
 
 def _opened(key: str, jobs: QuerySet[Job]) -> dict[int, set[str]]:

@@ -98,14 +98,14 @@ def part_entries(part: Part) -> QuerySet[StockEntry]:
     Each entry with how many of its sort there were after it (``after``).
     """
     after = Window(Sum("change"), partition_by=[F("used")], order_by=[F("at").asc(), F("pk").asc()])
-    whose = Q(part=part) | Q(part__merged_into=part)
+    whose = Q(part=part) | Q(part__in=Part.objects.filter(merged_into=part))
     entries = stock_entries().filter(whose).select_related("job", "charge__bill", "bone")
     return entries.annotate(after=after).order_by("-at", "-pk")
 
 
 def entry_counts(part: Part) -> dict[str, int]:
     """How many lines of the part's ledger there are of each sort, by ``why``."""
-    whose = Q(part=part) | Q(part__merged_into=part)
+    whose = Q(part=part) | Q(part__in=Part.objects.filter(merged_into=part))
     rows = stock_entries().filter(whose).order_by().values("why").annotate(lines=Count("pk"))
     return {row["why"]: row["lines"] for row in rows}
 
