@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0058_sums_and_indexes'),
+        ('shop', '0060_consumables'),
     ]
 
     operations = [
