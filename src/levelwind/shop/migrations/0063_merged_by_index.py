@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0061_readings_by_workers'),
+        ('shop', '0062_parts_by_their_sizes'),
     ]
 
     operations = [
