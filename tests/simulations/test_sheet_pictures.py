@@ -55,6 +55,12 @@ class Told:
     sure: float = 1.0
 
 
+def _cases(
+    small: Callable[[int], Shot], draws: Callable[[int], Shot], seeds: range
+) -> list[tuple[int, Callable[[int], Shot]]]:
+    return cases([(0, small)], [(seed, draws) for seed in seeds])
+
+
 def _small(_: int) -> Shot:
     return SMALL
 
@@ -86,8 +92,8 @@ def _told(seed: int, draws: Callable[[int], Shot]) -> tuple[list[Told], int]:
     shot, seen = _seen(seed, draws)
     assert seen.paper == shot.paper
     middle, rng, found_at = np.array(SIZES[shot.paper]) / 2, np.random.default_rng(seed), {}
-    for n, piece in enumerate(seen.pieces, start=1):
-        at = (np.mean(piece.outer.points, axis=0) - middle) * shot.printed[0] + middle
+    for n, outlined in enumerate(seen.pieces, start=1):
+        at = (np.mean(outlined.outer.points, axis=0) - middle) * shot.printed[0] + middle
         nearest = min(shot.pieces, key=lambda each: np.hypot(each.x_mm - at[0], each.y_mm - at[1]))
         if np.hypot(nearest.x_mm - at[0], nearest.y_mm - at[1]) < 8:
             found_at[n] = nearest
@@ -117,7 +123,7 @@ def _against(size: Size, truth: float, piece: Measured) -> Told:
 
 @pytest.mark.sampled
 def test_diameters_on_pictures_whose_truth_is_known(figure: Figure) -> None:
-    answers = [_told(*each) for each in cases([(0, _small)], [(seed, any_shot) for seed in HELD_OUT])]
+    answers = [_told(*each) for each in _cases(_small, any_shot, HELD_OUT)]
     told = [each for some, _ in answers for each in some if each.what not in COUNTS]
     diameters = [each for each in told if each.what in ("outer diameter", "inner diameter")]
     near = np.mean([abs(each.off_mm) <= 0.1 for each in diameters])
@@ -139,7 +145,7 @@ def test_diameters_on_pictures_whose_truth_is_known(figure: Figure) -> None:
 @pytest.mark.sampled
 def test_no_count_is_wrong_without_a_word(figure: Figure) -> None:
     """Ears, keys, slots and teeth: of the counts that are called sure as many are right as is said."""
-    answers = [_told(*each) for each in cases([(0, _small)], [(seed, counted_shot) for seed in COUNTED])]
+    answers = [_told(*each) for each in _cases(_small, counted_shot, COUNTED)]
     counts = [each for some, _ in answers for each in some if each.what in COUNTS]
     for sure in sorted({each.sure for each in counts}):
         own = [each for each in counts if each.sure == sure]
@@ -153,7 +159,7 @@ def test_no_count_is_wrong_without_a_word(figure: Figure) -> None:
 @pytest.mark.sampled
 def test_what_is_not_modelled_is_not_wrong_by_half_a_millimetre_without_a_word(figure: Figure) -> None:
     told = []
-    for each in cases([(0, _small_odd)], [(seed, odd_shot) for seed in ODD]):
+    for each in _cases(_small_odd, odd_shot, ODD):
         with suppress(InputError):
             told += _told(*each)[0]
     diameters = [each for each in told if each.what in ("outer diameter", "inner diameter")]

@@ -56,6 +56,26 @@ def test_what_speaks_against_a_count_is_said(edge: Edge, shaded: float, number: 
     assert count.sure == (DOUBTED if number else 0.0)
 
 
+def test_two_keys_that_face_one_another_are_no_flats() -> None:
+    points, normals = _eared([10, 190], high=-1.5)
+    inside = flat_sizes(_edge(*circle(100, 150, 20.0)), [_edge(points, -normals)])
+    assert inside.counts["keys inside"].number == 2 and "across the flats inside" not in inside.sizes
+
+
+@pytest.mark.parametrize("ears", [6, 8])
+def test_low_ears_are_no_teeth_of_twice_their_number(ears: int) -> None:
+    found = flat_sizes(_edge(*_eared([10 + n * 360 / ears for n in range(ears)], high=0.9)), [])
+    assert found.looks == "eared" and found.counts["ears"].number == ears
+
+
+def test_four_slots_are_no_square_hole() -> None:
+    points, normals = _eared([10, 100, 190, 280], high=1.0)
+    ahead = np.roll(points, -1, axis=0) - np.roll(points, 1, axis=0)
+    normals = np.column_stack([-ahead[:, 1], ahead[:, 0]]) / np.hypot(*ahead.T)[:, None]
+    found = flat_sizes(_edge(*circle(100, 150, 20.0)), [_edge(points, normals)])
+    assert found.counts["slots inside"].number == 4 and found.sizes["inner diameter"] == pytest.approx(28, abs=0.05)
+
+
 @pytest.mark.parametrize("teeth", [14, 37, 60])
 def test_teeth_are_counted_twice(teeth: int) -> None:
     count = _toothed(teeth).counts["tooth count"]

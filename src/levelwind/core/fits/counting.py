@@ -30,6 +30,10 @@ told. Set on rendered pictures other than those that the tests count."""
 MOST_DOUBTS = 2
 """Reasons that are told: our choice."""
 
+OVERTONE = 0.3
+"""Of a wave's swing: where the outline swings so much half or a third as often, the wave is of ears with straight
+sides, of which there are so many fewer. Our choice."""
+
 UNEVEN = 0.12
 """Of the way from one to the next: ears and teeth further off their even places than this (standard deviation) are
 called uneven. Our choice."""
@@ -103,7 +107,7 @@ def lobes_of(points: Floats, circle: Circle, *, outside: bool) -> list[Whole]:
 def lobes_counted(points: Floats, circle: Circle, lobes: list[Whole], faint: int, shaded: float, seen: Floats) -> Count:
     """How many of them there are; ``faint`` is how many more stand off the circle that were not counted, ``shaded`` the
     part of the outline that lies in a shadow, ``seen`` every point of it."""
-    spans = [_span(points[lobe], circle) for lobe in lobes]
+    spans = [span_of(points[lobe], circle) for lobe in lobes]
     high = [abs(float(np.percentile(np.abs(circle.off(points[lobe])), 85))) for lobe in lobes]
     wide = [width for _, width in spans]
     doubts = []
@@ -122,7 +126,7 @@ def lobes_counted(points: Floats, circle: Circle, lobes: list[Whole], faint: int
     return weighed(len(lobes), doubts)
 
 
-def _span(points: Floats, circle: Circle) -> tuple[float, float]:
+def span_of(points: Floats, circle: Circle) -> tuple[float, float]:
     """Angle of its middle, and how wide it is (rad)."""
     angle = np.arctan2(points[:, 1] - circle.y_mm, points[:, 0] - circle.x_mm)
     middle = float(np.angle(np.exp(1j * angle).mean()))
@@ -150,7 +154,8 @@ def tooth_wave(points: Floats) -> int:
     far = [n for n in range(FEWEST_TEETH, MOST_TEETH) if abs(n - number) > 3 and abs(n - 2 * number) > 3]
     if waves[number] <= max(TOOTH_MM, TOOTHED * waves[far].max(), 0.6 * waves[3:FEWEST_TEETH].max()):
         return 0
-    return number
+    of_ears = [number // part for part in (2, 3) if number % part == 0 and number // part < FEWEST_TEETH]
+    return 0 if any(waves[ears] > OVERTONE * waves[number] for ears in of_ears) else number
 
 
 def teeth_counted(points: Floats, circle: Circle, number: int, shaded: float, hidden_mm: float) -> Count:

@@ -11,6 +11,7 @@ from levelwind.core.fits.counting import (
     Whole,
     lobes_counted,
     lobes_of,
+    span_of,
     teeth_counted,
     tooth_wave,
     waves_of,
@@ -35,6 +36,13 @@ choice."""
 SIDED, SIDED_SWING = 0.40, 0.03
 """How well the directions of an edge gather about those of a regular nut, from 0 to 1, and how much of its radius it
 swings at least: a hexagon's swing is 0.047. Our choice."""
+
+WHOLE_CHORD = 0.7
+"""Of the chord at its distance from the middle that a flat is wide at least: narrower, it is a key. Our choice."""
+
+SIDE_RAD, SIDES_SHARE = 0.24, 0.6
+"""rad, and the part of the outline that must run so near to the directions of its sides: a bore with four slots has
+four directions too. Our choice."""
 
 STRAIGHT_MM, ALIKE = 0.08, 0.04
 """A thick nut seen aslant shows two edges more, between its foot and its top: it is one still where its sides are that
@@ -194,6 +202,9 @@ def _flats(points: Floats, circle: Circle) -> float | None:
         reach = own @ way
         if np.percentile(np.abs(reach - np.median(reach)), 70) > 0.12:
             return None
+        chord = 2 * np.arccos(min(1.0, float(np.median(reach)) / circle.radius_mm))
+        if span_of(points[run], circle)[1] < WHOLE_CHORD * chord:
+            return None
         total += float(np.median(reach))
         ways.append(way)
     return total if ways[0] @ ways[1] < -0.97 else None
@@ -207,7 +218,8 @@ def sides_of(points: Floats, normals: Floats) -> tuple[int, float] | None:
     for count in (6, 4):
         others = np.delete(waves[2:12], [each - 2 for each in (count, 2 * count) if each < 12])
         gathered = np.exp(1j * count * angle).mean()
-        if abs(gathered) < SIDED:
+        aside = np.angle(np.exp(1j * count * angle) / gathered) / count
+        if abs(gathered) < SIDED or np.mean(np.abs(aside) < SIDE_RAD) < SIDES_SHARE:
             continue
         first = float(np.angle(gathered)) / count
         if waves[count] > SIDED_SWING * mean and waves[count] > 2 * others.max():
