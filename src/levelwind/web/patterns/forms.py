@@ -21,6 +21,7 @@ from levelwind.core.spin.options import (
 from levelwind.reference.builds import shipped_builds
 from levelwind.shop.models import Build, Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
+from levelwind.shop.patterns.selectors.layouts import patterns_alike
 from levelwind.shop.patterns.selectors.patterns import family_names
 from levelwind.web.forms import SavingForm
 from levelwind.web.pages import spoken
@@ -79,8 +80,7 @@ class PatternForm(SavingForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        kin = Pattern.objects.filter(family=self.instance.family, merged_into=None).exclude(pk=self.instance.pk)
-        cast("forms.ModelChoiceField[Pattern]", self.fields["like"]).queryset = kin
+        cast("forms.ModelChoiceField[Pattern]", self.fields["like"]).queryset = patterns_alike(self.instance)
         for name, (what, low, high, unit) in ALLOWED.items():
             self.fields[name].validators.append(Within(what, low, high, unit))
 
