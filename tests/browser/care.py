@@ -13,19 +13,24 @@ SCHEMES = {"phone": cases(("light",), ("light", "dark")), "desktop": cases(("dar
 ASK = "options => axe.run(options).then(answer => answer.violations)"
 
 
-def take_care(seat: Seat) -> None:
-    """Raise AssertionError where the open page scrolls sideways or breaks WCAG 2.2 AA as far as axe can tell."""
+def take_care(seat: Seat, *, colours: bool = True) -> None:
+    """Raise AssertionError where the open page scrolls sideways or breaks WCAG 2.2 AA as far as axe can tell.
+
+    Whether colours stand out is most of axe's work: it can be left to other pages of the same style sheet.
+    """
     page = seat.page
     sideways = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
     assert sideways <= 0, f"{page.url} is {sideways} px wider than a {seat.size}"
     page.evaluate(Axe().axe_script)
-    found = page.evaluate(ASK, {"runOnly": RULES, "resultTypes": ["violations"]})
+    found = page.evaluate(
+        ASK, {"runOnly": RULES, "resultTypes": ["violations"], "rules": {"color-contrast": {"enabled": colours}}}
+    )
     told = [(rule["id"], [node["target"] for node in rule["nodes"]][:4], rule["help"]) for rule in found]
     assert not told, f"{page.url} on a {seat.size}: {json.dumps(told, indent=1)}"
 
 
-def take_care_in_colours(seat: Seat) -> None:
+def take_care_in_colours(seat: Seat, *, colours: bool = True) -> None:
     for scheme in SCHEMES[seat.size]:
         seat.page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # no colour is caught half way
-        take_care(seat)
+        take_care(seat, colours=colours)
     seat.page.emulate_media(color_scheme="light", reduced_motion="no-preference")

@@ -7,8 +7,8 @@ from playwright.sync_api import expect
 
 from levelwind.demo.patterns import SELDOM
 from tests.browser.care import take_care, take_care_in_colours
-from tests.browser.conftest import Seat
-from tests.full_size import cases
+from tests.browser.conftest import SIZES, Seat
+from tests.full_size import FULL, cases
 
 pytestmark = pytest.mark.browser
 
@@ -50,9 +50,9 @@ def addresses(seat: Seat) -> list[str]:
 
 @pytest.mark.sampled
 def test_every_kind_of_page(seat: Seat) -> None:
-    for address in addresses(seat):
+    for number, address in enumerate(addresses(seat)):
         seat.page.goto(address)
-        take_care_in_colours(seat)
+        take_care_in_colours(seat, colours=FULL or number % 2 == SIZES.index(seat.size))
 
 
 def test_the_search_is_reached_by_one_key_and_left_by_another(seat: Seat) -> None:

@@ -1,6 +1,7 @@
 """Reading recordings beside the pages: to the end, stopped in the midst, deleted in the midst, after a kill."""
 
 import os
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -13,7 +14,6 @@ from typing import Any
 
 import pytest
 from django.core.files.base import ContentFile
-from django.core.files.storage import default_storage
 from django.db import OperationalError, transaction
 from django.utils import timezone
 
@@ -26,6 +26,7 @@ from levelwind.shop.readings.services import work as reading_work
 from levelwind.shop.readings.services.analysis import Found
 from levelwind.shop.readings.services.readings import reading_correct, reading_go_on, reading_stop, recording_upload
 from levelwind.shop.readings.services.work import readings_sweep, work_wait
+from tests.demo_shop import empty_book
 from tests.emptied import emptied_afterwards, triggers_back
 from tests.jobs import a_job
 from tests.shop.readings.test_readings import a_log
@@ -354,7 +355,6 @@ def test_a_file_that_cannot_be_reached_is_tried_again_and_then_said(
     desk: None, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As on a shared folder that is not there just now."""
-    monkeypatch.setattr(default_storage, "exists", lambda name: False)
     monkeypatch.setattr(reading_work, "AWAY", timedelta(seconds=0.1))
     monkeypatch.setattr(queue, "PAUSE_S", 0.05)
     reading = Reading(job=a_job(), kind="pull", moment="found", file="readings/ab/gone", work=Work.WAITING)
@@ -394,6 +394,8 @@ print(reading.work, reading.refused, len(reading.analysis["pulls"]))
 def test_what_a_killed_server_was_reading_is_read_when_it_opens_again(tmp_path: Path) -> None:
     script = tmp_path / "server.py"
     script.write_text(SERVER)
+    (tmp_path / "data").mkdir()
+    shutil.copy(empty_book(), tmp_path / "data")
     here = {
         "LEVELWIND_DATA": str(tmp_path / "data"),
         "LEVELWIND_DATABASE": "",  # a book of its own: in one that others use its tag number may be taken

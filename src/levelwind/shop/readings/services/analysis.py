@@ -30,7 +30,8 @@ class Found:
 
 
 def analyse(reading: Reading, *, progress: Progress, stop: Event) -> Found:
-    """Raises LevelwindError for a file that is none of its kind, Stopped when ``stop`` was set."""
+    """Raises LevelwindError for a file that is none of its kind, Stopped when ``stop`` was set, and FileNotFoundError
+    where the shop's folder is out of reach."""
     return _pull(reading, progress, stop) if reading.kind == "pull" else _spin(reading, progress, stop)
 
 
@@ -51,7 +52,10 @@ def _spin(reading: Reading, progress: Progress, stop: Event) -> Found:
 
 
 def _path(reading: Reading) -> Path:
-    return Path(reading.file.path)
+    path = Path(reading.file.path)
+    if not path.exists():
+        raise FileNotFoundError(path)
+    return path
 
 
 def _kept(kind: str, analysis: Mapping[str, Any], given: Mapping[str, Any]) -> dict[str, Any]:

@@ -14,7 +14,6 @@ from threading import Event
 from time import monotonic, sleep
 from uuid import uuid4
 
-from django.core.files.storage import default_storage
 from django.db import OperationalError, connection, transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
@@ -142,8 +141,6 @@ def _try_later(reading: Reading) -> None:
 
 
 def _found(reading: Reading) -> Found:
-    if not default_storage.exists(str(reading.file.name)):
-        raise FileNotFoundError(reading.file.name)
     stop = _Stop(reading)
     try:
         return analyse(reading, progress=_teller(reading, stop), stop=stop)
