@@ -23,10 +23,13 @@ test: $(VENV)/.dev $(HELP) ## every test, the browser's too
 prove-numbers: $(VENV)/.dev ## every simulation in its full size; writes docs/physics/figures.md
 	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m "sampled or hypothesis" --figures docs/physics/figures.md
 
+# Of the embedded book alone: its backups, and its way back to older shapes.
+EMBEDDED := book/test_schedule.py book/test_reading_backups.py test_older_books.py
+
 fire: $(VENV)/.dev ## a shop killed 500 times, on a full disk, by a wrong clock; many benches; all of shop and web on PostgreSQL
 	@$(BIN)/python scripts/fire.py --kills 500
 	@$(BIN)/python scripts/benches.py
-	@$(BIN)/python -m tests.postgres_server $(BIN)/pytest -n 2 tests/shop tests/web
+	@$(BIN)/python -m tests.postgres_server $(BIN)/pytest -n 2 tests/shop tests/web $(addprefix --ignore=tests/shop/,$(EMBEDDED))
 
 lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 	@set -e; $(BIN)/mypy & types=$$!; trap "kill $$types 2>/dev/null || true" EXIT; \

@@ -12,6 +12,7 @@ from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, Part, StockEntry
 from levelwind.shop.money.selectors import DraftLine, account_of_bill, bill_sold, rates_of, reels_sold
 from levelwind.shop.money.services.bills import bill_void, bill_write
 from levelwind.shop.money.services.ledger import bill_line_less, bill_payment_take
+from levelwind.shop.parts.selectors.shelf import sold_and_out
 from levelwind.shop.parts.services.shelf import stock_brought_back, stock_sell
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.people.services import owner_add, owner_passing
@@ -102,15 +103,20 @@ def counter_sell(
 
 
 @transaction.atomic
-def sale_bring_back(*, sold: StockEntry, count: int, sound: bool, by: str = "") -> list[MoneyEntry]:
+def sale_bring_back(
+    *, sold: StockEntry, count: int, sound: bool, out: int | None = None, by: str = ""
+) -> list[MoneyEntry]:
     """So many of what was sold come back: their share is off the bill, with its tax, and they lie on the shelf again.
 
-    What is not ``sound`` is thrown away. Off a void bill nothing more is taken.
+    What is not ``sound`` is thrown away. Off a void bill nothing more is taken. ``out`` is how many were out on the
+    page that was pressed: pressed twice, they come back once.
     """
     charge = sold.charge
     if charge is None or charge.bill is None:
         raise LevelwindError("This was not sold over the counter.")
     bill = Bill.objects.select_for_update().get(pk=charge.bill.pk)
+    if out is not None and out != sold_and_out(sold):
+        raise LevelwindError("Some of it came back since this page was loaded: look how many are out now.")
     before = charge.count - sum(one.out for one in bill_sold(bill) if one.entry.charge_id == charge.pk)
     stock_brought_back(sold=sold, count=count, sound=sound, note=f"bill {bill.number}", by=by)
     amount = _share(charge, before + count) - _share(charge, before)
