@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 PORT ?= 8017
 
-# Three tests run side by side, for two cores, as a browser's test often waits: a second thread in each would only slow all.
+# Two tests run side by side: a second thread in each would only slow both.
 export OPENBLAS_NUM_THREADS := 1
 # What was compiled is kept: the tests start many processes.
 export PYTHONDONTWRITEBYTECODE :=
@@ -18,10 +18,10 @@ run: $(VENV)/.run $(HELP) ## start the app on the demo shop
 	@$(BIN)/levelwind open --demo --port $(PORT)
 
 test: $(VENV)/.dev $(HELP) ## every test, the browser's too
-	@$(BIN)/pytest -n 3 --dist loadfile --no-loadscope-reorder
+	@$(BIN)/pytest -n 2 --dist loadfile --no-loadscope-reorder
 
 prove-numbers: $(VENV)/.dev ## every simulation in its full size; writes docs/physics/figures.md
-	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m "sampled or hypothesis" --figures docs/physics/figures.md
+	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m "sampled or hypothesis or full_size" --figures docs/physics/figures.md
 
 # Of the embedded book alone: its backups, and its way back to older shapes.
 EMBEDDED := book/test_schedule.py book/test_reading_backups.py test_older_books.py

@@ -12,10 +12,10 @@ from django.utils import timezone
 from hypothesis import settings
 from pytest_django import DjangoDbBlocker
 
-from tests.full_size import cases
+from tests.full_size import FULL, cases
 from tests.reading_here import reading_here
 
-settings.register_profile("sample", max_examples=25, derandomize=True, deadline=None)
+settings.register_profile("sample", max_examples=15, derandomize=True, deadline=None)
 settings.register_profile("full", max_examples=100, deadline=None)
 settings.load_profile(cases("sample", "full"))
 
@@ -31,7 +31,11 @@ ORDER = ["tests/demo/test_seed.py", "tests/core/", "tests/browser/", "tests/", "
 """One process seeds the demo while the other works on core; what takes long begins early, so neither ends alone."""
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    if not FULL:
+        left_out = [item for item in items if item.get_closest_marker("full_size")]
+        items[:] = [item for item in items if item not in left_out]
+        config.hook.pytest_deselected(items=left_out)
     items.sort(key=lambda item: next(n for n, start in enumerate(ORDER) if item.nodeid.startswith(start)))
 
 

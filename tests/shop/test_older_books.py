@@ -27,6 +27,7 @@ def _migrate_to(name: str | None) -> None:
     sums_keep()
 
 
+@pytest.mark.full_size
 @pytest.mark.django_db(transaction=True)
 def test_there_and_back() -> None:
     turns = {"26-0001": "mine", "26-0002": "owner", "26-0003": "part"}
