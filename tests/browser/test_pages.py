@@ -71,6 +71,7 @@ def test_back_and_bookmark_lead_where_they_should(seat: Seat) -> None:
     page = seat.page
     page.goto("/?turn=owner")
     page.locator("a.tag-number").first.click()
+    expect(page.locator(".title-block .stage")).to_be_visible()
     job = page.url
     page.go_back()
     assert page.url.endswith("/?turn=owner")
