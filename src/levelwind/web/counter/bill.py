@@ -165,7 +165,7 @@ def _mistyped(bill: Bill, typed: QueryDict, by: str) -> str:
 def _brought_back(bill: Bill, typed: QueryDict, by: str) -> str:
     sold = get_object_or_404(StockEntry, pk=key_in(typed.get("sold")), charge__bill=bill, why="sold")
     sound = "thrown" not in typed
-    out = key_in(typed["out"]) if "out" in typed else None
+    out = key_in(typed.get("out")) if "out" in typed else None
     sale_bring_back(sold=sold, count=key_in(typed.get("count")), sound=sound, out=out, by=by)
     where = "on the shelf again" if sound else "thrown away"
     return f"Back, and {where}. What was paid for it can be given back."
