@@ -14,8 +14,8 @@ from django.db.models import F, Max, QuerySet, Sum
 from django.utils import timezone
 
 from levelwind.reference.families import family
-from levelwind.shop.models import DayOff, Job, MoneyEntry, Owner, PartOrder, Pattern, PriceLine, StockEntry
-from levelwind.shop.people.selectors import shop_get
+from levelwind.shop.models import Job, MoneyEntry, Owner, PartOrder, Pattern, PriceLine, StockEntry
+from levelwind.shop.people.selectors import calendar, shop_get
 
 UNKNOWN = "not in the pattern book"
 FEWEST = 3
@@ -75,6 +75,10 @@ class Home:
     @property
     def hours(self) -> float:
         return self.minutes / 60
+
+    @property
+    def month(self) -> str:
+        return f"{self.day:%Y-%m}"
 
     @property
     def took(self) -> int:
@@ -141,12 +145,16 @@ class Sunday:
         return _sums("", "All", self.homes)
 
     @cached_property
+    def by_month(self) -> dict[str, list[Home]]:
+        """What went home in every month of the time, the empty ones too."""
+        months = {f"{month:%Y-%m}": list[Home]() for month in _months_of(self.time)}
+        for home in self.homes:
+            months[home.month].append(home)
+        return months
+
+    @cached_property
     def months(self) -> tuple[Sums, ...]:
-        """Every month of the time, the empty ones too."""
-        there = {each.key: each for each in _by(self.homes, lambda home: f"{home.day:%Y-%m}", str)}
-        return tuple(
-            there.get(f"{month:%Y-%m}", Sums(f"{month:%Y-%m}", "", 0, 0, 0, 0)) for month in _months_of(self.time)
-        )
+        return tuple(_sums(key, "", homes) for key, homes in self.by_month.items())
 
     @cached_property
     def kinds(self) -> tuple[Sums, ...]:
@@ -258,15 +266,11 @@ def _months_of(time: Time) -> Iterable[date]:
 
 
 def _hours_worked(time: Time) -> float | None:
-    hours = shop_get().hours
-    if not any(hours):
+    found = calendar(time.first)
+    if found is None:
         return None
-    off: set[date] = set()
-    for row in DayOff.objects.filter(first__lte=time.last, last__gte=time.first):
-        off.update(row.first + timedelta(days=n) for n in range((row.last - row.first).days + 1))
     last = min(time.last, timezone.localdate())
-    days = (time.first + timedelta(days=n) for n in range((last - time.first).days + 1))
-    return float(sum(hours[day.weekday()] for day in days if day not in off))
+    return float(sum(found.hours_on(time.first + timedelta(days=n)) for n in range((last - time.first).days + 1)))
 
 
 def _comebacks(time: Time) -> Iterable[Comeback]:

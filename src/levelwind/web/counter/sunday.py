@@ -67,11 +67,11 @@ def _money(found: Sunday) -> Figure | None:
 
 def _turnaround(found: Sunday) -> Figure | None:
     """Days from booking in to home, in the mean of each month."""
-    rows = []
-    for n, month in enumerate(found.months, 1 - len(found.months)):
-        took = [home.took for home in found.homes if f"{home.day:%Y-%m}" == month.key]
-        if took:
-            rows.append((float(n), sum(took) / len(took), month.key))
+    rows = [
+        (float(n), sum(home.took for home in homes) / len(homes), month)
+        for n, (month, homes) in enumerate(found.by_month.items(), 1 - len(found.months))
+        if homes
+    ]
     if len(rows) < 2:
         return None
     points = [(n, days) for n, days, _ in rows]
@@ -111,7 +111,7 @@ def sunday_jobs_page(request: Request) -> HttpResponse:
 
 def _meant(home: Home, asked: QueryDict) -> bool:
     wanted = {
-        "month": f"{home.day:%Y-%m}",
+        "month": home.month,
         "family": home.family,
         "pattern": str(home.pattern or ""),
         "kept": {True: "yes", False: "no", None: ""}[home.kept],
