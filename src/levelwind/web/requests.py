@@ -22,9 +22,9 @@ def key_in(text: str | None) -> int:
     return int(text) if text and text.isdecimal() and len(text) <= LONGEST_KEY else 0
 
 
-def newest_seen(typed: QueryDict) -> int | None:
-    """The newest entry on the page that was pressed; None of a page that shows none."""
-    return key_in(typed.get("after")) if "after" in typed else None
+def seen(typed: QueryDict, name: str) -> int | None:
+    """A number that stood on the page that was pressed, so that two presses do not count twice; None of one without."""
+    return key_in(typed.get(name)) if name in typed else None
 
 
 def sent(request: Request) -> QueryDict | None:

@@ -32,7 +32,7 @@ from levelwind.shop.money.services.sales import reel_bring_back, sale_bring_back
 from levelwind.shop.people.selectors import owner_get, shop_get
 from levelwind.web.forms import MoneyField
 from levelwind.web.pages import page, spoken
-from levelwind.web.requests import Request, key_in, newest_seen
+from levelwind.web.requests import Request, key_in, seen
 
 HOW_PAID = ("cash", "card", "transfer")
 """How an owner pays at the counter; our choice."""
@@ -145,13 +145,13 @@ def _sum(typed: QueryDict) -> int | None:
 
 def _paid(bill: Bill, typed: QueryDict, by: str) -> str:
     bill_payment_take(
-        bill=bill, amount_minor=_sum(typed), text=typed.get("how") or "paid", after=newest_seen(typed), by=by
+        bill=bill, amount_minor=_sum(typed), text=typed.get("how") or "paid", after=seen(typed, "after"), by=by
     )
     return "Taken."
 
 
 def _given_back(bill: Bill, typed: QueryDict, by: str) -> str:
-    text, after = typed.get("how") or "given back", newest_seen(typed)
+    text, after = typed.get("how") or "given back", seen(typed, "after")
     bill_give_back(bill=bill, amount_minor=_sum(typed), text=text, after=after, by=by)
     return "Given back."
 
@@ -165,8 +165,7 @@ def _mistyped(bill: Bill, typed: QueryDict, by: str) -> str:
 def _brought_back(bill: Bill, typed: QueryDict, by: str) -> str:
     sold = get_object_or_404(StockEntry, pk=key_in(typed.get("sold")), charge__bill=bill, why="sold")
     sound = "thrown" not in typed
-    out = key_in(typed.get("out")) if "out" in typed else None
-    sale_bring_back(sold=sold, count=key_in(typed.get("count")), sound=sound, out=out, by=by)
+    sale_bring_back(sold=sold, count=key_in(typed.get("count")), sound=sound, out=seen(typed, "out"), by=by)
     where = "on the shelf again" if sound else "thrown away"
     return f"Back, and {where}. What was paid for it can be given back."
 

@@ -45,7 +45,7 @@ from levelwind.web.jobs.ends import well_ended
 from levelwind.web.jobs.way import JobHead, job_head, job_or_404
 from levelwind.web.pages import page, spoken
 from levelwind.web.papers import paper
-from levelwind.web.requests import Request, newest_seen
+from levelwind.web.requests import Request, seen
 from levelwind.web.saving import save_and_answer
 
 
@@ -277,7 +277,7 @@ def money_in_save(request: Request, tag: str) -> HttpResponse:
         by = request.user.get_username()
         take = MONEY.get(request.POST.get("what", ""), payment_take)
         try:
-            take(job=job, after=newest_seen(request.POST), by=by, **form.cleaned_data)
+            take(job=job, after=seen(request.POST, "after"), by=by, **form.cleaned_data)
             return redirect(reverse("box", args=[tag]) + "#money")
         except LevelwindError as refusal:
             form.add_error("amount_minor", spoken(refusal))
