@@ -11,6 +11,8 @@ from typing import Any
 from django.db import DEFAULT_DB_ALIAS, connections
 from django.db.transaction import atomic
 
+from levelwind.shop.triggers import trigger_made, triggers_there
+
 
 @dataclass(frozen=True, slots=True)
 class Trigger:
@@ -111,16 +113,11 @@ def sums_keep(using: str = DEFAULT_DB_ALIAS, **signal: Any) -> None:
     connection = connections[using]
     with connection.cursor() as cursor:
         tables = connection.introspection.table_names(cursor)
-        kept, name = ("sqlite_master", "name") if connection.vendor == "sqlite" else ("pg_trigger", "tgname")
-        cursor.execute(f"SELECT count(*) FROM {kept} WHERE {name} LIKE 'sum\\_%' ESCAPE '\\'")  # noqa: S608
-        if "shop_balance" not in tables or cursor.fetchone()[0] == len(TRIGGERS):
+        if "shop_balance" not in tables or triggers_there(connection, cursor, "sum") == len(TRIGGERS):
             return
     sums_let_go(using)
     with atomic(using), connection.cursor() as cursor:
-        for trigger in TRIGGERS:
-            for statement in _made(connection.vendor, trigger):
-                cursor.execute(statement)
-        for statement in TOLD_ANEW:
+        for statement in (*_triggers(connection.vendor), *TOLD_ANEW):
             cursor.execute(statement)
 
 
@@ -138,13 +135,9 @@ def sums_let_go(using: str = DEFAULT_DB_ALIAS, plan: Any = True, **signal: Any) 
                 cursor.execute(f"DROP TRIGGER IF EXISTS {trigger.name} ON {trigger.table}")
 
 
-def _made(vendor: str, trigger: Trigger) -> list[str]:
-    does, of = " ".join(f"{each};" for each in trigger.does), f" OF {trigger.columns}" if trigger.columns else ""
-    when = f"CREATE TRIGGER {trigger.name} AFTER {trigger.verb}{of} ON {trigger.table}"
-    if vendor == "sqlite":
-        return [f"{when} BEGIN {does} END"]
-    return [
-        f"CREATE OR REPLACE FUNCTION {trigger.name}() RETURNS trigger LANGUAGE plpgsql AS "
-        f"$$ BEGIN {does} RETURN NULL; END $$",
-        f"{when} FOR EACH ROW EXECUTE FUNCTION {trigger.name}()",
-    ]
+def _triggers(vendor: str) -> list[str]:
+    statements = []
+    for each in TRIGGERS:
+        does = " ".join(f"{step};" for step in each.does)
+        statements += trigger_made(vendor, each.name, table=each.table, verb=each.verb, does=does, columns=each.columns)
+    return statements

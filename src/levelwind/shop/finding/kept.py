@@ -7,9 +7,9 @@ makes a changed table anew without its triggers and neither database changes a t
 from typing import Any
 
 from django.db import DEFAULT_DB_ALIAS, connections
-from django.db.backends.base.base import BaseDatabaseWrapper
-from django.db.backends.utils import CursorWrapper
 from django.db.transaction import atomic
+
+from levelwind.shop.triggers import trigger_made, triggers_there
 
 FIELDS = ("number", "name", "phone", "mail", "reel", "pattern", "serial", "complaint", "came", "sent")
 ALL = "lower(mark || ' ' || " + " || ' ' || ".join(FIELDS) + ")"
@@ -71,7 +71,9 @@ def findings_keep(using: str = DEFAULT_DB_ALIAS, **signal: Any) -> None:
     connection = connections[using]
     with connection.cursor() as cursor:
         tables = connection.introspection.table_names(cursor)
-        if "shop_findable" not in tables or _there(connection, cursor):
+        if "shop_findable" not in tables or triggers_there(connection, cursor, "find") == len(
+            _names(connection.vendor)
+        ):
             return
     findings_let_go(using)
     with atomic(using), connection.cursor() as cursor:
@@ -93,13 +95,6 @@ def findings_let_go(using: str = DEFAULT_DB_ALIAS, plan: Any = True, **signal: A
             cursor.execute(statement)
 
 
-def _there(connection: BaseDatabaseWrapper, cursor: CursorWrapper) -> bool:
-    kept = "sqlite_master WHERE type = 'trigger'" if connection.vendor == "sqlite" else "pg_trigger WHERE true"
-    name = "name" if connection.vendor == "sqlite" else "tgname"
-    cursor.execute(f"SELECT count(*) FROM {kept} AND {name} LIKE 'find\\_%' ESCAPE '\\'")  # noqa: S608
-    return bool(cursor.fetchone()[0] == len(_names(connection.vendor)))
-
-
 def _names(vendor: str) -> dict[str, tuple[str, str]]:
     """The triggers: on which table, and at what."""
     names = {f"find_{table}_{verb}": (table, verb) for table in WATCHED for verb in ("insert", "update", "delete")}
@@ -115,16 +110,9 @@ def _words_of(vendor: str) -> dict[str, tuple[str, str]]:
 def _triggers(vendor: str) -> list[str]:
     statements = []
     for name, (table, verb) in _names(vendor).items():
+        columns = WATCHED[table][0] if verb == "update" else ""
         does = _does(vendor, table, verb)
-        of = f" OF {WATCHED[table][0]}" if verb == "update" else ""
-        if vendor == "sqlite":
-            statements.append(f"CREATE TRIGGER {name} AFTER {verb}{of} ON {table} BEGIN {does} END")
-        else:
-            statements += [
-                f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS "
-                f"$$ BEGIN {does} RETURN NULL; END $$",
-                f"CREATE TRIGGER {name} AFTER {verb}{of} ON {table} FOR EACH ROW EXECUTE FUNCTION {name}()",
-            ]
+        statements += trigger_made(vendor, name, table=table, verb=verb, does=does, columns=columns)
     return statements
 
 
