@@ -1,6 +1,8 @@
 """Slow demand and base stock as books and libraries have them: docs/sources.md says how each was read."""
 
+from csv import DictReader
 from math import exp, factorial
+from pathlib import Path
 from statistics import NormalDist
 
 import numpy as np
@@ -21,6 +23,17 @@ def test_croston_and_its_correction() -> None:
 def test_teunter_syntetos_and_babai() -> None:
     """As statsforecast 2.1.1 answers for TSB (both alphas 0.1; the chance begins from the first month)."""
     assert forecasts(SLOW).tsb == pytest.approx(0.65808646, abs=1e-6)
+
+
+def test_a_hundred_series_as_a_reference_library_has_them() -> None:
+    """statsforecast 2.1.1 (PyPI), its answers kept beside this file: Croston, its correction, TSB, each within 1e-6."""
+    text = (Path(__file__).parent / "slow_demand.csv").read_text()
+    rows = list(DictReader(line for line in text.splitlines() if not line.startswith("#")))
+    assert len(rows) == 100
+    for row in rows:
+        told = forecasts(tuple(int(units) for units in row["units_by_month"].split()))
+        kept = [float(row[name]) for name in ("croston", "sba", "tsb")]
+        assert [told.croston, told.sba, told.tsb] == pytest.approx(kept, rel=1e-6), row["units_by_month"]
 
 
 @pytest.mark.parametrize(("alpha", "factor"), [(0.1, 0.95), (0.2, 0.9)])

@@ -1,9 +1,10 @@
 """Shops that promise: a truth of its own kind for minutes, owners and suppliers, a past to learn from, a bench of jobs.
 
 Nothing here is of the kinds that core draws from: minutes stray log-normally, owners answer after a Weibull, suppliers
-after a shifted gamma time, the shop's pace is a log-normal of its own, and what was asked for has been waited for as
-long as it really was. What a promise is told from is what a shop would know: prices with low, likely and high, and nine
-in ten of the cases in its book.
+after a shifted gamma time, the shop's pace is a log-normal of its own that drifts from fortnight to fortnight, urgent
+reels come one to three at a time, and what was asked for has been waited for as long as it really was. What a promise
+is told from is what a shop would know: prices with low, likely and high, nine in ten of the cases in its book, the
+clocks of its steps by the fortnight, and how many urgent reels came in the last year.
 """
 
 from dataclasses import dataclass
@@ -12,11 +13,13 @@ from datetime import date, timedelta
 import numpy as np
 
 from levelwind.core.supply import Calendar, Job, Shop, Spread, Wait
-from levelwind.shop.money.foretold import OWNERS, PACE, _rests
+from levelwind.shop.money.foretold import OWNERS, _often, _pace, _rests
 from levelwind.shop.parts.selectors.suppliers import JUDGED
 from tests.core.supply.one_by_one import Clock, Piece, done_on
 
 MONDAY = date(2026, 3, 2)
+WEEKS_AHEAD = 40
+"""In which urgent reels come: longer than any of the benches here takes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,8 +44,15 @@ def simulated(seed: int, *, past: bool = True) -> Simulated:
         job, piece = _job(f"j{n}", dice, world, owners, parts)
         jobs.append(job)
         pieces.append(piece)
-    done = done_on(pieces, Clock(MONDAY, hours, off))
-    return Simulated(Shop(MONDAY, Calendar(tuple(hours), off), tuple(jobs), pace=PACE), tuple(done))
+    usual = Spread.of_interval(45.0, 82.0, 180.0)  # nine in ten of the likely minutes that ``_job`` draws
+    weeks = int(dice.integers(12, 53))
+    came = world.urgent(weeks)
+    coming = (_often(len(came), weeks, usual, sum(hours) * 60),) if past and came else ()
+    clocks = [world.fortnight() for _ in range(int(dice.integers(8, 31) if past else dice.integers(0, 8)))]
+    shop = Shop(MONDAY, Calendar(tuple(hours), off), tuple(jobs), coming=coming, pace=_pace(clocks).spread)
+    ahead = [Piece(None, world.minutes(), 0.0, day) for day in world.urgent(WEEKS_AHEAD)]
+    done = done_on([*ahead, *pieces], Clock(MONDAY, hours, off))
+    return Simulated(shop, tuple(done[len(ahead) :]))
 
 
 class _World:
@@ -50,10 +60,24 @@ class _World:
 
     def __init__(self, dice: np.random.Generator) -> None:
         self.dice = dice
-        self.pace = float(np.exp(dice.normal(0.06, 0.15)))
+        self.usual_pace, self.drifts = float(np.exp(dice.normal(0.03, 0.12))), float(dice.uniform(0.03, 0.15))
+        self.pace = self.fortnight() * float(dice.uniform(1.0, 1.2))
+        self.urgent_a_week = float(dice.choice([0.0, 0.2, 0.6]))
         self.strays = float(dice.uniform(0.15, 0.45))
         self.owner_days, self.owner_shape = float(dice.uniform(2, 7)), float(dice.uniform(0.7, 1.4))
         self.part_least, self.part_days = float(dice.integers(1, 4)), float(dice.uniform(3, 9))
+
+    def fortnight(self) -> float:
+        """Minutes on the clock for one that is expected, in some fortnight; what the telephone takes is not in it."""
+        return self.usual_pace * float(np.exp(self.dice.normal(0.0, self.drifts)))
+
+    def minutes(self) -> float:
+        return self.pace * float(np.exp(self.dice.normal(4.44, 0.6)))
+
+    def urgent(self, weeks: int) -> list[float]:
+        """Days on which urgent reels come within so many weeks, one to three at a time, two in the mean."""
+        parcels = self.dice.uniform(0, 7 * weeks, int(self.dice.poisson(self.urgent_a_week / 2 * weeks)))
+        return [float(day) for day in np.sort(parcels) for _ in range(int(self.dice.integers(1, 4)))]
 
     def answers(self, many: int) -> list[float]:
         return [float(each) for each in self.owner_days * self.dice.weibull(self.owner_shape, many)]

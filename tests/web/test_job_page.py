@@ -237,3 +237,12 @@ def test_the_pattern_is_not_taken_away_from_under_its_pieces(client: Client, job
     answer = client.post(address(job), typed_into(client.get(address(job)), pattern=""))
     assert "choose another, not none" in answer.content.decode()
     assert Job.objects.get(pk=job.pk).pattern == pattern
+
+
+def test_urgent_is_one_press_and_taken_back_by_one(client: Client, job: Job) -> None:
+    for urgent, shown in (("yes", "it goes ahead of all others"), ("no", "It is urgent: ahead of all others")):
+        for _ in range(2):
+            answer = client.post(f"{address(job)}urgent/", {"urgent": urgent}, follow=True)
+        assert shown in answer.content.decode()
+        assert Job.objects.get(pk=job.pk).urgent == (urgent == "yes")
+    assert job.events.filter(text="It goes ahead of all others.").count() == 1

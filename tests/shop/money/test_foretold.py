@@ -7,13 +7,26 @@ import pytest
 from django.utils import timezone
 
 from levelwind.core.errors import InputError
-from levelwind.shop.jobs.services.jobs import job_advance
-from levelwind.shop.models import Job, Part, PartOrder, Price, PriceLine, Promise, Sending, Stage, Turn, Word
-from levelwind.shop.money.foretold import chance_of, foretold
+from levelwind.reference.families import family
+from levelwind.shop.jobs.services.jobs import job_advance, job_urgent
+from levelwind.shop.models import (
+    Job,
+    Part,
+    PartOrder,
+    Price,
+    PriceLine,
+    Promise,
+    Sending,
+    Stage,
+    StepDone,
+    Turn,
+    Word,
+)
+from levelwind.shop.money.foretold import PACE, bench, chance_of, foretold
 from levelwind.shop.money.promises import promise_record, promises_of
 from levelwind.shop.money.services.prices import price_promise
 from levelwind.shop.people.services import day_off_add, day_off_remove, hours_keep
-from tests.jobs import a_job
+from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate()
@@ -84,6 +97,54 @@ def test_the_shops_own_past_takes_the_place_of_judgements() -> None:
     assert after is not None and after.facts.owners.own and after.facts.parts.own
     assert after.facts.owners.spread.likely == pytest.approx(2, abs=0.01)
     assert after.facts.parts.spread.high == 3
+
+
+def test_what_is_urgent_goes_first_and_urgent_reels_to_come_are_counted_from_the_last_year() -> None:
+    hours_keep(hours=[4] * 7)
+    jobs = [priced(f"26-000{n}", 230, promised_on=TODAY + timedelta(days=n)) for n in range(1, 4)]
+    before = [foretold(job) for job in jobs]
+    job_urgent(job=jobs[2], urgent=True)
+    job_urgent(job=jobs[2], urgent=True)
+    assert [event.text for event in jobs[2].events.all()] == ["It goes ahead of all others."]
+    first, _, urgent = [foretold(job) for job in jobs]
+    assert first and urgent and before[0] and before[2]
+    assert urgent.likely < before[2].likely and first.likely > before[0].likely
+    assert urgent.facts.coming is None, "the book is a day old"
+    a_job("25-0001", stage=Stage.HOME, booked_in_at=timezone.now() - timedelta(weeks=40))
+    for n in range(2, 12):
+        a_job(f"25-00{n:02}", stage=Stage.HOME, urgent=True, booked_in_at=timezone.now() - timedelta(weeks=n))
+    told = bench()
+    assert told is not None and told.facts.coming is not None
+    assert told.facts.coming.a_week == pytest.approx(11.5 / 40, rel=0.01)  # ten of the year's, and the one in hand
+    assert bench(whole_today=True).shop.coming == ()  # type: ignore[union-attr]
+
+
+def test_the_clocks_of_the_steps_say_how_long_work_takes_here() -> None:
+    """Reels by the fortnight, every other one worked on at twice the pace: that is how far the bench's pace strays."""
+    hours_keep(hours=[6] * 7)
+    steps = [step for step in family("star_drag").rules.steps if step.minutes > 0]
+    pattern, now = a_pattern(), timezone.now()
+
+    def ticked(job: Job, times: float) -> None:
+        at = now - timedelta(days=300)
+        for step in steps:
+            at += timedelta(minutes=times * step.minutes)
+            StepDone.objects.create(job=job, phase="apart", step=step.key, at=at)
+
+    for n in range(8):
+        ended = now - timedelta(days=14 * n)
+        ticked(a_job(f"25-000{n}", pattern=pattern, stage=Stage.HOME, stage_since=ended), 2.0 - n % 2)
+    new, begun = (priced(f"26-000{n}", 100, stage=Stage.APART, pattern=pattern) for n in (1, 2))
+    ticked(begun, 1.0)
+    told = bench()
+    assert told is not None and told.facts.pace.own and told.facts.pace.cases == 8
+    assert told.facts.pace.spread.low < 0.7 < 1.3 < told.facts.pace.spread.high
+    left = {job.tag: job.minutes for job in told.shop.jobs}
+    assert left[new.tag].likely == 60  # its stage's share of 100, as nothing was ticked
+    assert left[begun.tag].likely == pytest.approx(100 - sum(step.minutes for step in steps[1:]))
+    StepDone.objects.filter(job__tag="25-0000").delete()
+    fewer = bench()
+    assert fewer is not None and (fewer.facts.pace.spread, fewer.facts.pace.cases) == (PACE, 7)
 
 
 def test_each_promise_is_kept_and_held_against_what_came_of_it() -> None:

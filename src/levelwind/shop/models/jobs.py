@@ -105,6 +105,7 @@ class Job(models.Model):
     short_of = models.CharField("which part it is short of, beside those on order", max_length=120, blank=True)
     ceiling_minor = models.PositiveBigIntegerField("the most the owner agreed to, with tax", null=True, blank=True)
     after_no = models.CharField("what follows a no", max_length=6, choices=AfterNo, default="", blank=True)
+    urgent = models.BooleanField("goes ahead of all others", default=False)
     waiting_since = models.DateTimeField("since when it is not mine", null=True, blank=True)
     paused_since = models.DateTimeField("since when the promise waits", null=True, blank=True)
     promised_on = models.DateField(null=True, blank=True, db_index=True)

@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 import numpy as np
+from django.db.models import Q
 from django.utils import timezone
 
 from levelwind.core import supply
-from levelwind.core.supply.model import LONGEST_DAYS, LONGEST_MIN
+from levelwind.core.supply.model import LONGEST_DAYS, LONGEST_MIN, MOST_PACE
 from levelwind.shop.jobs.selectors.jobs import job_list
+from levelwind.shop.jobs.selectors.minutes import clocked, paces
 from levelwind.shop.models import Job, PartOrder, Price, Stage, Turn, Word
 from levelwind.shop.parts.selectors.shelf import stocks
 from levelwind.shop.parts.selectors.suppliers import (
@@ -44,6 +46,16 @@ LEFT = {Stage.APART: 0.6, Stage.TOGETHER: 0.25, Stage.PROVED: 0.1, Stage.BOXED: 
 """Share of a job's minutes still to be done at a stage. Judgements."""
 PACE = supply.Spread(0.8, 1.0, 1.6)
 """Minutes that an expected minute takes, alike for all jobs: the telephone, the counter, a cold. A judgement."""
+LOST = supply.Spread(1.0, 1.05, 1.3)
+"""The telephone and the counter alone, which the clocks of the steps do not see. A judgement."""
+LEAST_LEFT = 0.1
+"""Share of a job's minutes that is still to be done, however much its clock has counted. Our choice."""
+WEEKS = 52
+"""Over which urgent reels and comebacks are counted. Our choice: a year has every season once."""
+FEWEST_WEEKS = 8
+"""Weeks of a book from which it is told how often they come. Our choice."""
+MOST_PRESSING = 0.5
+"""Share of the hours that work not yet brought is counted for at the most. Our choice: more, and no date is told."""
 EARLIER, LATER = 0.8, 2.0
 """How far a day that a supplier named is off, until its own orders tell: from so much to so much of the days it named.
 Judgements."""
@@ -68,6 +80,9 @@ class Facts:
     minutes: Rests
     owners: Rests
     parts: Rests
+    pace: Rests
+    coming: supply.Coming | None
+    """Urgent reels and comebacks that nobody has brought yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +145,8 @@ def chance_of(job: Job, day: date) -> float | None:
 def bench(*, whole_today: bool = False) -> Bench | None:
     """All jobs in hand in the order of their promises; None where the shop has not said its hours, or has none.
 
-    Today counts until noon, or the whole of it where what is promised for today is to be done yet.
+    Today counts until noon, or the whole of it where what is promised for today is to be done yet: then what nobody has
+    brought yet is left out, for an order of the bench is of what is there.
     """
     now = timezone.localtime()
     today = now.date() + timedelta(days=now.hour >= NOON and not whole_today)
@@ -139,30 +155,42 @@ def bench(*, whole_today: bool = False) -> Bench | None:
     if hours is None or not jobs:
         return None
     prices = {price.job_id: price for price in Price.objects.filter(job__in=jobs).prefetch_related("lines")}
-    facts = Facts(_minutes_usual(), _owners(), _parts())
-    missing = _missing(prices.values())
-    in_hand = tuple(_job(each, prices.get(each.pk), facts, missing, today) for each in jobs)
-    return Bench(supply.Shop(today, hours, in_hand, pace=PACE), tuple(jobs), facts, frozenset(prices))
+    usual = _minutes_usual()
+    facts = Facts(usual, _owners(), _parts(), _pace(paces()), _coming(usual.spread, hours))
+    missing, clock = _missing(prices.values()), clocked([each for each in jobs if each.stage in LEFT])
+    in_hand = tuple(_job(each, prices.get(each.pk), facts, missing, today, clock.get(each.pk, 0.0)) for each in jobs)
+    coming = (facts.coming,) if facts.coming and not whole_today else ()
+    shop = supply.Shop(today, hours, in_hand, coming=coming, pace=facts.pace.spread)
+    return Bench(shop, tuple(jobs), facts, frozenset(prices))
 
 
-def _job(job: Job, price: Price | None, facts: Facts, missing: frozenset[int], today: date) -> supply.Job:
+def _job(
+    job: Job, price: Price | None, facts: Facts, missing: frozenset[int], today: date, clock_min: float
+) -> supply.Job:
     asks = job.stage in (Stage.BOOKED_IN, Stage.LOOKED_OVER) and not (job.is_own or job.free)
     first = {Stage.BOOKED_IN: LOOKING, Stage.LOOKED_OVER: PRICING}.get(Stage(job.stage))
     owner = None
     if asks or job.turn == Turn.OWNER:
         since = timezone.localdate(job.waiting_since) if job.waiting_since and job.turn == Turn.OWNER else None
         owner = supply.Wait(facts.owners.spread, min(since, today) if since else None, what="the owner’s answer")
-    share = LEFT.get(Stage(job.stage), 1.0)
     whole = (_minutes(price) if price else None) or facts.minutes.spread
-    left = supply.Spread(*(share * each for each in (whole.low, whole.likely, max(whole.high, 1.0))))
     return supply.Job(
         tag=job.tag,
-        minutes=left,
+        minutes=_left(Stage(job.stage), whole, clock_min),
+        urgent=job.urgent,
         first=None if job.turn == Turn.OWNER else first,
         owner=owner,
         parts=_waits(job, price, facts, missing, today),
         promised=job.promised_on,
     )
+
+
+def _left(stage: Stage, whole: supply.Spread, clock_min: float) -> supply.Spread:
+    """Of a job's minutes: less what its own clock has counted while it is apart, else the stage's share."""
+    share, ends = LEFT.get(stage, 1.0), (whole.low, whole.likely, max(whole.high, 1.0))
+    if stage != Stage.APART or not clock_min:
+        return supply.Spread(*(share * each for each in ends))
+    return supply.Spread(*(max(each - clock_min, LEAST_LEFT * each) for each in ends))
 
 
 def _waits(job: Job, price: Price | None, facts: Facts, missing: frozenset[int], today: date) -> supply.Wait | None:
@@ -238,3 +266,34 @@ def _owners() -> Rests:
 def _parts() -> Rests:
     """Days from an order to the shelf."""
     return _rests(days_taken(), JUDGED)
+
+
+def _pace(by_fortnight: Sequence[float]) -> Rests:
+    """From the clocks of the steps, stretched by what they do not see; a judgement with too few fortnights."""
+    if len(by_fortnight) < FEWEST:
+        return Rests(PACE, len(by_fortnight))
+    low, middle, high = _ends(nine_in_ten(by_fortnight, MOST_PACE))
+    ends = (max(low, LEAST_LEFT) * LOST.low, middle * LOST.likely, high * LOST.high)
+    return Rests(no_more(supply.Spread(*ends), MOST_PACE), len(by_fortnight))
+
+
+def _ends(spread: supply.Spread) -> tuple[float, float, float]:
+    return spread.low, spread.likely, spread.high
+
+
+def _coming(minutes: supply.Spread, hours: supply.Calendar) -> supply.Coming | None:
+    """As often as urgent reels and comebacks came in the last year; None where none came, or the book is too young."""
+    today = timezone.now()
+    begun = Job.objects.order_by("booked_in_at").values_list("booked_in_at", flat=True).first()
+    weeks = min(float(WEEKS), (today - begun).days / 7) if begun else 0.0
+    if weeks < FEWEST_WEEKS:
+        return None
+    pressing = Q(urgent=True) | Q(comeback_of__isnull=False)
+    came = Job.objects.filter(pressing, booked_in_at__gt=today - timedelta(weeks=WEEKS)).count()
+    return _often(came, weeks, minutes, sum(hours.hours) * 60) if came else None
+
+
+def _often(came: int, weeks: float, minutes: supply.Spread, weekly_min: float) -> supply.Coming:
+    """A rate by (k + ½) in so many weeks, but no more than a share of the hours."""
+    most = MOST_PRESSING * weekly_min / (minutes.mean * PACE.mean)
+    return supply.Coming(min((came + 0.5) / weeks, most), minutes, "urgent reels and comebacks")

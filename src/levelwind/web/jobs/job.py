@@ -18,7 +18,7 @@ from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
 from levelwind.shop.jobs.selectors.jobs import crate_jobs
 from levelwind.shop.jobs.selectors.last_step import LastStep, last_step
 from levelwind.shop.jobs.selectors.stays import stays_of
-from levelwind.shop.jobs.services.jobs import job_owner_change, job_turn
+from levelwind.shop.jobs.services.jobs import job_owner_change, job_turn, job_urgent
 from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
 from levelwind.shop.money.own import OwnReel, own_reel
 from levelwind.shop.papers.services.last_step import last_step_take_back
@@ -149,6 +149,14 @@ def turn_set(request: Request, tag: str) -> HttpResponse:
 
 
 @require_POST
+def urgent_set(request: Request, tag: str) -> HttpResponse:
+    """Ahead of all others, or no more; the button that was pressed says which."""
+    urgent = request.POST.get("urgent") == "yes"
+    job_urgent(job=job_or_404(tag), urgent=urgent, by=request.user.get_username())
+    return redirect(f"{reverse('job', args=[tag])}#turn")
+
+
+@require_POST
 def end_set(request: Request, tag: str) -> HttpResponse:
     """One of the ends that is not home; refused words stand beside the field again."""
     job, form = job_or_404(tag), EndForm(request.POST)
@@ -190,6 +198,7 @@ urlpatterns = [
     path("jobs/<str:tag>/", job_page, name="job"),
     path("jobs/<str:tag>/owner/", owner_set, name="job_owner"),
     path("jobs/<str:tag>/turn/", turn_set, name="job_turn"),
+    path("jobs/<str:tag>/urgent/", urgent_set, name="job_urgent"),
     path("jobs/<str:tag>/end/", end_set, name="job_end"),
     path("jobs/<str:tag>/take-back/", taken_back, name="job_take_back"),
 ]

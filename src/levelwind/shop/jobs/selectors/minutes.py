@@ -1,14 +1,24 @@
-"""How long the bench takes: the middle of many reels as its own minutes, told from the ticks."""
+"""How long the bench takes, told from the ticks: its own minutes by step, each reel's so far, its pace over months."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import QuerySet
+
 from levelwind.core.takedown import OwnMinutes, Rules, Step, Tick, own_minutes, times_taken
-from levelwind.shop.models import Job, StepDone
+from levelwind.reference.families import family
+from levelwind.shop.models import Job, Stage, StepDone
 
 REELS = 60
 """Reels of a family that the bench's own minutes are told from, the newest ones. Our choice: hands get quicker."""
+
+PACED = 120
+"""Reels that went home last, from which it is told how the bench's pace changes. Our choice: a year or two of them."""
+FORTNIGHT_DAYS = 14
+"""Reels finished within it were worked on at one pace. Our choice."""
+FEWEST_MIN = 5.0
+"""Minutes on the clock from which a reel's pace is told. Our choice: of fewer one hard screw decides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +43,8 @@ def shop_minutes(rules: Rules, family: str) -> ShopMinutes:
     """One query over the family's newest reels that were opened."""
     opened = StepDone.objects.filter(job__pattern__family=family, phase="apart").values("job").distinct()
     jobs = Job.objects.filter(pk__in=opened).order_by("-pk").values("pk")[:REELS]
-    ticked = StepDone.objects.filter(job__in=jobs, phase__in=["apart", "together", "gate"])
-    by_job: dict[int, list[tuple[str, str, datetime]]] = {}
-    for job, phase, step, at in ticked.order_by("at", "pk").values_list("job", "phase", "step", "at"):
-        by_job.setdefault(job, []).append((phase, step, at))
     book = {step.key: step.minutes for step in rules.steps}
-    reels = [told(book, rows) for rows in by_job.values()]
+    reels = [told(book, rows) for rows in _ticks(StepDone.objects.filter(job__in=jobs)).values()]
     return ShopMinutes(own_minutes(apart for apart, _ in reels), own_minutes(back for _, back in reels))
 
 
@@ -51,3 +57,56 @@ def told(
         minutes = 0.0 if phase == "gate" else book.get(step, 0.0)
         ticks[phase != "apart"].append(Tick(step, at.timestamp() / 60.0, minutes))
     return times_taken(ticks[0]), times_taken(ticks[1])
+
+
+def clocked(jobs: Collection[Job]) -> dict[int, float]:
+    """Minutes told for each of these jobs so far, both ways, by its key; a job without any is not in it."""
+    ticks = _ticks(StepDone.objects.filter(job__in=[job for job in jobs if job.pattern_id]))
+    kinds = {job.pk: _book(job) for job in jobs if job.pk in ticks}
+    taken = {key: told(kinds[key], rows) for key, rows in ticks.items()}
+    return {key: spent for key, (way_in, back) in taken.items() if (spent := sum(way_in.values()) + sum(back.values()))}
+
+
+def paces() -> list[float]:
+    """By fortnight, the oldest first: minutes on the clock for one minute that the bench's own minutes expect."""
+    gone = Job.objects.filter(stage=Stage.HOME, pattern__isnull=False).select_related("pattern")
+    jobs = list(gone.order_by("-stage_since", "-pk")[:PACED])
+    ticks = _ticks(StepDone.objects.filter(job__in=jobs))
+    times = {job.pk: told(_book(job), ticks[job.pk]) for job in jobs if job.pk in ticks}
+    usual = {
+        key: tuple(
+            own_minutes(times[job.pk][way] for job in jobs if job.pk in times and _kind(job) == key) for way in (0, 1)
+        )
+        for key in {_kind(job) for job in jobs}
+    }
+    took: dict[int, list[float]] = {}
+    for job in jobs:
+        pairs = [
+            (minutes, own.minutes)
+            for way, own_way in enumerate(usual[_kind(job)])
+            for step, minutes in times.get(job.pk, ({}, {}))[way].items()
+            if (own := own_way.get(step))
+        ]
+        expected = sum(usually for _, usually in pairs)
+        if expected >= FEWEST_MIN:
+            pair = took.setdefault(job.stage_since.toordinal() // FORTNIGHT_DAYS, [0.0, 0.0])
+            pair[0] += sum(minutes for minutes, _ in pairs)
+            pair[1] += expected
+    return [spent / expected for _, (spent, expected) in sorted(took.items())]
+
+
+def _kind(job: Job) -> str:
+    assert job.pattern
+    return job.pattern.family
+
+
+def _book(job: Job) -> dict[str, float]:
+    return {step.key: step.minutes for step in family(_kind(job)).rules.steps}
+
+
+def _ticks(steps: QuerySet[StepDone]) -> dict[int, list[tuple[str, str, datetime]]]:
+    ticked = steps.filter(phase__in=["apart", "together", "gate"]).order_by("at", "pk")
+    by_job: dict[int, list[tuple[str, str, datetime]]] = {}
+    for job, phase, step, at in ticked.values_list("job", "phase", "step", "at"):
+        by_job.setdefault(job, []).append((phase, step, at))
+    return by_job

@@ -146,6 +146,16 @@ def job_turn(*, job: Job, turn: Turn, short_of: str = "", by: str = "") -> Job:
 
 
 @transaction.atomic
+def job_urgent(*, job: Job, urgent: bool, by: str = "") -> Job:
+    """Ahead of all others on the bench, or no more. Said twice it is said once."""
+    if job_hold(job).urgent != urgent:
+        job.urgent = urgent
+        job.save(update_fields=["urgent"])
+        job_note(job=job, text="It goes ahead of all others." if urgent else "It waits its turn.", by=by)
+    return job
+
+
+@transaction.atomic
 def job_end(*, job: Job, stage: Stage, why: str = "", by: str = "") -> Job:
     """Send the reel back unmended, or keep it for spares: then it lies in the bone box, whole."""
     if stage not in OTHER_ENDS:
