@@ -16,6 +16,21 @@ MOST_PRESSES = 14
 """For a drag of a star drag reel apart and together: 13 steps, 13 back, 16 gates, and calling it together. One by one
 it took 43."""
 KEYS = ["PageDown", "ArrowRight", "ArrowDown"]
+PLACES = ["/book-in/", "/sheet/", "/patterns/add/", "/patterns/from-a-file/", "/fits/", "/counter/", "/counter/sell/"]
+PLACES += ["/counter/hours/", "/counter/lists/", "/counter/mail/", "/counter/letters/price/", "/counter/people/"]
+STEPS = {"booked_in": ["", "look-over/", "letters/new/other/", "readings/found/pull/", "readings/found/numbers/"]}
+STEPS |= {"looked_over": ["price/", "notes/"], "agreed": ["apart/"], "together": ["prove/"], "proved": ["box/"]}
+LED_TO = {"/book-in/": r"/book-in/\d+/", "/shelf/": r"/shelf/part/\d+/", "/patterns/": r"/patterns/\d+/"}
+LED_TO |= {"/shelf/bone-box/": r"/shelf/bone-box/\d+/", "/counter/": r"/counter/owners/\d+/"}
+ONE_BUTTON = """() => {
+  const seen = (one) => one.checkVisibility() && one.offsetWidth > 1;
+  const all = (what) => [...document.querySelectorAll(what)].filter(seen);
+  const one = all("main .act")[0] || all("main :is(button, .button):not(.quiet, .danger, .opens)")[0];
+  const edge = one && one.getBoundingClientRect();
+  const ways = all("nav.main")[0];
+  return one ? [one.textContent.trim(), edge.top, edge.bottom, ways ? ways.getBoundingClientRect().top : innerHeight] : null;
+}"""
+"""What the page's one button says, its upper and lower edge, and where the main ways at the foot of the screen begin."""
 
 
 @pytest.fixture
@@ -94,3 +109,23 @@ def test_a_closed_face_goes_together_by_thumb(seat: Seat) -> None:
     told = " ".join(named)
     assert told.index("pick-up pin") < told.index("spinner head nut") < told.index("front cover") < told.index("no rub")
     expect(page.locator(".title-block .stage")).to_contain_text("together")
+
+
+def test_the_one_button_of_a_page_stands_in_its_first_screen(seat: Seat) -> None:
+    page = seat.page
+
+    def first(start: str, shape: str) -> str:
+        found = re.search(f'href="({shape})', page.request.get(start).text())
+        assert found, start
+        return found[1]
+
+    jobs = {stage: first(f"/?stage={stage}", r"/jobs/[\d-]+/") for stage in STEPS}
+    addresses = [jobs[stage] + step for stage, steps in STEPS.items() for step in steps]
+    low = []
+    for address in PLACES + addresses + [first(start, shape) for start, shape in LED_TO.items()]:
+        page.goto(address, wait_until="domcontentloaded")
+        button = page.evaluate(ONE_BUTTON)
+        if button and not (button[1] >= 0 and button[2] <= button[3] + 1):
+            low.append(f"{address}: {button}")
+        assert button or "/patterns/" in address, f"{address} has no button"
+    assert not low, low
