@@ -27,10 +27,10 @@ ONE_BUTTON = """() => {
   const all = (what) => [...document.querySelectorAll(what)].filter(seen);
   const one = all("main .act")[0] || all("main :is(button, .button):not(.quiet, .danger, .opens)")[0];
   const edge = one && one.getBoundingClientRect();
-  const ways = all("nav.main")[0];
-  return one ? [one.textContent.trim(), edge.top, edge.bottom, ways ? ways.getBoundingClientRect().top : innerHeight] : null;
+  const foot = all("nav.main")[0]?.getBoundingClientRect().top ?? innerHeight;
+  return one ? [one.textContent.trim(), edge.top, edge.bottom, foot] : null;
 }"""
-"""What the page's one button says, its upper and lower edge, and where the main ways at the foot of the screen begin."""
+"""What the one button says, its upper and lower edge, and where the main ways at the foot of the screen begin."""
 
 
 @pytest.fixture
