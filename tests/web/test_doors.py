@@ -1,5 +1,6 @@
 """On this machine whoever sits at it; on the workshop network whoever signs in."""
 
+import gzip
 import json
 import os
 import re
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 from django.conf import global_settings
 from django.contrib.auth import get_user_model
+from django.templatetags.static import static
 from django.test import Client
 from pytest_django import Settings
 
@@ -56,6 +58,26 @@ def test_a_recording_is_handed_out_as_a_file_and_not_as_a_page(client: Client, s
     answer = client.get("/media/readings/evil.html")
     assert answer.headers["Content-Type"] == "application/octet-stream"
     assert answer.headers["Content-Disposition"] == "attachment"
+
+
+def test_over_the_network_pages_come_packed_and_what_they_are_drawn_with_but_once(
+    client: Client, settings: Settings
+) -> None:
+    """Each packed page is of another length, and the form's token reads otherwise in each: neither tells of a secret."""
+    asks = {"HTTP_ACCEPT_ENCODING": "gzip"}
+    sheet = client.get(static("levelwind.css"), **asks)
+    assert re.fullmatch(r"/static/[0-9a-f]{12}/levelwind\.css", static("levelwind.css"))
+    assert "immutable" in sheet.headers["Cache-Control"] and "Content-Encoding" not in sheet.headers
+    settings.NETWORK = "192.0.2.7"
+    sheet = client.get(static("levelwind.css"), **asks)
+    assert (
+        len(gzip.decompress(b"".join(sheet.streaming_content))) > 10_000 and sheet.headers["Content-Encoding"] == "gzip"
+    )
+    assert "Content-Encoding" not in client.get(static("type/text.woff2"), **asks).headers
+    pages = [client.get("/sign-in/", **asks).content for _ in range(8)]
+    assert len({len(page) for page in pages}) > 1 and max(map(len, pages)) < len(gzip.decompress(pages[0]))
+    tokens = {re.search(rb'name="csrfmiddlewaretoken" value="(\w+)"', gzip.decompress(page))[1] for page in pages}  # type: ignore[index]
+    assert len(tokens) == len(pages)
 
 
 def test_an_address_that_only_takes_what_a_page_sends_says_so(client: Client) -> None:

@@ -13,6 +13,8 @@ import logging
 import os
 import platform
 from datetime import timedelta
+from hashlib import sha256
+from importlib.resources import files
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
 
@@ -115,6 +117,7 @@ INSTALLED_APPS = [
 ]
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
+    "levelwind.web.packed.PackForTheNetwork",
     "levelwind.web.doors.nothing_from_elsewhere",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "levelwind.web.doors.refuse_what_is_too_large",
@@ -178,7 +181,21 @@ TIME_ZONE = os.environ.get("TZ") or _time_zone()
 USE_TZ = True
 USE_I18N = False
 
-STATIC_URL = "static/"
+
+def _static_version() -> str:
+    """Of all style sheets, scripts and letters together, a new one as soon as any of them changes."""
+    told = sha256()
+    for package in ("levelwind.web", "django_htmx"):
+        folder = Path(str(files(package))) / "static"
+        for path in sorted(path for path in folder.rglob("*") if path.is_file()):
+            told.update(path.relative_to(folder).as_posix().encode() + b"\0" + path.read_bytes())
+    return told.hexdigest()[:12]
+
+
+# Their addresses change with them, so that a browser asks for each but once (docs/decisions/pages-over-the-network.md).
+STATIC_URL = f"static/{_static_version()}/"
+WHITENOISE_MAX_AGE = 60 * 60 * 24 * 365
+WHITENOISE_IMMUTABLE_FILE_TEST = r"."
 MEDIA_ROOT = SHARED / "media"
 # Photos and recordings are whole and flushed to the disk before the book names them.
 STORAGES = {

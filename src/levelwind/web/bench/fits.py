@@ -29,7 +29,7 @@ from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.web.pages import page, refused, spoken
 from levelwind.web.requests import Request, key_in
 
-TAG = re.compile(r"\d\d-\d{4}")
+TAG = re.compile(r"\d\d-\d{4,}")
 LONGEST = 60
 """Letters of a field that are shown again: more is refused as no length anyway."""
 
