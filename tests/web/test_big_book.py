@@ -44,6 +44,8 @@ def plans(client: Client, address: str) -> list[str]:
         ("/shelf/?view=short", ""),
         ("/shelf/?view=order", ""),
         ("/counter/", ""),
+        ("/jobs/26-0001/parts/", ""),
+        ("/jobs/26-0001/box/", ""),
     ],
 )
 def test_no_page_reads_a_large_table_through(client: Client, address: str, in_order_of: str) -> None:

@@ -108,8 +108,8 @@ class Book:
         return book
 
 
-def inferred(book: Book, slot: Slot) -> tuple[Chain, ...]:
-    """The best chain of two links or more for every part that has one, the surest first.
+def inferred(book: Book, slot: Slot, most: int | None = None) -> tuple[Chain, ...]:
+    """The best chain of two links or more for every part that has one, the surest first; of so many parts at ``most``.
 
     The Skerry's ring 1 serves its cap; the maker gives the cap of pattern 2 the same number; 7 replaces 1:
 
@@ -120,20 +120,22 @@ def inferred(book: Book, slot: Slot) -> tuple[Chain, ...]:
     """
     told = {each.part for each in book.at.get(slot, ())}
     best: dict[int, Chain] = {}
-    seen: set[tuple[int | Slot, bool]] = set()
+    reached: dict[tuple[int | Slot, bool], float] = {(slot, False): -1.0}
     order = count()
     waiting: list[tuple[float, int, int | Slot, bool, tuple[Link, ...]]] = [(-1.0, next(order), slot, False, ())]
     while waiting:
         worth, _, node, swapped, links = heappop(waiting)
-        if (node, swapped) in seen:
+        if worth > reached[node, swapped]:
             continue
-        seen.add((node, swapped))
         if isinstance(node, int) and len(links) > 1 and node not in told and node not in best:
             best[node] = Chain(node, slot, -worth, links)
+            if len(best) == most:
+                break
         for link, share, to in _onward(book, node, swapped):
-            if len(links) + len(link) <= MOST_LINKS:
-                step = share * (LINK_SHARE if links else 1.0)
-                heappush(waiting, (worth * step, next(order), to, swapped or len(link) > 1, (*links, *link)))
+            step, there = worth * share * (LINK_SHARE if links else 1.0), (to, swapped or len(link) > 1)
+            if len(links) + len(link) <= MOST_LINKS and step < reached.get(there, 0.0):
+                reached[there] = step
+                heappush(waiting, (step, next(order), *there, (*links, *link)))
     return tuple(best.values())
 
 

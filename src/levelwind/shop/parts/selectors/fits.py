@@ -1,16 +1,16 @@
 """Which part serves which place, with who says so and how sure."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from django.db.models import Q
+from django.db.models import F, Q
 
 from levelwind.core.fits.chains import Alike, Chain, Instead, Serves, Slot, denied, inferred
 from levelwind.shop.models import Fit, Part, Pattern
 from levelwind.shop.models.part_sizes import SizeOf
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
-from levelwind.shop.parts.selectors.statements import LIKE, MOST_ROWS, SAME_NUMBER_SURE, Said, said_around
+from levelwind.shop.parts.selectors.statements import LIKE, SAME_NUMBER_SURE, Said, said_around
 from levelwind.shop.parts.selectors.tried import Tried
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 
@@ -33,6 +33,12 @@ EVEN = 0.5
 
 MOST_GUESSED = 8
 """Parts offered for one place that nobody said anything of there: our choice."""
+
+MOST_WEIGHED = 4 * MOST_GUESSED
+"""Chains for one place, the surest, of which those of one kind of part are offered: our choice."""
+
+MOST_SIZED = 60
+"""Parts for each place whose sizes are compared with what is wanted, those on the shelf first: our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +115,7 @@ def offers(
     for slot, place in slots.items():
         for part, saying in said_of(said, slot):
             reasons.setdefault((place.key, part), []).append(saying)
-        guessed[place.key] = inferred(said.book, slot)
+        guessed[place.key] = inferred(said.book, slot, MOST_WEIGHED)
     against = {place.key: denied(said.book, slot) for slot, place in slots.items()}
     kept = _best_guesses(guessed)
     names = names_of([*kept, *(chain for some in against.values() for chain in some)], places)
@@ -249,7 +255,7 @@ def _add_alike(
     for (key, pk), some in reasons.items():
         if key not in measured and max(saying.sure for saying in some) > EVEN and len(parts[pk].sizes_mm) > 1:
             wanted.setdefault(key, parts[pk].sizes_mm)
-    found = [row for row in _alike(places, wanted) if row[0] in measured or (row[0], row[1]) not in reasons]
+    found = [row for row in _alike(places, wanted, reasons) if row[0] in measured or (row[0], row[1]) not in reasons]
     found = [
         (key, pk, saying if key in measured else replace(saying, said_by="the shelf")) for key, pk, saying in found
     ]
@@ -260,21 +266,32 @@ def _add_alike(
 
 
 def _alike(
-    places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]]
+    places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]], said: Collection[tuple[str, int]]
 ) -> list[tuple[str, int, Saying]]:
-    """Parts of the place's kind that agree in two sizes or more with what was measured, or need a shim."""
+    """Parts of the place's kind that agree in two sizes or more with what was measured, or need a shim.
+
+    All that are ``said`` to fit there, and of the others the surest few, those on the shelf first.
+    """
     asked = [(place, sizes) for place in places if len(sizes := measured.get(place.key, {})) >= FEWEST_SIZES]
     known = _of_these_sizes([(place.kind, sizes) for place, sizes in asked]) if asked else []
-    return [
-        (place.key, pk, saying)
-        for place, sizes in asked
-        for pk, kind, part_sizes in known
-        if kind == place.kind and (saying := _sized(sizes, part_sizes))
-    ]
+    kept: list[tuple[str, int, Saying]] = []
+    for place, sizes in asked:
+        alike = [
+            (place.key, pk, saying)
+            for pk, kind, part_sizes in known
+            if kind == place.kind and (saying := _sized(sizes, part_sizes))
+        ]
+        alike.sort(key=lambda row: -row[2].sure)
+        kept += [row for row in alike if row[:2] in said]
+        kept += [row for row in alike if row[:2] not in said][:MOST_GUESSED]
+    return kept
 
 
 def _of_these_sizes(asked: Sequence[tuple[str, Mapping[str, float]]]) -> list[tuple[int, str, dict[str, float]]]:
-    """Parts of these kinds of which any two sizes agree, with kind and sizes: the database looks, by its indexes."""
+    """Parts of these kinds of which any two sizes agree, with kind and sizes: the database looks, by its indexes.
+
+    Those on the shelf come first.
+    """
     named = sorted({name for _, sizes in asked for name in sizes})
     column = {name: f"size_{number}" for number, name in enumerate(named)}
     near = Q()
@@ -286,7 +303,8 @@ def _of_these_sizes(asked: Sequence[tuple[str, Mapping[str, float]]]) -> list[tu
         for one, other in combinations(agree, 2):
             near |= Q(kind=kind) & one & other
     parts = Part.objects.alias(**{column[name]: SizeOf(name) for name in named}).filter(near, merged_into=None)
-    return list(parts.values_list("pk", "kind", "sizes_mm").order_by("pk")[:MOST_ROWS])
+    first = parts.order_by(F("stock__here").desc(nulls_last=True), "pk")
+    return list(first.values_list("pk", "kind", "sizes_mm")[: MOST_SIZED * len(asked)])
 
 
 def _slack(name: str) -> float:

@@ -42,7 +42,7 @@ def part_with_number(number: str) -> Part | None:
 
 def parts_that_are_one() -> dict[int, int]:
     """By the key of each part that is the same as another: the other's."""
-    rows = Part.objects.filter(merged_into__isnull=False).values_list("pk", "merged_into")
+    rows = Part.objects.filter(merged_into__isnull=False).order_by("merged_into").values_list("pk", "merged_into")
     return {pk: into for pk, into in rows if into}
 
 

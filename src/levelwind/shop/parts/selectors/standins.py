@@ -14,7 +14,7 @@ from levelwind.shop.parts.selectors.fits import ALIKE_MM, Offer, Rank, offers, r
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
 from levelwind.shop.parts.selectors.standard import standard_part
 from levelwind.shop.parts.selectors.statements import takes_the_same
-from levelwind.shop.patterns.selectors.layouts import PlaceInPattern, pattern_layout
+from levelwind.shop.patterns.selectors.layouts import Layout, PlaceInPattern, pattern_layout
 from levelwind.shop.people.selectors import shop_get
 
 DONOR_SOUND = 0.7
@@ -151,13 +151,16 @@ class _Minutes:
     def __init__(self) -> None:
         self.hour_minor = shop_get().hour_minor
         self.known: dict[Slot, float | None] = {}
+        self.layouts: dict[int, Layout] = {}
 
     def of(self, bone: BoneReel, key: str) -> tuple[float, int] | None:
         """Minutes and their price; None where its pattern lacks the place."""
         assert bone.pattern is not None
         slot = (bone.pattern.pk, key)
         if slot not in self.known:
-            layout = pattern_layout(bone.pattern)
+            if slot[0] not in self.layouts:
+                self.layouts[slot[0]] = pattern_layout(bone.pattern)
+            layout = self.layouts[slot[0]]
             self.known[slot] = reach(layout.rules, (key,)).minutes if key in layout.by_key() else None
         took = self.known[slot]
         return None if took is None else (took, whole(took * self.hour_minor / 60))

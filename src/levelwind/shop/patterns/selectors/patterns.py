@@ -42,7 +42,17 @@ def pattern_list(*, words: str = "", family_key: str = "", retired: bool = False
 
     Those still offered, or the ``retired`` ones.
     """
-    patterns = Pattern.objects.filter(retired_on__isnull=not retired)
+    patterns = with_words(Pattern.objects.filter(retired_on__isnull=not retired), words)
+    if family_key in families():
+        patterns = patterns.filter(family=family_key)
+    return patterns.annotate(
+        open_jobs=_count(Job.objects.filter(stage__in=OPEN)),
+        bones=_count(BoneReel.objects.filter(stripped_on__isnull=True)),
+    ).order_by("maker", "model", "size", "pk")
+
+
+def with_words(patterns: QuerySet[Pattern], words: str) -> QuerySet[Pattern]:
+    """Those in which every word occurs in maker, model, size or note, or is a year in which they were made."""
     for word in words.split()[:6]:
         years = Q()
         if word.isdigit() and len(word) == 4:
@@ -54,12 +64,7 @@ def pattern_list(*, words: str = "", family_key: str = "", retired: bool = False
             | Q(note__icontains=word)
             | years
         )
-    if family_key in families():
-        patterns = patterns.filter(family=family_key)
-    return patterns.annotate(
-        open_jobs=_count(Job.objects.filter(stage__in=OPEN)),
-        bones=_count(BoneReel.objects.filter(stripped_on__isnull=True)),
-    ).order_by("maker", "model", "size", "pk")
+    return patterns
 
 
 def _count(rows: QuerySet[Any]) -> Coalesce:
