@@ -82,7 +82,7 @@ def figure(record_property: Callable[[str, object], None]) -> Figure:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
-    """The figures as a page, one table for each file of simulations."""
+    """The figures as a page, one table for each file of simulations: those that ran take the place of their older ones."""
     page = config.getoption("--figures")
     if page is None:
         return
@@ -93,9 +93,12 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: p
         for name, value in report.user_properties
         if name == "figure" and report.when == "call"
     ]
-    lines = ["# Figures of the simulations", ""]
-    lines += [f"Written by `make prove-numbers` on {timezone.localdate():%-d %B %Y}; the seeds are fixed.", ""]
+    head, *older = page.read_text(encoding="utf-8").split("\n## ")
+    tables = {table.split("`")[1]: table.rstrip() for table in older}
     for file, found in groupby(sorted(rows, key=lambda row: row[0]), lambda row: row[0]):
-        lines += [f"## `{file}`", "", "| counted | cases | reached | wanted |", "|---|---|---|---|"]
-        lines += [f"| {' | '.join(row)} |" for _, row in found] + [""]
-    page.write_text("\n".join(lines), encoding="utf-8")
+        lines = [f"`{file}`", "", f"Run on {timezone.localdate():%-d %B %Y}.", ""]
+        lines += ["| counted | cases | reached | wanted |", "|---|---|---|---|"]
+        tables[file] = "\n".join(lines + [f"| {' | '.join(row)} |" for _, row in found])
+    page.write_text(
+        "\n\n## ".join([head.rstrip(), *(tables[file] for file in sorted(tables))]) + "\n", encoding="utf-8"
+    )
