@@ -82,7 +82,7 @@ def figure(record_property: Callable[[str, object], None]) -> Figure:
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter, config: pytest.Config) -> None:
-    """The figures as a page, one table for each file of simulations: those that ran take the place of their older ones."""
+    """The figures as a page, one table a file of simulations; what ran takes the place of its older table."""
     page = config.getoption("--figures")
     if page is None:
         return
