@@ -1,4 +1,4 @@
-# Two commands are enough: `make run` and `make test`. Each sets up all it needs on a bare Debian with Python 3.11.
+# `make run`, `make test`, `make walks`: each sets up all it needs on a bare Debian with Python 3.11.
 PYTHON ?= python3.11
 VENV := .venv
 BIN := $(VENV)/bin
@@ -10,15 +10,18 @@ export OPENBLAS_NUM_THREADS := 1
 export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := run
-.PHONY: run test prove-numbers fire lint bench docs lock wheel clean
+.PHONY: run test walks prove-numbers fire lint bench docs lock wheel clean
 
 HELP := src/levelwind/web/help/site/index.html
 
 run: $(VENV)/.run $(HELP) ## start the app on the demo shop
 	@$(BIN)/levelwind open --demo --port $(PORT)
 
-test: $(VENV)/.dev $(HELP) ## every test, the browser's too
-	@$(BIN)/pytest -n 2 --dist loadfile --no-loadscope-reorder
+test: $(VENV)/.dev $(HELP) ## every rule, number, page and paper
+	@$(BIN)/pytest -n 2 --dist loadfile --no-loadscope-reorder --ignore tests/browser
+
+walks: $(VENV)/.dev $(HELP) ## what a person does with them, in a real Chromium
+	@$(BIN)/pytest -n 2 --dist loadfile --no-loadscope-reorder tests/browser
 
 prove-numbers: $(VENV)/.dev ## every simulation in its full size; writes docs/physics/figures.md
 	@LEVELWIND_FULL_SIZE=yes $(BIN)/pytest -n 2 -m "sampled or hypothesis or full_size" --figures docs/physics/figures.md

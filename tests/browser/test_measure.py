@@ -10,7 +10,6 @@ from tests.browser.care import take_care, take_care_in_colours
 from tests.browser.conftest import Seat
 from tests.browser.test_pages import first_link
 
-pytestmark = pytest.mark.browser
 LOG = "time (s),force (N)\n" + "".join(f"{n / 20:.2f},{0 if n < 20 else 20 + n % 3}\n" for n in range(160))
 PAGES = ("", "spin/", "pull/", "stop-watch/", "numbers/", "phone/")
 

@@ -12,7 +12,6 @@ from tests.browser.care import take_care, take_care_in_colours
 from tests.browser.conftest import Seat
 from tests.browser.walk import MUST_BE_READ_MS, a_film
 
-pytestmark = pytest.mark.browser
 PAGES = ("", "spin/", "pull/", "stop-watch/", "numbers/")
 
 

@@ -3,15 +3,12 @@
 import re
 from pathlib import Path
 
-import pytest
-
 from tests.browser.conftest import Seat
 from tests.browser.walk import STEPS, Walk, walk_through
 
 TUTORIAL = Path(__file__).parents[2] / "docs" / "tutorial.md"
 
 
-@pytest.mark.browser
 def test_one_reel_all_the_way_through(seat: Seat, tmp_path: Path) -> None:
     walk_through(Walk(seat, tmp_path))
 

@@ -354,31 +354,31 @@ class _Camera:
         c, s = np.float32(np.cos(scene.leaning + self.lean[k])), np.float32(np.sin(scene.leaning + self.lean[k]))
         u, v = c * x + s * y, (c * y - s * x) / np.float32(scene.tilt)
         away = np.hypot(u, v) / np.float32(scene.radius)
-        inside = away < 1.06
-        rows = np.nonzero(inside)[0] + top
+        at = np.flatnonzero(away < 1.06)  # found once: every look by a mask would find it again
+        u, v, away, x = (np.take(grid, at) for grid in (u, v, away, x))
+        rows = at // self.columns[window].shape[1] + top
         first, last = (np.interp(o, times, turns) for o in (opened, opened + scene.exposure_s))
         last = np.maximum(last, first + 0.001)
         if scene.way < 0:
             first, last = -last, -first
-        angle = np.arctan2(v[inside], u[inside]) * np.float32(1 / (2 * np.pi))
-        away = away[inside]
+        angle = np.arctan2(v, u) * np.float32(1 / (2 * np.pi))
         ring = np.minimum(away * RINGS, RINGS - 1).astype(np.intp)
         face = self._summed_to(ring, angle - first[rows]) - self._summed_to(ring, angle - last[rows])
         face /= (last - first)[rows]
-        shade = 1 + np.float32(0.18 / scene.radius) * x[inside]  # light falls from one side and does not turn
+        shade = 1 + np.float32(0.18 / scene.radius) * x  # light falls from one side and does not turn
         edge = np.clip((1.0 - away) * scene.radius + 0.5, 0, 1)
-        seen = light[window]
-        seen[inside] = edge * face * shade + (1 - edge) * (seen[inside] * 0.3 + 30.0 * (away > 1.0))
+        seen = light[window].ravel()
+        seen[at] = edge * face * shade + (1 - edge) * (seen[at] * 0.3 + 30.0 * (away > 1.0))
+        light[window] = seen.reshape(light[window].shape)
 
     def _summed_to(self, ring: NDArray[np.intp], turn: Array) -> Array:
         """Integral over angle up to ``turn``, past whole turns too."""
         whole = np.floor(turn)
         at = (turn - whole) * SECTORS
         low = at.astype(np.intp)
-        table = self.summed
-        return np.asarray(
-            table[ring, low] + (at - low) * (table[ring, low + 1] - table[ring, low]) + whole * table[ring, -1]
-        )
+        start = ring * (SECTORS + 1)
+        below, above = self.summed.take(start + low), self.summed.take(start + low + 1)
+        return np.asarray(below + (at - low) * (above - below) + whole * self.summed[:, -1].take(ring))
 
     def _hand(self, light: Array, since_flick: float) -> None:
         """A finger comes in from the right, flicks, and is gone a fifth of a second later."""
