@@ -27,7 +27,14 @@ def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--figures", type=Path, help="write what the simulations came to into this page")
 
 
-ORDER = ["tests/demo/test_seed.py", "tests/core/", "tests/browser/", "tests/", ""]
+ORDER = [
+    "tests/demo/test_seed.py",
+    "tests/core/",
+    "tests/browser/test_walk.py",
+    "tests/browser/test_pages.py",
+    "tests/",
+    "",
+]
 """One process seeds the demo while the other works on core; what takes long begins early, so neither ends alone."""
 
 

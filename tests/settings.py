@@ -18,3 +18,5 @@ if "sqlite" in str(DATABASES["default"]["ENGINE"]):
     # A file, not memory: requests that come at once would lock one another out of a database in memory.
     DATABASES["default"]["TEST"] = {"NAME": f"{os.environ['LEVELWIND_DATA']}/test.sqlite3"}
     DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"  # type: ignore[index]
+# Each test's client would go through all static files once more; they are found as they are asked for.
+WHITENOISE_AUTOREFRESH = True
