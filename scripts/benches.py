@@ -1,7 +1,8 @@
 """Many benches on one book: eight clients on the same jobs and stock, and forty recordings read by workers, one killed.
 
-On the embedded book, and on a PostgreSQL of its own where Debian's package is installed. Prints its figures, and ends
-with 1 where anything was lost, done twice, or answered with a fault.
+On the embedded book, and on a PostgreSQL of its own where Debian's package is installed; there also a newer version
+that changes the tables while older workers read. Prints its figures and the load, and ends with 1 where anything
+was lost, done twice, or answered with a fault.
 """
 
 import argparse
@@ -19,12 +20,15 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from random import Random
 from threading import Thread
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import psutil
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 from tests.postgres_server import NoServerError, postgres_server
+
+if TYPE_CHECKING:
+    from levelwind.shop.models import Job
 
 PAUSE_S = 0.5
 """Between two presses of one person at a bench: quicker than anybody is. Our choice."""
@@ -77,16 +81,18 @@ def run(args: argparse.Namespace) -> int:
 
     set_up()
     bring_up_to_date()
-    failed = False
-    for what, does in (
+    failed, on_a_server = False, bool(os.environ["LEVELWIND_DATABASE"])
+    parts = [
         (f"{args.clients} clients for {args.seconds:g} s", lambda: clients(args.clients, args.seconds)),
-        (f"{args.recordings} recordings", lambda: recordings(args.recordings, 3 if "SQL" in args.on else 1)),
-    ):
+        (f"{args.recordings} recordings", lambda: recordings(args.recordings, 3 if on_a_server else 1)),
+        ("an update with workers at work", lambda: updated_while_reading(args.recordings)),
+    ]
+    for what, does in parts if on_a_server else parts[:2]:
         try:
             said = does()
         except AssertionError as lost:
             failed, said = True, f"LOST: {lost}"
-        print(f"{args.on}, {what}: {said}", flush=True)
+        print(f"{args.on}, {what}: {said}; load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores", flush=True)
     return int(failed)
 
 
@@ -254,18 +260,9 @@ def _database_s() -> float:
 
 
 def recordings(count: int, workers: int) -> str:
-    from django.core.files.base import ContentFile
+    from levelwind.shop.models import Reading, Work
 
-    from levelwind.shop.models import Job, Reading, Work
-    from levelwind.shop.readings.services import readings
-    from levelwind.shop.readings.services.work import recording_read
-
-    readings.work_start = lambda pk: recording_read.enqueue(pk)  # left to the workers
-    job, began = Job.objects.get(tag=_job(99)), time.monotonic()
-    for number in range(count):
-        rows = "".join(f"{i / 20:.2f},{30 + number if i % 400 > 60 else 0}.{i % 7}\n" for i in range(4000))
-        file = ContentFile(b"time (s),force (N)\n" + rows.encode(), name=f"{number}.csv")
-        readings.recording_upload(job=job, kind="pull", moment="found", file=file)
+    job, began = _handed_in(99, count), time.monotonic()
     with ExitStack() as ended:
         first, under_way = ended.enter_context(_worker(0)), Reading.objects.filter(work=Work.UNDER_WAY)
         _until(lambda: under_way.count() == 2, "both threads of the first have one")
@@ -287,13 +284,76 @@ def recordings(count: int, workers: int) -> str:
     return f"read by {workers} workers in {took_s:.0f} s; one was killed, what it had ({twice}) was read by another"
 
 
+def _handed_in(number: int, count: int) -> "Job":
+    """A job with so many recordings that wait for a worker."""
+    from django.core.files.base import ContentFile
+
+    from levelwind.shop.models import Job
+    from levelwind.shop.readings.services import readings
+    from levelwind.shop.readings.services.work import recording_read
+
+    readings.work_start = lambda pk: recording_read.enqueue(pk)  # left to the workers
+    job: Job = Job.objects.get(tag=_job(number))
+    for each in range(count):
+        rows = "".join(f"{i / 20:.2f},{30 + each if i % 400 > 60 else 0}.{i % 7}\n" for i in range(4000))
+        file = ContentFile(b"time (s),force (N)\n" + rows.encode(), name=f"{each}.csv")
+        readings.recording_upload(job=job, kind="pull", moment="found", file=file)
+    return job
+
+
+LATER = """
+from django.db import migrations, models
+
+class Migration(migrations.Migration):
+    dependencies = [("shop", "{newest}")]
+    operations = [migrations.AddField("reading", "later", models.CharField(max_length=9, default="it came"))]
+"""
+"""A change of the table that workers write to, in a version to come: an older one cannot add a row to it any more."""
+
+
+def updated_while_reading(count: int) -> str:
+    """Two old workers read; a newer version is opened, changes the tables and reads what they left."""
+    from django.db import connection
+
+    import levelwind
+    from levelwind.shop.models import Reading, Work
+
+    job, began = _handed_in(98, count), time.monotonic()
+    here, later = Path(levelwind.__file__).parent, Path(os.environ["LEVELWIND_DATA"]).with_name("later") / "levelwind"
+    shutil.copytree(here, later, ignore=shutil.ignore_patterns("__pycache__", "site"))
+    newest = max(path.stem for path in (here / "shop/migrations").glob("[0-9]*.py"))
+    (later / "shop/migrations/9999_later.py").write_text(LATER.format(newest=newest))
+    model = later / "shop/models/looks.py"
+    field = "    later = models.CharField(max_length=9, default='it came')\n    taken_by ="
+    model.write_text(model.read_text().replace("    taken_by =", field))
+    with ExitStack() as ended:
+        old = [ended.enter_context(_worker(number, said=subprocess.PIPE)) for number in (10, 11)]
+        _until(lambda: Reading.objects.filter(job=job, work=Work.READ).count() > 2, "the old ones have read some")
+        new = ended.enter_context(_worker(12, PYTHONPATH=str(later.parent)))
+        closed = [(worker.communicate(timeout=LONGEST_S)[1], worker.returncode) for worker in old]
+        by_old = Reading.objects.filter(job=job, work=Work.READ).count()
+        at_work = Reading.objects.filter(job=job, work__in=[Work.WAITING, Work.UNDER_WAY])
+        _until(lambda: not at_work.exists() or new.poll() is not None, "all are read")
+        assert new.poll() is None, "the new one did not go"
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT count(*), count(later), max(tries) FROM shop_reading WHERE job_id = %s", [job.pk])
+        there, with_field, most = cursor.fetchone()
+    assert all(status == 3 and "A newer Levelwind changed the book (9999_later)" in said for said, status in closed), (
+        closed
+    )
+    assert there == with_field == count and most == 1, f"{there} of {count} are there, begun {most} times"
+    assert not Reading.objects.filter(job=job).exclude(work=Work.READ, refused="").exists(), "not all were read"
+    took_s = time.monotonic() - began
+    told = f"{by_old} read by old workers until the tables were changed and they ended, the others by the new one"
+    return f"{count} recordings in {took_s:.0f} s: {told}; each read once"
+
+
 @contextmanager
-def _worker(number: int) -> "Iterator[subprocess.Popen[bytes]]":
+def _worker(number: int, said: int | None = None, **more: str) -> "Iterator[subprocess.Popen[str]]":
     """On PostgreSQL each stands for a machine, with a folder of its own."""
     data = os.environ["LEVELWIND_DATA"] + (f"-worker-{number}" if "LEVELWIND_SHARED" in os.environ else "")
-    with subprocess.Popen(
-        [sys.executable, "-m", "levelwind.cli", "work"], env=os.environ | {"LEVELWIND_DATA": data}
-    ) as worker:
+    command, environment = [sys.executable, "-m", "levelwind.cli", "work"], os.environ | {"LEVELWIND_DATA": data} | more
+    with subprocess.Popen(command, env=environment, stderr=said, text=True) as worker:
         try:
             yield worker
         finally:

@@ -47,7 +47,7 @@ def test_a_write_after_the_backup_is_not_in_it_and_comes_back_never(shop_folder:
     aside = backup_restore(folder=tmp_path / "safe")
     with sqlite3.connect(shop_folder / BOOK) as book:
         assert book.execute("SELECT count(*) FROM shop_job").fetchone() == (1,)
-    assert (shop_folder / "media").is_dir() and (aside / "media").is_dir()
+    assert (shop_folder / "media").is_dir() and Path(aside, "media").is_dir()
     assert backup_prove(folder=folder).jobs == 1
     assert Job.objects.count() == 2  # the test's own book is another file
 

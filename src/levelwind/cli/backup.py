@@ -13,9 +13,10 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
 
 
 def run(args: argparse.Namespace) -> int:
-    from levelwind.cli.django_setup import set_up
+    from levelwind.cli.django_setup import make_sure_it_answers, set_up
 
     set_up()
+    make_sure_it_answers()
     from levelwind.shop.book.services.backups import backup_make
     from levelwind.shop.book.services.proving import backup_prove
 

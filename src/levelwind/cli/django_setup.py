@@ -34,23 +34,33 @@ def bring_up_to_date() -> None:
     """
     from django.conf import settings
     from django.core.management import call_command
-    from django.db import OperationalError, connection
 
     from levelwind.shop.book.services.backups import book_copy_before_update, refuse_a_lost_book
     from levelwind.shop.disk import told_in_words
 
     refuse_a_lost_book()
+    make_sure_it_answers()
+    with told_in_words(settings.DATA), _one_at_a_time():
+        if _to_be_changed():
+            book_copy_before_update()
+        call_command("migrate", verbosity=0, interactive=False)
+
+
+def make_sure_it_answers() -> None:
+    """Raises LevelwindError where the database does not: it is down, or its address or password is wrong."""
+    from django.conf import settings
+    from django.db import OperationalError, connection
+
+    from levelwind.shop.disk import told_in_words
+
     try:
-        connection.ensure_connection()
+        with told_in_words(settings.DATA):
+            connection.ensure_connection()
     except OperationalError as error:
         why = " ".join(str(error).split())[:200]
         raise LevelwindError(
             f"The database {_where()} does not answer ({why}). Is it running, and the address right?"
         ) from None
-    with told_in_words(settings.DATA), _one_at_a_time():
-        if _to_be_changed():
-            book_copy_before_update()
-        call_command("migrate", verbosity=0, interactive=False)
 
 
 UPDATE_LOCK = 1_818_587_502
@@ -79,7 +89,7 @@ def _to_be_changed() -> bool:
     from django.db import connection
     from django.db.migrations.executor import MigrationExecutor
 
-    from levelwind.shop.book.services.soundness import unknown_migrations
+    from levelwind.shop.book.services.versions import unknown_migrations
 
     executor = MigrationExecutor(connection)
     if newer := unknown_migrations(executor.loader.applied_migrations):

@@ -181,6 +181,7 @@ def _serve(host: str, port: int) -> int:
     from levelwind.core.errors import InputError
     from levelwind.shop.book.services.imports import imports_sweep
     from levelwind.shop.book.services.schedule import copy_sweep
+    from levelwind.shop.book.services.versions import refuse_an_outgrown_book
     from levelwind.shop.letters.mail import letters_sweep
     from levelwind.shop.queue import Workers
     from levelwind.shop.readings.services.work import readings_sweep, work_resume
@@ -197,7 +198,7 @@ def _serve(host: str, port: int) -> int:
     server.channel_class = SparingChannel
     clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
     work_resume()
-    workers = Workers([readings_sweep, letters_sweep, imports_sweep, copy_sweep])
+    workers = Workers([readings_sweep, letters_sweep, imports_sweep, copy_sweep], refuse_an_outgrown_book)
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # closed by the system as by Ctrl-C
     try:

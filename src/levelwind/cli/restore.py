@@ -31,7 +31,7 @@ def run(args: argparse.Namespace) -> int:
         bring_up_to_date()
     if args.json:
         left_out = {"left_out": damaged} if args.all_but_damaged else {}
-        print(json.dumps({"status": "ok", "kept_aside": str(aside), **left_out}))
+        print(json.dumps({"status": "ok", "kept_aside": aside, **left_out}))
     else:
         for name in damaged:
             print(f"Left out, damaged or lost in the backup: {name}")

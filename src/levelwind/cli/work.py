@@ -25,7 +25,9 @@ def run(args: argparse.Namespace) -> int:
     set_up()
     with _beside_the_app():
         bring_up_to_date()
+        from levelwind.core.errors import LevelwindError
         from levelwind.shop.book.services.imports import imports_sweep
+        from levelwind.shop.book.services.versions import refuse_an_outgrown_book
         from levelwind.shop.letters.mail import letters_sweep
         from levelwind.shop.queue import Workers
         from levelwind.shop.readings.services.work import readings_sweep, work_resume
@@ -34,11 +36,13 @@ def run(args: argparse.Namespace) -> int:
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: stop.set())
         work_resume()
-        workers = Workers([readings_sweep, letters_sweep, imports_sweep])
+        workers = Workers([readings_sweep, letters_sweep, imports_sweep], refuse_an_outgrown_book)
         print("Working off the queue (Ctrl-C ends it)", flush=True)
-        while not stop.wait(LOOK_S):
+        while not (stop.wait(LOOK_S) or workers.outgrown):
             pass
         workers.close()
+        if workers.outgrown:
+            raise LevelwindError(workers.outgrown)
     return 0
 
 

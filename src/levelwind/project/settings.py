@@ -86,6 +86,8 @@ def _database(url: str) -> dict[str, object]:
         "HOST": parts.hostname or "",
         "PORT": str(parts.port or ""),
         "CONN_MAX_AGE": 60,
+        # So that whoever is to close it knows where it is open.
+        "OPTIONS": {"application_name": f"Levelwind on {platform.node() or 'a machine'}"},
     }
 
 
@@ -120,6 +122,7 @@ MIDDLEWARE = [
     "levelwind.web.packed.PackForTheNetwork",
     "levelwind.web.doors.nothing_from_elsewhere",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "levelwind.web.doors.refuse_once_outgrown",
     "levelwind.web.doors.refuse_what_is_too_large",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",

@@ -16,6 +16,8 @@ from django.db import close_old_connections, connections, transaction
 from django.utils import timezone
 from django_tasks.base import Task
 
+from levelwind.core.errors import LevelwindError
+
 log = logging.getLogger(__name__)
 
 RECORDINGS = "recordings"
@@ -31,6 +33,7 @@ CLOSE_S = 5.0
 """So long the app waits at its closing for the task under way. Our choice; what is cut off is swept up later."""
 
 Sweep = Callable[[], None]
+"""Looks for something to do, and does it. Raises LevelwindError where nothing may be done any more."""
 P = ParamSpec("P")
 
 
@@ -41,13 +44,13 @@ def hand_in(task: "Task[P, Any]", *args: P.args, **kwargs: P.kwargs) -> None:
         transaction.on_commit(workers.wake)
 
 
-def work_off(queue: str = "default", stop: Event | None = None) -> None:
-    """Run every task of a queue that is due now, in this thread."""
+def work_off(queue: str = "default", over: Callable[[], bool] = bool) -> None:
+    """Run every task of a queue that is due now, in this thread, until it is over."""
     from django_tasks_db.management.commands.db_worker import Worker
     from django_tasks_db.models import DBTaskResult
 
     due = DBTaskResult.objects.ready().filter(queue_name=queue)
-    while not (stop and stop.is_set()) and due.all().exists():
+    while not over() and due.all().exists():
         Worker(
             queue_names=[queue],
             interval=0,
@@ -72,13 +75,14 @@ def tidy_up() -> None:
 class Workers:
     """The threads of this process that work the queues off; while there are such, what is handed in is left to them.
 
-    ``sweeps`` are looked to by the thread of the default queue.
+    ``sweeps`` are looked to by the thread of the default queue. ``may_go_on`` is asked before each task; once it raises
+    LevelwindError nothing more is taken, what is under way is put back, and ``outgrown`` says why.
     """
 
     here: "Workers | None" = None
 
-    def __init__(self, sweeps: Sequence[Sweep] = ()) -> None:
-        self.stop = Event()
+    def __init__(self, sweeps: Sequence[Sweep] = (), may_go_on: Sweep = lambda: None) -> None:
+        self.stop, self.outgrown, self._may_go_on = Event(), "", may_go_on
         queues = [queue for queue, threads in THREADS.items() for _ in range(threads)]
         self._woken = [Event() for _ in queues]
         self._threads = [
@@ -108,13 +112,25 @@ class Workers:
             woken.clear()
             try:
                 close_old_connections()
+                if self._over():
+                    break
                 if sweeps and (swept is None or monotonic() - swept > SWEEP_S):
                     for sweep in (tidy_up, *sweeps):
                         sweep()
                     swept = monotonic()
-                work_off(queue, self.stop)
+                work_off(queue, self._over)
             except Exception:
                 log.exception("The queue could not be worked off; it is tried again")
                 connections.close_all()
             woken.wait(PAUSE_S)
         connections.close_all()
+
+    def _over(self) -> bool:
+        try:
+            self._may_go_on()
+        except LevelwindError as refusal:
+            self.outgrown = str(refusal)
+            log.warning("Nothing more is worked off: %s", refusal)
+            self.stop.set()
+            self.wake()
+        return self.stop.is_set()

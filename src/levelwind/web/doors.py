@@ -11,6 +11,7 @@ from django.urls import resolve
 from levelwind.shop.disk import trouble_in_words
 from levelwind.shop.history import acting
 from levelwind.shop.people.selectors import shop_read_once
+from levelwind.shop.queue import Workers
 from levelwind.web.pages import refused
 
 OPEN_TO_ALL = frozenset(
@@ -103,6 +104,18 @@ def who_acts(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[H
     def answer(request: HttpRequest) -> HttpResponse:
         with acting(request.user):
             return get_response(request)
+
+    return answer
+
+
+def refuse_once_outgrown(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Middleware: once a newer version has changed the book's tables, this one neither reads nor writes them."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        if Workers.here and Workers.here.outgrown:
+            said = f"{Workers.here.outgrown}. What was saved is safe."
+            return HttpResponse(said, content_type="text/plain; charset=utf-8", status=503)
+        return get_response(request)
 
     return answer
 

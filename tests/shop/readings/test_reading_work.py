@@ -14,10 +14,11 @@ from typing import Any
 
 import pytest
 from django.core.files.base import ContentFile
-from django.db import OperationalError, transaction
+from django.db import OperationalError, ProgrammingError, transaction
+from django.test import Client
 from django.utils import timezone
 
-from levelwind.core.errors import InputError
+from levelwind.core.errors import InputError, LevelwindError
 from levelwind.recordings.limited import Stopped
 from levelwind.shop import queue
 from levelwind.shop.models import Job, JobEvent, Reading, Work
@@ -292,6 +293,45 @@ def test_closing_the_app_leaves_what_is_not_read_for_the_next_opening(reader: Sl
         work_wait(each.pk, GIVE_UP_S)
     assert {_now(each).work for each in readings} == {Work.READ}
     workers.close()
+
+
+def test_once_a_newer_version_changed_the_book_nothing_more_is_taken_and_what_is_under_way_waits_for_it(
+    reader: SlowReader, client: Client
+) -> None:
+    changed = Event()
+
+    def may_go_on() -> None:
+        if changed.is_set():
+            raise LevelwindError("A newer Levelwind changed the book (9999_later): close this one")
+
+    workers, job = Workers([readings_sweep], may_go_on), a_job()
+    readings = [_upload(job) for _ in range(3)]
+    _soon(lambda: len(reader.begun) == 2)
+    changed.set()
+    workers.wake()
+    _soon(lambda: len(reader.ended) == 2 and {_now(each).work for each in readings} == {Work.WAITING})
+    page = client.get("/")
+    assert (page.status_code, "changed the book (9999_later)" in page.content.decode()) == (503, True)
+    workers.close()
+    assert ({_now(each).tries for each in readings}, len(reader.begun)) == ({0}, 2)
+
+
+def test_what_the_book_did_not_take_is_read_again_and_not_called_unreadable(
+    desk: None, reader: SlowReader, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def refuse(reading: Reading, found: Found) -> None:
+        raise ProgrammingError("no such column")
+
+    reader.let_go.set()
+    with monkeypatch.context() as now:
+        now.setattr(reading_work, "_write_down", refuse)
+        reading = _upload()
+        _soon(lambda: "it is read again" in caplog.text)
+        assert (_now(reading).work, _now(reading).refused) == (Work.UNDER_WAY, "")
+    Reading.objects.filter(pk=reading.pk).update(beat_at=timezone.now() - 2 * reading_work.LEASE)
+    readings_sweep()
+    work_wait(reading.pk, GIVE_UP_S)
+    assert (_now(reading).work, _now(reading).tries) == (Work.READ, 2)
 
 
 def test_a_correction_is_read_beside_the_page_too(desk: None) -> None:

@@ -5,7 +5,6 @@ from datetime import datetime
 
 from django import forms
 from django.contrib import messages
-from django.db import connection
 from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import path
@@ -38,11 +37,6 @@ class Safe:
     kept: Safekeeping
     behind: datetime | None
     """The book's last entry, where the clock is behind it."""
-
-    @property
-    def here(self) -> bool:
-        """Whether copies are made here at all: a book in PostgreSQL has its own way."""
-        return connection.vendor == "sqlite"
 
     @property
     def heed(self) -> bool:

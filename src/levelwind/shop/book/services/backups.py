@@ -1,10 +1,12 @@
 """Copying a running shop into a folder, and bringing a copy back.
 
-A backup is a folder: the book as one SQLite file, the pictures and recordings beside it, and a list of every file with
-its SHA-256. It is written under another name, flushed, and renamed when whole, so a half-made one never looks like one.
+A backup is a folder: the book as one SQLite file or as PostgreSQL's dump, the pictures and recordings beside it, and a
+list of every file with its SHA-256. It is written under another name, flushed, and renamed when whole, so a half-made
+one never looks like one.
 
 A restore copies the backup beside the shop, proves that copy, and only then moves names about: what was there aside,
 what was proved in its place. Cut off at any point it leaves the old shop, or a restore that the next start finishes.
+On PostgreSQL the names are those of databases, which the server changes both at once.
 """
 
 import json
@@ -20,18 +22,22 @@ from django.utils import timezone
 
 from levelwind import __version__
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.book.services.asked import book_on_a_server
 from levelwind.shop.book.services.files import (
     BOOK,
+    DUMP,
     LIST,
     MEDIA,
     PREFIX,
+    files_bring_back,
     files_copy,
     files_in,
     folders_flush,
     newest,
     sha256_of,
 )
-from levelwind.shop.book.services.proving import backup_prove, sqlite_only
+from levelwind.shop.book.services.postgresql import dump, put_in_place, refuse_while_open, restored_beside
+from levelwind.shop.book.services.proving import backup_prove, content_prove, list_prove
 from levelwind.shop.disk import flush, told_in_words
 
 COPYING, PROVED, ASIDE = ".restore.unfinished", ".restore.proved", "before-restore-"
@@ -42,7 +48,6 @@ KEPT_BEFORE_UPDATES = 3
 
 def backup_make(*, into: Path) -> Path:
     """Copy the shop, running or not, into a new folder inside ``into``; gives that folder."""
-    sqlite_only()
     name = f"{PREFIX}{timezone.now():%Y%m%d-%H%M%S}"
     folder, unfinished = into / name, into / f".{name}.unfinished"
     if folder.exists() or unfinished.exists():
@@ -64,7 +69,11 @@ def backup_make(*, into: Path) -> Path:
 def _copy_shop(target: Path) -> None:
     # Pictures first and again after: one removed meanwhile is in the copy, one added meanwhile too.
     files_copy(Path(settings.MEDIA_ROOT), target / MEDIA)
-    _copy_book(target / BOOK)
+    if connection.vendor == "postgresql":
+        dump(target / DUMP)
+        flush(target / DUMP)
+    else:
+        _copy_book(target / BOOK)
     files_copy(Path(settings.MEDIA_ROOT), target / MEDIA)
     listed = {
         "levelwind": __version__,
@@ -85,15 +94,35 @@ def _copy_book(target: Path) -> None:
     flush(target)
 
 
-def backup_restore(*, folder: Path, without: Collection[str] = ()) -> Path:
+def backup_restore(*, folder: Path, without: Collection[str] = ()) -> str:
     """Put a proved backup in the place of the shop's book; the book that was there is kept aside. Gives where.
 
     ``without`` are files to leave out, as ``backup_damaged`` gives them: the book names them still.
     """
-    sqlite_only()
+    source = newest(folder)
+    if (source / DUMP).exists() != (connection.vendor == "postgresql"):
+        made, here = ("PostgreSQL", "one file") if (source / DUMP).exists() else ("one file", "PostgreSQL")
+        raise LevelwindError(f"The backup {source} is of a book in {made}, and this shop keeps its book in {here}.")
+    if connection.vendor == "postgresql":
+        return _restore_on_a_server(source, without)
+    return str(_restore_in_a_file(source, without))
+
+
+def _restore_on_a_server(source: Path, without: Collection[str]) -> str:
+    """Files first: one that the book does not name harms nothing, one that it names must be there."""
+    refuse_while_open()
+    list_prove(source, without)
+    with restored_beside(source / DUMP) as database:
+        with book_on_a_server(database, f"the backup {source}") as book:
+            content_prove(book, source, without)
+        with told_in_words(settings.SHARED):
+            files_bring_back(source / MEDIA, Path(settings.MEDIA_ROOT), without={source / name for name in without})
+        return f"the database {put_in_place(database)}"
+
+
+def _restore_in_a_file(source: Path, without: Collection[str]) -> Path:
     data: Path = settings.DATA
     copying = data / COPYING
-    source = newest(folder)
     shutil.rmtree(copying, ignore_errors=True)
     try:
         with told_in_words(data):

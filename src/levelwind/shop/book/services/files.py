@@ -3,14 +3,15 @@
 import hashlib
 import json
 import shutil
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from pathlib import Path
 from typing import Any
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.disk import flush
 
-BOOK, MEDIA, LIST = "book.sqlite3", "media", "list.json"
+BOOK, DUMP, MEDIA, LIST = "book.sqlite3", "book.dump", "media", "list.json"
+"""What a backup holds: the book as one file, or as PostgreSQL's dump; its pictures and recordings; the list of all."""
 PREFIX = "levelwind-backup-"
 
 
@@ -32,6 +33,21 @@ def files_copy(source: Path, target: Path) -> None:
             copy.parent.mkdir(parents=True, exist_ok=True)
             shutil.copy2(path, copy)
             flush(copy)
+
+
+def files_bring_back(source: Path, target: Path, *, without: Collection[Path]) -> None:
+    """Every file below one folder that is not below the other, or is another there; each takes its name when whole."""
+    target.mkdir(exist_ok=True)
+    for path in files_in(source):
+        there = target / path.relative_to(source)
+        if path in without or (there.exists() and sha256_of(there) == sha256_of(path)):
+            continue
+        half = there.with_name(f".{there.name}.unfinished")
+        there.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy2(path, half)
+        flush(half)
+        half.replace(there)
+    folders_flush(target)
 
 
 def folders_flush(folder: Path) -> None:
@@ -60,7 +76,7 @@ def list_read(folder: Path) -> dict[str, Any]:
     try:
         listed = json.loads((folder / LIST).read_text())
         names = list(listed["files"])
-        whole = BOOK in names and isinstance(listed["made_at"], str)
+        whole = bool({BOOK, DUMP} & set(names)) and isinstance(listed["made_at"], str)
     except (ValueError, KeyError, TypeError, RecursionError):
         names, whole = [], False
     # A name that climbs out of the folder is nobody's backup of ours.

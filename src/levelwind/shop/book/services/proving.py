@@ -1,8 +1,7 @@
 """Proving a backup, as a restore would look through it, or the shop as it stands. Only what was read is signed."""
 
-import sqlite3
-from collections.abc import Collection
-from contextlib import closing
+from collections.abc import Collection, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -10,7 +9,9 @@ from django.conf import settings
 from django.db import connection
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.book.services.files import BOOK, LIST, MEDIA, files_in, list_read, newest, sha256_of
+from levelwind.shop.book.services.asked import Asked, book_in_a_file, book_on_a_server
+from levelwind.shop.book.services.files import BOOK, DUMP, LIST, MEDIA, files_in, list_read, newest, sha256_of
+from levelwind.shop.book.services.postgresql import restored_beside
 from levelwind.shop.book.services.soundness import book_prove, files_prove
 
 
@@ -49,6 +50,16 @@ def backup_prove(*, folder: Path, without: Collection[str] = ()) -> BackupProof:
     Raises LevelwindError that names the first thing wrong.
     """
     folder = newest(folder)
+    list_prove(folder, without)
+    if (folder / BOOK).exists():
+        with book_in_a_file(folder / BOOK, f"the backup {folder}", unchanging=True) as book:
+            return content_prove(book, folder, without)
+    with _dump_restored(folder) as book:
+        return content_prove(book, folder, without)
+
+
+def list_prove(folder: Path, without: Collection[str]) -> None:
+    """Every file of a backup's list is as it was written, and there is no other."""
     listed = list_read(folder)
     for name, sha256 in listed["files"].items():
         if name in without:
@@ -58,29 +69,47 @@ def backup_prove(*, folder: Path, without: Collection[str] = ()) -> BackupProof:
             raise LevelwindError(f"The backup {folder} has lost {name}.")
         if sha256_of(path) != sha256:
             raise LevelwindError(f"The backup {folder} has a damaged file: {name}.")
-    files = list(files_in(folder))
-    for path in files:
+    for path in files_in(folder):
         name = path.relative_to(folder).as_posix()
         if name != LIST and name not in listed["files"]:
             raise LevelwindError(f"The backup {folder} holds a file that its list does not name: {name}.")
-    with closing(sqlite3.connect(f"{(folder / BOOK).absolute().as_uri()}?mode=ro&immutable=1", uri=True)) as book:
-        jobs = book_prove(book, f"the backup {folder}")
-        files_prove(book, f"the backup {folder}", folder / MEDIA, {name.removeprefix(f"{MEDIA}/") for name in without})
-    return BackupProof(folder, listed["made_at"], jobs, len(files), sum(path.stat().st_size for path in files))
+
+
+def content_prove(book: Asked, folder: Path, without: Collection[str]) -> BackupProof:
+    """The book of a backup, and the files it names."""
+    whose, files = f"the backup {folder}", list(files_in(folder))
+    jobs = book_prove(book, whose)
+    files_prove(book, whose, folder / MEDIA, {name.removeprefix(f"{MEDIA}/") for name in without})
+    made_at = list_read(folder)["made_at"]
+    return BackupProof(folder, made_at, jobs, len(files), sum(path.stat().st_size for path in files))
+
+
+@contextmanager
+def _dump_restored(folder: Path) -> Iterator[Asked]:
+    if connection.vendor != "postgresql":
+        raise LevelwindError(
+            f"The backup {folder} is of a book in PostgreSQL: set LEVELWIND_DATABASE to a server to try it on."
+        )
+    with restored_beside(folder / DUMP) as database, book_on_a_server(database, f"the backup {folder}") as book:
+        yield book
 
 
 def shop_prove() -> ShopProof:
     """Look through the shop as it stands. Raises LevelwindError that names the first thing wrong."""
-    sqlite_only()
-    path: Path = settings.DATA / BOOK
-    if not path.is_file():
-        raise InputError("the shop's folder", settings.DATA, "a folder with a book in it: levelwind open begins one")
-    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as book:
+    with _shop_s_book() as book:
         jobs = book_prove(book, "the shop")
         named = files_prove(book, "the shop", Path(settings.MEDIA_ROOT))
     return ShopProof(jobs, len(named), sum(bool(sha256) for sha256 in named.values()))
 
 
-def sqlite_only() -> None:
-    if connection.vendor != "sqlite":
-        raise LevelwindError("This shop keeps its book in PostgreSQL: keep it safe with PostgreSQL's own pg_dump.")
+@contextmanager
+def _shop_s_book() -> Iterator[Asked]:
+    if connection.vendor == "postgresql":
+        with book_on_a_server(str(connection.settings_dict["NAME"]), "the shop") as book:
+            yield book
+        return
+    path: Path = settings.DATA / BOOK
+    if not path.is_file():
+        raise InputError("the shop's folder", settings.DATA, "a folder with a book in it: levelwind open begins one")
+    with book_in_a_file(path, "the shop") as book:
+        yield book

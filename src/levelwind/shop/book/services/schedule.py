@@ -38,10 +38,11 @@ def folder_choose(*, folder: str) -> None:
 
 
 def _checked(folder: Path) -> Path:
-    data = Path(settings.DATA).resolve()
+    own = {Path(settings.DATA).resolve(), Path(settings.SHARED).resolve(), Path(settings.MEDIA_ROOT).resolve()}
     if not folder.is_absolute() or not folder.is_dir():
         raise InputError("folder for copies", folder, "one that is there now, such as a stick that is in: /media/stick")
-    if data in (folder.resolve(), *folder.resolve().parents):
+    if inside := own & {folder.resolve(), *folder.resolve().parents}:
+        data = max(inside, key=lambda path: -len(path.parts))
         raise InputError("folder for copies", folder, f"one outside the shop's own folder {data}, best on another disk")
     return folder
 
@@ -68,9 +69,12 @@ def copy_now() -> BackupProof:
 
 
 def copy_sweep() -> None:
-    """Make the day's copy where one is due; asked every minute, beside the pages."""
+    """Make the day's copy where one is due; asked every minute, beside the pages.
+
+    Of several machines on one book the one makes it that has the folder.
+    """
     kept, now = safekeeping_get(), timezone.now()
-    if not kept.folder or connection.vendor != "sqlite":
+    if not kept.folder or (connection.vendor == "postgresql" and not Path(kept.folder).is_dir()):
         return
     wait = AGAIN if kept.said else EACH
     if kept.tried_at and timedelta() <= now - kept.tried_at < wait:

@@ -1,11 +1,10 @@
 """Whether a book is the book this program wrote: its tables, its guards, its ledgers, and the files it names.
 
-Everything is asked of the file itself, not through the models, because it may be a backup, or the book of an earlier
+Everything is asked of the book itself, not through the models, because it may be a backup, or the book of an earlier
 version. Each function raises LevelwindError that names the first thing wrong.
 """
 
-import sqlite3
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from pathlib import Path
 
 from django.apps import apps
@@ -13,18 +12,29 @@ from django.apps.registry import Apps
 from django.db.migrations.loader import MigrationLoader
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.book.services.asked import Asked
 from levelwind.shop.book.services.files import climbs, sha256_of
+from levelwind.shop.book.services.versions import unknown_migrations
 
 ONLY_ADDED = ("shop_moneyentry", "shop_stockentry", "shop_bill")
 """Tables nothing is ever taken out of, so that their rows are as many as were ever written."""
 GUARDS = {
-    "shop_stockentry_no_update": "0002",
-    "shop_stockentry_no_delete": "0002",
-    "shop_moneyentry_no_update": "0002",
-    "shop_moneyentry_no_delete": "0002",
-    "shop_letter_kept": "0033",
+    "sqlite": {
+        "shop_stockentry_no_update": "0002",
+        "shop_stockentry_no_delete": "0002",
+        "shop_moneyentry_no_update": "0002",
+        "shop_moneyentry_no_delete": "0002",
+        "shop_letter_kept": "0033",
+    },
+    "postgresql": {
+        "shop_stockentry_only_grows": "0002",
+        "shop_moneyentry_only_grows": "0002",
+        "shop_stockentry_not_emptied": "0029",
+        "shop_moneyentry_not_emptied": "0029",
+        "shop_letter_kept": "0033",
+    },
 }
-"""Triggers that keep what was written as it was, each with the migration it came with."""
+"""Triggers that keep what was written as it was, for either database, each with the migration it came with."""
 FILES_NAMED_IN = (
     ("shop_photo", "picture", "picture_sha256"),
     ("shop_photo", "thumbnail", ""),
@@ -40,15 +50,15 @@ SUMS: tuple[tuple[str, str, dict[str, str]], ...] = (
     (
         "the stock of a part below nothing",
         "SELECT p.number FROM shop_stockentry e JOIN shop_part p ON p.id = e.part_id "
-        "GROUP BY e.part_id, e.used HAVING sum(e.change) < 0 LIMIT 1",
+        "GROUP BY e.part_id, e.used, p.number HAVING sum(e.change) < 0 LIMIT 1",
         {},
     ),
     (
         "the stock of a part kept otherwise than its ledger has it",
         "SELECT p.number FROM shop_part p LEFT JOIN shop_partstock s ON s.part_id = p.id LEFT JOIN "
         "(SELECT part_id, sum(change) AS here, sum(CASE WHEN used THEN change ELSE 0 END) AS used FROM shop_stockentry "
-        "GROUP BY part_id) e ON e.part_id = p.id WHERE s.here IS NOT COALESCE(e.here, 0) "
-        "OR s.used IS NOT COALESCE(e.used, 0) OR s.new IS NOT s.here - s.used LIMIT 1",
+        "GROUP BY part_id) e ON e.part_id = p.id WHERE s.part_id IS NULL OR s.here != COALESCE(e.here, 0) "
+        "OR s.used != COALESCE(e.used, 0) OR s.new != s.here - s.used LIMIT 1",
         {"shop_partstock": "here"},
     ),
     (
@@ -62,8 +72,8 @@ SUMS: tuple[tuple[str, str, dict[str, str]], ...] = (
         "an owner's balance kept otherwise than the money ledger has it",
         "SELECT o.name FROM shop_owner o LEFT JOIN shop_balance b ON b.owner_id = o.id LEFT JOIN (SELECT "
         "COALESCE(m.owner_id, j.owner_id) AS whose, sum(m.amount_minor) AS owes FROM shop_moneyentry m LEFT JOIN "
-        "shop_job j ON j.id = m.job_id GROUP BY 1) e ON e.whose = o.id WHERE b.owes_minor IS NOT COALESCE(e.owes, 0) "
-        "LIMIT 1",
+        "shop_job j ON j.id = m.job_id GROUP BY 1) e ON e.whose = o.id WHERE b.owner_id IS NULL "
+        "OR b.owes_minor != COALESCE(e.owes, 0) LIMIT 1",
         {"shop_balance": "owes_minor"},
     ),
     (
@@ -82,34 +92,28 @@ SUMS: tuple[tuple[str, str, dict[str, str]], ...] = (
 """What the ledgers can never come to: in words, as a question to the book, and the columns it needs."""
 
 
-def book_prove(book: sqlite3.Connection, whose: str) -> int:
+def book_prove(book: Asked, whose: str) -> int:
     """The book is whole, of a version known here, with all its tables and guards, and its ledgers add up.
 
     Gives the number of jobs.
     """
-    try:
-        if book.execute("PRAGMA integrity_check").fetchone()[0] != "ok":
-            raise LevelwindError(f"The book in {whose} is damaged.")
-        _tables(book, whose)
-        if book.execute("PRAGMA foreign_key_check").fetchone():
-            raise LevelwindError(f"The book in {whose} has rows that point to nothing.")
-        _guards(book, whose)
-        _nothing_taken_out(book, whose)
-        _sums(book, whose)
-        return int(book.execute("SELECT count(*) FROM shop_job").fetchone()[0])
-    except sqlite3.DatabaseError as error:
-        raise LevelwindError(f"The book in {whose} cannot be read: {error}.") from None
+    if not book.is_readable():
+        raise LevelwindError(f"The book in {whose} is damaged.")
+    _tables(book, whose)
+    if book.points_nowhere():
+        raise LevelwindError(f"The book in {whose} has rows that point to nothing.")
+    _guards(book, whose)
+    _nothing_taken_out(book, whose)
+    _sums(book, whose)
+    return int(book.rows("SELECT count(*) FROM shop_job")[0][0])
 
 
-def files_prove(book: sqlite3.Connection, whose: str, media: Path, without: Collection[str] = ()) -> dict[str, str]:
+def files_prove(book: Asked, whose: str, media: Path, without: Collection[str] = ()) -> dict[str, str]:
     """Every file the book names is there, is not empty, and is as it was written; gives each with its sum.
 
     Without a sum where the book keeps none. ``without`` are known to be lost.
     """
-    try:
-        named = _files_named(book)
-    except sqlite3.DatabaseError as error:
-        raise LevelwindError(f"The book in {whose} cannot be read: {error}.") from None
+    named = _files_named(book)
     for name, sha256 in named.items():
         path = media / name
         if name in without:
@@ -125,16 +129,7 @@ def files_prove(book: sqlite3.Connection, whose: str, media: Path, without: Coll
     return named
 
 
-def unknown_migrations(applied: Iterable[tuple[str, str]]) -> list[str]:
-    """Changes of the shop's own tables that this version has never heard of: a newer one made them.
-
-    A library may gather its old ones into one and drop them, which makes nothing newer.
-    """
-    known = MigrationLoader(None, ignore_no_migrations=True).disk_migrations or {}
-    return [name for app, name in applied if app == "shop" and (app, name) not in known]
-
-
-def _tables(book: sqlite3.Connection, whose: str) -> None:
+def _tables(book: Asked, whose: str) -> None:
     """Against the models as they were after the migrations that this book has seen."""
     applied = _applied(book)
     if not any(app == "shop" for app, _ in applied):
@@ -147,7 +142,7 @@ def _tables(book: sqlite3.Connection, whose: str) -> None:
         table = model._meta.db_table
         if not model._meta.managed or model._meta.proxy:
             continue
-        there = _columns(book, table)
+        there = book.columns(table)
         if not there:
             raise LevelwindError(f"The book in {whose} cannot be read: no such table: {table}.")
         lost = {str(field.column) for field in model._meta.local_concrete_fields} - there
@@ -162,50 +157,44 @@ def _models(applied: set[tuple[str, str]]) -> Apps:
     return loader.project_state([node for node in loader.graph.nodes if node in applied]).apps
 
 
-def _applied(book: sqlite3.Connection) -> set[tuple[str, str]]:
-    if not _columns(book, "django_migrations"):
+def _applied(book: Asked) -> set[tuple[str, str]]:
+    if not book.columns("django_migrations"):
         return set()
-    return set(book.execute("SELECT app, name FROM django_migrations"))
+    return {(app, name) for app, name in book.rows("SELECT app, name FROM django_migrations")}
 
 
-def _columns(book: sqlite3.Connection, table: str) -> set[str]:
-    return {row[1] for row in book.execute(f"PRAGMA table_info({table})")}
-
-
-def _guards(book: sqlite3.Connection, whose: str) -> None:
+def _guards(book: Asked, whose: str) -> None:
     seen = {name[:4] for app, name in _applied(book) if app == "shop"}
-    there = {name for (name,) in book.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")}
-    for guard, since in GUARDS.items():
+    there = book.triggers()
+    for guard, since in GUARDS[book.vendor].items():
         if since in seen and guard not in there:
             raise LevelwindError(f"The book in {whose} has lost the guard {guard}: its ledgers may have been changed.")
 
 
-def _nothing_taken_out(book: sqlite3.Connection, whose: str) -> None:
+def _nothing_taken_out(book: Asked, whose: str) -> None:
     """A row's key is never given twice, so the highest ever given is how many there must be."""
     for table in ONLY_ADDED:
-        given = book.execute("SELECT seq FROM sqlite_sequence WHERE name = ?", (table,)).fetchone()
-        (there,) = book.execute(f"SELECT count(*) FROM {table}").fetchone()  # noqa: S608
-        if given and there < given[0]:
+        given = book.ever_given(table)
+        there = book.rows(f"SELECT count(*) FROM {table}")[0][0]  # noqa: S608
+        if given and there < given:
             what = table.removeprefix("shop_")
             raise LevelwindError(
-                f"The book in {whose} has lost rows of its {what} table: {given[0]} were written, {there} are there."
+                f"The book in {whose} has lost rows of its {what} table: {given} were written, {there} are there."
             )
 
 
-def _sums(book: sqlite3.Connection, whose: str) -> None:
+def _sums(book: Asked, whose: str) -> None:
     for words, question, needs in SUMS:
-        if all(column in _columns(book, table) for table, column in needs.items()):
-            found = book.execute(question).fetchone()
-            if found:
-                raise LevelwindError(f"The book in {whose} has {words}: {found[0]}.")
+        if all(column in book.columns(table) for table, column in needs.items()) and (found := book.rows(question)):
+            raise LevelwindError(f"The book in {whose} has {words}: {found[0][0]}.")
 
 
-def _files_named(book: sqlite3.Connection) -> dict[str, str]:
+def _files_named(book: Asked) -> dict[str, str]:
     """Every file the book names, with its sum; without one where the book keeps none."""
     named: dict[str, str] = {}
     for table, column, sum_column in FILES_NAMED_IN:
-        there = _columns(book, table)
+        there = book.columns(table)
         if column in there:
             kept = sum_column if sum_column in there else "''"
-            named |= book.execute(f"SELECT {column}, {kept} FROM {table} WHERE {column} != ''").fetchall()  # noqa: S608
+            named |= dict(book.rows(f"SELECT {column}, {kept} FROM {table} WHERE {column} != ''"))  # noqa: S608
     return named
