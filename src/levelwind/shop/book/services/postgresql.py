@@ -152,8 +152,7 @@ def _run(program: str, *words: str) -> None:
         )
     known = connection.settings_dict
     who = {"PGUSER": known["USER"], "PGPASSWORD": known["PASSWORD"], "PGHOST": known["HOST"], "PGPORT": known["PORT"]}
-    own = {name: text for name, text in os.environ.items() if not name.startswith("PG")}
-    own |= {name: str(text) for name, text in who.items() if text}
+    own = os.environ | {name: str(text) for name, text in who.items() if text}
     ended = subprocess.run([program, "--no-password", *words], env=own, capture_output=True, text=True, check=False)
     if ended.returncode:
         said = " ".join(ended.stderr.split())[:400] or f"it ended with {ended.returncode}"
