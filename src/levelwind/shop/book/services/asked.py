@@ -8,6 +8,7 @@ from typing import Any, Protocol
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.book.services.postgresql import connected
+from levelwind.shop.disk import trouble_in_words
 
 Row = tuple[Any, ...]
 
@@ -100,7 +101,7 @@ def book_in_a_file(path: Path, whose: str, *, unchanging: bool = False) -> Itera
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True)) as book:
             yield InAFile(book)
     except sqlite3.DatabaseError as error:
-        raise LevelwindError(f"The book in {whose} cannot be read: {error}.") from None
+        raise LevelwindError(f"The book in {whose} cannot be read: {trouble_in_words(error) or error}.") from None
 
 
 @contextmanager

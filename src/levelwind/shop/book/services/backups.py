@@ -38,7 +38,7 @@ from levelwind.shop.book.services.files import (
 )
 from levelwind.shop.book.services.postgresql import dump, put_in_place, refuse_while_open, restored_beside
 from levelwind.shop.book.services.proving import backup_prove, content_prove, list_prove
-from levelwind.shop.disk import flush, told_in_words
+from levelwind.shop.disk import flush, told_in_words, trouble_in_words
 
 COPYING, PROVED, ASIDE = ".restore.unfinished", ".restore.proved", "before-restore-"
 BEFORE_UPDATE = "before-update-"
@@ -203,6 +203,8 @@ def _has_tables(path: Path) -> bool:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as book:
             return bool(book.execute("SELECT count(*) FROM sqlite_master WHERE name = 'shop_job'").fetchone()[0])
     except sqlite3.DatabaseError as error:
+        if disk := trouble_in_words(error):
+            raise LevelwindError(f"{path}: {disk}.") from None
         raise LevelwindError(f"The book {path} cannot be read ({error}): restore a backup.") from None
 
 
