@@ -1,4 +1,4 @@
-"""What holds on every page: nothing sideways, axe finds nothing, every target can be hit with a thumb."""
+"""What holds on every page: light, nothing sideways, axe finds nothing, every target can be hit with a thumb."""
 
 import json
 
@@ -10,6 +10,11 @@ from tests.full_size import cases
 RULES = {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
 SCHEMES = {"phone": cases(("light",), ("light", "dark")), "desktop": cases(("dark",), ("light", "dark"))}
 """In which colours a page is looked at: to judge them is most of axe's work, and they do not go by the page's size."""
+MOST_BYTES = 150_000
+"""Of a page as it is written; over the network it comes packed."""
+CARRIES = """() => [performance.getEntriesByType("navigation")[0].decodedBodySize,
+  document.querySelectorAll("link[rel=stylesheet]").length, document.querySelectorAll("script").length]"""
+"""How large the page is, how many style sheets and how many scripts it asks for."""
 ASK = "options => axe.run(options).then(answer => answer.violations)"
 
 
@@ -20,6 +25,8 @@ def take_care(seat: Seat, *, colours: bool = True) -> None:
     """
     page = seat.page
     sideways = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    size, sheets, scripts = page.evaluate(CARRIES)
+    assert size < MOST_BYTES and (sheets, scripts) == (1, 2), f"{page.url}: {size} bytes, {sheets} and {scripts}"
     assert sideways <= 0, f"{page.url} is {sideways} px wider than a {seat.size}"
     page.evaluate(Axe().axe_script)
     found = page.evaluate(

@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from axes.models import AccessFailureLog
 from django.contrib.auth.models import User
-from django.templatetags.static import static
 from django.test import Client
 from pytest_django import Settings
 
@@ -19,6 +18,7 @@ from levelwind.shop.people.safekeeping import codes_close
 from levelwind.shop.readings.services.readings import reading_type
 from levelwind.web import phone_codes
 from levelwind.web.jobs.photos import phone as photos_phone
+from levelwind.web.joined import address
 from levelwind.web.readings.spot import token_for
 from levelwind.web.uploads import may_send
 from tests.jobs import a_job
@@ -203,7 +203,7 @@ def test_every_page_says_that_nothing_may_come_from_elsewhere_and_has_no_script_
         answer = client.get(path, follow=True)
         policy = answer.headers["Content-Security-Policy"]
         assert "script-src 'self';" in policy and "style-src 'self';" in policy and "unsafe-eval" not in policy
-    assert "Content-Security-Policy" not in client.get(static("levelwind.css")).headers
+    assert "Content-Security-Policy" not in client.get(address("css")).headers
     for template in (Path(phone_codes.__file__).parent / "templates").rglob("*.html"):
         text = template.read_text()
         assert not re.search(r"<script(?![^>]*\bsrc=)|\son\w+=|hx-on|javascript:", text), template

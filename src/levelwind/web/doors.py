@@ -17,6 +17,7 @@ from levelwind.web.pages import refused
 OPEN_TO_ALL = frozenset(
     {
         "sign_in",
+        "joined",
         "phone_photos",
         "phone_readings",
         "phone_readings_rows",

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from levelwind.web import entry
+from levelwind.web import entry, joined
 
 urlpatterns = [
     path("", include("levelwind.web.bench.urls")),
@@ -14,5 +14,6 @@ urlpatterns = [
     path("help/", include("levelwind.web.help.views")),
     path("sign-in/", entry.sign_in_page, name="sign_in"),
     path("sign-out/", entry.sign_out, name="sign_out"),
+    *joined.urlpatterns,
     path("media/<path:name>", entry.media_file, name="media"),
 ]

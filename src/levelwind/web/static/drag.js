@@ -1,7 +1,5 @@
 // Moving a washer by its arrows, by Alt with the arrow keys, or by dragging its number: it moves at once, and what it does
 // follows. What is folded away is not asked for until it is opened. Without a script the buttons do the same.
-"use strict";
-
 const work = () => document.getElementById("drag-work");
 const folds = () => [...document.querySelectorAll("#drag-work details[id][open]")].map((one) => one.id);
 let open = [];

@@ -1,7 +1,5 @@
 // Pulls a plot about in time: drag, pinch, wheel, keys, buttons; and puts the two ends of a pull or a spin where a finger says.
 // Without this script the whole plot stands, and every form has fields for the same numbers.
-"use strict";
-
 const SVG = "http://www.w3.org/2000/svg";
 const node = (name, attributes, parent) => {
   const made = document.createElementNS(SVG, name);

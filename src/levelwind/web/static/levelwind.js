@@ -1,7 +1,5 @@
 // What a page cannot do without a script: save as you type, save what a closing tab would lose, say when the shop's machine
 // does not answer. Everything else is links and forms.
-"use strict";
-
 const savingForms = () => document.querySelectorAll("form[data-saves]");
 const unsaved = new WeakSet();
 
@@ -49,9 +47,9 @@ document.addEventListener("htmx:beforeSwap", (event) => {
 document.addEventListener("keydown", (event) => {
   if (event.key === "/" && !event.target.matches("input, textarea, select")) {
     event.preventDefault();
-    document.getElementById("find").focus();
+    document.getElementById("find")?.focus();
   }
-  if (event.key === "Escape") document.getElementById("found").replaceChildren();
+  if (event.key === "Escape") document.getElementById("found")?.replaceChildren();
 });
 document.addEventListener("click", (event) => {
   if (!event.target.closest(".find")) document.getElementById("found")?.replaceChildren();
@@ -59,6 +57,6 @@ document.addEventListener("click", (event) => {
 
 // On a phone a job's head is one line: what else it says comes at a tap, and goes at another.
 document.addEventListener("click", (event) => {
-  const button = event.target.closest(".opens");
+  const button = event.target.closest(".opens:not([aria-controls])");
   if (button) button.setAttribute("aria-expanded", button.getAttribute("aria-expanded") === "false");
 });

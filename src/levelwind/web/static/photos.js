@@ -1,7 +1,5 @@
 // Sends each picture as soon as it is chosen or taken, one after the other, with its progress; one that did not go through
 // stays with a button to send it again. Without this script the same form has a button.
-import { NO_ANSWER, post } from "./upload.js";
-
 const line = (form, name) => {
   const item = document.createElement("li");
   item.textContent = name;

@@ -1,7 +1,5 @@
 // Sends a film, a sound or a log with its progress and a stop, says beforehand what is too large, and offers to send again what
 // did not arrive. Without this script the same form has a button.
-import { NO_ANSWER, post } from "./upload.js";
-
 const megabytes = (bytes) => `${(bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0)} MB`;
 const words = (text, className = "") => Object.assign(document.createElement("p"), { textContent: text, className });
 const button = (text, click) => {

@@ -1,7 +1,5 @@
 // Opens the piece that a cell of the tray points to, and puts the reader at the next step once one is ticked. Without this
 // script the links still lead there, and a tick loads the page at the step.
-"use strict";
-
 // Pieces save themselves as they are judged: their button is for those who have no script.
 document.documentElement.classList.add("saves-as-you-go");
 
@@ -47,7 +45,7 @@ document.addEventListener("keydown", (event) => {
 
 // What is wrong with the step lies folded behind its button.
 document.addEventListener("click", (event) => {
-  const opens = event.target.closest(".opens");
+  const opens = event.target.closest(".opens[aria-controls]");
   if (!opens) return;
   const shown = document.getElementById(opens.getAttribute("aria-controls")).classList.toggle("open");
   opens.setAttribute("aria-expanded", shown);

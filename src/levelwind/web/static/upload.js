@@ -1,6 +1,6 @@
 // Posts a form's data in the background and tells its progress. Answers with the request, or rejects where nothing answered
 // or it was stopped; `begun` is given the request, so that it can be stopped.
-export const post = (form, data, progress, begun = () => {}) =>
+const post = (form, data, progress, begun = () => {}) =>
   new Promise((resolve, reject) => {
     const request = new XMLHttpRequest();
     request.open("POST", form.action);
@@ -13,4 +13,4 @@ export const post = (form, data, progress, begun = () => {}) =>
     request.send(data);
   });
 
-export const NO_ANSWER = "Not sent: the shop’s machine does not answer.";
+const NO_ANSWER = "Not sent: the shop’s machine does not answer.";

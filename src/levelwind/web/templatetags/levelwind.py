@@ -12,8 +12,15 @@ from levelwind.core.quantities import FIGURES, NEWTONS_PER, Quantity, Shown, sho
 from levelwind.documents import figures
 from levelwind.documents.money import format_money
 from levelwind.shop.people.selectors import currency, shop_get
+from levelwind.web.joined import address
 
 register = template.Library()
+
+
+@register.simple_tag(name="joined")
+def joined_at(kind: str) -> str:
+    """Where the one style sheet (``css``) or the one script (``js``) of every page lies."""
+    return address(kind)
 
 
 @register.inclusion_tag("parts/field.html")
