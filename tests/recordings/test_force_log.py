@@ -15,6 +15,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.pull.options import PullOptions
 from levelwind.recordings.force_log import ForceLog, read_force_log
 from levelwind.recordings.spin_file import read_spin
+from levelwind.recordings.table import read_table
 from tests.full_size import cases
 
 TIMES = np.arange(10) / 10
@@ -374,6 +375,14 @@ def test_what_is_no_force_log_is_refused_in_one_sentence(data: bytes, sentence: 
     with pytest.raises(InputError, match=sentence) as refusal:
         read(data, unit="N")
     assert "\n" not in str(refusal.value)
+
+
+def test_cells_that_are_alike_are_kept_once_and_rows_not_at_all() -> None:
+    """A million rows of a scale's few numbers take the memory of their times."""
+    rows = "".join(f"{n / 100:.2f},{n % 7}.25\n" for n in range(9000))
+    found = read_table(f"time (s),force (N)\n{rows}".encode(), "log.csv", "a table")
+    assert len({id(cell) for cell in found.cells[1]}) < 7 * 4 and len(found.cells[0]) == 9000
+    assert found.cells[1][:8] == [f"{n % 7}.25" for n in range(8)]
 
 
 def test_a_workbook_that_unpacks_to_a_mountain_is_refused() -> None:

@@ -3,7 +3,8 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from itertools import count as count_from
 from pathlib import Path
 from select import select
 from threading import Event
@@ -11,8 +12,12 @@ from threading import Event
 import pytest
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.recordings import limited
+from levelwind.recordings import limited, limited_bounds, limited_start
 from levelwind.recordings.limited import Answer, Stopped, run_limited
+from levelwind.recordings.limited_start import CAN_FORK, NURSERY, Server
+
+ROOT_TOO = os.pathsep.join(filter(None, [str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH", "")]))
+LINUX = pytest.mark.skipif(not CAN_FORK, reason="readers are forked on Linux alone")
 
 
 def backwards(data: bytes, *, word: str) -> Answer:
@@ -104,6 +109,26 @@ def hoard(data: bytes) -> Answer:
     return Answer({"size": len(bytearray(10**9))})
 
 
+def open_pipes(data: bytes) -> Answer:
+    return Answer({"pipes": len(os.listdir("/proc/self/fd")) - 1})  # less the folder itself
+
+
+def taint(data: bytes) -> Answer:
+    """Leaves its mark on modules, on the environment, and in the folder it is in."""
+    found = getattr(limited_bounds, "mark", os.environ.get("MARK", "clean"))
+    limited_bounds.mark = os.environ["MARK"] = "tainted"  # type: ignore[attr-defined]
+    os.chdir("/")
+    return Answer({"found": found, "pid": os.getpid(), "parent": os.getppid()})
+
+
+def kill_the_parent(data: bytes) -> Answer:
+    """Unless that is whoever asked."""
+    parent = os.getppid()
+    if parent != int(data):
+        os.kill(parent, signal.SIGKILL)
+    return Answer({"parent": parent})
+
+
 def crash(data: bytes) -> Answer:
     import ctypes
 
@@ -128,10 +153,27 @@ def flood(data: bytes, *, tell: Callable[[float, str], None]) -> Answer:
     return Answer()
 
 
-@pytest.fixture(autouse=True)
-def far_side_finds_these_functions(monkeypatch: pytest.MonkeyPatch) -> None:
-    paths = [str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH", "")]
-    monkeypatch.setenv("PYTHONPATH", os.pathsep.join(filter(None, paths)))
+@pytest.fixture(scope="module")
+def forking() -> Iterator[Server]:
+    """One that imports nothing beforehand, which is all that takes time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("PYTHONPATH", ROOT_TOO)
+        patch.setattr(limited_start, "IMPORTED", ("numpy",))
+        server = Server()
+    assert server.ready(300)
+    yield server
+    server.close()
+
+
+@pytest.fixture(autouse=True, params=["fresh", pytest.param("forked", marks=LINUX)])
+def way(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> str:
+    """Whatever holds of a reader holds of both kinds; both find the functions of this file."""
+    monkeypatch.setenv("PYTHONPATH", ROOT_TOO)
+    monkeypatch.setattr(NURSERY, "_server", None)
+    if request.param == "forked":
+        monkeypatch.setattr(NURSERY, "_server", request.getfixturevalue("forking"))
+        monkeypatch.setattr(NURSERY, "renew", lambda: None)
+    return str(request.param)
 
 
 def run(function: object, data: bytes | Path = b"", *, seconds: float = 300, **options: object) -> Answer:
@@ -275,25 +317,83 @@ def test_what_goes_too_far_is_refused_in_a_sentence(function: object, sentence: 
 
 
 @pytest.mark.parametrize("function", [sleep, sleep_without_pipes])
-def test_what_takes_too_long_by_the_clock_is_ended(
-    function: object, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The clock strikes as soon as the function sleeps."""
-    begun = tmp_path / "begun"
-    monkeypatch.setattr(limited, "monotonic", lambda: 3.0 if begun.exists() else 0.0)
-    with pytest.raises(InputError, match="still not read after 2 s"):
-        run(function, seconds=2, begun=str(begun))
+def test_what_stands_still_is_ended(function: object, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """From the moment that the function sleeps, the clock goes on by an hour each time that it is looked at."""
+    begun, hours = tmp_path / "begun", count_from(0)
+    monkeypatch.setattr(limited, "LOOK_S", 0.001)
+    monkeypatch.setattr(limited_bounds, "monotonic", lambda: 3600.0 * next(hours) if begun.exists() else 0.0)
+    with pytest.raises(InputError, match="its reader stood still"):
+        run(function, begun=str(begun))
+    assert next(hours) > limited_bounds.STILL_S, "an hour between two looks may be the caller's own"
     nothing_is_left()
 
 
 def test_what_takes_too_long_of_the_processor_is_ended(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The clock stands still: it is the system that ends it."""
-    monkeypatch.setattr(limited, "monotonic", lambda: 0.0)
+    """The caller does not look: it is the system that ends it."""
+    monkeypatch.setattr(limited_bounds.Watch, "passed", lambda self: None)
     with pytest.raises(InputError, match="still not read after 1 s"):
         run(burn, seconds=1)
     nothing_is_left()
 
 
+def test_the_clock_on_the_wall_ends_nothing_that_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A machine with much else to do reads as much as an idle one: a year passes at each look."""
+    years = count_from(0)
+    monkeypatch.setattr(limited_bounds, "monotonic", lambda: 3e7 * next(years))
+    assert run(backwards, b"ab", word="", seconds=60).blobs[0] == b"ba"
+
+
+def test_a_reader_holds_nothing_but_its_own_three_pipes() -> None:
+    """No way to the process that it was forked from, nor to another reader; one more is the answer's."""
+    assert run(open_pipes).facts == {"pipes": 4}
+
+
+def test_what_one_reading_did_to_its_process_is_not_there_for_the_next(way: str) -> None:
+    first, second = run(taint).facts, run(taint).facts
+    assert first["found"] == second["found"] == "clean"
+    assert first["pid"] != second["pid"]
+    assert (first["parent"] == os.getpid()) == (way == "fresh")
+
+
+@LINUX
+@pytest.mark.parametrize("way", ["fresh"], indirect=True)
+def test_readers_are_forked_from_one_process_until_one_is_brought_down(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first is fresh and does not wait; after a reading that went too far the process itself is made anew."""
+    monkeypatch.undo()
+    monkeypatch.setenv("PYTHONPATH", ROOT_TOO)
+    monkeypatch.setattr(limited_start, "IMPORTED", ())
+    monkeypatch.setattr(NURSERY, "kept", True)
+    try:
+        assert run(taint).facts["parent"] == os.getpid()
+        assert NURSERY._server is not None and NURSERY._server.ready(300)
+        parents = {run(taint).facts["parent"] for _ in range(3)}
+        assert len(parents) == 1 and os.getpid() not in parents
+        with pytest.raises(InputError, match="brought its reader down"):
+            run(crash)
+        assert gone(*parents)
+        assert run(taint).facts["found"] == "clean"
+    finally:
+        NURSERY.renew()
+
+
+@LINUX
+@pytest.mark.parametrize("way", ["fresh"], indirect=True)
+def test_a_reading_is_done_anew_where_the_process_it_was_forked_from_was_killed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.undo()
+    monkeypatch.setenv("PYTHONPATH", ROOT_TOO)
+    monkeypatch.setattr(limited_start, "IMPORTED", ())
+    server = Server()
+    assert server.ready(300)
+    monkeypatch.setattr(NURSERY, "_server", server)
+    assert run(kill_the_parent, str(os.getpid()).encode()).facts == {"parent": os.getpid()}
+    assert run(backwards, b"ab", word="").blobs[0] == b"ba"
+    assert NURSERY._server is None
+
+
 def nothing_is_left() -> None:
-    left = subprocess.run(["pgrep", "-P", str(os.getpid()), "-f", "limited_child"], capture_output=True, check=False)
-    assert left.stdout == b""
+    """Neither of this process nor of the one that readers are forked from."""
+    server = NURSERY._server
+    forked = ["-P", str(server._process.pid)] if server else ["-P", str(os.getpid()), "-f", "limited_child"]
+    assert subprocess.run(["pgrep", *forked], capture_output=True, check=False).stdout == b""

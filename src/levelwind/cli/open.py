@@ -179,6 +179,7 @@ def _serve(host: str, port: int) -> int:
 
     from levelwind.cli.uploads import SparingChannel, clear_uploads
     from levelwind.core.errors import InputError
+    from levelwind.recordings.limited import keep_readers_ready
     from levelwind.shop.book.services.imports import imports_sweep
     from levelwind.shop.book.services.schedule import copy_sweep
     from levelwind.shop.book.services.versions import refuse_an_outgrown_book
@@ -197,6 +198,7 @@ def _serve(host: str, port: int) -> int:
         raise InputError("port", port, f"one that is free on {host} ({refusal.strerror})") from None
     server.channel_class = SparingChannel
     clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
+    keep_readers_ready()
     work_resume()
     workers = Workers([readings_sweep, letters_sweep, imports_sweep, copy_sweep], refuse_an_outgrown_book)
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)

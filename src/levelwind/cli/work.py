@@ -26,6 +26,7 @@ def run(args: argparse.Namespace) -> int:
     with _beside_the_app():
         bring_up_to_date()
         from levelwind.core.errors import LevelwindError
+        from levelwind.recordings.limited import keep_readers_ready
         from levelwind.shop.book.services.imports import imports_sweep
         from levelwind.shop.book.services.versions import refuse_an_outgrown_book
         from levelwind.shop.letters.mail import letters_sweep
@@ -35,6 +36,7 @@ def run(args: argparse.Namespace) -> int:
         stop = Event()
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: stop.set())
+        keep_readers_ready()
         work_resume()
         workers = Workers([readings_sweep, letters_sweep, imports_sweep], refuse_an_outgrown_book)
         print("Working off the queue (Ctrl-C ends it)", flush=True)

@@ -27,8 +27,9 @@ Statistics, 1981; from memory)."""
 MOST_ROUNDS = 30
 """Re-weightings at most. Our choice: a guard against weights that never settle."""
 
-WEIGHTS_SETTLED = 1e-4
-"""Change of every weight below which the re-weighting stops. Our choice: far below what moves a result."""
+WEIGHTS_SETTLED, WEIGHTS_SETTLED_PART = 1e-4, 1e-5
+"""Change of every weight, and part of the weight besides, below which the re-weighting stops. Our choice: far below
+what moves a result."""
 
 IACT_WINDOW = 5.0
 """Autocorrelation times over which the autocorrelation is summed (A. Sokal, Monte Carlo Methods in Statistical
@@ -71,7 +72,7 @@ def fit_linear(columns: FloatArray, y: FloatArray, *, lag: int = 0) -> LinearFit
         residuals = y - columns @ values
         noise = robust_deviation(residuals)
         fresh = np.minimum(1.0, HUBER * noise / np.maximum(np.abs(residuals), 1e-300)) if noise > 0 else weights
-        if np.allclose(fresh, weights, atol=WEIGHTS_SETTLED):
+        if np.all(np.abs(fresh - weights) <= WEIGHTS_SETTLED + WEIGHTS_SETTLED_PART * weights):
             break
         weights = fresh
     spare = max(len(y) - columns.shape[1], 1)
@@ -87,7 +88,16 @@ def robust_deviation(x: FloatArray) -> float:
     >>> robust_deviation(np.array([-1.0, 0.0, 1.0, 900.0, 0.0]))
     1.48
     """
-    return MAD_TO_SIGMA * float(np.median(np.abs(x - np.median(x))))
+    return MAD_TO_SIGMA * _median(np.abs(x - _median(x)))
+
+
+def _median(x: FloatArray) -> float:
+    """As ``np.median`` of finite numbers, which spends most of its time on whatever else it might be given."""
+    if not len(x):
+        return float("nan")
+    low, high = (len(x) - 1) // 2, len(x) // 2
+    sorted_there = np.partition(x, (low, high))
+    return float(sorted_there[low] + sorted_there[high]) / 2
 
 
 def long_run_variance(scores: FloatArray, lag: int) -> FloatArray:

@@ -203,8 +203,9 @@ def _unit_in_cells(table: Table, column: int) -> str | None:
 def _unit_in_a_column(table: Table, time: int | None) -> str | None:
     """A column of its own that says one unit of force on every line."""
     for column, cells in enumerate(table.cells):
-        said = {cell.strip().lower() for cell in cells if cell.strip()} if column != time else set()
-        if len(said) == 1 and (word := said.pop()) in FORCE_UNITS:
+        said = next((cell for cell in cells if cell.strip()), "") if column != time else ""
+        word = said.strip().lower()
+        if word in FORCE_UNITS and all(cell.strip().lower() in (word, "") for cell in cells):
             return FORCE_UNITS[word]
     return None
 

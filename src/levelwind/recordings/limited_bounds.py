@@ -8,27 +8,47 @@ limited process itself can do without it and starts the sooner.
 import os
 import signal
 from contextlib import suppress
+from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    import subprocess
+    from levelwind.recordings.limited_start import Reader
 
-TOO_LONG, TOO_LARGE = "too long", "too large"
+TOO_LONG, TOO_LARGE, STANDS_STILL = "too long", "too large", "stands still"
+STILL_S, STILL_PART = 120.0, 0.01
+"""A reader that in so many seconds of the clock used less than this part of a processor waits for what does not come.
+Our choice: on a machine too busy to give it a hundredth, nothing else would be done either."""
+
+LONGEST_LOOK_S = 1.0
+"""What lies between two looks counts as so much at the most: a caller that was busy, or a machine that slept, is not
+the reader's fault."""
 
 
 def keep_within(seconds: int, megabytes: int) -> None:
-    """The system's own limits on the process that calls this: none on Windows, on a Mac none on memory."""
+    """The system's own limits on the process that calls this: none on Windows, on a Mac none on memory.
+
+    Of memory it may take ``megabytes`` beyond what is mapped already, which is Python and what was imported.
+    """
     try:
         import resource
     except ImportError:
         return
     for which, soft, hard in (
-        (resource.RLIMIT_AS, megabytes * 2**20, megabytes * 2**20),
+        (resource.RLIMIT_AS, _mapped() + megabytes * 2**20, _mapped() + megabytes * 2**20),
         (resource.RLIMIT_CPU, seconds, seconds + 1),
         (resource.RLIMIT_CORE, 0, 0),
     ):
         with suppress(ValueError, OSError):  # a system that knows the limit by name and does not take it
             resource.setrlimit(which, (soft, hard))
+
+
+def _mapped() -> int:
+    """Bytes of address space that this process has; 0 where the system does not say."""
+    try:
+        return int(Path("/proc/self/statm").read_text().split()[0]) * os.sysconf("SC_PAGE_SIZE")
+    except OSError:
+        return 0
 
 
 class Watch:
@@ -39,16 +59,28 @@ class Watch:
 
         self._process, self._gone = psutil.Process(pid), psutil.Error
         self._seconds, self._bytes = seconds, megabytes * 2**20
+        self._looked_s, self._still_s, self._used_s = monotonic(), 0.0, 0.0
 
-    def broken(self) -> str | None:
-        """TOO_LONG or TOO_LARGE once a bound is passed; of a process that has ended nothing is known any more."""
+    def passed(self) -> str | None:
+        """Which bound is passed, if one is; of a process that has ended nothing is known any more."""
         with suppress(self._gone):
             if self._process.memory_info().rss > self._bytes:
                 return TOO_LARGE
-            used = self._process.cpu_times()
-            if used.user + used.system > self._seconds:
+            times = self._process.cpu_times()
+            used = times.user + times.system
+            if used > self._seconds:
                 return TOO_LONG
+            if self._stands_still(used):
+                return STANDS_STILL
         return None
+
+    def _stands_still(self, used_s: float) -> bool:
+        now = monotonic()
+        self._still_s += min(now - self._looked_s, LONGEST_LOOK_S)
+        self._looked_s = now
+        if used_s - self._used_s >= STILL_PART * STILL_S:
+            self._still_s, self._used_s = 0.0, used_s
+        return self._still_s > STILL_S
 
 
 def ended_by_its_limit(status: int) -> bool:
@@ -56,7 +88,7 @@ def ended_by_its_limit(status: int) -> bool:
     return hasattr(signal, "SIGXCPU") and status == -signal.SIGXCPU
 
 
-def end(process: "subprocess.Popen[bytes]") -> None:
+def end(process: "Reader") -> None:
     """With whatever it started itself; and it is waited for, so that nothing of it stays."""
     if hasattr(os, "killpg"):  # it leads a group of its own
         with suppress(ProcessLookupError):

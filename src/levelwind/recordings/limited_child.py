@@ -1,4 +1,4 @@
-"""The child process of ``run_limited``: limits first, then the import, then the data."""
+"""The child process of ``run_limited``, fresh or forked: limits first, then the function, then the data."""
 
 import gc
 import json

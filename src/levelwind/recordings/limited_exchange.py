@@ -12,6 +12,7 @@ from threading import Event, Thread
 from typing import IO
 
 from levelwind.recordings.limited_messages import Answer, GarbledError, unpack
+from levelwind.recordings.limited_start import Reader
 
 CHUNK = 2**18
 CHUNKS_WAITING = 16
@@ -30,7 +31,7 @@ class Exchange:
 
     def __init__(
         self,
-        process: "subprocess.Popen[bytes]",
+        process: Reader,
         ask: bytes,
         most_bytes: int,
         progress: Callable[[float, str], None] | None,

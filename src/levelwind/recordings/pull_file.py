@@ -16,9 +16,11 @@ from levelwind.core.pull.options import NOTHING_SAID, PullOptions
 from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.recordings.limited import Answer, Progress, run_limited
 
-LONGEST_S = 90
-MOST_MB, LARGE_MB, LARGE_BYTES = 512, 1024, 5_000_000
-"""Memory a log may take, and one of more bytes than the last. Our choice: the longest log that is read takes 700 MB."""
+SECONDS, MEGABYTES = 600, 512
+"""Of the processor, and of memory. Our choice: with its progress told and a stop at hand, long is better than refused;
+a million rows of pulls, one after another, take two minutes and 400 MB."""
+READING = 0.7
+"""About the part of a log's time that goes into reading it, where it holds one pull."""
 
 Tell = Callable[[float, str], None]
 
@@ -49,13 +51,12 @@ def read_pull(
     gives no number is no error.
     """
     name = name or (source.name if isinstance(source, Path) else "the file")
-    size = len(source) if isinstance(source, bytes) else source.stat().st_size if source.is_file() else 0
     answer = run_limited(
         measure_log,
         source,
         name=name,
-        seconds=LONGEST_S,
-        megabytes=MOST_MB if size <= LARGE_BYTES else LARGE_MB,
+        seconds=SECONDS,
+        megabytes=MEGABYTES,
         progress=progress or (lambda part, doing: None),
         stop=stop,
         title=name,
@@ -90,7 +91,7 @@ def measure_log(
         log = read_force_log(source, name=title, options=options)
     except InputError:
         return _asked_for_unit(source, title, options)
-    tell(0.7, "finding the pulls")
+    tell(READING, "finding the pulls")
     result, why = PullResult((), log.cautions, log.unit_found, log.sample_hz), None
     try:
         result = analyse(
@@ -100,6 +101,7 @@ def measure_log(
             options=options,
             unit_found=log.unit_found,
             cautions=log.cautions,
+            progress=lambda part: tell(READING + (1 - READING) * part, "measuring the pulls"),
         )
     except LevelwindError as refusal:
         why = Note.from_error(refusal)

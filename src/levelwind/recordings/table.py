@@ -5,9 +5,10 @@ import io
 import re
 import zipfile
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from itertools import chain, islice
 
 from levelwind.core.errors import InputError
 from levelwind.recordings.text import decoded
@@ -15,6 +16,9 @@ from levelwind.recordings.text import decoded
 MOST_ROWS = 1_500_000
 MOST_WORKBOOK_ROWS = 100_000
 MOST_LISTED, MOST_LETTERS = 8, 40
+MOST_KNOWN, AT_A_TIME = 16_384, 4096
+"""Different cells of a column that are kept once, however often they come (our choice: a scale shows fewer), and rows
+that are laid into columns at once."""
 MOST_CELLS = 1_000_000
 """Of a workbook: ten columns of the most rows. Our choice; each cell takes some hundred bytes while it is read."""
 MOST_UNPACKED, MOST_SHARED = 150_000_000, 30_000_000
@@ -85,7 +89,7 @@ def _from_workbook(data: bytes, name: str, least_columns: int) -> Table:
             bare = [[cell for cell in row if cell.strip()] for row in rows]
             one = least_columns == 1 and all(len(row) <= 1 for row in bare)
             found = _one_column([row[0] for row in bare if row]) if one else None
-            return found or _table(rows)
+            return found or _table(iter(rows))
         except _NoTableError as other:
             why = other if str(why) == "empty" else why
     raise why
@@ -93,6 +97,7 @@ def _from_workbook(data: bytes, name: str, least_columns: int) -> Table:
 
 def _from_text(text: str, least_columns: int) -> Table:
     lines = [line for line in text.splitlines() if line.strip()]
+    del text
     if not lines:
         raise _NoTableError("empty")
     if len(lines) > MOST_ROWS:
@@ -100,7 +105,14 @@ def _from_text(text: str, least_columns: int) -> Table:
     if least_columns == 1 and (column := _one_column(lines)):
         return column
     split = _way_to_split(lines[:_CHATTER])
-    return _table(list(split(lines)))
+    return _table(split(_handed_over(lines)))
+
+
+def _handed_over(lines: list[str]) -> Iterator[str]:
+    """One by one, and gone from the list: a million lines are not kept beside their cells."""
+    lines.reverse()
+    while lines:
+        yield lines.pop()
 
 
 def _one_column(lines: list[str]) -> Table | None:
@@ -166,7 +178,7 @@ def _cell(value: object) -> str:
     return str(value.total_seconds()) if isinstance(value, timedelta) else str(value).replace("\N{MINUS SIGN}", "-")
 
 
-Splitter = Callable[[list[str]], Iterator[list[str]]]
+Splitter = Callable[[Iterable[str]], Iterator[list[str]]]
 
 
 def _way_to_split(lines: list[str]) -> Splitter:
@@ -192,7 +204,7 @@ def _by(separator: str) -> Splitter:
     return lambda lines: (row for row in csv.reader(lines, delimiter=separator, skipinitialspace=True))
 
 
-def _by_blanks(lines: list[str]) -> Iterator[list[str]]:
+def _by_blanks(lines: Iterable[str]) -> Iterator[list[str]]:
     """At any blanks where that leaves numbers, else at two or more: a heading may be of several words."""
     return (
         re.split(r"\s{2,}", line.strip())
@@ -243,19 +255,33 @@ def _what_it_is(lines: list[str]) -> str:
     return "a header without readings" if heading else "without a table of numbers"
 
 
-def _table(rows: list[list[str]]) -> Table:
-    """The rows from the first of the commonest shape on, and the header right above them."""
-    shape, _ = _shape(rows[: 4 * _CHATTER])
+def _table(rows: Iterator[list[str]]) -> Table:
+    """The rows from the first of the commonest shape on, and the header right above them.
+
+    Each row is taken apart as it comes: a list for each of a million rows takes as much as all that stands in them.
+    """
+    head = list(islice(rows, 4 * _CHATTER))
+    shape, _ = _shape(head)
     if not shape:
-        raise _NoTableError(_what_it_is([" ".join(row) for row in rows]))
-    first = next(i for i, row in enumerate(rows) if _kinds(row) == shape)
-    while first and len(rows[first - 1]) == len(shape) and any(map(_VALUE.fullmatch, rows[first - 1])):
+        raise _NoTableError(_what_it_is([" ".join(row) for row in head]))
+    first = next(i for i, row in enumerate(head) if _kinds(row) == shape)
+    while first and len(head[first - 1]) == len(shape) and any(map(_VALUE.fullmatch, head[first - 1])):
         first -= 1  # a reading that failed is no heading
-    width = len(shape)
-    body = [row if len(row) == width else (row + [""] * width)[:width] for row in rows[first:] if any(row)]
-    columns = tuple([row[i] for row in body] for i in range(len(shape)))
-    names = _names(rows[:first], len(shape), [any(cells) for cells in columns])
-    return Table(names if any(names) else (), columns, _decimal_comma(body[:_CHATTER]))
+    columns = _columns(filter(any, chain(head[first:], rows)), len(shape))
+    names = _names(head[:first], len(shape), [any(cells) for cells in columns])
+    return Table(names if any(names) else (), columns, _decimal_comma(columns))
+
+
+def _columns(rows: Iterator[list[str]], width: int) -> tuple[list[str], ...]:
+    """Of rows of whatever length; cells that are alike are kept once, as long as there are few of them."""
+    columns: tuple[list[str], ...] = tuple([] for _ in range(width))
+    known: tuple[dict[str, str], ...] = tuple({} for _ in range(width))
+    while some := [row if len(row) == width else (row + [""] * width)[:width] for row in islice(rows, AT_A_TIME)]:
+        for column, words, cells in zip(columns, known, zip(*some, strict=True), strict=True):
+            if len(words) < MOST_KNOWN:
+                words.update((cell, cell) for cell in set(cells) - words.keys())
+            column.extend(map(words.get, cells, cells))
+    return columns
 
 
 def _names(above: list[list[str]], width: int, filled: list[bool]) -> tuple[str, ...]:
@@ -277,10 +303,12 @@ def _names(above: list[list[str]], width: int, filled: list[bool]) -> tuple[str,
     return tuple(names)
 
 
-def _decimal_comma(rows: list[list[str]]) -> bool:
+def _decimal_comma(columns: Sequence[list[str]]) -> bool:
     """Whether a comma is where the fractions begin: both marks are also written between thousands."""
     votes, grouped, bare = Counter[str](), False, False
-    for cell in (cell.strip() for row in rows for cell in row if _CELL.fullmatch(cell) and ":" not in cell):
+    for cell in (
+        cell.strip() for cells in columns for cell in cells[:_CHATTER] if _CELL.fullmatch(cell) and ":" not in cell
+    ):
         found = re.match(r"[-+]?([\d.,'’\s]*\d[.,]?)", cell)
         if found is None or re.fullmatch(_DATE, cell):
             continue

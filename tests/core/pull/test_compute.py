@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from levelwind.core.codec import as_shown, as_stored, from_stored
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
+from levelwind.core.fitting import LinearFit, fit_linear
 from levelwind.core.notes import Note
-from levelwind.core.pull import Pull, PullResult, analyse
+from levelwind.core.pull import Pull, PullResult, analyse, beside, level, turns
 from levelwind.core.pull.options import PullOptions
 from tests.core.pull.logs import HZ, drawn, one
 from tests.full_size import cases
@@ -219,6 +220,27 @@ def test_what_cannot_be_told_is_refused(
 ) -> None:
     with pytest.raises(kind, match=sentence):
         analyse(time, force)
+
+
+def test_the_work_grows_with_the_readings_and_no_faster(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Readings that least squares are done over, of one pull and of the same one three times over."""
+    worked: list[int] = []
+
+    def counted(columns: np.ndarray, y: np.ndarray, *, lag: int = 0) -> LinearFit:
+        worked.append(len(y))
+        return fit_linear(columns, y, lag=lag)
+
+    for module in (turns, level, beside):
+        monkeypatch.setattr(module, "fit_linear", counted)
+    t, force = drawn()
+    told: list[float] = []
+    once = analyse(t, force)
+    single = sum(worked)
+    worked.clear()
+    again = analyse(np.concatenate([t + n * (t[-1] + 0.05) for n in range(3)]), np.tile(force, 3), progress=told.append)
+    assert [len(once.pulls), len(again.pulls)] == [1, 3]
+    assert 0 < sum(worked) < 3.3 * single
+    assert told == [0.0, 1 / 3, 2 / 3]
 
 
 def test_a_million_readings_are_averaged_down() -> None:

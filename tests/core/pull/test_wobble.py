@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from levelwind.core.pull import ridge
 from levelwind.core.pull.beside import find_beside
+from levelwind.core.pull.ridge import follow_line
 from tests.core.pull.logs import HZ, drawn, one
 
 
@@ -23,6 +25,17 @@ def test_wobble_is_followed_through_a_changing_speed() -> None:
     force = np.where((since > 0) & (since < 8.0), force + 1.5 * np.sin(2 * np.pi * turns), force)
     pull = one(t, force)
     assert pull.wobble_N is not None and pull.wobble_N.value == pytest.approx(1.5, rel=0.1)
+
+
+def test_a_line_followed_a_few_rates_at_a_time_is_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What a long pull does, so as not to hold the transforms of all rates at once."""
+    t, force = drawn(wobble=1.5)
+    slip = slice(40, 140)
+    whole = follow_line(t[slip], force[slip] - force[slip].mean())
+    monkeypatch.setattr(ridge, "AT_A_TIME", 2000)
+    parts = follow_line(t[slip], force[slip] - force[slip].mean())
+    assert whole is not None and parts is not None
+    assert np.array_equal(whole.phase, parts.phase) and whole.half_N == parts.half_N
 
 
 def test_wobble_follows_travel_where_the_log_has_it() -> None:

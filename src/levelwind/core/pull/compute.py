@@ -1,6 +1,6 @@
 """A force log in, the drag's numbers out."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -54,12 +54,14 @@ def analyse(
     options: PullOptions = NOTHING_SAID,
     unit_found: str = "N",
     cautions: Sequence[Note] = (),
+    progress: Callable[[float], None] = lambda part: None,
 ) -> PullResult:
     """Find every pull in a log of line tension and measure it.
 
     ``time_s`` and ``force_N`` are one-dimensional, of one length, times not falling; so is ``travel_m``, how far the
     scale was drawn, where the log has it. ``options``: what a person says of the log; its unit is the reader's affair.
-    ``unit_found`` and ``cautions`` are what the reader of the file has to say, and are handed on.
+    ``unit_found`` and ``cautions`` are what the reader of the file has to say, and are handed on. ``progress`` is told
+    the part of the pulls that is measured, 0 to 1.
 
     Intervals hold 90 %. They take in noise, the scale's steps, its sampling and the unevenness of the slip, and not an
     error in the scale's own calibration, which the start-up ratio and a comparison on one scale are free of.
@@ -89,7 +91,7 @@ def analyse(
     rest = find_rest(time, force)
     net = force - rest.level_N
     spans = _marked(time, net, rest, options.spans_s) if options.spans_s else find_pulls(time, net, rest.noise_N)
-    pulls, left_out = _each(Log(time, net, travel, rest), spans)
+    pulls, left_out = _each(Log(time, net, travel, rest), spans, progress)
     if not pulls:
         raise NotDeterminedError(left_out[0] if left_out else "no pull stands out from the slack line in this log")
     notes = [*cautions, *turned, *spikes, *_log_cautions(force, rest, hz, options.capacity_N), *left_out]
@@ -172,9 +174,10 @@ def _marked(time: FloatArray, net: FloatArray, rest: Rest, spans_s: tuple[Span, 
     return [(foot(time, net, rest.noise_N, a, FOOT_S), end) for (a, _), end in zip(spans_s, ends, strict=True)]
 
 
-def _each(log: Log, spans: list[tuple[int, int]]) -> tuple[list[Pull], list[Note]]:
+def _each(log: Log, spans: list[tuple[int, int]], progress: Callable[[float], None]) -> tuple[list[Pull], list[Note]]:
     pulls, left_out = [], []
-    for span in spans:
+    for number, span in enumerate(spans):
+        progress(number / len(spans))
         try:
             pulls.append(measure(log, divide(log.time_s, log.net_N, span, log.rest.noise_N)))
         except NotDeterminedError as why:

@@ -23,6 +23,8 @@ STEP = 1.04
 """One rate looked at over the next slower one. Our choice: finer than the smoothing's own width by five."""
 MOMENTS = 200
 """Moments at which the ridge is looked for at the most. Our choice: every half turn of the longest pull."""
+AT_A_TIME = 1 << 20
+"""Numbers of all rates' transforms that are held at one time, 16 MB: a long pull takes no more memory for them."""
 STIFF = 0.02
 """What a jump of one rate from moment to moment costs, as a part of the unevenness. Set on simulated logs."""
 PASS = 0.24
@@ -98,8 +100,12 @@ def _ridge(time_s: FloatArray, uneven_N: FloatArray, slowest: float, fastest: fl
     spectrum = np.fft.fft(np.interp(even, time_s, uneven_N), padded)
     rates = slowest * STEP ** np.arange(int(np.log(fastest / slowest) / np.log(STEP)) + 1)
     moments = np.unique(np.linspace(0, count - 1, min(count, MOMENTS)).astype(int))
-    passed = np.exp(-0.5 * ((np.fft.fftfreq(padded, even[1] - even[0]) / rates[:, None] - 1) / PASS) ** 2)
-    strength = np.abs(np.fft.ifft(spectrum * passed, axis=1)[:, moments]) ** 2 / np.var(uneven_N)
+    strength = np.empty((len(rates), len(moments)))
+    at_a_time = max(1, AT_A_TIME // padded)
+    for first in range(0, len(rates), at_a_time):
+        some = slice(first, first + at_a_time)
+        passed = np.exp(-0.5 * ((np.fft.fftfreq(padded, even[1] - even[0]) / rates[some, None] - 1) / PASS) ** 2)
+        strength[some] = np.abs(np.fft.ifft(spectrum * passed, axis=1)[:, moments]) ** 2 / np.var(uneven_N)
     jump = STIFF * (np.arange(len(rates))[:, None] - np.arange(len(rates))) ** 2
     score, came = strength[:, 0], []
     for now in strength.T[1:]:

@@ -7,6 +7,7 @@ slow change of phase. Where that explains little, the wave is followed as a narr
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -263,32 +264,43 @@ def _follow_hand(place: FloatArray, residuals: FloatArray, turns: float, bend: f
 
 def _settled(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> FloatArray:
     """The phase's coefficients after Gauss-Newton steps, each halved until it makes the fit better."""
-    least = _misfit(basis, bends, residuals, hold)
+    now = _waved(basis, bends, residuals, hold)
     for _ in range(_STEPS):
-        step = _phase_step(basis, bends, residuals, hold)
+        step = _phase_step(basis, bends, now, residuals, hold)
         for shrink in _HALVINGS:
-            misfit = _misfit(basis, bends + shrink * step, residuals, hold)
-            if misfit < least:
+            tried = _waved(basis, bends + shrink * step, residuals, hold)
+            if tried.misfit < now.misfit:
                 break
         else:
             break
-        bends, least = bends + shrink * step, misfit
+        bends, now = bends + shrink * step, tried
     return bends
 
 
-def _misfit(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> float:
-    """Sum of squares that the wave leaves, and that of the prior."""
+class _Waved(NamedTuple):
+    """What a wave of one phase comes to."""
+
+    wave: FloatArray
+    """Its cosine and sine at each reading."""
+    heights: FloatArray
+    misfit: float
+    """Sum of squares that it leaves, and that of the prior."""
+
+
+def _waved(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> _Waved:
     wave = once_round(basis @ bends, np.array([1]))
-    left = residuals - wave @ np.linalg.lstsq(wave, residuals, rcond=None)[0]
-    return float(left @ left + (hold * bends) @ (hold * bends))
+    heights = np.asarray(np.linalg.lstsq(wave, residuals, rcond=None)[0], dtype=np.float64)
+    left = residuals - wave @ heights
+    return _Waved(wave, heights, float(left @ left + (hold * bends) @ (hold * bends)))
 
 
-def _phase_step(basis: FloatArray, bends: FloatArray, residuals: FloatArray, hold: FloatArray) -> FloatArray:
+def _phase_step(
+    basis: FloatArray, bends: FloatArray, now: _Waved, residuals: FloatArray, hold: FloatArray
+) -> FloatArray:
     """One Gauss-Newton step of the phase's coefficients; ``hold`` is the weight of each one's prior."""
-    wave = once_round(basis @ bends, np.array([1]))
-    cosine, sine = np.linalg.lstsq(wave, residuals, rcond=None)[0]
-    steep = 2 * np.pi * (sine * wave[:, 0] - cosine * wave[:, 1])
+    cosine, sine = now.heights
+    steep = 2 * np.pi * (sine * now.wave[:, 0] - cosine * now.wave[:, 1])
     held = np.hstack([np.zeros((len(hold), 2)), np.diag(hold)])
-    design = np.vstack([np.column_stack([wave, steep[:, None] * basis]), held])
+    design = np.vstack([np.column_stack([now.wave, steep[:, None] * basis]), held])
     step = np.linalg.lstsq(design, np.concatenate([residuals, -hold * bends]), rcond=None)[0][2:]
     return np.asarray(np.clip(step, -_MOST_STEP, _MOST_STEP))
