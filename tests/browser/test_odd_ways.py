@@ -46,11 +46,11 @@ def said(page: Page, tag: str, answer: str, sum_typed: str = "") -> None:
     if page.get_by_role("button", name="Make up the price").count():
         press(page, "Make up the price")
     if not page.get_by_label(answer, exact=True).is_visible():
-        page.locator("summary", has_text="Take down").click()
+        page.locator("summary", has_text="Write down").click()
     page.get_by_label(answer, exact=True).check()
     if sum_typed:
         page.get_by_label("Up to this sum").fill(sum_typed)
-    press(page, "Take it down")
+    press(page, "Write it down")
     meant(page)
 
 
@@ -101,8 +101,8 @@ def test_home_and_back_with_the_same_trouble(seat: Seat, tags: Iterator[str]) ->
     page.goto(f"/jobs/{tag}/box/")
     press(page, "It is on its way home")
     for _ in range(2):
-        if page.get_by_role("button", name="It goes home so").count():
-            press(page, "It goes home so")
+        if page.get_by_role("button", name="Send it home anyway").count():
+            press(page, "Send it home anyway")
         meant(page)
     assert stage(page) == "home"
     page.goto(f"/jobs/{tag}/stays/")
@@ -161,7 +161,7 @@ def test_a_bill_past_the_owners_word_is_not_made_before_they_agree(seat: Seat, t
     meant(page)
     expect(page.get_by_text("more than the owner agreed to").first).to_be_visible()
     page.locator("#agreed > summary").click()
-    press(page, "They agree to this bill")
+    press(page, "Write down that they agree")
     press(page, "Make the bill")
     expect(page.get_by_role("link", name=re.compile(r"Bill B\d\d-"))).to_be_visible()
 

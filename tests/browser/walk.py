@@ -189,7 +189,7 @@ def price(walk: Walk) -> None:
 def agreed(walk: Walk) -> None:
     walk.press("The price is sent")
     walk.page.get_by_label("yes", exact=True).check()
-    walk.press("Take it down")
+    walk.press("Write it down")
     expect(walk.page.locator(".title-block .stage")).to_contain_text("agreed")
 
 

@@ -93,7 +93,7 @@ def test_a_bill_over_several_jobs_is_voided_from_its_page_once(client: Client, j
     bill_draft_save(job=other, lines=[DraftLine("part", "Gear", 3000)])
     bill = owner_bill_make(owner=job.owner, jobs=[job, other])
     address = f"/counter/bills/{bill.number}/"
-    assert "The bill does not hold" in client.get(address).content.decode()
+    assert "The bill is wrong" in client.get(address).content.decode()
     void = f"{address}void/"
     assert "Say in a sentence" in client.post(void, {"why": " "}, follow=True).content.decode()
     client.post(void, {"why": "wrong owner"})

@@ -28,9 +28,14 @@ def test_the_order_of_asking_does_not_matter(asked):
 
 
 def test_each_step_says_what_it_is_done_for():
-    assert reach(HANDLE_AND_TAIL, ["star"]).why == ("before the star", "asked for")
+    assert reach(HANDLE_AND_TAIL, ["star"]).why == ("in the way of the star", "asked for")
 
 
 def test_the_reason_is_the_step_that_could_not_be_done_without_it():
     rules = reel(step("lid"), step("hatch"), step("dog", after_any=("lid", "hatch")), step("gear", after="lid hatch"))
-    assert reach(rules, ["dog", "gear"]).why == ("before the gear", "before the gear", "asked for", "asked for")
+    assert reach(rules, ["dog", "gear"]).why == (
+        "in the way of the gear",
+        "in the way of the gear",
+        "asked for",
+        "asked for",
+    )

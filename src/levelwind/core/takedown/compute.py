@@ -20,7 +20,7 @@ def reach(rules: Rules, places: Iterable[str], off: frozenset[str] = frozenset()
     >>> draw = Step(key="draw_gear", do="Draw the gear.", frees=("gear",), minutes=0.5, after=frozenset({"lid"}))
     >>> way = reach(Rules((lid, gear), (lift, draw)), ["gear"])
     >>> [step.key for step in way.steps], way.minutes, way.why
-    (['lift_lid', 'draw_gear'], 1.5, ('before the gear', 'asked for'))
+    (['lift_lid', 'draw_gear'], 1.5, ('in the way of the gear', 'asked for'))
     """
     wanted = frozenset(places)
     least, at_least_min = least_work(rules, wanted, off)
@@ -89,4 +89,4 @@ def _reason(rules: Rules, steps: tuple[Step, ...], index: int, wanted: frozenset
         if not behind.can_be_done(reached):
             break
         reached |= set(behind.frees)
-    return f"before the {rules.place(behind.frees[0]).name}"
+    return f"in the way of the {rules.place(behind.frees[0]).name}"

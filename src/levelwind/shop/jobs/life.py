@@ -73,7 +73,7 @@ NEXT_MOVE = {
     Stage.TOGETHER: Move("Prove it", "prove"),
     Stage.PROVED: Move("Bill it and box it", "box"),
     Stage.BOXED: Move("Hand it to the carrier", "box"),
-    Stage.HOME: Move("Ask how it does", "box"),
+    Stage.HOME: Move("Ask how it is doing", "box"),
     Stage.SENT_BACK: Move("Nothing more", "box"),
     Stage.SPARES: Move("Nothing more", "box"),
     Stage.SOLD: Move("Nothing more", "job"),
@@ -110,7 +110,7 @@ WAY = (
     ),
     Act(
         "say_yes",
-        "take down a yes",
+        "write down a yes",
         (Stage.PRICE_SENT,),
         Stage.AGREED,
         ("unsay", "say_no"),
@@ -188,7 +188,7 @@ BACK = (
 ASIDE = (
     Act(
         "say_no",
-        "take down a no",
+        "write down a no",
         (Stage.PRICE_SENT, Stage.AGREED),
         None,
         ("unsay", "say_yes"),

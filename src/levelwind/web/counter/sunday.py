@@ -80,7 +80,7 @@ def _turnaround(found: Sunday) -> Figure | None:
         Axis(f"months before {found.time.last:%B %Y}", 0.5 - len(found.months), 0.5),
         Axis.upright("days", [0.0, *(days for _, days in points)]),
         (Line("read", points),),
-        title="Days from booking in to home, in the mean of each month",
+        title="Days from booking in to home, on average of each month",
     )
 
 

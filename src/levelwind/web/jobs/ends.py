@@ -23,10 +23,10 @@ from levelwind.web.requests import Request
 NOT_SAID = [("", "not said yet")]
 AS_THE_REST = [("", "as the rest")]
 BUTTONS = {
-    Stage.BOXED: "It is boxed so",
-    Stage.HOME: "It goes home so",
-    Stage.SENT_BACK: "It is sent back so",
-    Stage.SPARES: "It is kept for spares so",
+    Stage.BOXED: "Box it anyway",
+    Stage.HOME: "Send it home anyway",
+    Stage.SENT_BACK: "Send it back anyway",
+    Stage.SPARES: "Keep it for spares anyway",
 }
 
 

@@ -99,7 +99,7 @@ def _wide(cells: list[str], wide: int) -> list[str]:
 
 
 def plan_of(one: Import, table: Table | None = None) -> Plan:
-    """What would come of it now. A list in doubt is read as if nothing stood in the doubtful cells' favour: they are
+    """What would come in now. A list in doubt is read as if nothing stood in the doubtful cells' favour: they are
     refused."""
     table = table or table_of(one)
     kind = KINDS[one.kind]

@@ -61,9 +61,9 @@ def _lacking(job: Job, back: Act) -> str:
     """Which need of the act is not met, in a sentence; empty where all are, or the page asks for it."""
     bill = job.bills.filter(voided_at=None).last()
     if Need.UNBILLED in back.needs and bill:
-        return f"Bill {bill.number} rests on that word: void it first, or take down another word on Price."
+        return f"Bill {bill.number} rests on that word: void it first, or write down another word on Price."
     if back.key == "unsay" and word_newest(job) is None:
-        return "It was called agreed without a word of the owner: take down what they said on Price."
+        return "It was called agreed without a word of the owner: write down what they said on Price."
     if Need.NOT_STRIPPED in back.needs and job.bone_reels.filter(stripped_on__isnull=False).exists():
         return "It lies stripped in the bone box: its parts are on the shelf."
     if back.key == "close" and not job.steps_done.filter(phase__in=("apart", "together", "gate")).exists():

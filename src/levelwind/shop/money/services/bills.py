@@ -87,7 +87,7 @@ def _may_be_billed(job: Job, lines: Sequence[DraftLine], shop: Shop) -> None:
         )
     if over:
         raise LevelwindError(
-            "This is more than the owner agreed to: take down first that they agree to it, or give away what was added."
+            "This is more than the owner agreed to: write down that they agree, or give away what was added."
         )
 
 
@@ -199,7 +199,7 @@ def _enter(
 
 @transaction.atomic
 def bill_void(*, bill: Bill, why: str, by: str = "") -> Bill:
-    """The bill does not hold: each of its entries is taken back by another, and its lines can be billed again.
+    """The bill is wrong: each of its entries is taken back by another, and its lines can be billed again.
 
     Its number stays. What was paid stays paid: it counts for the next bill, or is given back.
     """

@@ -328,7 +328,7 @@ def word_unsay(*, job: Job, by: str = "") -> Job:
     """
     word = word_newest(job_still_here(job))
     if word is None or job.stage not in (Stage.PRICE_SENT, Stage.AGREED):
-        raise LevelwindError(f"{job.tag} is {job.get_stage_display()}: take down what the owner says now instead.")
+        raise LevelwindError(f"{job.tag} is {job.get_stage_display()}: write down what the owner says now instead.")
     bill = job.bills.filter(voided_at=None).last()
     if bill:
         raise LevelwindError(f"Bill {bill.number} rests on that word: void it first.")

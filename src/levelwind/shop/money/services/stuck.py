@@ -63,7 +63,7 @@ def stuck_price(*, row: Stuck, by: str = "") -> Price:
 
 @transaction.atomic
 def stuck_ask(*, job: Job, step: str, what: str, materials: Sequence[str], corrosion: str = "", by: str = "") -> Price:
-    """Take it down and put it on the price, of which the owner is asked."""
+    """Write it down and put it on the price, of which the owner is asked."""
     row = stuck_note(job=job, step=step, what=what, materials=materials, corrosion=corrosion, by=by)
     return stuck_price(row=row, by=by)
 

@@ -103,7 +103,7 @@ def _done(request: Request, job: Job, context: StuckContext) -> HttpResponse:
         return see_other(reverse("apart", args=[job.tag]) + "#now")
     if act == "price":
         price = stuck_ask(job=job, step=step, what=what, materials=said[0], corrosion=said[1], by=by)
-        messages.success(request, f"On price {price.number}. Send it, and take down what the owner says.")
+        messages.success(request, f"On price {price.number}. Send it, and write down what the owner says.")
         return see_other(reverse("price", args=[job.tag]) + "#lines")
     stuck_note(job=job, step=step, what=what, materials=said[0], corrosion=said[1], by=by)
     return see_other(f"{request.path}#bears")
