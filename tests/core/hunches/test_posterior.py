@@ -3,12 +3,16 @@
 from fractions import Fraction
 from math import exp, isclose, log, prod
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis.extra import numpy as hnp
 
 from levelwind.core.errors import InputError, NotDeterminedError
-from levelwind.core.hunches import Counted, Fault, Finding, Net, Reading, pairs, posterior
+from levelwind.core.hunches import Costs, Counted, Fault, Finding, Look, Net, Reading, next_looks, pairs, posterior
+from levelwind.core.hunches.compute import plan
+from levelwind.core.hunches.compute.evidence import Case, Question
 from levelwind.core.hunches.compute.posterior import ninety
 from tests.core.hunches.nets import UNHURRIED, nets, nets_with_sights, share, weighed, worlds
 
@@ -262,3 +266,52 @@ def test_a_page_full_of_findings_weighs_what_enumeration_weighs() -> None:
     findings = tuple(Finding(f"s{j}", "a finding", 0.02, {f"f{j}": 0.6, f"f{(j + 1) % 12}": 0.4}) for j in range(12))
     net, seen = Net(faults, (), findings), {f"s{j}": True for j in range(12)}
     assert exp(posterior(net, seen).log_evidence) == pytest.approx(sum(w for _, w in weighed(net, seen)), rel=ROUNDING)
+
+
+def test_fifteen_findings_of_twenty_causes_each_are_weighed() -> None:
+    """Against Heckerman's alternating sum (Quickscore, UAI 1989), which keeps its figures where nothing is rare."""
+    dice = np.random.default_rng(1)
+    priors, leaks, links = dice.uniform(0.2, 0.6, 60), dice.uniform(0.2, 0.5, 15), np.zeros((60, 15))
+    for finding in range(15):
+        links[dice.choice(60, 20, replace=False), finding] = dice.uniform(0.05, 0.3, 20)
+    faults = tuple(Fault(f"f{n}", "a fault", float(prior)) for n, prior in enumerate(priors))
+    findings = tuple(
+        Finding(
+            f"s{m}", "a finding", float(leaks[m]), {f"f{n}": float(links[n, m]) for n in np.flatnonzero(links[:, m])}
+        )
+        for m in range(15)
+    )
+    told = Case(Net(faults, (), findings), {f"s{m}": True for m in range(15)}).ask([Question()])
+    missing = (np.arange(1 << 15)[:, None] >> np.arange(15)) & 1
+    by_fault = 1 - priors + priors * np.exp(missing @ np.log1p(-links).T)
+    terms = (-1.0) ** missing.sum(axis=1) * np.exp(missing @ np.log1p(-leaks)) * by_fault.prod(axis=1)
+    assert exp(told.log_weight[0]) == pytest.approx(terms.sum(), rel=1e-9)
+    there = priors * np.exp(missing @ np.log1p(-links).T) / by_fault
+    assert told.chance[0] == pytest.approx(terms @ there / terms.sum(), rel=1e-8)
+
+
+def test_the_order_of_the_faults_is_sought_once_for_a_web_and_laid_out_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sixty starts are compared by what they would take; the steps of the best alone are made."""
+    dice, laid_out, steps = np.random.default_rng(1), [], plan._steps
+    keys = [f"f{n}" for n in range(60)]
+    looks = tuple(Look(f"l{m}", "a look", 2.0) for m in range(120))
+    findings = tuple(
+        Finding(f"s{m}", "a finding", 0.02, dict.fromkeys(dice.choice(keys, 3).tolist(), 0.5), look=f"l{m}")
+        for m in range(120)
+    )
+    net = Net(tuple(Fault(key, "a fault", 0.05) for key in keys), looks, findings)
+    monkeypatch.setattr(plan, "_steps", lambda *asked: laid_out.append(asked) or steps(*asked))
+    seen = {f"s{m}": m < 15 for m in range(60)}
+    assert posterior(net, seen).ranked
+    assert next_looks(net, seen, Costs(1.0, 30.0))
+    assert len(laid_out) == 1
+
+
+@UNHURRIED
+@given(hnp.arrays(bool, st.tuples(st.integers(1, 9), st.integers(0, 9))))
+def test_the_work_of_an_order_is_what_its_steps_take(linked: np.ndarray) -> None:
+    orders = plan._greedy(linked)
+    assert [sorted(order) for order in orders.tolist()] == [list(range(len(linked)))] * len(linked)
+    works = [plan.cells(plan._steps(linked, order)) for order in orders.tolist()]
+    assert plan._work(linked, orders).tolist() == works
+    assert plan.cells(plan.plan(linked.astype(float))) == min(works)

@@ -82,32 +82,51 @@ class Case:
         return Told(whole, np.where(possible[:, None], chance, 0.0), share[:, 0])
 
     def _questions(self, rows: Sequence[Question]) -> Questions:
-        weights = [self._weights(row) for row in rows]
-        there, missing, on, off = (np.array(columns) for columns in zip(*weights, strict=True))
+        """What most rows have alike is weighed once: a page asks a hundred that differ in one finding."""
+        without = {row.without for row in rows if any(reading.key == row.without for reading in self.readings)}
+        alike = {key: self._weights(key) for key in (None, *without)}
+        faults = {fault.key: place for place, fault in enumerate(self.net.faults)}
+        findings = {finding.key: place for place, finding in enumerate(self.net.findings)}
+        there, missing, on, off = (
+            np.array(columns)
+            for columns in zip(*(alike.get(row.without, alike[None]).weights for row in rows), strict=True)
+        )
+        for number, row in enumerate(rows):
+            if row.sound:
+                there[number] = 0.0
+            if row.given in faults:
+                missing[number, faults[row.given]] = 0.0
+            if row.without in findings:
+                ratio = alike.get(row.without, alike[None]).ratios.get(row.without, 1.0)
+                on[number, findings[row.without]], off[number, findings[row.without]] = ratio, 1.0
+            for key in row.missing:
+                if key in findings:
+                    on[number, findings[key]], off[number, findings[key]] = 0.0, 1.0
         return Questions(there, missing, on, off, links_of(self.net), np.array([f.leak for f in self.net.findings]))
 
-    def _weights(self, row: Question) -> tuple[list[float], list[float], list[float], list[float]]:
-        ratios = self._ratios(row)
-        there = [0.0 if row.sound else fault.prior * ratios.get(fault.key, 1.0) for fault in self.net.faults]
-        missing = [0.0 if fault.key == row.given else 1 - fault.prior for fault in self.net.faults]
-        states = [self._state(finding.key, row, ratios) for finding in self.net.findings]
-        return there, missing, [on for on, _ in states], [off for _, off in states]
-
-    def _ratios(self, row: Question) -> dict[str, float]:
+    def _weights(self, without: str | None) -> "_Alike":
+        """What is known, with one reading left out."""
         ratios: dict[str, float] = {}
         for reading in self.readings:
-            if reading.key != row.without:
+            if reading.key != without:
                 for key, ratio in reading.ratios.items():
                     ratios[key] = ratios.get(key, 1.0) * ratio
-        return ratios
+        there = [fault.prior * ratios.get(fault.key, 1.0) for fault in self.net.faults]
+        missing = [1 - fault.prior for fault in self.net.faults]
+        states = [self._state(finding.key, ratios) for finding in self.net.findings]
+        return _Alike(ratios, (there, missing, [on for on, _ in states], [off for _, off in states]))
 
-    def _state(self, key: str, row: Question, ratios: Mapping[str, float]) -> tuple[float, float]:
+    def _state(self, key: str, ratios: Mapping[str, float]) -> tuple[float, float]:
         """Weights of a finding there and missing. A finding that was seen leaves nothing for a reading to add."""
-        if key in row.missing:
-            return 0.0, 1.0
-        if key in self.seen and key != row.without:
+        if key in self.seen:
             return (1.0, 0.0) if self.seen[key] else (0.0, 1.0)
         return ratios.get(key, 1.0), 1.0
+
+
+class _Alike(NamedTuple):
+    ratios: dict[str, float]
+    weights: tuple[list[float], list[float], list[float], list[float]]
+    """Of each fault there and missing, of each finding there and missing."""
 
 
 def links_of(net: Net) -> Array:

@@ -147,8 +147,9 @@ def pairs(net: Net, seen: Mapping[str, bool], readings: Sequence[Reading] = ()) 
 
 
 def _moves(reasons: Sequence[str], with_all: float, left_out: Sequence[float]) -> tuple[Moved, ...]:
-    moves = [Moved(key, with_all - without) for key, without in zip(reasons, left_out, strict=True)]
-    return tuple(sorted(moves, key=lambda move: -abs(move.change)))
+    changes = [with_all - without for without in left_out]
+    largest_first = sorted(range(len(changes)), key=[-abs(change) for change in changes].__getitem__)
+    return tuple(Moved(reasons[place], changes[place]) for place in largest_first)
 
 
 def _interval(fault: Fault, chance: float) -> Quantity | None:

@@ -23,8 +23,9 @@ from numpy.typing import NDArray
 from levelwind.core.errors import InputError
 from levelwind.core.hunches.compute.plan import Array, Step, cells, plan
 
-MOST_CELLS = 1 << 19
-"""Numbers that the tables of one question may hold, 4 MB: up to about eighteen findings open at one time."""
+MOST_CELLS = 1 << 21
+"""Numbers that the tables of one question may hold, 16 MB: fifteen findings seen that each of twenty among sixty faults
+may bring about are open nearly all at one time, and take half a second."""
 
 AT_A_TIME = 1 << 20
 """Numbers that the tables of all questions answered together may hold; more questions are answered in turns."""
