@@ -127,7 +127,9 @@ def _fill_with_demo() -> None:
     if not Owner.objects.exists():
         print("Filling the book with the invented demonstration shop …", file=sys.stderr, flush=True)
         from levelwind.demo.seed import seed
+        from levelwind.recordings.limited import keep_readers_ready
 
+        keep_readers_ready()
         seed()
 
 
