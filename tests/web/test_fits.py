@@ -80,6 +80,11 @@ def test_an_answer_is_written_back_to_the_place_it_was_looked_for(client: Client
     fit = pattern.fits.get()
     assert (fit.part.number, fit.part.kind, fit.basis, fit.place) == ("623", "bearing", "standard", "dog")
     assert 0.5 < fit.sure <= 1 and "bore 3 lies within" in fit.note
+    screw = Part.objects.create(number="M8x1", name="screw", kind="screw")
+    nut = {"piece": "thread", "inside": "on", "diameter": "7", "pitch": "1", "job": job.tag, "place": "handle_nut"}
+    client.post("/fits/serves/", {**nut, "name": "M8x1"})
+    fit = pattern.fits.get(place="handle_nut")
+    assert (fit.part.number, fit.part.kind, screw.fits.count()) == ("M8x1 nut", "nut", 0)
     lost = client.post("/fits/serves/", {**asked, "name": "624"})
     assert lost.status_code == 422 and "look for the piece again" in lost.content.decode()
     washer = Part.objects.create(

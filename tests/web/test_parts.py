@@ -5,12 +5,13 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job, Part, Pattern, Turn
 from levelwind.shop.money.services.prices import price_send
 from levelwind.shop.parts.selectors.shelf import Stock, stock_of
 from levelwind.shop.parts.services.bones import bone_add
 from levelwind.shop.parts.services.fits import fit_say
-from levelwind.shop.parts.services.shelf import part_add, stock_from_donor
+from levelwind.shop.parts.services.shelf import part_add, stock_cut, stock_from_donor
 from levelwind.shop.patterns.selectors.layouts import job_places
 from levelwind.shop.takedown.services.pieces import job_pattern_choose, piece_judge, piece_measure
 from tests.jobs import a_job, a_pattern
@@ -243,7 +244,12 @@ def test_a_row_of_what_would_do_goes_onto_the_price_or_the_job_in_one_press(
     (line,) = job.prices.get(number=2).lines.filter(place="dog")
     assert line.part == dog and line.likely_minor > 0 and price.lines.get(place="dog").likely_minor == 900
     Part.objects.filter(pk=dog.pk).update(price_minor=0)
-    assert "costs is not known" in _act(client, "price", standin=f"part {dog.pk}")
+    assert "<summary>Onto the price</summary>" in _page(client)
+    assert "costs is not known: type what you charge" in _act(client, "price", standin=f"part {dog.pk}")
+    assert "can be a number such as" in _act(client, "price", standin=f"part {dog.pk}", price="dear")
+    assert "D-1 stands on price 2." in _act(client, "price", standin=f"part {dog.pk}", price="9.50")
+    dog.refresh_from_db()
+    assert job.prices.get(number=2).lines.get(place="dog").likely_minor == dog.price_minor == 950
     assert "not among what would do any more" in _act(client, "way", standin="donor 999")
     _act(client, "way", standin=f"donor {bone.pk}")
     new = job.pieces.get(place="dog", replaces__isnull=False)
@@ -266,6 +272,17 @@ def test_a_standard_size_is_ordered_and_a_washer_cut_in_one_press(client: Client
     _act(client, "way", place="friction_1", standin="cut S-1 28.5x12.2")
     cut = Part.objects.get(number="S-1 28.5x12.2")
     assert (cut.kind, cut.price_minor, cut.fits.get().basis) == ("friction_washer", 100, "measured")
+    sheet.refresh_from_db()
+    assert sheet.cut_off == pytest.approx(1 / 32) and stock_of(sheet).all == 1
+    assert [(entry.why, entry.change, entry.note) for entry in cut.entries.all()][0] == ("cut", 1, "from S-1")
+    piece_judge(piece=job.pieces.get(place="friction_2"), state="worn")
+    piece_measure(piece=job.pieces.get(place="friction_2"), sizes_mm={"outer diameter": 28.5, "inner diameter": 12.2})
+    assert "the sheet begun is 3 % cut off, 31 are left" in _page(client)
+    stock_cut(part=cut, count=31, sheet=sheet, of_sheet=32)
+    sheet.refresh_from_db()
+    assert (sheet.cut_off, stock_of(sheet).all, sheet.entries.last().why) == (None, 0, "cut_up")
+    with pytest.raises(LevelwindError, match="none of these can still be cut, and 1 wanted"):
+        stock_cut(part=cut, count=1, sheet=sheet, of_sheet=32)
     _act(client, "way", place=bearing.key, standin="standard 623")
     order = job.part_orders.get()
     assert (order.part.number, order.part.kind, order.part.fits.get().basis) == ("623", "bearing", "standard")

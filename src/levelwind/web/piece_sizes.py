@@ -15,10 +15,13 @@ def sizes_query(kind: str, measure: Collection[str], measured_mm: Mapping[str, f
     'piece=bearing&width=4'
     >>> sizes_query("screw", ["thread diameter", "length"], {}), sizes_query("spring", ["wire diameter"], {})
     ('piece=thread', '')
+    >>> sizes_query("nut", ["inner diameter", "thread pitch"], {"inner diameter": 2.5})
+    'piece=thread&inside=on&diameter=2.5'
     """
     piece = PIECE_OF.get(kind, "")
     names = KNOWN_BY.get(piece, {})
     if names.keys().isdisjoint(measure):
         return ""
     known = {field: f"{measured_mm[name]:g}" for name, field in names.items() if measured_mm.get(name)}
-    return urlencode({"piece": piece, **known})
+    asked = {"piece": "thread", "inside": "on"} if piece == "nut" else {"piece": piece}
+    return urlencode({**asked, **known})

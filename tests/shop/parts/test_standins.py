@@ -103,6 +103,10 @@ def test_a_standard_bearing_is_told_by_its_sizes_with_what_it_carries() -> None:
             "DIN 472 10 clip",
             "for a bore of 10 mm with a groove of 10.4 mm",
         ),
+        ("nut", {"inner diameter": 2.53, "thread pitch": 0.5}, "M3x0.5 nut", "by the rule of ISO 965-1"),
+        ("nut", {"inner diameter": 2.27, "thread pitch": 0.635}, "#4-40 UNC nut", "by the rule of ASME B1.1"),
+        ("nut", {"inner diameter": 3.88, "thread pitch": 0.81}, "2BA nut", "by the rule of BS 93"),
+        ("nut", {"thread diameter": 7.9, "thread pitch": 1.0}, "M8x1 nut", "how wide and how high it is"),
         (
             "spring_washer",
             {"outer diameter": 8.0, "inner diameter": 4.2, "thickness": 0.4},
@@ -114,7 +118,11 @@ def test_a_standard_bearing_is_told_by_its_sizes_with_what_it_carries() -> None:
 def test_rings_clips_and_disc_springs_are_told_by_their_sizes(
     kind: str, sizes: dict[str, float], name: str, matters: str
 ) -> None:
-    """Sizes, and the spring's load, as the standards have them: `reference/tables`, with the source of each row."""
+    """Sizes, and the spring's load, as the standards have them: `reference/tables`, with the source of each row.
+
+    Bores of nuts within the printed limits, from memory: M3 6H 2.459 to 2.599 mm (ISO 965-2), #4-40 2B 0.0849 to
+    0.0939 in (ASME B1.1), 2BA 3.728 to 4.032 mm (BS 93).
+    """
     one = standard_part(kind, sizes)
     assert one and (f"{one.name} {one.what}", matters in one.why) == (name, True), one
     assert standard_part(kind, dict(list(sizes.items())[:1])) is None

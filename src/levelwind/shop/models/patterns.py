@@ -187,6 +187,13 @@ class Part(models.Model):
         blank=True,
         validators=[MinValueValidator(0.1), MaxValueValidator(50)],
     )
+    cut_off = models.FloatField(
+        "of the sheet begun, cut off already",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(1)],
+        help_text="A share of the sheet, such as 0.4.",
+    )
     note = models.TextField(blank=True)
     merged_into = models.ForeignKey(
         "self",

@@ -27,6 +27,8 @@ class StockEntry(LedgerEntry):
         ("brought", "brought back"),
         ("merged", "one with another part"),
         ("returned", "sent back to the supplier"),
+        ("cut", "cut from a sheet"),
+        ("cut_up", "cut up into washers"),
     ]
 
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="entries")

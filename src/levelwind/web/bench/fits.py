@@ -22,7 +22,7 @@ from levelwind.reference.standard_parts import kind_of, table
 from levelwind.shop.drag.selectors.choices import washers_at_hand
 from levelwind.shop.jobs.selectors.jobs import job_get
 from levelwind.shop.models import Job, Part, Pattern
-from levelwind.shop.parts.selectors.sizes import PART_NAMES, STANDARD_OF, washer_table
+from levelwind.shop.parts.selectors.sizes import PART_NAMES, STANDARD_OF, number_on_shelf, washer_table
 from levelwind.shop.parts.services.fits import fit_recognised, fit_say
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.patterns.selectors.patterns import pattern_find
@@ -164,13 +164,18 @@ def serves_act(request: Request) -> HttpResponse:
     if wanted is None or row is None:
         return refused(request, "This answer is not there any more: look for the piece again.")
     try:
-        _write_back(row, wanted, context.piece, request.user.get_username())
+        _write_back(row, wanted, _made(context), request.user.get_username())
     except LevelwindError as refusal:
         return refused(request, refusal)
     messages.success(request, f"Written down: {row.name} serves the {wanted.name}.")
     if context.job:
         return redirect(reverse("parts", args=[context.job]) + f"#{wanted.key}")
     return redirect("pattern_place", wanted.pattern.pk, wanted.key)
+
+
+def _made(context: FitsContext) -> str:
+    """The kind of piece that was recognised."""
+    return "nut" if context.piece == "thread" and "inside" in context.typed else context.piece
 
 
 def _write_back(row: Row, wanted: Wanted, piece: str, by: str) -> None:
@@ -186,7 +191,7 @@ def _write_back(row: Row, wanted: Wanted, piece: str, by: str) -> None:
         )
         return
     fit_recognised(
-        number=row.name,
+        number=number_on_shelf(row.name, piece),
         name=PART_NAMES[piece],
         kind=PART_KINDS[piece],
         pattern=wanted.pattern,

@@ -171,7 +171,8 @@ def _chosen(request: Request, job: Job, place: str, what: str) -> None:
     if what == "way" and standin.way:
         renew_with_way(job=job, renewal=renewal, way=standin.way, number=number_for(renewal.place, job.pattern), by=by)
         return
-    priced = price_standin(job=job, place=renewal.place, count=renewal.count, standin=standin, by=by)
+    each = _price(request)
+    priced = price_standin(job=job, place=renewal.place, count=renewal.count, standin=standin, price_minor=each, by=by)
     beside = f" “{priced.beside}” stands there too: take it off if it means the same." if priced.beside else ""
     messages.success(request, f"{priced.line.text} stands on price {priced.line.price.number}.{beside}")
 
@@ -181,21 +182,26 @@ def _another(request: Request, job: Job, place: str, what: str) -> None:
     bone = next((one for one in donors_for(job) if one.pk == key_in(request.POST.get("bone"))), None)
     if what == "donor" and bone is None:
         raise LevelwindError("This donor reel is not in the bone box any more: load the page again.")
-    try:
-        price_minor = MoneyField(required=False).clean(request.POST.get("price", ""))
-    except ValidationError as refusal:
-        raise LevelwindError(refusal.messages[0]) from None
     renew_with_another(
         job=job,
         place=place,
         number=request.POST.get("number", ""),
         name=request.POST.get("name", ""),
         count=_count(request),
-        price_minor=price_minor or 0,
+        price_minor=_price(request) or 0,
         order=what == "order-another",
         bone=bone if what == "donor" else None,
         by=request.user.get_username(),
     )
+
+
+def _price(request: Request) -> int | None:
+    """What is charged for one, as typed, in minor units."""
+    try:
+        typed: int | None = MoneyField(required=False).clean(request.POST.get("price", ""))
+    except ValidationError as refusal:
+        raise LevelwindError(refusal.messages[0]) from None
+    return typed
 
 
 def _part(request: Request) -> Part:

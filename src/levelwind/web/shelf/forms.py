@@ -54,7 +54,8 @@ class PartForm(SavingForm):
     class Meta:
         model = Part
         fields = ["number", "name", "kind", "maker", "material", "sizes_mm", "spot", "keep_at_least"]
-        fields += ["supplier", "days_to_come", "pack", "last_buy_years", "a_reel", "cost_minor", "price_minor", "note"]
+        fields += ["supplier", "days_to_come", "pack", "last_buy_years", "a_reel", "cut_off"]
+        fields += ["cost_minor", "price_minor", "note"]
         labels = {
             "days_to_come": "days an order takes",
             "keep_at_least": "keep at least",

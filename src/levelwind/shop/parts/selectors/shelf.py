@@ -2,12 +2,16 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import floor
 from typing import Any, cast
 
 from django.db.models import Count, F, Q, QuerySet, Sum, Value, Window
 from django.db.models.functions import Upper
 
 from levelwind.shop.models import Job, Part, PartOrder, PartStock, StockEntry
+
+HAIR = 1e-9
+"""What rounding may lack of a whole washer, or of a whole sheet."""
 
 VIEWS = [("", "All parts"), ("short", "Under what to keep"), ("here", "On the shelf"), ("order", "On order")]
 
@@ -84,6 +88,15 @@ def part_get(pk: int) -> Part:
 
 def stock_of(part: Part) -> Stock:
     return stocks([part.pk]).get(part.pk, Stock())
+
+
+def left_of_sheet(sheets: int, cut_off: float | None, of_sheet: int) -> int:
+    """How many washers the sheets on the shelf still give, of which the one begun is cut off by this share.
+
+    >>> left_of_sheet(1, None, 32), left_of_sheet(2, 0.5, 32), left_of_sheet(1, 0.99, 32)
+    (32, 48, 0)
+    """
+    return max(floor((sheets - (cut_off or 0.0)) * of_sheet + HAIR), 0)
 
 
 def stocks(parts: Iterable[int]) -> dict[int, Stock]:

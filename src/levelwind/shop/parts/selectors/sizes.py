@@ -16,16 +16,23 @@ KNOWN_BY = {
     "bearing": {"inner diameter": "bore", "outer diameter": "od", "width": "width"},
     "washer": {"inner diameter": "id", "outer diameter": "od", "thickness": "thickness"},
     "thread": {"thread diameter": "diameter", "thread pitch": "pitch"},
+    "nut": {"inner diameter": "diameter", "thread pitch": "pitch"},
     "oring": {"inner diameter": "id", "thickness": "section"},
     "clip": {"shaft or bore": "shaft", "groove diameter": "groove", "thickness": "thickness"},
     "spring": {"outer diameter": "od", "inner diameter": "id", "thickness": "thickness"},
 }
 """For each kind of piece, what its sizes are called in a pattern and where a piece is known by them."""
 
-STANDARD_OF = {"bearing": "bearing", "screw": "thread", "ring": "oring", "clip": "clip", "spring_washer": "spring"}
+STANDARD_OF = {
+    **{"bearing": "bearing", "screw": "thread", "nut": "nut", "ring": "oring", "clip": "clip"},
+    "spring_washer": "spring",
+}
 """The kinds of place whose piece may be known by a standard's sizes, and the kind of piece."""
 
-PART_NAMES = {"thread": "screw", "bearing": "ball bearing", "oring": "O-ring", "clip": "clip", "spring": "disc spring"}
+PART_NAMES = {
+    **{"thread": "screw", "nut": "nut", "bearing": "ball bearing", "oring": "O-ring", "clip": "clip"},
+    "spring": "disc spring",
+}
 """What a part of a standard size is called on the shelf."""
 
 PIECE_OF = {
@@ -42,6 +49,15 @@ LARGEST_MM = 1000.0
 
 ABOUT_MM = (0.1, 0.1, 0.05)
 """mm; how far the sizes written at a part may be off what it is, either way: our choice."""
+
+
+def number_on_shelf(name: str, piece: str) -> str:
+    """What a part of a standard size is written down under: a nut has the same designation as its screw.
+
+    >>> number_on_shelf("M3x0.5", "thread"), number_on_shelf("M3x0.5", "nut")
+    ('M3x0.5', 'M3x0.5 nut')
+    """
+    return f"{name} nut" if piece == "nut" else name
 
 
 def washer_table(parts: Sequence[Part]) -> Table:

@@ -13,7 +13,7 @@ from levelwind.reference.rings import orings, retaining_rings
 from levelwind.reference.springs import disc_springs
 from levelwind.reference.standard_parts import disc_spring_name, table
 from levelwind.shop.parts.selectors.fits import FEWEST_SIZES
-from levelwind.shop.parts.selectors.sizes import KNOWN_BY, PART_NAMES, STANDARD_OF
+from levelwind.shop.parts.selectors.sizes import KNOWN_BY, PART_NAMES, STANDARD_OF, number_on_shelf
 
 STANDARD_LEAST = 0.5
 """A standard size is offered from even odds on: our choice."""
@@ -24,9 +24,10 @@ ROUND_MM = 0.3
 
 @dataclass(frozen=True, slots=True)
 class Standard:
-    """``name`` is the designation of the tables, ``what`` the part's name on the shelf."""
+    """``name`` is the designation of the tables; ``number`` and ``what`` are the part's on the shelf."""
 
     name: str
+    number: str
     what: str
     why: str
     sure: float
@@ -34,7 +35,9 @@ class Standard:
 
 def standard_part(kind: str, sizes_mm: Mapping[str, float]) -> Standard | None:
     """Of a place of this kind with these sizes, mm; None where none is likely enough or too little is known."""
-    piece = STANDARD_OF.get(kind, "")
+    made = STANDARD_OF.get(kind, "")
+    # A nut in the hand is known by its bore; one on the shelf is written down by the screw that goes into it.
+    piece = "thread" if made == "nut" and not sizes_mm.get("inner diameter") else made
     read = {field: Measurement(sizes_mm[name]) for name, field in KNOWN_BY.get(piece, {}).items() if sizes_mm.get(name)}
     if len(read) < FEWEST_SIZES or (piece == "oring" and not _is_round(sizes_mm)):
         return None
@@ -48,7 +51,8 @@ def standard_part(kind: str, sizes_mm: Mapping[str, float]) -> Standard | None:
     name = found.candidate.name
     told = [f"a standard size ({found.candidate.standard}), {percent(found.probability)} by its sizes"]
     told += _made(found) if piece in ("bearing", "spring") else []
-    return Standard(name, PART_NAMES[piece], "; ".join([*told, *MATTERS[piece](name)]), found.probability)
+    why = "; ".join([*told, *MATTERS[made](name)])
+    return Standard(name, number_on_shelf(name, made), PART_NAMES[made], why, found.probability)
 
 
 def _is_round(sizes_mm: Mapping[str, float]) -> bool:
@@ -99,4 +103,17 @@ def _spring(name: str) -> list[str]:
     ]
 
 
-MATTERS = {"bearing": _bearing, "thread": lambda name: [], "oring": _oring, "clip": _clip, "spring": _spring}
+def _nut(name: str) -> list[str]:
+    """How the limits were come by, and what its thread does not tell."""
+    row = next(row for row in table("nut").candidates if row.name == name)
+    return [row.source, "how wide and how high it is its thread does not tell"]
+
+
+MATTERS = {
+    "bearing": _bearing,
+    "thread": lambda name: [],
+    "nut": _nut,
+    "oring": _oring,
+    "clip": _clip,
+    "spring": _spring,
+}

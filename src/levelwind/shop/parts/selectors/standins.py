@@ -1,17 +1,17 @@
 """Everything that would do for a place, in one list: parts, donor reels, standard sizes, what can be cut from sheet."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models.functions import Coalesce
 
 from levelwind.core.fits.chains import Slot
 from levelwind.core.fits.cutting import washers_from
-from levelwind.core.quantities import whole
+from levelwind.core.quantities import percent, whole
 from levelwind.core.takedown import reach
 from levelwind.shop.models import BoneReel, Part, Pattern, StockEntry
 from levelwind.shop.parts.selectors.fits import ALIKE_MM, Offer, Rank, offers, rank, sizes_wanted
-from levelwind.shop.parts.selectors.shelf import parts_with_stock
+from levelwind.shop.parts.selectors.shelf import left_of_sheet, parts_with_stock
 from levelwind.shop.parts.selectors.standard import standard_part
 from levelwind.shop.parts.selectors.statements import takes_the_same
 from levelwind.shop.patterns.selectors.layouts import Layout, PlaceInPattern, pattern_layout
@@ -52,6 +52,8 @@ class OtherWay:
     name: str
     bone: BoneReel | None = None
     part: Part | None = None
+    of_sheet: int = 0
+    """How many a whole sheet gives."""
 
     @property
     def key(self) -> str:
@@ -191,7 +193,7 @@ def _standard(place: PlaceInPattern, sizes: Mapping[str, float]) -> list[OtherWa
     if one is None:
         return []
     title = f"{one.name} {one.what}"
-    return [OtherWay("standard", title, one.why, one.sure, None, "from any dealer", False, one.name, one.what)]
+    return [OtherWay("standard", title, one.why, one.sure, None, "from any dealer", False, one.number, one.what)]
 
 
 def _may_be_cut(places: Sequence[PlaceInPattern], sizes: Mapping[str, Mapping[str, float]]) -> bool:
@@ -210,7 +212,8 @@ def _cut_from(sheet: Part, outer: float, inner: float, thick: float | None) -> O
     if not length or not width or (thick and own and abs(own - thick) > ALIKE_MM):
         return None
     cut = washers_from(length, width, outer)
-    if not cut.count:
+    left = left_of_sheet(vars(sheet)["here"], sheet.cut_off, cut.count) if cut.count else 0
+    if not left:
         return None
     what = f"{sheet.number} {sheet.name}{f', {own:g} mm' if own else ''}"
     rows = "staggered" if cut.staggered else "square"
@@ -218,6 +221,9 @@ def _cut_from(sheet: Part, outer: float, inner: float, thick: float | None) -> O
     why = f"{cut.count} of {outer:g} mm from {length:g} x {width:g} mm in {rows} rows{most}"
     if not (thick and own):
         why += "; its thickness is not compared"
+    if sheet.cut_off:
+        why += f"; the sheet begun is {percent(sheet.cut_off)} cut off, {left} are left"
     price = -(-sheet.price_minor // cut.count) if sheet.price_minor else None
     number, name = f"{sheet.number} {outer:g}x{inner:g}"[-40:], "washer cut from sheet"
-    return OtherWay("cut", f"Cut from {what}", why, CUT_SURE, price, "today", True, number, name, part=sheet)
+    way = OtherWay("cut", f"Cut from {what}", why, CUT_SURE, price, "today", True, number, name, part=sheet)
+    return replace(way, of_sheet=cut.count)

@@ -20,7 +20,7 @@ from levelwind.shop.people.selectors import shop_get
 
 MONTHS = 36
 """Months of use looked back on. Our choice: a shop changes."""
-USES = ("taken", "back", "sold", "brought")
+USES = ("taken", "back", "sold", "brought", "cut_up")
 """Entries of the ledger that are use, or take it back."""
 FEWEST_WORDS, JUDGED_YES = 8, 0.8
 """Owners' words from which the chance of a yes is the shop's own; and what it is before. A judgement."""

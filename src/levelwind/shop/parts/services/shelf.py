@@ -7,7 +7,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import row_delete
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import BoneReel, DragPlan, Job, MoneyEntry, Part, Piece, StockEntry
-from levelwind.shop.parts.selectors.shelf import sold_and_out, still_out, stock_of
+from levelwind.shop.parts.selectors.shelf import HAIR, left_of_sheet, sold_and_out, still_out, stock_of
 
 MOST_AT_ONCE = 10_000
 
@@ -80,6 +80,24 @@ def part_counted(*, part: Part, new: int, used: int, by: str = "") -> bool:
     part.counted_at = timezone.now()
     part.save(update_fields=["counted_at"])
     return entries == [None, None]
+
+
+@transaction.atomic
+def stock_cut(*, part: Part, count: int, sheet: Part, of_sheet: int, by: str = "") -> StockEntry:
+    """Washers cut from a sheet that gives ``of_sheet`` of them; a sheet leaves the shelf once all of it is cut off."""
+    held = _locked(sheet)
+    left = left_of_sheet(stock_of(held).all, held.cut_off, of_sheet)
+    if _counted(count) > left:
+        many = "none" if not left else f"only {left}"
+        raise LevelwindError(f"From {held} {many} of these can still be cut, and {count} wanted: nothing was taken.")
+    share = (held.cut_off or 0.0) + count / of_sheet
+    while share > 1 - HAIR:
+        _enter(held, -1, stock_of(held).new == 0, "cut_up", by=by)
+        share -= 1
+    held.cut_off = share if share > HAIR else None
+    held.save(update_fields=["cut_off"])
+    cost = held.cost_minor // of_sheet
+    return _enter(part, count, False, "cut", unit_cost_minor=cost, note=f"from {held.number}", by=by)
 
 
 @transaction.atomic

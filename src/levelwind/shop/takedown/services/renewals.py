@@ -11,7 +11,7 @@ from levelwind.shop.parts.selectors.standins import OtherWay
 from levelwind.shop.parts.services.bones import bone_strip
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.orders import part_order_add, part_order_call_off
-from levelwind.shop.parts.services.shelf import part_add, stock_bought, stock_put_back, stock_take
+from levelwind.shop.parts.services.shelf import part_add, stock_bought, stock_cut, stock_put_back, stock_take
 from levelwind.shop.takedown.selectors.renewals import Renewal, piece_to_renew, renewals
 from levelwind.shop.takedown.services.pieces import (
     piece_go_without,
@@ -53,11 +53,13 @@ def renew_with_another(
     price_minor: int = 0,
     order: bool = False,
     bone: BoneReel | None = None,
+    sheet: Part | None = None,
+    of_sheet: int = 0,
     kind: str = "",
     basis: str = "declared",
     by: str = "",
 ) -> Part:
-    """Renew with a part that nothing offered: ordered, or off a donor reel, or in the hand.
+    """Renew with a part that nothing offered: ordered, off a donor reel, cut from a sheet, or in the hand.
 
     It is written down where the shelf does not know its number, and said to fit. What is in the hand and not on the
     shelf comes onto it first.
@@ -74,6 +76,8 @@ def renew_with_another(
         return part
     if bone:
         bone_strip(bone=bone, parts={part: count}, by=by)
+    elif sheet:
+        stock_cut(part=part, count=count, sheet=sheet, of_sheet=of_sheet, by=by)
     elif stock_of(part).new < count:
         stock_bought(part=part, count=count - stock_of(part).new, note=f"for {job.tag}", by=by)
     renew_from_shelf(job=job, place=place, part=part, count=count, used=bool(bone), by=by)
@@ -98,6 +102,8 @@ def renew_with_way(*, job: Job, renewal: Renewal, way: OtherWay, number: str, by
         price_minor=way.price_minor or 0,
         order=not way.now,
         bone=way.bone,
+        sheet=way.part if way.kind == "cut" else None,
+        of_sheet=way.of_sheet,
         kind=renewal.place.kind,
         basis=BASIS_OF.get(way.kind, "declared"),
         by=by,
