@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from levelwind.shop.models import Job, Part, StockEntry
 from tests.jobs import a_job, a_pattern
+from tests.plans import plans_of
 
 pytestmark = pytest.mark.django_db
 
@@ -22,13 +23,7 @@ def plans(client: Client, address: str) -> list[str]:
     """How SQLite goes about each question of the page."""
     with CaptureQueriesContext(connection) as asked:
         assert client.get(address).status_code == 200
-    with connection.cursor() as cursor:
-        lines = []
-        for question in asked:
-            if question["sql"].startswith("SELECT") and not question["sql"].startswith("SELECT 1 "):
-                cursor.execute("EXPLAIN QUERY PLAN " + question["sql"].replace("%", "%%"))
-                lines += [line for *_, line in cursor.fetchall()]
-    return lines
+    return plans_of(asked)
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite's own plans")

@@ -274,7 +274,7 @@ def test_a_standard_size_is_ordered_and_a_washer_cut_in_one_press(client: Client
     assert (cut.kind, cut.price_minor, cut.fits.get().basis) == ("friction_washer", 100, "measured")
     sheet.refresh_from_db()
     assert sheet.cut_off == pytest.approx(1 / 32) and stock_of(sheet).all == 1
-    assert [(entry.why, entry.change, entry.note) for entry in cut.entries.all()][0] == ("cut", 1, "from S-1")
+    assert next((entry.why, entry.change, entry.note) for entry in cut.entries.all()) == ("cut", 1, "from S-1")
     piece_judge(piece=job.pieces.get(place="friction_2"), state="worn")
     piece_measure(piece=job.pieces.get(place="friction_2"), sizes_mm={"outer diameter": 28.5, "inner diameter": 12.2})
     assert "the sheet begun is 3 % cut off, 31 are left" in _page(client)

@@ -38,10 +38,13 @@ from levelwind.shop.models import (
     Part,
     Pattern,
     PatternPlace,
+    PlaceLimit,
+    Replacement,
     Stage,
     StockEntry,
 )
 from levelwind.shop.parts.services.shelf import part_add, stock_counted
+from levelwind.shop.patterns.services.limits import place_limit_set
 from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db
@@ -294,13 +297,56 @@ def test_stopped_broken_or_overtaken_nothing_of_it_is_in_the_book(monkeypatch: p
     assert stop_key(1) != stop_key(2) and issubclass(Stopped, LevelwindError)
 
 
+LIMITS = """Maker,Model,Size,Family,Place,Dimension,As new,Wear limit,Max,Source
+Tarn & Wey,Skerry,50,,dog,Thickness,"2,5","2,3 mm",,maker’s sheet
+Tarn & Wey,Skerry,50,,dog,thickness,"2,5","2,2",,
+Tarn & Wey,Skerry,50,,dog,girth,,2,,
+Tarn & Wey,Skerry,50,,dog,thickness,,2 in,,
+Tarn & Wey,Ness,40,star drag,dog,thickness,2,"2,4",,
+Tarn & Wey,Ness,40,star drag,dog,thickness,"2,6","2,4",,
+"""
+LIEU = """Part,Instead of,Said by,How sure
+Q-2,Q-1,the maker,80 %
+q-2,q-1,,
+Q-1,Q-1,,
+Q-1,Q-9,,
+"""
+
+
+def test_limits_of_wear_and_replacements_come_in_and_go_again() -> None:
+    pattern, parts = a_pattern(), [part_add(number=number, name="washer") for number in ("Q-1", "Q-2")]
+    limits, replacements = brought("limits", LIMITS), brought("replacements", LIEU)
+    assert (limits.counts["new"], limits.counts["known"], limits.counts["refused"]) == (2, 1, 3)
+    row = PlaceLimit.objects.get(pattern=pattern)
+    assert (row.place, row.new_mm, row.least_mm, row.most_mm, row.source) == ("dog", 2.5, 2.3, None, "maker’s sheet")
+    assert PlaceLimit.objects.get(pattern__model="Ness").least_mm == 2.4
+    why = [str(line[-1]) for line in refused_sheet(limits).rows]  # type: ignore[index, union-attr]
+    assert "size was “girth”; allowed is inner diameter, thickness" in why[0]
+    assert "“2 in”" in why[1] and "rising" in why[2]
+    assert (replacements.counts["new"], replacements.counts["known"], replacements.counts["refused"]) == (1, 1, 2)
+    said = Replacement.objects.get()
+    assert ([said.instead_of, said.part], said.said_by, said.sure) == (parts, "the maker", 0.8)
+    why = [str(line[-1]) for line in refused_sheet(replacements).rows]  # type: ignore[index, union-attr]
+    assert why[0] == "a part cannot replace itself" and "no part “Q-9” on the shelf" in why[1]
+    filled = brought("limits", LIMITS.replace(",maker’s sheet", "3,"), known="fill")
+    row.refresh_from_db()
+    assert (row.most_mm, filled.counts["filled"]) == (3.0, 1)
+    for one in (filled, limits, replacements):
+        import_take_back(one=one)
+    assert not PlaceLimit.objects.exists() and not Replacement.objects.exists() and Pattern.objects.count() == 1
+
+
 def filled_book() -> None:
-    a_pattern()
+    pattern = a_pattern()
     brought("owners", OWNERS)
     brought("shelf", SHELF)
     text = FITS.replace("Drag washer 1", "pinion").replace("gear sleeve", "main gear")
     brought("fits", text + "Tarn & Wey,Skerry,50,,pinion,Q-2,,\n")
     brought("jobs", JOBS)
+    brought("replacements", LIEU)
+    place_limit_set(pattern=pattern, place="dog", dimension="thickness", new_mm=2.5, least_mm=2.31)
+    kept = {"pack": 5, "last_buy_years": 2.5, "a_reel": 0.02, "cut_off": 0.125}
+    Part.objects.filter(number="Q-1").update(**kept)
     Owner.objects.create(name="=cmd()", note="-5\n'quoted'", phone="+49 30 1")
 
 
@@ -318,7 +364,7 @@ def test_what_the_export_writes_is_read_back_into_an_empty_book(kind: str, clien
     StockEntry._base_manager.all().delete()
     for rows in (Part, Owner):
         rows.objects.all().delete()
-    assert not any(as_listed().values())
+    assert all(was.values()) and not any(as_listed().values())
     for key in KINDS:
         one = import_begin(kind=key, file_name=f"all.{kind}", data=out)
         shown = {field.key for field in KINDS[key].fields} - set(LEFT_OUT[key])

@@ -1,18 +1,26 @@
 """One list of everything that would do: the shelf, donors, standard sizes, what is cut from sheet, ranked."""
 
+import re
+from typing import Any
+
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from levelwind.core.takedown import reach
-from levelwind.shop.models import Part, Pattern
+from levelwind.shop.models import Fit, Part, Pattern
+from levelwind.shop.parts.selectors.fits import MOST_GUESSED
 from levelwind.shop.parts.selectors.standard import standard_part
 from levelwind.shop.parts.selectors.standins import StandIn, standins
+from levelwind.shop.parts.selectors.statements import MOST_SERVING
 from levelwind.shop.parts.services.bones import bone_add, bone_strip
 from levelwind.shop.parts.services.fits import fit_say
-from levelwind.shop.parts.services.shelf import part_add
+from levelwind.shop.parts.services.shelf import part_add, stock_bought
 from levelwind.shop.patterns.selectors.layouts import pattern_layout, pattern_places
 from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.shop.people.selectors import shop_get
 from tests.jobs import a_pattern
+from tests.plans import plans_of
 
 pytestmark = pytest.mark.django_db
 RING = {"outer diameter": 28.5, "inner diameter": 12.2, "thickness": 1.0}
@@ -61,6 +69,28 @@ def test_everything_that_would_do_stands_in_one_list() -> None:
     assert same.offer and same.offer.sayings[0].words == "same sizes" and same.offer.when == "now"
     assert declared.offer and (declared.offer.price_minor, declared.offer.when) == (450, "about 9 days from Ness")
     assert thin.offer and (thin.offer.sayings[0].words, thin.sure) == ("with a shim of 0.3 mm", 0.4)
+
+
+def test_a_place_that_very_many_serve_shows_the_surest_and_reads_no_large_table_through() -> None:
+    pattern, serving = a_pattern(), MOST_SERVING + 20
+    kind = "friction_washer"
+    sizes: list[dict[str, float]] = [{}] * serving + [RING] * (MOST_GUESSED + 9)
+    made = (Part(number=f"W-{n}", name="washer", kind=kind, sizes_mm=each) for n, each in enumerate(sizes))
+    parts = Part.objects.bulk_create(made)
+    said: dict[str, Any] = {"pattern": pattern, "place": "friction_1", "basis": "declared"}
+    Fit.objects.bulk_create([Fit(part=part, sure=n / 999, **said) for n, part in enumerate(parts[:serving])])
+    no = {**said, "basis": "tried", "serves": False, "sure": 0.0}
+    Fit.objects.create(part=parts[serving - 1], **no)
+    stock_bought(part=parts[-1], count=1)
+    bone_add(reel="wet Fell", pattern=pattern)
+    with CaptureQueriesContext(connection) as asked:
+        rows = _rows(pattern, "friction_1", RING)
+    named = _named(rows)
+    assert named[:2] == ["donor", parts[-1].number] and named[-1] == parts[serving - 1].number
+    assert "W-20" in named and "W-19" not in named
+    assert len(rows) == MOST_SERVING + MOST_GUESSED + len(["donor"])
+    scans = [line for line in plans_of(asked) if re.match(r"SCAN shop_(part|fit|patternplace|piece|stock)", line)]
+    assert connection.vendor != "sqlite" or not scans
 
 
 def test_a_donor_is_left_out_once_the_piece_came_off_it_or_it_is_bare() -> None:

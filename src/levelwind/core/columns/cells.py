@@ -16,6 +16,9 @@ memory)."""
 LONGEST = 60
 """Letters of a cell that holds a number or a day; our choice: more is no such thing, and is not searched."""
 
+MOST_MM = 1000.0
+"""mm; no piece of a reel is larger: our choice, as where it is typed."""
+
 _GROUP = "[ '’\u00a0\u202f]"
 _TIME = re.compile(r"[T ]\d{1,2}:\d\d(?::\d\d(?:\.\d+)?)?(?: ?[AaPp]\.?[Mm]\.?)?(?:Z| ?[+-]\d\d:?\d\d)?$")
 _NUMBERS = re.compile(r"(\d{1,2})([./-])(\d{1,2})\2(\d{4}|\d\d)\.?")
@@ -110,6 +113,19 @@ def share(text: str, decimal: str) -> float:
     found = float(number(bare.removesuffix("%").strip(), decimal)) / (100 if bare.endswith("%") else 1)
     if not 0 <= found <= 1:
         raise InputError("share", f"“{bare[:LONGEST]}”", "from 0 to 1, or from 0 % to 100 %")
+    return found
+
+
+def size_mm(text: str, decimal: str) -> float:
+    """A size in millimetres, "2.3" or "2,3 mm". Raises InputError for another unit, and for nothing and below.
+
+    >>> size_mm("2,3 mm", ","), size_mm("12", ".")
+    (2.3, 12.0)
+    """
+    bare = text.strip()
+    found = float(number(bare.removesuffix("mm").strip(), decimal))
+    if not 0 < found <= MOST_MM:
+        raise InputError("size", f"“{bare[:LONGEST]}”", f"over 0 and up to {MOST_MM:g} mm")
     return found
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Holds = Literal["text", "mail", "phone", "count", "money", "share", "day", "yes or no"]
+Holds = Literal["text", "mail", "phone", "count", "money", "share", "number", "mm", "day", "yes or no"]
 """What stands in a field's cells."""
 
 

@@ -14,6 +14,8 @@ class Import(models.Model):
         ("owners", "owners"),
         ("shelf", "parts on the shelf"),
         ("fits", "parts lists and fits"),
+        ("limits", "limits of wear"),
+        ("replacements", "replacements"),
         ("jobs", "past jobs"),
     ]
     STATES = [
@@ -24,7 +26,7 @@ class Import(models.Model):
         ("dropped", "put aside"),
     ]
 
-    kind = models.CharField("what is listed", max_length=6, choices=KINDS)
+    kind = models.CharField("what is listed", max_length=12, choices=KINDS)
     state = models.CharField(max_length=11, choices=STATES, default="open")
     file_name = models.CharField(max_length=120)
     data = models.BinaryField("the file as it came", default=bytes)

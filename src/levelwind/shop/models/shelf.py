@@ -66,7 +66,11 @@ class StockEntry(LedgerEntry):
     class Meta:
         ordering: ClassVar = ["at", "pk"]
         verbose_name_plural = "stock entries"
-        indexes = [models.Index(fields=["part", "used"], name="stock_part_used")]
+        indexes = [
+            models.Index(fields=["part", "used"], name="stock_part_used"),
+            # Of few entries only: by its own index the database would read the whole ledger.
+            models.Index(fields=["bone"], condition=models.Q(bone__isnull=False), name="stock_off_donor"),
+        ]
         constraints = [
             models.CheckConstraint(condition=~models.Q(change=0), name="stock_entry_changes_something"),
             models.CheckConstraint(

@@ -69,6 +69,10 @@ SHELF = (
         ("price", "retail price", "sell price", "unit price", "list price", "msrp"),
         "money",
     ),
+    Field("pack", "sold in packs of", ("pack", "pack size", "per pack"), "count", same=True),
+    Field("last_buy_years", "goes out of production: must last years", (), "number"),
+    Field("a_reel", "of it each reel uses up", ("used a reel", "per reel"), "number"),
+    Field("cut_off", "of the sheet begun, cut off already", (), "share"),
     Field("keep_at_least", "keep at least", ("minimum", "min stock", "reorder level", "reorder point", "min"), "count"),
     Field(
         "new", "how many, new", ("quantity", "qty", "stock", "in stock", "on hand", "count", "how many", "new"), "count"
@@ -100,6 +104,28 @@ FITS = (
     Field("sure", "how sure", ("certainty", "confidence"), "share", same=True),
     Field("serves", "it fits", ("fits", "compatible"), "yes or no", same=True),
     Field("note", "note", NOTE),
+)
+REEL = FITS[:4]
+"""Which pattern a row speaks of, and how it is built where the book does not have it yet."""
+SURE = tuple(field for field in FITS if field.key in ("said_by", "sure", "note"))
+LIMITS = (
+    *REEL,
+    Field("place", "place in the reel", ("place", "position", "where", "piece", "part name"), needed=True),
+    Field("dimension", "which size", ("size of the piece", "dimension", "what is measured"), needed=True, same=True),
+    Field("new_mm", "as new, mm", ("new", "as new", "nominal"), "mm"),
+    Field("least_mm", "renew under, mm", ("least", "minimum", "min", "wear limit", "service limit"), "mm"),
+    Field("most_mm", "renew over, mm", ("most", "maximum", "max"), "mm"),
+    Field("source", "whose limit it is", ("source", "says", "said by"), same=True),
+)
+REPLACEMENTS = (
+    Field("number", "part that serves instead", ("part number", "new number", "superseded by", "part"), needed=True),
+    Field(
+        "instead_of",
+        "part it is used instead of",
+        ("instead of", "old number", "supersedes", "replaces", "obsolete number"),
+        needed=True,
+    ),
+    *SURE,
 )
 JOBS = (
     Field("owner", "owner", (*NAME, "name"), needed=False),
@@ -170,6 +196,26 @@ KINDS = {
             sheets=("fits", "parts list", "fit"),
             fields=FITS,
             always=("family", "number", "place_number"),
+        ),
+        Kind(
+            key="limits",
+            title="Limits of wear",
+            one="limit of wear",
+            many="limits of wear",
+            what="how far a piece of a reel may be worn",
+            sheets=("limits of wear", "wear limits", "limits"),
+            fields=LIMITS,
+            always=("family", "least_mm", "most_mm"),
+        ),
+        Kind(
+            key="replacements",
+            title="Replacements",
+            one="replacement",
+            many="replacements",
+            what="which part of the shelf serves wherever another one does",
+            sheets=("replacements", "supersessions"),
+            fields=REPLACEMENTS,
+            always=(),
         ),
         Kind(
             key="jobs",

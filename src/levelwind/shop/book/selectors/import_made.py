@@ -18,12 +18,16 @@ from levelwind.shop.models import (
     Part,
     Pattern,
     PatternPlace,
+    PlaceLimit,
+    Replacement,
     StockEntry,
 )
 
 MADE_OF: dict[str, type[Model]] = {
     str(model._meta.model_name): model
-    for model in (JobEvent, Job, Parcel, Fit, PatternPlace, Pattern, StockEntry, Part, Owner)
+    for model in (
+        *(JobEvent, Job, Parcel, Fit, PlaceLimit, Replacement, PatternPlace, Pattern, StockEntry, Part, Owner),
+    )
 }
 """What a list may make, in the order in which it goes again: what hangs on another goes before it."""
 NEVER_CHANGED = ("jobevent", "stockentry")

@@ -84,7 +84,7 @@ class Doubt:
 
 def doubts(fields: Sequence[Field], matched: Matched, rows: Sequence[list[Any]]) -> tuple[Matched, tuple[Doubt, ...]]:
     """How the list writes numbers and days, as far as its cells tell; and what they leave in doubt."""
-    numbers = list(_cells_of(fields, ("money", "count", "share"), matched, rows))
+    numbers = list(_cells_of(fields, ("money", "count", "number", "share", "mm"), matched, rows))
     days = list(_cells_of(fields, ("day",), matched, rows))
     mark, order = cells.decimal_mark(numbers), cells.day_order(days)
     open_now = []
@@ -146,6 +146,8 @@ def _reads(written: Written, money: Money) -> dict[str, Callable[[str], Any]]:
         "count": lambda text: cells.count(text, decimal, MOST_COUNTED),
         "money": lambda text: cells.sum_minor(text, decimal, money),
         "share": lambda text: cells.share(text, decimal),
+        "mm": lambda text: cells.size_mm(text, decimal),
+        "number": lambda text: float(cells.number(text, decimal)),
         "day": lambda text: cells.day(text, written.order),
         "yes or no": cells.yes_or_no,
     }

@@ -1,4 +1,4 @@
-"""Owners, shelf, fits and past jobs as lists with a row each: what the importer reads in again, column by column."""
+"""Each kind of list as it goes out, a row each: what the importer reads in again, column by column."""
 
 from collections.abc import Iterator
 
@@ -9,7 +9,7 @@ from levelwind.reference.families import family
 from levelwind.shop.book.selectors.columns import KINDS
 from levelwind.shop.book.selectors.tables import AT_ONCE, in_money
 from levelwind.shop.book.sheets import Sheet
-from levelwind.shop.models import ENDED, Fit, Job, MoneyEntry, Owner, PatternPlace
+from levelwind.shop.models import ENDED, Fit, Job, MoneyEntry, Owner, PatternPlace, PlaceLimit, Replacement
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
 from levelwind.shop.parts.selectors.sizes import sizes_written
 from levelwind.shop.patterns.selectors.layouts import pattern_places
@@ -19,20 +19,22 @@ LEFT_OUT = {
     "owners": ("first", "address_2", "postcode", "town", "region", "country"),
     "shelf": (),
     "fits": ("kind",),
+    "limits": (),
+    "replacements": (),
     "jobs": (),
 }
 """Fields that the book keeps in another one's column."""
-SHEETS = {"owners": "owners", "shelf": "shelf", "fits": "fits", "jobs": "past jobs"}
 
 
 def list_sheets() -> Iterator[Sheet]:
-    """The four lists, each under the headings that the importer knows."""
+    """The lists, each under the headings that the importer knows."""
     money = currency(shop_get())
     rows = {"owners": _owners(), "shelf": _shelf(money), "fits": _fits(), "jobs": _jobs(money)}
+    rows |= {"limits": _limits(), "replacements": _replacements()}
     for key, kind in KINDS.items():
         shown = [field for field in kind.fields if field.key not in LEFT_OUT[key]]
         heads = [f"{field.label} ({money.code})" if field.holds == "money" else field.label for field in shown]
-        yield Sheet(SHEETS[key], tuple(head[:1].upper() + head[1:] for head in heads), rows[key])
+        yield Sheet(kind.sheets[0], tuple(head[:1].upper() + head[1:] for head in heads), rows[key])
 
 
 def _owners() -> Iterator[list[object]]:
@@ -47,7 +49,8 @@ def _shelf(money: Currency) -> Iterator[list[object]]:
         sums = [in_money(part.cost_minor, money), in_money(part.price_minor, money)]
         yield [
             *(part.number, part.name, kind, part.maker, part.material, sizes, part.spot, part.supplier),
-            *(part.days_to_come, *sums, part.keep_at_least, part.new, part.used, part.note),
+            *(part.days_to_come, *sums, part.pack, part.last_buy_years, part.a_reel, part.cut_off),
+            *(part.keep_at_least, part.new, part.used, part.note),
         ]
 
 
@@ -67,7 +70,21 @@ def _fits() -> Iterator[list[object]]:
         yield [*_reel(place, names, place.key), "", place.part_number, "", "", "", "", "", ""]
 
 
-def _reel(row: Fit | PatternPlace, names: dict[int, dict[str, str]], key: str) -> list[object]:
+def _limits() -> Iterator[list[object]]:
+    names: dict[int, dict[str, str]] = {}
+    for row in PlaceLimit.objects.select_related("pattern").order_by("pk").iterator(AT_ONCE):
+        sizes = (row.new_mm, row.least_mm, row.most_mm)
+        yield [*_reel(row, names, row.place), row.dimension, *sizes, row.source]
+
+
+def _replacements() -> Iterator[list[object]]:
+    """Those of parts that are one with another stand with that one already."""
+    said = Replacement.objects.filter(part__merged_into=None, instead_of__merged_into=None)
+    for row in said.select_related("part", "instead_of").order_by("pk").iterator(AT_ONCE):
+        yield [row.part.number, row.instead_of.number, row.said_by, row.sure, row.note]
+
+
+def _reel(row: Fit | PatternPlace | PlaceLimit, names: dict[int, dict[str, str]], key: str) -> list[object]:
     """Maker, model, size, family and the place by its name, or by its key where two have one name."""
     pattern = row.pattern
     if pattern.pk not in names:

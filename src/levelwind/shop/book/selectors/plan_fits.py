@@ -144,7 +144,7 @@ def _says(line: Line, book: FitsKnown) -> Says | None:
     reel = book.reel(line)
     if reel is None:
         return None
-    place = _place(line, reel)
+    place = place_of(line, reel)
     if not place:
         return None
     found = Says(reel, place, number=own)
@@ -155,7 +155,8 @@ def _says(line: Line, book: FitsKnown) -> Says | None:
     return found
 
 
-def _place(line: Line, reel: Reel) -> str:
+def place_of(line: Line, reel: Reel) -> str:
+    """The key of the place that a row names; empty, with a reason in the line, where the reel has none such."""
     word = " ".join(str(line.values["place"]).casefold().split())
     key = reel.places.get(word, reel.places.get(word.replace(" ", "_"), None))
     if key:

@@ -13,7 +13,8 @@ from levelwind.shop.parts.selectors.sizes import sizes_read
 from levelwind.shop.parts.selectors.standins import SHEET
 
 TEXTS = ("kind", "maker", "material", "spot", "supplier", "note")
-FILLABLE = (*TEXTS, "sizes_mm", "days_to_come", "cost_minor", "price_minor", "keep_at_least")
+KEPT = ("pack", "last_buy_years", "a_reel", "cut_off")
+FILLABLE = (*TEXTS, "sizes_mm", "days_to_come", "cost_minor", "price_minor", "keep_at_least", *KEPT)
 COUNTS = ("new", "used")
 BY_WORDS = {kind.replace("_", " "): kind for kind in (*KINDS, SHEET)}
 

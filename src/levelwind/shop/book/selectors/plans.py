@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from levelwind.core.columns.guess import guess, words_of
@@ -13,6 +13,7 @@ from levelwind.shop.book.selectors.plan_fits import Says, plan_fits
 from levelwind.shop.book.selectors.plan_jobs import Past, plan_jobs
 from levelwind.shop.book.selectors.plan_owners import plan_owners
 from levelwind.shop.book.selectors.plan_shelf import plan_shelf
+from levelwind.shop.book.selectors.plan_statements import Wear, plan_limits, plan_replacements
 from levelwind.shop.book.sheets import Sheet
 from levelwind.shop.models import Import
 
@@ -28,6 +29,7 @@ class Plan:
     lines: list[Line]
     says: Mapping[int, Says] = field(default_factory=dict)
     pasts: Mapping[int, Past] = field(default_factory=dict)
+    wears: Mapping[int, Wear] = field(default_factory=dict)
 
     @property
     def counts(self) -> dict[str, int]:
@@ -105,14 +107,12 @@ def plan_of(one: Import, table: Table | None = None) -> Plan:
     kind = KINDS[one.kind]
     matched, open_now = doubts(kind.fields, Matched.of(one.matched), table.rows)
     lines = read_lines(kind.fields, matched, table.rows)
-    says: Mapping[int, Says] = {}
-    pasts: Mapping[int, Past] = {}
-    if kind.key == "owners":
-        plan_owners(lines, matched.known)
-    elif kind.key == "shelf":
-        plan_shelf(lines, matched.known)
-    elif kind.key == "fits":
-        says = plan_fits(lines, matched.known)
-    else:
-        pasts = plan_jobs(lines, matched.known)
-    return Plan(kind, matched, open_now, lines, says, pasts)
+    plan = Plan(kind, matched, open_now, lines)
+    if kind.key == "fits":
+        return replace(plan, says=plan_fits(lines, matched.known))
+    if kind.key == "limits":
+        return replace(plan, wears=plan_limits(lines, matched.known))
+    if kind.key == "jobs":
+        return replace(plan, pasts=plan_jobs(lines, matched.known))
+    {"owners": plan_owners, "shelf": plan_shelf, "replacements": plan_replacements}[kind.key](lines, matched.known)
+    return plan

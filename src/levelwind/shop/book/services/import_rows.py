@@ -29,6 +29,8 @@ from levelwind.shop.models import (
     Part,
     Pattern,
     PatternPlace,
+    PlaceLimit,
+    Replacement,
     StockEntry,
 )
 from levelwind.shop.parts.services.fits import USUALLY_SURE
@@ -121,7 +123,7 @@ def _prepared(field: "Field[Any, Any]", rows: Sequence[Model]) -> list[Any]:
 def rows_write(one: Import, plan: Plan, tell: Tell, by: str) -> dict[str, Any]:
     """All of it, within the caller's transaction; gives what ``Import.made`` keeps."""
     writer = Writer(one, plan, tell)
-    {"owners": _owners, "shelf": _shelf, "fits": _fits, "jobs": _jobs}[plan.kind.key](writer, by)
+    WRITES[plan.kind.key](writer, by)
     return writer.made()
 
 
@@ -133,9 +135,7 @@ def _owners(writer: Writer, by: str) -> None:
     new, filled = writer.plan.of("new"), _filled(writer)
     writer.expect(len(new) + len(filled))
     writer.create(Owner, [line.made for line in new if line.made])
-    for line in filled:
-        assert line.known
-        writer.fill(Owner, line.known, line.fills)
+    _fill_all(writer, Owner)
 
 
 def _shelf(writer: Writer, by: str) -> None:
@@ -169,10 +169,8 @@ def _fits(writer: Writer, by: str) -> None:
     new = [writer.plan.says[line.row] for line in writer.plan.of("new")]
     filled = _filled(writer)
     writer.expect(3 * len(new) + len(filled))
-    reels = {id(says.reel): says.reel for says in new}
-    writer.create(Pattern, [reel.pattern for reel in reels.values() if not reel.pattern.pk])
     numbers = {(id(says.reel), says.place): says.number for says in new if says.number}
-    writer.create(PatternPlace, _places(writer, reels, numbers))
+    _patterns(writer, [says.reel for says in new], numbers)
     parts = {id(says.part): says.part for says in new if says.part and says.new_part}
     writer.create(Part, [part for part in parts.values() if not part.pk])
     for says in new:
@@ -187,6 +185,36 @@ def _fits(writer: Writer, by: str) -> None:
         assert line.known
         blank = Fit.objects.filter(pk=line.known).values(*FIT_FILLABLE).first() or {}
         writer.fill(Fit, line.known, {name: value for name, value in line.fills.items() if not blank.get(name)})
+
+
+def _patterns(writer: Writer, spoken_of: Iterable[Reel], numbers: dict[tuple[int, str], str]) -> None:
+    """Those that are new, and what is said of places of all of them."""
+    reels = {id(reel): reel for reel in spoken_of}
+    writer.create(Pattern, [reel.pattern for reel in reels.values() if not reel.pattern.pk])
+    writer.create(PatternPlace, _places(writer, reels, numbers))
+
+
+def _limits(writer: Writer, by: str) -> None:
+    wears = [writer.plan.wears[line.row] for line in writer.plan.of("new")]
+    writer.expect(2 * len(wears))
+    _patterns(writer, [wear.reel for wear in wears], {})
+    for wear in wears:
+        wear.limit.pattern = wear.reel.pattern
+    writer.create(PlaceLimit, [wear.limit for wear in wears])
+    _fill_all(writer, PlaceLimit)
+
+
+def _replacements(writer: Writer, by: str) -> None:
+    new = writer.plan.of("new")
+    writer.expect(len(new))
+    writer.create(Replacement, [line.made for line in new if line.made])
+    _fill_all(writer, Replacement)
+
+
+def _fill_all(writer: Writer, model: type[Model]) -> None:
+    for line in _filled(writer):
+        assert line.known
+        writer.fill(model, line.known, line.fills)
 
 
 def _places(writer: Writer, reels: dict[int, Reel], numbers: dict[tuple[int, str], str]) -> list[PatternPlace]:
@@ -231,9 +259,14 @@ def _jobs(writer: Writer, by: str) -> None:
             words.append(f"Its number then: {past.number_then}.")
         events.append(JobEvent(job=past.job, at=past.job.booked_in_at, by=by, text=" ".join(words)[:300]))
     writer.create(JobEvent, events)
-    for line in filled:
-        assert line.known
-        writer.fill(Job, line.known, line.fills)
+    _fill_all(writer, Job)
+
+
+WRITES: dict[str, Callable[[Writer, str], None]] = {
+    **{"owners": _owners, "shelf": _shelf, "fits": _fits, "limits": _limits, "replacements": _replacements},
+    "jobs": _jobs,
+}
+"""What writes the rows of each kind of list."""
 
 
 def _tags(jobs: Sequence[Job]) -> None:

@@ -108,8 +108,21 @@ def offers(
     What somebody contradicts comes last. Before it parts on the shelf come before parts that are not; among those the
     surest first.
     """
+    return offers_of(pattern, places, said_of_places(pattern, places), measured)
+
+
+def said_of_places(pattern: Pattern, places: Sequence[PlaceInPattern]) -> Said:
+    return said_around({(pattern.pk, place.key): place.part_number for place in places})
+
+
+def offers_of(
+    pattern: Pattern,
+    places: Sequence[PlaceInPattern],
+    said: Said,
+    measured: Mapping[str, Mapping[str, float]] | None = None,
+) -> dict[str, tuple[Offer, ...]]:
+    """The same, of what was read from the book already."""
     slots = {(pattern.pk, place.key): place for place in places}
-    said = said_around({slot: place.part_number for slot, place in slots.items()})
     reasons: Reasons = {}
     guessed: dict[str, tuple[Chain, ...]] = {}
     for slot, place in slots.items():

@@ -1,19 +1,18 @@
 """Everything that would do for a place, in one list: parts, donor reels, standard sizes, what can be cut from sheet."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from django.db.models.functions import Coalesce
 
-from levelwind.core.fits.chains import Slot
+from levelwind.core.fits.chains import Alike, Slot
 from levelwind.core.fits.cutting import washers_from
 from levelwind.core.quantities import percent, whole
-from levelwind.core.takedown import reach
+from levelwind.core.takedown import Rules, reach
 from levelwind.shop.models import BoneReel, Part, Pattern, StockEntry
-from levelwind.shop.parts.selectors.fits import ALIKE_MM, Offer, Rank, offers, rank, sizes_wanted
+from levelwind.shop.parts.selectors.fits import ALIKE_MM, Offer, Rank, offers_of, rank, said_of_places, sizes_wanted
 from levelwind.shop.parts.selectors.shelf import left_of_sheet, parts_with_stock
 from levelwind.shop.parts.selectors.standard import standard_part
-from levelwind.shop.parts.selectors.statements import takes_the_same
 from levelwind.shop.patterns.selectors.layouts import Layout, PlaceInPattern, pattern_layout
 from levelwind.shop.people.selectors import shop_get
 
@@ -114,9 +113,10 @@ def standins(
     pattern: Pattern, places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]]
 ) -> dict[str, tuple[StandIn, ...]]:
     """Everything that would do for each of these places; ``measured`` gives caliper readings of the pieces, in mm."""
-    found = offers(pattern, places, measured)
+    said = said_of_places(pattern, places)
+    found = offers_of(pattern, places, said, measured)
     sizes = {place.key: sizes_wanted(found[place.key], measured.get(place.key, {})) for place in places}
-    donors = _donors(pattern, places, found)
+    donors = _donors(pattern, places, found, said.alike)
     sheets = list(parts_with_stock().filter(kind=SHEET, stock__here__gt=0)[:20]) if _may_be_cut(places, sizes) else []
     rows = {}
     for place in places:
@@ -127,11 +127,14 @@ def standins(
 
 
 def _donors(
-    pattern: Pattern, places: Sequence[PlaceInPattern], found: Mapping[str, Sequence[Offer]]
+    pattern: Pattern,
+    places: Sequence[PlaceInPattern],
+    found: Mapping[str, Sequence[Offer]],
+    alike: Iterable[Alike],
 ) -> dict[str, list[OtherWay]]:
     """Donor reels with such a piece on them, as far as the ledger does not say that it came off already."""
     slots: dict[Slot, list[tuple[str, float]]] = {(pattern.pk, place.key): [(place.key, 1.0)] for place in places}
-    for same in takes_the_same({(pattern.pk, place.key): place.part_number for place in places}):
+    for same in alike:
         slots.setdefault(same.there, []).append((same.here[1], same.sure))
     bones = BoneReel.objects.filter(stripped_on=None, pattern__in={pk for pk, _ in slots}).select_related("pattern")
     reels = list(bones.order_by("pk")[: MOST_DONORS * 5])
@@ -154,6 +157,7 @@ class _Minutes:
         self.hour_minor = shop_get().hour_minor
         self.known: dict[Slot, float | None] = {}
         self.layouts: dict[int, Layout] = {}
+        self.took: list[tuple[Rules, str, float]] = []
 
     def of(self, bone: BoneReel, key: str) -> tuple[float, int] | None:
         """Minutes and their price; None where its pattern lacks the place."""
@@ -163,9 +167,18 @@ class _Minutes:
             if slot[0] not in self.layouts:
                 self.layouts[slot[0]] = pattern_layout(bone.pattern)
             layout = self.layouts[slot[0]]
-            self.known[slot] = reach(layout.rules, (key,)).minutes if key in layout.by_key() else None
+            self.known[slot] = self._by(layout.rules, key) if key in layout.by_key() else None
         took = self.known[slot]
         return None if took is None else (took, whole(took * self.hour_minor / 60))
+
+    def _by(self, rules: Rules, key: str) -> float:
+        """Most patterns come apart by the very rules of their family."""
+        for known, place, minutes in self.took:
+            if known is rules and place == key:
+                return minutes
+        minutes = reach(rules, (key,)).minutes
+        self.took.append((rules, key, minutes))
+        return minutes
 
 
 def _donor(bone: BoneReel, sure: float, took: tuple[float, int], found: Sequence[Offer], name: str) -> OtherWay:

@@ -12,6 +12,7 @@ from django.db.models.functions import Coalesce, Upper
 
 from levelwind.core.fits.chains import Alike, Book, Instead, Serves, Slot
 from levelwind.shop.models import Fit, Part, Pattern, PatternPlace, Replacement
+from levelwind.shop.parts.selectors.slots import FITS, PLACES, AtSlots
 from levelwind.shop.parts.selectors.tried import Tried, tried_at
 
 SAME_NUMBER_SURE = 0.95
@@ -27,6 +28,9 @@ choice."""
 MOST_ELSEWHERE = 100
 """Other places of the parts that serve, looked at for what serves there too: our choice."""
 
+MOST_SERVING = 100
+"""Statements that something serves one place: more no person reads, and each is held against each. Our choice."""
+
 MOST_ALIKE = 60
 """Places of one number, or patterns made as one, that are looked at: our choice."""
 
@@ -37,12 +41,13 @@ NUMBER, LIKE = "number", "like"
 @dataclass(frozen=True, slots=True)
 class Said:
     """``fits`` are the rows behind the book's statements, by slot; ``numbered`` the parts of a slot's own number;
-    ``tried`` what the shop's jobs tell."""
+    ``tried`` what the shop's jobs tell; ``alike`` the slots that take the same."""
 
     book: Book
     fits: Mapping[Slot, tuple[Fit, ...]]
     numbered: Mapping[Slot, tuple[int, ...]]
     tried: Mapping[Slot, tuple[Tried, ...]]
+    alike: tuple[Alike, ...] = ()
 
 
 def said_around(targets: Mapping[Slot, str]) -> Said:
@@ -64,7 +69,7 @@ def said_around(targets: Mapping[Slot, str]) -> Said:
     by_jobs: dict[Slot, tuple[Tried, ...]] = {}
     for each in tried:
         by_jobs[each.slot] = (*by_jobs.get(each.slot, ()), each)
-    return Said(Book.of(serves, alike, _instead(known)), by_slot, numbered, by_jobs)
+    return Said(Book.of(serves, alike, _instead(known)), by_slot, numbered, by_jobs, tuple(alike))
 
 
 def takes_the_same(targets: Mapping[Slot, str]) -> list[Alike]:
@@ -87,7 +92,7 @@ def slots_numbered(numbers: Collection[str]) -> list[tuple[Slot, str]]:
 
 def numbers_of(slots: Collection[Slot]) -> dict[Slot, str]:
     """The number of each slot's piece, empty where none is known; slots that a pattern lacks are left out."""
-    rows = PatternPlace.objects.filter(_in(slots, "key")) if slots else ()
+    rows = PatternPlace.objects.filter(AtSlots(slots, PLACES)) if slots else ()
     said = {(row.pattern_id, row.key): row for row in rows}
     return {slot: said[slot].part_number if slot in said else "" for slot in slots if not _absent(said.get(slot))}
 
@@ -97,20 +102,17 @@ def _absent(row: PatternPlace | None) -> bool:
 
 
 def fits_at(slots: Collection[Slot]) -> list[Fit]:
-    """What was said of these slots, the newest word last."""
-    said = Fit.objects.filter(_in(slots, "place"), part__merged_into=None)
-    return list(said.order_by("pk")[:MOST_ROWS]) if slots else []
-
-
-def _in(slots: Iterable[Slot], key: str) -> Q:
-    """Just these pairs of pattern and place, each found by an index."""
-    by_key: dict[str, list[int]] = {}
-    for pk, place in slots:
-        by_key.setdefault(place, []).append(pk)
-    wanted = Q()
-    for place, patterns in by_key.items():
-        wanted |= Q(**{key: place}, pattern__in=patterns)
-    return wanted
+    """What was said of these slots, the newest word last; of one that very many serve, the surest."""
+    if not slots:
+        return []
+    said = Fit.objects.filter(AtSlots(slots, FITS), part__merged_into=None).order_by("pk")[:MOST_ROWS]
+    served: Counter[Slot] = Counter()
+    kept = set()
+    for fit in sorted(said, key=lambda fit: -fit.sure):
+        slot = (fit.pattern_id, fit.place)
+        served[slot] += fit.serves
+        kept |= {fit.pk} if not fit.serves or served[slot] <= MOST_SERVING else set()
+    return [fit for fit in said if fit.pk in kept]
 
 
 def _numbered(numbers: Mapping[Slot, str]) -> dict[Slot, tuple[int, ...]]:
@@ -138,7 +140,7 @@ def _as_another(targets: Mapping[Slot, str]) -> Iterable[Alike]:
     kin = _kin({pk for pk, _ in targets})
     pairs = [(slot, young, old) for young, old in kin for slot in targets if slot[0] in (young, old)]
     near = {(pk, slot[1]) for slot, *both in pairs for pk in both}
-    rows = PatternPlace.objects.filter(_in(near, "key")) if near else ()
+    rows = PatternPlace.objects.filter(AtSlots(near, PLACES)) if near else ()
     said = {(row.pattern_id, row.key): row for row in rows}
     for slot, young, old in pairs:
         if _same_here(said.get((young, slot[1])), said.get((old, slot[1]))):
@@ -163,9 +165,8 @@ def _beyond(known: Collection[int], near: Collection[Slot]) -> Iterable[Serves]:
     fits = Fit.objects.filter(part__in=known, serves=True)
     elsewhere = {slot for slot in fits.values_list("pattern_id", "place")[:MOST_ELSEWHERE] if slot not in near}
     if elsewhere:
-        rows = Fit.objects.filter(_in(elsewhere, "place")).values_list(
-            "part_id", "pattern_id", "place", "sure", "serves"
-        )
+        there = Fit.objects.filter(AtSlots(elsewhere, FITS))
+        rows = there.values_list("part_id", "pattern_id", "place", "sure", "serves")
         for part, pattern, place, sure, serves in rows[:MOST_ROWS]:
             yield Serves(part, (pattern, place), sure, serves)
 

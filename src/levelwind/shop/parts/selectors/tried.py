@@ -8,6 +8,7 @@ from django.db.models.functions import Coalesce
 
 from levelwind.core.fits.chains import Serves, Slot
 from levelwind.shop.models import Piece, Stage
+from levelwind.shop.parts.selectors.slots import PIECES, AtSlots
 
 BAD = ("worn", "broken")
 """What a new piece is found to be where it did not serve."""
@@ -54,12 +55,7 @@ def tried_at(slots: Collection[Slot]) -> list[Tried]:
     """Of finished jobs and of new pieces that proved bad; a comeback whose piece there was bad counts against."""
     if not slots:
         return []
-    by_key: dict[str, list[int]] = {}
-    for pk, key in slots:
-        by_key.setdefault(key, []).append(pk)
-    there = Q()
-    for key, patterns in by_key.items():
-        there |= Q(place=key, job__pattern__in=patterns)
+    there = AtSlots(slots, PIECES)
     again = Piece.objects.filter(job__comeback_of=OuterRef("job"), place=OuterRef("place"), state__in=BAD_LATER)
     bad = Q(state__in=BAD) | Q(came_back=True)
     went = Q(job__stage=Stage.HOME, where="reel")
