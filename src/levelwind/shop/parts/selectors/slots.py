@@ -27,7 +27,7 @@ class AtSlots(Func):
         if not self.slots:
             raise ValueError("no slot is asked for")
 
-    def as_sql(self, compiler: Any, connection: Any, **context: Any) -> Any:
+    def as_sql(self, compiler: Any, connection: Any, **context: Any) -> Any:  # type: ignore[override]
         (pk,) = self.get_source_expressions()
         key, params = compiler.compile(pk)
         marks = ", ".join(["(%s, %s)"] * len(self.slots))
