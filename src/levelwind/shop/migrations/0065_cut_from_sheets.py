@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0063_merged_by_index"),
+        ("shop", "0064_urgent"),
     ]
 
     operations = [

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0064_cut_from_sheets"),
+        ("shop", "0065_cut_from_sheets"),
     ]
 
     operations = [

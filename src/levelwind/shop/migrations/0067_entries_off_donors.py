@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("shop", "0065_more_lists"),
+        ("shop", "0066_more_lists"),
     ]
 
     operations = [
