@@ -276,6 +276,9 @@ def test_stopped_broken_or_overtaken_nothing_of_it_is_in_the_book(monkeypatch: p
     monkeypatch.setattr(type(import_task), "enqueue", lambda self, pk: queued.append(pk))
     one = begun("owners", OWNERS)
     import_start(one=one)
+    heard: list[object] = []
+    plan_of(one, tell=lambda part, doing: heard.append((part, doing)))
+    assert heard == [(0.0, "looking at row 0 of 6")]
     assert queued == [one.pk] and not Owner.objects.exists()
     services.import_stop(one=one)
     assert import_run(one.pk).startswith("Stopped") and not Owner.objects.exists()

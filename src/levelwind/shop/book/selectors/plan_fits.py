@@ -1,6 +1,6 @@
 """Parts lists and fits beside the book: of which pattern, place and part a row speaks, and what is said already."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -124,7 +124,7 @@ def _named(places: Sequence[tuple[str, str]]) -> dict[str, str]:
     return found | {key.casefold(): key for key, _ in places}
 
 
-def plan_fits(lines: Sequence[Line], known: str) -> dict[int, Says]:
+def plan_fits(lines: Iterable[Line], known: str) -> dict[int, Says]:
     """Say of each line whether it is new; what each makes, by its row."""
     book, says = FitsKnown(), {}
     for line in lines:

@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
@@ -55,7 +55,7 @@ class Past:
     charged_minor: int | None
 
 
-def plan_jobs(lines: Sequence[Line], known: str) -> dict[int, Past]:
+def plan_jobs(lines: Iterable[Line], known: str) -> dict[int, Past]:
     """Say of each line whether it is new; what each makes, by its row."""
     owners = OwnersKnown()
     patterns = {_key(*row[1:]): row[0] for row in Pattern.objects.values_list("pk", "maker", "model", "size")}

@@ -2,7 +2,7 @@
 
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -104,7 +104,7 @@ def _other(who: Who, email: str, phone: str) -> bool:
     return bool(email and who.email) or bool(phone and who.phone)
 
 
-def plan_owners(lines: Sequence[Line], known: str) -> None:
+def plan_owners(lines: Iterable[Line], known: str) -> None:
     """Say of each line whether it is new, and make its row."""
     book = OwnersKnown()
     for line in lines:

@@ -1,6 +1,6 @@
 """Parts of a list beside those in the book: the same number is the same part."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from typing import Any
 
 from django.db.models import Exists, OuterRef
@@ -19,7 +19,7 @@ COUNTS = ("new", "used")
 BY_WORDS = {kind.replace("_", " "): kind for kind in (*KINDS, SHEET)}
 
 
-def plan_shelf(lines: Sequence[Line], known: str) -> None:
+def plan_shelf(lines: Iterable[Line], known: str) -> None:
     """Say of each line whether it is new, and make its row."""
     there = parts_known()
     made: dict[str, Line] = {}

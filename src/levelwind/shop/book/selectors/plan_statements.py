@@ -1,6 +1,6 @@
 """Limits of wear and replacements of a list beside those in the book."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from levelwind.core.errors import InputError
@@ -23,7 +23,7 @@ class Wear:
     limit: PlaceLimit
 
 
-def plan_limits(lines: Sequence[Line], known: str) -> dict[int, Wear]:
+def plan_limits(lines: Iterable[Line], known: str) -> dict[int, Wear]:
     """Say of each line whether it is new; what each makes, by its row."""
     book = _Limits()
     found = {line.row: book.settle(line, known) for line in lines if not line.why}
@@ -93,7 +93,7 @@ def _rises(line: Line, row: PlaceLimit) -> bool:
     return True
 
 
-def plan_replacements(lines: Sequence[Line], known: str) -> None:
+def plan_replacements(lines: Iterable[Line], known: str) -> None:
     """Say of each line whether it is new, and make its row: both parts are on the shelf already."""
     parts = FitsKnown().keys
     said = {(row.part_id, row.instead_of_id): row for row in Replacement.objects.all()}

@@ -1,7 +1,7 @@
 """What would come of a list as it is matched now: each row new, known, or refused with its reason."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -19,6 +19,13 @@ from levelwind.shop.models import Import
 
 REASON = "Why it was not taken"
 """Heads the column that a file of refused rows has more than it came with."""
+
+
+TOLD_EVERY = 500
+"""Rows between two words of how far it is; our choice."""
+
+Tell = Callable[[float, str], None]
+"""Told the part done, 0 to 1, and what is being done; raises Stopped where somebody asked for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,14 +107,22 @@ def _wide(cells: list[str], wide: int) -> list[str]:
     return [*cells, *[""] * (wide - len(cells))][:wide]
 
 
-def plan_of(one: Import, table: Table | None = None) -> Plan:
+def _told(rows: Sequence[Line], tell: Tell) -> Iterator[Line]:
+    for number, line in enumerate(rows):
+        if not number % TOLD_EVERY:
+            tell(number / len(rows), f"looking at row {number:,} of {len(rows):,}")
+        yield line
+
+
+def plan_of(one: Import, table: Table | None = None, tell: Tell | None = None) -> Plan:
     """What would come in now. A list in doubt is read as if nothing stood in the doubtful cells' favour: they are
-    refused."""
+    refused. Every so many rows ``tell`` hears how far it is."""
     table = table or table_of(one)
     kind = KINDS[one.kind]
     matched, open_now = doubts(kind.fields, Matched.of(one.matched), table.rows)
-    lines = read_lines(kind.fields, matched, table.rows)
-    plan = Plan(kind, matched, open_now, lines)
+    rows = list(read_lines(kind.fields, matched, table.rows))
+    lines = _told(rows, tell) if tell else rows
+    plan = Plan(kind, matched, open_now, rows)
     if kind.key == "fits":
         return replace(plan, says=plan_fits(lines, matched.known))
     if kind.key == "limits":

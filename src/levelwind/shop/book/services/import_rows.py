@@ -16,7 +16,7 @@ from levelwind.shop.book.selectors.lines import Line
 from levelwind.shop.book.selectors.plan_fits import FILLABLE as FIT_FILLABLE
 from levelwind.shop.book.selectors.plan_fits import Reel
 from levelwind.shop.book.selectors.plan_shelf import COUNTS
-from levelwind.shop.book.selectors.plans import Plan
+from levelwind.shop.book.selectors.plans import Plan, Tell
 from levelwind.shop.history import OF_ITSELF
 from levelwind.shop.jobs.services.booking import last_number, tag_number
 from levelwind.shop.models import (
@@ -42,9 +42,6 @@ BATCH = 500
 
 MOST_VALUES = 30_000
 """Values in one statement: SQLite takes 32,766 (sqlite.org, Limits In SQLite, from memory)."""
-
-Tell = Callable[[float, str], None]
-"""Told the part done, 0 to 1, and what is being written; raises Stopped where somebody asked for it."""
 
 
 class Writer:

@@ -71,6 +71,7 @@ def _bearing(name: str) -> list[str]:
     return [
         *([f"carries {whole(loads[0])} N (dynamic load rating)"] if loads else []),
         "clearance is not told by its size: ask for what the maker fitted",
+        "washed out and oiled it spins freer, greased and shielded it lasts in salt (common practice, no source)",
     ]
 
 
