@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from levelwind.core.supply import Calendar, Job, Shop, Spread, Wait
+from levelwind.core.supply import Calendar, Job, Shop, Spread, Wait, through
 from levelwind.shop.money.foretold import OWNERS, _often, _pace, _rests
 from levelwind.shop.parts.selectors.suppliers import JUDGED
 from tests.core.supply.one_by_one import Clock, Piece, done_on
@@ -44,7 +44,7 @@ def simulated(seed: int, *, past: bool = True) -> Simulated:
         job, piece = _job(f"j{n}", dice, world, owners, parts)
         jobs.append(job)
         pieces.append(piece)
-    usual = Spread.of_interval(45.0, 82.0, 180.0)  # nine in ten of the likely minutes that ``_job`` draws
+    usual = through(36.0, 82.0, 186.0)  # nine in ten of the likely minutes that ``_job`` draws
     weeks = int(dice.integers(12, 53))
     came = world.urgent(weeks)
     coming = (_often(len(came), weeks, usual, sum(hours) * 60),) if past and came else ()
@@ -95,7 +95,7 @@ class _World:
 
 def _job(tag: str, dice: np.random.Generator, world: _World, owners: Spread, parts: Spread) -> tuple[Job, Piece]:
     likely = float(np.exp(dice.normal(4.4, 0.5)))
-    work = Spread.of_interval(likely * float(dice.uniform(0.6, 0.8)), likely, likely * float(dice.uniform(1.5, 2.2)))
+    work = through(likely * float(dice.uniform(0.6, 0.8)), likely, likely * float(dice.uniform(1.5, 2.2)))
     real = world.pace * likely * float(np.exp(dice.normal(0.04, world.strays)))
     to_look = dice.random() < 0.25
     asks, short = to_look or dice.random() < 0.2, dice.random() < 0.25

@@ -1,6 +1,6 @@
 """How often promises are kept in simulated shops, against the chance that was told.
 
-The shops (``promising_shops``) are of other kinds than core draws from; none from 800,000 on was tuned on.
+The shops (``promising_shops``) are of other kinds than core draws from; none from 900,000 on was tuned on.
 """
 
 import numpy as np
@@ -12,7 +12,7 @@ from tests.full_size import cases
 from tests.simulations.held import often_enough
 from tests.simulations.promising_shops import MONDAY, simulated
 
-SHOPS, HELD_OUT = cases(40, 2000), 800_000
+SHOPS, HELD_OUT = cases(40, 2000), 900_000
 FUTURES = cases(400, 2000)
 CHANCES = (0.5, 0.8, 0.9)
 WITHIN = 0.05

@@ -14,7 +14,7 @@ from levelwind.shop.jobs.selectors.photos import PhotoSpot
 from levelwind.shop.models import Job, Reading
 from levelwind.shop.readings.services.readings import reading_type
 from levelwind.web import phone_codes
-from levelwind.web.doors import OPEN_TO_ALL
+from levelwind.web.doors import FOR_OWNERS, OPEN_TO_ALL
 from levelwind.web.jobs.photos import phone as photos_phone
 from levelwind.web.readings.spot import token_for
 from levelwind.web.readings.urls import urlpatterns
@@ -66,7 +66,7 @@ def test_the_phone_s_pages_ask_for_no_name_and_show_no_way_into_the_shop(phone: 
 def test_every_page_under_the_code_and_no_other_is_open_to_all() -> None:
     under_code = {str(url.name) for url in urlpatterns if str(url.pattern).startswith("m/")}
     assert under_code <= OPEN_TO_ALL
-    assert OPEN_TO_ALL - under_code == {"sign_in", "phone_photos"}
+    assert OPEN_TO_ALL - under_code == {"sign_in", "phone_photos", *FOR_OWNERS}
     assert all(str(url.pattern).startswith("m/") for url in urlpatterns if url.name in OPEN_TO_ALL)
 
 

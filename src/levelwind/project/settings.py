@@ -6,6 +6,8 @@ LEVELWIND_SHARED    with PostgreSQL: folder of photos and recordings that every 
 LEVELWIND_MAIL_PASSWORD  the mail account's password, where it is not to lie beside the book
 LEVELWIND_NETWORK   the address other machines use, such as 192.168.1.20: then everyone must sign in
 LEVELWIND_PROXY     https://bench.example, where a proxy with TLS stands in front: then everyone must sign in
+LEVELWIND_PUBLIC    https://answer.example, another name at the same proxy: where owners open the link to their reel,
+                    and nothing else
 LEVELWIND_PROXY_AT  the proxy's own address, if it is not on this machine (default 127.0.0.1)
 """
 
@@ -37,6 +39,7 @@ if not SHARED.is_dir():
     raise ImproperlyConfigured(f"LEVELWIND_SHARED was {SHARED}; allowed is a folder that is there: is it mounted?")
 PROXY = os.environ.get("LEVELWIND_PROXY", "")
 PROXY_AT = os.environ.get("LEVELWIND_PROXY_AT") or "127.0.0.1"
+PUBLIC = os.environ.get("LEVELWIND_PUBLIC", "")
 
 
 def _address(address: str) -> tuple[SplitResult, int | None]:
@@ -48,14 +51,20 @@ def _address(address: str) -> tuple[SplitResult, int | None]:
         return urlsplit(""), None
 
 
-def _proxy_host(address: str) -> str:
+def _proxy_host(name: str, address: str, such_as: str) -> str:
     parts, _ = _address(address)
     if parts.scheme != "https" or not parts.hostname or parts.path.strip("/"):
-        raise ImproperlyConfigured(f"LEVELWIND_PROXY was {address[:80]}; allowed is such as https://bench.example")
+        raise ImproperlyConfigured(f"{name} was {address[:80]}; allowed is such as {such_as}")
     return parts.hostname
 
 
-PROXY_HOST = _proxy_host(PROXY) if PROXY else ""
+PROXY_HOST = _proxy_host("LEVELWIND_PROXY", PROXY, "https://bench.example") if PROXY else ""
+PUBLIC_HOST = _proxy_host("LEVELWIND_PUBLIC", PUBLIC, "https://answer.example") if PUBLIC else ""
+if PUBLIC and PROXY_HOST in ("", PUBLIC_HOST):
+    raise ImproperlyConfigured(
+        f"LEVELWIND_PUBLIC was {PUBLIC[:80]}; it goes with LEVELWIND_PROXY and is another name: "
+        "what owners reach is not where the bench is"
+    )
 # Where other machines come in, by which name they do; empty where nobody but this machine does.
 NETWORK = os.environ.get("LEVELWIND_NETWORK") or PROXY_HOST
 
@@ -110,7 +119,7 @@ def _time_zone() -> str:
 
 SECRET_KEY = _secret_key()
 DEBUG = False
-ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *{host for host in (NETWORK, PROXY_HOST) if host}]
+ALLOWED_HOSTS = ["127.0.0.1", "localhost", "[::1]", *{host for host in (NETWORK, PROXY_HOST, PUBLIC_HOST) if host}]
 INTERNAL_IPS: list[str] = []
 
 INSTALLED_APPS = [
@@ -130,6 +139,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "levelwind.web.packed.PackForTheNetwork",
     "levelwind.web.doors.nothing_from_elsewhere",
+    "levelwind.web.doors.owners_pages_alone",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "levelwind.web.doors.refuse_once_outgrown",
     "levelwind.web.doors.refuse_what_is_too_large",
@@ -249,7 +259,7 @@ LOGGING = {
 logging.raiseExceptions = False
 
 # Behind a proxy the server takes scheme and address from its headers, and from nobody else's (cli/open.py).
-CSRF_TRUSTED_ORIGINS = [PROXY.rstrip("/")] if PROXY else []
+CSRF_TRUSTED_ORIGINS = [address.rstrip("/") for address in (PROXY, PUBLIC) if address]
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = bool(PROXY)
 SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30 if PROXY else 0
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 30

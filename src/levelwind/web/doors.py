@@ -5,8 +5,8 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
-from django.http import HttpRequest, HttpResponse
-from django.urls import resolve
+from django.http import HttpRequest, HttpResponse, HttpResponseNotFound
+from django.urls import Resolver404, resolve
 
 from levelwind.shop.disk import trouble_in_words
 from levelwind.shop.history import acting
@@ -18,6 +18,8 @@ OPEN_TO_ALL = frozenset(
     {
         "sign_in",
         "joined",
+        "owner_answer",
+        "owner_picture",
         "phone_photos",
         "phone_readings",
         "phone_readings_rows",
@@ -34,7 +36,10 @@ OPEN_TO_ALL = frozenset(
         "phone_reading_act",
     }
 )
-"""Pages that ask for no name: the door itself, and the pages a signed, expiring code on the screen opens."""
+"""Pages that ask for no name: the door itself, the pages a signed, expiring code on the screen opens, and those of an
+owner's link."""
+FOR_OWNERS = frozenset({"owner_answer", "owner_picture"})
+"""All that the public address answers, beside the style of its pages."""
 
 
 class SignInOnTheNetwork:
@@ -49,6 +54,24 @@ class SignInOnTheNetwork:
         if resolve(request.path_info).view_name in OPEN_TO_ALL:
             return self.get_response(request)
         return redirect_to_login(request.get_full_path())
+
+
+def owners_pages_alone(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Middleware: the public address has the owners' pages and nothing else, and they are nowhere else."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        public = bool(settings.PUBLIC_HOST) and request.get_host().partition(":")[0] == settings.PUBLIC_HOST
+        if request.path_info.startswith(f"/{settings.STATIC_URL.strip('/')}/"):
+            return get_response(request)
+        try:
+            view = resolve(request.path_info).view_name
+        except Resolver404:
+            view = ""
+        if view != "joined" and public != (view in FOR_OWNERS):
+            return HttpResponseNotFound("There is nothing at this address.", content_type="text/plain")
+        return get_response(request)
+
+    return answer
 
 
 POLICY = "; ".join(

@@ -12,8 +12,9 @@ from levelwind.shop.people.selectors import shop_get
 
 Row = TypeVar("Row", bound=Model)
 
-PHONES = ("/m/", "/p/")
-"""Under these lie the pages that a code on the screen opens, without signing in: they show no way into the shop."""
+PHONES = ("/m/", "/p/", "/o/")
+"""Under these lie the pages that a code on the screen or an owner's link opens without signing in: they show no way
+into the shop."""
 
 
 def page(request: HttpRequest, template: str, context: Any, *, status: int = 200) -> HttpResponse:

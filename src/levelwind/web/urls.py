@@ -11,6 +11,7 @@ urlpatterns = [
     path("shelf/", include("levelwind.web.shelf.urls")),
     path("counter/", include("levelwind.web.counter.urls")),
     path("", include("levelwind.web.readings.urls")),
+    path("o/", include("levelwind.web.answer.views")),
     path("help/", include("levelwind.web.help.views")),
     path("sign-in/", entry.sign_in_page, name="sign_in"),
     path("sign-out/", entry.sign_out, name="sign_out"),

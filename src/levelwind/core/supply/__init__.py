@@ -2,6 +2,7 @@
 
 from levelwind.core.supply.model import Calendar, Coming, Job, Shop, Spread, Wait
 from levelwind.core.supply.promise import FUTURES, Futures, Reason, Sooner, futures, reason
+from levelwind.core.supply.spreads import through
 from levelwind.core.supply.turns import Turn, Turns, turns
 
 __all__ = [
@@ -19,5 +20,6 @@ __all__ = [
     "Wait",
     "futures",
     "reason",
+    "through",
     "turns",
 ]

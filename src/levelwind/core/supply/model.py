@@ -6,10 +6,6 @@ from math import isfinite
 
 from levelwind.core.errors import InputError
 
-NINE_IN_TEN = 0.55
-"""Share of the way from low to high that holds nine in ten, the peak in the middle: the beta distribution with PERT's
-variance is then one of 4 and 4, whose 5 and 95 % lie at 0.225 and 0.775."""
-
 
 @dataclass(frozen=True, slots=True)
 class Spread:
@@ -34,15 +30,6 @@ class Spread:
             raise InputError(
                 "spread", ", ".join(f"{each:g}" for each in ends), "low, likely, high in this order, from 0"
             )
-
-    @classmethod
-    def of_interval(cls, low: float, middle: float, high: float) -> "Spread":
-        """From an interval that holds nine in ten: the ends that are hardly ever passed lie further out, none below 0.
-
-        >>> Spread.of_interval(4.5, 10.0, 15.5)
-        Spread(low=0.0, likely=10.0, high=20.0)
-        """
-        return cls(max(middle - (middle - low) / NINE_IN_TEN, 0.0), middle, middle + (high - middle) / NINE_IN_TEN)
 
     @property
     def mean(self) -> float:

@@ -7,11 +7,14 @@ from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.services.jobs import job_asked_again, job_hold, job_note
+from levelwind.shop.letters.links import link_make
 from levelwind.shop.letters.selectors import letter_offer, one_line, price_in_words
 from levelwind.shop.letters.texts import text_check
 from levelwind.shop.models import Job, Letter, LetterKind, LetterText, LetterWay, Turn
 from levelwind.shop.money.selectors import price_latest
 from levelwind.shop.money.services.prices import price_send
+
+LINK_WORDS = "Pictures, readings, the price and a place for your word are here, for you alone and for some weeks:"
 
 
 @transaction.atomic
@@ -33,9 +36,18 @@ def letter_text_shipped(*, kind: LetterKind) -> None:
 
 @transaction.atomic
 def letter_write(
-    *, job: Job, kind: LetterKind, to_email: str, subject: str, body: str, once: UUID, by: str = ""
+    *,
+    job: Job,
+    kind: LetterKind,
+    to_email: str,
+    subject: str,
+    body: str,
+    once: UUID,
+    link: bool = False,
+    by: str = "",
 ) -> Letter:
-    """Keep a letter as it stands. ``once`` is of the page it was written on: pressed twice, it is one letter.
+    """Keep a letter as it stands, with a link for the owner below it where ``link`` is said. ``once`` is of the page it
+    was written on: pressed twice, it is one letter.
 
     Raises LevelwindError where the letter would not be true of the job as it is now.
     """
@@ -46,6 +58,8 @@ def letter_write(
         raise LevelwindError(f"The letter “{kind.label}” would not be true: {why_not}.")
     letter = Letter(job=job, kind=kind, once=once, to_name=one_line(job.owner.name), to_email=to_email, by=by)
     letter.subject, letter.body = one_line(subject), "\n".join(body.strip().splitlines())
+    if link:
+        letter.body += f"\n\n{LINK_WORDS}\n{link_make(job=job, by=by)}"
     letter.price = price_latest(job) if kind in (LetterKind.PRICE, LetterKind.ASK_AGAIN) else None
     letter.price_said = price_in_words(letter.price) if letter.price else ""
     letter.full_clean()

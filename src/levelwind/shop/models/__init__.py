@@ -5,6 +5,7 @@ from levelwind.shop.models.finding import Findable, FindableWord
 from levelwind.shop.models.imports import Import
 from levelwind.shop.models.jobs import ENDED, OPEN, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
 from levelwind.shop.models.letters import Enclosure, Letter, LetterKind, LetterText, LetterWay, MailServer
+from levelwind.shop.models.links import OwnerLink
 from levelwind.shop.models.looks import Reading, Seen, Work
 from levelwind.shop.models.money import Balance, Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
@@ -47,6 +48,7 @@ __all__ = [
     "MailServer",
     "MoneyEntry",
     "Owner",
+    "OwnerLink",
     "Parcel",
     "Part",
     "PartOrder",

@@ -38,6 +38,7 @@ class Shop(models.Model):
         default=25,
         validators=[MinValueValidator(1), MaxValueValidator(500)],
     )
+    owner_links = models.BooleanField("owners may answer by a link", default=False)
     ask_again_days = models.PositiveSmallIntegerField("days until an owner is asked again", default=7)
     service_months = models.PositiveSmallIntegerField("months until it is time for a service", default=12)
     no_fee_minor = models.PositiveBigIntegerField("for the looking, where the owner says no", default=0)
@@ -98,6 +99,7 @@ class Owner(models.Model):
         db_index=False,
         related_name="merged_from",
     )
+    forgotten_on = models.DateField("when they asked to be forgotten", null=True, blank=True, editable=False)
     went_over = models.JSONField("what went over to them", default=dict, blank=True)
 
     class Meta:

@@ -60,7 +60,8 @@ class Word(models.Model):
     """What the owner said to a price, with when and how. Kept as said: a second word is another row."""
 
     ANSWERS = [("yes", "yes"), ("up_to", "yes, up to a sum"), ("no", "no")]
-    HOW = [("phone", "by phone"), ("mail", "by e-mail"), ("letter", "by letter"), ("counter", "at the counter")]
+    TAKEN_DOWN = [("phone", "by phone"), ("mail", "by e-mail"), ("letter", "by letter"), ("counter", "at the counter")]
+    HOW = [*TAKEN_DOWN, ("link", "by the link")]
 
     price = models.ForeignKey(Price, on_delete=models.PROTECT, related_name="words")
     said = models.CharField(max_length=5, choices=ANSWERS)

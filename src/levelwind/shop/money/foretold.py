@@ -240,7 +240,7 @@ def _minutes(price: Price) -> supply.Spread | None:
             high += line.high_minor * share if share else line.minutes
     if not likely:
         return None
-    return no_more(supply.Spread.of_interval(min(low, likely), likely, max(high, likely)), LONGEST_MIN)
+    return no_more(supply.through(min(low, likely), likely, max(high, likely)), LONGEST_MIN)
 
 
 def _rests(values: Sequence[float], judged: supply.Spread, most: float = LONGEST_DAYS) -> Rests:

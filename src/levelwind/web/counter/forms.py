@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.conf import settings
 from django.core.exceptions import ValidationError
 
 from levelwind.core.errors import InputError
@@ -121,6 +122,16 @@ class ShopForm(FirstShopForm):
         required=False,
     )
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not settings.PUBLIC:
+            self.fields["owner_links"].disabled = True
+            self.fields[
+                "owner_links"
+            ].help_text = (
+                "Needs a public address behind your own proxy with TLS. Without one a letter has a line to answer by."
+            )
+
     class Meta(FirstShopForm.Meta):
         fields = [
             *FirstShopForm.Meta.fields,
@@ -129,6 +140,7 @@ class ShopForm(FirstShopForm):
             "currency_decimals",
             "ask_again_days",
             "service_months",
+            "owner_links",
         ]
         fields += ["no_fee_minor", "no_post_minor", "scale_most_N", "guarantee", "guarantee_days", "how_to_pay"]
 

@@ -17,6 +17,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.stays import Comebacks, comebacks
 from levelwind.shop.models import Bill, Job, Owner, Sending
 from levelwind.shop.money.selectors import owner_bills
+from levelwind.shop.people.forgetting import forget_why_not, owner_forget
 from levelwind.shop.people.merging import owner_delete, owner_merge, owner_merge_undo
 from levelwind.shop.people.selectors import (
     Debt,
@@ -121,6 +122,8 @@ class OwnerContext:
     same_words: str
     same: tuple[Owner, ...]
     merged_from: tuple[Owner, ...]
+    not_forgotten: str
+    """Why they cannot be forgotten yet."""
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -144,13 +147,14 @@ def owner_page(request: Request, pk: int) -> HttpResponse:
         same_words=words,
         same=tuple(owner_list(words).exclude(pk=owner.pk)[:MOST_SHOWN]) if words else (),
         merged_from=owner_was(owner),
+        not_forgotten=forget_why_not(owner),
     )
     return page(request, "counter/owner.html", context)
 
 
 @require_http_methods(["POST"])
 def owner_act(request: Request, pk: int, what: str) -> HttpResponse:
-    """The same as another owner, two after all, or taken away."""
+    """The same as another owner, two after all, forgotten, or taken away."""
     owner, by = owner_get(pk), request.user.get_username()
     if owner is None:
         raise Http404(pk)
@@ -159,6 +163,12 @@ def owner_act(request: Request, pk: int, what: str) -> HttpResponse:
             owner_delete(owner=owner)
             messages.success(request, f"{owner} is taken out of the book.")
             return redirect("counter")
+        if what == "forget":
+            if "sure" not in request.POST:
+                raise LevelwindError("Tick that you have read what goes and what stays: there is no way back.")
+            owner = owner_forget(owner=owner)
+            messages.success(request, f"Nothing in the book says any more who that was: {owner} stands in its place.")
+            return redirect("owner", pk)
         if what == "two":
             return redirect("owner", owner_merge_undo(gone=owner, by=by).pk)
         other = owner_get(request.POST.get("owner", ""))

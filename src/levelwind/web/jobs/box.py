@@ -177,7 +177,7 @@ def box_context(job: Job, **given: Any) -> BoxContext:
         old_parts=job.pieces.filter(where="scrap").count(),
         cautions=named(["lithium_post", "aerosol_post", "old_parts", "taxes_guarantees"]),
         volume_weight_g=volume_weight_g(sent),
-        hows=Word.HOW,
+        hows=Word.TAKEN_DOWN,
         agreed=word_that_holds(job) is not None,
     )
 

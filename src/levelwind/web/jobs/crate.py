@@ -28,7 +28,7 @@ from levelwind.web.requests import Request
 class CrateWordForm(forms.Form):
     said = forms.ChoiceField(choices=Word.ANSWERS, label="the owner says")
     up_to_minor = MoneyField(label="up to which sum, with tax", required=False)
-    how = forms.ChoiceField(choices=Word.HOW, label="how it came")
+    how = forms.ChoiceField(choices=Word.TAKEN_DOWN, label="how it came")
 
 
 class CrateHomeForm(forms.ModelForm):  # type: ignore[type-arg]

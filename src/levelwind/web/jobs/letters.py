@@ -1,6 +1,7 @@
 """A letter from a job: written in the shop's words, kept as written, and sent the way the person likes."""
 
 from dataclasses import dataclass
+from typing import Any
 from uuid import uuid4
 
 from django import forms
@@ -13,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from levelwind.core.errors import LevelwindError
 from levelwind.documents import letter as letter_document
 from levelwind.shop.letters.enclosures import Paper, papers_for
+from levelwind.shop.letters.links import links_close, links_offered
 from levelwind.shop.letters.mail import letter_mail, letter_try_now
 from levelwind.shop.letters.mail_server import mail_server
 from levelwind.shop.letters.selectors import (
@@ -37,6 +39,12 @@ class LetterForm(forms.Form):
     subject = forms.CharField(max_length=200, label="what it is about")
     body = forms.CharField(max_length=8000, label="text", widget=forms.Textarea(attrs={"rows": 14}))
     once = forms.UUIDField(widget=forms.HiddenInput)
+    link = forms.BooleanField(required=False, label="with a link where the owner sees it all and answers")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not links_offered():
+            del self.fields["link"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +156,15 @@ def letter_enclosure(request: Request, tag: str, pk: int, enclosure: int) -> Htt
     return paper(bytes(kept.pdf), kept.file_name.removesuffix(".pdf"))
 
 
+@require_POST
+def links_shut(request: Request, tag: str) -> HttpResponse:
+    """Whoever has a link to this reel sees nothing any more."""
+    links_close(job=job_or_404(tag), by=request.user.get_username())
+    return redirect("price", tag)
+
+
 urlpatterns = [
+    path("jobs/<str:tag>/links/close/", links_shut, name="links_close"),
     path("jobs/<str:tag>/letters/new/<str:kind>/", letter_new, name="letter_new"),
     path("jobs/<str:tag>/letters/<int:pk>/", letter_page, name="letter"),
     path("jobs/<str:tag>/letters/<int:pk>/went/", letter_went, name="letter_went"),

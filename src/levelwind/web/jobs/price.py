@@ -17,6 +17,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.documents import price as price_paper
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds, words_of
 from levelwind.shop.jobs.services.jobs import job_asked_again
+from levelwind.shop.letters.links import open_links
 from levelwind.shop.models import Job, Price, PriceLine, Word
 from levelwind.shop.money.fitted import Coming, coming
 from levelwind.shop.money.foretold import hours_known
@@ -128,7 +129,7 @@ class NoteForm(SavingForm):
 class WordForm(forms.Form):
     said = forms.ChoiceField(choices=Word.ANSWERS, label="the owner said", widget=forms.RadioSelect)
     up_to_minor = MoneyField(label="up to this sum", required=False)
-    how = forms.ChoiceField(choices=Word.HOW, label="how it came")
+    how = forms.ChoiceField(choices=Word.TAKEN_DOWN, label="how it came")
     note = forms.CharField(max_length=200, required=False, label="note")
 
 
@@ -152,6 +153,8 @@ class PriceContext:
     note: NoteForm | None
     word: WordForm
     coming: Coming | None
+    links: int
+    """Links by which the owner sees it and answers, that still open."""
 
 
 def line_form(line: PriceLine, data: Any = None) -> PriceLineForm:
@@ -189,6 +192,7 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
         note=forms_given.get("note") or (NoteForm(instance=price) if price else None),
         word=forms_given.get("word") or WordForm(),
         coming=coming(job, shop_get()),
+        links=open_links(job).count(),
     )
 
 

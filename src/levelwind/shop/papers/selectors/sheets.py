@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from levelwind.core.in_short import in_short
 from levelwind.core.line import STRIKE_WORDS
-from levelwind.core.quantities import Quantity, Shown
+from levelwind.core.quantities import Quantity, Shown, shown
 from levelwind.core.spin.model import LOSS_NAMES, Shares
 from levelwind.core.spin.report import SOURCES
 from levelwind.documents import bill as bill_paper
@@ -35,6 +35,8 @@ from levelwind.shop.readings.selectors.figures import compared
 from levelwind.shop.readings.selectors.others import Others, others_of_pattern
 from levelwind.shop.readings.selectors.readings import AS, MOMENTS, Pair, Readings, readings_of
 
+MOST_PICTURES = 3
+"""Of the reel as found, on its price: one row. Our choice."""
 NOTHING_MEASURED = "Nothing that tells of the drag or the spool was measured after the work."
 
 
@@ -59,13 +61,21 @@ def price_sheet(price: Price) -> price_paper.Price:
             for row in rows
         ),
         complaint=job.complaint,
-        found=found_in_words(job),
+        found=(*found_in_words(job), *measured_as_found(job)),
+        pictures=tuple(filter(None, (picture(photo) for photo in job.photos.filter(moment="found")[:MOST_PICTURES]))),
         taxes=price_taxes(totals),
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
         included=tuple(filter(None, (price.note, leave_in_words(job), tax_held(totals)))),
-        say_yes=f"Say yes, no, or yes up to a sum, by phone or mail, with the tag number.{_if_no(job, shop)}",
+        say_yes=f"Say yes, no, or yes up to a sum, by phone or mail, with the tag number.{if_no_words(job, shop)}",
         valid_until=price.good_until,
     )
+
+
+def measured_as_found(job: Job) -> Iterator[str]:
+    """Each quantity that was measured as the reel came in, with its interval."""
+    for pair in readings_of(job, shop_get().force_unit).pairs:
+        if pair.found:
+            yield f"{pair.name}: {shown(pair.found, pair.unit).words}"
 
 
 def price_taxes(totals: Totals) -> tuple[price_paper.Tax, ...]:
@@ -78,7 +88,7 @@ def tax_held(totals: Totals) -> str:
     return f"The sums include {held}." if held and totals.included else ""
 
 
-def _if_no(job: Job, shop: Shop) -> str:
+def if_no_words(job: Job, shop: Shop) -> str:
     """What a no costs, said before it is."""
     asked = no_lines(job, shop)
     if not asked:

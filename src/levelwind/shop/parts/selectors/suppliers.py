@@ -7,7 +7,7 @@ from datetime import timedelta
 import numpy as np
 from django.db.models import QuerySet
 
-from levelwind.core.supply import Spread
+from levelwind.core.supply import Spread, through
 from levelwind.core.supply.model import LONGEST_DAYS
 from levelwind.shop.models import Part, PartOrder, Supplier
 
@@ -66,7 +66,7 @@ def nine_in_ten(values: Sequence[float], most: float = LONGEST_DAYS) -> Spread:
     3660.0
     """
     low, middle, high = (max(float(each), 0.0) for each in np.quantile(values, (0.05, 0.5, 0.95)))
-    return no_more(Spread.of_interval(low, middle, max(high, 0.5)), most)
+    return no_more(through(low, middle, max(high, 0.5)), most)
 
 
 def no_more(spread: Spread, most: float) -> Spread:
