@@ -13,13 +13,11 @@ from levelwind.documents.letterhead import in_full
 from levelwind.documents.money import format_money
 from levelwind.shop.jobs.life import reached
 from levelwind.shop.jobs.selectors.jobs import reel_is_open, sending_get, waited_days
+from levelwind.shop.jobs.selectors.service import MONTH, service_months
 from levelwind.shop.letters.texts import SHIPPED, Text, filled
 from levelwind.shop.models import AfterNo, Job, Letter, LetterKind, LetterText, Price, Stage, Turn
 from levelwind.shop.money.selectors import account_of, price_latest, price_totals
 from levelwind.shop.people.selectors import currency, letterhead, lines, sheet_head, shop_get
-
-MONTH = timedelta(days=30.44)
-"""The mean month of the Gregorian calendar, 365.2425 days over 12; close enough for "time for a service"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +117,7 @@ def _thanks(job: Job) -> Offer:
 
 
 def _service(job: Job) -> Offer:
-    kind, sending, months = LetterKind.SERVICE, sending_get(job), shop_get().service_months
+    kind, sending, months = LetterKind.SERVICE, sending_get(job), service_months(job, shop_get())
     if job.stage != Stage.HOME or sending.sent_at is None:
         return Offer(kind, "it is not home")
     if _here_again(job):

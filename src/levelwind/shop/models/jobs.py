@@ -1,6 +1,6 @@
 """A job is one reel's stay in the shop."""
 
-from django.core.validators import MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.utils import timezone
 
@@ -52,6 +52,10 @@ LEAVE = [
 """What an owner or a collector may forbid, by the keys of the book's own list."""
 
 
+WATERS = [("", "not said"), ("fresh", "fresh water"), ("salt", "salt water")]
+"""It decides how soon a reel wants a service."""
+
+
 class Reel(models.Model):
     """One and the same reel over several stays. A reel that was here once needs none."""
 
@@ -93,6 +97,13 @@ class Job(models.Model):
     declared_minor = models.PositiveBigIntegerField("value declared", null=True, blank=True)
     leave = models.CharField("what its owner forbids", max_length=40, choices=LEAVE, default="", blank=True)
     leave_note = models.CharField("why it is left as it is", max_length=200, blank=True)
+    water = models.CharField("water it is fished in", max_length=5, choices=WATERS, default="", blank=True)
+    hours_a_year = models.PositiveSmallIntegerField(
+        "hours it is fished in a year",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(5000)],
+    )
     corrosion = models.CharField("how far it is corroded, by its looks", max_length=20, blank=True)
     line_name = models.CharField("line on the reel", max_length=80, blank=True)
     line_strength_N = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0.1)])

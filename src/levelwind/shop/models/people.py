@@ -40,7 +40,17 @@ class Shop(models.Model):
     )
     owner_links = models.BooleanField("owners may answer by a link", default=False)
     ask_again_days = models.PositiveSmallIntegerField("days until an owner is asked again", default=7)
-    service_months = models.PositiveSmallIntegerField("months until it is time for a service", default=12)
+    service_months = models.PositiveSmallIntegerField(
+        "months until it is time for a service", default=12, validators=[MinValueValidator(1), MaxValueValidator(48)]
+    )
+    service_months_salt = models.PositiveSmallIntegerField(
+        "months until it is time, of a reel fished in salt water",
+        default=6,
+        validators=[MinValueValidator(1), MaxValueValidator(48)],
+    )
+    service_hours = models.PositiveSmallIntegerField(
+        "hours of fishing until it is time, where that is sooner", default=100, validators=[MinValueValidator(1)]
+    )
     no_fee_minor = models.PositiveBigIntegerField("for the looking, where the owner says no", default=0)
     no_post_minor = models.PositiveBigIntegerField("for the way back, where the owner says no", default=0)
     guarantee = models.TextField(blank=True)

@@ -31,7 +31,7 @@ SHORTEST = 4
 """Letters of a name or number from which it is looked for in other texts. Our choice: "Al" stands in every word."""
 
 
-def forget_why_not(owner: Owner) -> str:
+def _why_not(owner: Owner) -> str:
     """Why the owner cannot be forgotten yet; empty where they can."""
     if owner.kind:
         return "it is nobody in particular"
@@ -53,7 +53,7 @@ def owner_forget(*, owner: Owner) -> Owner:
     owner = Owner.objects.select_for_update().get(pk=owner.pk)
     if owner.forgotten_on:
         return owner
-    if why_not := forget_why_not(owner):
+    if why_not := _why_not(owner):
         raise LevelwindError(f"{owner} cannot be forgotten yet: {why_not}.")
     every = [owner, *owner.merged_from.all()]
     jobs = Job.objects.filter(owner=owner)

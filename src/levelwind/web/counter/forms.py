@@ -140,6 +140,8 @@ class ShopForm(FirstShopForm):
             "currency_decimals",
             "ask_again_days",
             "service_months",
+            "service_months_salt",
+            "service_hours",
             "owner_links",
         ]
         fields += ["no_fee_minor", "no_post_minor", "scale_most_N", "guarantee", "guarantee_days", "how_to_pay"]

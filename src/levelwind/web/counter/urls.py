@@ -1,6 +1,20 @@
 from django.urls import path
 
-from levelwind.web.counter import bill, book, copies, hours, letters, lists, mail, own, people, sale, sunday, views
+from levelwind.web.counter import (
+    bill,
+    book,
+    copies,
+    hours,
+    letters,
+    lists,
+    mail,
+    own,
+    people,
+    sale,
+    service,
+    sunday,
+    views,
+)
 
 urlpatterns = [
     path("", views.counter_page, name="counter"),
@@ -12,6 +26,7 @@ urlpatterns = [
     *own.urlpatterns,
     *hours.urlpatterns,
     *sunday.urlpatterns,
+    *service.urlpatterns,
     *letters.urlpatterns,
     *mail.urlpatterns,
     *book.urlpatterns,

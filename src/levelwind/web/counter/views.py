@@ -17,7 +17,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.selectors.stays import Comebacks, comebacks
 from levelwind.shop.models import Bill, Job, Owner, Sending
 from levelwind.shop.money.selectors import owner_bills
-from levelwind.shop.people.forgetting import forget_why_not, owner_forget
+from levelwind.shop.people.forgetting import owner_forget
 from levelwind.shop.people.merging import owner_delete, owner_merge, owner_merge_undo
 from levelwind.shop.people.selectors import (
     Debt,
@@ -122,8 +122,6 @@ class OwnerContext:
     same_words: str
     same: tuple[Owner, ...]
     merged_from: tuple[Owner, ...]
-    not_forgotten: str
-    """Why they cannot be forgotten yet."""
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -147,7 +145,6 @@ def owner_page(request: Request, pk: int) -> HttpResponse:
         same_words=words,
         same=tuple(owner_list(words).exclude(pk=owner.pk)[:MOST_SHOWN]) if words else (),
         merged_from=owner_was(owner),
-        not_forgotten=forget_why_not(owner),
     )
     return page(request, "counter/owner.html", context)
 

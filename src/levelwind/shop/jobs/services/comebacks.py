@@ -20,6 +20,8 @@ OF_THE_REEL = (
     "serial",
     "leave",
     "leave_note",
+    "water",
+    "hours_a_year",
     "line_name",
     "line_strength_N",
     "tippet_strength_N",

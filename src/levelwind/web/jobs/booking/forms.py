@@ -51,6 +51,8 @@ class ReelForm(SavingForm):
         fields += [
             "leave",
             "leave_note",
+            "water",
+            "hours_a_year",
             "declared_minor",
             "bought_minor",
             "line_name",
@@ -77,6 +79,9 @@ class ReelForm(SavingForm):
         self.fields["tippet_strength_N"].label = f"tippet strength, {shop_get().force_unit}"
         if not (self.instance.pattern and by_tippet(self.instance.pattern)):
             del self.fields["tippet_strength_N"]
+        if not self.instance.pk:
+            # asked once it is here: a booking of forty reels holds as many fields as a form can carry
+            del self.fields["water"], self.fields["hours_a_year"]
         if not (self.instance.owner_id and self.instance.is_own):
             del self.fields["bought_minor"]
         self.fields["declared_minor"].label = f"value declared, {shop_get().currency_symbol}"

@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0065_links_for_owners'),
+        ('shop', '0068_links_for_owners'),
     ]
 
     operations = [

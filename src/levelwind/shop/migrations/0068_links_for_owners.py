@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0064_urgent'),
+        ('shop', '0067_entries_off_donors'),
     ]
 
     operations = [
