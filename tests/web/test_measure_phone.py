@@ -66,7 +66,7 @@ def test_the_phone_s_pages_ask_for_no_name_and_show_no_way_into_the_shop(phone: 
 def test_every_page_under_the_code_and_no_other_is_open_to_all() -> None:
     under_code = {str(url.name) for url in urlpatterns if str(url.pattern).startswith("m/")}
     assert under_code <= OPEN_TO_ALL
-    assert OPEN_TO_ALL - under_code == {"sign_in", "phone_photos", *FOR_OWNERS}
+    assert OPEN_TO_ALL - under_code == {"sign_in", "joined", "phone_photos", *FOR_OWNERS}
     assert all(str(url.pattern).startswith("m/") for url in urlpatterns if url.name in OPEN_TO_ALL)
 
 
