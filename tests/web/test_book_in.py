@@ -179,7 +179,7 @@ def test_a_crate_is_booked_in(client: Client, draft: Draft) -> None:
         ("reel1_line_diameter_mm", "70", "less than or equal to 5"),
         ("reel1_reel", "x" * 121, "at most 120 characters"),
         ("reel1_complaint", "x" * 4001, "at most 4000 characters"),
-        ("reel1_pattern", "999", "not one of the available choices"),
+        ("reel1_pattern", "999", "Choose a pattern from the list"),
         ("owner_email", "at home", "valid email"),
     ],
 )

@@ -8,11 +8,11 @@ import pytest
 from levelwind.core.errors import LevelwindError
 from levelwind.reference.layer_changes import place_freed, row_added, row_said
 from levelwind.shop.book.services.pattern_files import LARGEST_BYTES, pattern_file, pattern_read
-from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
 from levelwind.shop.models import BoneReel, Build, Fit, Job, Part, Pattern, PatternPlace
 from levelwind.shop.parts.services.fits import fit_say
-from levelwind.shop.patterns.selectors.layouts import job_layout, pattern_layout, patterns_to_choose
+from levelwind.shop.patterns.selectors.layouts import job_layout, pattern_layout
 from levelwind.shop.patterns.selectors.patterns import pattern_list
+from levelwind.shop.patterns.selectors.picking import picking
 from levelwind.shop.patterns.services.builds import build_save, pattern_built_as
 from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_merge, pattern_retire
 from levelwind.shop.patterns.services.layouts import layout_change
@@ -80,10 +80,10 @@ def test_two_that_are_one_are_merged_and_nothing_is_lost(odd):
     assert sorted(Fit.objects.filter(pattern=into).values_list("place", flat=True)) == ["dog", "yoke"]
     assert Fit.objects.filter(pattern=odd, place="own_pin").exists(), "what the other has no place for stays said"
     odd.refresh_from_db()
-    assert odd.merged_into == into and odd not in patterns_to_choose() and odd.pk not in patterns_to_pick()
+    assert odd.merged_into == into and odd.pk not in picking().known and picking().get(str(odd.pk)) is None
     assert odd in pattern_list(retired=True) and odd not in pattern_list()
     pattern_retire(pattern=odd, retired=False)
-    assert odd in patterns_to_choose() and odd.merged_into is None
+    assert odd.pk in picking().known and odd.merged_into is None
     assert Job.objects.get().pattern == into
 
 

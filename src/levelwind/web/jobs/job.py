@@ -14,7 +14,6 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.jobs.life import LIFE
-from levelwind.shop.jobs.selectors.drafts import patterns_to_pick
 from levelwind.shop.jobs.selectors.jobs import crate_jobs
 from levelwind.shop.jobs.selectors.last_step import LastStep, last_step
 from levelwind.shop.jobs.selectors.stays import stays_of
@@ -23,6 +22,7 @@ from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
 from levelwind.shop.money.own import OwnReel, own_reel
 from levelwind.shop.papers.services.last_step import last_step_take_back
 from levelwind.shop.papers.services.sendings import EndAsksError, reel_end
+from levelwind.shop.patterns.selectors.picking import picking
 from levelwind.shop.people.selectors import owner_get, owner_list
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from levelwind.web.jobs.booking.forms import ParcelForm, ReelForm
@@ -105,7 +105,7 @@ def choose_pattern(job: Job, form: ReelForm) -> None:
 def job_page(request: Request, tag: str) -> HttpResponse:
     job = job_or_404(tag)
     typed = request.POST if request.method == "POST" else None
-    form = ReelForm(typed, instance=job, patterns=patterns_to_pick())
+    form = ReelForm(typed, instance=job, patterns=picking(picked=[job.pattern_id]))
     parcel = ParcelForm(typed, instance=job.parcel, prefix="parcel")
     if typed is not None:
         choose_pattern(job, form)
@@ -177,7 +177,8 @@ def _refused_beside(
 ) -> HttpResponse:
     """The page as the book has it, with what was refused beside its field."""
     job = job_or_404(tag)
-    form, parcel = ReelForm(instance=job, patterns=patterns_to_pick()), ParcelForm(instance=job.parcel, prefix="parcel")
+    form = ReelForm(instance=job, patterns=picking(picked=[job.pattern_id]))
+    parcel = ParcelForm(instance=job.parcel, prefix="parcel")
     return page(request, "jobs/job.html", job_context(job, form, parcel, turn=turn, end=end), status=422)
 
 

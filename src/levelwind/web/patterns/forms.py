@@ -1,7 +1,7 @@
 """What can be typed in the pattern book."""
 
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -21,10 +21,11 @@ from levelwind.core.spin.options import (
 from levelwind.reference.builds import shipped_builds
 from levelwind.shop.models import Build, Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
-from levelwind.shop.patterns.selectors.layouts import patterns_alike
 from levelwind.shop.patterns.selectors.patterns import family_names
+from levelwind.shop.patterns.selectors.picking import Offered
 from levelwind.web.forms import SavingForm
 from levelwind.web.pages import spoken
+from levelwind.web.pattern_pick import PatternField, pattern_offer
 
 ALLOWED = {
     "year_from": ("year", 1750, 2200, ""),
@@ -58,13 +59,14 @@ class Within:
 
 
 class PatternForm(SavingForm):
+    like = PatternField(required=False, label="as this pattern, except")
+
     class Meta:
         model = Pattern
         fields = ["maker", "model", "size", "year_from", "year_to", "gear_ratio", "spool_arbor_mm", "spool_flange_mm"]
         fields += ["spool_width_mm", "end_float_low_mm", "end_float_high_mm", "turn_most_Nm", "ticks_a_turn"]
         fields += ["bearing_balls", "bearing_ball_mm", "bearing_pitch_mm", "note", "like"]
         labels = {
-            "like": "as this pattern, except",
             "year_from": "made from",
             "year_to": "made until",
             "gear_ratio": "gear ratio, to 1",
@@ -80,7 +82,9 @@ class PatternForm(SavingForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        cast("forms.ModelChoiceField[Pattern]", self.fields["like"]).queryset = patterns_alike(self.instance)
+        pattern_offer(
+            self, "like", Offered(self.instance.family, (self.instance.pk or 0,), retired_too=True), none="not said"
+        )
         for name, (what, low, high, unit) in ALLOWED.items():
             self.fields[name].validators.append(Within(what, low, high, unit))
 
@@ -191,3 +195,19 @@ class PlaceFitForm(forms.Form):
         if part is None:
             raise ValidationError(f"There is no part {number} on the shelf. Add it there first, with none lying there.")
         return part
+
+
+class MergeForm(forms.Form):
+    """The pattern that another one is the same as."""
+
+    into = PatternField(label="the other one", error_messages={"required": "Choose the pattern from the list."})
+
+    def __init__(self, *args: Any, pattern: Pattern, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        pattern_offer(self, "into", Offered(pattern.family, (pattern.pk,)), none="Choose one")
+
+
+def merge_form(pattern: Pattern) -> MergeForm | None:
+    """None where there is no other one of its family, or it is retired."""
+    others = Offered(pattern.family, (pattern.pk,)).rows
+    return MergeForm(pattern=pattern) if not pattern.retired_on and others.exists() else None

@@ -17,10 +17,10 @@ from levelwind.shop.book.services.pattern_file_pictures import LARGEST_ZIP
 from levelwind.shop.book.services.pattern_files import pattern_file, pattern_file_with_pictures, pattern_read
 from levelwind.shop.models import Build, Pattern
 from levelwind.shop.papers.selectors.pattern_sheets import parts_list_sheet, pattern_guide
-from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.shop.patterns.services.keeping import pattern_copy, pattern_delete, pattern_merge, pattern_retire
 from levelwind.web.pages import page, refused, spoken
 from levelwind.web.papers import guide_alone, paper
+from levelwind.web.patterns.forms import MergeForm
 from levelwind.web.requests import Request, key_in
 
 
@@ -42,9 +42,11 @@ def copy_act(request: Request, pk: int) -> HttpResponse:
 
 @require_POST
 def merge_act(request: Request, pk: int) -> HttpResponse:
-    gone, into = get_object_or_404(Pattern, pk=pk), pattern_find(key_in(request.POST.get("into")))
-    if into is None:
-        return refused(request, "Choose the pattern from the list.")
+    gone = get_object_or_404(Pattern, pk=pk)
+    form = MergeForm(request.POST, pattern=gone)
+    if not form.is_valid():
+        return refused(request, str(form.errors["into"][0]))
+    into = form.cleaned_data["into"]
     try:
         pattern_merge(gone=gone, into=into)
     except LevelwindError as refusal:

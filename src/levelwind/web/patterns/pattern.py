@@ -22,7 +22,7 @@ from levelwind.shop.parts.selectors.shared import Shares, patterns_sharing
 from levelwind.shop.parts.selectors.standins import StandIn, standins
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.selectors.findings import has_level_wind
-from levelwind.shop.patterns.selectors.layouts import pattern_places, patterns_to_choose
+from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.patterns.selectors.limits import place_limits
 from levelwind.shop.patterns.selectors.patterns import PlaceRow, pattern_jobs, place_rows
 from levelwind.shop.patterns.selectors.pictures import Exploded, exploded
@@ -30,7 +30,7 @@ from levelwind.shop.patterns.services.keeping import PATTERN_OWN
 from levelwind.shop.patterns.services.limits import place_limit_set
 from levelwind.shop.patterns.services.patterns import pattern_place_set
 from levelwind.web.pages import page, spoken
-from levelwind.web.patterns.forms import LimitForm, PatternForm, PlaceFitForm, PlaceForm
+from levelwind.web.patterns.forms import LimitForm, MergeForm, PatternForm, PlaceFitForm, PlaceForm, merge_form
 from levelwind.web.patterns.subject import Subject
 from levelwind.web.piece_sizes import sizes_query
 from levelwind.web.requests import Request
@@ -61,7 +61,7 @@ class PatternContext:
     level_wind: bool | None
     builds: tuple[Build, ...]
     shipped: tuple[ShippedBuild, ...]
-    others: tuple[Pattern, ...]
+    merge: MergeForm | None
     hanging: tuple[str, ...]
     sharing: tuple[Shares, ...]
     exploded: tuple[Exploded, ...]
@@ -102,7 +102,7 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         level_wind=has_level_wind(pattern),
         builds=tuple(pattern.builds.all()),
         hanging=hanging_on(pattern, PATTERN_OWN),
-        others=tuple(kin for kin in patterns_to_choose() if kin.family == pattern.family and kin != pattern),
+        merge=merge_form(pattern),
         exploded=exploded(pattern),
         pictures=pattern.pictures.count(),
         places_out=Subject(pattern).places_out,

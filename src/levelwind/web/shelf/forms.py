@@ -13,8 +13,8 @@ from levelwind.shop.parts.selectors.sizes import sizes_read, sizes_written
 from levelwind.shop.parts.selectors.standins import SHEET
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.patterns.selectors.layouts import pattern_places
-from levelwind.shop.patterns.selectors.patterns import pattern_list
 from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.pattern_pick import PatternField, pattern_offer
 
 WAYS = [
     ("bought", "bought, put on the shelf"),
@@ -130,6 +130,7 @@ class ReplacesForm(forms.Form):
 
 
 class BoneForm(SavingForm):
+    pattern = PatternField(required=False)
     paid_minor = MoneyField(label="what we paid", required=False)
 
     class Meta:
@@ -137,15 +138,23 @@ class BoneForm(SavingForm):
         fields = ["reel", "pattern", "spot", "paid_minor", "condition"]
         widgets = {"condition": forms.Textarea(attrs={"rows": 3})}
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        pattern_offer(self, "pattern", none="not said")
+
     def clean_paid_minor(self) -> int:
         return self.cleaned_data["paid_minor"] or 0
 
 
 class NewBoneForm(forms.Form):
     reel = forms.CharField(max_length=120, required=False, label="what reel it is")
-    pattern = forms.ModelChoiceField(pattern_list(), required=False)
+    pattern = PatternField(required=False)
     condition = forms.CharField(
         required=False, label="how it is", widget=forms.Textarea(attrs={"rows": 2}), max_length=2000
     )
     spot = forms.CharField(max_length=40, required=False, label="where it lies")
     paid_minor = MoneyField(label="what we paid", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        pattern_offer(self, "pattern", none="not said")

@@ -38,9 +38,9 @@ from levelwind.shop.parts.services.shelf import (
     stock_returned,
     stock_thrown_away,
 )
-from levelwind.shop.patterns.selectors.layouts import patterns_to_choose
 from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.web.pages import page, spoken
+from levelwind.web.pattern_pick import PickForm, words_name
 from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
 from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm, ReplacesForm
@@ -75,7 +75,7 @@ class PartContext:
     entry: EntryForm
     order: OrderForm
     fit: FitForm
-    patterns: Sequence[Pattern]
+    pick: PickForm
     hanging: tuple[str, ...]
     was: tuple[Part, ...]
 
@@ -101,6 +101,7 @@ def draw(
     entries, out = part_entries(part), still_out(part)
     newest = tuple(entries[:NEWEST])
     fits = part_fits(part)
+    pick = PickForm(request.GET if "pattern" in request.GET or words_name("pattern") in request.GET else None)
     earlier = Paginator(entries[NEWEST:], ENTRIES_A_PAGE).get_page(request.GET.get("page"))
     context = PartContext(
         part=part,
@@ -119,8 +120,8 @@ def draw(
         friction=kept_rows(part),
         entry=entry or EntryForm(),
         order=order or OrderForm(initial={"supplier": part.supplier}),
-        fit=fit or FitForm(pattern=_pattern_asked(request)),
-        patterns=patterns_to_choose(),
+        fit=fit or FitForm(pattern=pick.chosen),
+        pick=pick,
         hanging=hanging_on(part),
         was=tuple(part.merged_from.all()),
     )
@@ -142,10 +143,6 @@ def _earlier_counts(part: Part, newest: Sequence[StockEntry]) -> tuple[tuple[int
 
 def _back(entry: StockEntry, out: Mapping[Owing, int]) -> int:
     return max(0, out.get((entry.used, entry.job_id, entry.piece_id), 0)) if entry.why == "taken" else 0
-
-
-def _pattern_asked(request: Request) -> Pattern | None:
-    return _pattern(request.GET.get("pattern", ""))
 
 
 def _pattern(asked: str) -> Pattern | None:

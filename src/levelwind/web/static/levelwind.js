@@ -16,10 +16,27 @@ document.addEventListener("htmx:afterRequest", (event) => {
   if (event.detail.elt.matches("form[data-saves]") && !event.detail.successful) unsaved.add(event.detail.elt);
 });
 
+// Words to find a pattern by say nothing until one is chosen: they are not saved as they are typed.
+const searches = (form) => [...form.querySelectorAll(".pick > input[type=search]")].map((input) => input.name);
+
+document.addEventListener("htmx:configRequest", (event) => {
+  if (event.detail.elt.matches("form[data-saves]")) for (const name of searches(event.detail.elt)) delete event.detail.parameters[name];
+});
+
 window.addEventListener("pagehide", () => {
   for (const form of savingForms()) {
-    if (unsaved.has(form)) navigator.sendBeacon(form.action || location.href, new FormData(form));
+    if (!unsaved.has(form)) continue;
+    const fields = new FormData(form);
+    for (const name of searches(form)) fields.delete(name);
+    navigator.sendBeacon(form.action || location.href, fields);
   }
+});
+
+// From the words on to what they found, and with the arrows through it.
+document.addEventListener("keydown", (event) => {
+  if (!event.target.matches(".pick > input[type=search]") || !["Enter", "ArrowDown"].includes(event.key)) return;
+  event.preventDefault();
+  event.target.closest(".pick").querySelector("input[type=radio]")?.focus();
 });
 
 const say = (words) => {

@@ -109,11 +109,6 @@ def _row(draft: Draft, owners: dict[int, Owner], photo_count: int) -> DraftRow:
     return DraftRow(draft, chosen.name if chosen else draft.data.get("owner_name", ""), reels, photo_count)
 
 
-def patterns_to_pick() -> dict[int, Pattern]:
-    """The pattern book by primary key, in its order, without what is retired: read once for a booking of many reels."""
-    return {pattern.pk: pattern for pattern in Pattern.objects.filter(retired_on=None)}
-
-
 def draft_get(pk: int) -> Draft | None:
     """The booking, or None once it is finished or thrown away."""
     return Draft.objects.filter(pk=pk).first()

@@ -5,8 +5,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from hashlib import sha256
 
-from django.db.models import QuerySet
-
 from levelwind.core.errors import LevelwindError
 from levelwind.core.takedown import Rules
 from levelwind.reference.builds import layers_of
@@ -136,16 +134,6 @@ def priced_places(job: Job) -> tuple[str, ...]:
     lines = PriceLine.objects.filter(price__job=job).order_by("-price__number", "pk").values_list("price", "place")
     latest = lines[0][0] if lines else None
     return tuple(dict.fromkeys(place for price, place in lines if price == latest and place))
-
-
-def patterns_to_choose() -> Sequence[Pattern]:
-    """Every pattern that a reel may be said to be: retired ones are left out."""
-    return list(Pattern.objects.filter(retired_on=None).order_by("maker", "model", "size"))
-
-
-def patterns_alike(pattern: Pattern) -> QuerySet[Pattern]:
-    """Those that a pattern may be said to be as: of its family, but itself and those that are one with another."""
-    return Pattern.objects.filter(family=pattern.family, merged_into=None).exclude(pk=pattern.pk)
 
 
 def _in_pattern(place: FamilyPlace, assemblies: Mapping[str, str], numbers: Mapping[str, str]) -> PlaceInPattern:

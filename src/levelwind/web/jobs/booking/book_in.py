@@ -39,6 +39,7 @@ from levelwind.shop.models import Draft, Owner, Photo
 from levelwind.shop.people.selectors import owner_get, owner_list, owner_namesakes
 from levelwind.web.jobs.booking.forms import DraftForms, ReelDraft, draft_forms
 from levelwind.web.pages import page, refused
+from levelwind.web.pattern_pick import words_name
 from levelwind.web.requests import Request, key_in
 
 MOST_OWNERS = 8
@@ -144,7 +145,10 @@ def draft_page(request: Request, pk: int) -> HttpResponse:
 
 def _save(request: Request, draft: Draft) -> Mapping[str, str]:
     """Save the fields that came with what they were; whatever else was posted is not looked at."""
-    typed = {name: _clean(request.POST[name]) for name in draft_forms(draft).names() if name in request.POST}
+    sent = {name: _clean(str(text)) for name, text in request.POST.items()}
+    forms = draft_forms(draft, sent)
+    typed = {name: sent[name] for name in forms.names() if name in sent}
+    typed |= {form.add_prefix("pattern"): str(form["pattern"].data) for form in forms.reels.values() if form.asked_for}
     was = {name: _clean(request.POST[f"was-{name}"]) for name in typed if f"was-{name}" in request.POST}
     return draft_save(draft=draft, was=was, now={name: typed[name] for name in was}).clashes
 
@@ -173,7 +177,15 @@ def _saved_fragment(request: Request, draft: Draft, clashes: Mapping[str, str]) 
     return render(request, "jobs/booking_saved.html", context)
 
 
+def _words(request: Request) -> dict[str, str]:
+    """What was typed to find patterns by, which no draft keeps."""
+    return {name: _clean(str(text)) for name, text in request.POST.items() if name.endswith(words_name(""))}
+
+
 def _just_saved(request: Request, draft: Draft, which: str) -> HttpResponse:
+    forms = draft_forms(draft, _words(request))
+    if any(form.errors.get("pattern") for form in forms.reels.values()):
+        return page(request, "jobs/book_in_draft.html", draft_context(draft, forms), status=422)
     messages.success(request, "Saved.")
     return redirect("draft", draft.pk)
 
@@ -234,7 +246,7 @@ def _throw_away(request: Request, draft: Draft, which: str) -> HttpResponse:
 
 def _book_in(request: Request, draft: Draft, which: str) -> HttpResponse:
     """Book it in if nothing stands in the way; otherwise the page again, with what does beside its field."""
-    forms, owner = draft_forms(draft), draft_owner(draft)
+    forms, owner = draft_forms(draft, _words(request)), draft_owner(draft)
     _must(forms, owner, two_of_a_name=which == "anyway")
     if any(form.errors for form in forms):
         context = draft_context(draft, forms, booking=True)

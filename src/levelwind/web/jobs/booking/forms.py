@@ -8,12 +8,15 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.models import construct_instance
 
-from levelwind.shop.jobs.selectors.drafts import draft_reels, field_name, patterns_to_pick
+from levelwind.shop.jobs.selectors.drafts import draft_reels, field_name
 from levelwind.shop.jobs.selectors.lines import by_tippet
 from levelwind.shop.models import Draft, Job, Owner, Parcel, Pattern
+from levelwind.shop.patterns.selectors.picking import Picking, picking
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.force_field import ForceField
 from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.pattern_pick import PatternField, words_name
+from levelwind.web.requests import key_in
 
 LONGEST_TEXT = 4000
 
@@ -29,7 +32,7 @@ def text_field(label: str, rows: int = 2) -> forms.CharField:
 class ReelForm(SavingForm):
     """A reel as it came in."""
 
-    pattern = forms.TypedChoiceField(label="pattern", required=False, empty_value=None)
+    pattern = PatternField(label="pattern", required=False)
     complaint = text_field("complaint, in the owner's words", 3)
     came_with = text_field("what came with it")
     looked_like = text_field("how it looked")
@@ -67,14 +70,13 @@ class ReelForm(SavingForm):
     def clean_pattern(self) -> Pattern | None:
         if self.pattern_refusal:
             raise ValidationError(self.pattern_refusal)
-        chosen: Pattern | None = self.cleaned_data["pattern"] or None
+        chosen: Pattern | None = self.cleaned_data["pattern"]
         return chosen
 
-    def __init__(self, *args: Any, patterns: Mapping[int, Pattern], **kwargs: Any) -> None:
+    def __init__(self, *args: Any, patterns: Picking, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         pattern: Any = self.fields["pattern"]
-        pattern.choices = [("", "not picked yet"), *_by_maker(patterns)]
-        pattern.coerce = lambda pk: patterns[int(pk)]
+        pattern.offer(patterns, none="not picked yet", by_maker=True)
         self.fields["line_strength_N"].label = f"line strength, {shop_get().force_unit}"
         self.fields["tippet_strength_N"].label = f"tippet strength, {shop_get().force_unit}"
         if not (self.instance.pattern and by_tippet(self.instance.pattern)):
@@ -85,13 +87,6 @@ class ReelForm(SavingForm):
         if not (self.instance.owner_id and self.instance.is_own):
             del self.fields["bought_minor"]
         self.fields["declared_minor"].label = f"value declared, {shop_get().currency_symbol}"
-
-
-def _by_maker(patterns: Mapping[int, Pattern]) -> list[tuple[str, list[tuple[int, str]]]]:
-    makers: dict[str, list[tuple[int, str]]] = {}
-    for pk, pattern in patterns.items():
-        makers.setdefault(pattern.maker, []).append((pk, str(pattern)))
-    return list(makers.items())
 
 
 class ParcelForm(SavingForm):
@@ -144,6 +139,11 @@ class ReelDraft(AsTyped, ReelForm):
     """What a reel of many is told by; the rest is folded away while nothing stands there."""
 
     @property
+    def asked_for(self) -> bool:
+        """Words were sent to find its pattern by."""
+        return bool(self.data.get(words_name(self.add_prefix("pattern"))))
+
+    @property
     def more(self) -> bool:
         """Something stands in a field that would be folded away, or is refused there."""
         rest = [name for name in self.fields if name not in self.AT_A_GLANCE]
@@ -175,7 +175,9 @@ class DraftForms:
 
 def draft_forms(draft: Draft, typed: Mapping[str, str] | None = None) -> DraftForms:
     """The draft's forms; ``typed`` holds texts that stand in a field although the draft holds another."""
-    typed, patterns = typed or {}, patterns_to_pick()
+    typed = typed or {}
+    texts = {**draft.data, **typed}
+    patterns = picking(picked=[key_in(str(texts.get(field_name(reel.key, "pattern")))) for reel in draft_reels(draft)])
     reels = {
         reel.key: ReelDraft(draft.data, typed, prefix=field_name(reel.key, "")[:-1], patterns=patterns)
         for reel in draft_reels(draft)

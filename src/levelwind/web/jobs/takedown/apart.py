@@ -12,8 +12,7 @@ from levelwind.documents import takedown as guide
 from levelwind.shop.models import Job, Piece
 from levelwind.shop.papers.selectors.takedown_guide import guide_to_hand_on, takedown_sheet
 from levelwind.shop.patterns.selectors.builds import build_find
-from levelwind.shop.patterns.selectors.layouts import job_places, patterns_to_choose, priced_places
-from levelwind.shop.patterns.selectors.patterns import pattern_find
+from levelwind.shop.patterns.selectors.layouts import job_places, priced_places
 from levelwind.shop.takedown.selectors.pieces import job_work, piece_find
 from levelwind.shop.takedown.services.apart import (
     reach_choose,
@@ -46,6 +45,7 @@ from levelwind.web.jobs.takedown.tray import PieceCard, piece_card, piece_save
 from levelwind.web.jobs.way import job_head, job_or_404
 from levelwind.web.pages import page, refused
 from levelwind.web.papers import guide_alone, paper
+from levelwind.web.pattern_pick import PickForm
 from levelwind.web.requests import Request, key_in
 
 LONGEST_COUNT = 4
@@ -53,11 +53,15 @@ LONGEST_COUNT = 4
 
 
 def context_of(
-    job: Job, refusal: Refusal | None = None, typed: PieceCard | None = None, also: str = ""
+    job: Job,
+    refusal: Refusal | None = None,
+    typed: PieceCard | None = None,
+    also: str = "",
+    pick: PickForm | None = None,
 ) -> ApartContext | ApartUnknown:
     head = job_head(job, "apart")
     if job.pattern is None:
-        return ApartUnknown(head, tuple(patterns_to_choose()), refusal)
+        return ApartUnknown(head, pick or PickForm(families_told=True), refusal)
     return apart_context(head, job_work(job), priced=priced_places(job), refusal=refusal, typed=typed, also=also)
 
 
@@ -86,14 +90,15 @@ def drawn(request: Request, job: Job, refusal: Refusal | None = None, typed: Pie
     if request.htmx:
         context = context_of(fresh, refusal, typed)
         return render(request, "jobs/apart_work.html", {"page": context, "swap": True}, status=status)
-    return whole(request, context_of(fresh, refusal, typed), status=status)
+    pick = PickForm(request.POST, families_told=True) if request.POST.get("act") == "pattern" else None
+    return whole(request, context_of(fresh, refusal, typed, pick=pick), status=status)
 
 
 def choose_pattern(request: Request, job: Job) -> str:
-    pattern = pattern_find(key_in(request.POST.get("pattern")))
-    if pattern is None:
-        raise LevelwindError("Choose a pattern from the list.")
-    job_pattern_choose(job=job, pattern=pattern, by=request.user.get_username())
+    form = PickForm(request.POST)
+    if form.chosen is None:
+        raise LevelwindError(str(form.errors["pattern"][0]))
+    job_pattern_choose(job=job, pattern=form.chosen, by=request.user.get_username())
     return "reach"
 
 

@@ -12,7 +12,7 @@ from levelwind.reference.families import KINDS
 from levelwind.reference.stuck import Leave, Procedure, stuck
 from levelwind.shop.jobs.selectors.minutes import ShopMinutes, shop_minutes
 from levelwind.shop.jobs.selectors.stuck import StuckNow, left_as_it_is, stuck_now
-from levelwind.shop.models import Build, Pattern, PatternPicture, Photo, Piece, StepDone
+from levelwind.shop.models import Build, PatternPicture, Photo, Piece, StepDone
 from levelwind.shop.papers.selectors.takedown_guide import reach_in_words
 from levelwind.shop.patterns.selectors.builds import builds_likely
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
@@ -22,6 +22,7 @@ from levelwind.shop.takedown.selectors.times import step_times
 from levelwind.web.jobs.takedown.clock import Clock, clock_of
 from levelwind.web.jobs.takedown.tray import STATES, PieceCard, TrayCell, piece_card, tray_cells
 from levelwind.web.jobs.way import JobHead
+from levelwind.web.pattern_pick import PickForm
 
 ACTS_SAID = ("reach", "build", "one_more", "lay_out_anew", "layout_keep")
 """Acts that show their refusal themselves."""
@@ -190,7 +191,7 @@ class ApartUnknown:
     """The page while nobody has said which pattern the reel is."""
 
     head: JobHead
-    patterns: tuple[Pattern, ...]
+    pick: PickForm
     refusal: Refusal | None
 
 
