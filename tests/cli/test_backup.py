@@ -11,6 +11,7 @@ from django.core.files.base import ContentFile
 from PIL import Image
 from pytest_django import Settings
 
+from levelwind.cli.latch import the_only_one
 from levelwind.cli.main import main
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.book.services.backups import backup_make, backup_restore
@@ -148,6 +149,17 @@ def test_the_word_before_is_gone(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as left:
         main(["check"])
     assert left.value.code == 2 and "invalid choice: 'check'" in capsys.readouterr().err
+
+
+def test_a_restore_onto_a_running_shop_is_refused_and_changes_nothing(
+    shop_as_it_stands: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """``levelwind open`` holds the latch for as long as it is open."""
+    with the_only_one():
+        before = sorted(shop_as_it_stands.rglob("*"))
+        assert main(["restore", str(tmp_path / "safe")]) == 3
+        assert "close it there first" in capsys.readouterr().err
+        assert sorted(shop_as_it_stands.rglob("*")) == before
 
 
 def _named(shop: Path, column: str) -> str:

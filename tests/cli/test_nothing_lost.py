@@ -290,5 +290,20 @@ def test_a_disk_that_refuses_is_named_and_nothing_else_is(tmp_path: Path) -> Non
     with pytest.raises(LevelwindError, match="The disk is full"), told_in_words(tmp_path):
         raise sqlite3.OperationalError("database or disk is full")
     assert trouble_in_words(ValueError("disk is full")) is None
+
+
+def test_a_book_that_a_read_only_disk_does_not_open_is_called_so_and_not_lost(
+    shop: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuses(*_: object, **__: object) -> None:
+        raise sqlite3.OperationalError("unable to open database file")
+
+    monkeypatch.setattr(sqlite3, "connect", refuses)
+    for does in (shop_prove, refuse_a_lost_book):
+        with pytest.raises(LevelwindError, match="the disk may be full, or belong to another account"):
+            does()
+
+
+def test_what_is_no_trouble_of_a_disk_is_not_called_one(tmp_path: Path) -> None:
     with pytest.raises(ZeroDivisionError), told_in_words(tmp_path):
         raise ZeroDivisionError
