@@ -70,6 +70,8 @@ def test_what_was_fitted_is_on_the_bill_by_itself_once_and_never_over_the_word(
     assert "main gear G 38" in page and page.count("added: not on the price") == 1
     assert page.count("agreed: likely $30.00, at most $40.00") == 2
     assert "more than the owner agreed to" in client.post(JOB + "box/do/bill/", follow=True).content.decode()
+    unsaid = client.post(JOB + "box/do/agreed/")
+    assert (unsaid.status_code, "How: This field cannot be blank" in unsaid.content.decode()) == (422, True)
     client.post(JOB + "box/do/agreed/", {"how": "phone"})
     client.post(JOB + "box/bill/", typed_into(box, bill__2__text="A gear, cut to fit"))
     bill = bill_make(job=Job.objects.get())

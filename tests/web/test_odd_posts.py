@@ -11,7 +11,7 @@ from django.db.utils import OperationalError
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver
 
-from levelwind.shop.models import BoneReel, Part, PartOrder, Stage
+from levelwind.shop.models import BoneReel, Part, PartOrder, PlaceLimit, Stage
 from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db
@@ -64,6 +64,13 @@ def test_a_count_that_is_no_count_is_refused_in_words(client: Client, count: str
     part, bone = Part.objects.create(number="B-7", name="bearing"), BoneReel.objects.create(reel="Skerry 50")
     answer = client.post(f"/shelf/bone-box/{bone.pk}/strip/", {f"part-{part.pk}": count})
     assert answer.status_code == 422 and "can be a whole number from 0 to" in answer.content.decode()
+
+
+def test_a_limit_that_cannot_be_is_refused_before_the_next_one_is_written(client: Client) -> None:
+    pattern = a_pattern()
+    sent = {"limit0-new_mm": "½", "limit1-new_mm": "2", "limit1-least_mm": "1"}
+    answer = client.post(f"/patterns/{pattern.pk}/place/bridge_screws/limits/", sent)
+    assert answer.status_code == 422 and not PlaceLimit.objects.exists()
 
 
 def test_a_full_disk_is_called_so_and_a_fault_of_ours_is_not(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -151,6 +151,7 @@ MIDDLEWARE = [
     "levelwind.web.doors.who_acts",
     "levelwind.web.doors.read_the_shop_once",
     "levelwind.web.doors.never_an_empty_page",
+    "levelwind.web.doors.RefuseWhatNoRowCanBe",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

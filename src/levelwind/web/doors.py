@@ -5,6 +5,7 @@ from collections.abc import Callable
 
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, HttpResponseNotFound
 from django.urls import Resolver404, resolve
 
@@ -106,6 +107,23 @@ def nothing_from_elsewhere(
         return response
 
     return answer
+
+
+class RefuseWhatNoRowCanBe:
+    """Middleware: a value that no page of ours sends, and that the book's own rules refuse, is answered in words."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
+        if not isinstance(error, ValidationError):
+            return None
+        named = error.message_dict.items() if hasattr(error, "error_dict") else [("What was sent", error.messages)]
+        said = "; ".join(f"{name.replace('_', ' ')}: {' '.join(words)}" for name, words in named)
+        return refused(request, said[:1].upper() + said[1:])
 
 
 def form_too_old_page(request: HttpRequest, reason: str = "") -> HttpResponse:

@@ -187,6 +187,7 @@ def place_limits_act(request: Request, pk: int, key: str) -> HttpResponse:
                 except LevelwindError as refusal:
                     form.add_error(None, spoken(refusal))
                     transaction.set_rollback(True)
+                    break
         if not any(form.errors for _, form in forms):
             return redirect(reverse("pattern_place", args=[pk, key]) + "#limits")
     return _draw_place(request, pattern, row, limits=forms)
