@@ -10,7 +10,7 @@ export OPENBLAS_NUM_THREADS := 1
 export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := run
-.PHONY: run test walks prove-numbers fire lint bench docs lock wheel clean
+.PHONY: run test walks prove-numbers fire audit lint bench docs lock wheel clean
 
 HELP := src/levelwind/web/help/site/index.html
 
@@ -33,6 +33,9 @@ fire: $(VENV)/.dev ## a shop killed 500 times, on a full disk, by a wrong clock;
 	@$(BIN)/python scripts/fire.py --kills 500
 	@$(BIN)/python scripts/benches.py
 	@$(BIN)/python -m tests.postgres_server $(BIN)/pytest -n 2 tests/shop tests/web $(addprefix --ignore=tests/shop/,$(EMBEDDED))
+
+audit: $(VENV)/.audit ## known holes in what the lock names, where the registry tells of any
+	@$(VENV)/audit/bin/python scripts/audit.py
 
 lint: $(VENV)/.dev ## what pre-commit and .ci/run call
 	@set -e; $(BIN)/mypy & types=$$!; trap "kill $$types 2>/dev/null || true" EXIT; \
@@ -75,6 +78,12 @@ $(HELP): $(VENV)/.run $(wildcard docs/*.* docs/*/*.* docs/theme/static/*) src/le
 
 $(VENV)/.bench: requirements-bench.txt pyproject.toml scripts/set-up
 	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up bench
+
+# Apart from what the tests stand on, and from what it looks at.
+$(VENV)/.audit: $(VENV)/.run
+	@$(PYTHON) -m venv $(VENV)/audit
+	@$(VENV)/audit/bin/python -m pip --disable-pip-version-check --quiet install "pip-audit>=2.9"
+	@touch $@
 
 $(VENV)/.dev: requirements-dev.txt pyproject.toml scripts/set-up
 	@PYTHON=$(PYTHON) VENV=$(VENV) scripts/set-up dev
