@@ -121,7 +121,9 @@ def test_a_link_is_for_one_reel_until_it_runs_out_or_is_closed(signed_in: Client
 def test_the_public_address_has_these_pages_and_nothing_else(client: Client, job: Job, settings: Settings) -> None:
     address = link_make(job=job)
     for path in ("/", "/sign-in/", "/jobs/26-0001/", "/media/photos/x.jpg", "/p/x/", "/m/x/", "/no-such-page/"):
-        assert asked(path) == (404, "There is nothing at this address."), path
+        for host in (HOST, "Answer.EXAMPLE", f"{HOST}.", f"{HOST}:443"):
+            answer = Client(headers={"host": host}).get(path)
+            assert (answer.status_code, answer.content) == (404, b"There is nothing at this address."), (host, path)
     assert client.get(address.removeprefix(PUBLIC)).status_code == 404, "at the bench's own address there is none"
     Shop.objects.update(owner_links=False)
     assert asked(address)[0] == 404

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse, HttpResponseNotFound
+from django.http.request import split_domain_port
 from django.urls import Resolver404, resolve
 
 from levelwind.shop.disk import trouble_in_words
@@ -61,7 +62,8 @@ def owners_pages_alone(get_response: Callable[[HttpRequest], HttpResponse]) -> C
     """Middleware: the public address has the owners' pages and nothing else, and they are nowhere else."""
 
     def answer(request: HttpRequest) -> HttpResponse:
-        public = bool(settings.PUBLIC_HOST) and request.get_host().partition(":")[0] == settings.PUBLIC_HOST
+        host, _ = split_domain_port(request.get_host())  # in small letters, without a last dot, as it was let in
+        public = bool(settings.PUBLIC_HOST) and host == settings.PUBLIC_HOST
         if request.path_info.startswith(f"/{settings.STATIC_URL.strip('/')}/"):
             return get_response(request)
         try:
