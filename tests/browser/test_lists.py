@@ -18,7 +18,7 @@ def test_the_book_goes_out_and_a_list_comes_in(seat: Seat, tmp_path: Path) -> No
     page.goto("/counter/")
     page.get_by_role("link", name="The book to take along").click()
     with page.expect_download() as taken:
-        page.get_by_role("link", name="A file a table").click()
+        page.get_by_role("link", name="One file for each table").click()
     book = tmp_path / "book.zip"
     taken.value.save_as(book)
     page.goto("/counter/")

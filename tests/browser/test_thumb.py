@@ -111,6 +111,35 @@ def test_a_closed_face_goes_together_by_thumb(seat: Seat) -> None:
     expect(page.locator(".title-block .stage")).to_contain_text("together")
 
 
+def test_what_is_ticked_and_typed_without_a_network_is_sent_when_it_is_back(seat: Seat) -> None:
+    page, told = seat.page, seat.page.locator("#connection")
+    job = re.search(r'href="(/jobs/[\d-]+/)', page.request.get("/?stage=booked_in").text())
+    assert job
+    page.goto(f"{job[1]}look-over/")
+    fresh = page.locator(".look.best .answers input:not(:checked)").first
+    ticked = f"input[name='{fresh.get_attribute('name')}'][value='{fresh.get_attribute('value')}']"
+    page.context.set_offline(True)
+    page.locator(ticked).tap()
+    expect(page.locator(ticked)).to_be_checked()
+    expect(told).to_contain_text("is sent when it is back")
+    take_care(seat)
+    page.context.set_offline(False)
+    expect(told).to_contain_text("all is sent")
+    page.goto(job[1])
+    expect(told).to_be_empty()
+    page.context.set_offline(True)
+    page.locator("[name=serial]").fill("8121 K")
+    page.locator("[name=serial]").blur()
+    expect(told).to_contain_text("is sent when it is back")
+    page.get_by_role("button", name="Save whose turn it is").click()
+    expect(page.locator("[name=serial]")).to_have_value("8121 K")
+    page.context.set_offline(False)
+    page.wait_for_url(re.compile("#turn$"))
+    expect(page.locator("[name=serial]")).to_have_value("8121 K")
+    page.goto(f"{job[1]}look-over/")
+    expect(page.locator(ticked)).to_be_checked()
+
+
 def test_the_one_button_of_a_page_stands_in_its_first_screen(seat: Seat) -> None:
     page = seat.page
 

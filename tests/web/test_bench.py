@@ -101,7 +101,7 @@ def test_the_search_drops_a_list_for_htmx_and_a_page_without(client: Client) -> 
     dropped = client.get("/find/?q=skerry", headers={"hx-request": "true"}).content.decode()
     assert "<html" not in dropped and "26-0001" in dropped
     assert "<html" in client.get("/find/?q=skerry").content.decode()
-    assert "Nothing holds" in client.get("/find/?q=moon").content.decode()
+    assert "Nothing is found" in client.get("/find/?q=moon").content.decode()
     assert "found by reel" in dropped
     assert "Read as: skerry." in client.get("/find/?q=skery").content.decode()
 

@@ -27,6 +27,7 @@ from levelwind.shop.models import Part as PartOnShelf
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.pages import leaf, page
 from levelwind.web.requests import Request
+from levelwind.web.steps import marks
 
 JOBS_A_PAGE = 60
 
@@ -50,6 +51,8 @@ class JobRow:
     waiting: str
     address: str
     days_left: int | None
+    marks: tuple[str, ...]
+    """Of each of the eight steps: done, next, or not yet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +82,7 @@ def job_row(job: Job, today: date) -> JobRow:
         waiting=waiting_words(job, today),
         address=reverse(move.step, args=[job.tag]),
         days_left=days_left(job, today),
+        marks=marks(job, move),
     )
 
 

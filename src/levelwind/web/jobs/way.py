@@ -12,18 +12,7 @@ from levelwind.shop.jobs.selectors.hunches import looked_over_as
 from levelwind.shop.jobs.selectors.jobs import job_get, next_move, turn_words, waiting_words
 from levelwind.shop.jobs.selectors.notes import note_latest
 from levelwind.shop.models import Job, JobNote, Stage
-
-STEPS = [
-    ("job", "Book in", Stage.BOOKED_IN),
-    ("look_over", "Look over", Stage.LOOKED_OVER),
-    ("price", "Price", Stage.AGREED),
-    ("apart", "Apart", Stage.APART),
-    ("parts", "Parts", Stage.TOGETHER),
-    ("together", "Together", Stage.TOGETHER),
-    ("prove", "Prove", Stage.PROVED),
-    ("box", "Box and home", Stage.HOME),
-]
-"""Address name, title, and the stage from which the step counts as done."""
+from levelwind.web.steps import STEPS, marks
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +71,10 @@ def job_head(job: Job, here: str) -> JobHead:
             title=title,
             address=reverse(name, args=[job.tag]),
             here=name == here,
-            done=reached(job.stage, stage),
+            done=mark == "done",
             next=name == move.step and not job.is_over,
         )
-        for name, title, stage in STEPS
+        for (name, title, _), mark in zip(STEPS, marks(job, move), strict=True)
     )
     return JobHead(
         job=job,

@@ -39,18 +39,62 @@ document.addEventListener("keydown", (event) => {
   event.target.closest(".pick").querySelector("input[type=radio]")?.focus();
 });
 
-const say = (words) => {
-  const line = document.getElementById("saved");
-  if (line) line.innerHTML = `<strong>${words}</strong>`;
+// One line at the head of the page says what became of the connection; beside a form that saves itself it stands there too.
+const say = (words, where = "connection") => {
+  const line = document.getElementById(where);
+  if (line) line.replaceChildren(...(words ? [Object.assign(document.createElement("strong"), { textContent: words })] : []));
 };
+const CUT = "The shop’s machine does not answer. Keep this page open: what you typed and ticked is sent when it is back.";
+const BACK = "It is back: all is sent.";
+
+// What did not get through, each with how it is sent once more. Sent again it is as it stands then.
+const waiting = new Map();
+const tryAgain = () => { for (const [what, send] of waiting) if (what.isConnected) send(); else waiting.delete(what); };
+const keep = (what, send) => {
+  if (!waiting.size) setTimeout(function again() { if (waiting.size) { tryAgain(); setTimeout(again, 4000); } }, 4000);
+  waiting.set(what, send);
+  say(CUT);
+  say("Not saved yet.", "saved");
+};
+addEventListener("online", tryAgain);
+const letGo = () => { for (const pressed of document.querySelectorAll(".pressed")) pressed.classList.remove("pressed"); };
 
 document.addEventListener("htmx:sendError", (event) => {
-  say("Not saved: the shop's machine does not answer. Keep this page open; it will try again.");
-  const form = event.detail.elt.closest("form[data-saves]");
-  if (form) setTimeout(() => htmx.trigger(form, "change"), 4000);
+  const { elt, requestConfig } = event.detail;
+  if (requestConfig.verb === "get") return;
+  const pressed = requestConfig.triggeringEvent;
+  keep(elt, pressed?.type === "submit" ? () => elt.requestSubmit(pressed.submitter) : () => htmx.trigger(elt, "change"));
+});
+document.addEventListener("htmx:afterRequest", (event) => {
+  letGo();
+  if (!event.detail.xhr.status || !waiting.delete(event.detail.elt) || waiting.size) return;
+  say(BACK);
+  setTimeout(() => { if (!waiting.size) say(""); }, 4000);
+});
+document.addEventListener("htmx:responseError", (event) => {
+  if (event.detail.requestConfig.verb === "get") return;
+  const words = "Not saved: the shop’s machine refused it. Load the page again; what was saved before is safe.";
+  say(words);
+  say(words, "saved");
 });
 
-document.addEventListener("htmx:responseError", () => say("Not saved: the shop's machine refused. Load the page again; what was saved before is safe."));
+const SEEN = 3000; // ms: a press that brings a file leaves the page as it is
+const press = (button) => {
+  button?.classList.add("pressed");
+  setTimeout(letGo, SEEN);
+};
+
+// A press is seen at once. Where there is no network it waits here, instead of losing the page and what is typed on it.
+document.addEventListener("submit", (event) => {
+  const { target: form, submitter } = event;
+  if (event.defaultPrevented || form.method !== "post") return;
+  if (navigator.onLine || form.matches("[hx-post], [data-recording], [data-pictures]")) press(submitter);
+  else {
+    event.preventDefault();
+    keep(form, () => { if (navigator.onLine) { waiting.delete(form); form.requestSubmit(submitter); } });
+  }
+});
+addEventListener("pageshow", letGo);
 
 // Answers that refuse a field carry their reason: draw them like any other.
 document.addEventListener("htmx:beforeSwap", (event) => {
