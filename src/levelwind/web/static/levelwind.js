@@ -49,7 +49,12 @@ const BACK = "It is back: all is sent.";
 
 // What did not get through, each with how it is sent once more. Sent again it is as it stands then.
 const waiting = new Map();
-const tryAgain = () => { for (const [what, send] of waiting) if (what.isConnected) send(); else waiting.delete(what); };
+const saves = () => [...waiting].filter(([what]) => what.isConnected && what.hasAttribute("hx-post"));
+// A press that leaves the page goes last, once all that stands on the page is saved.
+const tryAgain = () => {
+  const first = saves();
+  for (const [, send] of first.length ? first : waiting) send();
+};
 const keep = (what, send) => {
   if (!waiting.size) setTimeout(function again() { if (waiting.size) { tryAgain(); setTimeout(again, 4000); } }, 4000);
   waiting.set(what, send);
@@ -67,7 +72,8 @@ document.addEventListener("htmx:sendError", (event) => {
 });
 document.addEventListener("htmx:afterRequest", (event) => {
   letGo();
-  if (!event.detail.xhr.status || !waiting.delete(event.detail.elt) || waiting.size) return;
+  if (!event.detail.xhr.status || !waiting.delete(event.detail.elt) || saves().length) return;
+  if (waiting.size) return tryAgain();
   say(BACK);
   setTimeout(() => { if (!waiting.size) say(""); }, 4000);
 });
