@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from levelwind.shop.parts.selectors.shared import patterns_sharing
+from levelwind.shop.parts.selectors.shared import patterns_sharing, shared_map
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.shelf import part_add
 from levelwind.shop.patterns.selectors.layouts import pattern_places
@@ -32,5 +32,13 @@ def test_patterns_that_share_most_come_first_with_what_is_the_same_and_what_is_a
         fit_say(part=washer, pattern=one, place=place, serves=serves)
     by_name = {row.pattern.model: row.same for row in patterns_sharing(pattern, pattern_places(pattern))}
     assert "first drag washer" in by_name["Holm"] and "first drag washer" not in by_name["Fell"]
-    page = client.get(f"/patterns/{pattern.pk}/").content.decode()
-    assert "What it shares" in page and "another pinion" in page
+    places = pattern_places(pattern)
+    lines = {line.name: line.marks for line in shared_map(patterns_sharing(pattern, places), places)}
+    assert lines == {
+        **{"main gear": ("same", ""), "bridge": ("same", ""), "pinion": ("different", "same")},
+        "first drag washer": ("", "same"),
+    }
+    page = " ".join(client.get(f"/patterns/{pattern.pk}/").content.decode().split())
+    assert "What it shares" in page and "2 the same, 1 different" in page
+    line = page.split('<th scope="row">Pinion</th>')[1].split("</tr>")[0]
+    assert line.index("a different one") < line.index("the same")

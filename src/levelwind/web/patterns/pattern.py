@@ -18,7 +18,7 @@ from levelwind.shop.editing import hanging_on
 from levelwind.shop.models import BoneReel, Build, Job, Pattern
 from levelwind.shop.parts.selectors.bones import bone_list
 from levelwind.shop.parts.selectors.fits import Offer, offers
-from levelwind.shop.parts.selectors.shared import Shares, patterns_sharing
+from levelwind.shop.parts.selectors.shared import SharedPlace, Shares, patterns_sharing, shared_map
 from levelwind.shop.parts.selectors.standins import StandIn, standins
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.patterns.selectors.findings import has_level_wind
@@ -64,6 +64,7 @@ class PatternContext:
     merge: MergeForm | None
     hanging: tuple[str, ...]
     sharing: tuple[Shares, ...]
+    shared: tuple[SharedPlace, ...]
     exploded: tuple[Exploded, ...]
     pictures: int
     places_out: tuple[tuple[str, str, str], ...]
@@ -91,6 +92,8 @@ def assemblies(pattern: Pattern) -> tuple[AssemblyCard, ...]:
 
 
 def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) -> HttpResponse:
+    places = pattern_places(pattern)
+    sharing = patterns_sharing(pattern, places)
     context = PatternContext(
         pattern=pattern,
         family=family(pattern.family),
@@ -106,7 +109,8 @@ def draw(request: Request, pattern: Pattern, form: PatternForm | None = None) ->
         exploded=exploded(pattern),
         pictures=pattern.pictures.count(),
         places_out=Subject(pattern).places_out,
-        sharing=patterns_sharing(pattern, pattern_places(pattern)),
+        sharing=sharing,
+        shared=shared_map(sharing, places),
         shipped=tuple(shipped_builds(pattern.family).values()),
     )
     return page(request, "patterns/pattern.html", context, status=422 if form else 200)

@@ -1,6 +1,7 @@
 """Which patterns share what: the same number of the maker's, or a part that serves both."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from levelwind.core.fits.chains import Slot
@@ -21,6 +22,23 @@ class Shares:
     otherwise: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class SharedPlace:
+    """One line of the map: for each of the patterns "same", "different", or nothing where nobody knows."""
+
+    name: str
+    marks: tuple[str, ...]
+
+
+def shared_map(sharing: Sequence[Shares], places: Sequence[PlaceInPattern]) -> tuple[SharedPlace, ...]:
+    """A line for each place of which anything is known, in the order of the places."""
+    lines = []
+    for name in dict.fromkeys(place.name for place in places):
+        marks = tuple("same" if name in one.same else "different" if name in one.otherwise else "" for one in sharing)
+        lines += [SharedPlace(name, marks)] if any(marks) else []
+    return tuple(lines)
+
+
 def patterns_sharing(pattern: Pattern, places: tuple[PlaceInPattern, ...]) -> tuple[Shares, ...]:
     """The patterns that share most with this one, the most shared first. A fixed number of queries."""
     numbers = {place.key: place.part_number.upper() for place in places if place.part_number}
@@ -28,7 +46,7 @@ def patterns_sharing(pattern: Pattern, places: tuple[PlaceInPattern, ...]) -> tu
     same |= _served_too(pattern)
     keys = {place.key for place in places}
     counts = Counter(pk for pk, key in same if pk != pattern.pk and key in keys)
-    most = [pk for pk, _ in counts.most_common(MOST_PATTERNS)]
+    most = sorted(counts, key=lambda pk: (-counts[pk], pk))[:MOST_PATTERNS]
     theirs = PatternPlace.objects.filter(pattern__in=most, absent=False).exclude(part_number="")
     named = [(row.pattern_id, row.key, row.part_number.upper()) for row in theirs]
     other = {(pk, key) for pk, key, number in named if numbers.get(key, number) != number}
