@@ -169,6 +169,8 @@ class BoneReel(models.Model):
     condition = models.TextField(blank=True)
     spot = models.CharField("where it lies", max_length=40, blank=True)
     paid_minor = models.PositiveBigIntegerField(default=0)
+    whole_minor = models.PositiveBigIntegerField("what it would bring mended, sold whole", null=True, blank=True)
+    shut_minor = models.PositiveBigIntegerField("what somebody gives for it as it is", null=True, blank=True)
     box = models.CharField("the box it came in with others", max_length=32, blank=True, db_index=True)
     got_on = models.DateField(default=timezone.localdate)
     stripped_on = models.DateField(null=True, blank=True)

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import BoneReel, Part
 from levelwind.shop.money.services.boxes import bone_box_add
+from levelwind.shop.money.worth import BoneWorth, Came, bone_worth, came_of
 from levelwind.shop.parts.selectors.bones import Salvage, bone_list, box_of, came_off, salvage
 from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
 from levelwind.shop.parts.services.bones import bone_add, bone_delete, bone_strip
@@ -54,6 +55,8 @@ class BoneContext:
     box: tuple[int, int]
     salvage: tuple[Salvage, ...]
     came_off: tuple[tuple[Part, int], ...]
+    worth: BoneWorth | None
+    came: Came
     refusal: str
     typed: dict[str, str]
 
@@ -92,6 +95,8 @@ def _draw(request: Request, bone: BoneReel, *, form: BoneForm | None = None, ref
         box=box_of(bone),
         salvage=salvage(bone) if bone.stripped_on is None else (),
         came_off=came_off(bone),
+        worth=bone_worth(bone) if bone.stripped_on is None else None,
+        came=came_of(bone),
         refusal=refusal,
         typed=request.POST.dict() if refusal else {},
     )

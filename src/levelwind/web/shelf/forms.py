@@ -132,10 +132,12 @@ class ReplacesForm(forms.Form):
 class BoneForm(SavingForm):
     pattern = PatternField(required=False)
     paid_minor = MoneyField(label="what we paid", required=False)
+    whole_minor = MoneyField(label="what it would bring mended, sold whole", required=False)
+    shut_minor = MoneyField(label="what somebody gives for it as it is", required=False)
 
     class Meta:
         model = BoneReel
-        fields = ["reel", "pattern", "spot", "paid_minor", "condition"]
+        fields = ["reel", "pattern", "spot", "paid_minor", "whole_minor", "shut_minor", "condition"]
         widgets = {"condition": forms.Textarea(attrs={"rows": 3})}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -1,0 +1,195 @@
+"""What a donor reel is worth: in parts, mended and sold whole, or left shut. Only reads."""
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import timedelta
+
+import numpy as np
+from django.db.models import Sum
+from django.utils import timezone
+from numpy.typing import NDArray
+
+from levelwind.core.supply import Spread
+from levelwind.core.supply import worth as core
+from levelwind.core.supply.demand import chances, demands
+from levelwind.core.supply.stock import Offer
+from levelwind.core.supply.stock import Part as Stocked
+from levelwind.reference.families import family
+from levelwind.shop.jobs.selectors.minutes import shop_minutes
+from levelwind.shop.models import BoneReel, Part, Piece, StockEntry
+from levelwind.shop.parts.selectors.bones import Salvage, came_off, salvage
+from levelwind.shop.patterns.selectors.layouts import pattern_places
+from levelwind.shop.people.selectors import shop_get
+
+YEARS = 2
+"""In which a part must be sold or fitted to count, and of which use is looked back on. Our choice: shelves fill up."""
+MONTH_DAYS = 365.25 / 12
+USED = Spread(0.4, 0.6, 0.8)
+"""Share of a new part's price that a second-hand one brings. A judgement; common practice, no source."""
+GOOD, GOOD_CASES = 0.6, 8
+"""Chance that a piece of a dead reel is fit for use, and how many of the shop's own cases it counts as. A judgement."""
+STRIP = Spread(1, 2, 5)
+"""min; to clean and label a piece once it is off. A judgement."""
+CLEANING = 25
+"""min; to clean a whole reel that is mended, as a price has it. A judgement."""
+SHUT = Spread(3, 5, 15)
+"""min; to offer it as it lies there. A judgement."""
+AROUND = Spread(0.75, 1.0, 1.2)
+"""Around a price that somebody names for a whole reel. A judgement."""
+FOR_PARTS = Spread(0.0, 0.1, 0.3)
+"""Share of a mended reel's price that goes into it as parts. A judgement."""
+COMES_RIGHT, SELLS_WHOLE = 0.85, 0.9
+"""Chances that a reel runs as it should once mended, and that a whole one is sold. Judgements."""
+WAYS = {"parts": "in parts", "mended": "mended, sold whole", "shut": "left shut"}
+"""What each way is called on the page."""
+MOST_UNITS = 60
+"""Units of a part whose use is foretold; beyond it none is sold. Our choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class PieceWorth:
+    """A part on it: what it brings, if it is good and if it is asked for."""
+
+    name: str
+    price_minor: int
+    good: float
+    sells: float
+
+
+@dataclass(frozen=True, slots=True)
+class Came:
+    """What came of a reel so far, at today's prices of second-hand parts."""
+
+    pieces: int
+    worth_minor: int
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """What one way brings, in minor units rounded once: its mean and where nine outcomes in ten lie."""
+
+    words: str
+    mean_minor: int
+    low_minor: int
+    high_minor: int
+    best: float
+    loss: float
+
+
+@dataclass(frozen=True, slots=True)
+class BoneWorth:
+    told: core.Worth
+    pieces: tuple[PieceWorth, ...]
+    opening_min: float
+
+    @property
+    def ways(self) -> tuple[Way, ...]:
+        told = ((WAYS[key], way) for key, way in self.told.ways.items() if key in WAYS)
+        return tuple(
+            Way(words, round(way.worth.value), round(way.worth.low), round(way.worth.high), way.best, way.loss)
+            for words, way in told
+        )
+
+    @property
+    def strip(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(piece.name for piece in self.told.strip))
+
+    @property
+    def leave(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(piece.name for piece in self.told.leave if piece.name not in self.strip))
+
+    @property
+    def most_to_pay_minor(self) -> int:
+        return round(self.told.most_to_pay)
+
+
+def bone_worth(bone: BoneReel) -> BoneWorth | None:
+    """None where nothing is known that it could bring: no pattern with priced parts, and no price of it whole."""
+    pieces = _pieces(bone)
+    kin = family(bone.pattern.family) if bone.pattern else None
+    own = shop_minutes(kin.rules, kin.key) if kin else None
+    steps = kin.rules.steps if kin else ()
+    mending = None
+    if bone.whole_minor and own:
+        mending = core.Mending(
+            minutes=_times(Spread(0.8, 1.0, 1.6), own.both_ways(steps) + CLEANING),
+            price=_times(AROUND, bone.whole_minor),
+            parts=_times(FOR_PARTS, bone.whole_minor),
+            comes_right=COMES_RIGHT,
+            sells=SELLS_WHOLE,
+        )
+    if not pieces and mending is None:
+        return None
+    opening = own.way_in(steps) if own else 0.0
+    reel = core.DeadReel(
+        minute=shop_get().hour_minor / 60,
+        pieces=tuple(
+            core.Piece(piece.name, _times(USED, piece.price_minor), STRIP, piece.good, piece.sells) for piece in pieces
+        ),
+        opening=_times(Spread(0.8, 1.0, 1.6), opening),
+        mending=mending,
+        shut=core.Unopened(_times(AROUND, bone.shut_minor), SHUT, SELLS_WHOLE) if bone.shut_minor else core.Unopened(),
+    )
+    return BoneWorth(core.worth(reel, np.random.default_rng(bone.pk)), pieces, opening)
+
+
+def came_of(bone: BoneReel) -> Came:
+    """What came off it and lies on the shelf or went out since."""
+    off = came_off(bone)
+    return Came(sum(n for _, n in off), round(sum(n * _price(part) * USED.likely for part, n in off)))
+
+
+def _pieces(bone: BoneReel) -> tuple[PieceWorth, ...]:
+    """Each unit of each part that would be looked for, the first of a part likelier asked for than the next."""
+    rows = [row for row in salvage(bone) if _price(row.offer.part)]
+    if not rows or bone.pattern is None:
+        return ()
+    keys = {place.name: place.key for place in pattern_places(bone.pattern)}
+    good, asked = _good(bone.pattern.family), _asked_for(rows)
+    return tuple(
+        PieceWorth(
+            row.offer.part.name,
+            _price(row.offer.part),
+            min(good(keys[name]) for name in row.places),
+            float(asked[row.offer.part.pk][min(max(row.offer.here, 0) + unit, MOST_UNITS)]),
+        )
+        for row in rows
+        for unit in range(row.count)
+    )
+
+
+def _price(part: Part) -> int:
+    return part.price_minor or part.cost_minor
+
+
+def _good(kind: str) -> Callable[[str], float]:
+    """By place: how often a piece there was found sound on this bench, leaning on the judgement."""
+    judged = Piece.objects.filter(job__pattern__family=kind).exclude(state="").order_by()
+    every: Counter[str] = Counter()
+    sound: Counter[str] = Counter()
+    for place, state in judged.values_list("place", "state"):
+        every[place] += 1
+        sound[place] += state in ("good", "clean")
+    return lambda place: (sound[place] + GOOD * GOOD_CASES) / (every[place] + GOOD_CASES)
+
+
+def _asked_for(rows: list[Salvage]) -> Mapping[int, NDArray[np.float64]]:
+    """By part and number of units: the chance that more than so many are used within the years."""
+    parts = {row.offer.part.pk for row in rows}
+    today = timezone.localdate()
+    used: dict[int, list[int]] = {pk: [0] * (12 * YEARS) for pk in parts}
+    since = timezone.now() - timedelta(days=MONTH_DAYS * 12 * YEARS)
+    out = StockEntry.objects.filter(part__in=parts, at__gt=since, why__in=("taken", "back", "sold", "brought"))
+    for pk, day, change in out.order_by().values_list("part", "at__date").annotate(change=Sum("change")):
+        month = min(int((today - day).days / MONTH_DAYS), 12 * YEARS - 1)
+        used[pk][-1 - month] -= change
+    stocked = [Stocked(str(pk), (Offer("-", 1),), tuple(max(n, 0) for n in months)) for pk, months in used.items()]
+    days = np.full((len(stocked), 1), YEARS * 365.25)
+    told = chances(demands(stocked), days, MOST_UNITS)[:, 0, :]
+    more = np.clip(1 - np.cumsum(told, axis=1), 0.0, 1.0)
+    return dict(zip(used, more, strict=True))
+
+
+def _times(spread: Spread, by: float) -> Spread:
+    return Spread(spread.low * by, spread.likely * by, spread.high * by)
