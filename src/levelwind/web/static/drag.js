@@ -69,6 +69,9 @@ document.addEventListener("keydown", (event) => {
   step(body, event.key === "ArrowUp" ? -1 : 1);
 });
 
+const FROM_EDGE = 120; // px: above the ways at the foot of a phone
+const STEP = 8; // px a frame
+
 document.addEventListener("pointerdown", (event) => {
   const grip = event.target.closest(".grip");
   if (!grip) return;
@@ -77,7 +80,9 @@ document.addEventListener("pointerdown", (event) => {
   const list = body.parentElement;
   const was = [...list.children].indexOf(body);
   body.classList.add("moving");
-  const move = (at) => {
+  let at = event;
+  const move = (to) => { at = to; place(); };
+  const place = () => {
     const over = [...list.children].find((other) => {
       const box = other.getBoundingClientRect();
       return other !== body && at.clientY > box.top && at.clientY < box.bottom;
@@ -86,6 +91,17 @@ document.addEventListener("pointerdown", (event) => {
     const box = over.getBoundingClientRect();
     list.insertBefore(body, at.clientY < box.top + box.height / 2 ? over : over.nextSibling);
   };
+  // Held near an edge of the screen the page goes on under it: a stack of twelve is longer than a phone.
+  const edge = () => {
+    if (!body.classList.contains("moving")) return;
+    const by = at.clientY < FROM_EDGE ? -STEP : at.clientY > innerHeight - FROM_EDGE ? STEP : 0;
+    if (by) {
+      scrollBy(0, by);
+      place();
+    }
+    requestAnimationFrame(edge);
+  };
+  requestAnimationFrame(edge);
   const drop = () => {
     document.removeEventListener("pointermove", move);
     document.removeEventListener("pointerup", drop);
