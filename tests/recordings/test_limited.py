@@ -109,6 +109,20 @@ def hoard(data: bytes) -> Answer:
     return Answer({"size": len(bytearray(10**9))})
 
 
+def hoard_to_the_last_bit(data: bytes) -> Answer:
+    """So that not even the words of a refusal have room beside it."""
+    kept: list[bytes] = [b""] * 10**6
+    at = 0
+    for size in (10**6, 10**4, 10**3, *range(500, 0, -8)):
+        try:
+            while True:
+                kept[at] = bytes(size)
+                at += 1
+        except MemoryError:
+            continue
+    raise MemoryError
+
+
 def open_pipes(data: bytes) -> Answer:
     return Answer({"pipes": len(os.listdir("/proc/self/fd")) - 1})  # less the folder itself
 
@@ -309,7 +323,14 @@ def test_more_than_may_come_back_is_not_kept() -> None:
         run_limited(flood, b"", name="file.bin", seconds=300, megabytes=60, progress=lambda part, doing: None)
 
 
-@pytest.mark.parametrize(("function", "sentence"), [(hoard, "more than 300 MB"), (crash, "brought its reader down")])
+@pytest.mark.parametrize(
+    ("function", "sentence"),
+    [
+        (hoard, "more than 300 MB"),
+        (hoard_to_the_last_bit, "more than 300 MB"),
+        (crash, "brought its reader down"),
+    ],
+)
 def test_what_goes_too_far_is_refused_in_a_sentence(function: object, sentence: str) -> None:
     with pytest.raises(InputError, match=sentence):
         run(function)

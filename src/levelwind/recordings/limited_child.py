@@ -54,11 +54,13 @@ def _reply(module: str, function: str, asked: Answer, out: BinaryIO) -> bytes:
         answer: Answer = getattr(import_module(module), function)(data, **options)
         return pack({"answer": answer.facts}, *answer.blobs)
     except MemoryError:
-        return pack({"refused": "MemoryError"})
+        pass  # what filled the memory hangs on the error, and goes with it: only then is there room for an answer
     except LevelwindError as refusal:
         parts = ("what", "was", "allowed")
         why = [str(getattr(refusal, part)) for part in parts] if isinstance(refusal, InputError) else [str(refusal)]
         return pack({"refused": type(refusal).__name__, "why": why})
+    gc.collect()
+    return pack({"refused": "MemoryError"})
 
 
 def _teller(out: BinaryIO) -> Callable[[float, str], None]:

@@ -24,7 +24,7 @@ MOST_ROWS = 200_000
 MOST_COLUMNS = 120
 MOST_LETTERS = 60_000_000
 MOST_UNPACKED = 300_000_000
-SECONDS, MEGABYTES = 90, 1000
+SECONDS, MEGABYTES = 90, 512
 ALLOWED = "a list saved as CSV or as a workbook (XLSX)"
 ENCODINGS = {
     "": "as its first bytes tell",
@@ -97,9 +97,7 @@ def take_apart(data: bytes, *, title: str, sheet: str, prefer: list[str], encodi
         chosen = sheet if sheet in found else next((n for n in names if n.casefold() in prefer), names[0])
         between, rows = found[chosen]()
         kept = _bounded(rows, title)
-    except InputError:
-        raise
-    except MemoryError:
+    except (InputError, MemoryError):
         raise
     except Exception as error:  # openpyxl raises whatever its parsers do; a file from outside may be anything
         raise InputError(title, f"not to be read ({type(error).__name__})", ALLOWED) from error

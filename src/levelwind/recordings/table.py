@@ -164,7 +164,7 @@ def _sheets(data: bytes, name: str) -> Iterator[list[list[str]]]:
                 if cells < 0:
                     raise InputError(name, f"over {MOST_CELLS} cells large", "the table alone, or saved as csv")
             yield rows
-    except InputError:
+    except (InputError, MemoryError):
         raise
     except Exception as error:  # openpyxl raises whatever its parsers do; a file from outside may be anything
         raise InputError(name, "not a workbook that can be read", "a table saved as xlsx, csv, tsv or txt") from error
