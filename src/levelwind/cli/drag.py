@@ -13,13 +13,14 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
     parser.add_argument("drag", metavar="FILE", help="a TOML file; docs/examples/drag has three")
     parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
     parser.add_argument("--unit", choices=SCALE_UNITS, default="N", help="which forces are told in (default: N)")
+    parser.add_argument("--why", action="store_true", help="how it was worked out too, each number with its source")
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> int:
     unit = "N" if args.json else args.unit
     result = told(Path(args.drag), unit)
-    print(json.dumps(result, ensure_ascii=False) if args.json else "\n".join(lines(result, unit)))
+    print(json.dumps(result, ensure_ascii=False) if args.json else "\n".join(lines(result, unit, why=args.why)))
     return 0
 
 
@@ -40,8 +41,8 @@ def told(path: Path, unit: str = "N") -> dict[str, Any]:
     return click_as_dict(compute_click(*asked), unit)
 
 
-def lines(result: dict[str, Any], unit: str = "N") -> list[str]:
-    """The same for a person."""
+def lines(result: dict[str, Any], unit: str = "N", *, why: bool = False) -> list[str]:
+    """The same for a person, on one screen; ``why`` adds how it was worked out."""
     from levelwind.core.notes import newtons
     from levelwind.core.quantities import with_decimals
 
@@ -53,6 +54,8 @@ def lines(result: dict[str, Any], unit: str = "N") -> list[str]:
         text.append(f"{flat} finest step a hand sets is about {step} of clamp.")
     text += result["sentences"]
     text += [f"Caution: {caution}" for caution in result["cautions"]]
+    if not why:
+        return text
     text += ["How it was worked out:"]
     text += [f"  {row['what']}: {row['formula']}; {row['numbers']} [{row['source']}]" for row in result["worked"]]
     return text
