@@ -2,12 +2,16 @@
 
 import re
 from datetime import timedelta
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 from axes.models import AccessFailureLog
+from django.conf import global_settings
+from django.contrib.auth.hashers import PBKDF2PasswordHasher
 from django.contrib.auth.models import User
 from django.test import Client
+from django.utils.module_loading import import_string
 from pytest_django import Settings
 
 from levelwind.cli.uploads import MOST_FROM_ANYBODY, SparingParser
@@ -62,6 +66,13 @@ def test_a_password_easily_guessed_is_refused(client: Client) -> None:
         answer = client.post("/counter/people/", {"name": name, "password": password})
         assert answer.status_code == 422 and said in answer.content.decode(), password
     assert User.objects.count() == 1
+
+
+def test_passwords_are_kept_salted_and_by_a_slow_sum() -> None:
+    """OWASP ASVS 4.0.3, points 2.4.2 and 2.4.3: a salt of 32 bits at least, 310,000 rounds of PBKDF2 with SHA-256."""
+    assert not hasattr(import_module("levelwind.project.settings"), "PASSWORD_HASHERS"), "Django's own are taken"
+    slow = import_string(global_settings.PASSWORD_HASHERS[0])
+    assert slow is PBKDF2PasswordHasher and slow.iterations >= 310_000 and slow.salt_entropy >= 32
 
 
 def test_who_runs_the_shop_adds_people_and_lets_them_in_no_more(client: Client, phone: Client) -> None:

@@ -114,6 +114,32 @@ def test_behind_a_proxy_with_tls_cookies_are_for_tls_alone(tmp_path: Path) -> No
     assert "allowed is such as https://bench.example" in told("http://bench.example").stderr
 
 
+LEVEL_TWO = """
+1.1.1-7 1.2.1-4 1.4.1 1.4.4-5 1.5.1-4 1.6.1-4 1.7.1-2 1.8.1-2 1.9.1-2 1.10.1 1.11.1-2 1.12.2 1.14.1-6 2.1.1-12 2.2.1-3
+2.3.1-3 2.4.1-6 2.5.1-7 2.6.1-3 2.7.1-6 2.8.1-7 2.9.1-3 2.10.1-4 3.1.1 3.2.1-4 3.3.1-4 3.4.1-5 3.5.1-3 3.7.1 4.1.1-3
+4.1.5 4.2.1-2 4.3.1-3 5.1.1-5 5.2.1-8 5.3.1-10 5.4.1-3 5.5.1-4 6.1.1-3 6.2.1-6 6.3.1-2 6.4.1-2 7.1.1-4 7.2.1-2 7.3.1
+7.3.3-4 7.4.1-3 8.1.1-4 8.2.1-3 8.3.1-8 9.1.1-3 9.2.1-4 10.2.1-2 10.3.1-3 11.1.1-8 12.1.1-3 12.2.1 12.3.1-6 12.4.1-2
+12.5.1-2 12.6.1 13.1.1 13.1.3-5 13.2.1-3 13.2.5-6 13.3.1-2 13.4.1-2 14.1.1-4 14.2.1-6 14.3.2-3 14.4.1-7 14.5.1-4
+"""
+"""Points of levels 1 and 2 that were not deleted, by the CSV of OWASP ASVS 4.0.3 in its own repository (OWASP/ASVS)."""
+
+
+def test_the_security_page_judges_every_point_of_level_two_once() -> None:
+    page = (Path(__file__).parents[2] / "docs/security.md").read_text(encoding="utf-8")
+    judged = [each for words in re.findall(r"^\| ([\d., -]+?) \|", page, re.MULTILINE) for each in _points(words)]
+    assert len(judged) == len(set(judged)) and set(judged) - set(_points(LEVEL_TWO)) == {"8.1.6"}, "of level 3"
+    assert set(_points(LEVEL_TWO)) - set(judged) == set()
+
+
+def _points(words: str) -> list[str]:
+    """Each of ``1.1.1-7`` or ``1.1.1-1.1.7``."""
+    points = []
+    for first, last in re.findall(r"(\d+\.\d+\.\d+)(?:-(?:\d+\.\d+\.)?(\d+))?", words):
+        section, _, number = first.rpartition(".")
+        points += [f"{section}.{each}" for each in range(int(number), int(last or number) + 1)]
+    return points
+
+
 def test_the_security_page_names_tests_that_are_there() -> None:
     root = Path(__file__).parent.parent.parent
     named = re.findall(r"`(tests/[\w/]+\.py)(?:::(\w+))?`", (root / "docs" / "security.md").read_text())

@@ -39,7 +39,7 @@ ONLY_WHO_RUNS_IT = "Only who runs the shop may do that, or whoever sits at its m
 class PersonForm(forms.Form):
     name = forms.CharField(max_length=150, widget=forms.TextInput(attrs={"autocomplete": "off"}))
     password = forms.CharField(
-        max_length=200, strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
+        max_length=128, strip=False, widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
     )
 
 
