@@ -52,7 +52,9 @@ def _server(words: str) -> list[tuple[object, ...]]:
 
 
 def _databases(like: str) -> list[str]:
-    return [str(name) for (name,) in _server(f"SELECT datname FROM pg_database WHERE datname LIKE '%{like}%'")]  # noqa: S608
+    """Those beside this test run's own: others may run on the same server."""
+    named = f"datname LIKE '{connection.settings_dict['NAME']}{like}%'"
+    return [str(name) for (name,) in _server(f"SELECT datname FROM pg_database WHERE {named}")]  # noqa: S608
 
 
 def test_it_is_copied_while_open_and_comes_back_once_it_is_closed(
