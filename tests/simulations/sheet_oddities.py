@@ -4,19 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from tests.simulations.sheet_pictures import (
-    BRASS,
-    CARBON,
-    STEEL,
-    Odd,
-    Piece,
-    Shot,
-    _slots,
-    any_shot,
-    eared,
-    gear,
-    ring,
-)
+from tests.simulations.sheet_pictures import Odd, Shot, any_shot
+from tests.simulations.sheet_shapes import BRASS, CARBON, STEEL, Piece, eared, gear, ring, slots
 
 
 def tabbed(
@@ -69,7 +58,7 @@ def broken_gear(
 
 def _counted(paper: str, rng: np.random.Generator, count: int) -> list[Piece]:
     made = []
-    for n, (x, y) in enumerate(_slots(paper, rng)[:count]):
+    for n, (x, y) in enumerate(slots(paper, rng)[:count]):
         turn, height = rng.uniform(0, 360), float(rng.choice([0.5, 1.0, 1.5, 2.0, 3.0]))
         outer = rng.uniform(16, 29)
         if n % 6 == 0:

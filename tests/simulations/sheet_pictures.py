@@ -1,53 +1,30 @@
 """Pictures of the measuring sheet with pieces on it, drawn ray by ray: what is on them is known.
 
 The printed page itself is laid on a bench; a ray of each quarter dot meets the pieces, solids with upright sides, at
-several heights
-from the top down, and else the paper. The lens bends the other way about (a dot's angle is worked out from where it
-lies, by a tangent
-law), the light falls off to one side, pieces throw soft shadows, dots have noise, the phone sharpens and saves a JPEG.
+several heights from the top down, and else the paper. The lens bends the other way about (a dot's angle is worked out
+from where it lies, by a tangent law), the light falls off to one side, pieces throw soft shadows, dots have noise, the
+phone sharpens and saves a JPEG.
 """
 
 import io
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
-from typing import Any
 
 import cv2
 import numpy as np
 import typst
 from PIL import Image, ImageFilter
-from scipy.ndimage import map_coordinates
 
 from levelwind.documents import measuring_sheet, press
 from levelwind.documents.letters import type_case
-
-Shape = Callable[[np.ndarray, np.ndarray], np.ndarray]
-"""Whether points, in mm from the middle of the piece, lie within it."""
+from tests.simulations.sheet_shapes import Piece, any_pieces
 
 PAGE_PPI = 400
+ROW = 1024
 LEVELS = 7
 """Heights at which a solid is looked at; its sides are upright, so that few do."""
-
-
-@dataclass(frozen=True)
-class Piece:
-    """A solid of one height; ``truth`` is what is to be found, by the names of its sizes."""
-
-    name: str
-    x_mm: float
-    y_mm: float
-    turn_deg: float
-    height_mm: float
-    reach_mm: float
-    within: Shape
-    truth: dict[str, float]
-    colour: tuple[float, float, float]
-    lying: float = 0.0
-    """Diameter of a round bar that lies along: it is drawn by its own law."""
-    bar: Callable[[np.ndarray], np.ndarray] | None = None
-    """Radius of a lying bar by the place along it, 0 beyond its ends."""
 
 
 @dataclass(frozen=True)
@@ -114,6 +91,7 @@ def page(paper: str) -> np.ndarray:
     return np.asarray(image, np.float32) / 255 * 0.94 + 0.03
 
 
+WHITE = np.array([1.0, 0.99, 0.97], np.float32)
 SIZES = {"a4": (210.0, 297.0), "us-letter": (215.9, 279.4)}
 
 
@@ -173,12 +151,12 @@ def draw(shot: Shot) -> bytes:
     """The picture as a phone saves it."""
     rng = np.random.default_rng(shot.seed)
     out = np.empty((shot.height_px, shot.width_px, 3), np.float32)
-    rows, eye = _camera(shot)
+    rows, eye = (each.astype(np.float32) for each in _camera(shot))
     band = 96
     subs = [(i + 0.5) / shot.fine - 0.5 for i in range(shot.fine)]
     for top in range(0, shot.height_px, band):
         high = min(band, shot.height_px - top)
-        v, u = np.mgrid[top : top + high, 0 : shot.width_px].astype(np.float64)
+        v, u = np.mgrid[top : top + high, 0 : shot.width_px].astype(np.float32)
         way = _rays(shot, u, v) @ rows
         seen = _met(shot, eye, way, bare=True)
         near = _near_a_piece(shot, eye, way)
@@ -186,10 +164,9 @@ def draw(shot: Shot) -> bytes:
             dots = [_met(shot, eye, _rays(shot, u[near] + du, v[near] + dv) @ rows) for du in subs for dv in subs]
             seen[near] = np.mean(dots, axis=0)
         out[top : top + high] = seen
-    out = _seen_by_phone(shot, out, rng)
-    levels = _linear_to_levels(out)
-    levels += shot.odd.contrast * (3 * levels**2 - 2 * levels**3 - levels)
-    dots = np.round(levels * 255).astype(np.uint8)
+    if shot.blur_px:
+        cv2.GaussianBlur(out, (0, 0), shot.blur_px, dst=out)
+    dots = np.vstack([_seen_by_phone(shot, out[top : top + band], rng) for top in range(0, shot.height_px, band)])
     image = Image.fromarray(cv2.medianBlur(dots, shot.odd.denoise) if shot.odd.denoise else dots)
     if shot.odd.halo:
         image = image.filter(ImageFilter.UnsharpMask(radius=4, percent=int(100 * shot.odd.halo), threshold=1))
@@ -201,10 +178,11 @@ def draw(shot: Shot) -> bytes:
 
 
 def _seen_by_phone(shot: Shot, light: np.ndarray, rng: np.random.Generator) -> np.ndarray:
-    if shot.blur_px:
-        light = cv2.GaussianBlur(light, (0, 0), shot.blur_px)
+    """Its dots' levels, with their noise."""
     dice = rng.standard_normal(light.shape, dtype=np.float32)
-    return np.asarray(light + np.float32(shot.noise) * dice * np.sqrt(np.maximum(light, np.float32(0.05))))
+    levels = _linear_to_levels(light + np.float32(shot.noise) * dice * np.sqrt(np.maximum(light, np.float32(0.05))))
+    levels += shot.odd.contrast * (3 * levels**2 - 2 * levels**3 - levels)
+    return np.asarray(np.round(levels * 255).astype(np.uint8))
 
 
 def _near_a_piece(shot: Shot, eye: np.ndarray, way: np.ndarray) -> np.ndarray:
@@ -265,10 +243,20 @@ def _paper(shot: Shot, x: np.ndarray, y: np.ndarray) -> np.ndarray:
     # what was printed too small or too large, about the middle of the paper
     px = ((x - wide / 2) / shot.printed[0] + wide / 2) * PAGE_PPI / 25.4 - 0.5
     py = ((y - high / 2) / shot.printed[1] + high / 2) * PAGE_PPI / 25.4 - 0.5
-    grey = map_coordinates(texture, np.stack([py, px]), order=1, mode="constant", cval=0.97)
+    grey = _looked_up(texture, px, py)
     grey = grey * (1 - _shadows(shot, x, y))
     on = (x >= 0) & (x <= wide) & (y >= 0) & (y <= high)
-    return np.where(on[..., None], grey[..., None] * np.array([1.0, 0.99, 0.97]), np.array(shot.bench))
+    return np.where(on[..., None], grey[..., None] * WHITE, np.array(shot.bench, np.float32))
+
+
+def _looked_up(picture: np.ndarray, px: np.ndarray, py: np.ndarray) -> np.ndarray:
+    """OpenCV takes pictures, no lists: places are laid out in rows."""
+    rows = -(-px.size // ROW)
+    at = np.zeros((2, rows * ROW), np.float32)
+    at[0, : px.size], at[1, : px.size] = px.ravel(), py.ravel()
+    across, down = at.reshape(2, rows, ROW)
+    seen = cv2.remap(picture, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0.97)
+    return np.asarray(seen).ravel()[: px.size].reshape(px.shape)
 
 
 def _shadows(shot: Shot, x: np.ndarray, y: np.ndarray) -> np.ndarray:
@@ -346,129 +334,6 @@ def _bar(piece: Piece, eye: np.ndarray, way: np.ndarray) -> tuple[np.ndarray, np
         value[here] = np.array(piece.colour) * (0.6 + 0.4 * z / piece.lying)
         hit |= here
     return hit, value
-
-
-STEEL, BRASS, CARBON, RUBBER = (0.35, 0.36, 0.38), (0.45, 0.33, 0.12), (0.06, 0.06, 0.06), (0.04, 0.04, 0.05)
-
-
-def ring(
-    x: float, y: float, outer: float, inner: float, height: float, colour: Any = STEEL, name: str = "washer"
-) -> Piece:
-    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        square = a**2 + b**2
-        return (square < outer**2 / 4) & (square >= inner**2 / 4)
-
-    truth = {"outer diameter": outer, "inner diameter": inner} if inner else {"outer diameter": outer}
-    return Piece(name, x, y, 0.0, height, outer / 2, within, truth, colour)
-
-
-def eared(
-    x: float, y: float, turn: float, outer: float, inner: float, ears: int, across: float, wide: float, height: float
-) -> Piece:
-    """A washer with ears outside."""
-
-    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        radius, angle = np.hypot(a, b), np.arctan2(b, a)
-        step = 2 * np.pi / ears
-        beside = (angle + step / 2) % step - step / 2
-        ear = (radius < across / 2) & (np.abs(radius * np.sin(beside)) < wide / 2) & (np.cos(beside) > 0)
-        return ((radius < outer / 2) | ear) & (radius >= inner / 2)
-
-    truth = {"outer diameter": outer, "inner diameter": inner, "ears": ears, "across the ears": across}
-    return Piece("eared washer", x, y, turn, height, across / 2, within, truth, STEEL)
-
-
-def keyed(x: float, y: float, turn: float, outer: float, inner: float, flats: float, height: float) -> Piece:
-    """A washer whose bore has two flats."""
-
-    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        radius = np.hypot(a, b)
-        return (radius < outer / 2) & ~((radius < inner / 2) & (np.abs(b) < flats / 2))
-
-    truth = {"outer diameter": outer, "inner diameter": inner, "across the flats inside": flats}
-    return Piece("keyed washer", x, y, turn, height, outer / 2, within, truth, STEEL)
-
-
-def hexagon(x: float, y: float, turn: float, flats: float, bore: float, height: float) -> Piece:
-    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        sides = [np.abs(a * np.cos(t) + b * np.sin(t)) < flats / 2 for t in (0, np.pi / 3, 2 * np.pi / 3)]
-        return sides[0] & sides[1] & sides[2] & (np.hypot(a, b) >= bore / 2)
-
-    truth = {"width across flats": flats, "inner diameter": bore}
-    return Piece("nut", x, y, turn, height, flats * 0.6, within, truth, BRASS)
-
-
-def gear(x: float, y: float, turn: float, teeth: int, module: float, bore: float, height: float) -> Piece:
-    """Straight-sided teeth, a module above the pitch circle and 1.25 below."""
-    pitch = teeth * module / 2
-    tip, root = pitch + module, pitch - 1.25 * module
-
-    def within(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-        radius, angle = np.hypot(a, b), np.arctan2(b, a)
-        step = 2 * np.pi / teeth
-        beside = np.abs((angle + step / 2) % step - step / 2)
-        half = step / 4 - (radius - pitch) * np.tan(np.radians(20)) / pitch
-        return ((radius < root) | ((radius < tip) & (beside < half))) & (radius >= bore / 2)
-
-    truth = {"tooth count": teeth, "outer diameter": 2 * tip, "inner diameter": bore}
-    return Piece("gear", x, y, turn, height, tip, within, truth, BRASS)
-
-
-def screw(x: float, y: float, turn: float, diameter: float, pitch: float, length: float) -> Piece:
-    """A threaded pin lying along; its thread is drawn as rings, of the same outline as a thread from the side."""
-    depth = 0.61343 * pitch
-
-    def bar(a: np.ndarray) -> np.ndarray:
-        phase = np.abs((a / pitch) % 1 - 0.5) * 2
-        radius = diameter / 2 - depth * np.clip((phase - 0.125) / 0.75, 0, 1)
-        return np.where(np.abs(a) < length / 2, radius, 0.0)
-
-    truth = {"thread diameter": diameter, "thread pitch": pitch, "length": length}
-    return Piece(
-        "screw", x, y, turn, diameter, length / 2 + 1, lambda a, b: a < -1e9, truth, STEEL, lying=diameter, bar=bar
-    )
-
-
-def _slots(paper: str, rng: np.random.Generator) -> list[tuple[float, float]]:
-    """Places for pieces, some 44 mm apart, within the room of either paper."""
-    down = (50, 94, 138, 182, 222) if paper == "a4" else (50, 94, 138, 182)
-    every = [(x, y) for x in (64, 110, 156) for y in down]
-    return [
-        (x + rng.uniform(-2, 2), y + rng.uniform(-2, 2)) for x, y in (every[n] for n in rng.permutation(len(every)))
-    ]
-
-
-def any_pieces(paper: str, rng: np.random.Generator, count: int) -> list[Piece]:
-    made: list[Piece] = []
-    for n, (x, y) in enumerate(_slots(paper, rng)[:count]):
-        turn, height = rng.uniform(0, 360), float(rng.choice([0.5, 0.8, 1.0, 1.5, 2.0, 3.0]))
-        outer = rng.uniform(7, 33)
-        inner = outer * rng.uniform(0.25, 0.7)
-        kind = n % 9
-        if kind in (0, 1, 2):
-            made.append(ring(x, y, outer, inner, height, (STEEL, BRASS, CARBON)[kind]))
-        elif kind == 3:
-            bearing = (outer, inner) if outer > 10 else (10.0, 3.0)
-            made.append(ring(x, y, *bearing, rng.uniform(2.5, 7), STEEL, "bearing"))
-        elif kind == 4:
-            outer = rng.uniform(18, 30)
-            ears = int(rng.integers(2, 6))
-            made.append(
-                eared(x, y, turn, outer, outer * 0.45, ears, outer + rng.uniform(2.5, 6), rng.uniform(3, 5), height)
-            )
-        elif kind == 5:
-            outer = rng.uniform(16, 32)
-            made.append(keyed(x, y, turn, outer, outer * 0.42, outer * 0.42 * rng.uniform(0.7, 0.86), height))
-        elif kind == 6:
-            flats = float(rng.choice([5.5, 7.0, 8.0, 10.0, 13.0]))
-            made.append(hexagon(x, y, turn, flats, flats * 0.5, flats * 0.45))
-        elif kind == 7:
-            teeth = int(rng.integers(24, 48))
-            made.append(gear(x, y, turn, teeth, rng.uniform(0.6, 0.8), rng.uniform(5, 10), rng.uniform(3, 6)))
-        else:
-            diameter, pitch = [(3.0, 0.5), (4.0, 0.7), (2.84, 0.635), (3.5, 0.6), (5.0, 0.8)][int(rng.integers(0, 5))]
-            made.append(screw(x, y, turn, diameter, pitch, rng.uniform(9, 22)))
-    return made
 
 
 def any_shot(seed: int, megapixels: float = 12.2, count: int = 9) -> Shot:

@@ -21,7 +21,8 @@ from levelwind.recordings.sheet_photo import read_sheet
 from tests.conftest import Figure
 from tests.full_size import FULL, cases
 from tests.simulations.sheet_oddities import counted_shot, odd_shot
-from tests.simulations.sheet_pictures import CARBON, SIZES, Odd, Piece, Shot, any_shot, draw, eared, ring
+from tests.simulations.sheet_pictures import SIZES, Odd, Shot, any_shot, draw
+from tests.simulations.sheet_shapes import CARBON, Piece, eared, ring
 
 SMALL = Shot(
     width_px=2000,

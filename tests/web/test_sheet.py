@@ -15,8 +15,8 @@ from levelwind.core.fits.outlines import SeenPiece
 from levelwind.recordings.sheet_photo import SheetRead
 from levelwind.shop.drag.selectors.plans import stack_now
 from levelwind.shop.models import Job, Part, SheetPicture
-from levelwind.shop.parts.selectors.sheets import sheet_measured
-from levelwind.shop.parts.services.sheets import sheet_add, sizes_of
+from levelwind.shop.parts.selectors.sheets import sheet_measured, sizes_of
+from levelwind.shop.parts.services.sheets import sheet_add
 from levelwind.shop.takedown.services.pieces import job_pattern_choose
 from tests.jobs import a_job, a_pattern
 from tests.sheets import outline, sheet_seen, washer
@@ -101,6 +101,36 @@ def test_a_piece_goes_from_the_picture_to_recogniser_shelf_and_drag(
     with django_capture_on_commit_callbacks(execute=True):
         assert client.post(f"{address}remove/")["Location"] == f"/sheet/?job={job.tag}"
     assert client.get(address).status_code == 404 and not Path(picture.picture.path).exists()
+
+
+def test_sizes_that_stand_at_a_part_are_shown_before_they_go_and_can_be_put_back(client: Client, media: Path) -> None:
+    picture = _picture(None)
+    address = f"/sheet/{picture.pk}/"
+    client.post(address, {"across": "100", "down": "100", "thick-1": "1.2"})
+    old = {"outer diameter": 26.5, "thickness": 1.2, "length": 40.0}
+    part = Part.objects.create(number="LW-80", name="washer", sizes_mm=old)
+
+    asked = client.post(f"{address}1/part/", {"part": "lw-80"}).content.decode()
+    assert "LW-80" in asked and "has other sizes" in asked and "26.5 mm" in asked
+    part.refresh_from_db()
+    assert part.sizes_mm == old
+    stale = client.post(f"{address}1/part/", {"part": "LW-80", "was-outer diameter": "25.0"}).content.decode()
+    assert "has other sizes" in stale
+    assert client.post(f"{address}1/part/", {"part": "LW-80", "was-outer diameter": "a lot"}).status_code == 422
+
+    client.post(f"{address}1/part/", {"part": "LW-80", "was-outer diameter": "26.5"})
+    part.refresh_from_db()
+    assert part.sizes_mm["outer diameter"] > 27 and part.sizes_mm["inner diameter"] and part.sizes_mm["length"] == 40
+    client.post(address, {"across": "100", "down": "100", "thick-1": "1.3"})
+    told = " ".join(client.get(address).content.decode().split())
+    assert "Put back what stood there" in told and "(before: 26.5)" in told
+
+    Part.objects.filter(pk=part.pk).update(sizes_mm={**part.sizes_mm, "thickness": 1.25})
+    assert client.post(f"{address}1/back/")["Location"] == f"{address}#piece-1"
+    part.refresh_from_db()
+    assert part.sizes_mm == {**old, "thickness": 1.25}
+    assert "Put back what stood there" not in client.get(address).content.decode()
+    assert client.post(f"{address}1/back/").status_code == 422
 
 
 def test_a_scaled_print_asks_for_its_lines_and_then_tells(client: Client, media: Path) -> None:

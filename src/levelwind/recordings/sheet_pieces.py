@@ -55,6 +55,10 @@ BEVELLED, BEVEL = 0.5, 1.6
 """Two rises along half of an outline and more are no shadow, which lies on one side, but a bevel; its width is up to so
 many times its usual. Our choice."""
 
+RISE_BLURS, SOFTER = 3.0, 1.25
+"""Blurs on either side of an edge between which the light's rise is looked at, and times as wide as its sharpest
+quarter from which a place is called soft: our choice."""
+
 WALL_SHARE = 0.6
 """Of a ring's width: no further into it the one edge is sought, so as not to meet the other."""
 
@@ -275,11 +279,11 @@ def _smooth(points: Floats, *, outward: bool) -> tuple[Floats, Floats]:
     return smooth, normals * (1 if (area > 0) == outward else -1)
 
 
-def _outline(points: Floats, normals: Floats) -> Outline:
+def _outline(points: Floats, normals: Floats, soft: np.ndarray) -> Outline:
     def pairs(array: Floats) -> tuple[tuple[float, float], ...]:
         return tuple((round(float(x), 4), round(float(y), 4)) for x, y in array)
 
-    return Outline(pairs(points), pairs(normals))
+    return Outline(pairs(points), pairs(normals), tuple(soft.tolist()))
 
 
 def _edge(sight: _Sight, points: Floats, normals: Floats, inside_mm: float = NEAR_MM) -> tuple[Outline, np.ndarray]:
@@ -298,7 +302,18 @@ def _edge(sight: _Sight, points: Floats, normals: Floats, inside_mm: float = NEA
     off = (at - centre) * sight.step_mm
     good = np.isfinite(off) & (steep > WEAKEST * np.median(steep))
     weak = ~good | (steep < WEAK * np.median(steep))
-    return _outline(points[good] + normals[good] * off[good][:, None], normals[good]), weak
+    soft = _soft(read[good], at[good], steep[good], blur)
+    return _outline(points[good] + normals[good] * off[good][:, None], normals[good], soft), weak
+
+
+def _soft(read: Floats, at: Floats, steep: Floats, blur: float) -> np.ndarray:
+    """Where the light rises over a wider way than along the sharpest quarter of the edge."""
+    if not len(read):
+        return np.zeros(0, dtype=bool)
+    lines, last = np.arange(len(read)), read.shape[1] - 1
+    inside, outside = (np.clip(np.round(at + way * RISE_BLURS * blur).astype(int), 0, last) for way in (-1, 1))
+    wide = (read[lines, outside] - read[lines, inside]) / steep
+    return np.asarray(wide > SOFTER * np.percentile(wide, 25))
 
 
 def _sides(grid: _Grid, sight: _Sight, contour: np.ndarray) -> Sides:

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from levelwind.core.fits.counting import SURE_BY_DOUBTS
-from levelwind.core.fits.outlines import Outline, SeenPiece
-from levelwind.core.fits.shapes import Edge, Sizes, flat_sizes
+from levelwind.core.fits.counting import SURE_BY_DOUBTS, teeth_aslant
+from levelwind.core.fits.outlines import Edge, Outline, SeenPiece
+from levelwind.core.fits.shapes import Sizes, flat_sizes
 from levelwind.core.fits.sheet_sizes import Said, SaidOfPiece, measure
 from tests.sheets import circle, outline, sheet_seen
 
@@ -13,7 +13,8 @@ SURE, DOUBTED = SURE_BY_DOUBTS
 
 
 def _edge(points: np.ndarray, normals: np.ndarray, keep: slice | np.ndarray = slice(None)) -> Edge:
-    return points[keep], normals[keep], np.ones(len(points[keep]), dtype=bool)
+    every = np.ones(len(points[keep]), dtype=bool)
+    return Edge(points[keep], normals[keep], every, every)
 
 
 def _eared(at_deg: list[float], high: float = 2.0) -> tuple[np.ndarray, np.ndarray]:
@@ -62,6 +63,26 @@ def test_two_keys_that_face_one_another_are_no_flats() -> None:
     assert inside.counts["keys inside"].number == 2 and "across the flats inside" not in inside.sizes
 
 
+def test_two_flats_are_no_keys_however_shallow() -> None:
+    """A bore of 7.3 mm with two flats 6.04 mm apart."""
+    points, normals = circle(100, 150, 3.65, -1.0)
+    points[:, 1] = 150 + np.clip(points[:, 1] - 150, -3.02, 3.02)
+    inside = flat_sizes(_edge(*circle(100, 150, 10.0)), [_edge(points, normals)])
+    assert inside.sizes["across the flats inside"] == pytest.approx(6.04, abs=0.02) and not inside.counts
+
+
+def test_a_nut_is_told_by_what_is_foot_or_rim_for_certain() -> None:
+    """Of a thick one seen aslant the sides between foot and rim stand out, as ears would."""
+    turn = np.linspace(0, 2 * np.pi, 600, endpoint=False)
+    side = (turn + np.pi / 6) % (np.pi / 3) - np.pi / 6
+    ray = np.column_stack([np.cos(turn), np.sin(turn)])
+    normals = np.column_stack([np.cos(turn - side), np.sin(turn - side)])
+    points, told = 5 / np.cos(side)[:, None] * ray, np.abs(np.sin(turn - 0.6)) < 0.9
+    points[~told] *= 1.15
+    found = flat_sizes(Edge(points, normals, told, np.ones_like(told)), [])
+    assert found.looks == "six-sided" and found.sizes["width across flats"] == pytest.approx(10, abs=0.02)
+
+
 @pytest.mark.parametrize("ears", [6, 8])
 def test_low_ears_are_no_teeth_of_twice_their_number(ears: int) -> None:
     found = flat_sizes(_edge(*_eared([10 + n * 360 / ears for n in range(ears)], high=0.9)), [])
@@ -85,6 +106,18 @@ def test_teeth_are_counted_twice(teeth: int) -> None:
 def test_a_gear_with_broken_teeth_is_not_sure_of_them() -> None:
     count = _toothed(30, broken=2).counts["tooth count"]
     assert count.sure < SURE and "broken or hidden" in " ".join(count.doubts)
+
+
+def test_teeth_seen_aslant_are_counted_by_their_spacing_where_the_edge_is_clear() -> None:
+    """Across the way that the gear leans, its sides fill the gaps; how often the rest swings still tells 33."""
+    turn = np.linspace(-np.pi, np.pi, 1600, endpoint=False)
+    swing = np.clip(1.5 * np.cos(33 * turn), -0.6, 0.6)
+    told = np.abs(np.cos(turn)) > 0.35
+    swing[~told] = 0.5
+    points = (12 + swing)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])
+    found = flat_sizes(Edge(points, points / 12, told, np.ones_like(told)), [], hidden_mm=2.0)
+    assert found.counts["tooth count"].number == 33 and found.sizes["outer diameter"] == pytest.approx(25.2, abs=0.05)
+    assert teeth_aslant(33, 33, 0.0).sure == SURE and teeth_aslant(31, 33, 0.0).number is None
 
 
 def test_the_person_reads_what_is_doubted() -> None:

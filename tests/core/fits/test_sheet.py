@@ -8,11 +8,12 @@ import pytest
 
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.fits.camera import from_corners
-from levelwind.core.fits.outlines import Outline, Sides, brought_down
+from levelwind.core.fits.outlines import Outline, SeenPiece, Sides, brought_down
 from levelwind.core.fits.shapes import flat_sizes, long_sizes
 from levelwind.core.fits.sheet import CELLS, CODES, PAPERS, sheet
 from levelwind.core.fits.sheet_report import as_dict, asked_of
 from levelwind.core.fits.sheet_sizes import Said, SaidOfPiece, measure
+from levelwind.core.quantities import Quantity
 from tests.sheets import EYE, circle, outline, sheet_seen, washer
 
 
@@ -92,6 +93,43 @@ def test_a_lying_screw_is_told_by_its_crests() -> None:
     assert found.looks == "threaded"
     assert found.sizes["thread pitch"] == pytest.approx(0.7 * (1 - 2 / 300), abs=0.003)
     assert found.sizes["thread diameter"] == pytest.approx(4.0, abs=0.15)
+
+
+def test_the_end_of_a_lying_screw_that_looks_away_shows_its_last_turn_and_not_its_crests() -> None:
+    """M4x0.7 of 16 mm, 60 to 76 mm aside of the lens: the rim of its far end, 0.8 pitches under the crests."""
+    at = np.arange(0, 18, 0.06)
+    phase = np.abs((at / 0.7) % 1 - 0.5) * 2
+    half = 2.0 - 0.61343 * 0.7 * np.clip((phase - 0.125) / 0.75, 0, 1)
+    side = tuple((half * EYE.height_mm / (EYE.height_mm - 2)).tolist())
+    far = 76 * EYE.height_mm / (EYE.height_mm - (4 - 0.8 * 0.7))
+    found = long_sizes(Sides((EYE.x_mm + 59.5, EYE.y_mm), (1.0, 0.0), 0.06, side, side, (0.5, far - 59.5)), EYE)
+    assert found.looks == "threaded" and found.sizes["length"] == pytest.approx(16.0, abs=0.03)
+
+
+def _outer(edge: Outline) -> Quantity:
+    (piece,) = measure(sheet_seen(SeenPiece(edge)), Said(100.0, 100.0, {1: SaidOfPiece(0.05)}))
+    outer = piece.size("outer diameter")
+    assert outer is not None
+    return outer
+
+
+def test_an_edge_in_its_own_shadow_does_not_draw_the_circle() -> None:
+    """Along nearly half of the outline a shadow's rim is seen, 0.1 mm too far out, as soft as such a rim is."""
+    points, normals = circle(100, 150, 14.0)
+    shaded = normals[:, 0] > 0.2
+    clean = _outer(outline(points, normals))
+    points[shaded] += 0.1 * normals[shaded]
+    drawn = _outer(outline(points, normals))
+    told = _outer(replace(outline(points, normals), soft=tuple(shaded.tolist())))
+    assert told.value == pytest.approx(clean.value, abs=0.02) and drawn.value > clean.value + 0.05
+
+
+def test_an_edge_that_strays_from_its_circle_widens_the_interval() -> None:
+    points, normals = circle(100, 150, 14.0)
+    clean = _outer(outline(points, normals))
+    turn = np.arctan2(normals[:, 1], normals[:, 0])
+    strayed = _outer(outline(points + 0.05 * np.cos(2 * turn)[:, None] * normals, normals))
+    assert strayed.high - strayed.low > 1.5 * (clean.high - clean.low)
 
 
 def test_a_washer_its_ears_and_what_is_asked_of_it() -> None:

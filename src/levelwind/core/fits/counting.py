@@ -41,6 +41,9 @@ called uneven. Our choice."""
 UNLIKE = 1.7
 """Times as high or as wide as the least of them: more, and one of them may be something else. Our choice."""
 
+GAP = 3.0
+"""Times the usual way between two points that one of them stands for at most: our choice."""
+
 ASLANT = 0.5
 """Of the way from tooth to tooth: where the upper edge is seen further aside than that, teeth and gaps run into one
 another. Our choice."""
@@ -119,7 +122,7 @@ def lobes_counted(points: Floats, circle: Circle, lobes: list[Whole], faint: int
         doubts.append("they are not alike")
     if len(lobes) == 1:
         doubts.append("only one stands off its edge")
-    if _widest_gap(seen, circle) > 0.7 * min(wide):
+    if widest_gap(seen, circle) > 0.7 * min(wide):
         doubts.append("part of its edge is not seen")
     if not _even(np.array([middle for middle, _ in spans])):
         doubts.append("they do not stand evenly, as if one were missing")
@@ -134,7 +137,7 @@ def span_of(points: Floats, circle: Circle) -> tuple[float, float]:
     return middle, float(aside.max() - aside.min())
 
 
-def _widest_gap(points: Floats, circle: Circle) -> float:
+def widest_gap(points: Floats, circle: Circle) -> float:
     _, angle = by_angle(points, circle)
     return float(np.diff(angle, append=angle[0] + 2 * np.pi).max())
 
@@ -158,9 +161,32 @@ def tooth_wave(points: Floats) -> int:
     return 0 if any(waves[ears] > OVERTONE * waves[number] for ears in of_ears) else number
 
 
-def teeth_counted(points: Floats, circle: Circle, number: int, shaded: float, hidden_mm: float) -> Count:
-    """Counted once by the strongest swing of the outline and once by walking round it; ``hidden_mm`` is how far the
-    upper edge is seen aside of the foot."""
+def teeth_aslant(whole: int, clear: int, shaded: float) -> Count:
+    """Of a gear whose upper edge hides the gaps between its teeth on some sides: by the spacing of the whole outline,
+    and of what is foot or rim for certain; walking round it would meet teeth twice."""
+    doubts = []
+    if whole != clear:
+        doubts += ["they are seen aslant", f"they are {whole} by the whole edge and {clear} where it is clear"]
+    if shaded > SHADED:
+        doubts.append("a shadow or another piece lies along its edge")
+    return weighed(clear, doubts)
+
+
+def teeth_spaced(points: Floats, circle: Circle) -> int:
+    """How many teeth their spacing tells: how often the edge swings in and out round its middle, by its points as they
+    lie. What is not seen counts for nothing, where a line drawn across it would count as an edge."""
+    order, angle = by_angle(points, circle)
+    ahead = np.diff(angle, append=angle[0] + 2 * np.pi)
+    own = (ahead + np.roll(ahead, 1)) / 2
+    weight = np.minimum(own, GAP * np.median(own))
+    off = circle.off(points)[order]
+    swing = weight * (off - np.average(off, weights=weight))
+    numbers = np.arange(FEWEST_TEETH, MOST_TEETH)
+    return int(numbers[np.abs(np.exp(1j * np.outer(numbers, angle)) @ swing).argmax()])
+
+
+def teeth_counted(points: Floats, circle: Circle, number: int, shaded: float) -> Count:
+    """Counted once by the strongest swing of the outline and once by walking round it."""
     _, swing = waves_of(points)
     low, high = int(0.6 * number), int(1.4 * number) + 1
     kept = np.zeros(len(swing), dtype=complex)
@@ -168,15 +194,13 @@ def teeth_counted(points: Floats, circle: Circle, number: int, shaded: float, hi
     turning = np.fft.ifft(kept)
     walked = round(float(np.unwrap(np.angle(np.append(turning, turning[0])))[[0, -1]] @ [-1, 1]) / (2 * np.pi))
     doubts = []
-    if hidden_mm > ASLANT * 2 * np.pi * circle.radius_mm / number:
-        doubts.append("they are seen aslant")
     if shaded > SHADED:
         doubts.append("a shadow or another piece lies along its edge")
     if np.abs(turning).min() < WEAK_TOOTH * np.median(np.abs(turning)):
         doubts.append("some stand out less than the rest, as if broken or hidden")
     if walked != number:
         doubts.insert(0, f"they are {number} by their spacing and {walked} one by one")
-    if _widest_gap(points, circle) > 2 * np.pi / number:
+    if widest_gap(points, circle) > 2 * np.pi / number:
         doubts.append("part of its edge is not seen")
     phase = np.angle(turning) - number * np.linspace(0, 2 * np.pi, len(turning), endpoint=False)
     off = np.angle(np.exp(1j * (phase - np.angle(np.exp(1j * phase).mean())))) / (2 * np.pi)

@@ -1,6 +1,7 @@
 """Pieces as they were seen on the sheet, and what their outlines say once it is known how high they stand."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +17,19 @@ class Outline:
 
     points: tuple[Point, ...]
     normals: tuple[Point, ...]
+    soft: tuple[bool, ...] = ()
+    """Where the light rises over a wider way than at the rest of the edge: a shadow's rim runs into the edge there.
+    Empty: nowhere."""
+
+
+class Edge(NamedTuple):
+    """An edge as if it lay on the paper: points, the unit normals off the material, mm, which points are foot or rim
+    for certain, and which of them are seen as sharp as an edge can be."""
+
+    points: Floats
+    normals: Floats
+    told: npt.NDArray[np.bool_]
+    sharp: npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +74,8 @@ BETWEEN, BETWEEN_MM = 0.15, 1.0
 between them; and mm that the rim must be seen aside of the foot for it to matter. Our choice."""
 
 
-def brought_down(
-    outline: Outline, eye: Eye, height_mm: float, *, round_edge: bool = False
-) -> tuple[Floats, Floats, npt.NDArray[np.bool_]]:
-    """Points of the edge as if it lay on the paper, their normals, and which of them are foot or rim for certain.
+def brought_down(outline: Outline, eye: Eye, height_mm: float, *, round_edge: bool = False) -> Edge:
+    """The edge as if it lay on the paper.
 
     A rim ``h`` above the paper is seen from the height H as if it lay further from the point under the lens, H/(H - h)
     times. Of a piece with upright sides that rim shows where the edge looks away from the lens, its foot elsewhere, and
@@ -76,12 +88,14 @@ def brought_down(
     high = height_mm / 2 if round_edge else height_mm
     shrink = 1 - high / eye.height_mm
     lowered = under + from_lens * shrink
+    every = np.ones(len(points), dtype=bool)
+    sharp = ~np.array(outline.soft) if outline.soft else every
     if round_edge:
-        return lowered, normals, np.ones(len(points), dtype=bool)
+        return Edge(lowered, normals, every, sharp)
     away = (from_lens * normals).sum(axis=1)
     far = np.hypot(*from_lens.T)
     told = (np.abs(away) > BETWEEN * far) | (far * (1 - shrink) < BETWEEN_MM)
-    return np.where(away[:, None] > 0, lowered, points), normals, told
+    return Edge(np.where(away[:, None] > 0, lowered, points), normals, told, sharp)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,25 +6,33 @@ import numpy as np
 import numpy.typing as npt
 
 from levelwind.core.fits.counting import (
+    ASLANT,
     EAR_SHARE,
     Count,
     Whole,
     lobes_counted,
     lobes_of,
-    span_of,
+    teeth_aslant,
     teeth_counted,
+    teeth_spaced,
     tooth_wave,
     waves_of,
+    widest_gap,
 )
 from levelwind.core.fits.model import Floats
-from levelwind.core.fits.outlines import Circle, Eye, Sides, best_circle
-
-Edge = tuple[Floats, Floats, npt.NDArray[np.bool_]]
-"""Points of an edge, the unit normals off the material, mm, and which points are foot or rim for certain."""
+from levelwind.core.fits.outlines import NEAR_MM, Circle, Edge, Eye, Sides, best_circle
 
 ROUND_SHARE, TOLD_SHARE = 0.40, 0.75
 """Of its outline a piece has on one circle, at least, to be called round, and on the circle and its ears together: our
 choice."""
+
+SHARP_SHARE, WIDEST_GAP = 0.4, 3.0
+"""Of an edge that is seen sharp at least, and the widest angle (rad) without any of it, for a circle to be drawn
+through that alone: our choice."""
+
+EVEN_MM, DRAWN = 0.015, 1.4
+"""mm; points stray so far from a circle that is seen clearly, and how many times what they stray beyond it the radius
+is off. Set on rendered pictures other than those that the tests count."""
 
 HOLE_SHARE = 0.45
 """Of its outline a hole has on one circle, at least: less, and no bore is told of it. Our choice."""
@@ -37,8 +45,9 @@ SIDED, SIDED_SWING = 0.40, 0.03
 """How well the directions of an edge gather about those of a regular nut, from 0 to 1, and how much of its radius it
 swings at least: a hexagon's swing is 0.047. Our choice."""
 
-WHOLE_CHORD = 0.7
-"""Of the chord at its distance from the middle that a flat is wide at least: narrower, it is a key. Our choice."""
+WHOLE_CHORD, ON_FLAT_MM = 0.85, 0.1
+"""Of the chord at its distance from the middle that lies on a flat, within so many mm, at least: less, and it is a key.
+Our choice."""
 
 SIDE_RAD, SIDES_SHARE = 0.24, 0.6
 """rad, and the part of the outline that must run so near to the directions of its sides: a bore with four slots has
@@ -57,9 +66,13 @@ CREST_MM = 0.010
 PITCH_OFF_MM = 0.035
 """mm; how well the first and the last crest are told, standard deviation. Set on the same pictures."""
 
-LENGTH_OFF_MM = 0.16
-"""mm; how well the ends of a lying piece are told, standard deviation: its ends are seen aslant. Set on rendered
+END_LOWER = 0.8
+"""In pitches: how much lower than its crests the end of a screw is seen, where its last turn runs out. Set on rendered
 pictures other than those that the tests count."""
+
+LENGTH_OFF_MM, BARE_LENGTH_OFF_MM = 0.075, 0.16
+"""mm; how well the ends of a lying screw, and of a piece without a thread, are told, standard deviation: its ends are
+seen aslant, and how they are chamfered is not known. Set on the same pictures."""
 
 MEAN_DEPTH, SWING_DEPTH, MOST_SWING, MEAN_OFF = 0.20, 1.4, 0.3, 0.11
 """In pitches: how much wider a screw is over its crests than it is seen in the mean, 0.20 and 1.4 times the swing that
@@ -95,22 +108,24 @@ class Sizes:
 def flat_sizes(outer: Edge, holes: list[Edge], hidden_mm: float = 0.0, shaded: float = 0.0) -> Sizes:
     """Of a piece that lies flat, from its edges as if they lay on the paper; ``hidden_mm`` is how far its upper edge
     is seen aside of its foot, ``shaded`` the part of its outline that lies in a shadow."""
-    found = _outer(*outer, hidden_mm, shaded)
+    found = _outer(outer, hidden_mm, shaded)
     if holes and found.looks != "not told":
-        _add_hole(found, *holes[0], hidden_mm, shaded)
+        _add_hole(found, holes[0], hidden_mm, shaded)
     return found
 
 
-def _outer(points: Floats, normals: Floats, told: npt.NDArray[np.bool_], hidden_mm: float, shaded: float) -> Sizes:
+def _outer(edge: Edge, hidden_mm: float, shaded: float) -> Sizes:
+    points, normals, told, _ = edge
     if told.sum() < 24:
         return Sizes("not told", {})
-    circle = best_circle(points[told])
+    circle = _circle(edge)
     if _touching(points, circle):
         return Sizes("not told", {}, cautions=[TOUCHING])
-    if sides := sides_of(points, normals):
-        return _nut(points, normals, *sides)
-    if teeth := tooth_wave(points):
-        return _gear(points, teeth, hidden_mm, shaded)
+    for some in (told, np.ones_like(told)):
+        if sides := sides_of(points[some], normals[some]):
+            return _nut(points[some], normals[some], *sides)
+    if tooth_wave(points) or tooth_wave(points[told]):
+        return _gear(points, told, hidden_mm, shaded)
     if circle.share >= ROUND_SHARE:
         return _round(points[told], circle, shaded, points)
     return _other(points)
@@ -129,7 +144,7 @@ def _touching(points: Floats, circle: Circle) -> bool:
 
 def _round(points: Floats, circle: Circle, shaded: float, seen: Floats) -> Sizes:
     found = Sizes("round", {"outer diameter": 2 * circle.radius_mm})
-    found.spread["outer diameter"] = 2 * circle.spread_mm / np.sqrt(max(circle.share * len(points) / 8, 1))
+    found.spread["outer diameter"] = _loose(circle, len(points))
     found.edges["outer diameter"] = 2.0
     ears, faint = _ears(points, circle)
     flats = _flats(points, circle)
@@ -157,12 +172,30 @@ def _ears(points: Floats, circle: Circle) -> tuple[list[Whole], int]:
     return ears, len(lobes) - len(ears)
 
 
-def _add_hole(
-    found: Sizes, points: Floats, normals: Floats, told: npt.NDArray[np.bool_], hidden_mm: float, shaded: float
-) -> None:
+def _circle(edge: Edge) -> Circle:
+    """Through what is seen sharp, where that goes round far enough: where a shadow begins beside a low edge, the two
+    are seen as one, too far out."""
+    points, _, told, sharp = edge
+    circle = best_circle(points[told])
+    clear = points[told & sharp]
+    if len(clear) < SHARP_SHARE * told.sum() or widest_gap(clear, circle) > WIDEST_GAP:
+        return circle
+    own = best_circle(clear, start=circle)
+    return replace(own, share=float((np.abs(own.off(points[told])) < max(NEAR_MM, 3 * own.spread_mm)).mean()))
+
+
+def _loose(circle: Circle, count: int) -> float:
+    """How far off a diameter may be by how its points lie, standard deviation: what they stray by chance, and what
+    draws many of them one way, as a shadow or a bevel does."""
+    chance = 2 * circle.spread_mm / np.sqrt(max(circle.share * count / 8, 1))
+    return float(np.hypot(chance, 2 * DRAWN * max(0.0, circle.spread_mm - EVEN_MM)))
+
+
+def _add_hole(found: Sizes, edge: Edge, hidden_mm: float, shaded: float) -> None:
+    points, normals, told, _ = edge
     if told.sum() < 24:
         return
-    circle = best_circle(points[told])
+    circle = _circle(edge)
     if 2 * circle.radius_mm - hidden_mm < max(LEAST_SEEN * 2 * circle.radius_mm, LEAST_SEEN_MM):
         found.cautions.append(HIDDEN_BORE)
         return
@@ -178,7 +211,7 @@ def _add_hole(
         found.cautions.append(ODD_HOLE)
         return
     found.sizes["inner diameter"], found.edges["inner diameter"] = 2 * circle.radius_mm, 2.0
-    found.spread["inner diameter"] = 2 * circle.spread_mm / np.sqrt(max(circle.share * len(points) / 8, 1))
+    found.spread["inner diameter"] = _loose(circle, len(points))
     flats = _flats(points, circle)
     if flats is not None:
         found.sizes["across the flats inside"], found.edges["across the flats inside"] = flats, 2.0
@@ -202,8 +235,10 @@ def _flats(points: Floats, circle: Circle) -> float | None:
         reach = own @ way
         if np.percentile(np.abs(reach - np.median(reach)), 70) > 0.12:
             return None
-        chord = 2 * np.arccos(min(1.0, float(np.median(reach)) / circle.radius_mm))
-        if span_of(points[run], circle)[1] < WHOLE_CHORD * chord:
+        half = np.arccos(min(1.0, float(np.median(reach)) / circle.radius_mm))
+        around = points - middle
+        beside = np.abs(np.arctan2(around[:, 0] * way[1] - around[:, 1] * way[0], around @ way)) < half
+        if np.mean(np.abs(around[beside] @ way - np.median(reach)) < ON_FLAT_MM) < WHOLE_CHORD:
             return None
         total += float(np.median(reach))
         ways.append(way)
@@ -259,8 +294,10 @@ def _across(points: Floats, normals: Floats, count: int, first: float) -> tuple[
     return [reach[n] + reach[n + count // 2] for n in range(count // 2)], loose
 
 
-def _gear(points: Floats, teeth: int, hidden_mm: float, shaded: float) -> Sizes:
+def _gear(seen: Floats, told: npt.NDArray[np.bool_], hidden_mm: float, shaded: float) -> Sizes:
+    points = seen[told]
     circle = best_circle(points, near_mm=0.25)
+    whole, teeth = teeth_spaced(seen, circle), teeth_spaced(points, circle)
     x, y = circle.x_mm, circle.y_mm
     radius = np.hypot(points[:, 0] - x, points[:, 1] - y)
     angle = np.arctan2(points[:, 1] - y, points[:, 0] - x)
@@ -268,7 +305,10 @@ def _gear(points: Floats, teeth: int, hidden_mm: float, shaded: float) -> Sizes:
     beside = (angle * teeth - phase + np.pi) % (2 * np.pi) - np.pi
     tip, root = radius[np.abs(beside) < 0.45], radius[np.abs(beside) > np.pi - 0.45]
     found = Sizes("toothed", {"outer diameter": 2 * float(np.median(tip))})
-    found.counts["tooth count"] = teeth_counted(points, circle, teeth, shaded, hidden_mm)
+    aslant = hidden_mm > ASLANT * 2 * np.pi * circle.radius_mm / teeth
+    found.counts["tooth count"] = (
+        teeth_aslant(whole, teeth, shaded) if aslant else teeth_counted(seen, circle, teeth, shaded)
+    )
     if len(root) > 10:
         found.sizes["across the roots"] = 2 * float(np.median(root))
         found.spread["across the roots"], found.edges["across the roots"] = 0.04, 2.0
@@ -310,8 +350,9 @@ def long_sizes(sides: Sides, eye: Eye) -> Sizes:
     bare = _round_bar(aside - reach[0], aside + reach[1], eye.height_mm)
     diameter = bare + MEAN_DEPTH * pitch + SWING_DEPTH * min(swing, MOST_SWING * pitch)
     raised = 1 - diameter / 2 / eye.height_mm
-    length = _length(sides, eye, diameter)
-    found = Sizes("long", {"length": length}, spread={"length": LENGTH_OFF_MM}, edges={"length": 2.0})
+    length = _length(sides, eye, diameter - END_LOWER * pitch)
+    off = LENGTH_OFF_MM if pitch else BARE_LENGTH_OFF_MM
+    found = Sizes("long", {"length": length}, spread={"length": off}, edges={"length": 2.0})
     name = "thread diameter" if pitch else "width"
     found.sizes[name], found.edges[name] = diameter, 2.0
     found.spread[name] = float(np.hypot(0.02, MEAN_OFF * pitch))
@@ -323,10 +364,10 @@ def long_sizes(sides: Sides, eye: Eye) -> Sizes:
     return found
 
 
-def _length(sides: Sides, eye: Eye, diameter: float) -> float:
-    """From end to end: an end that looks away from the lens shows its top, a diameter above the paper."""
+def _length(sides: Sides, eye: Eye, high: float) -> float:
+    """From end to end: an end that looks away from the lens shows its top, ``high`` above the paper."""
     under = float((np.array([eye.x_mm, eye.y_mm]) - sides.start) @ np.array(sides.along))
-    shrink = 1 - diameter / eye.height_mm
+    shrink = 1 - high / eye.height_mm
     first, last = sides.ends_mm
     first = under + (first - under) * shrink if first < under else first
     last = under + (last - under) * shrink if last > under else last

@@ -38,7 +38,7 @@ HEIGHT_OFF_MM = 0.015
 UNSAID_MM = (0.0, 1.2, 5.0)
 """mm; how high an edge may stand where nobody said: the least, the usual and the most of thin pieces. Our choice."""
 
-EDGE_SHARE, EDGE_PX = 0.08, 0.12
+EDGE_SHARE, EDGE_PX = 0.045, 0.066
 """How far off an edge is seen, standard deviation: this share of the blur, and dots of the picture beside it. Set on
 rendered pictures other than those that the tests count."""
 
@@ -179,7 +179,7 @@ def measure(seen: SheetSeen, said: Said = NOTHING_SAID) -> tuple[Measured, ...]:
 
 def _scaled(piece: SeenPiece, scale: _Scale) -> SeenPiece:
     def outline(one: Outline) -> Outline:
-        return Outline(tuple((x * scale.across, y * scale.down) for x, y in one.points), one.normals)
+        return replace(one, points=tuple((x * scale.across, y * scale.down) for x, y in one.points))
 
     sides = piece.sides
     if sides is not None:
@@ -237,7 +237,7 @@ def _flat_at(piece: SeenPiece, round_edge: bool) -> SizesAt:
     def at(eye: Eye, height: float) -> Sizes:
         outer = brought_down(piece.outer, eye, height, round_edge=round_edge)
         holes = [brought_down(hole, eye, height, round_edge=round_edge) for hole in piece.holes]
-        middle = outer[0].mean(axis=0) if len(outer[0]) else np.zeros(2)
+        middle = outer.points.mean(axis=0) if len(outer.points) else np.zeros(2)
         aside = float(np.hypot(*(middle - [eye.x_mm, eye.y_mm])))
         hidden = 0.0 if round_edge else aside * height / eye.height_mm
         return flat_sizes(outer, holes, hidden, piece.unclear)

@@ -23,9 +23,20 @@ from levelwind.recordings.sheet_photo import HOW_TO_GET_IT, can_read
 from levelwind.shop.drag.selectors.plans import stack_now
 from levelwind.shop.drag.services import drag_body_measured
 from levelwind.shop.jobs.selectors.jobs import job_get
-from levelwind.shop.models import Job, SheetPicture
-from levelwind.shop.parts.selectors.sheets import SheetMeasured, sheet_find, sheet_list, sheet_measured
-from levelwind.shop.parts.services.sheets import part_measured, sheet_add, sheet_remove, sheet_say, sizes_of
+from levelwind.shop.models import Job, Part, SheetPicture
+from levelwind.shop.parts.selectors.sheets import (
+    SheetMeasured,
+    SizeChange,
+    Written,
+    changes_at,
+    sheet_find,
+    sheet_list,
+    sheet_measured,
+    sizes_of,
+    written_of,
+)
+from levelwind.shop.parts.selectors.shelf import part_with_number
+from levelwind.shop.parts.services.sheets import part_measured, part_put_back, sheet_add, sheet_remove, sheet_say
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.pages import page, refused, spoken
 from levelwind.web.papers import paper
@@ -33,6 +44,9 @@ from levelwind.web.requests import Request, key_in
 
 LONGEST = 40
 """Letters of a field that are read."""
+
+WAS = "was-"
+"""Before the name of a field: a size that stands at a part, as the person has seen it."""
 
 EVERY = 3
 """One point of an outline in so many is drawn: half a millimetre is fine enough to see."""
@@ -68,6 +82,7 @@ class PieceRow:
     round_edge: bool
     is_washer: bool
     has_sizes: bool
+    written: Written | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +98,16 @@ class SheetContext:
     bodies: Sequence[tuple[int, str]]
     """Of the job's drag stack: where a washer can be laid in."""
     refusal: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReplaceContext:
+    """Sizes of a part that would go, asked before they do."""
+
+    picture: SheetPicture
+    number: int
+    part: Part
+    changes: tuple[SizeChange, ...]
 
 
 def sheets_page(request: Request) -> HttpResponse:
@@ -139,19 +164,33 @@ def sheet_remove_act(request: Request, pk: int) -> HttpResponse:
 
 @require_POST
 def sheet_part_act(request: Request, pk: int, number: int) -> HttpResponse:
-    """A piece's sizes written at a part of the shelf."""
-    sheet = sheet_measured(_found(pk))
+    """A piece's sizes written at a part of the shelf; where others stand there, they are shown first."""
+    sheet, named = sheet_measured(_found(pk)), request.POST.get("part", "")[:LONGEST]
     try:
+        seen = _seen_there(request.POST.dict())
+        part = part_with_number(named.strip())
+        changes = changes_at(part, sizes_of(sheet, number)) if part else ()
+        if part and any(each.replaces and seen.get(each.what) != each.before for each in changes):
+            return page(request, "bench/sheet_part.html", ReplaceContext(sheet.picture, number, part, changes))
         part = part_measured(
-            sheet=sheet,
-            number=number,
-            part_number=request.POST.get("part", "")[:LONGEST],
-            by=request.user.get_username(),
+            sheet=sheet, number=number, part_number=named, replacing=seen, by=request.user.get_username()
         )
     except LevelwindError as refusal:
         return refused(request, refusal)
     messages.success(request, f"Its sizes are written down at {part}.")
     return redirect("part", part.pk)
+
+
+@require_POST
+def sheet_back_act(request: Request, pk: int, number: int) -> HttpResponse:
+    """The sizes that stood at the part before."""
+    picture = _found(pk)
+    try:
+        part = part_put_back(picture=picture, number=number)
+    except LevelwindError as refusal:
+        return refused(request, refusal)
+    messages.success(request, f"{part} has the sizes again that it had before.")
+    return redirect(reverse("sheet", args=[pk]) + f"#piece-{number}")
 
 
 @require_POST
@@ -180,6 +219,12 @@ def _lay(job: Job, sheet: SheetMeasured, number: int, body: int) -> None:
         inner_mm=sizes["inner diameter"],
         thickness_mm=sizes["thickness"],
     )
+
+
+def _seen_there(sent: Mapping[str, str]) -> dict[str, float]:
+    """Sizes of a part as the page that asked has shown them."""
+    shown = {key.removeprefix(WAS): text[:LONGEST] for key, text in sent.items() if key.startswith(WAS)}
+    return {what: length(text, what).value_mm for what, text in shown.items()}
 
 
 def _found(pk: int) -> SheetPicture:
@@ -215,7 +260,7 @@ def _said(sent: Mapping[str, str], count: int) -> Said:
 
 def _draw(request: Request, picture: SheetPicture, refusal: str = "") -> HttpResponse:
     sheet = sheet_measured(picture)
-    whole = paper_of(sheet.seen.paper)
+    whole, written = paper_of(sheet.seen.paper), written_of(picture)
     bodies: Sequence[tuple[int, str]] = ()
     if picture.job is not None and sheet.pieces:
         bodies = _bodies(picture.job)
@@ -224,7 +269,7 @@ def _draw(request: Request, picture: SheetPicture, refusal: str = "") -> HttpRes
         width=whole.width_mm,
         height=whole.height_mm,
         drawn=_drawn(sheet),
-        rows=tuple(_row(sheet, piece) for piece in sheet.pieces),
+        rows=tuple(_row(sheet, piece, written.get(piece.number)) for piece in sheet.pieces),
         across=_mm(sheet.said.across_mm),
         down=_mm(sheet.said.down_mm),
         line=f"{LINE_MM:g}",
@@ -263,7 +308,7 @@ def _path(edge: Outline) -> str:
     return " ".join(f"M{x:.2f} {y:.2f}h0" for x, y in edge.points[::EVERY])
 
 
-def _row(sheet: SheetMeasured, piece: Measured) -> PieceRow:
+def _row(sheet: SheetMeasured, piece: Measured, written: Written | None) -> PieceRow:
     said = sheet.said_of(piece.number)
     job = sheet.picture.job
     return PieceRow(
@@ -275,6 +320,7 @@ def _row(sheet: SheetMeasured, piece: Measured) -> PieceRow:
         round_edge=said.round_edge,
         is_washer=bool(piece.size("outer diameter") and piece.size("inner diameter")),
         has_sizes=bool(sizes_of(sheet, piece.number)),
+        written=written,
     )
 
 
@@ -290,5 +336,6 @@ urlpatterns = [
     path("sheet/<int:pk>/", sheet_page, name="sheet"),
     path("sheet/<int:pk>/remove/", sheet_remove_act, name="sheet_remove"),
     path("sheet/<int:pk>/<int:number>/part/", sheet_part_act, name="sheet_part"),
+    path("sheet/<int:pk>/<int:number>/back/", sheet_back_act, name="sheet_back"),
     path("sheet/<int:pk>/<int:number>/lay/", sheet_lay_act, name="sheet_lay"),
 ]

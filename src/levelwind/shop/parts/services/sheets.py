@@ -13,10 +13,9 @@ from levelwind.core.codec import as_stored
 from levelwind.core.errors import LevelwindError
 from levelwind.core.fits.sheet_sizes import Said
 from levelwind.recordings.sheet_photo import read_sheet
-from levelwind.reference.families import DIMENSIONS
 from levelwind.shop.jobs.services.photos import source_of
 from levelwind.shop.models import Job, Part, SheetPicture
-from levelwind.shop.parts.selectors.sheets import SheetMeasured
+from levelwind.shop.parts.selectors.sheets import SheetMeasured, SizeChange, changes_at, sizes_of, written_of
 from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.parts.services.shelf import part_add
 
@@ -49,7 +48,8 @@ def sheet_say(*, picture: SheetPicture, said: Said) -> SheetPicture:
     """What the printed lines measure, and how thick the pieces are; what was said before is replaced."""
     held = SheetPicture.objects.select_for_update().get(pk=picture.pk)
     lines = {"across_mm": said.across_mm, "down_mm": said.down_mm}
-    held.said = {key: value for key, value in lines.items() if value is not None}
+    written = {key: rows for key, rows in held.said.items() if key == "written"}
+    held.said = written | {key: value for key, value in lines.items() if value is not None}
     held.said["pieces"] = {str(number): as_stored(row) for number, row in said.pieces.items()}
     held.full_clean()
     held.save(update_fields=["said"])
@@ -66,11 +66,14 @@ def sheet_remove(*, picture: SheetPicture) -> None:
 
 
 @transaction.atomic
-def part_measured(*, sheet: SheetMeasured, number: int, part_number: str, by: str = "") -> Part:
+def part_measured(
+    *, sheet: SheetMeasured, number: int, part_number: str, replacing: Mapping[str, float] | None = None, by: str = ""
+) -> Part:
     """The sizes of a piece written at the part of the shelf with that number; a number that is new makes a part, none
     lying there.
 
-    Sizes that the part has and the sheet does not tell stay. Raises LevelwindError.
+    ``replacing`` are the sizes that stand there and that the person has seen go. Sizes that the part has and the sheet
+    does not tell stay; what stood there is kept with the picture, for the way back. Raises LevelwindError.
     """
     piece, sizes = sheet.piece(number), sizes_of(sheet, number)
     if not sizes:
@@ -79,19 +82,48 @@ def part_measured(*, sheet: SheetMeasured, number: int, part_number: str, by: st
         number=part_number, name=f"piece, {piece.looks}", kind=KIND_OF_LOOKS.get(piece.looks, ""), by=by
     )
     part = Part.objects.select_for_update().get(pk=part.pk)
-    part.sizes_mm = {**part.sizes_mm, **sizes}
-    part.full_clean()
-    part.save(update_fields=["sizes_mm"])
+    changes = changes_at(part, sizes)
+    unseen = [each for each in changes if each.replaces and (replacing or {}).get(each.what) != each.before]
+    if unseen:
+        was = ", ".join(f"{each.what} {each.before:g} mm" for each in unseen)
+        raise LevelwindError(f"{part} has other sizes, which nobody said to replace: {was}.")
+    if changes:
+        before = {each.what: each.before for each in changes if each.before is not None}
+        _written_down(sheet.picture, number, {"part": part.pk, "before": before, "after": _after(changes)})
+        _sizes_set(part, {**part.sizes_mm, **_after(changes)})
     return part
 
 
-def sizes_of(sheet: SheetMeasured, number: int) -> Mapping[str, float]:
-    """A piece's sizes in the shelf's words, mm to a hundredth (a pitch to a thousandth), its thickness among them; no
-    count that is in doubt."""
-    piece, thick = sheet.piece(number), sheet.said_of(number).height_mm
-    found = {
-        size.what: round(size.value.value, 3 if size.what == "thread pitch" else 2)
-        for size in piece.sizes
-        if size.what in DIMENSIONS and not size.doubted
-    }
-    return {**found, "thickness": thick} if thick is not None else found
+@transaction.atomic
+def part_put_back(*, picture: SheetPicture, number: int) -> Part:
+    """The sizes that stood at a part before a piece's were written there; what was changed since stays.
+
+    Raises LevelwindError where nothing of them stands there any more.
+    """
+    written = written_of(picture).get(number)
+    if written is None:
+        raise LevelwindError(f"The sizes of piece {number} stand at no part any more.")
+    part = Part.objects.select_for_update().get(pk=written.part.pk)
+    before = {each.what: each.before for each in written.changes if each.before is not None}
+    kept = {what: size for what, size in part.sizes_mm.items() if what not in _after(written.changes)}
+    _sizes_set(part, {**kept, **before})
+    _written_down(picture, number, None)
+    return part
+
+
+def _after(changes: tuple[SizeChange, ...]) -> dict[str, float]:
+    return {each.what: each.after for each in changes}
+
+
+def _sizes_set(part: Part, sizes: Mapping[str, float]) -> None:
+    part.sizes_mm = dict(sizes)
+    part.full_clean()
+    part.save(update_fields=["sizes_mm"])
+
+
+def _written_down(picture: SheetPicture, number: int, row: Mapping[str, Any] | None) -> None:
+    """With the picture: what a piece's sizes took the place of; None once it was put back."""
+    held = SheetPicture.objects.select_for_update().get(pk=picture.pk)
+    rows = {key: each for key, each in held.said.get("written", {}).items() if key != str(number)}
+    held.said["written"] = rows if row is None else {**rows, str(number): row}
+    held.save(update_fields=["said"])
