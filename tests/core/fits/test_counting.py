@@ -71,14 +71,16 @@ def test_two_flats_are_no_keys_however_shallow() -> None:
     assert inside.sizes["across the flats inside"] == pytest.approx(6.04, abs=0.02) and not inside.counts
 
 
-def test_a_nut_is_told_by_what_is_foot_or_rim_for_certain() -> None:
-    """Of a thick one seen aslant the sides between foot and rim stand out, as ears would."""
+@pytest.mark.parametrize(("stands_out", "clear"), [(1.15, 0.9), (1.0, 0.45)])
+def test_a_nut_is_told_by_what_is_foot_or_rim_for_certain(stands_out: float, clear: float) -> None:
+    """Of a thick one seen aslant the sides between foot and rim stand out, as ears would; where they hide whole
+    sides, the rest alone does not tell it."""
     turn = np.linspace(0, 2 * np.pi, 600, endpoint=False)
     side = (turn + np.pi / 6) % (np.pi / 3) - np.pi / 6
     ray = np.column_stack([np.cos(turn), np.sin(turn)])
     normals = np.column_stack([np.cos(turn - side), np.sin(turn - side)])
-    points, told = 5 / np.cos(side)[:, None] * ray, np.abs(np.sin(turn - 0.6)) < 0.9
-    points[~told] *= 1.15
+    points, told = 5 / np.cos(side)[:, None] * ray, np.abs(np.sin(turn - 0.6)) < clear
+    points[~told] *= stands_out
     found = flat_sizes(Edge(points, normals, told, np.ones_like(told)), [])
     assert found.looks == "six-sided" and found.sizes["width across flats"] == pytest.approx(10, abs=0.02)
 

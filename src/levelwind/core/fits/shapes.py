@@ -41,6 +41,8 @@ LEAST_SEEN, LEAST_SEEN_MM = 0.15, 0.8
 """Of a bore's width, and mm, that must be left between its upper edge and its foot for the bore to be told. Our
 choice."""
 
+SIDED_LOOKS = ("six-sided", "four-sided")
+
 SIDED, SIDED_SWING = 0.40, 0.03
 """How well the directions of an edge gather about those of a regular nut, from 0 to 1, and how much of its radius it
 swings at least: a hexagon's swing is 0.047. Our choice."""
@@ -122,8 +124,9 @@ def _outer(edge: Edge, hidden_mm: float, shaded: float) -> Sizes:
     if _touching(points, circle):
         return Sizes("not told", {}, cautions=[TOUCHING])
     for some in (told, np.ones_like(told)):
-        if sides := sides_of(points[some], normals[some]):
-            return _nut(points[some], normals[some], *sides)
+        sides = sides_of(points[some], normals[some])
+        if sides and (nut := _nut(points[some], normals[some], *sides)).looks in SIDED_LOOKS:
+            return nut
     if tooth_wave(points) or tooth_wave(points[told]):
         return _gear(points, told, hidden_mm, shaded)
     if circle.share >= ROUND_SHARE:
@@ -272,7 +275,7 @@ def _nut(points: Floats, normals: Floats, count: int, first: float) -> Sizes:
     across, loose = min(tried, key=lambda each: each[1])
     if not across:
         return _other(points)
-    found = Sizes("six-sided" if count == 6 else "four-sided", {"width across flats": float(np.mean(across))})
+    found = Sizes(SIDED_LOOKS[count == 4], {"width across flats": float(np.mean(across))})
     found.spread["width across flats"] = float(np.std(across)) / np.sqrt(len(across)) + loose / 4
     found.edges["width across flats"] = 2.0
     return found
