@@ -1,8 +1,8 @@
 """Pictures of the measuring sheet that were drawn ray by ray: what is told of them, and which are refused.
 
-The reader was set on other seeds (100 to 104 and 700 to 711 as drawn plainly, 300 and 301 full of ears and teeth, 201 to
-206 and 800 to 803 with what it does not model), and on the counted ones too. What these came to stands in
-docs/physics/fits.md.
+The reader was set on other seeds (100 to 104 and 700 to 711 as drawn plainly, 300 and 301 full of ears and teeth, 201
+to 206 and 800 to 803 with what it does not model), and on those full of ears and teeth that are drawn here. What these
+came to stands in docs/physics/fits.md.
 """
 
 import io
