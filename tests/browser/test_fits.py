@@ -6,8 +6,6 @@ from playwright.sync_api import expect
 from tests.browser.care import take_care
 from tests.browser.conftest import Seat
 
-pytestmark = pytest.mark.browser
-
 
 @pytest.mark.parametrize("seat", ["phone"], indirect=True)
 def test_the_answer_moves_as_sizes_are_typed(seat: Seat) -> None:

@@ -11,7 +11,6 @@ from tests.browser.conftest import Seat
 JOBS = "Customer;Reel;Received;Fee\nAnsa Vell;Skerry 50;3/4/2019;85,00\nBram;;5/6/2019;1\n"
 
 
-@pytest.mark.browser
 @pytest.mark.parametrize("seat", ["phone"], indirect=True)
 def test_the_book_goes_out_and_a_list_comes_in(seat: Seat, tmp_path: Path) -> None:
     page = seat.page

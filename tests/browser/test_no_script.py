@@ -10,8 +10,6 @@ from playwright.sync_api import Browser, Locator, Page, expect
 from tests.browser.walk import MUST_BE_READ_MS, a_film
 from tests.web.recorded import log_of
 
-pytestmark = pytest.mark.browser
-
 
 @pytest.fixture
 def plain(browser: Browser, shop: str) -> Iterator[Page]:

@@ -10,8 +10,6 @@ from tests.browser.care import take_care
 from tests.browser.conftest import Seat
 from tests.browser.test_pages import first_link
 
-pytestmark = pytest.mark.browser
-
 
 @pytest.mark.parametrize("seat", ["phone"], indirect=True)
 def test_a_reel_with_an_odd_piece_and_two_builds(seat: Seat) -> None:

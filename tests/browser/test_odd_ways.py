@@ -10,7 +10,6 @@ from pytest_django.live_server_helper import LiveServer
 from tests.browser.care import take_care
 from tests.browser.conftest import Seat
 
-pytestmark = pytest.mark.browser
 on_phone = pytest.mark.parametrize("seat", ["phone"], indirect=True)
 MOST_SCREENS = 6
 """Of a phone, that twenty reels being booked in may take; our choice."""

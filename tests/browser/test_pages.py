@@ -10,8 +10,6 @@ from tests.browser.care import take_care, take_care_in_colours
 from tests.browser.conftest import SIZES, Seat
 from tests.full_size import FULL, cases
 
-pytestmark = pytest.mark.browser
-
 STARTS = ["/", "/?ended=1", "/find/?q=drag", "/book-in/", "/patterns/", "/patterns/add/", "/shelf/", "/shelf/orders/"]
 STARTS += ["/shelf/bone-box/", "/counter/", "/counter/shop/", "/nothing/here/"]
 STARTS += ["/fits/?piece=thread&diameter=3.15&pitch=0.59"]

@@ -15,7 +15,6 @@ from tests.browser.walk import MUST_BE_READ_MS, a_film
 from tests.core.spin.films import Scene, encoded, shoot
 from tests.web.recorded import log_of
 
-pytestmark = pytest.mark.browser
 WHOLE = (0.0, 1000.0)
 
 

@@ -8,7 +8,6 @@ from playwright.sync_api import Page, expect
 from tests.browser.care import take_care
 from tests.browser.conftest import Seat
 
-pytestmark = pytest.mark.browser
 LOOKS = 3
 """Taps after which the page has something to say of a plain reel."""
 
