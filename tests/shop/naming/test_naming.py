@@ -46,6 +46,14 @@ def test_answers_are_kept_once_changed_and_taken_back() -> None:
     assert [told.said for told in naming_of(job).told] == ["SK?RRY"]
 
 
+def test_of_a_book_with_hundreds_of_signs_the_newest_are_asked_about() -> None:
+    """A key holds 200 looks: a book with more signs of its own could name no reel at all."""
+    pattern = a_pattern()
+    signs = PatternSign.objects.bulk_create([PatternSign(pattern=pattern, text=f"mark {n}") for n in range(250)])
+    asked = {look.key for look in naming_of(a_job()).looks}
+    assert sign_key(signs[-1].pk) in asked and sign_key(signs[0].pk) not in asked
+
+
 @pytest.mark.parametrize(
     ("look", "said"),
     [("moon", "yes"), ("drag", "moon"), ("spool_width_mm", "wide"), ("spool_width_mm", "4000"), ("foot_mm", "-3"),

@@ -162,8 +162,9 @@ class Key:
         _demand(0 < len(self.kinds) <= MOST_KINDS, "number of kinds", len(self.kinds), f"1 to {MOST_KINDS}")
         _no_twins("look", (look.key for look in self.looks))
         _no_twins("kind", (kind.key for kind in self.kinds))
+        families = {*self.families}
         for look in self.looks:
-            lacking = sorted({*self.families} - {NONE, *look.odds})
+            lacking = sorted(families - {NONE, *look.odds})
             _demand(not lacking, f"odds at the look {look.key}", "without " + ", ".join(lacking), "a row for each")
         for kind in self.kinds:
             for sign in kind.signs:

@@ -1,6 +1,6 @@
 """What a job's reel may be, from what was seen on it: the families, and the patterns of the book."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from django.db.models import Count
@@ -32,6 +32,9 @@ SIGN_MINUTES = 0.2
 """Minutes to look for one sign; our choice, as for the quick looks."""
 SIGN_ELSEWHERE = 0.03
 """Chance to see a pattern's own sign on a reel of any other; a judgement."""
+MOST_OWN_SIGNS = 40
+"""Signs of patterns that are asked about, the newest: with more, each page weighs looks that hardly ever tell. Our
+choice."""
 MOST_SHOWN, LEAST_SHOWN = 5, 0.02
 """Patterns shown one by one, and how likely one has to be for it; our choice."""
 CLEAR = 0.9
@@ -84,11 +87,13 @@ def sign_key(pk: int) -> str:
 
 
 def naming_looks() -> tuple[Look, ...]:
-    """The looks at any reel, and one for each sign of their own that patterns have."""
+    """The looks at any reel, and one for each sign of their own that patterns have: the newest where there are many."""
     odds = dict.fromkeys(commonness(), (SIGN_ELSEWHERE, 1 - SIGN_ELSEWHERE))
-    own = PatternSign.objects.exclude(text="").order_by("pk")
+    looks = looks_at_unknown()
+    newest = PatternSign.objects.exclude(text="").order_by("-pk")[:MOST_OWN_SIGNS]
+    own = sorted(newest, key=lambda sign: sign.pk)
     return (
-        *looks_at_unknown(),
+        *looks,
         *(Look(sign_key(sign.pk), f"Is this there: {sign.text}?", SIGN_MINUTES, YES_NO, odds) for sign in own),
     )
 
@@ -102,8 +107,10 @@ def naming_key(besides: Job | None = None) -> Key:
     if besides:
         named = named.exclude(pk=besides.pk)
     counts = dict(named.values_list("pattern__family").annotate(jobs=Count("pk")))
-    patterns = [_kind(pattern) for pattern in Pattern.objects.filter(retired_on=None).prefetch_related("signs")]
-    return Key(naming_looks(), all_kinds(family_chances(commonness(), counts), patterns))
+    looks = naming_looks()
+    asked = {look.key for look in looks}
+    patterns = [_kind(pattern, asked) for pattern in Pattern.objects.filter(retired_on=None).prefetch_related("signs")]
+    return Key(looks, all_kinds(family_chances(commonness(), counts), patterns))
 
 
 def seen_on(reel: Job | InDraft) -> dict[str, str]:
@@ -158,7 +165,7 @@ def _candidates(key: Key, naming: Naming, answers: Mapping[str, str]) -> tuple[C
     )
 
 
-def _kind(pattern: Pattern) -> Kind:
+def _kind(pattern: Pattern, asked: Collection[str]) -> Kind:
     texts = (pattern.maker, f"{pattern.model} {pattern.size}".strip(), *pattern.marks.splitlines())
     sizes = {size.key: getattr(pattern, size.key) for size in SIZES if getattr(pattern, size.key)}
     return Kind(
@@ -168,16 +175,20 @@ def _kind(pattern: Pattern) -> Kind:
         in_book=True,
         marks=tuple(text.strip() for text in texts if text.strip()),
         sizes_mm=sizes,
-        signs=tuple(_signs(pattern.signs.all())),
+        signs=tuple(_signs(pattern.signs.all(), asked)),
         year_from=pattern.year_from,
         year_to=pattern.year_to,
     )
 
 
-def _signs(rows: Iterable[PatternSign]) -> list[Sign]:
+def _signs(rows: Iterable[PatternSign], asked: Collection[str]) -> list[Sign]:
     """A sign of a look that is no longer asked, or of an answer that is gone, counts for nothing."""
     known = {(look.key, answer.key) for look in looks_at_unknown() for answer in look.answers}
-    own = [Sign(sign_key(row.pk), "yes", row.year_from, row.year_to) for row in rows if row.text]
+    own = [
+        Sign(sign_key(row.pk), "yes", row.year_from, row.year_to)
+        for row in rows
+        if row.text and sign_key(row.pk) in asked
+    ]
     return own + [
         Sign(row.look, row.answer, row.year_from, row.year_to) for row in rows if (row.look, row.answer) in known
     ]

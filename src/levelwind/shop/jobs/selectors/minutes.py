@@ -4,11 +4,11 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import QuerySet
+from django.db.models import Exists, OuterRef, QuerySet
 
 from levelwind.core.takedown import OwnMinutes, Rules, Step, Tick, own_minutes, times_taken
 from levelwind.reference.families import family
-from levelwind.shop.models import Job, Stage, StepDone
+from levelwind.shop.models import Job, Pattern, Stage, StepDone
 
 REELS = 60
 """Reels of a family that the bench's own minutes are told from, the newest ones. Our choice: hands get quicker."""
@@ -41,10 +41,10 @@ class ShopMinutes:
 
 def shop_minutes(rules: Rules, family: str) -> ShopMinutes:
     """One query over the family's newest reels that were opened."""
-    opened = StepDone.objects.filter(job__pattern__family=family, phase="apart").values("job").distinct()
-    jobs = Job.objects.filter(pk__in=opened).order_by("-pk").values("pk")[:REELS]
+    opened = Exists(StepDone.objects.filter(job=OuterRef("pk"), phase="apart"))
+    jobs = Job.objects.filter(opened, pattern__in=Pattern.objects.filter(family=family)).order_by("-pk")
     book = {step.key: step.minutes for step in rules.steps}
-    reels = [told(book, rows) for rows in _ticks(StepDone.objects.filter(job__in=jobs)).values()]
+    reels = [told(book, rows) for rows in _ticks(StepDone.objects.filter(job__in=jobs.values("pk")[:REELS])).values()]
     return ShopMinutes(own_minutes(apart for apart, _ in reels), own_minutes(back for _, back in reels))
 
 
