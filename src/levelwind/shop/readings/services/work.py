@@ -14,7 +14,7 @@ from threading import Event
 from time import monotonic, sleep
 from uuid import uuid4
 
-from django.db import Error, OperationalError, connection, transaction
+from django.db import InterfaceError, OperationalError, ProgrammingError, connection, transaction
 from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 from django_tasks import task
@@ -107,7 +107,8 @@ def _read(pk: int) -> None:
         _put_back(reading, tries=reading.tries - 1)
     except FileNotFoundError:
         _try_later(reading)
-    except Error:  # the book's, not the file's: it went away, or a newer version is changing its tables
+    except (OperationalError, InterfaceError, ProgrammingError):
+        # the book's, not the file's: it went away, or a newer version is changing its tables
         if Workers.here is None:
             raise
         log.exception("The book did not take what reading %s came to; it is read again", pk)
