@@ -136,6 +136,10 @@ def test_what_is_ticked_and_typed_without_a_network_is_sent_when_it_is_back(seat
     page.context.set_offline(False)
     page.wait_for_url(re.compile("#turn$"))
     expect(page.locator("[name=serial]")).to_have_value("8121 K")
+    page.goto(job[1])
+    page.evaluate("Object.defineProperty(navigator, 'onLine', { get: () => false })")  # a bench without any network
+    page.get_by_role("button", name="Save whose turn it is").click()
+    page.wait_for_url(re.compile("#turn$"))
     page.goto(f"{job[1]}look-over/")
     expect(page.locator(ticked)).to_be_checked()
 

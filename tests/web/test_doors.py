@@ -6,14 +6,22 @@ import os
 import re
 import subprocess
 import sys
+from io import BytesIO
 from pathlib import Path
 
 import pytest
 from django.conf import global_settings
 from django.contrib.auth import get_user_model
+from django.core.files.base import ContentFile
+from django.core.handlers.base import BaseHandler
 from django.templatetags.static import static
-from django.test import Client
+from django.test import Client, RequestFactory
+from PIL import Image
 from pytest_django import Settings
+
+from levelwind.shop.jobs.services.photos import photo_add
+from levelwind.web.joined import address
+from tests.jobs import a_job
 
 pytestmark = pytest.mark.django_db
 
@@ -147,3 +155,16 @@ def test_the_security_page_names_tests_that_are_there() -> None:
     assert [
         (f, t) for f, t in named if not (root / f).is_file() or (t and f"def {t}(" not in (root / f).read_text())
     ] == []
+
+
+def test_who_asks_for_the_headers_alone_gets_no_body(client: Client, media: Path) -> None:
+    """As the server asks: the tests' own client would drop it. RFC 9110, 9.3.2: a server must not send one."""
+    drawn = BytesIO()
+    Image.new("RGB", (40, 30), "navy").save(drawn, "JPEG")
+    photo = photo_add(job=a_job(), file=ContentFile(drawn.getvalue(), name="reel.jpg"))
+    handler, said = BaseHandler(), []
+    handler.load_middleware()
+    for path in ("/", "/sign-in/", "/no-such-page/", address("css"), f"/media/{photo.thumbnail.name}"):
+        answer = handler.get_response(RequestFactory().head(path))
+        said.append((answer.status_code, b"".join(answer)))
+    assert said == [(200, b""), (200, b""), (404, b""), (200, b""), (200, b"")]

@@ -136,6 +136,7 @@ INSTALLED_APPS = [
     "levelwind.web",
 ]
 MIDDLEWARE = [
+    "levelwind.web.doors.headers_alone",
     "django.middleware.security.SecurityMiddleware",
     "levelwind.web.packed.PackForTheNetwork",
     "levelwind.web.doors.nothing_from_elsewhere",

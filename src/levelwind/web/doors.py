@@ -6,7 +6,7 @@ from collections.abc import Callable
 from django.conf import settings
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, HttpResponse, HttpResponseNotFound
+from django.http import HttpRequest, HttpResponse, HttpResponseNotFound, StreamingHttpResponse
 from django.http.request import split_domain_port
 from django.urls import Resolver404, resolve
 
@@ -106,6 +106,22 @@ def nothing_from_elsewhere(
         response = get_response(request)
         if response.headers.get("Content-Type", "").startswith("text/html"):
             response.headers["Content-Security-Policy"] = POLICY
+        return response
+
+    return answer
+
+
+def headers_alone(get_response: Callable[[HttpRequest], HttpResponse]) -> Callable[[HttpRequest], HttpResponse]:
+    """Middleware: who asks by HEAD gets no body. The server would send it, and the next answer would begin with it."""
+
+    def answer(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if request.method == "HEAD":
+            del response.headers["Content-Length"]
+            if isinstance(response, StreamingHttpResponse):
+                response.streaming_content = ()
+            else:
+                response.content = b""
         return response
 
     return answer
