@@ -27,7 +27,10 @@ PATTERN = "Skellaby Strandel 35"
 
 MUST_BE_READ_MS = 60_000
 
-HALF_A_SECOND_LATER = "swapped -= 500"
+HALF_A_SECOND_LATER = """() => {
+  const clock = performance.now.bind(performance);
+  performance.now = () => clock() + 500;
+}"""
 """The page takes a second tap within half a second for a slip of the thumb (``tray.js``)."""
 AWAIT_DRAWN = """() => {
   window.drawn = new Promise((done) => document.addEventListener("htmx:afterSettle", () => done(true), { once: true }));
