@@ -73,7 +73,7 @@ const FROM_EDGE = 120; // px: above the ways at the foot of a phone
 const STEP = 8; // px a frame
 
 document.addEventListener("pointerdown", (event) => {
-  const grip = event.target.closest(".grip");
+  const grip = event.target.closest(".bodies .grip");
   if (!grip) return;
   event.preventDefault();
   const body = grip.closest(".body");
