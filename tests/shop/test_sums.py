@@ -9,6 +9,7 @@ from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.book.services.asked import InAFile
 from levelwind.shop.book.services.soundness import _sums
 from levelwind.shop.models import Balance, MoneyEntry, Owner, Part, PartOrder, PartStock, StockEntry
 from levelwind.shop.parts.selectors.shelf import part_list
@@ -98,7 +99,7 @@ def test_an_older_book_gets_its_sums_and_prove_holds_them_to_the_ledgers() -> No
     if connection.vendor != "sqlite":
         return
     book = connection.connection
-    _sums(book, "the shop")
+    _sums(InAFile(book), "the shop")
     for model, changed, said in (
         (PartStock, {"here": 9}, "the stock of a part kept otherwise than its ledger has it: W-1"),
         (PartStock, {"on_order": 9}, "a part with another count on order than its orders come to: W-1"),
@@ -107,6 +108,6 @@ def test_an_older_book_gets_its_sums_and_prove_holds_them_to_the_ledgers() -> No
         before = model.objects.values(*changed).get()
         model.objects.update(**changed)
         with pytest.raises(LevelwindError, match=said):
-            _sums(book, "the shop")
+            _sums(InAFile(book), "the shop")
         model.objects.update(**before)
-    _sums(book, "the shop")
+    _sums(InAFile(book), "the shop")
