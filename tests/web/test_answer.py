@@ -53,7 +53,16 @@ def test_an_owner_sees_their_reel_says_yes_up_to_a_sum_and_changes_their_mind(jo
     assert len(address.removeprefix(f"{PUBLIC}/o/").rstrip("/")) * 6 / 8 >= KEY_BYTES
     status, shown = asked(address)
     assert status == 200
-    for words in ("Skerry 50", "drag slips when hot", "Service", "$45.00", "$60.00", "Saltwick Bench", "Came by post"):
+    for words in (
+        "Likely $45.00</strong>, at least $40.00, at most $60.00",
+        "Skerry 50",
+        "drag slips when hot",
+        "Service",
+        "$45.00",
+        "$60.00",
+        "Saltwick Bench",
+        "Came by post",
+    ):
         assert words in shown, words
     assert "/counter/" not in shown and "/jobs/" not in shown
     for _ in range(2):
