@@ -14,10 +14,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.book.services.forgetting import owner_forget
 from levelwind.shop.jobs.selectors.stays import Comebacks, comebacks
 from levelwind.shop.models import Bill, Job, Owner, Sending
 from levelwind.shop.money.selectors import owner_bills
-from levelwind.shop.people.forgetting import owner_forget
 from levelwind.shop.people.merging import owner_delete, owner_merge, owner_merge_undo
 from levelwind.shop.people.selectors import (
     Debt,

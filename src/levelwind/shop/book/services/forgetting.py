@@ -1,8 +1,10 @@
 """An owner who asks to be forgotten: who they are goes, the books stay.
 
-Reels, work, readings, bills and the ledger stay under a number in the name's place. Letters, notes, calls and links go.
+Reels, work, readings, bills and the ledger stay under a number in the name's place. Letters, notes, calls and links go,
+and so do the rows that are kept of a list that named them.
 """
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.db import transaction
@@ -10,12 +12,14 @@ from django.db.models import QuerySet
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
+from levelwind.shop.book.packed import unpacked
 from levelwind.shop.models import (
     OPEN,
     Deed,
     Draft,
     Findable,
     FindableWord,
+    Import,
     Job,
     JobEvent,
     JobNote,
@@ -56,6 +60,7 @@ def owner_forget(*, owner: Owner) -> Owner:
     if why_not := _why_not(owner):
         raise LevelwindError(f"{owner} cannot be forgotten yet: {why_not}.")
     every = [owner, *owner.merged_from.all()]
+    _out_of_the_lists(every)
     jobs = Job.objects.filter(owner=owner)
     for one in every:
         _out_of_the_texts(one, jobs)
@@ -84,12 +89,25 @@ def _nobody(owner: Owner) -> str:
     return f"Forgotten owner {owner.pk}"
 
 
+def _out_of_the_lists(every: Sequence[Owner]) -> None:
+    """Raises LevelwindError for a list that names them and is not in the book yet: somebody is at work on it."""
+    told = {each.casefold() for one in every for each in (one.name, one.email, one.phone) if each}
+    for kept in Import.objects.exclude(rows=b"", refused_rows=b""):
+        rows = f"{unpacked(kept.rows)} {unpacked(kept.refused_rows)}".casefold()
+        if not any(words in rows for words in told):
+            continue
+        if kept.state in ("open", "under_way"):
+            raise LevelwindError(f"The list {kept} names {every[0]} and is not in the book yet: put it aside first.")
+        Import.objects.filter(pk=kept.pk).update(data=b"", rows=b"", refused_rows=b"")
+
+
 def _out_of_the_texts(owner: Owner, jobs: QuerySet[Job]) -> None:
     """Their name, telephone, e-mail and address out of the jobs' histories and the proof sheets kept as they went."""
     told = [owner.email, owner.phone, *(line.strip() for line in owner.address.splitlines())]
     instead = {owner.name: _nobody(owner)} | {each: "" for each in told if len(each) >= SHORTEST}
-    for event in JobEvent.objects.filter(job__in=jobs, text__contains=owner.name):
-        JobEvent.objects.filter(pk=event.pk).update(text=_without(event.text, instead)[:300])
+    for event in JobEvent.objects.filter(job__in=jobs):
+        if (text := _without(event.text, instead)) != event.text:
+            JobEvent.objects.filter(pk=event.pk).update(text=text[:300])
     for sending in Sending.objects.filter(job__in=jobs).exclude(proof={}):
         Sending.objects.filter(pk=sending.pk).update(proof=_without(sending.proof, instead))
     for job in jobs.all():

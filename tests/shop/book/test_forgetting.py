@@ -7,11 +7,24 @@ from django.apps import apps
 from django.test import Client
 from django.utils import timezone
 
+from levelwind.shop.book.packed import packed
 from levelwind.shop.finding.selectors import find
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.jobs.services.notes import note_add
 from levelwind.shop.letters.services import letter_write
-from levelwind.shop.models import Deed, FindableWord, Job, Letter, LetterKind, MoneyEntry, Owner, Sending, Shop, Stage
+from levelwind.shop.models import (
+    Deed,
+    FindableWord,
+    Import,
+    Job,
+    Letter,
+    LetterKind,
+    MoneyEntry,
+    Owner,
+    Sending,
+    Shop,
+    Stage,
+)
 from levelwind.shop.money.selectors import DraftLine
 from levelwind.shop.money.services.bills import owner_bill_make
 from levelwind.shop.money.services.ledger import bill_payment_take
@@ -45,6 +58,9 @@ def test_who_they_were_is_gone_and_the_books_stay(client: Client) -> None:
     letter_write(job=job, kind=LetterKind.OTHER, once=uuid4(), **letter)
     note_add(job=job, kind="note", text="Vell rang from 555 0100")
     job_note(job=job, text="It is Ansa Vell’s.")
+    job_note(job=job, text="Rung at 555 0100: nobody was there.")
+    rows = packed([[1, "Name", "Telephone"], [2, "Ansa Vell", "555 0100"]])
+    kept = Import.objects.create(kind="owners", file_name="owners.csv", data=b"Ansa Vell", rows=rows, refused_rows=rows)
     Deed.objects.create(kind="owner", ref=owner.pk, text="The name was Vell")
     proof = {"sheet": {"job": {"owner": "Ansa Vell", "owner_address": ["7 Quay Road", "Saltwick"]}}}
     Sending.objects.create(job=job, proof=proof, follow_up_note="Ansa Vell is content", sent_at=timezone.now())
@@ -56,12 +72,16 @@ def test_who_they_were_is_gone_and_the_books_stay(client: Client) -> None:
     assert "cannot be forgotten yet: money is still owed" in client.post(forget, {"sure": "on"}).content.decode()
     bill_payment_take(bill=bill, amount_minor=2000, text="cash")
     ledger = list(MoneyEntry.objects.values())
+    assert "The list owners.csv names Ansa Vell" in client.post(forget, {"sure": "on"}).content.decode()
+    Import.objects.update(state="done")
     assert "Tick that you have read" in client.post(forget).content.decode()
     assert all(words in everything() for words in TOLD), "asked without a tick, nothing is gone"
     for _ in range(2):
         assert client.post(forget, {"sure": "on"})["Location"] == here
     left = everything()
     assert [left[at - 80 : at + 40] for words in TOLD if (at := left.casefold().find(words.casefold())) >= 0] == []
+    kept.refresh_from_db()
+    assert (kept.state, bytes(kept.data), bytes(kept.rows), bytes(kept.refused_rows)) == ("done", b"", b"", b"")
     owner.refresh_from_db()
     assert (owner.name, owner.forgotten_on) == (f"Forgotten owner {owner.pk}", timezone.localdate())
     assert Job.objects.get().complaint == f"Forgotten owner {owner.pk} says the drag slips"
