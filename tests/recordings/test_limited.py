@@ -418,3 +418,10 @@ def nothing_is_left() -> None:
     server = NURSERY._server
     forked = ["-P", str(server._process.pid)] if server else ["-P", str(os.getpid()), "-f", "limited_child"]
     assert subprocess.run(["pgrep", *forked], capture_output=True, check=False).stdout == b""
+
+
+def test_a_reader_that_ended_before_anybody_looked_has_passed_no_bound() -> None:
+    """One that the server forked is waited for by it: a short file may be read before the first look."""
+    gone = subprocess.Popen([sys.executable, "-c", ""])
+    gone.wait()
+    assert limited_bounds.Watch(gone.pid, seconds=1, megabytes=1).passed() is None

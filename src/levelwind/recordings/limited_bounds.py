@@ -52,17 +52,21 @@ def _mapped() -> int:
 
 
 class Watch:
-    """Looks at what a process that was just started uses of the machine."""
+    """Looks at what a process that was just started uses of the machine; one that was quick may have ended by now."""
 
     def __init__(self, pid: int, *, seconds: float, megabytes: int) -> None:
         import psutil
 
-        self._process, self._gone = psutil.Process(pid), psutil.Error
+        self._process, self._gone = None, psutil.Error
+        with suppress(psutil.NoSuchProcess):
+            self._process = psutil.Process(pid)
         self._seconds, self._bytes = seconds, megabytes * 2**20
         self._looked_s, self._still_s, self._used_s = monotonic(), 0.0, 0.0
 
     def passed(self) -> str | None:
         """Which bound is passed, if one is; of a process that has ended nothing is known any more."""
+        if self._process is None:
+            return None
         with suppress(self._gone):
             if self._process.memory_info().rss > self._bytes:
                 return TOO_LARGE
