@@ -25,11 +25,23 @@ class Spread:
     high: float
 
     def __post_init__(self) -> None:
-        ends = (self.low, self.likely, self.high)
-        if not all(isfinite(each) for each in ends) or not 0 <= self.low <= self.likely <= self.high:
+        if not all(isfinite(each) for each in self.ends) or not 0 <= self.low <= self.likely <= self.high:
             raise InputError(
-                "spread", ", ".join(f"{each:g}" for each in ends), "low, likely, high in this order, from 0"
+                "spread", ", ".join(f"{each:g}" for each in self.ends), "low, likely, high in this order, from 0"
             )
+
+    @property
+    def ends(self) -> tuple[float, float, float]:
+        """``low``, ``likely`` and ``high``, in the spread's own unit."""
+        return self.low, self.likely, self.high
+
+    def times(self, by: float) -> "Spread":
+        """All three so many times as large.
+
+        >>> Spread(1.0, 2.0, 9.0).times(2)
+        Spread(low=2.0, likely=4.0, high=18.0)
+        """
+        return Spread(*(by * each for each in self.ends))
 
     @property
     def mean(self) -> float:

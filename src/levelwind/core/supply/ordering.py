@@ -209,7 +209,7 @@ def _priced(
     for which, offer in enumerate(part.offers):
         days = shelf.supplier(offer.supplier).days
         for start in (0, shelf.next_days):
-            there = np.array([days.low, days.likely, days.high]) + start
+            there = np.array(days.ends) + start
             before = np.clip(there[:, None] / step - np.arange(TIMES), 0, 1)
             bought.append(cost(np.asarray(PERT_WEIGHTS) @ before) + (offer.price - part.price) + afterwards[which])
     shape = (len(part.offers), 2, reached.shape[1])
@@ -455,7 +455,7 @@ def _cost_in_futures(
     for (which, time), numbers in units.items():
         offer = part.offers[which]
         days = shelf.supplier(offer.supplier).days
-        there = rng.choice([days.low, days.likely, days.high], many, p=PERT_WEIGHTS)
+        there = rng.choice(days.ends, many, p=PERT_WEIGHTS)
         there += shelf.next_days if time == LATER else 0
         after = 1 - np.clip(there[:, None] / step - np.arange(TIMES), 0, 1)
         for k in numbers:

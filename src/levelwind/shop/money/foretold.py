@@ -187,10 +187,10 @@ def _job(
 
 def _left(stage: Stage, whole: supply.Spread, clock_min: float) -> supply.Spread:
     """Of a job's minutes: less what its own clock has counted while it is apart, else the stage's share."""
-    share, ends = LEFT.get(stage, 1.0), (whole.low, whole.likely, max(whole.high, 1.0))
+    whole = supply.Spread(whole.low, whole.likely, max(whole.high, 1.0))
     if stage != Stage.APART or not clock_min:
-        return supply.Spread(*(share * each for each in ends))
-    return supply.Spread(*(max(each - clock_min, LEAST_LEFT * each) for each in ends))
+        return whole.times(LEFT.get(stage, 1.0))
+    return supply.Spread(*(max(each - clock_min, LEAST_LEFT * each) for each in whole.ends))
 
 
 def _waits(job: Job, price: Price | None, facts: Facts, missing: frozenset[int], today: date) -> supply.Wait | None:
@@ -272,13 +272,9 @@ def _pace(by_fortnight: Sequence[float]) -> Rests:
     """From the clocks of the steps, stretched by what they do not see; a judgement with too few fortnights."""
     if len(by_fortnight) < FEWEST:
         return Rests(PACE, len(by_fortnight))
-    low, middle, high = _ends(nine_in_ten(by_fortnight, MOST_PACE))
+    low, middle, high = nine_in_ten(by_fortnight, MOST_PACE).ends
     ends = (max(low, LEAST_LEFT) * LOST.low, middle * LOST.likely, high * LOST.high)
     return Rests(no_more(supply.Spread(*ends), MOST_PACE), len(by_fortnight))
-
-
-def _ends(spread: supply.Spread) -> tuple[float, float, float]:
-    return spread.low, spread.likely, spread.high
 
 
 def _coming(minutes: supply.Spread, hours: supply.Calendar) -> supply.Coming | None:

@@ -12,23 +12,25 @@ from numpy.typing import NDArray
 
 from levelwind.core.supply import Spread
 from levelwind.core.supply import worth as core
-from levelwind.core.supply.demand import chances, demands
+from levelwind.core.supply.demand import DAYS_A_MONTH, chances, demands
 from levelwind.core.supply.stock import Offer
 from levelwind.core.supply.stock import Part as Stocked
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
 from levelwind.shop.models import BoneReel, Part, Piece, StockEntry
 from levelwind.shop.parts.selectors.bones import Salvage, came_off, salvage
+from levelwind.shop.parts.selectors.to_order import USES
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from levelwind.shop.people.selectors import shop_get
 
 YEARS = 2
 """In which a part must be sold or fitted to count, and of which use is looked back on. Our choice: shelves fill up."""
-MONTH_DAYS = 365.25 / 12
 USED = Spread(0.4, 0.6, 0.8)
 """Share of a new part's price that a second-hand one brings. A judgement; common practice, no source."""
 GOOD, GOOD_CASES = 0.6, 8
 """Chance that a piece of a dead reel is fit for use, and how many of the shop's own cases it counts as. A judgement."""
+STRAYS = Spread(0.8, 1.0, 1.6)
+"""Around the bench's own minutes, of a reel that nobody has opened yet. A judgement."""
 STRIP = Spread(1, 2, 5)
 """min; to clean and label a piece once it is off. A judgement."""
 CLEANING = 25
@@ -113,9 +115,9 @@ def bone_worth(bone: BoneReel) -> BoneWorth | None:
     mending = None
     if bone.whole_minor and own:
         mending = core.Mending(
-            minutes=_times(Spread(0.8, 1.0, 1.6), own.both_ways(steps) + CLEANING),
-            price=_times(AROUND, bone.whole_minor),
-            parts=_times(FOR_PARTS, bone.whole_minor),
+            minutes=STRAYS.times(own.both_ways(steps) + CLEANING),
+            price=AROUND.times(bone.whole_minor),
+            parts=FOR_PARTS.times(bone.whole_minor),
             comes_right=COMES_RIGHT,
             sells=SELLS_WHOLE,
         )
@@ -125,11 +127,11 @@ def bone_worth(bone: BoneReel) -> BoneWorth | None:
     reel = core.DeadReel(
         minute=shop_get().hour_minor / 60,
         pieces=tuple(
-            core.Piece(piece.name, _times(USED, piece.price_minor), STRIP, piece.good, piece.sells) for piece in pieces
+            core.Piece(piece.name, USED.times(piece.price_minor), STRIP, piece.good, piece.sells) for piece in pieces
         ),
-        opening=_times(Spread(0.8, 1.0, 1.6), opening),
+        opening=STRAYS.times(opening),
         mending=mending,
-        shut=core.Unopened(_times(AROUND, bone.shut_minor), SHUT, SELLS_WHOLE) if bone.shut_minor else core.Unopened(),
+        shut=core.Unopened(AROUND.times(bone.shut_minor), SHUT, SELLS_WHOLE) if bone.shut_minor else core.Unopened(),
     )
     return BoneWorth(core.worth(reel, np.random.default_rng(bone.pk)), pieces, opening)
 
@@ -179,17 +181,13 @@ def _asked_for(rows: list[Salvage]) -> Mapping[int, NDArray[np.float64]]:
     parts = {row.offer.part.pk for row in rows}
     today = timezone.localdate()
     used: dict[int, list[int]] = {pk: [0] * (12 * YEARS) for pk in parts}
-    since = timezone.now() - timedelta(days=MONTH_DAYS * 12 * YEARS)
-    out = StockEntry.objects.filter(part__in=parts, at__gt=since, why__in=("taken", "back", "sold", "brought"))
+    since = timezone.now() - timedelta(days=DAYS_A_MONTH * 12 * YEARS)
+    out = StockEntry.objects.filter(part__in=parts, at__gt=since, why__in=USES)
     for pk, day, change in out.order_by().values_list("part", "at__date").annotate(change=Sum("change")):
-        month = min(int((today - day).days / MONTH_DAYS), 12 * YEARS - 1)
+        month = min(int((today - day).days / DAYS_A_MONTH), 12 * YEARS - 1)
         used[pk][-1 - month] -= change
     stocked = [Stocked(str(pk), (Offer("-", 1),), tuple(max(n, 0) for n in months)) for pk, months in used.items()]
-    days = np.full((len(stocked), 1), YEARS * 365.25)
+    days = np.full((len(stocked), 1), YEARS * 12 * DAYS_A_MONTH)
     told = chances(demands(stocked), days, MOST_UNITS)[:, 0, :]
     more = np.clip(1 - np.cumsum(told, axis=1), 0.0, 1.0)
     return dict(zip(used, more, strict=True))
-
-
-def _times(spread: Spread, by: float) -> Spread:
-    return Spread(spread.low * by, spread.likely * by, spread.high * by)

@@ -71,7 +71,7 @@ def nine_in_ten(values: Sequence[float], most: float = LONGEST_DAYS) -> Spread:
 
 def no_more(spread: Spread, most: float) -> Spread:
     """The same with no end above ``most``."""
-    return Spread(*(min(each, float(most)) for each in (spread.low, spread.likely, spread.high)))
+    return Spread(*(min(each, float(most)) for each in spread.ends))
 
 
 def days_named(name: str, named: int) -> Spread | None:
@@ -82,7 +82,7 @@ def days_named(name: str, named: int) -> Spread | None:
     if len(shares) < FEWEST:
         return None
     spread = nine_in_ten(shares)
-    return no_more(Spread(*(max(named, 1) * each for each in (spread.low, spread.likely, spread.high))), LONGEST_DAYS)
+    return no_more(spread.times(max(named, 1)), LONGEST_DAYS)
 
 
 @dataclass(frozen=True, slots=True)
