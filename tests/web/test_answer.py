@@ -45,7 +45,7 @@ def asked(address: str, said: dict[str, str] | None = None, came_from: str = "19
     """As a stranger's browser asks at the public address."""
     there, client = address.removeprefix(PUBLIC), Client(headers={"host": HOST}, REMOTE_ADDR=came_from)
     answer = client.get(there) if said is None else client.post(there, said, follow=True)
-    return answer.status_code, answer.content.decode(errors="replace")
+    return answer.status_code, answer.getvalue().decode(errors="replace")
 
 
 def test_an_owner_sees_their_reel_says_yes_up_to_a_sum_and_changes_their_mind(job: Job) -> None:

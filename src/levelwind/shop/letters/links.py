@@ -56,14 +56,14 @@ def links_close(*, job: Job, by: str = "") -> int:
 
 
 def open_links(job: Job) -> QuerySet[OwnerLink]:
-    return job.links.filter(closed_at=None, until__gt=timezone.now())
+    return _still_open().filter(job=job)
 
 
 def link_find(key: str) -> OwnerLink | None:
     """The link of this key, where it still opens; nothing tells one that is closed from one that never was."""
     if not links_offered():
         return None
-    found = OwnerLink.objects.filter(key_sha256=_hashed(key), closed_at=None, until__gt=timezone.now())
+    found = _still_open().filter(key_sha256=_hashed(key))
     return found.select_related("job__owner", "job__parcel", "job__pattern").first()
 
 
@@ -87,6 +87,10 @@ def link_answer(*, link: OwnerLink, price_number: int, said: str, up_to_minor: i
     if price.number != price_number:
         raise LevelwindError("There is a newer price than the one you saw: look at it before you answer.")
     return word_record(price=price, said=said, how="link", up_to_minor=up_to_minor, by="the owner")
+
+
+def _still_open() -> QuerySet[OwnerLink]:
+    return OwnerLink.objects.filter(closed_at=None, until__gt=timezone.now())
 
 
 def _hashed(key: str) -> str:

@@ -11,26 +11,22 @@ MINUTE_S, QUARTER_S = 60, 900
 
 def too_often(address: str) -> bool:
     """Counts this request; whether the address has had its share, or guessed too often."""
-    return _counted(f"owner-link {address}", MINUTE_S) > MOST_A_MINUTE or _wrong(address) >= MOST_WRONG
+    often = _counted(f"owner-link-{address}", MINUTE_S) > MOST_A_MINUTE
+    return often or int(cache.get(_wrong(address)) or 0) >= MOST_WRONG
 
 
 def wrong_link(address: str) -> None:
-    _counted(f"owner-link-wrong {address}", QUARTER_S)
+    _counted(_wrong(address), QUARTER_S)
 
 
-def _wrong(address: str) -> int:
-    return int(cache.get(_key(f"owner-link-wrong {address}")) or 0)
+def _wrong(address: str) -> str:
+    return f"owner-link-wrong-{address}"
 
 
-def _counted(what: str, seconds: int) -> int:
-    key = _key(what)
+def _counted(key: str, seconds: int) -> int:
     if cache.add(key, 1, seconds):
         return 1
     try:
         return int(cache.incr(key))
     except ValueError:  # it ran out between the two
         return 1
-
-
-def _key(what: str) -> str:
-    return what.replace(" ", "-")

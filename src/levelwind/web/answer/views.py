@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django import forms
-from django.http import Http404, HttpResponse
+from django.http import HttpResponse
+from django.http.response import HttpResponseBase
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import path
 from django.views.decorators.cache import never_cache
@@ -17,10 +18,11 @@ from levelwind.shop.jobs.selectors.jobs import sending_get
 from levelwind.shop.letters.links import link_answer, link_find, link_opened, price_to_answer
 from levelwind.shop.models import Job, OwnerLink, Photo, Price, Sending, Word
 from levelwind.shop.money.selectors import price_latest
-from levelwind.shop.papers.selectors.sheets import found_in_words, if_no_words, price_sheet
+from levelwind.shop.papers.selectors.sheets import if_no_words, price_in_words
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.readings import Pair, readings_of
 from levelwind.web.answer.limit import too_often, wrong_link
+from levelwind.web.entry import media_file
 from levelwind.web.forms import MoneyField
 from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request
@@ -45,8 +47,6 @@ class AnswerContext:
     price: Price | None
     sheet: Mapping[str, object]
     """The price as its paper has it."""
-    found: tuple[str, ...]
-    """What was seen at the looks."""
     if_no: str
     """What a no costs, where it costs anything."""
     words: tuple[Word, ...]
@@ -108,8 +108,7 @@ def _context(key: str, link: OwnerLink, form: AnswerForm | None) -> AnswerContex
         photos=tuple(job.photos.filter(moment__in=MOMENTS)),
         readings=tuple(readings_of(job, shop_get().force_unit).pairs),
         price=price,
-        sheet=price_paper.layout(price_sheet(price)).data if price else {},
-        found=found_in_words(job),
+        sheet=price_paper.layout(price_in_words(price)).data if price else {},
         if_no=if_no_words(job, shop_get()),
         words=tuple(words_of(job)),
         form=form,
@@ -121,17 +120,13 @@ def _context(key: str, link: OwnerLink, form: AnswerForm | None) -> AnswerContex
 
 @never_cache
 @require_safe
-def picture_file(request: Request, key: str, pk: int) -> HttpResponse:
+def picture_file(request: Request, key: str, pk: int) -> HttpResponseBase:
     """A picture of this reel as found or as left, small."""
     link = _link(request, key)
     if not isinstance(link, OwnerLink):
         return link
     photo = get_object_or_404(Photo, pk=pk, job=link.job, moment__in=MOMENTS)
-    try:
-        with photo.thumbnail.open("rb") as small:
-            return HttpResponse(small.read(), content_type="image/jpeg")
-    except FileNotFoundError:
-        raise Http404(pk) from None
+    return media_file(request, str(photo.thumbnail.name))
 
 
 urlpatterns = [

@@ -1,6 +1,7 @@
 """The shop's papers filled in from the book: rows in, frozen sheets out, for ``documents`` to print."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import zip_longest
 from typing import cast
 
@@ -41,7 +42,18 @@ NOTHING_MEASURED = "Nothing that tells of the drag or the spool was measured aft
 
 
 def price_sheet(price: Price) -> price_paper.Price:
-    """The price as its owner gets it."""
+    """The price as its owner gets it on paper: with what was measured and pictures of the reel as it came."""
+    told, job = price_in_words(price), price.job
+    found = job.photos.filter(moment="found")[:MOST_PICTURES]
+    return replace(
+        told,
+        found=(*told.found, *measured_as_found(job)),
+        pictures=tuple(filter(None, (picture(photo) for photo in found))),
+    )
+
+
+def price_in_words(price: Price) -> price_paper.Price:
+    """What its owner is told of a price, without what was measured and the pictures."""
     job, shop = price.job, shop_get()
     rows = tuple(price.lines.all())
     totals = price_totals(rows, shop)
@@ -61,8 +73,7 @@ def price_sheet(price: Price) -> price_paper.Price:
             for row in rows
         ),
         complaint=job.complaint,
-        found=(*found_in_words(job), *measured_as_found(job)),
-        pictures=tuple(filter(None, (picture(photo) for photo in job.photos.filter(moment="found")[:MOST_PICTURES]))),
+        found=found_in_words(job),
         taxes=price_taxes(totals),
         promise=price_paper.Promise(job.promised_on, job.promise_chance) if job.promised_on else None,
         included=tuple(filter(None, (price.note, leave_in_words(job), tax_held(totals)))),
