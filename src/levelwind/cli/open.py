@@ -83,8 +83,10 @@ def run(args: argparse.Namespace) -> int:
     from django.conf import settings
 
     from levelwind.cli.latch import the_only_one
+    from levelwind.recordings.limited import keep_readers_ready
     from levelwind.shop.disk import told_in_words
 
+    keep_readers_ready()
     with the_only_one():
         with told_in_words(settings.DATA):
             for_this_account_alone(settings.DATA)
@@ -127,9 +129,7 @@ def _fill_with_demo() -> None:
     if not Owner.objects.exists():
         print("Filling the book with the invented demonstration shop …", file=sys.stderr, flush=True)
         from levelwind.demo.seed import seed
-        from levelwind.recordings.limited import keep_readers_ready
 
-        keep_readers_ready()
         seed()
 
 
@@ -181,7 +181,6 @@ def _serve(host: str, port: int) -> int:
 
     from levelwind.cli.uploads import SparingChannel, clear_uploads
     from levelwind.core.errors import InputError
-    from levelwind.recordings.limited import keep_readers_ready
     from levelwind.shop.book.services.imports import imports_sweep
     from levelwind.shop.book.services.schedule import copy_sweep
     from levelwind.shop.book.services.versions import refuse_an_outgrown_book
@@ -200,7 +199,6 @@ def _serve(host: str, port: int) -> int:
         raise InputError("port", port, f"one that is free on {host} ({refusal.strerror})") from None
     server.channel_class = SparingChannel
     clear_uploads(settings.FILE_UPLOAD_TEMP_DIR)
-    keep_readers_ready()
     work_resume()
     workers = Workers([readings_sweep, letters_sweep, imports_sweep, copy_sweep], refuse_an_outgrown_book)
     print(f"Levelwind is open at http://{host}:{server.effective_port}/  (Ctrl-C closes it)", flush=True)

@@ -75,11 +75,7 @@ class _Limits:
             return None
         line.known = there.pk
         if known == "fill":
-            fills = {
-                name: line.values[name] for name in SIZES if line.values.get(name) and getattr(there, name) is None
-            }
-            for name, size in fills.items():
-                setattr(there, name, size)
+            fills = _blank_in(there, line, SIZES)
             line.fills = fills if _rises(line, there) else {}
         return None
 
@@ -106,7 +102,7 @@ def plan_replacements(lines: Iterable[Line], known: str) -> None:
             line.by = "both parts"
             line.known, line.earlier = (said[pair].pk, None) if pair in said else (None, new[pair])
             if known == "fill" and pair in said:
-                line.fills = _blank_in(said[pair], line)
+                line.fills = _blank_in(said[pair], line, ("said_by", "note"))
             continue
         values = {name: line.values[name] for name in SAYS if name in line.values}
         row = Replacement(part_id=pair[0], instead_of_id=pair[1], **values)
@@ -114,11 +110,12 @@ def plan_replacements(lines: Iterable[Line], known: str) -> None:
             line.made, new[pair] = row, line
 
 
-def _blank_in(row: Replacement, line: Line) -> dict[str, object]:
-    names = [name for name in ("said_by", "note") if line.values.get(name) and not getattr(row, name)]
-    for name in names:
-        setattr(row, name, line.values[name])
-    return {name: line.values[name] for name in names}
+def _blank_in(row: PlaceLimit | Replacement, line: Line, names: Iterable[str]) -> dict[str, object]:
+    """What a line says of fields that are blank in a row of the book; the row has it from now on."""
+    fills = {name: line.values[name] for name in names if line.values.get(name) and not getattr(row, name)}
+    for name, value in fills.items():
+        setattr(row, name, value)
+    return fills
 
 
 def _pair(line: Line, parts: Mapping[str, int]) -> tuple[int, int] | None:

@@ -62,8 +62,7 @@ def owner_forget(*, owner: Owner) -> Owner:
     every = [owner, *owner.merged_from.all()]
     _out_of_the_lists(every)
     jobs = Job.objects.filter(owner=owner)
-    for one in every:
-        _out_of_the_texts(one, jobs)
+    _out_of_the_texts(every, jobs)
     Letter.objects.filter(job__in=jobs).delete()
     JobNote.objects.filter(job__in=jobs).delete()
     OwnerLink.objects.filter(job__in=jobs).delete()
@@ -101,10 +100,12 @@ def _out_of_the_lists(every: Sequence[Owner]) -> None:
         Import.objects.filter(pk=kept.pk).update(data=b"", rows=b"", refused_rows=b"")
 
 
-def _out_of_the_texts(owner: Owner, jobs: QuerySet[Job]) -> None:
-    """Their name, telephone, e-mail and address out of the jobs' histories and the proof sheets kept as they went."""
-    told = [owner.email, owner.phone, *(line.strip() for line in owner.address.splitlines())]
-    instead = {owner.name: _nobody(owner)} | {each: "" for each in told if len(each) >= SHORTEST}
+def _out_of_the_texts(every: Sequence[Owner], jobs: QuerySet[Job]) -> None:
+    """Names, telephones, e-mails and addresses out of the jobs' histories and the proof sheets kept as they went."""
+    instead: dict[str, str] = {}
+    for one in every:
+        told = [one.email, one.phone, *(line.strip() for line in one.address.splitlines())]
+        instead |= {one.name: _nobody(one)} | {each: "" for each in told if len(each) >= SHORTEST}
     for event in JobEvent.objects.filter(job__in=jobs):
         if (text := _without(event.text, instead)) != event.text:
             JobEvent.objects.filter(pk=event.pk).update(text=text[:300])
