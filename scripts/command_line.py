@@ -14,10 +14,11 @@ HEAD = """# The command line
 
 Written by `scripts/command_line.py` from the commands' own help.
 
-Everything in `core` can be used without the app. With `--json` a command prints one JSON object to standard output and
-nothing else. Exit status: 0 done; 2 wrong use; 3 the input was refused, with one line on standard error that says what
-and why. With `--json` a refusal also prints `{"status": "refused", "reason": "..."}`. An uncertain quantity in JSON is
-`{"value": x, "low": a, "high": b}`, nine times in ten; keys carry their unit.
+Everything in `core` can be used without the app. An answer fits a screen; `--why` adds how it was worked out. With
+`--json` a command prints one JSON object to standard output and nothing else. Exit status: 0 done; 2 wrong use; 3 the
+input was refused, with one line on standard error that says what and why. With `--json` a refusal also prints
+`{"status": "refused", "reason": "..."}`. An uncertain quantity in JSON is `{"value": x, "low": a, "high": b}`, nine
+times in ten; keys carry their unit.
 """
 
 

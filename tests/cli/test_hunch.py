@@ -34,7 +34,7 @@ def test_json_is_one_object_with_the_posterior_and_the_looks(capsys: pytest.Capt
 
 
 def test_the_text_leads_from_the_complaint_to_the_look(capsys: pytest.CaptureFixture[str]) -> None:
-    status, out, _ = ask(capsys, "star_drag", "--seen", "said_drag_slips", "--not-seen", "washers_wet")
+    status, out, _ = ask(capsys, "star_drag", "--seen", "said_drag_slips", "--not-seen", "washers_wet", "--why")
     assert status == 0
     heading, hunches, looks, unseen, closing = out.strip().split("\n\n")
     assert heading.splitlines() == [
@@ -51,7 +51,7 @@ def test_the_text_leads_from_the_complaint_to_the_look(capsys: pytest.CaptureFix
 
 
 def test_with_nothing_seen_it_lists_what_an_owner_may_say(capsys: pytest.CaptureFixture[str]) -> None:
-    _, out, _ = ask(capsys, "fixed_spool")
+    _, out, _ = ask(capsys, "fixed_spool", "--why")
     assert "said_bail" in out and "the owner says the bail does not work" in out
 
 
@@ -140,3 +140,10 @@ def test_a_look_made_already_comes_back_as_settled(capsys: pytest.CaptureFixture
     assert "washers" not in [look["look"] for look in answer["next_looks"]]
     assert all(look["value"] > 0 for look in answer["next_looks"])
     assert "Settled: Take off the handle, the star" in ask(capsys, *words)[1]
+
+
+def test_without_why_it_names_the_keys_and_says_where_more_is(capsys: pytest.CaptureFixture[str]) -> None:
+    _, out, _ = ask(capsys, "fixed_spool")
+    assert "For --seen, of what the owner says: said_" in out and "said_bail" in out and "More, and why: --why" in out
+    _, out, _ = ask(capsys, "star_drag", "--seen", "said_drag_slips")
+    assert "Look next: Take off the handle" in out and "washers_thin" in out and "explains it:" not in out

@@ -62,7 +62,7 @@ def test_a_family_goes_by_its_key_and_several_places_may_be_asked_for(capsys):
 
 
 def test_a_stack_is_spread_over_cells(capsys):
-    assert main(["takedown", "fixed_spool", "--reach", "friction_1"]) == 0
+    assert main(["takedown", "fixed_spool", "--reach", "friction_1", "--why"]) == 0
     washers = len(next(s for s in family("fixed_spool").rules.steps if s.key == "lift_drag_washers").frees)
     assert f"tray cells 3 to {2 + washers}" in capsys.readouterr().out
 
@@ -110,5 +110,5 @@ def test_the_example_on_the_physics_page_prints_what_the_page_says(tmp_path, cap
     page = (Path(__file__).parents[2] / "docs/physics/takedown.md").read_text()
     [file], [printed] = (re.findall(rf"```{kind}\n(.*?)```", page, re.DOTALL) for kind in ("toml", "text"))
     (tmp_path / "own.toml").write_text(file)
-    assert main(["takedown", str(tmp_path / "own.toml"), "--reach", "click spring"]) == 0
+    assert main(["takedown", str(tmp_path / "own.toml"), "--reach", "click spring", "--why"]) == 0
     assert capsys.readouterr().out == printed

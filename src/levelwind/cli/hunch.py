@@ -21,6 +21,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
         "--comeback", type=float, default=60, metavar="MONEY", help="what a comeback costs (default 60)"
     )
     parser.add_argument("--open", action="store_true", help="the reel is open already")
+    parser.add_argument("--why", action="store_true", help="all hunches and looks, and what moved each")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.set_defaults(run=run)
 
@@ -45,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
         {key: caution.headline for key, caution in cautions().items()},
         says,
     )
-    print(json.dumps(as_shown(answer)) if args.json else answer.as_text())
+    print(json.dumps(as_shown(answer)) if args.json else answer.as_text(why=args.why))
     return 0
 
 

@@ -2,6 +2,7 @@
 
 import argparse
 import re
+from functools import partial
 from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING
@@ -25,6 +26,7 @@ def add(subparsers: "argparse._SubParsersAction[argparse.ArgumentParser]") -> No
     parser.add_argument(
         "--capacity", type=_newtons, metavar="FORCE", help="the most the scale can read, with its unit: 50kg, 200N"
     )
+    parser.add_argument("--why", action="store_true", help="in newtons too, and what was looked for and not found")
     parser.set_defaults(run=run)
 
 
@@ -62,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
     def read(path: Path, progress: "Progress", stop: Event) -> "PullResult":
         return read_one(path, options, progress, stop)
 
-    return run_recordings(args, read, as_text, TABLE_NAMES, quiet_s=QUIET_S)
+    return run_recordings(args, read, partial(as_text, why=args.why), TABLE_NAMES, quiet_s=QUIET_S)
 
 
 def read_one(path: Path, options: "PullOptions", progress: "Progress", stop: Event) -> "PullResult":

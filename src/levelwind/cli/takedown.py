@@ -3,10 +3,14 @@
 import argparse
 import json
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from levelwind.core.takedown import Rules, Takedown
+
+WIDTH = 100
+"""Characters in a line. Our choice, as wide as most windows."""
 
 
 def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None:
@@ -21,6 +25,7 @@ def add(commands: "argparse._SubParsersAction[argparse.ArgumentParser]") -> None
         required=True,
         help="key or name of a place; give it again for more",
     )
+    parser.add_argument("--why", action="store_true", help="tool, time, tray cell and reason of each step too")
     parser.add_argument("--json", action="store_true", help="print one JSON object and nothing else")
     parser.set_defaults(run=run)
 
@@ -34,7 +39,7 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(_as_json(rules, takedown, wanted)))
     else:
-        print("\n".join(_lines(rules, takedown, wanted)))
+        print("\n".join((_why_lines if args.why else _lines)(rules, takedown, wanted)))
     return 0
 
 
@@ -76,6 +81,20 @@ def _as_json(rules: "Rules", takedown: "Takedown", wanted: tuple[str, ...]) -> d
 
 
 def _lines(rules: "Rules", takedown: "Takedown", wanted: tuple[str, ...]) -> list[str]:
+    """On one screen: the steps, and before a step what to beware of."""
+    from levelwind.core.takedown.report import in_a_sentence
+    from levelwind.reference.cautions import named
+
+    lines = wrap(in_a_sentence(rules, takedown, wanted), WIDTH)
+    for number, step in enumerate(takedown.steps, 1):
+        if step.cautions:
+            headlines = ". ".join(caution.headline for caution in named(step.cautions))
+            lines += wrap(f"CAUTION: {headlines}.", WIDTH, initial_indent="    ", subsequent_indent="    ")
+        lines += wrap(f"{number:>2}. {step.do}", WIDTH, subsequent_indent="    ")
+    return [*lines, "Tools, tray cells and reasons: --why"]
+
+
+def _why_lines(rules: "Rules", takedown: "Takedown", wanted: tuple[str, ...]) -> list[str]:
     from levelwind.core.takedown.report import in_a_sentence, takedown_rows
     from levelwind.reference.cautions import named
 

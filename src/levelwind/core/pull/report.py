@@ -28,44 +28,53 @@ def _from_to(pull: Pull) -> str:
     return f", {with_decimals(pull.start_s, 1)} to {with_decimals(pull.end_s, 1)} s"
 
 
-def as_text(result: PullResult) -> str:
-    """What the command line prints."""
+def as_text(result: PullResult, *, why: bool = True) -> str:
+    """What the command line prints; without ``why`` forces in the scale's unit alone, and what was found only."""
     count = f"{len(result.pulls)} pull" + ("s" if len(result.pulls) != 1 else "")
     rate = f", {with_decimals(result.sample_hz, 1)} readings a second" if result.sample_hz else ""
     lines = [f"{count}{rate}, forces written in {result.unit_found}"]
-    lines += [f"  caution: {note}" for note in result.cautions]
+    unit = "N" if why else result.unit_found
+    lines += [f"  caution: {note.words(unit)}" for note in result.cautions]
     for number, pull in enumerate(result.pulls, 1):
         lines += ["", f"pull {number}{_from_to(pull)}"]
-        lines += [f"  {name:<15}{words}" for name, words in rows(pull, result.unit_found)]
-        lines += [f"  caution: {note}" for note in pull.cautions]
+        told = rows(pull, result.unit_found, newtons_too=why)
+        lines += [f"  {name:<15}{words}" for name, words in told if why or words not in NOTHING]
+        lines += [f"  caution: {note.words(unit)}" for note in pull.cautions]
     return "\n".join(lines)
 
 
-def rows(pull: Pull, unit: str = "N") -> tuple[tuple[str, str], ...]:
-    """Name and words of every number of a pull, forces also in the unit the scale shows."""
+NONE_SEEN, STANDS_OUT, NOT_TOLD = NOTHING = ("none seen", "nothing stands out", "not told")
+"""What is said where a pull shows nothing of a kind."""
+
+
+def rows(pull: Pull, unit: str = "N", *, newtons_too: bool = True) -> tuple[tuple[str, str], ...]:
+    """Name and words of every number of a pull, forces in the unit the scale shows, and in newtons where asked for."""
+
+    def force(of: Quantity) -> str:
+        newtons = in_words(of, "N")
+        if unit in ("N", "kN"):
+            return newtons
+        in_unit = in_words(of.scaled(1 / NEWTONS_PER[unit]), unit)
+        return f"{newtons}, {in_unit}" if newtons_too else in_unit
+
     period = f", every {value_in_words(Quantity.exact(pull.wobble_period_s), 's')}" if pull.wobble_period_s else ""
     return (
-        ("breakaway", _force(pull.breakaway_N, unit)),
-        ("running drag", _force(pull.running_N, unit)),
+        ("breakaway", force(pull.breakaway_N)),
+        ("running drag", force(pull.running_N)),
         ("start-up ratio", in_words(pull.startup_ratio, "")),
-        ("wobble", f"{_force(pull.wobble_N, unit)} either side{period}" if pull.wobble_N else _no_wobble(pull)),
+        ("wobble", f"{force(pull.wobble_N)} either side{period}" if pull.wobble_N else _no_wobble(pull)),
         ("stick-slip", _stick_slip(pull)),
-        ("fade", in_words(pull.fade_percent, "%") if pull.fade_percent else "not told"),
+        ("fade", in_words(pull.fade_percent, "%") if pull.fade_percent else NOT_TOLD),
     )
 
 
 def _no_wobble(pull: Pull) -> str:
-    return "not told" if pull.stick_slip or pull.start_s is None else "nothing stands out"
+    return NOT_TOLD if pull.stick_slip or pull.start_s is None else STANDS_OUT
 
 
 def _stick_slip(pull: Pull) -> str:
     if pull.start_s is None or pull.stick_slip is None:
-        return "not told"
+        return NOT_TOLD
     if not pull.stick_slip:
-        return "none seen"
+        return NONE_SEEN
     return f"{value_in_words(Quantity.exact(pull.stick_slip_hz))} times a second" if pull.stick_slip_hz else "yes"
-
-
-def _force(force: Quantity, unit: str) -> str:
-    newtons = in_words(force, "N")
-    return newtons if unit in ("N", "kN") else f"{newtons}, {in_words(force.scaled(1 / NEWTONS_PER[unit]), unit)}"

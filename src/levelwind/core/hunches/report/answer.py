@@ -16,10 +16,12 @@ from levelwind.core.quantities import percent, with_decimals
 
 WIDTH = 100
 """Characters in a line of the terminal's answer. Our choice, as wide as most windows."""
-MOST_HUNCHES = 10
-"""Hunches shown, likeliest first. Our choice: an answer fits a screen."""
+MOST_HUNCHES, FEW_HUNCHES = 10, 3
+"""Hunches of a kind told with the reckoning and without it, likeliest first. Our choice: an answer fits a screen."""
 MOST_LOOKS = 5
-"""Next looks shown, best first. Our choice: an answer fits a screen."""
+"""Next looks told with the reckoning, best first. Our choice."""
+FEW_WAYS = 2
+"""What is best renewed unseen, told without the reckoning. Our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +42,19 @@ class Answer:
             return (Note.of("judged", "These probabilities rest on judgement, not on counts of closed jobs."),)
         return ()
 
-    def as_text(self) -> str:
-        """Hunches likeliest first, looks best first with the keys to tick, and what is best renewed unseen."""
-        parts = (self._heading(), self._hunch_lines(), self._look_lines(), self._unseen_lines(), self._closing())
+    def as_text(self, *, why: bool = True) -> str:
+        """Hunches likeliest first, looks best first with the keys to tick, and what is best renewed unseen.
+
+        Without ``why`` it fits a screen: the likeliest few, the one look that comes next, and no reckoning.
+        """
+        told = (self._hunch_lines(), self._look_lines(), self._unseen_lines(), self._closing())
+        short = (
+            self._likeliest(),
+            self._next_look(),
+            self._unseen(),
+            (" ".join([*map(str, self.cautions), "More, and why: --why"]),),
+        )
+        parts = (self._heading(why=why), *(told if why else short))
         return "\n\n".join("\n".join(lines) for lines in map(list, parts) if lines)
 
     def shown(self) -> dict[str, Any]:
@@ -81,7 +93,7 @@ class Answer:
             "findings": [finding.key for finding in self.net.shown_by(look.look.key) if finding.key not in self.seen],
         }
 
-    def _heading(self) -> Iterator[str]:
+    def _heading(self, *, why: bool) -> Iterator[str]:
         yield self.net.name.capitalize() or "A net without a name"
         if settled := [look.do for look in settled_looks(self.net, self.seen)]:
             yield from wrap("Settled: " + " ".join(settled), WIDTH, subsequent_indent="  ")
@@ -91,9 +103,12 @@ class Answer:
                 yield from wrap(f"{word}: " + "; ".join(names), WIDTH, subsequent_indent="  ")
         if self.says and self.says.left:
             yield from wrap("Not understood: " + "; ".join(self.says.left), WIDTH, subsequent_indent="  ")
-        if not self.seen:
+        if not self.seen and why:
             yield "Nothing seen yet. What the owner may have said:"
             yield from _ticks(self.net.said)
+        elif not self.seen:
+            said = ", ".join(finding.key for finding in self.net.said)
+            yield from wrap(f"Nothing seen yet. For --seen, of what the owner says: {said}", WIDTH)
 
     def _hunch_lines(self) -> Iterator[str]:
         rows = {row.key: row for row in hunch_rows(self.net, self.hunches)}
@@ -108,6 +123,38 @@ class Answer:
         if unlikelier := due[MOST_HUNCHES:]:
             yield f"  and {len(unlikelier)} more, each {percent(unlikelier[0].probability)} or less"
         yield f"  nothing wrong at all: {percent(self.hunches.none)}"
+
+    def _likeliest(self) -> Iterator[str]:
+        explaining = self.hunches.explaining
+        due = self.hunches.due[:FEW_HUNCHES]
+        rows = {row.key: f"{row.moved:>16}  {row.name}" for row in hunch_rows(self.net, self.hunches)}
+        if explaining:
+            yield "What explains the complaint"
+            yield from (rows[hunch.fault.key] for hunch in explaining[:FEW_HUNCHES])
+        if due:
+            yield "What is due anyway" if explaining else "What it may be"
+            yield from (rows[hunch.fault.key] for hunch in due)
+        rest = len(rows) - len(explaining[:FEW_HUNCHES]) - len(due)
+        yield f"  {f'and {rest} more; ' if rest else ''}nothing wrong at all: {percent(self.hunches.none)}"
+
+    def _next_look(self) -> Iterator[str]:
+        look = next((look for look in self.looks if look.tells), None)
+        if look is None:
+            yield from self._look_lines()
+            return
+        (row,) = look_rows([look])
+        yield from wrap(f"Look next: {row.do} {row.worth.capitalize()}.", WIDTH, subsequent_indent="  ")
+        yield from _under(f"CAUTION: {self.warnings[row.caution]}" if row.caution else "", 2)
+        if self.seen:
+            yield from _ticks(f for f in self.net.shown_by(row.key) if f.key not in self.seen)
+
+    def _unseen(self) -> Iterator[str]:
+        unseen = [way for way in self.ways if way.best == "unseen"][:FEW_WAYS]
+        if unseen:
+            yield "On an open reel, without looking"
+        for way in unseen:
+            costs = f"costs {with_decimals(way.unseen, 2)}, left alone {with_decimals(way.leave, 2)}"
+            yield from wrap(f"{way.fault.mend}: {costs}", WIDTH, initial_indent="  ", subsequent_indent="    ")
 
     def _look_lines(self) -> Iterator[str]:
         asked = [look for look in self.looks if look.tells]
