@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import timedelta
+from decimal import Decimal
 from random import Random
 
 from django.db import transaction
@@ -21,6 +22,7 @@ from levelwind.demo.story import arriving, unfinished
 from levelwind.demo.teller import Teller
 from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Owner
+from levelwind.shop.money.services.flat import flat_add, own_hour_keep, yearly_cost_add
 from levelwind.shop.parts.services.suppliers import supplier_keep
 from levelwind.shop.people.services import day_off_add, hours_keep, shop_open
 
@@ -39,6 +41,20 @@ POSTAGE = (
 FAIR_IN = 9
 """Days until two days off."""
 
+OWN_HOUR, DESK_HOURS = 2000, Decimal(6)
+YEARLY = (
+    ("Rent of the shed", 252_000),
+    ("Power and heating", 61_000),
+    ("Insurance", 38_500),
+    ("Boxes and padding", 24_000),
+)
+"""What is paid by the year, in cents."""
+FLAT = (
+    ("Full service, star drag", "star_drag", 8500, None),
+    ("Full service, fixed spool", "fixed_spool", 7200, None),
+    ("Old line off, new line on", "", 1200, 12),
+)
+
 
 @transaction.atomic
 def seed() -> None:
@@ -55,6 +71,16 @@ def seed() -> None:
     for name, postage, minimum, free_from in POSTAGE:
         supplier_keep(name=name, postage_minor=postage, minimum_minor=minimum, free_from_minor=free_from)
     day_off_add(first=fair, last=fair + timedelta(days=1), what="the harbour fair")
+    _what_it_asks()
+
+
+def _what_it_asks() -> None:
+    """What it pays by the year, and its own prices. Nobody has held prices against an hour's cost yet."""
+    own_hour_keep(own_hour_minor=OWN_HOUR, desk_hours=DESK_HOURS)
+    for text, amount in YEARLY:
+        yearly_cost_add(text=text, amount_minor=amount)
+    for text, family, amount, minutes in FLAT:
+        flat_add(text=text, family=family, amount_minor=amount, minutes=minutes)
 
 
 def tell(teller: Teller, arrivals: Sequence[Arrival]) -> None:

@@ -8,7 +8,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.book.services.pattern_files import pattern_file, pattern_read
 from levelwind.shop.jobs.selectors.hunches import standing
 from levelwind.shop.models import Job, Pattern, PatternSign, Piece, Sighting, Stage
-from levelwind.shop.money.services.prices import _both_ways
+from levelwind.shop.money.made_up import both_ways
 from levelwind.shop.naming.selectors import clear_family, naming_of, sign_key
 from levelwind.shop.naming.services import (
     naming_pattern_begin,
@@ -157,13 +157,13 @@ def test_a_bad_sign_is_refused_in_words(said: dict[str, str]) -> None:
 def test_a_reel_whose_family_is_clear_is_looked_over_and_priced_as_one_of_it() -> None:
     """Until it has a pattern: any reel's looks, then its family's, and any reel's again when answers are taken back."""
     job, shop = a_job(complaint="the drag slips"), shop_get()
-    few, wide = len(standing(job, shop).net.looks), _both_ways(job)[0]
+    few, wide = len(standing(job, shop).net.looks), both_ways(job)[0]
     seen = {"drag": "lever", "body": "plates", "let_go": "drag_lever", "ratio": "two", "hub_button": "yes"}
     for look, said in seen.items():
         sighting_record(of=job, look=look, said=said)
     job = Job.objects.get()
     assert job.clear_family == clear_family(job) == "lever_drag_two_speed"
-    known, narrow = standing(job, shop), _both_ways(job)[0]
+    known, narrow = standing(job, shop), both_ways(job)[0]
     assert len(known.net.looks) > 5 * few and known.hunches
     assert wide.high - wide.low > 30 and narrow.low == narrow.high
     for look in ("ratio", "hub_button", "drag"):

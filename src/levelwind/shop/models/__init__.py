@@ -14,7 +14,7 @@ from levelwind.shop.models.pattern_pictures import PatternPicture
 from levelwind.shop.models.patterns import Build, Fit, Part, Pattern, PatternPlace, PlaceLimit, Replacement
 from levelwind.shop.models.people import DayOff, Owner, Parcel, Shop
 from levelwind.shop.models.pieces import DragPlan, Piece, StepDone
-from levelwind.shop.models.prices import Price, PriceLine, Word
+from levelwind.shop.models.prices import FlatPrice, Price, PriceLine, Word, YearlyCost
 from levelwind.shop.models.promises import Promise
 from levelwind.shop.models.safekeeping import Safekeeping
 from levelwind.shop.models.sheets import SheetPicture
@@ -37,6 +37,7 @@ __all__ = [
     "Findable",
     "FindableWord",
     "Fit",
+    "FlatPrice",
     "Import",
     "Job",
     "JobEvent",
@@ -80,4 +81,5 @@ __all__ = [
     "Turn",
     "Word",
     "Work",
+    "YearlyCost",
 ]

@@ -28,6 +28,15 @@ class Shop(models.Model):
     )
     scale_most_N = models.FloatField("the most the hanging scale can read", null=True, blank=True)
     hour_minor = models.PositiveBigIntegerField("an hour of work", default=6000)
+    own_hour_minor = models.PositiveBigIntegerField("what an hour of your own is to bring you", null=True, blank=True)
+    desk_hours = models.DecimalField(
+        "hours a week beside the bench",
+        max_digits=4,
+        decimal_places=1,
+        default=0,
+        validators=[MinValueValidator(0), MaxValueValidator(120)],
+    )
+    hour_cost_minor = models.PositiveBigIntegerField("what a billed hour costs the shop", null=True, blank=True)
     hours = models.JSONField("hours of work at the bench, Monday first", default=list, blank=True)
     order_days = models.PositiveSmallIntegerField(
         "days between orders of parts", default=7, validators=[MinValueValidator(1), MaxValueValidator(366)]

@@ -7,6 +7,37 @@ from levelwind.shop.models.jobs import Job
 from levelwind.shop.models.patterns import Part
 
 
+class FlatPrice(models.Model):
+    """What the shop asks for a kind of work, whatever it takes on one reel. Parts are not in it."""
+
+    text = models.CharField("the work", max_length=120)
+    family = models.CharField("kind of reel", max_length=40, blank=True, help_text="Empty: any kind.")
+    amount_minor = models.PositiveBigIntegerField("price")
+    minutes = models.PositiveSmallIntegerField("minutes it takes", null=True, blank=True)
+    rate = models.CharField(
+        "rate of its tax", max_length=6, blank=True, default="", help_text="In percent; empty: the usual one."
+    )
+
+    class Meta:
+        ordering = ["text", "pk"]
+
+    def __str__(self) -> str:
+        return self.text
+
+
+class YearlyCost(models.Model):
+    """What the shop pays in a year whatever it mends: rent, post that nobody is charged, insurance."""
+
+    text = models.CharField("what for", max_length=80)
+    amount_minor = models.PositiveBigIntegerField("a year")
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.text
+
+
 class Price(models.Model):
     """One price for one job; a later one takes its place and both are kept."""
 
@@ -16,6 +47,9 @@ class Price(models.Model):
     made_at = models.DateTimeField(default=timezone.now)
     sent_at = models.DateTimeField(null=True, blank=True)
     good_until = models.DateField(null=True, blank=True)
+    left_out = models.JSONField(
+        "what may come beside its lines: chance, low, likely and high of each", default=list, blank=True
+    )
 
     class Meta:
         ordering = ["number"]
@@ -42,6 +76,15 @@ class PriceLine(models.Model):
     part = models.ForeignKey(Part, on_delete=models.PROTECT, null=True, blank=True)
     place = models.CharField(max_length=60, blank=True)
     because = models.CharField("why it is here", max_length=200, blank=True)
+    chance = models.FloatField("chance that it is needed", null=True, blank=True)
+    flat = models.ForeignKey(
+        FlatPrice,
+        verbose_name="the shop's own price",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="lines",
+    )
 
     class Meta:
         ordering = ["pk"]
@@ -49,7 +92,11 @@ class PriceLine(models.Model):
             models.CheckConstraint(
                 condition=models.Q(low_minor__lte=models.F("likely_minor"), likely_minor__lte=models.F("high_minor")),
                 name="price_line_low_likely_high",
-            )
+            ),
+            models.CheckConstraint(
+                condition=models.Q(chance__isnull=True) | models.Q(chance__gte=0, chance__lte=1),
+                name="price_line_chance_0_to_1",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from functools import cached_property
 
 import numpy as np
@@ -200,7 +201,7 @@ class Sunday:
 def sunday(time: Time) -> Sunday:
     homes = tuple(_homes(time))
     names = {each.pk: str(each) for each in Pattern.objects.filter(pk__in={home.pattern for home in homes})}
-    return Sunday(time, homes, _hours_worked(time), tuple(_comebacks(time)), tuple(_blocking(time)), names)
+    return Sunday(time, homes, hours_worked(time), tuple(_comebacks(time)), tuple(_blocking(time)), names)
 
 
 def went_home(time: Time) -> QuerySet[Job]:
@@ -265,7 +266,14 @@ def _months_of(time: Time) -> Iterable[date]:
         month = date(month.year + month.month // 12, month.month % 12 + 1, 1)
 
 
-def _hours_worked(time: Time) -> float | None:
+def hours_billed(time: Time) -> tuple[int, Decimal]:
+    """Reels that went home within the time, and the hours on their newest prices."""
+    within = {"price__job__sending__sent_at__gte": time.begins, "price__job__sending__sent_at__lt": time.ends}
+    return went_home(time).count(), Decimal(sum(_minutes(PriceLine.objects.filter(**within)).values())) / 60
+
+
+def hours_worked(time: Time) -> float | None:
+    """By the hours and days off as they are said now; None where none are."""
     found = calendar(time.first)
     if found is None:
         return None

@@ -15,6 +15,7 @@ from levelwind.documents import price as price_paper
 from levelwind.shop.jobs.selectors.jobs import parcel_get
 from levelwind.shop.models import Parcel, Sending, Stage, Word
 from levelwind.shop.money.crates import Crate, crate_of
+from levelwind.shop.money.enough import Chances, price_chances
 from levelwind.shop.money.services.crates import crate_price, crate_send, crate_word
 from levelwind.shop.papers.selectors.crates import crate_sheet
 from levelwind.shop.papers.services.crates import crate_send_home
@@ -40,6 +41,8 @@ class CrateHomeForm(forms.ModelForm):  # type: ignore[type-arg]
 @dataclass(frozen=True, slots=True)
 class CrateContext:
     crate: Crate
+    chances: Chances | None
+    """That all that is to be done on these reels comes to no more than the sums of their prices."""
     bare: int
     unsent: int
     boxed: int
@@ -58,6 +61,7 @@ def _draw(request: Request, parcel: Parcel, **given: Any) -> HttpResponse:
     crate = crate_of(parcel, shop_get())
     context = CrateContext(
         crate=crate,
+        chances=price_chances([row.price for row in crate.priced if row.price], crate.totals) if crate.priced else None,
         bare=sum(row.price is None and not row.job.is_over for row in crate.rows),
         unsent=sum(bool(row.price and not row.price.sent_at) for row in crate.priced),
         boxed=sum(row.job.stage == Stage.BOXED for row in crate.rows),

@@ -18,9 +18,12 @@ from levelwind.documents import price as price_paper
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds, words_of
 from levelwind.shop.jobs.services.jobs import job_asked_again
 from levelwind.shop.letters.links import open_links
-from levelwind.shop.models import Job, Price, PriceLine, Word
+from levelwind.shop.models import FlatPrice, Job, Price, PriceLine, Word
+from levelwind.shop.money.enough import Chances, price_chances
 from levelwind.shop.money.fitted import Coming, coming
+from levelwind.shop.money.flat import Offered, flat_get, flat_offered, flats_on, work_below_cost
 from levelwind.shop.money.foretold import hours_known
+from levelwind.shop.money.hour import BelowCost
 from levelwind.shop.money.selectors import (
     DraftLine,
     PromiseChance,
@@ -34,6 +37,7 @@ from levelwind.shop.money.selectors import (
     rate_words,
     rates_of,
 )
+from levelwind.shop.money.services.flat import price_flat, price_flat_line
 from levelwind.shop.money.services.prices import (
     no_answered,
     price_ask_again,
@@ -139,6 +143,13 @@ class PriceContext:
     price: Price | None
     lines: tuple[PriceLineForm, ...]
     totals: Totals | None
+    chances: Chances | None
+    """That what is to be done comes to no more than the low, the likely and the high sum."""
+    below: BelowCost | None
+    offered: Offered | None
+    """The shop's own prices, until the price is sent."""
+    flats: frozenset[int]
+    """Those that stand on the price."""
     earlier: tuple[Price, ...]
     words: tuple[Word, ...]
     no: Price | None
@@ -173,11 +184,16 @@ def price_context(job: Job, **forms_given: Any) -> PriceContext:
     line_forms = tuple(
         refused_line if refused_line and refused_line.instance.pk == line.pk else line_form(line) for line in lines
     )
+    totals = price_totals(lines, shop_get()) if price else None
     return PriceContext(
         head=job_head(job, "price"),
         price=price,
         lines=line_forms,
-        totals=price_totals(lines, shop_get()) if price else None,
+        totals=totals,
+        chances=price_chances([price], totals) if price and totals else None,
+        below=work_below_cost(price, shop_get()) if price else None,
+        offered=flat_offered(job) if not job.is_over and (price is None or not price.sent_at) else None,
+        flats=flats_on(price) if price else frozenset(),
         earlier=tuple(job.prices.exclude(pk=price.pk)) if price else (),
         words=words,
         no=None if job.is_over else price_refused(job),
@@ -212,6 +228,13 @@ def _price(job: Job) -> Price:
     return get_object_or_404(job.prices, pk=getattr(price_latest(job), "pk", None))
 
 
+def _flat(asked: str | None) -> FlatPrice:
+    flat = flat_get(key_in(asked))
+    if flat is None:
+        raise LevelwindError("That price is not on your list any more: load the page again.")
+    return flat
+
+
 @require_POST
 def line_save(request: Request, tag: str, pk: int) -> HttpResponse:
     job = job_or_404(tag)
@@ -239,7 +262,14 @@ def _altered(request: Request, job: Job, line: PriceLine) -> str:
         fresh.fields[name].widget.attrs["hx-swap-oob"] = "true"
     moved = "".join(str(fresh[name]) for name in typed - refused_ends)
     totals = price_totals(tuple(price.lines.all()), shop_get())
-    return moved + render_to_string("jobs/price_totals.html", {"totals": totals, "shop": shop_get(), "swap": True})
+    context = {
+        "totals": totals,
+        "chances": price_chances([price], totals),
+        "below": work_below_cost(price, shop_get()),
+        "shop": shop_get(),
+        "swap": True,
+    }
+    return moved + render_to_string("jobs/price_totals.html", context)
 
 
 @require_POST
@@ -273,6 +303,20 @@ def price_act(request: Request, tag: str, what: str) -> HttpResponse:
     except LevelwindError as refusal:
         messages.error(request, spoken(refusal))
     return _back(tag)
+
+
+@require_POST
+def own_price(request: Request, tag: str) -> HttpResponse:
+    """One of the shop's own prices instead of the made-up work, or as one more line."""
+    job, by = job_or_404(tag), request.user.get_username()
+    try:
+        if "line" in request.POST:
+            price_flat_line(price=_price(job), flat=_flat(request.POST.get("line")))
+        else:
+            price_flat(job=job, flat=_flat(request.POST.get("flat")), by=by)
+    except LevelwindError as refusal:
+        messages.error(request, spoken(refusal))
+    return _back(tag, "#own")
 
 
 @require_POST
@@ -344,6 +388,7 @@ urlpatterns = [
     path("jobs/<str:tag>/price/line/<int:pk>/", line_save, name="price_line"),
     path("jobs/<str:tag>/price/add/", line_add, name="price_line_add"),
     path("jobs/<str:tag>/price/promise/", promise_save, name="price_promise"),
+    path("jobs/<str:tag>/price/own/", own_price, name="price_own"),
     path("jobs/<str:tag>/price/note/", note_save, name="price_note"),
     path("jobs/<str:tag>/price/word/", word_save, name="price_word"),
     path("jobs/<str:tag>/price/<str:what>/", price_act, name="price_act"),

@@ -1,6 +1,5 @@
 """Making up a price, sending it, and taking down the owner's word."""
 
-from collections.abc import Mapping
 from datetime import date
 
 from django.db import transaction
@@ -8,20 +7,13 @@ from django.utils import timezone
 
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.core.hunches import Fault, Hunch
-from levelwind.core.quantities import Quantity, percent, whole
-from levelwind.core.takedown import full
-from levelwind.reference.families import families, family
-from levelwind.reference.unknown_reels import commonness
 from levelwind.shop.jobs.selectors.agreed import price_refused, stage_by_word, word_newest, word_that_holds
-from levelwind.shop.jobs.selectors.hunches import hunches_of, looked_over_as
 from levelwind.shop.jobs.selectors.jobs import parts_short
-from levelwind.shop.jobs.selectors.minutes import shop_minutes
-from levelwind.shop.jobs.selectors.stuck import left_as_it_is
 from levelwind.shop.jobs.services.jobs import job_advance, job_hold, job_move, job_note, job_still_here
-from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Promise, Shop, Stage, Turn, Word
+from levelwind.shop.models import AfterNo, Job, Part, Price, PriceLine, Promise, Stage, Turn, Word
 from levelwind.shop.money.fitted import beside_the_price, bill_lines
 from levelwind.shop.money.foretold import chance_of
+from levelwind.shop.money.made_up import MadeUp, made_up
 from levelwind.shop.money.selectors import (
     DraftLine,
     account_of,
@@ -34,58 +26,33 @@ from levelwind.shop.money.selectors import (
     promise_chance,
     rates_of,
 )
-from levelwind.shop.money.shelf_prices import ShelfPrice, of_all, shelf_prices
-from levelwind.shop.patterns.selectors.layouts import job_layout
 from levelwind.shop.people.selectors import shop_get
-
-LIKELY, POSSIBLE, CERTAIN = 0.5, 0.2, 0.85
-"""A fault this probable is in the likely price; in the highest price; in the lowest price too."""
-
-CLEANING_MINUTES = 20
-SMALL_PARTS = 2.0
-"""In whole currency units: what is renewed unseen for less is part of the cleaning, not a line of its own."""
-
-WORK_LOW, WORK_HIGH = 0.9, 1.25
-"""Judgements: how far the strip, clean and rebuild of one reel strays from the family's minutes."""
 
 
 @transaction.atomic
 def price_draft(*, job: Job, by: str = "") -> Price:
-    """A new price: the work on any such reel, then a line for each fault likely enough to pay for.
-
-    Of a reel that came back under guarantee and is mended free of charge: one line that says so.
-    """
-    shop = shop_get()
-    latest = price_latest(job)
-    price = Price.objects.create(job=job, number=latest.number + 1 if latest else 1)
-    lines = [_under_guarantee(job)] if job.free else _made_up(job, shop)
-    for line in lines:
-        line.price = price
-        line.full_clean(exclude={"price"}, validate_constraints=False)
-    PriceLine.objects.bulk_create(lines)
+    """A new price, made up from the hunches."""
+    price = price_begin(job=job, made=made_up(job, shop_get()))
     job_note(job=job, text=f"Price {price.number} made up from the hunches.", by=by)
     return price
 
 
-def _made_up(job: Job, shop: Shop) -> list[PriceLine]:
-    lines, renewed, hunches = [_whole_service(job, shop)], set[str](), [one for one in hunches_of(job) if _paid(one)]
-    shelf = shelf_prices(job, {place for hunch in hunches if hunch.fault.parts.high for place in hunch.fault.places})
-    for hunch in hunches:
-        lines += _mend_lines(hunch, shop, renewed, shelf)
-    return lines
-
-
-def _under_guarantee(job: Job) -> PriceLine:
-    first = job.comeback_of
-    because = f"It came back under the guarantee of {first.tag}." if first else ""
-    return PriceLine(kind="work", text="Under guarantee, free of charge", because=because)
+def price_begin(*, job: Job, made: MadeUp) -> Price:
+    """The job's next price, with these lines."""
+    latest = price_latest(job)
+    price = Price.objects.create(job=job, number=latest.number + 1 if latest else 1, left_out=list(made.left_out))
+    for line in made.lines:
+        line.price = price
+        line.full_clean(exclude={"price"}, validate_constraints=False)
+    PriceLine.objects.bulk_create(made.lines)
+    return price
 
 
 @transaction.atomic
 def price_copy(*, price: Price, by: str = "") -> Price:
     """A new price with the lines of this one; the old one stays as it was sent."""
     latest = price_latest(price.job) or price
-    copied = Price.objects.create(job=price.job, number=latest.number + 1, note=price.note)
+    copied = Price.objects.create(job=price.job, number=latest.number + 1, note=price.note, left_out=price.left_out)
     lines = list(price.lines.all())
     for line in lines:
         line.pk, line.price = None, copied
@@ -95,97 +62,15 @@ def price_copy(*, price: Price, by: str = "") -> Price:
     return copied
 
 
-def _whole_service(job: Job, shop: Shop) -> PriceLine:
-    both, says = _both_ways(job)
-    cleans = not any(leave.key == "cleaning" for leave in left_as_it_is(job))
-    cleaning = CLEANING_MINUTES if cleans else 0
-    minutes = whole(both.value + cleaning)
-    minute = shop.hour_minor / 60
-    return PriceLine(
-        kind="work",
-        text=f"Take apart, {'clean, ' if cleans else 'leave uncleaned, '}oil and grease, put together",
-        minutes=minutes,
-        low_minor=whole(whole((both.low + cleaning) * minute) * WORK_LOW),
-        likely_minor=whole(minutes * minute),
-        high_minor=whole(whole((both.high + cleaning) * minute) * WORK_HIGH),
-        because=f"{says}, cleaning {cleaning} min, at the shop's hour.",
-    )
-
-
-def _both_ways(job: Job) -> tuple[Quantity, str]:
-    """Minutes apart and together, and how they are known. While its family is not known either: the
-    commonest stands for the likely end, the quickest and the slowest for the others."""
-    kin = looked_over_as(job)
-    if kin:
-        rules = job_layout(job).rules if job.pattern else kin.rules
-        own = shop_minutes(rules, kin.key)
-        both = whole(own.both_ways(full(rules).steps))
-        by_whom = ", by this bench's own times" if own.apart or own.together else ""
-        return Quantity.exact(float(both)), f"Apart and together {both} min{by_whom}"
-    by_family = {key: 2 * full(family(key).rules).minutes for key in families()}
-    usual = by_family[max(commonness(), key=lambda key: commonness()[key])]
-    low, high = min(by_family.values()), max(by_family.values())
-    says = f"Kind not known: apart and together {whole(low)} to {whole(high)} min by the kind"
-    return Quantity(usual, low, high), says
-
-
-def _paid(hunch: Hunch) -> bool:
-    """Probable enough to be paid for, and more than a small part renewed unseen."""
-    small = hunch.fault.renew_unseen and hunch.fault.parts.value <= SMALL_PARTS
-    return hunch.probability >= POSSIBLE and not small
-
-
-def _mend_lines(hunch: Hunch, shop: Shop, renewed: set[str], shelf: Mapping[str, ShelfPrice]) -> list[PriceLine]:
-    """Work and parts for one fault, each end of the price only where the fault is probable enough for it.
-
-    ``renewed`` are the places whose parts stand in the price already: nobody pays for one drag set twice. Parts cost
-    what the ``shelf`` asks where it has a price for every place, else what the fault usually takes.
-    """
-    fault, chance = hunch.fault, hunch.probability
-    sure = 1.0 if fault.renew_unseen else chance
-    ends = [sure >= CERTAIN, sure >= LIKELY, True]
-    because = f"{fault.name.capitalize()}: {percent(chance)} likely."
-    if sure > chance:
-        because += " Renewed unseen, as it is cheap and the reel is open."
-    place = fault.places[0] if fault.places else ""
-    work = whole(fault.minutes * shop.hour_minor / 60)
-    asked = of_all(fault.places, shelf) if fault.parts.high else None
-    parts = [asked.low, asked.likely, asked.high] if asked else _usual(fault, shop)
-    lines = []
-    if work:
-        amounts = [work if end else 0 for end in ends]
-        lines.append(_line("work", fault.mend, amounts, because, place, whole(fault.minutes)))
-    if parts[2] and not (fault.places and renewed.issuperset(fault.places)):
-        renewed.update(fault.places)
-        amounts = [part if end else 0 for part, end in zip(parts, ends, strict=True)]
-        because += f" The shelf's own price of {asked.named}." if asked else ""
-        lines.append(_line("part", f"Parts to {fault.mend[0].lower()}{fault.mend[1:]}", amounts, because, place))
-    return lines
-
-
-def _usual(fault: Fault, shop: Shop) -> list[int]:
-    """What parts for the fault usually cost, low to high."""
-    unit = 10**shop.currency_decimals
-    return [whole(end * unit) for end in (fault.parts.low, fault.parts.value, fault.parts.high)]
-
-
-def _line(kind: str, text: str, amounts: list[int], because: str, place: str, minutes: int | None = None) -> PriceLine:
-    low, likely, high = amounts
-    return PriceLine(
-        kind=kind,
-        text=text[:160],
-        low_minor=low,
-        likely_minor=likely,
-        high_minor=high,
-        because=because[:200],
-        place=place,
-        minutes=minutes,
-    )
-
-
 def _still_open(price: Price) -> None:
     if price.sent_at:
         raise LevelwindError("This price has been sent and stays as it is: begin a new one from it.")
+
+
+def price_hold_open(price: Price) -> None:
+    """Locked until the transaction ends, and refused once it is sent."""
+    _hold(price)
+    _still_open(price)
 
 
 def _hold(price: Price) -> None:

@@ -11,8 +11,9 @@ from levelwind.reference.stuck import Grade, Procedure, stuck
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
 from levelwind.shop.jobs.services.jobs import job_hold, job_note
 from levelwind.shop.models import Job, Price, PriceLine, Stuck
+from levelwind.shop.money.made_up import CERTAIN, LIKELY, POSSIBLE, of_minutes
 from levelwind.shop.money.selectors import price_latest
-from levelwind.shop.money.services.prices import CERTAIN, LIKELY, POSSIBLE, price_copy, price_draft
+from levelwind.shop.money.services.prices import price_copy, price_draft
 from levelwind.shop.people.selectors import shop_get
 
 
@@ -83,7 +84,7 @@ def stuck_lines(procedure: Procedure, grade: Grade | None) -> list[PriceLine]:
     """Its work, as long as its corrosion makes it, and the part at each end at which it is likely enough to break."""
     shop, times = shop_get(), grade.times if grade and procedure.graded else 1.0
     minutes = [times * end for end in (procedure.minutes.low, procedure.minutes.value, procedure.minutes.high)]
-    low, likely, high = (whole(end * shop.hour_minor / 60) for end in minutes)
+    low, likely, high = (of_minutes(end, shop) for end in minutes)
     odds = procedure.breaks
     because = f"{procedure.name.capitalize()}. {procedure.risks}"[:200]
     lines = [
@@ -105,7 +106,13 @@ def stuck_lines(procedure: Procedure, grade: Grade | None) -> list[PriceLine]:
         text = f"New part, if it breaks ({procedure.name})"
         lines.append(
             PriceLine(
-                kind="part", text=text, low_minor=ends[0], likely_minor=ends[1], high_minor=ends[2], because=because
+                kind="part",
+                text=text,
+                low_minor=ends[0],
+                likely_minor=ends[1],
+                high_minor=ends[2],
+                because=because,
+                chance=odds.value,
             )
         )
     return lines

@@ -1,0 +1,40 @@
+"""How likely the low, the likely and the high of a price are to be enough. Only reads."""
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from levelwind.core.supply import Spread
+from levelwind.core.supply.prices import Item, enough
+from levelwind.shop.models import Price, PriceLine
+from levelwind.shop.money.selectors import Totals
+
+Chances = tuple[float, float, float]
+
+
+def price_chances(prices: Sequence[Price], totals: Totals) -> Chances | None:
+    """Chances that what is to be done on these prices comes to no more than their low, likely and high sums.
+
+    None where nothing on them may turn out otherwise.
+    """
+    items = [item for price in prices for item in _items(price)]
+    if all(item.chance == 1 and item.cost.low == item.cost.high for item in items):
+        return None
+    sums = totals.low, totals.likely, totals.high
+    low, likely, high = enough(items, sums, np.random.default_rng(prices[0].pk))
+    return low, likely, high
+
+
+def _items(price: Price) -> Iterator[Item]:
+    for line in price.lines.all():
+        yield Item(_where_needed(line), 1.0 if line.chance is None else line.chance)
+    for chance, *ends in price.left_out:
+        yield Item(Spread(*ends), chance)
+
+
+def _where_needed(line: PriceLine) -> Spread:
+    """What a line costs where it is needed: nothing at an end of a line of a chance only says that it is not in it."""
+    if line.chance is None:
+        return Spread(line.low_minor, line.likely_minor, line.high_minor)
+    likely = line.likely_minor or line.high_minor
+    return Spread(line.low_minor or likely, likely, line.high_minor)
