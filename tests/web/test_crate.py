@@ -60,6 +60,8 @@ def test_one_price_one_word_and_a_no_to_a_single_reel(client: Client, parcel: Pa
     address = f"/parcels/{parcel.pk}/crate/"
     page = client.get(address).content.decode()
     assert "likely $33.00, at most $99.00, with tax" in page
+    mostly = int(page.split("</strong> is enough for all of them together")[0].rsplit("$", 1)[1].replace(".", ""))
+    assert 4000 < mostly < 7500, "two dear surprises at once are rare: under nine tenths of the highest"
     assert "Make up the 1 price still missing" in page
     sheet = crate_sheet(crate_of(parcel, shop_get()))
     assert [(line.what[8:], line.likely, line.high) for line in sheet.lines] == [

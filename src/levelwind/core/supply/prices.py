@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
+from math import ceil
 
 import numpy as np
 
@@ -56,20 +57,29 @@ class Item:
             raise InputError("chance that it is needed", f"{self.chance:g}", "a chance from 0 to 1")
 
 
-def enough(items: Sequence[Item], sums: Sequence[int], rng: Generator, many: int = OUTCOMES) -> tuple[float, ...]:
-    """For each sum the chance that all that is needed comes to no more, (k + ½)/(n + 1) of k of n outcomes.
+@dataclass(frozen=True, slots=True)
+class Enough:
+    """For each sum the chance that all that is needed comes to no more; and a sum that is enough with ``MOSTLY``."""
 
-    Each item is needed or not on its own.
+    chances: tuple[float, ...]
+    mostly: int
+
+
+def enough(items: Sequence[Item], sums: Sequence[int], rng: Generator, many: int = OUTCOMES) -> Enough:
+    """Each item is needed or not on its own; a chance is (k + ½)/(n + 1) of k of n outcomes.
 
     >>> gear = Item(Spread(30, 30, 30), chance=0.25)
     >>> enough([Item(Spread(100, 100, 100)), gear], [100, 130], np.random.default_rng(1))
-    (0.746, 0.9999)
+    Enough(chances=(0.746, 0.9999), mostly=130)
     """
     total = np.zeros(many)
     for item in items:
         total += np.where(rng.random(many) < item.chance, drawn(item.cost, many, rng), 0.0)
-    return tuple(float((np.sum(total <= most + ROUND) + 0.5) / (many + 1)) for most in sums)
+    chances = tuple(float((np.sum(total <= most + ROUND) + 0.5) / (many + 1)) for most in sums)
+    return Enough(chances, ceil(float(np.quantile(total, MOSTLY, method="inverted_cdf"))))
 
 
+MOSTLY = 0.9
+"""Share of outcomes. Our choice, as every interval here has nine in ten."""
 ROUND = 0.5
 """Minor units; what is drawn has no whole ones, and is rounded as a bill's line is."""

@@ -42,7 +42,6 @@ class CrateHomeForm(forms.ModelForm):  # type: ignore[type-arg]
 class CrateContext:
     crate: Crate
     chances: Chances | None
-    """That all that is to be done on these reels comes to no more than the sums of their prices."""
     bare: int
     unsent: int
     boxed: int

@@ -144,7 +144,6 @@ class PriceContext:
     lines: tuple[PriceLineForm, ...]
     totals: Totals | None
     chances: Chances | None
-    """That what is to be done comes to no more than the low, the likely and the high sum."""
     below: BelowCost | None
     offered: Offered | None
     """The shop's own prices, until the price is sent."""
