@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Iterator
 
 import pytest
-from playwright.sync_api import Error, Page, expect
+from playwright.sync_api import Error, Page, Route, expect
 
 from tests.browser.care import take_care
 from tests.browser.conftest import Seat
@@ -17,9 +17,23 @@ MOST_PRESSES = 14
 it took 43."""
 KEYS = ["PageDown", "ArrowRight", "ArrowDown"]
 PLACES = ["/book-in/", "/sheet/", "/patterns/add/", "/patterns/from-a-file/", "/fits/", "/counter/", "/counter/sell/"]
-PLACES += ["/counter/hours/", "/counter/lists/", "/counter/mail/", "/counter/letters/price/", "/counter/people/"]
+PLACES += [
+    "/shelf/orders/plan/",
+    "/shelf/suppliers/",
+    "/counter/hours/",
+    "/counter/lists/",
+    "/counter/mail/",
+    "/counter/letters/price/",
+    "/counter/people/",
+]
 STEPS = {"booked_in": ["", "look-over/", "letters/new/other/", "readings/found/pull/", "readings/found/numbers/"]}
-STEPS |= {"looked_over": ["price/", "notes/"], "agreed": ["apart/"], "together": ["prove/"], "proved": ["box/"]}
+STEPS |= {
+    "looked_over": ["price/", "notes/"],
+    "price_sent": ["price/"],
+    "agreed": ["price/", "apart/"],
+    "together": ["prove/"],
+    "proved": ["box/"],
+}
 LED_TO = {"/book-in/": r"/book-in/\d+/", "/shelf/": r"/shelf/part/\d+/", "/patterns/": r"/patterns/\d+/"}
 LED_TO |= {"/shelf/bone-box/": r"/shelf/bone-box/\d+/", "/counter/": r"/counter/owners/\d+/"}
 ONE_BUTTON = """() => {
@@ -142,6 +156,30 @@ def test_what_is_ticked_and_typed_without_a_network_is_sent_when_it_is_back(seat
     page.wait_for_url(re.compile("#turn$"))
     page.goto(f"{job[1]}look-over/")
     expect(page.locator(ticked)).to_be_checked()
+
+
+def test_a_press_that_is_not_answered_is_told_and_sent_once(seat: Seat) -> None:
+    """No answer ever reaches the page (204 leaves it as it is); its clock runs a hundred times as fast here."""
+    page, told, sent = seat.page, seat.page.locator("#connection"), list[str]()
+    job = re.search(r'href="(/jobs/[\d-]+/)', page.request.get("/?stage=booked_in").text())
+    assert job
+
+    def never(route: Route) -> None:
+        sent.append(route.request.url)
+        route.fulfill(status=204)
+
+    page.goto(job[1])
+    page.evaluate(
+        "(() => { const own = setTimeout; setTimeout = (does, ms, ...with_) => own(does, ms / 100, ...with_); })()"
+    )
+    page.route(lambda url: url.endswith("/turn/"), never)
+    for said in ("sent once, however often you press", "it shows what was saved"):
+        page.get_by_role("button", name="Save whose turn it is").click()
+        expect(told).to_contain_text(said)
+    take_care(seat)
+    assert len(sent) == 1
+    page.reload()
+    expect(told).to_be_empty()
 
 
 def test_the_one_button_of_a_page_stands_in_its_first_screen(seat: Seat) -> None:

@@ -130,7 +130,7 @@ def test_the_shop_is_filled_in_from_nothing(client: Client) -> None:
 
 def test_an_empty_book_leads_through_the_shop_to_its_first_reel(client: Client) -> None:
     bench = client.get("/").content.decode()
-    assert "An empty book" in bench and 'href="/counter/shop/first/"' in bench and "At any stage" not in bench
+    assert "An empty book" in bench and 'href="/counter/shop/first/"' in bench and "How far the reels are" not in bench
     nameless = client.post("/counter/shop/first/", typed_into(client.get("/counter/shop/first/"), phone="555 0134"))
     assert "Enter the name of the shop: every paper begins with it." in nameless.content.decode()
     typed = typed_into(client.get("/counter/shop/first/"), name="Harbour Reel Bench", address="1 Quay\nInvented")

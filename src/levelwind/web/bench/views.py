@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from levelwind.shop.finding.selectors import Answer, find
-from levelwind.shop.jobs.life import Move
+from levelwind.shop.jobs.life import OPEN, Move
 from levelwind.shop.jobs.selectors.jobs import (
     DUE,
     bench_tally,
@@ -19,6 +19,7 @@ from levelwind.shop.jobs.selectors.jobs import (
     days_left,
     job_list,
     next_move,
+    stage_tally,
     turn_words,
     waiting_words,
 )
@@ -65,11 +66,11 @@ class BenchContext:
     rows: tuple[JobRow, ...]
     jobs: Page[Job]
     narrowed: bool
-    stage: str
     ended: bool
     asks_next: bool
     """There is a reel that is mine to work on, and the whole bench is seen."""
-    stages: list[tuple[str, str]]
+    guides: tuple[Part, ...]
+    """How many reels stand at each of the eight stages, in the order of the way."""
     query: str
 
 
@@ -111,13 +112,17 @@ def bench_page(request: Request) -> HttpResponse:
         rows=tuple(job_row(job, today) for job in shown),
         jobs=shown,
         narrowed=bool(turn or stage or due),
-        stage=stage,
         ended="ended" in asked,
         asks_next=bool(tally.mine) and not (turn or stage or due or "ended" in asked),
-        stages=Stage.choices,
+        guides=guides(stage) if tally.open else (),
         query=query.urlencode(),
     )
     return page(request, "bench/bench.html", context)
+
+
+def guides(chosen: str) -> tuple[Part, ...]:
+    stand = stage_tally()
+    return tuple(Part(stand.get(stage, 0), stage.label, f"?stage={stage}", stage == chosen) for stage in OPEN)
 
 
 def _one_of(asked: str, allowed: Collection[str]) -> str:

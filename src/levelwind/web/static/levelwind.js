@@ -70,8 +70,46 @@ document.addEventListener("htmx:sendError", (event) => {
   const pressed = requestConfig.triggeringEvent;
   keep(elt, pressed?.type === "submit" ? () => elt.requestSubmit(pressed.submitter) : () => htmx.trigger(elt, "change"));
 });
+
+// A machine that answers late, or never, is told so. What was pressed is sent once, however often it is pressed.
+const LATE = "The shop’s machine has not answered yet. Your press is on its way and is sent once, however often you press.";
+const NEVER = "Still no answer after a minute. Load this page again: it shows what was saved.";
+const LATE_MS = 6000;
+const NEVER_MS = 60000;
+const onTheWay = new WeakSet();
+let patience = [];
+const answered = () => {
+  if (!patience.length) return;
+  for (const one of patience) clearTimeout(one);
+  patience = [];
+  const told = document.getElementById("connection");
+  if ([LATE, NEVER].includes(told?.textContent)) say("");
+};
+const awaits = () => {
+  answered();
+  patience = [[LATE, LATE_MS], [NEVER, NEVER_MS]].map(([words, after]) => setTimeout(say, after, words));
+};
+document.addEventListener("submit", (event) => {
+  if (!onTheWay.has(event.target)) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+}, true);
+document.addEventListener("htmx:beforeRequest", (event) => {
+  const { elt, requestConfig } = event.detail;
+  if (requestConfig.verb === "get") return;
+  awaits();
+  if (requestConfig.triggeringEvent?.type === "submit" && !elt.hasAttribute("hx-sync")) onTheWay.add(elt);
+});
+document.addEventListener("click", (event) => {
+  const link = event.target.closest("a[href]");
+  const leads = link && !event.defaultPrevented && !event.ctrlKey && !event.metaKey && !event.shiftKey && !link.target;
+  if (leads && link.pathname.endsWith("/") && link.origin === location.origin && !link.hash) awaits();
+});
+
 document.addEventListener("htmx:afterRequest", (event) => {
   letGo();
+  if (event.detail.requestConfig.verb !== "get") answered();
+  onTheWay.delete(event.detail.elt);
   if (!event.detail.xhr.status || !waiting.delete(event.detail.elt) || saves().length) return;
   if (waiting.size) return tryAgain();
   say(BACK);
@@ -99,8 +137,13 @@ const reached = new WeakSet();
 document.addEventListener("submit", (event) => {
   const { target: form, submitter } = event;
   if (event.defaultPrevented || form.method !== "post") return;
-  if (navigator.onLine || reached.delete(form) || form.matches("[hx-post], [data-recording], [data-pictures]")) {
+  const sentByScript = form.matches("[hx-post], [data-recording], [data-pictures]");
+  if (navigator.onLine || reached.delete(form) || sentByScript) {
     press(submitter);
+    if (!sentByScript) {
+      onTheWay.add(form);
+      awaits();
+    }
     return;
   }
   event.preventDefault();
@@ -115,7 +158,11 @@ document.addEventListener("submit", (event) => {
   };
   send();
 });
-addEventListener("pageshow", letGo);
+addEventListener("pageshow", () => {
+  letGo();
+  answered();
+  for (const form of document.forms) onTheWay.delete(form);
+});
 
 // Answers that refuse a field carry their reason: draw them like any other.
 document.addEventListener("htmx:beforeSwap", (event) => {

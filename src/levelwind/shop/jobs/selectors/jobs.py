@@ -190,6 +190,11 @@ def bench_tally(today: date | None = None) -> Tally:
     return Tally(**open_jobs().aggregate(**counts))
 
 
+def stage_tally() -> dict[str, int]:
+    """How many of the open jobs stand at each stage."""
+    return dict(open_jobs().order_by().values_list("stage").annotate(Count("pk")))
+
+
 def _due(today: date) -> dict[str, Q]:
     """A promise that waits is due no day; it is late where it was so before."""
     going = Q(paused_since=None)
