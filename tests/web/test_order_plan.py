@@ -42,6 +42,33 @@ def test_the_plan_is_asked_for_ordered_in_one_press_and_what_came_is_written_in(
     assert "1 sent back to the supplier" in said(client.post(f"/shelf/part/{part.pk}/entry/", sent, follow=True))
 
 
+def test_who_has_a_part_is_said_on_its_page_and_the_plan_is_overruled(client: Client) -> None:
+    part, other = a_part(), a_part("SK-8", supplier="Tarrish Works")
+    price = Price.objects.create(job=a_job(stage=Stage.AGREED))
+    for each in (part, other):
+        PriceLine.objects.create(price=price, kind="part", text="a pawl", count=4, part=each)
+    at = f"/shelf/part/{part.pk}/"
+    refused = client.post(f"{at}offer/", {"offer-supplier": "ferrin works", "offer-cost_minor": "3"})
+    assert refused.status_code == 422 and "own supplier" in said(refused)
+    client.post(f"{at}offer/", {"offer-supplier": "Quay Store", "offer-cost_minor": "5", "offer-pack": "2"})
+    page = said(client.get(at))
+    assert "Quay Store</strong>, $5.00, in packs of 2" in page and "the usual one" in page
+    plan = said(client.get("/shelf/orders/plan/", headers={"hx-request": "true"}))
+    assert "Letting this parcel wait" in plan and "Quay Store, $5.00, in packs of 2</option>" in plan
+    line = f"{part.pk}-t0"
+    typed = {"press": "p", "take": line, f"part-{line}": "4", f"from-{line}": "nobody"}
+    assert "does not have it any more" in said(client.post("/shelf/orders/plan/order/", typed, follow=True))
+    client.post("/shelf/orders/plan/order/", typed | {f"from-{line}": "quay store"})
+    assert PartOrder.objects.get().supplier == "Quay Store"
+    offer = part.offers.get()
+    client.post(f"{at}offer/{offer.pk}/", {"usual": "1"})
+    part.refresh_from_db()
+    assert (part.supplier, part.cost_minor, part.pack) == ("Quay Store", 500, 2)
+    for _ in range(2):  # pressed twice
+        client.post(f"{at}offer/{part.offers.values_list('pk', flat=True).first() or 1}/")
+    assert not part.offers.exists()
+
+
 def test_suppliers_and_what_waiting_costs_are_said_and_put_right(client: Client) -> None:
     assert "No part says who sends it" in said(client.get("/shelf/suppliers/"))
     a_part()

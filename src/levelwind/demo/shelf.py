@@ -14,6 +14,7 @@ from levelwind.shop.parts.services.bones import bone_add, bone_strip
 from levelwind.shop.parts.services.fits import fit_say, part_replaces
 from levelwind.shop.parts.services.orders import part_order_add, part_order_arrived
 from levelwind.shop.parts.services.shelf import part_add, stock_counted, stock_thrown_away
+from levelwind.shop.parts.services.suppliers import offer_keep
 from levelwind.shop.patterns.services.limits import place_limit_set
 
 ORDER_DAYS = (338, 312, 281, 255, 226, 199, 171, 144, 118, 90, 61, 33, 5)
@@ -27,6 +28,10 @@ WORN_AT, LEAST_WASHER_MM = "S35", 0.85
 
 REPLACED = ("BH-L336", "BH-W336")
 """A part, and the one that is used instead of it."""
+
+
+ALSO_HAD_FROM = (("BH-W285", 2, 120, 25), ("BB 5-13-4", 1, 205, 10), ("BUSH-O5", 3, 540, 1))
+"""Parts that another supplier has too: which, at what cost in cents, in what packs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +80,8 @@ def shelf_open(patterns: dict[str, Pattern]) -> dict[str, Part]:
                         sure=fits.sure,
                         note=fits.note,
                     )
+    for number, supplier, cost, pack in ALSO_HAD_FROM:
+        offer_keep(part=shelf[number], supplier=SUPPLIERS[supplier], cost_minor=cost, pack=pack)
     worn, (gone, now) = patterns[WORN_AT], REPLACED
     place_limit_set(pattern=worn, place="friction_1", dimension="thickness", new_mm=1.0, least_mm=LEAST_WASHER_MM)
     part_replaces(part=shelf[now], instead_of=shelf[gone], said_by=BENCH, note="Woven where leather was.")

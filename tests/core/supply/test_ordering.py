@@ -94,6 +94,10 @@ def test_no_other_order_is_cheaper(seed: int) -> None:
     assert plan.cost.value - unbought == pytest.approx(cheapest(shelf, wanted), abs=1e-6)
     assert plan.if_all_waits is not None
     assert plan.if_all_waits >= plan.cost.value - 1e-6
+    for parcel in (*plan.today, *plan.wait):
+        assert parcel.moved is not None and parcel.moved >= -1e-6, "a better plan would have it at the other time"
+    if len(plan.today) == 1:
+        assert plan.if_all_waits <= plan.cost.value + plan.today[0].moved + 1e-6  # type: ignore[operator]
 
 
 def test_expected_costs_are_the_mean_of_futures() -> None:
@@ -126,6 +130,8 @@ NEEDED = Part("p", (Offer("a", 2500),), (0,) * 12, needed=1)
 
 def test_what_a_job_is_short_of_is_ordered_and_what_nobody_asks_for_is_not() -> None:
     assert bought(order(shelf_with(NEEDED), np.random.default_rng(1))) == [("p", 1)]
+    (parcel,) = order(shelf_with(NEEDED), np.random.default_rng(1)).today
+    assert parcel.moved == pytest.approx(4 * 150), "four days that a reel waits; keeping begins as much later"
     idle = order(shelf_with(replace(NEEDED, needed=0, stock=2)), np.random.default_rng(1))
     assert (idle.today, idle.wait, idle.proven) == ((), (), True)
 

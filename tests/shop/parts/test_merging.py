@@ -14,6 +14,7 @@ from levelwind.shop.parts.services.fits import fit_say, part_replaces
 from levelwind.shop.parts.services.merging import part_merge, part_merge_undo
 from levelwind.shop.parts.services.orders import part_order_add, part_order_arrived
 from levelwind.shop.parts.services.shelf import part_add, stock_from_donor, stock_put_back, stock_take
+from levelwind.shop.parts.services.suppliers import offer_keep
 from levelwind.shop.patterns.selectors.layouts import pattern_places
 from tests.jobs import a_job, a_pattern
 
@@ -36,6 +37,9 @@ def test_what_lies_there_fits_and_is_on_order_goes_over_and_comes_back(two: tupl
     fit_say(part=old, pattern=pattern, place="main_gear", basis="tried")
     part_replaces(part=new, instead_of=old)
     order = part_order_add(part=old, count=2)
+    for part, names in ((old, ("Quay Store", "Ferrin Works")), (new, ("quay store",))):
+        for name in names:
+            offer_keep(part=part, supplier=name, cost_minor=500)
     part_merge(gone=old, into=new)
     part_merge(gone=old, into=new)  # said again
     old, new = (Part.objects.get(pk=part.pk) for part in two)
@@ -47,6 +51,10 @@ def test_what_lies_there_fits_and_is_on_order_goes_over_and_comes_back(two: tupl
     assert [offer.part.pk for offer in offers(pattern, gear)["main_gear"]] == [new.pk]
     ledger = [(entry.part_id, entry.change) for entry in part_entries(new)]
     assert (old.pk, 3) in ledger and (new.pk, 3) in ledger and part_entries(new)[0].after in (1, 5)  # type: ignore[attr-defined]
+    assert [[row.supplier for row in part.offers.all()] for part in (new, old)] == [
+        ["Ferrin Works", "quay store"],
+        ["Quay Store"],
+    ]
     for gone, into in ((new, old), (old, part_add(number="X", name="Odd")), (new, new)):
         with pytest.raises(LevelwindError, match=r"one with another|not into itself"):
             part_merge(gone=gone, into=into)
@@ -56,6 +64,7 @@ def test_what_lies_there_fits_and_is_on_order_goes_over_and_comes_back(two: tupl
     old, new = (Part.objects.get(pk=part.pk) for part in two)
     assert ((stock_of(old).new, stock_of(old).used), stock_of(new).new) == ((3, 1), 2)
     assert (PartOrder.objects.get().part, old.fits.count(), new.price_minor, new.spot) == (old, 2, 0, "")
+    assert (old.offers.count(), new.offers.count()) == (2, 1)
     part_merge(gone=old, into=new)
     order.refresh_from_db()
     part_order_arrived(order=order)

@@ -9,11 +9,11 @@ from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Job, Part, PartOrder, Price, PriceLine, Sending, Stage, StockEntry, Turn
 from levelwind.shop.money.foretold import foretold
 from levelwind.shop.parts.selectors.order_plan import order_plan
-from levelwind.shop.parts.selectors.suppliers import days_of, record_of, supplier_rows
+from levelwind.shop.parts.selectors.suppliers import days_of, offered, record_of, supplier_names, supplier_rows
 from levelwind.shop.parts.selectors.to_order import to_order
 from levelwind.shop.parts.services.orders import Asked, orders_make, part_order_add, part_order_came
 from levelwind.shop.parts.services.shelf import stock_returned
-from levelwind.shop.parts.services.suppliers import supplier_keep
+from levelwind.shop.parts.services.suppliers import offer_keep, offer_made_usual, offer_take_back, supplier_keep
 from levelwind.shop.people.services import hours_keep
 from tests.jobs import a_job
 
@@ -84,6 +84,40 @@ def test_what_a_job_is_short_of_is_ordered_today_in_one_press_and_not_twice() ->
     assert not order_plan(TODAY).today  # type: ignore[union-attr]
     with pytest.raises(LevelwindError, match="Nothing was chosen"):
         orders_make(asked=[], press="p2")
+
+
+def test_of_two_suppliers_the_plan_takes_the_cheaper_way_and_the_cost_is_that_ones() -> None:
+    """Two wanted: 4.00 and 9.00 of postage, or 5.00 and no postage; of the second from the first's twenty on."""
+    part, job = a_part(), a_job(stage=Stage.AGREED)
+    priced(job, part, 2)
+    for name, postage in (("Ferrin Works", 900), ("Quay Store", 0)):
+        supplier_keep(name=name, postage_minor=postage, days=(2, 4, 9))
+    for odd in ({"supplier": " "}, {"supplier": "ferrin works"}, {"cost_minor": 0}):
+        with pytest.raises(LevelwindError):
+            offer_keep(**{"part": part, "supplier": "Quay Store", "cost_minor": 500} | odd)  # type: ignore[arg-type]
+    offer_keep(part=part, supplier="Quay Store", cost_minor=700)
+    offer = offer_keep(part=part, supplier="QUAY STORE", cost_minor=500)
+    assert part.offers.count() == 1 and "Quay Store" in supplier_names()
+    plan = order_plan(TODAY)
+    assert plan is not None
+    (parcel,) = plan.today
+    assert (parcel.supplier, parcel.lines[0].cost_minor) == ("Quay Store", 500 * parcel.lines[0].units)
+    assert plan.more_if_waits_minor is not None and parcel.moved_minor is not None
+    assert 0 < plan.more_if_waits_minor <= parcel.moved_minor, (
+        "the least that waiting costs, and what this parcel's does"
+    )
+    priced(job, part, 20, number=2)
+    plan = order_plan(TODAY)
+    assert plan is not None and [parcel.supplier for parcel in plan.today] == ["Ferrin Works"]
+    made = orders_make(asked=[Asked(part, 1, "Ferrin Works"), Asked(part, 1, "Quay Store")], press="two")
+    for order in made:
+        part_order_came(order=order, right=1)
+    assert sorted(part.entries.values_list("unit_cost_minor", flat=True)) == [400, 500]
+    offer_made_usual(offer=offer)
+    part.refresh_from_db()
+    assert (part.supplier, part.cost_minor, part.offers.get().supplier) == ("Quay Store", 500, "Ferrin Works")
+    offer_take_back(offer=part.offers.get())
+    assert [each.supplier for each in offered(part)] == ["Quay Store"]
 
 
 def test_a_last_buy_is_bought_and_says_how_long_it_lasts() -> None:

@@ -68,6 +68,9 @@ class Parcel:
     lines: tuple[Line, ...]
     goods: int
     postage: int
+    moved: float | None
+    """What more is expected to be paid, in minor units, where all of it is ordered at the other of the two times; None
+    where a last buy is in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -418,9 +421,31 @@ def _parcels(
     for supplier in shelf.suppliers:
         if supplier.key in lines:
             goods = sum(line.cost for line in lines[supplier.key])
-            free = supplier.free_from is not None and goods >= supplier.free_from
-            parcels.append(Parcel(supplier, tuple(lines[supplier.key]), goods, 0 if free else supplier.postage))
+            moved = _moved(wanted, units, supplier, when)
+            parcels.append(Parcel(supplier, tuple(lines[supplier.key]), goods, _postage(supplier, goods), moved))
     return tuple(parcels)
+
+
+def _postage(supplier: Supplier, goods: int) -> int:
+    free = supplier.free_from is not None and goods >= supplier.free_from
+    return supplier.postage if goods and not free else 0
+
+
+def _moved(
+    wanted: Sequence[Wanted], units: dict[tuple[int, int, int], list[int]], supplier: Supplier, when: int
+) -> float | None:
+    """``Parcel.moved``: its units at the other time, in one parcel with what is ordered then of the same supplier."""
+    more, goods = 0.0, [0, 0]
+    for (n, which, time), numbers in units.items():
+        each = wanted[n]
+        if each.part.offers[which].supplier != supplier.key:
+            continue
+        goods[time] += len(numbers) * each.part.offers[which].price
+        if time == when:
+            if each.must:
+                return None
+            more += float((each.bought[which, 1 - time] - each.bought[which, time])[numbers].sum())
+    return more + _postage(supplier, sum(goods)) - sum(_postage(supplier, each) for each in goods)
 
 
 def _spread(shelf: Shelf, wanted: Sequence[Wanted], best: _Answer, expected: float, rng: Generator) -> Quantity:

@@ -18,7 +18,7 @@ from levelwind.shop.models.prices import FlatPrice, Price, PriceLine, Word, Year
 from levelwind.shop.models.promises import Promise
 from levelwind.shop.models.safekeeping import Safekeeping
 from levelwind.shop.models.sheets import SheetPicture
-from levelwind.shop.models.shelf import BoneReel, PartOrder, PartStock, StockEntry, Supplier
+from levelwind.shop.models.shelf import BoneReel, PartOffer, PartOrder, PartStock, StockEntry, Supplier
 from levelwind.shop.models.stuck import Stuck
 
 __all__ = [
@@ -52,6 +52,7 @@ __all__ = [
     "OwnerLink",
     "Parcel",
     "Part",
+    "PartOffer",
     "PartOrder",
     "PartStock",
     "Pattern",

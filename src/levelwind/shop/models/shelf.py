@@ -2,7 +2,9 @@
 
 from typing import ClassVar
 
+from django.core.validators import MinValueValidator
 from django.db import models
+from django.db.models.functions import Upper
 from django.utils import timezone
 
 from levelwind.shop.models.imports import Import
@@ -110,6 +112,27 @@ class Supplier(models.Model):
         return self.name
 
 
+class PartOffer(models.Model):
+    """A part as another supplier has it than the one that stands on the part."""
+
+    part = models.ForeignKey(Part, on_delete=models.CASCADE, related_name="offers")
+    supplier = models.CharField(max_length=80)
+    cost_minor = models.PositiveBigIntegerField("what it costs us there", validators=[MinValueValidator(1)])
+    pack = models.PositiveSmallIntegerField("sold in packs of", default=1, validators=[MinValueValidator(1)])
+
+    class Meta:
+        ordering: ClassVar = ["part", "cost_minor", "pk"]
+        verbose_name = "offer of another supplier"
+        verbose_name_plural = "offers of other suppliers"
+        constraints = [
+            models.UniqueConstraint("part", Upper("supplier"), name="part_offer_once"),
+            models.CheckConstraint(condition=models.Q(cost_minor__gt=0, pack__gt=0), name="part_offer_costs_something"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.part.number} from {self.supplier}"
+
+
 class PartStock(models.Model):
     """How many of a part there are by the ledger, and on order: written by the database's own triggers (shop/sums.py)
     and by nobody else.
@@ -153,7 +176,9 @@ class PartOrder(models.Model):
     class Meta:
         ordering = ["ordered_on", "pk"]
         constraints = [
-            models.UniqueConstraint(fields=["part", "press"], condition=~models.Q(press=""), name="part_order_once")
+            models.UniqueConstraint(
+                fields=["part", "supplier", "press"], condition=~models.Q(press=""), name="part_order_once"
+            )
         ]
         indexes = [models.Index(fields=["expected_on"], condition=models.Q(arrived_on=None), name="order_not_here")]
 

@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.supply.stock import MOST_UNITS
 from levelwind.reference.families import KINDS
 from levelwind.shop.models import BoneReel, Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
@@ -93,6 +94,15 @@ class OrderForm(forms.Form):
     expected_on = forms.DateField(
         required=False, label="expected on", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
+
+
+class OfferForm(forms.Form):
+    """Another supplier that has the part."""
+
+    supplier = forms.CharField(max_length=80, label="who has it too")
+    cost_minor = MoneyField(label="what it costs there")
+    pack = forms.IntegerField(min_value=1, max_value=MOST_UNITS, required=False, label="sold in packs of")
+    prefix = "offer"
 
 
 class FitForm(forms.Form):

@@ -30,6 +30,7 @@ from levelwind.shop.parts.services.fits import fit_say, fit_take_back, part_repl
 from levelwind.shop.parts.services.merging import part_merge, part_merge_undo
 from levelwind.shop.parts.services.orders import part_order_add
 from levelwind.shop.parts.services.shelf import (
+    GO_WITH_IT,
     part_delete,
     stock_bought,
     stock_counted,
@@ -38,12 +39,14 @@ from levelwind.shop.parts.services.shelf import (
     stock_returned,
     stock_thrown_away,
 )
+from levelwind.shop.parts.services.suppliers import offer_keep, offer_made_usual, offer_take_back
 from levelwind.shop.patterns.selectors.patterns import pattern_find
 from levelwind.web.pages import page, spoken
 from levelwind.web.pattern_pick import PickForm, words_name
 from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
-from levelwind.web.shelf.forms import EntryForm, FitForm, OrderForm, PartForm, ReplacesForm
+from levelwind.web.shelf.forms import EntryForm, FitForm, OfferForm, OrderForm, PartForm, ReplacesForm
+from levelwind.web.shelf.offers import OffersContext, offers_context
 
 NEWEST = 10
 ENTRIES_A_PAGE = 30
@@ -78,6 +81,7 @@ class PartContext:
     pick: PickForm
     hanging: tuple[str, ...]
     was: tuple[Part, ...]
+    offers: OffersContext
 
 
 def part_or_404(pk: int) -> Part:
@@ -96,6 +100,7 @@ def draw(
     order: OrderForm | None = None,
     fit: FitForm | None = None,
     instead: ReplacesForm | None = None,
+    offer: OfferForm | None = None,
 ) -> HttpResponse:
     """The part's page; a form that was refused comes back with what was typed and a status that says so."""
     entries, out = part_entries(part), still_out(part)
@@ -122,10 +127,11 @@ def draw(
         order=order or OrderForm(initial={"supplier": part.supplier}),
         fit=fit or FitForm(pattern=pick.chosen),
         pick=pick,
-        hanging=hanging_on(part),
+        hanging=hanging_on(part, GO_WITH_IT),
         was=tuple(part.merged_from.all()),
+        offers=offers_context(part, offer),
     )
-    refused = any(one is not None for one in (form, entry, order, fit, instead))
+    refused = any(one is not None for one in (form, entry, order, fit, instead, offer))
     return page(request, "shelf/part.html", context, status=422 if refused else 200)
 
 
@@ -214,6 +220,32 @@ def order_act(request: Request, pk: int) -> HttpResponse:
         except LevelwindError as refusal:
             form.add_error("expected_on", spoken(refusal))
     return draw(request, part, order=form)
+
+
+@require_POST
+def offer_act(request: Request, pk: int) -> HttpResponse:
+    """Another supplier has this part."""
+    part, form = part_or_404(pk), OfferForm(request.POST)
+    if form.is_valid():
+        given = form.cleaned_data
+        try:
+            offer_keep(part=part, supplier=given["supplier"], cost_minor=given["cost_minor"], pack=given["pack"] or 1)
+            return _to(part, "#offers")
+        except LevelwindError as refusal:
+            form.add_error("supplier", spoken(refusal))
+    return draw(request, part, offer=form)
+
+
+@require_POST
+def offer_changed_act(request: Request, pk: int, offer: int) -> HttpResponse:
+    """That one has it no more; or it is ordered there as a rule from now on."""
+    part = part_or_404(pk)
+    row = part.offers.filter(pk=offer).first()
+    if row and "usual" in request.POST:
+        offer_made_usual(offer=row)
+    elif row:
+        offer_take_back(offer=row)
+    return _to(part, "#offers")
 
 
 @require_POST

@@ -13,13 +13,14 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Shop, Supplier
+from levelwind.shop.models import Part, Shop, Supplier
 from levelwind.shop.parts.selectors.order_plan import OrderPlan, order_plan
 from levelwind.shop.parts.selectors.shelf import part_find
 from levelwind.shop.parts.selectors.suppliers import (
     Days,
     SupplierRecord,
     days_of,
+    offered,
     record_of,
     supplier_names,
     supplier_rows,
@@ -35,7 +36,9 @@ from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, key_in
 
 LINE = "part-"
-"""What the name of a line's field begins with; the part's key follows."""
+"""What the name of a line's field begins with; the line's key follows, which begins with the part's."""
+WHOM = "from-"
+"""The same, of the field that says of whom."""
 
 
 class OrderingForm(SavingForm):
@@ -109,13 +112,23 @@ def order_all_act(request: Request) -> HttpResponse:
 
 def _asked(typed: QueryDict) -> Iterable[Asked]:
     for key in typed.getlist("take"):
-        part = part_find(key_in(key))
+        part = part_find(key_in(key.partition("-")[0]))
         if part is None:
             continue
         count = typed.get(LINE + key, "").strip()
         if not (count.isdecimal() and len(count) <= len(str(MOST_AT_ONCE)) and int(count)):
             raise LevelwindError(f"How many of {part}: a whole number from 1. It was “{count[:20]}”.")
-        yield Asked(part, int(count), part.supplier)
+        yield Asked(part, int(count), _whom(part, typed.get(WHOM + key)))
+
+
+def _whom(part: Part, chosen: str | None) -> str:
+    """Of the suppliers that have the part the one that was chosen, else the usual one."""
+    if chosen is None:
+        return part.supplier
+    named = next((offer.supplier for offer in offered(part) if offer.key == chosen), None)
+    if named is None:
+        raise LevelwindError(f"Who sends {part}: “{chosen[:40]}” does not have it any more. Look at the plan again.")
+    return named
 
 
 class SupplierForm(forms.Form):

@@ -10,6 +10,7 @@ from levelwind.core.quantities import Quantity, whole
 from levelwind.core.supply.ordering import LASTS, Parcel, Plan, order
 from levelwind.core.supply.stock import Part as Stocked
 from levelwind.shop.models import Part
+from levelwind.shop.parts.selectors.suppliers import Offered, offered
 from levelwind.shop.parts.selectors.to_order import ToOrder, to_order
 
 
@@ -23,6 +24,11 @@ class PlanLine:
     a_month: Quantity
     keep: int
     told: Stocked
+    offers: tuple[Offered, ...]
+    supplier: str
+    """The key of the one it is to be ordered of."""
+    key: str
+    """Of the line on its page: a part may come in two parcels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +37,8 @@ class PlanParcel:
     lines: tuple[PlanLine, ...]
     goods_minor: int
     postage_minor: int
+    moved_minor: int | None
+    """What it is expected to cost more to let it wait, or to order today what may wait; None with a last buy in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +83,14 @@ def order_plan(today: date) -> OrderPlan | None:
     more = None
     if plan.if_all_waits is not None and plan.today:
         more = whole(max(plan.if_all_waits - plan.cost.value, 0.0))
-    lines = _lines(plan, found)
+    known = _known(plan, found)
+    today_parcels, wait = (
+        tuple(_parcel(parcel, found, known, f"{when}{n}") for n, parcel in enumerate(parcels))
+        for when, parcels in (("t", plan.today), ("w", plan.wait))
+    )
     return OrderPlan(
-        today=tuple(_parcel(parcel, found, lines) for parcel in plan.today),
-        wait=tuple(_parcel(parcel, found, lines) for parcel in plan.wait),
+        today=today_parcels,
+        wait=wait,
         next_day=today + timedelta(days=found.shelf.next_days),
         cost_minor=whole(plan.cost.value),
         low_minor=whole(plan.cost.low),
@@ -98,15 +110,17 @@ def order_plan(today: date) -> OrderPlan | None:
 Known = Mapping[str, tuple[Quantity, int]]
 
 
-def _lines(plan: Plan, found: ToOrder) -> Known:
+def _known(plan: Plan, found: ToOrder) -> Known:
     assert found.shelf is not None
     rows = zip(found.shelf.parts, plan.demands, plan.keep, strict=True)
     return {part.key: (demand.a_month, keep) for part, demand, keep in rows}
 
 
-def _parcel(parcel: Parcel, found: ToOrder, known: Known) -> PlanParcel:
-    lines = tuple(
-        PlanLine(found.parts[line.part.key], line.units, line.cost, *known[line.part.key], line.part)
-        for line in parcel.lines
-    )
-    return PlanParcel(found.suppliers[parcel.supplier.key], lines, parcel.goods, parcel.postage)
+def _parcel(parcel: Parcel, found: ToOrder, known: Known, key: str) -> PlanParcel:
+    lines = []
+    for line in parcel.lines:
+        part, told = found.parts[line.part.key], line.part
+        units, by, named = (line.units, line.cost), parcel.supplier.key, f"{part.pk}-{key}"
+        lines.append(PlanLine(part, *units, *known[told.key], told, offered(part), by, named))
+    moved = None if parcel.moved is None else whole(max(parcel.moved, 0.0))
+    return PlanParcel(found.suppliers[parcel.supplier.key], tuple(lines), parcel.goods, parcel.postage, moved)

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 
 from levelwind.core.supply import Spread, through
 from levelwind.core.supply.model import LONGEST_DAYS
-from levelwind.shop.models import Part, PartOrder, Supplier
+from levelwind.shop.models import Part, PartOffer, PartOrder, Supplier
 
 JUDGED = Spread(2, 7, 30)
 """Days until a part is there, of a supplier of whom nothing is known. A judgement; common practice, no source."""
@@ -35,11 +35,40 @@ def supplier_rows() -> QuerySet[Supplier]:
 def supplier_names() -> list[str]:
     """Every name that a part, an order or a row of its own has, each once whatever the case of its letters."""
     names: dict[str, str] = {}
-    for model, field in ((Supplier, "name"), (Part, "supplier"), (PartOrder, "supplier")):
+    for model, field in ((Supplier, "name"), (Part, "supplier"), (PartOffer, "supplier"), (PartOrder, "supplier")):
         for name in model._default_manager.order_by().values_list(field, flat=True).distinct():
             if name.strip():
                 names.setdefault(name.strip().casefold(), name.strip())
     return sorted(names.values(), key=str.casefold)
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """A part as one supplier has it; ``row`` is None where it stands on the part itself."""
+
+    supplier: str
+    cost_minor: int
+    pack: int
+    row: PartOffer | None = None
+
+    @property
+    def key(self) -> str:
+        return self.supplier.casefold()
+
+
+def offered(part: Part) -> tuple[Offered, ...]:
+    """As it stands on the part, then of the others, the cheapest first; only what has a supplier and a cost."""
+    usual = Offered(part.supplier.strip(), part.cost_minor, part.pack)
+    rows = sorted(part.offers.all(), key=lambda row: (row.cost_minor, row.pk))
+    others = (Offered(row.supplier, row.cost_minor, row.pack, row) for row in rows)
+    known = [usual] if usual.supplier and usual.cost_minor else []
+    return (*known, *(each for each in others if each.key != usual.key))
+
+
+def cost_from(part: Part, supplier: str) -> int:
+    """What one costs of that supplier, in minor units; of one not known to have it, as it stands on the part."""
+    named = supplier.strip().casefold()
+    return next((each.cost_minor for each in offered(part) if each.key == named), part.cost_minor)
 
 
 def days_taken(name: str = "") -> list[int]:

@@ -15,7 +15,7 @@ from levelwind.core.supply.stock import Part as Stocked
 from levelwind.core.supply.stock import Supplier as Sender
 from levelwind.shop.models import ENDED, Part, PartOrder, PriceLine, Sending, Shop, Stage, StockEntry, Supplier, Word
 from levelwind.shop.parts.selectors.shelf import parts_that_are_one, parts_with_stock, stock_entries
-from levelwind.shop.parts.selectors.suppliers import days_of, supplier_rows
+from levelwind.shop.parts.selectors.suppliers import Offered, days_of, offered, supplier_rows
 from levelwind.shop.people.selectors import shop_get
 
 MONTHS = 36
@@ -57,25 +57,27 @@ def to_order(today: date) -> ToOrder:
     used, since = _used(today)
     homes = _homes(today) if Part.objects.filter(a_reel__isnull=False).exists() else {}
     needed, maybe = _needed()
-    rows = list(parts_with_stock().filter(merged_into=None))
+    rows = list(parts_with_stock().filter(merged_into=None).prefetch_related("offers"))
     known = {each.name.casefold(): each for each in supplier_rows()}
     told: dict[str, tuple[Part, Stocked]] = {}
+    names: dict[str, str] = {}
     unsaid, under = [], []
     for part in rows:
         asked_for = bool(used.get(part.pk) or needed.get(part.pk) or maybe.get(part.pk) or part.keep_at_least)
         if not asked_for and part.pk not in since:
             continue
-        if not part.supplier.strip() or not part.cost_minor:
+        offers = offered(part)
+        if not offers:
             unsaid += [part] if asked_for else []
             continue
-        under += [part] if 0 < part.price_minor < part.cost_minor else []
+        names |= {offer.key: offer.supplier for offer in offers if offer.key not in names}
+        under += [part] if 0 < part.price_minor < min(offer.cost_minor for offer in offers) else []
         months = _months(since.get(part.pk), today)
         if part.a_reel:
             use = used_up(part.a_reel, [homes.get(month, 0) for month in months])
         else:
             use = tuple(min(max(used.get(part.pk, {}).get(month, 0), 0), MOST_UNITS) for month in months)
-        told[str(part.pk)] = part, _stocked(part, use, needed.get(part.pk, 0), maybe.get(part.pk, 0.0), shop)
-    names = {part.supplier.strip().casefold(): part.supplier.strip() for part, _ in told.values()}
+        told[str(part.pk)] = part, _stocked(part, offers, use, needed.get(part.pk, 0), maybe.get(part.pk, 0.0), shop)
     senders = tuple(_sender(key, known.get(key), today) for key in names)
     shelf = None
     if told:
@@ -113,14 +115,17 @@ def waiting_of(shop: Shop) -> int:
     return shop.waiting_day_minor or shop.hour_minor // WAITING_SHARE
 
 
-def _stocked(part: Part, used: tuple[int, ...], needed: int, maybe: float, shop: Shop) -> Stocked:
+def _stocked(
+    part: Part, offers: Sequence[Offered], used: tuple[int, ...], needed: int, maybe: float, shop: Shop
+) -> Stocked:
     here, on_order = max(part.here, 0), part.on_order  # type: ignore[attr-defined]
     short = max(part.keep_at_least - (here + on_order - needed), 0)
-    last = LastBuy(part.last_buy_years, part.cost_minor + shop.hour_minor) if part.last_buy_years else None
+    cheapest = min(offer.cost_minor for offer in offers)
+    last = LastBuy(part.last_buy_years, cheapest + max(shop.hour_minor, 1)) if part.last_buy_years else None
     chances = min(int(maybe) + (maybe % 1 > 0), MOST_MAYBE)
     return Stocked(
         key=str(part.pk),
-        offers=(Offer(part.supplier.strip().casefold(), part.cost_minor, part.pack),),
+        offers=tuple(Offer(each.key, each.cost_minor, each.pack) for each in offers),
         used=used,
         name=str(part),
         stock=min(here, MOST_UNITS),

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from django.db import transaction
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Fit, Part, PartOrder, Replacement
+from levelwind.shop.models import Fit, Part, PartOffer, PartOrder, Replacement
 from levelwind.shop.parts.selectors.shelf import stock_of
 from levelwind.shop.parts.services.shelf import stock_over
 
@@ -15,7 +15,7 @@ DETAILS = ("kind", "maker", "material", "sizes_mm", "spot", "supplier", "days_to
 
 @transaction.atomic
 def part_merge(*, gone: Part, into: Part, by: str = "") -> Part:
-    """Shelf, open orders, fits and replacements go over to ``into``; ``gone`` stays in the book as the same.
+    """Shelf, open orders, offers, fits and replacements go over to ``into``; ``gone`` stays in the book as the same.
 
     Its ledger stays as written and is read with the other's; so is what was fitted, priced and billed. Said again,
     nothing is done. Raises LevelwindError where either is one with another part already.
@@ -30,6 +30,7 @@ def part_merge(*, gone: Part, into: Part, by: str = "") -> Part:
     stock = stock_of(gone)
     filled = {name: getattr(gone, name) for name in (*DETAILS, "friction") if getattr(gone, name)}
     filled = {name: value for name, value in filled.items() if not getattr(into, name)}
+    had = {into.supplier.strip().casefold(), *(row.supplier.casefold() for row in into.offers.all())}
     gone.went_over = {
         "new": stock.new,
         "used": stock.used,
@@ -45,6 +46,7 @@ def part_merge(*, gone: Part, into: Part, by: str = "") -> Part:
                 "pk", flat=True
             )
         ),
+        "offers": [row.pk for row in gone.offers.all() if row.supplier.casefold() not in had],
         "filled": filled,
     }
     for name, value in filled.items():
@@ -100,6 +102,7 @@ def _free(fits: Iterable[Fit], said: set[tuple[int, str, str]]) -> list[int]:
 
 def _carry(went: dict[str, list[int]], to: Part) -> None:
     PartOrder.objects.filter(pk__in=went["orders"]).update(part=to)
+    PartOffer.objects.filter(pk__in=went.get("offers", ())).update(part=to)  # none in what an older version merged
     Fit.objects.filter(pk__in=went["fits"]).update(part=to)
     Replacement.objects.filter(pk__in=went["replaces"]).update(part=to)
     Replacement.objects.filter(pk__in=went["replaced_by"]).update(instead_of=to)

@@ -12,7 +12,7 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.services.jobs import job_note, job_turn
 from levelwind.shop.models import Job, Part, PartOrder, Piece, Turn
-from levelwind.shop.parts.selectors.suppliers import days_of, supplier_rows
+from levelwind.shop.parts.selectors.suppliers import cost_from, days_of, supplier_rows
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE, stock_bought
 
 
@@ -31,13 +31,12 @@ def part_order_add(
     if not 1 <= count <= MOST_AT_ONCE:
         raise InputError("count", count, f"from 1 to {MOST_AT_ONCE}")
     today = timezone.localdate()
-    if expected_on is None and part.days_to_come is not None:
+    supplier = supplier.strip() or part.supplier
+    if expected_on is None and part.days_to_come is not None and _same(supplier, part.supplier):
         expected_on = today + timedelta(days=part.days_to_come)
     if expected_on is not None and expected_on < today:
         raise LevelwindError("That day is past: expect it today or later.")
-    order = PartOrder(
-        part=part, count=count, job=job, piece=piece, supplier=supplier or part.supplier, expected_on=expected_on
-    )
+    order = PartOrder(part=part, count=count, job=job, piece=piece, supplier=supplier, expected_on=expected_on)
     order.full_clean()
     order.save()
     if job is not None:
@@ -48,6 +47,10 @@ def part_order_add(
             job.short_of = ""  # its order says so from now on
             job.save(update_fields=["short_of"])
     return order
+
+
+def _same(one: str, other: str) -> bool:
+    return one.strip().casefold() == other.strip().casefold()
 
 
 MOST_WRONG = 10_000
@@ -75,7 +78,7 @@ def orders_make(*, asked: Sequence[Asked], press: str, by: str = "") -> list[Par
     for each in asked:
         row = supplier_rows().filter(name__iexact=each.supplier).first()
         days = ceil(days_of(each.supplier, row).spread.likely)
-        known = each.part.days_to_come is not None
+        known = each.part.days_to_come is not None and _same(each.supplier, each.part.supplier)
         order = part_order_add(
             part=each.part,
             count=each.count,
@@ -134,8 +137,13 @@ def part_order_came(
 
 @transaction.atomic
 def part_order_arrived(*, order: PartOrder, unit_cost_minor: int | None = None, by: str = "") -> PartOrder:
-    """The parts are here: onto the shelf with them, and it is my turn again when the job is short of nothing more."""
+    """The parts are here: onto the shelf with them, and it is my turn again when the job is short of nothing more.
+
+    Each cost what the order's supplier asks for it, unless it is said.
+    """
     order = _still_open(order)
+    if unit_cost_minor is None:
+        unit_cost_minor = cost_from(order.part, order.supplier)
     order.arrived_on = timezone.localdate()
     order.full_clean()
     order.save(update_fields=["arrived_on"])

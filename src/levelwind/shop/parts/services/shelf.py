@@ -10,6 +10,8 @@ from levelwind.shop.models import BoneReel, DragPlan, Job, MoneyEntry, Part, Pie
 from levelwind.shop.parts.selectors.shelf import HAIR, left_of_sheet, sold_and_out, still_out, stock_of
 
 MOST_AT_ONCE = 10_000
+GO_WITH_IT = ("offers",)
+"""What hangs on a part and goes where the part goes: by the names of its relations."""
 
 
 @transaction.atomic
@@ -40,7 +42,7 @@ def part_delete(*, part: Part) -> None:
     tags = sorted({plan.job.tag for plan in plans if _lies_in(plan, part)})
     if tags:
         raise LevelwindError(f"{part} cannot be taken away. It lies in the drag of {', '.join(tags)}.")
-    row_delete(instance=part, what=str(part))
+    row_delete(instance=part, what=str(part), but=GO_WITH_IT)
 
 
 def _lies_in(plan: DragPlan, part: Part) -> bool:

@@ -1,9 +1,10 @@
-"""What is known of a supplier, and what the shop says of waiting and keeping."""
+"""What is known of a supplier, and which other suppliers have a part."""
 
 from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.shop.models import Supplier
+from levelwind.shop.editing import fields_save
+from levelwind.shop.models import Part, PartOffer, Supplier
 
 
 @transaction.atomic
@@ -31,3 +32,39 @@ def supplier_keep(
     row.full_clean()
     row.save()
     return row
+
+
+@transaction.atomic
+def offer_keep(*, part: Part, supplier: str, cost_minor: int, pack: int = 1) -> PartOffer:
+    """Another supplier has the part, at this cost. Said again of the same one, the later word counts."""
+    supplier = supplier.strip()
+    if not supplier:
+        raise LevelwindError("Who has it? An offer needs the name of a supplier.")
+    if supplier.casefold() == part.supplier.strip().casefold():
+        raise LevelwindError(f"{part.supplier} is the part’s own supplier: what it costs there stands on the part.")
+    if cost_minor < 1:
+        raise InputError("what it costs there", cost_minor, "more than 0")
+    row = part.offers.filter(supplier__iexact=supplier).first() or PartOffer(part=part, supplier=supplier)
+    row.cost_minor, row.pack = cost_minor, pack
+    row.full_clean()
+    row.save()
+    return row
+
+
+@transaction.atomic
+def offer_take_back(*, offer: PartOffer) -> None:
+    """That supplier has it no more."""
+    offer.delete()
+
+
+@transaction.atomic
+def offer_made_usual(*, offer: PartOffer) -> Part:
+    """Ordered there as a rule from now on: it stands on the part, and who stood there is one of the others."""
+    part = Part.objects.select_for_update().get(pk=offer.part_id)
+    before = part.supplier.strip(), part.cost_minor, part.pack
+    now = {"supplier": offer.supplier, "cost_minor": offer.cost_minor, "pack": offer.pack, "days_to_come": None}
+    offer.delete()
+    fields_save(instance=part, was={name: getattr(part, name) for name in now}, now=now)
+    if before[0] and before[1] and before[0].casefold() != part.supplier.casefold():
+        offer_keep(part=part, supplier=before[0], cost_minor=before[1], pack=before[2])
+    return part
