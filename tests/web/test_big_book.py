@@ -8,13 +8,15 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from levelwind.shop.models import Job, Part, StockEntry
+from levelwind.shop.people.services import hours_keep
 from tests.jobs import a_job, a_pattern
 from tests.plans import plans_of
 
 pytestmark = pytest.mark.django_db
 
 LARGE = (
-    r"shop_(job|part|piece|photo|stepdone|stockentry|moneyentry|fit|patternplace|price|priceline|reading|seen|sending)"
+    r"shop_(job|part|partstock|piece|photo|stepdone|stockentry|moneyentry|fit|patternplace|priceline|promise|reading"
+    r"|seen|sending)"
 )
 """Tables that grow with every reel or list."""
 
@@ -28,27 +30,40 @@ def plans(client: Client, address: str) -> list[str]:
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite's own plans")
 @pytest.mark.parametrize(
-    ("address", "in_order_of"),
+    ("address", "index"),
     [
-        ("/", ""),
-        ("/?due=late", ""),
+        ("/", "job_stage_promise"),
+        ("/?due=late", "job_stage_promise"),
         ("/?ended", "job_ended_last"),
-        ("/patterns/", ""),
+        ("/patterns/", "job_pattern_stage"),
         ("/shelf/", "part_offered"),
-        ("/shelf/?view=here", ""),
-        ("/shelf/?view=short", ""),
-        ("/shelf/?view=order", ""),
-        ("/counter/", ""),
-        ("/jobs/26-0001/parts/", ""),
-        ("/jobs/26-0001/box/", ""),
+        ("/shelf/?view=here", "shop_partstock_here"),
+        ("/shelf/?view=short", "shop_partstock_short"),
+        ("/shelf/?view=order", "shop_partstock_on_order"),
+        ("/counter/", "shop_balance_owes_minor"),
+        ("/counter/promises/", "promise_newest"),
+        ("/jobs/26-0001/parts/", "shop_piece_job_id"),
+        ("/jobs/26-0001/box/", "shop_stockentry_job_id"),
+        ("/jobs/26-0001/ready/", "job_ended_last"),
     ],
 )
-def test_no_page_reads_a_large_table_through(client: Client, address: str, in_order_of: str) -> None:
-    """But for an index in the order of the page's rows, of which so many are read as are shown, or that is counted."""
+def test_no_page_reads_a_large_table_through(client: Client, address: str, index: str) -> None:
+    """The page's own index is used. None is read through but in the order of the page's rows, of which so many are
+    read as are shown, or to be counted."""
+    hours_keep(hours=[8.0] * 5 + [0.0, 0.0])
     a_job(pattern=a_pattern())
     a_job("26-0002", owner=Job.objects.get().owner, stage="home")
     StockEntry.objects.create(part=Part.objects.create(number="W-1"), change=2, why="bought")
     lines = plans(client, address)
     scans = [line for line in lines if re.match(rf"SCAN {LARGE}\b", line) and "COVERING INDEX" not in line]
-    assert not [line for line in scans if not in_order_of or in_order_of not in line]
-    assert not in_order_of or any(in_order_of in line for line in lines)
+    assert not [line for line in scans if index not in line]
+    assert any(f"INDEX {index}" in line for line in lines)
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite's own plans")
+def test_a_year_is_read_by_what_went_home_in_it_alone(client: Client) -> None:
+    """Each of its sums begins at the day of sending; no table is read through, be it in an index's order."""
+    a_job(stage="home")
+    lines = plans(client, "/counter/sunday/")
+    assert not [line for line in lines if re.match(rf"SCAN ({LARGE}|shop_price)\b", line)]
+    assert sum("INDEX sending_sent_at" in line for line in lines) == 4

@@ -18,6 +18,7 @@ class Promise(models.Model):
 
     class Meta:
         ordering = ["at", "pk"]
+        indexes = [models.Index(fields=["-at", "-id"], name="promise_newest")]
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(chance__isnull=True) | models.Q(chance__gte=0, chance__lte=1),

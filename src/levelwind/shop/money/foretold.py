@@ -7,6 +7,7 @@ past is short the spreads are judgements, and it is said.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 
 import numpy as np
 from django.db.models import Q
@@ -16,7 +17,7 @@ from levelwind.core import supply
 from levelwind.core.supply.model import LONGEST_DAYS, LONGEST_MIN, MOST_PACE
 from levelwind.shop.jobs.selectors.jobs import job_list
 from levelwind.shop.jobs.selectors.minutes import clocked, paces
-from levelwind.shop.models import Job, PartOrder, Price, Stage, Turn, Word
+from levelwind.shop.models import Job, PartOrder, Price, PriceLine, Stage, Turn, Word
 from levelwind.shop.parts.selectors.shelf import stocks
 from levelwind.shop.parts.selectors.suppliers import (
     FEWEST,
@@ -127,9 +128,9 @@ def foretold(job: Job) -> Foretold | None:
     if found is None:
         return None
     shop, number = found.shop, found.number(job)
-    futures = supply.futures(shop, np.random.default_rng(job.pk), FUTURES)
+    futures = _futures(shop, job.pk)
     likely, sure, surest = (futures.done_by(number, chance) for chance in (0.5, 0.8, 0.9))
-    why = supply.reason(shop, job.tag, np.random.default_rng(job.pk), FUTURES_OF_A_REASON)
+    why = _reason(shop, job.tag, job.pk)
     return Foretold(likely, sure, surest, len(shop.jobs), found.facts, why, job.pk in found.priced)
 
 
@@ -138,8 +139,18 @@ def chance_of(job: Job, day: date) -> float | None:
     found = None if job.is_over else bench()
     if found is None:
         return None
-    futures = supply.futures(found.shop, np.random.default_rng(job.pk), FUTURES)
-    return futures.chance(found.number(job), day)
+    return _futures(found.shop, job.pk).chance(found.number(job), day)
+
+
+@lru_cache(maxsize=4)
+def _futures(shop: supply.Shop, seed: int) -> supply.Futures:
+    """Played once while nothing of the shop has changed that they are played from: all of it is in ``shop``."""
+    return supply.futures(shop, np.random.default_rng(seed), FUTURES)
+
+
+@lru_cache(maxsize=16)
+def _reason(shop: supply.Shop, tag: str, seed: int) -> supply.Reason:
+    return supply.reason(shop, tag, np.random.default_rng(seed), FUTURES_OF_A_REASON)
 
 
 def bench(*, whole_today: bool = False) -> Bench | None:
@@ -173,7 +184,7 @@ def _job(
     if asks or job.turn == Turn.OWNER:
         since = timezone.localdate(job.waiting_since) if job.waiting_since and job.turn == Turn.OWNER else None
         owner = supply.Wait(facts.owners.spread, min(since, today) if since else None, what="the owner’s answer")
-    whole = (_minutes(price) if price else None) or facts.minutes.spread
+    whole = (_minutes(price.lines.all()) if price else None) or facts.minutes.spread
     return supply.Job(
         tag=job.tag,
         minutes=_left(Stage(job.stage), whole, clock_min),
@@ -229,10 +240,10 @@ def _missing(prices: Iterable[Price]) -> frozenset[int]:
     return frozenset(part for part in asked if part not in there or there[part].all <= 0)
 
 
-def _minutes(price: Price) -> supply.Spread | None:
-    """Of its lines of work, which stray as their money does."""
+def _minutes(lines: Iterable[PriceLine]) -> supply.Spread | None:
+    """Of a price's lines of work, which stray as their money does."""
     low = likely = high = 0.0
-    for line in price.lines.all():
+    for line in lines:
         if line.minutes:
             share = line.minutes / line.likely_minor if line.likely_minor else 0.0
             likely += line.minutes
@@ -251,8 +262,12 @@ def _rests(values: Sequence[float], judged: supply.Spread, most: float = LONGEST
 
 
 def _minutes_usual() -> Rests:
-    newest = Price.objects.filter(sent_at__isnull=False).prefetch_related("lines").order_by("-pk")[:NEWEST]
-    return _rests([work.likely for work in map(_minutes, newest) if work], USUAL, LONGEST_MIN)
+    newest = Price.objects.filter(sent_at__isnull=False).order_by("-pk").values_list("pk", flat=True)[:NEWEST]
+    lines = PriceLine.objects.filter(price__in=list(newest), minutes__gt=0).order_by()
+    by_price: dict[int, list[PriceLine]] = {}
+    for line in lines.only("price", "minutes", "low_minor", "likely_minor", "high_minor"):
+        by_price.setdefault(line.price_id, []).append(line)
+    return _rests([work.likely for work in map(_minutes, by_price.values()) if work], USUAL, LONGEST_MIN)
 
 
 def _owners() -> Rests:

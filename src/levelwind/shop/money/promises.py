@@ -80,9 +80,10 @@ def promises_of(job: Job) -> tuple[Promise, ...]:
 
 def promise_record() -> PromiseRecord:
     """Every promise given for a reel that went home since; a day moved by waiting is judged as moved."""
-    rows = Promise.objects.filter(job__sending__sent_at__isnull=False).select_related("job__sending", "job__owner")
+    rows = Promise.objects.filter(job__sending__sent_at__isnull=False).select_related("job__sending")
+    shown = ("job__tag", "job__reel", "job__sending__sent_at", "job__sending__job")
     by_job: dict[int, list[Promise]] = {}
-    for row in rows.order_by("-at", "-pk")[:NEWEST]:
+    for row in rows.only("job", "day", "chance", "moved", *shown).order_by("-at", "-pk")[:NEWEST]:
         by_job.setdefault(row.job_id, []).insert(0, row)
     kept = sorted(
         (each for told in by_job.values() for each in _judged(told)), key=lambda each: each.home, reverse=True

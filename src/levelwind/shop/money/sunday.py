@@ -11,11 +11,11 @@ from decimal import Decimal
 from functools import cached_property
 
 import numpy as np
-from django.db.models import F, Max, QuerySet, Sum
+from django.db.models import F, Max, OuterRef, QuerySet, Subquery, Sum
 from django.utils import timezone
 
 from levelwind.reference.families import family
-from levelwind.shop.models import Job, MoneyEntry, Owner, PartOrder, Pattern, PriceLine, StockEntry
+from levelwind.shop.models import Job, MoneyEntry, Owner, PartOrder, Pattern, Price, PriceLine, StockEntry
 from levelwind.shop.people.selectors import calendar, shop_get
 
 UNKNOWN = "not in the pattern book"
@@ -200,7 +200,9 @@ class Sunday:
 
 def sunday(time: Time) -> Sunday:
     homes = tuple(_homes(time))
-    names = {each.pk: str(each) for each in Pattern.objects.filter(pk__in={home.pattern for home in homes})}
+    patterns = Pattern.objects.filter(pk__in={home.pattern for home in homes}).order_by()
+    rows = patterns.values_list("pk", "maker", "model", "size")
+    names = {pk: " ".join(filter(None, name)) for pk, *name in rows}
     return Sunday(time, homes, hours_worked(time), tuple(_comebacks(time)), tuple(_blocking(time)), names)
 
 
@@ -210,20 +212,21 @@ def went_home(time: Time) -> QuerySet[Job]:
 
 def _homes(time: Time) -> Iterable[Home]:
     within = {"job__sending__sent_at__gte": time.begins, "job__sending__sent_at__lt": time.ends}
-    minutes = _minutes(PriceLine.objects.filter(**{f"price__{name}": at for name, at in within.items()}))
+    minutes = _minutes(Price.objects.filter(**within))
     billed = MoneyEntry.objects.filter(**within, kind__in=("charge", "credit")).order_by()
     money = dict(billed.values("job").annotate(sum=Sum("amount_minor")).values_list("job", "sum"))
     parts = _parts_cost(StockEntry.objects.filter(**within))
-    rows = went_home(time).values_list(
+    rows = went_home(time).order_by().values_list(
         "pk", "pattern", "pattern__family", "booked_in_at", "sending__sent_at", "promised_on"
     )
+    zone = timezone.get_current_timezone()
     for pk, pattern, kind, booked_in, sent, promised in rows:
         yield Home(
             pk=pk,
             pattern=pattern,
             family=kind or "",
-            booked_in=timezone.localdate(booked_in),
-            day=timezone.localdate(sent),
+            booked_in=booked_in.astimezone(zone).date(),
+            day=sent.astimezone(zone).date(),
             promised=promised,
             minutes=minutes.get(pk, 0),
             money=money.get(pk, 0),
@@ -231,11 +234,15 @@ def _homes(time: Time) -> Iterable[Home]:
         )
 
 
-def _minutes(lines: "QuerySet[PriceLine]") -> dict[int, int]:
-    """Minutes on the newest price of each job."""
-    rows = lines.filter(minutes__isnull=False).order_by("price__job", "price__number")
-    sums = rows.values("price__job", "price__number").annotate(sum=Sum("minutes"))
-    return {row["price__job"]: row["sum"] for row in sums}
+def _minutes(prices: "QuerySet[Price]") -> dict[int, int]:
+    """Minutes on the newest price of each job.
+
+    Price by price: to group the lines of all, the database reads every price there is in their order.
+    """
+    lines = PriceLine.objects.filter(price=OuterRef("pk"), minutes__isnull=False).order_by()
+    minutes = Subquery(lines.values("price").annotate(sum=Sum("minutes")).values("sum"))
+    rows = prices.order_by().values_list("number", "job", minutes)
+    return {job: minutes for _, job, minutes in sorted(row for row in rows if row[2] is not None)}
 
 
 def _parts_cost(entries: "QuerySet[StockEntry]") -> dict[int, int]:
@@ -287,7 +294,7 @@ def _comebacks(time: Time) -> Iterable[Comeback]:
         comeback_of__isnull=False, free=True, booked_in_at__gte=time.begins, booked_in_at__lt=time.ends
     )
     jobs = list(rows.select_related("comeback_of__sending").order_by("-booked_in_at"))
-    minutes = _minutes(PriceLine.objects.filter(price__job__in=jobs))
+    minutes = _minutes(Price.objects.filter(job__in=jobs))
     entries = StockEntry.objects.filter(job__in=jobs)
     parts = _parts_cost(entries)
     names: dict[int, list[str]] = defaultdict(list)

@@ -15,6 +15,8 @@ REELS = 60
 
 PACED = 120
 """Reels that went home last, from which it is told how the bench's pace changes. Our choice: a year or two of them."""
+NOT_HOME = [stage for stage in Stage if stage != Stage.HOME]
+"""What is left out, as no index can be asked for it: asked for those at home, the database sorts all that ever were."""
 FORTNIGHT_DAYS = 14
 """Reels finished within it were worked on at one pace. Our choice."""
 FEWEST_MIN = 5.0
@@ -69,8 +71,8 @@ def clocked(jobs: Collection[Job]) -> dict[int, float]:
 
 def paces() -> list[float]:
     """By fortnight, the oldest first: minutes on the clock for one minute that the bench's own minutes expect."""
-    gone = Job.objects.filter(stage=Stage.HOME, pattern__isnull=False).select_related("pattern")
-    jobs = list(gone.order_by("-stage_since", "-pk")[:PACED])
+    gone = Job.objects.exclude(stage__in=NOT_HOME).filter(pattern__isnull=False).select_related("pattern")
+    jobs = list(gone.only("stage_since", "pattern__family").order_by("-stage_since", "-pk")[:PACED])
     ticks = _ticks(StepDone.objects.filter(job__in=jobs))
     times = {job.pk: told(_book(job), ticks[job.pk]) for job in jobs if job.pk in ticks}
     usual = {

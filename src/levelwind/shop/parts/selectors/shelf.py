@@ -76,7 +76,8 @@ def parts_found(*, words: str = "", view: str = "") -> QuerySet[Part]:
             | Q(material__icontains=word)
             | Q(spot__icontains=word)
         )
-    seen = {"short": Q(stock__short=True), "here": Q(stock__here__gt=0), "order": Q(stock__on_order__gt=0)}
+    # A bare truth is looked for in no index of SQLite's: hence "in".
+    seen = {"short": Q(stock__short__in=[True]), "here": Q(stock__here__gt=0), "order": Q(stock__on_order__gt=0)}
     return parts.filter(seen.get(view, Q()))
 
 
