@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from levelwind.core.errors import InputError
 from levelwind.core.naming import (
     NONE,
+    SIZES,
     Answer,
     Key,
     Kind,
@@ -23,9 +24,21 @@ from levelwind.core.naming import (
     year_made,
 )
 from levelwind.core.naming.compute.before import LIKE_NOTHING, NONE_OF_THESE
-from levelwind.core.naming.compute.marks import STANDS, alignment, letters, mark_ratio, text_ratio
-from levelwind.core.naming.compute.posterior import OTHERWISE, SLIP
-from levelwind.core.naming.compute.telling import bits
+from levelwind.core.naming.compute.columns import Kinds
+from levelwind.core.naming.compute.marks import (
+    BESIDE,
+    GAP,
+    MATCH,
+    MISMATCH,
+    STANDS,
+    alignment,
+    alignments,
+    letters,
+    mark_ratio,
+    text_ratio,
+)
+from levelwind.core.naming.compute.posterior import OTHERWISE, SLIP, in_any_year, in_year, shown, years_of
+from levelwind.core.naming.compute.telling import MOST_EDGES, _edges, bits
 
 YES_NO = (Answer("yes", "yes"), Answer("no", "no"))
 STAR = Look("star", "Is there a star?", 0.1, YES_NO, {"star": (0.95, 0.05), "lever": (0.03, 0.97), "fly": (0.02, 0.98)})
@@ -130,6 +143,48 @@ def test_a_thousand_patterns_are_weighed_in_little_room() -> None:
     assert 0 < read.bits < 5
 
 
+READ = st.text("AB?", max_size=5)
+
+
+@given(READ, st.lists(READ, max_size=3))
+def test_many_texts_are_aligned_as_one_by_one(read: str, texts: list[str]) -> None:
+    """Letter by letter in a table, as Smith and Waterman write it (1981)."""
+    for text, found in zip(texts, alignments(read, texts), strict=True):
+        beside = [sum(BESIDE for sign in read[:n] if sign != "?") for n in range(len(read) + 1)]
+        table = [[0.0] * (len(text) + 1)]
+        for n, sign in enumerate(read, 1):
+            table.append([beside[n]])
+            for place, there in enumerate(text, 1):
+                step = 0.0 if "?" in (sign, there) else MATCH if sign == there else MISMATCH
+                ways = (table[-2][place - 1] + step, table[-2][place] + GAP, table[-1][-1] + GAP)
+                table[-1].append(max(beside[n], *ways))
+        assert found == pytest.approx(max(max(row) + beside[-1] - beside[n] for n, row in enumerate(table)))
+
+
+def test_of_many_patterns_only_those_with_a_sign_of_their_own_are_told_one_by_one() -> None:
+    """And measuring is weighed between so many edges, however many sizes the book has."""
+    sign, wide = (Sign("star", "no"),), {"spool_width_mm": 44.0}
+    book = [pattern(str(n), signs=sign if n < 3 else (), sizes_mm={"foot_mm": 30 + n / 10}) for n in range(800)]
+    kinds = all_kinds(FAMILIES, book)
+    assert len(kinds) == 1 + 2 * len(FAMILIES) + 3 * len(book)
+    assert [len(shown(kinds, look).rows) for look in (STAR, SWING)] == [
+        1 + 2 * len(FAMILIES) + 3,
+        1 + 2 * len(FAMILIES),
+    ]
+    foot, width = (_edges(kinds, size) for size in (SIZES[3], SIZES[0]))
+    assert foot is not None and len(foot) <= MOST_EDGES + 2 and foot[0] == 20 and foot[-1] == 150 and width is None
+    few = _edges(Kinds([pattern("1", sizes_mm=wide)]), SIZES[0])
+    assert few is not None and few.tolist() == pytest.approx([3, 42.8, 45.2, 200])
+
+
+def test_a_family_is_as_likely_as_it_is_common() -> None:
+    """The weights of a key times how common a family is are those of the key made for it."""
+    book, sights = [pattern("1", marks=("Skerry",)), pattern("2", "lever")], Sights({"star": "yes"}, marks="SKER?Y")
+    made = name_reel(a_key(*book), sights)
+    shared = Key((STAR, SWING, SLOW), all_kinds(dict.fromkeys(FAMILIES, 1.0), book), FAMILIES)
+    assert name_reel(shared, sights).families == pytest.approx(made.families)
+
+
 def test_another_size_of_a_known_model_is_not_in_the_book() -> None:
     book = [pattern("1", marks=("Skerry", "Harbour 30"), sizes_mm={"spool_width_mm": 38.0})]
     for sights in (Sights(marks="SKERRY\nHARBOUR 50"), Sights({}, {"spool_width_mm": 31.0}, "HARBOUR")):
@@ -167,6 +222,8 @@ def test_dated_signs_tell_the_year() -> None:
     both = year_made(key, made, {"plate": "yes", "star": "yes"})
     assert both and 1953 <= both.value <= 1960
     assert year_made(key, made, {}) is None and year_made(key, made, {"plate": ""}) is None
+    by_year = [in_year(plate, made, year, np.array([0.03, 0.97])) for year in years_of(made)]
+    assert in_any_year(plate, made, np.array([0.03, 0.97])) == pytest.approx(np.mean(by_year, axis=0))
     found = name_reel(key, Sights({"plate": "yes"}))
     assert found.in_book[0].probability > name_reel(key, Sights()).in_book[0].probability
 

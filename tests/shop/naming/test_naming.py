@@ -9,7 +9,7 @@ from levelwind.shop.book.services.pattern_files import pattern_file, pattern_rea
 from levelwind.shop.jobs.selectors.hunches import standing
 from levelwind.shop.models import Job, Pattern, PatternSign, Piece, Sighting, Stage
 from levelwind.shop.money.made_up import both_ways
-from levelwind.shop.naming.selectors import clear_family, naming_of, sign_key
+from levelwind.shop.naming.selectors import clear_family, naming_key, naming_of, sign_key
 from levelwind.shop.naming.services import (
     naming_pattern_begin,
     sighting_record,
@@ -52,6 +52,23 @@ def test_of_a_book_with_hundreds_of_signs_the_newest_are_asked_about() -> None:
     signs = PatternSign.objects.bulk_create([PatternSign(pattern=pattern, text=f"mark {n}") for n in range(250)])
     asked = {look.key for look in naming_of(a_job()).looks}
     assert sign_key(signs[-1].pk) in asked and sign_key(signs[0].pk) not in asked
+
+
+def test_the_book_is_put_in_order_for_naming_once_and_anew_after_any_change_to_it() -> None:
+    """In a book of thousands of patterns it takes most of the time; which reels came in changes none of it."""
+    pattern, job = a_pattern(), a_job()
+    first = naming_key(job)
+    a_job("26-0002", owner=job.owner, pattern=pattern)
+    then = naming_key(job)
+    assert then.kinds is first.kinds and then.common != first.common
+    Pattern.objects.filter(pk=pattern.pk).update(marks="SKERRY PAT.")
+    marked = naming_key(job)
+    assert any("SKERRY PAT." in kind.marks for kind in marked.kinds)
+    sign_add(pattern=pattern, text="a brass cap")
+    assert any(kind.signs for kind in naming_key(job).kinds) and not any(kind.signs for kind in marked.kinds)
+    Pattern.objects.filter(pk=pattern.pk).update(retired_on="2026-01-01")
+    assert not any(kind.in_book for kind in naming_key(job).kinds)
+    assert naming_key(job).common == then.common
 
 
 @pytest.mark.parametrize(

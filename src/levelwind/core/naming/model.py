@@ -152,10 +152,14 @@ class Sights:
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """All looks, and all that a reel may be: one of the kinds has to be it."""
+    """All looks, and all that a reel may be: one of the kinds has to be it.
+
+    ``common``, by family: by how much the weights of its kinds, and of those like it in part, are multiplied; else 1.
+    """
 
     looks: tuple[Look, ...]
     kinds: tuple[Kind, ...]
+    common: Mapping[str, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         _demand(0 < len(self.looks) <= MOST_LOOKS, "number of looks", len(self.looks), f"1 to {MOST_LOOKS}")
@@ -166,13 +170,12 @@ class Key:
         for look in self.looks:
             lacking = sorted(families - {NONE, *look.odds})
             _demand(not lacking, f"odds at the look {look.key}", "without " + ", ".join(lacking), "a row for each")
-        for kind in self.kinds:
-            for sign in kind.signs:
-                self.look(sign.look).place(sign.answer)
+        for asked, answer in {(sign.look, sign.answer) for kind in self.kinds for sign in kind.signs}:
+            self.look(asked).place(answer)
 
     @property
     def families(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(kind.family for kind in self.kinds))
+        return tuple(dict.fromkeys([kind.family for kind in self.kinds]))
 
     def look(self, key: str) -> Look:
         for look in self.looks:
@@ -187,7 +190,9 @@ def _demand(holds: bool, what: str, was: object, allowed: str) -> None:
 
 
 def _no_twins(what: str, keys: Iterable[str]) -> None:
-    met: set[str] = set()
-    for key in keys:
+    all_keys, met = list(keys), set[str]()
+    if len(set(all_keys)) == len(all_keys):
+        return
+    for key in all_keys:
         _demand(key not in met, what, repr(key), "one that is not there yet")
         met.add(key)

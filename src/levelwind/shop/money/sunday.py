@@ -216,11 +216,11 @@ def _homes(time: Time) -> Iterable[Home]:
     billed = MoneyEntry.objects.filter(**within, kind__in=("charge", "credit")).order_by()
     money = dict(billed.values("job").annotate(sum=Sum("amount_minor")).values_list("job", "sum"))
     parts = _parts_cost(StockEntry.objects.filter(**within))
-    rows = went_home(time).order_by().values_list(
-        "pk", "pattern", "pattern__family", "booked_in_at", "sending__sent_at", "promised_on"
-    )
+    facts = ("pk", "pattern", "pattern__family", "booked_in_at", "sending__sent_at", "promised_on")
+    rows = went_home(time).order_by().values_list(*facts)
     zone = timezone.get_current_timezone()
     for pk, pattern, kind, booked_in, sent, promised in rows:
+        assert sent is not None
         yield Home(
             pk=pk,
             pattern=pattern,
@@ -275,8 +275,8 @@ def _months_of(time: Time) -> Iterable[date]:
 
 def hours_billed(time: Time) -> tuple[int, Decimal]:
     """Reels that went home within the time, and the hours on their newest prices."""
-    within = {"price__job__sending__sent_at__gte": time.begins, "price__job__sending__sent_at__lt": time.ends}
-    return went_home(time).count(), Decimal(sum(_minutes(PriceLine.objects.filter(**within)).values())) / 60
+    within = {"job__sending__sent_at__gte": time.begins, "job__sending__sent_at__lt": time.ends}
+    return went_home(time).count(), Decimal(sum(_minutes(Price.objects.filter(**within)).values())) / 60
 
 
 def hours_worked(time: Time) -> float | None:

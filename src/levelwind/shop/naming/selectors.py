@@ -1,7 +1,11 @@
 """What a job's reel may be, from what was seen on it: the families, and the patterns of the book."""
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache, lru_cache
+from typing import NamedTuple
 
 from django.db.models import Count
 
@@ -42,6 +46,36 @@ CLEAR = 0.9
 a hundred."""
 NOT_TOLD = "cannot tell"
 YES_NO = (Answer("yes", "yes"), Answer("no", "no"))
+
+
+class PatternRow(NamedTuple):
+    """What naming goes by of a pattern, in the order in which patterns are listed."""
+
+    maker: str
+    model: str
+    size: str
+    pk: int
+    family: str
+    marks: str
+    spool_width_mm: float | None
+    spool_flange_mm: float | None
+    plate_mm: float | None
+    foot_mm: float | None
+    year_from: int | None
+    year_to: int | None
+    retired_on: date | None
+
+
+class SignRow(NamedTuple):
+    """And of a sign."""
+
+    pk: int
+    pattern: int
+    look: str
+    answer: str
+    text: str
+    year_from: int | None
+    year_to: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,12 +122,14 @@ def sign_key(pk: int) -> str:
 
 def naming_looks() -> tuple[Look, ...]:
     """The looks at any reel, and one for each sign of their own that patterns have: the newest where there are many."""
+    return _looks(_sign_rows())
+
+
+def _looks(signs: Iterable[SignRow]) -> tuple[Look, ...]:
     odds = dict.fromkeys(commonness(), (SIGN_ELSEWHERE, 1 - SIGN_ELSEWHERE))
-    looks = looks_at_unknown()
-    newest = PatternSign.objects.exclude(text="").order_by("-pk")[:MOST_OWN_SIGNS]
-    own = sorted(newest, key=lambda sign: sign.pk)
+    own = sorted(sign for sign in signs if sign.text)[-MOST_OWN_SIGNS:]
     return (
-        *looks,
+        *looks_at_unknown(),
         *(Look(sign_key(sign.pk), f"Is this there: {sign.text}?", SIGN_MINUTES, YES_NO, odds) for sign in own),
     )
 
@@ -103,14 +139,30 @@ def naming_key(besides: Job | None = None) -> Key:
 
     ``besides`` is the job in hand: it is not counted among the shop's own reels.
     """
-    named = Job.objects.filter(pattern__isnull=False)
+    rows = sorted(PatternRow(*row) for row in Pattern.objects.order_by().values_list(*PatternRow._fields))
+    named = Job.objects.filter(pattern__isnull=False).order_by()
     if besides:
         named = named.exclude(pk=besides.pk)
-    counts = dict(named.values_list("pattern__family").annotate(jobs=Count("pk")))
-    looks = naming_looks()
-    asked = {look.key for look in looks}
-    patterns = [_kind(pattern, asked) for pattern in Pattern.objects.filter(retired_on=None).prefetch_related("signs")]
-    return Key(looks, all_kinds(family_chances(commonness(), counts), patterns))
+    families, counts = {row.pk: row.family for row in rows}, Counter[str]()
+    for pattern, jobs in named.values_list("pattern").annotate(jobs=Count("pk")):
+        counts[families[pattern]] += jobs
+    kept = _key(tuple(row for row in rows if row.retired_on is None), _sign_rows())
+    return replace(kept, common=family_chances(commonness(), counts))
+
+
+def _sign_rows() -> tuple[SignRow, ...]:
+    return tuple(SignRow(*row) for row in PatternSign.objects.values_list(*SignRow._fields))
+
+
+@lru_cache(maxsize=2)
+def _key(patterns: tuple[PatternRow, ...], signs: tuple[SignRow, ...]) -> Key:
+    """Made once while nothing of the book that it is made of has changed: all of that is in the rows."""
+    looks = _looks(signs)
+    asked, of = {look.key for look in looks}, dict[int, list[SignRow]]()
+    for sign in signs:
+        of.setdefault(sign.pattern, []).append(sign)
+    kinds = (_kind(row, of.get(row.pk, ()), asked) for row in patterns)
+    return Key(looks, all_kinds(dict.fromkeys(commonness(), 1.0), kinds))
 
 
 def seen_on(reel: Job | InDraft) -> dict[str, str]:
@@ -157,7 +209,7 @@ def _still_an_answer(look: Look, said: str | None) -> bool:
 
 
 def _candidates(key: Key, naming: Naming, answers: Mapping[str, str]) -> tuple[Candidate, ...]:
-    found = [named for named in naming.in_book if named.probability >= LEAST_SHOWN][:MOST_SHOWN]
+    found = naming.in_book_from(LEAST_SHOWN)[:MOST_SHOWN]
     patterns = Pattern.objects.in_bulk([int(named.kind.key) for named in found])
     return tuple(
         Candidate(patterns[int(named.kind.key)], named.probability, year_made(key, named.kind, answers))
@@ -165,33 +217,35 @@ def _candidates(key: Key, naming: Naming, answers: Mapping[str, str]) -> tuple[C
     )
 
 
-def _kind(pattern: Pattern, asked: Collection[str]) -> Kind:
-    texts = (pattern.maker, f"{pattern.model} {pattern.size}".strip(), *pattern.marks.splitlines())
-    sizes = {size.key: getattr(pattern, size.key) for size in SIZES if getattr(pattern, size.key)}
+def _kind(row: PatternRow, signs: Iterable[SignRow], asked: Collection[str]) -> Kind:
+    texts = (row.maker, f"{row.model} {row.size}".strip(), *row.marks.splitlines())
     return Kind(
-        key=str(pattern.pk),
-        family=pattern.family,
+        key=str(row.pk),
+        family=row.family,
         weight=1.0,
         in_book=True,
         marks=tuple(text.strip() for text in texts if text.strip()),
-        sizes_mm=sizes,
-        signs=tuple(_signs(pattern.signs.all(), asked)),
-        year_from=pattern.year_from,
-        year_to=pattern.year_to,
+        sizes_mm={size.key: mm for size in SIZES if (mm := getattr(row, size.key))},
+        signs=tuple(_signs(signs, asked)),
+        year_from=row.year_from,
+        year_to=row.year_to,
     )
 
 
-def _signs(rows: Iterable[PatternSign], asked: Collection[str]) -> list[Sign]:
+def _signs(rows: Iterable[SignRow], asked: Collection[str]) -> Iterable[Sign]:
     """A sign of a look that is no longer asked, or of an answer that is gone, counts for nothing."""
-    known = {(look.key, answer.key) for look in looks_at_unknown() for answer in look.answers}
-    own = [
-        Sign(sign_key(row.pk), "yes", row.year_from, row.year_to)
-        for row in rows
-        if row.text and sign_key(row.pk) in asked
-    ]
-    return own + [
-        Sign(row.look, row.answer, row.year_from, row.year_to) for row in rows if (row.look, row.answer) in known
-    ]
+    known = _answers_known()
+    for row in rows:
+        if row.text and sign_key(row.pk) in asked:
+            yield Sign(sign_key(row.pk), "yes", row.year_from, row.year_to)
+    for row in rows:
+        if (row.look, row.answer) in known:
+            yield Sign(row.look, row.answer, row.year_from, row.year_to)
+
+
+@cache
+def _answers_known() -> frozenset[tuple[str, str]]:
+    return frozenset((look.key, answer.key) for look in looks_at_unknown() for answer in look.answers)
 
 
 def _told(key: Key, look: str, said: str) -> Told:

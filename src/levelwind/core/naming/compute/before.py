@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from levelwind.core.naming.compute.columns import Kinds
 from levelwind.core.naming.model import NONE, Kind
 
 MIX_WORTH = 20.0
@@ -35,7 +36,7 @@ def family_chances(common: Mapping[str, float], counts: Mapping[str, int]) -> di
     return {family: each / total for family, each in mixed.items()}
 
 
-def all_kinds(chances: Mapping[str, float], patterns: Iterable[Kind]) -> tuple[Kind, ...]:
+def all_kinds(chances: Mapping[str, float], patterns: Iterable[Kind]) -> Kinds:
     """All that a reel may be, each with its weight: every pattern of the book, its kin, a reel of each family that is
     not in the book, and none of these: what is like nothing, and for each family what is like it in part only.
 
@@ -60,7 +61,7 @@ def all_kinds(chances: Mapping[str, float], patterns: Iterable[Kind]) -> tuple[K
         for pattern in of[family]:
             known = replace(pattern, weight=whole * in_book / count)
             kinds += [known, *_kin(known)]
-    return tuple(kinds)
+    return Kinds(kinds)
 
 
 def _kin(known: Kind) -> tuple[Kind, Kind]:

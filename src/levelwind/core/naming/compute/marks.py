@@ -7,8 +7,15 @@ the number of places it was the best of is taken off it.
 """
 
 import re
-from collections.abc import Iterable
-from math import exp, log
+from collections.abc import Iterable, Sequence
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Text = tuple[str, bool]
+"""Letters that stand on a reel, and whether with the number that is in them, or with another."""
 
 NUMBER = r"[0-9?]*[0-9][0-9?]*"
 """A number as read, figures missing."""
@@ -56,16 +63,29 @@ def alignment(read: str, text: str) -> float:
     >>> round(alignment("SK?RRY", "SKERRY"), 2)
     12.78
     """
-    beside = 0.0
-    best, above = sum(BESIDE for sign in read if sign != UNREAD), [0.0] * (len(text) + 1)
-    left = best
+    return float(alignments(read, [text])[0])
+
+
+def alignments(read: str, texts: Sequence[str]) -> Array:
+    """The same of many texts, all of them letter by letter at once."""
+    there = np.zeros((len(texts), max(map(len, texts), default=0)), np.int32)
+    for row, text in zip(there, texts, strict=True):
+        row[: len(text)] = [ord(sign) for sign in text]
+    beyond = np.zeros((len(texts), there.shape[1] + 1), bool)
+    beyond[:, 1:] = there == 0
+    gaps = GAP * np.arange(there.shape[1] + 1)
+    beside, left = 0.0, sum(BESIDE for sign in read if sign != UNREAD)
+    best, above = np.full(len(texts), float(left)), np.zeros(beyond.shape)
     for sign in read:
         beside += 0.0 if sign == UNREAD else BESIDE
-        row = [beside]
-        for place, there in enumerate(text, 1):
-            step = 0.0 if UNREAD in (sign, there) else MATCH if sign == there else MISMATCH
-            row.append(max(beside, above[place - 1] + step, above[place] + GAP, row[-1] + GAP))
-        best, above = max(best, max(row) + left - beside), row
+        step = np.where(there == ord(sign), MATCH, MISMATCH)
+        step[(there == ord(UNREAD)) | (sign == UNREAD)] = 0.0
+        row = np.maximum(above + GAP, beside)
+        row[:, 0] = beside
+        row[:, 1:] = np.maximum(row[:, 1:], above[:, :-1] + step)
+        row = np.maximum.accumulate(row - gaps, axis=1) + gaps
+        row[beyond] = -np.inf
+        best, above = np.maximum(best, row.max(axis=1) + left - beside), row
     return best
 
 
@@ -78,25 +98,32 @@ def text_ratio(read: str, text: str, same_number: bool = True) -> float:
     >>> text_ratio("SKERRY", "SKERRY"), text_ratio("SKERRY30", "SKERRY50"), text_ratio("SKERRY30", "SKERRY50", False)
     (1000.0, 50.0, 1000.0)
     """
-    if not text:
-        return 0.0
-    if not same_number:
-        read_letters, letters_there = re.sub(NUMBER, "", read), re.sub(r"[0-9]", "", text)
-        against = OTHER_NUMBER if _same_number(read, text) else 1.0
-        return against * _ratio(read_letters, letters_there)
-    return (OTHER_NUMBER if _same_number(read, text) is False else 1.0) * _ratio(read, text)
+    return float(text_ratios(read, [(text, same_number)])[0])
 
 
-def _ratio(read: str, text: str) -> float:
-    places = len(read) * len(text)
-    return min(exp(alignment(read, text)) / places, MOST_RATIO) if places else 0.0
-
-
-def _same_number(read: str, text: str) -> bool | None:
-    """Whether a number was read that stands in the text; None where one of the two has none."""
+def text_ratios(read: str, texts: Sequence[Text]) -> Array:
+    """The same of many texts, each with whether it is the same number."""
+    ratios = np.zeros(len(texts))
     numbers = [re.compile(number.replace(UNREAD, ".?")) for number in re.findall(NUMBER, read)]
-    there = re.findall(r"[0-9]+", text)
-    return any(number.fullmatch(one) for number in numbers for one in there) if numbers and there else None
+    same = [_same_number(numbers, text) for text, _ in texts]
+    for own in (True, False):
+        places = [place for place, (text, same_number) in enumerate(texts) if text and same_number == own]
+        against = np.array([OTHER_NUMBER if same[place] is (not own) else 1.0 for place in places])
+        there = [texts[place][0] if own else re.sub(r"[0-9]", "", texts[place][0]) for place in places]
+        ratios[places] = against * _ratios(read if own else re.sub(NUMBER, "", read), there)
+    return ratios
+
+
+def _ratios(read: str, texts: Sequence[str]) -> Array:
+    places = len(read) * np.array([len(text) for text in texts], float)
+    likelier = np.exp(alignments(read, texts)) / np.maximum(places, 1.0)
+    return np.where(places > 0, np.minimum(likelier, MOST_RATIO), 0.0)
+
+
+def _same_number(read: Sequence[re.Pattern[str]], text: str) -> bool | None:
+    """Whether a number was read that stands in the text; None where one of the two has none."""
+    there = re.findall(r"[0-9]+", text) if read else []
+    return any(number.fullmatch(one) for number in read for one in there) if there else None
 
 
 def mark_ratio(ratios: Iterable[float]) -> float:
@@ -107,4 +134,9 @@ def mark_ratio(ratios: Iterable[float]) -> float:
     >>> round(mark_ratio([text_ratio("PATENT", "SKERRY")]), 2)
     0.31
     """
-    return 1 - STANDS + STANDS * sum(ratios)
+    return float(mark_ratios(np.array([sum(ratios)]))[0])
+
+
+def mark_ratios(sums: Array) -> Array:
+    """The same of many reels, of each the sum of its texts' ratios."""
+    return np.asarray(1 - STANDS + STANDS * sums)

@@ -6,15 +6,14 @@ has kinds of its own, so that a reel which is a family's in some looks and not i
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from levelwind.core.naming.compute.marks import letters, mark_ratio, text_ratio, words_of
+from levelwind.core.naming.compute.columns import Array, Kinds, Places, in_columns
+from levelwind.core.naming.compute.marks import mark_ratios, text_ratios, words_of
 from levelwind.core.naming.model import CANNOT_TELL, NONE, SIZES, Key, Kind, Look, Sights, Size
-
-Array = NDArray[np.float64]
 
 SLIP = 0.08
 """Chance that a look is misjudged or a piece is of another reel, so that any answer comes; found on made-up reels."""
@@ -49,11 +48,17 @@ class Named:
 
 @dataclass(frozen=True, slots=True)
 class Naming:
-    """Every kind, the likeliest first. ``families`` gives the sum of each family, likeliest first; the key of none of
-    these is ``NONE``."""
+    """``chances`` gives each kind's probability. ``families`` gives the sum of each family, likeliest first; the key of
+    none of these is ``NONE``."""
 
-    ranked: tuple[Named, ...]
+    kinds: Kinds
+    chances: Array
     families: Mapping[str, float]
+
+    @property
+    def ranked(self) -> tuple[Named, ...]:
+        """Every kind, the likeliest first."""
+        return self._ranked(np.arange(len(self.kinds)))
 
     @property
     def none(self) -> float:
@@ -61,11 +66,19 @@ class Naming:
 
     @property
     def in_book(self) -> tuple[Named, ...]:
-        return tuple(named for named in self.ranked if named.kind.in_book)
+        return self.in_book_from(0.0)
+
+    def in_book_from(self, least: float) -> tuple[Named, ...]:
+        """Those of the book that are so likely at least."""
+        return self._ranked(np.flatnonzero(self.kinds.in_book & (self.chances >= least)))
 
     @property
     def not_in_book(self) -> float:
-        return sum(named.probability for named in self.ranked if not named.kind.in_book)
+        return float(self.chances[~self.kinds.in_book].sum())
+
+    def _ranked(self, places: Places) -> tuple[Named, ...]:
+        order = places[np.argsort(-self.chances[places], kind="stable")]
+        return tuple(Named(self.kinds[place], float(self.chances[place])) for place in order)
 
 
 def name_reel(key: Key, sights: Sights) -> Naming:
@@ -78,38 +91,56 @@ def name_reel(key: Key, sights: Sights) -> Naming:
     >>> round(name_reel(key, Sights({"star": "yes"})).families["star"], 3)
     0.868
     """
-    chance = chances(key, sights)
-    order = np.argsort(-chance, kind="stable")
-    ranked = tuple(Named(key.kinds[place], float(chance[place])) for place in order)
+    kinds, chance = in_columns(key.kinds), chances(key, sights)
     families: dict[str, float] = {}
-    for named in ranked:
-        families[named.kind.family] = families.get(named.kind.family, 0.0) + named.probability
-    return Naming(ranked, dict(sorted(families.items(), key=lambda item: -item[1])))
+    for (family, _), sum_ in zip(kinds.groups, np.bincount(kinds.group, chance), strict=True):
+        families[family] = families.get(family, 0.0) + float(sum_)
+    return Naming(kinds, chance, dict(sorted(families.items(), key=lambda item: -item[1])))
 
 
 def chances(key: Key, sights: Sights) -> Array:
     """Probability of each kind, in the key's order."""
-    log_chance = np.log([kind.weight for kind in key.kinds])
+    kinds = in_columns(key.kinds)
+    common = [key.common.get(family or like, 1.0) for family, like in kinds.groups]
+    log_chance = np.log(kinds.weights) + np.log(common)[kinds.group]
     for look, answer in sights.answers.items():
         asked = key.look(look)
         if answer != CANNOT_TELL:
-            log_chance += np.log(shown(key, asked)[:, asked.place(answer)])
+            shows = shown(kinds, asked)
+            log_chance += np.log(shows.rows[:, asked.place(answer)])[shows.of]
     for size in SIZES:
         if size.key in sights.sizes_mm:
-            log_chance += np.log(density(key, size, sights.sizes_mm[size.key]))
-    log_chance += marks_say(key, sights.marks)
+            log_chance += np.log(density(kinds, size, sights.sizes_mm[size.key]))
+    log_chance += marks_say(kinds, sights.marks)
     chance = np.exp(log_chance - log_chance.max())
     return np.asarray(chance / chance.sum())
 
 
-def shown(key: Key, look: Look) -> Array:
-    """P(answer | kind), kinds by answers: the family's odds, the pattern's own signs over them, and a slip."""
+@dataclass(frozen=True, slots=True)
+class Outcomes:
+    """What may come of a look: ``rows`` of chances that add up to 1, and for each kind the place of its row, ``of``."""
+
+    rows: Array
+    of: Places
+
+    def weighed(self, chance: Array) -> Array:
+        """The kinds' chances added up row by row."""
+        return np.asarray(np.bincount(self.of, chance, minlength=len(self.rows)), float)
+
+
+def shown(kinds: Kinds, look: Look) -> Outcomes:
+    """P(answer | kind): the family's odds, the pattern's own signs over them, and a slip."""
     of_family = family_odds(look)
-    raw = np.array([of_family[kind.family] if kind.family else odd_odds(of_family, kind.like) for kind in key.kinds])
-    for place, kind in enumerate(key.kinds):
-        if any(sign.look == look.key for sign in kind.signs):
-            raw[place] = np.mean([in_year(look, kind, year, raw[place]) for year in years_of(kind)], axis=0)
-    return np.asarray((1 - SLIP) * raw + SLIP / raw.shape[1])
+    rows = [of_family[family] if family else odd_odds(of_family, like) for family, like in kinds.groups]
+    of = kinds.group
+    if signed := kinds.signed.get(look.key):
+        of = of.copy()
+        for place in signed:
+            kind, otherwise = kinds[place], rows[kinds.group[place]]
+            of[place] = len(rows)
+            rows.append(in_any_year(look, kind, otherwise))
+    raw = np.array(rows)
+    return Outcomes((1 - SLIP) * raw + SLIP / raw.shape[1], of)
 
 
 def family_odds(look: Look) -> dict[str, Array]:
@@ -136,6 +167,15 @@ def in_year(look: Look, kind: Kind, year: int, otherwise: Array) -> Array:
     return np.asarray((1 - SWAPPED) * said + SWAPPED * otherwise)
 
 
+def in_any_year(look: Look, kind: Kind, otherwise: Array) -> Array:
+    """The mean over the years of a pattern, told once from each year in which another sign begins or is no more."""
+    years = years_of(kind)
+    turns = {turn for sign in kind.signs for turn in (sign.year_from, sign.year_to and sign.year_to + 1) if turn}
+    cuts = sorted({years.start, years.stop, *turns.intersection(years)})
+    told = [(after - year) * in_year(look, kind, year, otherwise) for year, after in pairwise(cuts)]
+    return np.asarray(sum(told) / len(years))
+
+
 def years_of(kind: Kind) -> range:
     """The years in which a kind was made; where an end is not known, out to the first or last year of its signs."""
     ends = [year for sign in kind.signs for year in (sign.year_from, sign.year_to) if year]
@@ -144,35 +184,37 @@ def years_of(kind: Kind) -> range:
     return range(first, last + 1)
 
 
-def density(key: Key, size: Size, mm: float) -> Array:
+def density(kinds: Kinds, size: Size, mm: float) -> Array:
     """Density of this size for each kind: round the book's size where it has one, else anywhere, evenly in its log."""
     anywhere = 1 / (mm * np.log(size.most_mm / size.least_mm))
-    there = np.array([kind.sizes_mm.get(size.key, np.nan) for kind in key.kinds])
+    there = kinds.size_mm(size.key)
     near = np.exp(-0.5 * ((mm - there) / CALIPER_MM) ** 2) / (CALIPER_MM * np.sqrt(2 * np.pi))
     mixed = (1 - MISMEASURED) * near + MISMEASURED * anywhere
     return np.asarray(np.where(np.isnan(there), anywhere, mixed))
 
 
-def between(key: Key, size: Size, edges: Array) -> Array:
-    """Chance that the size falls between each two edges, kinds by stretches; the edges span its whole range."""
+def between(kinds: Kinds, size: Size, edges: Array) -> Outcomes:
+    """Chance that the size falls between each two edges; the edges span its whole range."""
     even = np.diff(np.log(edges)) / np.log(size.most_mm / size.least_mm)
-    there = np.array([kind.sizes_mm.get(size.key, np.nan) for kind in key.kinds])
+    there, of = np.unique(kinds.size_mm(size.key), return_inverse=True)
     near = np.diff(ndtr((edges[None, :] - there[:, None]) / CALIPER_MM), axis=1)
     mixed = (1 - MISMEASURED) * near + MISMEASURED * even
-    return np.asarray(np.where(np.isnan(there)[:, None], even, mixed))
+    return Outcomes(np.where(np.isnan(there)[:, None], even, mixed), of)
 
 
-def marks_say(key: Key, marks: str) -> Array:
+def marks_say(kinds: Kinds, marks: str) -> Array:
     """Log of how much likelier what was read is on each kind than on a reel of which no text is known.
 
     A reel that is not in the book may bear a text of the book all the same: its maker's, or a name that two took.
     """
-    said = np.zeros(len(key.kinds))
-    bears = [tuple((letters(text), not kind.other_size) for text in kind.marks) for kind in key.kinds]
-    book = {text for texts, kind in zip(bears, key.kinds, strict=True) if kind.in_book for text in texts}
+    said = np.zeros(len(kinds))
+    bearing, borne = kinds.bears
+    silent = np.ones(len(kinds), bool)
+    silent[bearing] = False
     for read in words_of(marks):
-        ratio = {text: text_ratio(read, *text) for text in book.union(*bears)}
-        shared = float(np.mean([mark_ratio([ratio[text]]) for text in book])) if book else 1.0
+        ratios = text_ratios(read, kinds.texts)
+        shared = float(mark_ratios(ratios[kinds.texts_of_book]).mean()) if len(kinds.texts_of_book) else 1.0
         elsewhere = 1 - SHARED_MARK + SHARED_MARK * shared
-        said += np.log([mark_ratio(ratio[text] for text in texts) if texts else elsewhere for texts in bears])
+        likelier = mark_ratios(np.asarray(np.bincount(bearing, ratios[borne], minlength=len(kinds)), float))
+        said += np.log(np.where(silent, elsewhere, likelier))
     return said
