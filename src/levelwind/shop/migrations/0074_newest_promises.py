@@ -4,6 +4,6 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0072_what_an_hour_costs")]
+    dependencies = [("shop", "0073_several_suppliers")]
 
     operations = [migrations.AddIndex("promise", models.Index(fields=["-at", "-id"], name="promise_newest"))]
