@@ -234,6 +234,7 @@ def test_the_json_is_what_the_command_line_prints(
     assert main([kind, str(file), "--json"]) == 0
     printed = json.loads(capsys.readouterr().out)
     assert client.get(url(reading, "json/")).json() == printed
+    assert f'download href="{url(reading, "json/")}"' in " ".join(seen(client, reading).split()), "a file is waited for"
 
 
 def test_the_json_of_a_refused_reading_says_so(client: Client, job: Job) -> None:

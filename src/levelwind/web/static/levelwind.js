@@ -103,7 +103,8 @@ document.addEventListener("htmx:beforeRequest", (event) => {
 document.addEventListener("click", (event) => {
   const link = event.target.closest("a[href]");
   const leads = link && !event.defaultPrevented && !event.ctrlKey && !event.metaKey && !event.shiftKey && !link.target;
-  if (leads && link.pathname.endsWith("/") && link.origin === location.origin && !link.hash) awaits();
+  const brings = link?.hasAttribute("download"); // a file: the page stays, and nobody hears when it came
+  if (leads && !brings && link.pathname.endsWith("/") && link.origin === location.origin && !link.hash) awaits();
 });
 
 document.addEventListener("htmx:afterRequest", (event) => {
