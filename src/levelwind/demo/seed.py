@@ -23,6 +23,7 @@ from levelwind.demo.teller import Teller
 from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Owner
 from levelwind.shop.money.services.flat import flat_add, own_hour_keep, yearly_cost_add
+from levelwind.shop.money.services.seen_boxes import seen_box_begin
 from levelwind.shop.parts.services.suppliers import supplier_keep
 from levelwind.shop.people.services import day_off_add, hours_keep, shop_open
 
@@ -54,6 +55,13 @@ FLAT = (
     ("Full service, fixed spool", "fixed_spool", 7200, None),
     ("Old line off, new line on", "", 1200, 12),
 )
+SALE = "Jumble sale at the quay, third table"
+BOX = (
+    ("Estermoor Hethering 30", "", 2, 3, 1, 11000),
+    ("Estermoor Hethering 50", "", 1, 2, 4, 8500),
+    ("Old fly reels, no name", "single_action", 0, 2, 5, 4500),
+)
+"""Kind, how many turn well, turn, do not turn, and what one brings mended."""
 
 
 @transaction.atomic
@@ -72,6 +80,7 @@ def seed() -> None:
         supplier_keep(name=name, postage_minor=postage, minimum_minor=minimum, free_from_minor=free_from)
     day_off_add(first=fair, last=fair + timedelta(days=1), what="the harbour fair")
     _what_it_asks()
+    _box_at_a_sale()
 
 
 def _what_it_asks() -> None:
@@ -81,6 +90,15 @@ def _what_it_asks() -> None:
         yearly_cost_add(text=text, amount_minor=amount)
     for text, family, amount, minutes in FLAT:
         flat_add(text=text, family=family, amount_minor=amount, minutes=minutes)
+
+
+def _box_at_a_sale() -> None:
+    """Seen and not bought yet."""
+    seen = seen_box_begin()
+    fields_save(instance=seen, was={"where": "", "asked_minor": None}, now={"where": SALE, "asked_minor": 9500})
+    for row, said in zip(seen.reels.all(), BOX, strict=False):
+        now = dict(zip(("text", "family", "good", "turns", "dead", "whole_minor"), said, strict=True))
+        fields_save(instance=row, was={name: getattr(row, name) for name in now}, now=now)
 
 
 def tell(teller: Teller, arrivals: Sequence[Arrival]) -> None:

@@ -66,7 +66,7 @@ def test_a_count_that_cannot_be_puts_nothing_on_the_shelf(bone: BoneReel, dog: P
 def test_salvage_names_what_serves_the_pattern(bone: BoneReel, dog: Part) -> None:
     assert bone.pattern is not None
     fit_say(part=dog, pattern=bone.pattern, place="dog")
-    (row,) = salvage(bone)
+    (row,) = salvage(bone.pattern)
     assert (row.offer.part, row.places, row.count) == (dog, ("dog",), 1)
 
 
@@ -75,7 +75,7 @@ def test_a_part_that_serves_several_places_is_named_once(bone: BoneReel) -> None
     washer = part_add(number="T-17", name="drag washer")
     for place in ("friction_1", "friction_2", "friction_3"):
         fit_say(part=washer, pattern=bone.pattern, place=place)
-    (row,) = salvage(bone)
+    (row,) = salvage(bone.pattern)
     assert row.count == 3 and set(row.places) == {"first drag washer", "second drag washer", "third drag washer"}
 
 

@@ -127,6 +127,25 @@ def worth(reel: DeadReel, rng: Generator, many: int = OUTCOMES) -> Worth:
     >>> told.advice, told.ways["parts"].worth.value, told.most_to_pay
     ('parts', 300.0, 300.0)
     """
+    played = play(reel, rng, many)
+    means, outcomes = played.means, played.outcomes
+    advice = max(means, key=lambda way: means[way])
+    best = np.max(list(outcomes.values()), axis=0)
+    ways: dict[str, Way] = {way: _way(means[way], outcomes[way], best) for way in means}
+    leave = tuple(piece for piece in reel.pieces if piece not in played.strip)
+    return Worth(ways, advice, played.strip, leave, max(means[advice], 0.0))
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """By way, the tree's own mean and what came of each outcome; and the pieces worth their minutes."""
+
+    means: dict[str, float]
+    outcomes: dict[str, Money]
+    strip: tuple[Piece, ...]
+
+
+def play(reel: DeadReel, rng: Generator, many: int) -> Played:
     strip = tuple(piece for piece in reel.pieces if _mean(piece, reel.minute) > 0)
     stripped = sum(_mean(piece, reel.minute) for piece in strip)
     pieces = sum((_piece(piece, reel.minute, many, rng) for piece in strip), np.zeros(many))
@@ -140,11 +159,7 @@ def worth(reel: DeadReel, rng: Generator, many: int = OUTCOMES) -> Worth:
     if reel.mending:
         means["mended"] = _mended(reel.mending, reel.minute, stripped)
         outcomes["mended"] = _mended_outcomes(reel.mending, reel.minute, pieces, rng)
-    advice = max(means, key=lambda way: means[way])
-    best = np.max(list(outcomes.values()), axis=0)
-    ways: dict[str, Way] = {way: _way(means[way], outcomes[way], best) for way in means}
-    leave = tuple(piece for piece in reel.pieces if piece not in strip)
-    return Worth(ways, advice, strip, leave, max(means[advice], 0.0))
+    return Played(means, outcomes, strip)
 
 
 def _mean(piece: Piece, minute: float) -> float:

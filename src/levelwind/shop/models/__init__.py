@@ -1,5 +1,6 @@
 """All tables of the shop's book."""
 
+from levelwind.shop.models.boxes import SeenBox, SeenReels
 from levelwind.shop.models.deeds import Deed
 from levelwind.shop.models.finding import Findable, FindableWord
 from levelwind.shop.models.imports import Import
@@ -70,6 +71,8 @@ __all__ = [
     "Replacement",
     "Safekeeping",
     "Seen",
+    "SeenBox",
+    "SeenReels",
     "Sending",
     "SheetPicture",
     "Shop",

@@ -200,6 +200,14 @@ class BoneReel(models.Model):
     got_on = models.DateField(default=timezone.localdate)
     stripped_on = models.DateField(null=True, blank=True)
     job = models.ForeignKey(Job, on_delete=models.SET_NULL, null=True, blank=True, related_name="bone_reels")
+    mended_as = models.OneToOneField(
+        Job,
+        verbose_name="the job as which it went onto the bench",
+        on_delete=models.SET_NULL,
+        null=True,
+        blank=True,
+        related_name="out_of_the_box",
+    )
 
     class Meta:
         ordering = ["reel", "pk"]

@@ -17,7 +17,7 @@ from levelwind.core.supply.stock import Offer
 from levelwind.core.supply.stock import Part as Stocked
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
-from levelwind.shop.models import BoneReel, Part, Piece, StockEntry
+from levelwind.shop.models import BoneReel, Part, Pattern, Piece, StockEntry
 from levelwind.shop.parts.selectors.bones import Salvage, came_off, salvage
 from levelwind.shop.parts.selectors.to_order import USES
 from levelwind.shop.patterns.selectors.layouts import pattern_places
@@ -108,32 +108,82 @@ class BoneWorth:
 
 def bone_worth(bone: BoneReel) -> BoneWorth | None:
     """None where nothing is known that it could bring: no pattern with priced parts, and no price of it whole."""
-    pieces = _pieces(bone)
-    kin = family(bone.pattern.family) if bone.pattern else None
-    own = shop_minutes(kin.rules, kin.key) if kin else None
-    steps = kin.rules.steps if kin else ()
-    mending = None
-    if bone.whole_minor and own:
+    kind = bone.pattern.family if bone.pattern else ""
+    return reel_worth(Lying(bone.pattern, kind, bone.whole_minor, bone.shut_minor), bone.pk)
+
+
+@dataclass(frozen=True, slots=True)
+class Mends:
+    """What mending such a reel takes: whether it is opened, the share of its price that goes in as parts."""
+
+    opens: bool
+    comes_right: float
+    parts: Spread
+
+
+AS_IT_LIES = Mends(opens=True, comes_right=COMES_RIGHT, parts=FOR_PARTS)
+"""Of a reel of which nothing more is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """A reel that could be stripped, mended or left: its pattern or at least its family, and what it would bring."""
+
+    pattern: Pattern | None
+    family: str
+    whole_minor: int | None
+    shut_minor: int | None = None
+    mends: Mends = AS_IT_LIES
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """Minutes of this bench: into a reel, and in and back."""
+
+    way_in: float = 0.0
+    both_ways: float | None = None
+
+
+def times_of(kind: str) -> Times:
+    """Of a family; none where it is not said."""
+    if not kind:
+        return Times()
+    kin = family(kind)
+    own = shop_minutes(kin.rules, kin.key)
+    return Times(own.way_in(kin.rules.steps), own.both_ways(kin.rules.steps))
+
+
+def reel_worth(lying: Lying, seed: int) -> BoneWorth | None:
+    pieces, times = pieces_on(lying.pattern)(0), times_of(lying.family)
+    reel = dead_reel(lying, pieces, times)
+    if reel is None:
+        return None
+    return BoneWorth(core.worth(reel, np.random.default_rng(seed)), pieces, times.way_in)
+
+
+def dead_reel(lying: Lying, pieces: tuple[PieceWorth, ...], times: Times) -> core.DeadReel | None:
+    """None where nothing is known that it could bring."""
+    whole, mends, mending = lying.whole_minor, lying.mends, None
+    if whole and times.both_ways is not None:
         mending = core.Mending(
-            minutes=STRAYS.times(own.both_ways(steps) + CLEANING),
-            price=AROUND.times(bone.whole_minor),
-            parts=FOR_PARTS.times(bone.whole_minor),
-            comes_right=COMES_RIGHT,
+            minutes=STRAYS.times((times.both_ways if mends.opens else 0) + CLEANING),
+            price=AROUND.times(whole),
+            parts=mends.parts.times(whole),
+            comes_right=mends.comes_right,
             sells=SELLS_WHOLE,
         )
     if not pieces and mending is None:
         return None
-    opening = own.way_in(steps) if own else 0.0
-    reel = core.DeadReel(
+    shut = lying.shut_minor
+    return core.DeadReel(
         minute=shop_get().hour_minor / 60,
         pieces=tuple(
             core.Piece(piece.name, USED.times(piece.price_minor), STRIP, piece.good, piece.sells) for piece in pieces
         ),
-        opening=STRAYS.times(opening),
+        opening=STRAYS.times(times.way_in),
         mending=mending,
-        shut=core.Unopened(AROUND.times(bone.shut_minor), SHUT, SELLS_WHOLE) if bone.shut_minor else core.Unopened(),
+        shut=core.Unopened(AROUND.times(shut), SHUT, SELLS_WHOLE) if shut else core.Unopened(),
     )
-    return BoneWorth(core.worth(reel, np.random.default_rng(bone.pk)), pieces, opening)
 
 
 def came_of(bone: BoneReel) -> Came:
@@ -142,23 +192,30 @@ def came_of(bone: BoneReel) -> Came:
     return Came(sum(n for _, n in off), round(sum(n * _price(part) * USED.likely for part, n in off)))
 
 
-def _pieces(bone: BoneReel) -> tuple[PieceWorth, ...]:
-    """Each unit of each part that would be looked for, the first of a part likelier asked for than the next."""
-    rows = [row for row in salvage(bone) if _price(row.offer.part)]
-    if not rows or bone.pattern is None:
-        return ()
-    keys = {place.name: place.key for place in pattern_places(bone.pattern)}
-    good, asked = _good(bone.pattern.family), _asked_for(rows)
-    return tuple(
-        PieceWorth(
-            row.offer.part.name,
-            _price(row.offer.part),
-            min(good(keys[name]) for name in row.places),
-            float(asked[row.offer.part.pk][min(max(row.offer.here, 0) + unit, MOST_UNITS)]),
+def pieces_on(pattern: Pattern | None) -> Callable[[int], tuple[PieceWorth, ...]]:
+    """Each unit of each part that would be looked for, the first of a part likelier asked for than the next.
+
+    Asked with how many reels of the pattern have their parts on offer before.
+    """
+    rows = [row for row in salvage(pattern) if _price(row.offer.part)]
+    if not rows or pattern is None:
+        return lambda ahead: ()
+    keys = {place.name: place.key for place in pattern_places(pattern)}
+    good, asked = _good(pattern.family), _asked_for(rows)
+
+    def pieces(ahead: int) -> tuple[PieceWorth, ...]:
+        return tuple(
+            PieceWorth(
+                row.offer.part.name,
+                _price(row.offer.part),
+                min(good(keys[name]) for name in row.places),
+                float(asked[row.offer.part.pk][min(max(row.offer.here, 0) + ahead * row.count + unit, MOST_UNITS)]),
+            )
+            for row in rows
+            for unit in range(row.count)
         )
-        for row in rows
-        for unit in range(row.count)
-    )
+
+    return pieces
 
 
 def _price(part: Part) -> int:

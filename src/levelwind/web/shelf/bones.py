@@ -11,8 +11,10 @@ from django.shortcuts import get_object_or_404, redirect
 from django.views.decorators.http import require_POST
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import BoneReel, Part
+from levelwind.shop.models import BoneReel, Part, SeenBox
+from levelwind.shop.money.seen_boxes import seen_box_of
 from levelwind.shop.money.services.boxes import bone_box_add
+from levelwind.shop.money.services.seen_boxes import bone_to_bench
 from levelwind.shop.money.worth import BoneWorth, Came, bone_worth, came_of
 from levelwind.shop.parts.selectors.bones import Salvage, bone_list, box_of, came_off, salvage
 from levelwind.shop.parts.selectors.shelf import part_find, part_with_number
@@ -57,6 +59,8 @@ class BoneContext:
     came_off: tuple[tuple[Part, int], ...]
     worth: BoneWorth | None
     came: Came
+    seen: SeenBox | None
+    """The box it came in, as it was seen at a sale."""
     refusal: str
     typed: dict[str, str]
 
@@ -93,10 +97,11 @@ def _draw(request: Request, bone: BoneReel, *, form: BoneForm | None = None, ref
         bone=bone,
         form=form or BoneForm(instance=bone),
         box=box_of(bone),
-        salvage=salvage(bone) if bone.stripped_on is None else (),
+        salvage=salvage(bone.pattern) if bone.stripped_on is None else (),
         came_off=came_off(bone),
-        worth=bone_worth(bone) if bone.stripped_on is None else None,
+        worth=bone_worth(bone) if bone.stripped_on is None and bone.mended_as is None else None,
         came=came_of(bone),
+        seen=seen_box_of(bone),
         refusal=refusal,
         typed=request.POST.dict() if refusal else {},
     )
@@ -123,6 +128,17 @@ def delete_act(request: Request, pk: int) -> HttpResponse:
         return redirect("bone", pk)
     messages.success(request, f"{bone.reel} is out of the bone box.")
     return redirect("bones")
+
+
+@require_POST
+def bench_act(request: Request, pk: int) -> HttpResponse:
+    """It is booked in as the shop's own, to be mended and sold."""
+    bone = get_object_or_404(BoneReel, pk=pk)
+    try:
+        return redirect("job", bone_to_bench(bone=bone, by=request.user.get_username()).tag)
+    except LevelwindError as refusal:
+        messages.error(request, spoken(refusal))
+        return redirect("bone", pk)
 
 
 @require_POST

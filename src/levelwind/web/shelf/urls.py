@@ -1,6 +1,6 @@
 from django.urls import path
 
-from levelwind.web.shelf import bones, count, orders, part, plan, views
+from levelwind.web.shelf import bones, boxes, count, orders, part, plan, views
 
 urlpatterns = [
     path("", views.shelf_page, name="shelf"),
@@ -19,6 +19,7 @@ urlpatterns = [
     path("part/<int:pk>/friction/<str:condition>/forget/", part.friction_forget_act, name="part_friction_forget"),
     path("part/<int:pk>/fit/<int:fit>/take-back/", part.fit_take_back_act, name="part_fit_take_back"),
     *count.urlpatterns,
+    *boxes.urlpatterns,
     *plan.urlpatterns,
     path("orders/<int:pk>/came/", orders.came_act, name="order_came"),
     path("orders/", orders.orders_page, name="orders"),
@@ -27,5 +28,6 @@ urlpatterns = [
     path("bone-box/", bones.bones_page, name="bones"),
     path("bone-box/<int:pk>/", bones.bone_page, name="bone"),
     path("bone-box/<int:pk>/take-away/", bones.delete_act, name="bone_delete"),
+    path("bone-box/<int:pk>/bench/", bones.bench_act, name="bone_bench"),
     path("bone-box/<int:pk>/strip/", bones.strip_act, name="bone_strip"),
 ]

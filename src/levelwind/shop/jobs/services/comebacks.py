@@ -57,6 +57,6 @@ def job_delete(*, job: Job, by: str = "") -> None:
         raise LevelwindError(f"{job.tag} is {job.get_stage_display()}: only what is just booked in can be taken away.")
     stay_unlink(job=job, by=by)
     parcel = job.parcel
-    row_delete(instance=job, but=("events",), what=job.tag)
+    row_delete(instance=job, but=("events", "out_of_the_box"), what=job.tag)
     if not parcel.jobs.exists():
         parcel.delete()

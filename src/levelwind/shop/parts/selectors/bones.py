@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.db.models import F, Q, QuerySet
 
-from levelwind.shop.models import BoneReel, Job, Part
+from levelwind.shop.models import BoneReel, Job, Part, Pattern
 from levelwind.shop.parts.selectors.fits import Offer, offers
 from levelwind.shop.parts.selectors.shelf import stock_entries
 from levelwind.shop.patterns.selectors.layouts import pattern_places
@@ -12,7 +12,7 @@ from levelwind.shop.patterns.selectors.layouts import pattern_places
 
 def bone_list(*, words: str = "", stripped: bool = False) -> QuerySet[BoneReel]:
     """Donor reels that still have parts on them, or those stripped bare."""
-    bones = BoneReel.objects.select_related("pattern", "job").filter(stripped_on__isnull=not stripped)
+    bones = BoneReel.objects.select_related("pattern", "job").filter(stripped_on__isnull=not stripped, mended_as=None)
     for word in words.split()[:6]:
         bones = bones.filter(
             Q(reel__icontains=word)
@@ -38,12 +38,12 @@ class Salvage:
     count: int
 
 
-def salvage(bone: BoneReel) -> tuple[Salvage, ...]:
+def salvage(pattern: Pattern | None) -> tuple[Salvage, ...]:
     """Parts worth looking for on a donor reel, each once; nothing while its pattern is not named."""
-    if bone.pattern is None:
+    if pattern is None:
         return ()
-    places = pattern_places(bone.pattern)
-    found = offers(bone.pattern, places)
+    places = pattern_places(pattern)
+    found = offers(pattern, places)
     parts: dict[int, Salvage] = {}
     for place in places:
         for offer in [offer for offer in found[place.key] if offer.taken_unasked][:1]:

@@ -39,6 +39,8 @@ def bone_delete(*, bone: BoneReel) -> None:
     current = BoneReel.objects.select_for_update().get(pk=bone.pk)
     if current.job:
         raise LevelwindError(f"It stayed behind from {current.job.tag}: take that job up again.")
+    if current.mended_as:
+        raise LevelwindError(f"It is on the bench as {current.mended_as.tag}.")
     if current.stripped_on or came_off(current):
         raise LevelwindError(f"Parts came off this {current.reel}: it stays in the book.")
     current.delete()
@@ -48,6 +50,8 @@ def bone_delete(*, bone: BoneReel) -> None:
 def bone_strip(*, bone: BoneReel, parts: Mapping[Part, int], bare: bool = False, by: str = "") -> list[StockEntry]:
     """Parts off a donor reel and onto the shelf, second-hand. ``bare`` when nothing more on it is worth taking off."""
     current = BoneReel.objects.select_for_update().get(pk=bone.pk)
+    if current.mended_as:
+        raise LevelwindError(f"It is on the bench as {current.mended_as.tag}.")
     if current.stripped_on is not None:
         raise LevelwindError(
             f"This {current.reel} was stripped bare on {current.stripped_on.day} {current.stripped_on:%B %Y}."
