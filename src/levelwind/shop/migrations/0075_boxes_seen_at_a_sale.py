@@ -10,7 +10,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0072_what_an_hour_costs'),
+        ('shop', '0074_newest_promises'),
     ]
 
     operations = [
