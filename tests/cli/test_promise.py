@@ -19,6 +19,8 @@ REFUSED = {
     HOURS + JOB + "promised = 14\n": "job a: promised was 14; allowed is a day such as 2026-03-14",
     HOURS + JOB + "minuts = 6\n": "job a was minuts; allowed is one of",
     HOURS + '[[off]]\nfrom = 2026-03-05\nto = 2026-03-01\n' + JOB: "off 1: to was 2026-03-01; allowed is from",
+    HOURS + JOB + "found_chance = 0.2\n": "job a: found_chance and found_days was one without the other",
+    HOURS + JOB + "found_chance = 1.2\nfound_days = 5\n": "chance that a part is found broken was 1.2",
     HOURS: "jobs was 0; allowed is from 1 to",
 }  # fmt: skip
 
@@ -31,6 +33,15 @@ def test_the_example_has_a_date_for_every_job(capsys: pytest.CaptureFixture[str]
     assert len(jobs) == 6
     assert all("2026-03-02" <= job["p50"] <= job["p80"] <= job["p90"] < "2026-04" for job in jobs.values())
     assert 0.8 < jobs["26-0108"]["chance"] < 0.95
+
+
+def test_what_may_be_found_broken_makes_it_later(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path, told = tmp_path / "shop.toml", []
+    for more in ("", "found_chance = 0.3\nfound_days = { low = 3, likely = 5, high = 9 }\n"):
+        path.write_text(HOURS + JOB + more)
+        assert main(["promise", str(path), "--json"]) == 0
+        told.append(json.loads(capsys.readouterr().out)["jobs"][0])
+    assert told[0]["p90"] == told[1]["p50"] == "2026-03-02" and told[1]["p80"] > "2026-03-05"
 
 
 @pytest.mark.parametrize("text", REFUSED)

@@ -1,10 +1,11 @@
 """Shops that promise: a truth of its own kind for minutes, owners and suppliers, a past to learn from, a bench of jobs.
 
 Nothing here is of the kinds that core draws from: minutes stray log-normally, owners answer after a Weibull, suppliers
-after a shifted gamma time, the shop's pace is a log-normal of its own that drifts from fortnight to fortnight, urgent
-reels come one to three at a time, and what was asked for has been waited for as long as it really was. What a promise
-is told from is what a shop would know: prices with low, likely and high, nine in ten of the cases in its book, the
-clocks of its steps by the fortnight, and how many urgent reels came in the last year.
+after a shifted gamma time, a part is found broken once a reel is open, earlier or later in the work than core has it,
+the shop's pace is a log-normal of its own that drifts from fortnight to fortnight, urgent reels come one to three at a
+time, and what was asked for has been waited for as long as it really was. What a promise is told from is what a shop
+would know: prices with low, likely and high, nine in ten of the cases in its book, how many of its reels had a part
+found broken, the clocks of its steps by the fortnight, and how many urgent reels came in the last year.
 """
 
 from dataclasses import dataclass
@@ -12,8 +13,8 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from levelwind.core.supply import Calendar, Job, Shop, Spread, Wait, through
-from levelwind.shop.money.foretold import OWNERS, _often, _pace, _rests
+from levelwind.core.supply import Calendar, Found, Job, Shop, Spread, Wait, through
+from levelwind.shop.money.foretold import OWNERS, _often, _pace, _rests, often
 from levelwind.shop.parts.selectors.suppliers import JUDGED
 from tests.core.supply.one_by_one import Clock, Piece, done_on
 
@@ -39,9 +40,11 @@ def simulated(seed: int, *, past: bool = True) -> Simulated:
     cases = dice.integers(8, 81, 2) if past else dice.integers(0, 8, 2)
     owners = _rests(world.answers(int(cases[0])), OWNERS).spread
     parts = _rests(world.parcels(int(cases[1])), JUDGED).spread
+    opened = int(dice.integers(8, 81) if past else dice.integers(0, 8))
+    broken = often(int(dice.binomial(opened, world.breaks)), opened).chance
     jobs, pieces = [], []
     for n in range(int(dice.integers(3, 41))):
-        job, piece = _job(f"j{n}", dice, world, owners, parts)
+        job, piece = _job(f"j{n}", dice, world, owners, parts, Found(broken, parts))
         jobs.append(job)
         pieces.append(piece)
     usual = through(36.0, 82.0, 186.0)  # nine in ten of the likely minutes that ``_job`` draws
@@ -65,6 +68,7 @@ class _World:
         self.urgent_a_week = float(dice.choice([0.0, 0.2, 0.6]))
         self.strays = float(dice.uniform(0.15, 0.45))
         self.owner_days, self.owner_shape = float(dice.uniform(2, 7)), float(dice.uniform(0.7, 1.4))
+        self.breaks = float(dice.uniform(0.0, 0.3))
         self.part_least, self.part_days = float(dice.integers(1, 4)), float(dice.uniform(3, 9))
 
     def fortnight(self) -> float:
@@ -93,7 +97,9 @@ class _World:
                 return long
 
 
-def _job(tag: str, dice: np.random.Generator, world: _World, owners: Spread, parts: Spread) -> tuple[Job, Piece]:
+def _job(
+    tag: str, dice: np.random.Generator, world: _World, owners: Spread, parts: Spread, found: Found
+) -> tuple[Job, Piece]:
     likely = float(np.exp(dice.normal(4.4, 0.5)))
     work = through(likely * float(dice.uniform(0.6, 0.8)), likely, likely * float(dice.uniform(1.5, 2.2)))
     real = world.pace * likely * float(np.exp(dice.normal(0.04, world.strays)))
@@ -111,7 +117,9 @@ def _job(tag: str, dice: np.random.Generator, world: _World, owners: Spread, par
         first=Spread(5, 15, 40) if to_look else None,
         owner=Wait(owners, asked) if asks else None,
         parts=Wait(parts, MONDAY - timedelta(days=part_gone) if ordered else None) if short else None,
+        found=found,
     )
     looked = world.pace * 15 * float(np.exp(dice.normal(0.0, 0.4))) if to_look else None
     asked_days, here = (owner_took, part_took) if ordered else (owner_took + part_took, 0.0)
-    return job, Piece(looked, real, asked_days, here)
+    broken = world.parcels(1)[0] if dice.random() < world.breaks else 0.0
+    return job, Piece(looked, real, asked_days, here, broken, float(dice.uniform(0.2, 0.7)))

@@ -6,7 +6,7 @@ from pathlib import Path
 from levelwind.cli.supply_rows import day_if, day_of, spread_if, spread_of
 from levelwind.cli.text_file import text_of
 from levelwind.core.errors import InputError
-from levelwind.core.supply import Calendar, Coming, Job, Shop, Spread, Wait
+from levelwind.core.supply import Calendar, Coming, Found, Job, Shop, Spread, Wait
 from levelwind.core.supply.model import LONGEST_DAYS
 from levelwind.reference.toml_rows import TomlTable, read_toml
 
@@ -59,6 +59,7 @@ def _job(row: TomlTable) -> Job:
         owner=_wait(row, "owner", "asked", f"the owner's answer for {tag}"),
         parts=_wait(row, "parts", "ordered", f"the part for {tag}"),
         waits=row.texts("waits"),
+        found=_found(row),
         urgent=row.yes("urgent"),
         promised=day_if(row, "promised"),
     )
@@ -71,6 +72,17 @@ def _wait(row: TomlTable, who: str, asked: str, what: str) -> Wait | None:
     if days is None and since is not None:
         raise InputError(f"{row.where}: {who}_days", "absent", f"days, as {who}_{asked} is given")
     return None if days is None else Wait(days, since, what=what)
+
+
+def _found(row: TomlTable) -> Found | None:
+    row.read.add("found_chance")
+    chance = row.number("found_chance") if "found_chance" in row.values else None
+    days = spread_if(row, "found_days")
+    if chance is None and days is None:
+        return None
+    if chance is None or days is None:
+        raise InputError(f"{row.where}: found_chance and found_days", "one without the other", "both, or neither")
+    return Found(chance, days)
 
 
 def _shared(row: TomlTable) -> Wait:

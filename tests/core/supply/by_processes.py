@@ -51,7 +51,13 @@ def done_by_processes(pieces: Sequence[Piece], clock: Clock, benches: int = 1, d
             yield ready(number, there)
             turn = bench.request(priority=number)
         yield turn
-        yield world.timeout(piece.last)
+        if piece.found_days:
+            yield world.timeout(piece.last * piece.opened_after)
+            bench.release(turn)
+            yield ready(number, before[day_of(world.now) + ceil(piece.found_days)])
+            turn = bench.request(priority=number)
+            yield turn
+        yield world.timeout(piece.last * (1 - piece.opened_after if piece.found_days else 1))
         bench.release(turn)
         done[number] = day_of(world.now)
 

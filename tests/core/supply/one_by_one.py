@@ -1,7 +1,7 @@
 """A shop worked off one future at a time by the calendar's own minutes: slow, plain, sharing nothing with core."""
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from math import ceil
@@ -17,6 +17,10 @@ class Piece:
     """From when the first piece is done, or from today, to when the last can begin."""
     here_on_day: float = 0.0
     """The last cannot begin before this day, whatever else."""
+    found_days: float = 0.0
+    """For a part that is found broken once the last piece is begun; 0: none is."""
+    opened_after: float = 0.4
+    """Share of the last piece that is done by then."""
 
 
 class Clock:
@@ -57,21 +61,28 @@ def done_on(pieces: Sequence[Piece], clock: Clock, benches: int = 1) -> list[int
     for piece in pieces:
         day = 0 if piece.first is not None else max(ceil(piece.asked_days), ceil(piece.here_on_day))
         ready.append(clock.opens(day * 1440))
-    left = [piece.first for piece in pieces]
+    stages = [list(_stages(piece)) for piece in pieces]
     free = [clock.opens(0)] * benches
     heapq.heapify(free)
     done = [-1] * len(pieces)
     while any(each is not None for each in ready):
         now = max(free[0], min(each for each in ready if each is not None))
         job = next(n for n, each in enumerate(ready) if each is not None and each <= now + 1e-6)
-        piece, first = pieces[job], left[job]
-        end = clock.after(now, piece.last if first is None else first)
+        work, wait, not_before = stages[job].pop(0)
+        end = clock.after(now, work)
         heapq.heapreplace(free, clock.opens(end))
         day = int((end - 1e-6) // 1440)
-        if first is None:
+        if not stages[job]:
             done[job], ready[job] = day, None
         else:
-            left[job] = None
-            there = max(day + ceil(piece.asked_days), ceil(piece.here_on_day)) * 1440
-            ready[job] = clock.opens(max(end, there))
+            ready[job] = clock.opens(max(end, max(day + ceil(wait), ceil(not_before)) * 1440))
     return done
+
+
+def _stages(piece: Piece) -> Iterable[tuple[float, float, float]]:
+    """Minutes of work, days waited after it, and the day before which the next cannot begin."""
+    if piece.first is not None:
+        yield piece.first, piece.asked_days, piece.here_on_day
+    if piece.found_days:
+        yield piece.last * piece.opened_after, piece.found_days, 0.0
+    yield piece.last * (1 - piece.opened_after if piece.found_days else 1), 0.0, 0.0

@@ -3,12 +3,13 @@
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from math import ceil
 
 import numpy as np
 import pytest
 
 from levelwind.core.errors import InputError
-from levelwind.core.supply import Calendar, Coming, Job, Shop, Spread, Wait, futures, reason
+from levelwind.core.supply import Calendar, Coming, Found, Job, Shop, Spread, Wait, futures, reason
 from levelwind.core.supply.promise import Drawn, draw, played
 from levelwind.core.supply.spreads import drawn_after, parts_of
 from tests.core.supply.by_processes import done_by_processes
@@ -32,6 +33,7 @@ def any_shop(seed: int) -> Shop:
 
     hours = [float(each) for each in dice.choice([0, 1.5, 4, 7.25], 7)]
     hours[int(dice.integers(0, 7))] = 5.0
+    many_found = seed % 2 == 0
     jobs = tuple(
         Job(
             f"j{n}",
@@ -41,6 +43,7 @@ def any_shop(seed: int) -> Shop:
             parts=wait(),
             waits=("w",) if dice.random() < 0.2 else (),
             urgent=bool(dice.random() < 0.1),
+            found=Found(float(dice.uniform(0, 1)), spread(15), float(dice.uniform(0.1, 0.9))) if many_found else None,
         )
         for n in range(int(dice.integers(1, 26)))
     )
@@ -56,11 +59,18 @@ def pieces_of(shop: Shop, drawn: Drawn, future: int) -> list[Piece]:
         Piece(
             drawn.first[future, n] if shop.jobs[n].first else None,
             drawn.last[future, n],
-            drawn.owner[future, n] + drawn.parts[future, n],
+            ceil(drawn.owner[future, n] + drawn.parts[future, n])
+            + (drawn.found[future, n] if shop.jobs[n].first else 0),
             max(drawn.under_way[future, n], drawn.shared[future, 0] if shop.jobs[n].waits else 0.0),
+            *_found(shop.jobs[n], drawn.found[future, n]),
         )
         for n in shop.order
     ]
+
+
+def _found(job: Job, days: float) -> tuple[float, float]:
+    """Of a job with a first piece it is waited for with the rest, and stands in its days already."""
+    return (0.0, 0.4) if job.found is None or job.first else (days, job.found.opened_after)
 
 
 def one_by_one(shop: Shop, drawn: Drawn, future: int) -> list[int]:
@@ -118,6 +128,21 @@ def test_sure_work_by_hand() -> None:
     assert [dates(shop, n) for n in range(3)] == [["2026-03-02"] * 3, ["2026-03-03"] * 3, ["2026-03-04"] * 3]
     ten_days = shop_of(Job("a", SURE, parts=Wait(Spread(10, 10, 10))))
     assert dates(ten_days) == ["2026-03-16"] * 3  # Thursday 12 and Friday 13 are off, then a weekend
+
+
+def test_what_is_found_broken_when_the_reel_is_open_makes_it_later_and_lets_the_next_go_on() -> None:
+    """Both have 300 minutes. The first is open after 120, waits three days, and is put together on Thursday."""
+    broken = Found(1.0, Spread(3, 3, 3))
+    shop = shop_of(Job("a", SURE, found=broken), Job("b", SURE))
+    assert [dates(shop, n) for n in range(2)] == [["2026-03-05"] * 3, ["2026-03-03"] * 3]
+    why = reason(shop, "a", np.random.default_rng(1), 400)
+    assert (why.parts, why.days) == (3.0, 3.0)
+    looked = shop_of(Job("a", SURE, first=Spread(60, 60, 60), found=broken))
+    assert dates(looked) == ["2026-03-05"] * 3, "waited for with the rest, after the first look"
+    never = shop_of(Job("a", SURE, found=replace(broken, chance=0.0)), Job("b", SURE))
+    assert [dates(never, n) for n in range(2)] == [["2026-03-02"] * 3, ["2026-03-03"] * 3]
+    half = shop_of(Job("a", SURE, found=replace(broken, chance=0.3)))
+    assert futures(half, np.random.default_rng(1), 4000).chance(0, MONDAY) == pytest.approx(0.7, abs=0.03)
 
 
 def test_the_urgent_go_first_and_what_may_come_makes_it_later() -> None:
@@ -192,6 +217,9 @@ REFUSED: dict[str, Callable[[], object]] = {
     "ever": lambda: Wait(Spread(1, 2, 4000)),
     "flood": lambda: futures(shop_of(Job("a", SURE), coming=(Coming(40, SURE),)), DICE, 10),
     "shut": lambda: futures(replace(shop_of(Job("a", SURE)), calendar=SHUT), DICE, 10),
+    "a chance over one": lambda: Found(1.2, SURE),
+    "found and no days": lambda: Found(0.2, Spread(0, 0, 0)),
+    "found without any work": lambda: Found(0.2, SURE, 0.0),
     "ten years": lambda: futures(shop_of(*(Job(str(n), VAST) for n in range(20))), DICE, 4).done_by(19, 0.5),
 }
 

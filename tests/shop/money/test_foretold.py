@@ -23,7 +23,7 @@ from levelwind.shop.models import (
     Turn,
     Word,
 )
-from levelwind.shop.money.foretold import PACE, bench, chance_of, foretold
+from levelwind.shop.money.foretold import FOUND, PACE, bench, chance_of, foretold
 from levelwind.shop.money.promises import promise_record, promises_of
 from levelwind.shop.money.services.prices import price_promise
 from levelwind.shop.people.services import day_off_add, day_off_remove, hours_keep
@@ -98,6 +98,26 @@ def test_the_shops_own_past_takes_the_place_of_judgements() -> None:
     assert after is not None and after.facts.owners.own and after.facts.parts.own
     assert after.facts.owners.spread.likely == pytest.approx(2, abs=0.01)
     assert after.facts.parts.spread.high == 3
+
+
+def test_a_part_found_broken_when_the_reel_is_open_is_counted_as_often_as_it_was_here() -> None:
+    """Twelve reels went home; six had a part ordered that the price had not named, one had one that it had."""
+    hours_keep(hours=[6] * 7)
+    job, part, named = priced("26-0001", 60), *(Part.objects.create(number=f"P-{n}", name="pawl") for n in range(2))
+    young = foretold(job)
+    for n in range(12):
+        gone = priced(f"25-{n:04}", 60, stage=Stage.HOME, owner=job.owner, parcel=job.parcel)
+        PriceLine.objects.create(price=gone.prices.get(), kind="part", text="a pawl", part=named)
+        if n < 7:
+            PartOrder.objects.create(part=part if n else named, job=gone, arrived_on=TODAY)
+    often = foretold(job)
+    assert young is not None and often is not None
+    assert (young.facts.found.chance, young.facts.found.own) == (FOUND, False)
+    assert (often.facts.found.chance, often.facts.found.cases) == (6.5 / 13, 12)
+    assert often.surest > young.likely and often.why.parts > young.why.parts + 1
+    Job.objects.filter(pk=job.pk).update(stage=Stage.APART)
+    opened = foretold(Job.objects.get(pk=job.pk))
+    assert opened is not None and opened.why.parts == 0, "open already: what is broken is seen"
 
 
 def test_what_is_urgent_goes_first_and_urgent_reels_to_come_are_counted_from_the_last_year() -> None:

@@ -74,7 +74,7 @@ class Lot:
     ready: Minutes
     """When the first piece of work can begin."""
     first: Minutes
-    """Its minutes; 0 for a job that has only the last piece, which then begins at ``ready``."""
+    """Its minutes; 0 where a job has only the last piece in that future, which then begins at ``ready``."""
     wait: NDArray[np.int64]
     """Days between the two, from the day on which the first ends."""
     not_before: Minutes
@@ -91,9 +91,8 @@ def worked_off(lot: Lot, days: Days, benches: int = 1) -> Minutes:
     [[50.0, 70.0]]
     """
     ended = np.full(lot.ready.shape, np.inf)
-    two = np.asarray(lot.first.any(axis=0))
     for at in range(0, len(lot.ready), AT_A_TIME):
-        _Bench(lot, ended[at : at + AT_A_TIME], slice(at, at + AT_A_TIME), two, days, benches).work()
+        _Bench(lot, ended[at : at + AT_A_TIME], slice(at, at + AT_A_TIME), days, benches).work()
     return ended
 
 
@@ -103,11 +102,12 @@ class _Bench:
     in ``jobs``; arrays named flat hold all of them in a row, by future × jobs + job.
     """
 
-    def __init__(self, lot: Lot, ended: Minutes, part: slice, two: NDArray[np.bool_], days: Days, benches: int) -> None:
+    def __init__(self, lot: Lot, ended: Minutes, part: slice, days: Days, benches: int) -> None:
         self.days = days
+        two = lot.first[part] > 0
         self.ready = lot.ready[part].copy()
         many, self.width = self.ready.shape
-        self.jobs, self.pieces = np.arange(self.width), self.width + int(two.sum())
+        self.jobs, self.pieces = np.arange(self.width), self.width + int(two.sum(axis=1).max(initial=0))
         self.flat_work = np.where(two, -lot.first[part], lot.last[part]).ravel()
         self.flat_wait, self.flat_last = lot.wait[part].ravel(), lot.last[part].ravel()
         self.flat_not_before = lot.not_before[part].ravel()

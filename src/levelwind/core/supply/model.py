@@ -109,6 +109,30 @@ class Wait:
 
 
 @dataclass(frozen=True, slots=True)
+class Found:
+    """A part that may turn out broken only when the reel is open: it is ordered then, and the rest of the work waits.
+
+    >>> Found(0.15, Spread(2, 5, 14)).opened_after
+    0.4
+    """
+
+    chance: float
+    days: Spread
+    """From the order to the shelf."""
+    opened_after: float = 0.4
+    """Share of the job's ``minutes`` after which it is seen. Our choice, as at the bench: six tenths are then left."""
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.chance <= 1:
+            raise InputError("chance that a part is found broken", f"{self.chance:g}", "from 0 to 1")
+        if not 0 < self.days.high <= LONGEST_DAYS:
+            allowed = f"more than 0, up to {LONGEST_DAYS}"
+            raise InputError("days for what is found broken", f"{self.days.high:g}", allowed)
+        if not 0 < self.opened_after < 1:
+            raise InputError("share of work until it is open", f"{self.opened_after:g}", "between 0 and 1")
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """One reel in hand and what is left to do: some work first, then waits, then the rest of the work."""
 
@@ -121,6 +145,9 @@ class Job:
     """Ordered on the owner's yes, unless it is ordered already."""
     waits: tuple[str, ...] = ()
     """Keys of what it waits for together with other jobs."""
+    found: Found | None = None
+    """What may come to light once it is open. Of a job that has ``first`` too, that wait is counted with the others,
+    before the last piece of work: what is waited for is the same, and the reel is opened for it later."""
     urgent: bool = False
     promised: date | None = None
 

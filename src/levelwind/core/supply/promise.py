@@ -6,11 +6,12 @@ from datetime import date
 from math import ceil, sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
 from levelwind.core.notes import Note, plain
 from levelwind.core.supply.bench import Days, Lot, Minutes, worked_off
-from levelwind.core.supply.model import Calendar, Job, Shop, Wait
+from levelwind.core.supply.model import Calendar, Found, Job, Shop, Spread, Wait
 from levelwind.core.supply.spreads import Generator, drawn, drawn_after
 
 FUTURES = 10_000
@@ -41,6 +42,8 @@ class Drawn:
     """Days from today until parts already ordered are there."""
     shared: Minutes
     """Days from today, by future and shared wait."""
+    found: Minutes
+    """Days from when the reel is open until a part found broken then is there; 0: none is."""
     coming: tuple[tuple[Minutes, Minutes], ...]
     """Of each kind of job yet to come: weeks until each comes, and its minutes."""
     cautions: tuple[Note, ...]
@@ -80,7 +83,15 @@ def draw(shop: Shop, many: int, rng: Generator) -> Drawn:
     pace = drawn(shop.pace, many, rng)[:, None]
     coming = tuple((weeks, pace * minutes) for weeks, minutes in _coming(shop, many, rng))
     together = np.column_stack(shared or [nothing])
-    return Drawn(pace * first, pace * last, owner, parts, under_way, together, coming, tuple(cautions))
+    found = np.column_stack([_found(job.found, many, rng) if job.found else nothing for job in shop.jobs])
+    return Drawn(pace * first, pace * last, owner, parts, under_way, together, found, coming, tuple(cautions))
+
+
+def _found(found: Found, many: int, rng: Generator) -> Minutes:
+    days = np.zeros(many)
+    broken = np.flatnonzero(rng.random(many) < found.chance)
+    days[broken] = drawn(found.days, len(broken), rng)
+    return days
 
 
 def _job_drawn(
@@ -118,7 +129,7 @@ def _coming(shop: Shop, many: int, rng: Generator) -> tuple[tuple[Minutes, Minut
             "work coming in", f"{load:.0%} of the hours", "less than all of them, or nothing else is ever done"
         )
     work = shop.pace.mean * sum(job.minutes.mean + (job.first.mean if job.first else 0) for job in shop.jobs)
-    longest = max((wait.days.high for wait in _waits(shop)), default=0.0) / 7
+    longest = max((days.high for days in _waits(shop)), default=0.0) / 7
     weeks = 2 * (work / weekly / (1 - load) + longest) + 2
     streams = []
     for kind in kinds:
@@ -129,21 +140,21 @@ def _coming(shop: Shop, many: int, rng: Generator) -> tuple[tuple[Minutes, Minut
     return tuple(streams)
 
 
-def _waits(shop: Shop) -> Iterable[Wait]:
-    yield from shop.shared
+def _waits(shop: Shop) -> Iterable[Spread]:
+    yield from (wait.days for wait in shop.shared)
     for job in shop.jobs:
-        yield from (wait for wait in (job.owner, job.parts) if wait)
+        yield from (wait.days for wait in (job.owner, job.parts, job.found) if wait)
 
 
 def played(shop: Shop, drawn: Drawn, order: tuple[int, ...] = ()) -> Futures:
     """The futures of a throw: the same throw with another order, calendar or wait is the same world otherwise."""
     days = Days.of(shop.calendar, shop.today)
     order = order or shop.order
-    lot, before = _lot(shop, drawn, days, order)
+    lot, work, before = _lot(shop, drawn, days, order)
     ended = worked_off(lot, days, shop.benches)
     back = np.empty(len(shop.jobs), dtype=np.int64)
     back[list(order)] = before + np.arange(len(shop.jobs))
-    return Futures(days, ended[:, back], drawn.last, drawn.cautions)
+    return Futures(days, ended[:, back], work, drawn.cautions)
 
 
 def futures(shop: Shop, rng: Generator, many: int = FUTURES) -> Futures:
@@ -151,8 +162,8 @@ def futures(shop: Shop, rng: Generator, many: int = FUTURES) -> Futures:
     return played(shop, draw(shop, many, rng))
 
 
-def _lot(shop: Shop, drawn: Drawn, days: Days, in_turn: tuple[int, ...]) -> tuple[Lot, int]:
-    """What the bench works off, jobs yet to come ahead of all others; and how many columns those are."""
+def _lot(shop: Shop, drawn: Drawn, days: Days, in_turn: tuple[int, ...]) -> tuple[Lot, Minutes, int]:
+    """What the bench works off, jobs yet to come ahead of all others; every job's last piece; how many columns come."""
     order = list(in_turn)
     asked = np.ceil(drawn.owner + drawn.parts).astype(np.int64)
     together = np.ceil(drawn.under_way).astype(np.int64)
@@ -162,6 +173,7 @@ def _lot(shop: Shop, drawn: Drawn, days: Days, in_turn: tuple[int, ...]) -> tupl
             there = np.ceil(drawn.shared[:, keys.index(key)]).astype(np.int64)
             together[:, number] = np.maximum(together[:, number], there)
     two = np.array([job.first is not None for job in shop.jobs])
+    first, last, asked_or_found = _opened(shop, drawn, asked, two)
     at_once = days.begin(np.where(two, 0, np.maximum(asked, together)))
     ahead = [(days.begin(np.ceil(weeks * 7).astype(np.int64)), minutes) for weeks, minutes in drawn.coming]
     before = sum(minutes.shape[1] for _, minutes in ahead)
@@ -169,12 +181,34 @@ def _lot(shop: Shop, drawn: Drawn, days: Days, in_turn: tuple[int, ...]) -> tupl
     nothing, no_days = np.zeros((many, before)), np.zeros((many, before), dtype=np.int64)
     lot = Lot(
         ready=np.column_stack([*(ready for ready, _ in ahead), at_once[:, order]]),
-        first=np.column_stack([nothing, drawn.first[:, order]]),
-        wait=np.column_stack([no_days, asked[:, order]]),
+        first=np.column_stack([nothing, first[:, order]]),
+        wait=np.column_stack([no_days, asked_or_found[:, order]]),
         not_before=np.column_stack([nothing, days.begin(together[:, order])]),
-        last=np.column_stack([*(minutes for _, minutes in ahead), drawn.last[:, order]]),
+        last=np.column_stack([*(minutes for _, minutes in ahead), last[:, order]]),
     )
-    return lot, before
+    return lot, last, before
+
+
+def _opened(
+    shop: Shop, drawn: Drawn, asked: NDArray[np.int64], two: NDArray[np.bool_]
+) -> tuple[Minutes, Minutes, NDArray[np.int64]]:
+    """First and last piece of each job, and the days between, with what is found once the reel is open.
+
+    Where a part is found broken, a job of one piece is opened first and put together when it is there; one of two
+    waits for it with the rest.
+    """
+    there = np.flatnonzero(drawn.found)
+    if not len(there):
+        return drawn.first, drawn.last, asked
+    first, last = (each.astype(np.float64) for each in (drawn.first, drawn.last))
+    between = asked.copy()
+    job = there % len(shop.jobs)
+    share = np.array([each.found.opened_after if each.found and not each.first else 0.0 for each in shop.jobs])
+    opening = share[job] * last.flat[there]
+    first.flat[there] += opening
+    last.flat[there] -= opening
+    between.flat[there] = np.ceil(drawn.found.flat[there]) + np.where(two[job], asked.flat[there], 0)
+    return first, last, between
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +230,7 @@ class Reason:
     days: float
     owner: float
     parts: float
-    """Ordered for this job alone."""
+    """Ordered for this job alone, with what is found broken only when it is open."""
     shared: float
     """Parts and answers that other jobs wait for too, where they come last."""
     behind: float
@@ -233,6 +267,7 @@ def _spent(shop: Shop, number: int, throw: Drawn, futures: Futures) -> tuple[flo
     for key in shop.jobs[number].waits:
         shared = np.maximum(shared, np.ceil(throw.shared[:, keys.index(key)]))
     owner, own = throw.owner[:, number], np.maximum(throw.parts[:, number], throw.under_way[:, number])
+    own = own + throw.found[:, number]
     shared_last = shared > owner + own
     ended = futures.ended[:, number]
     done = float(futures.days.on(ended).mean())

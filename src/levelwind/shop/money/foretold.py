@@ -41,6 +41,8 @@ LOOKING, PRICING = supply.Spread(5, 15, 40), supply.Spread(3, 8, 20)
 """min; to look over a reel that is booked in, and to make its price up. Judgements; common practice, no source."""
 USUAL = supply.Spread(30, 75, 240)
 """min of work on a reel of which nothing is known. A judgement; common practice, no source."""
+FOUND = 0.1
+"""Chance that an opened reel needs a part that its price did not foresee. A judgement; common practice, no source."""
 OWNERS = supply.Spread(0, 3, 21)
 """Days until an owner answers. A judgement; common practice, no source."""
 LEFT = {Stage.APART: 0.6, Stage.TOGETHER: 0.25, Stage.PROVED: 0.1, Stage.BOXED: 0.05}
@@ -49,6 +51,8 @@ PACE = supply.Spread(0.8, 1.0, 1.6)
 """Minutes that an expected minute takes, alike for all jobs: the telephone, the counter, a cold. A judgement."""
 LOST = supply.Spread(1.0, 1.05, 1.3)
 """The telephone and the counter alone, which the clocks of the steps do not see. A judgement."""
+SHUT = (Stage.BOOKED_IN, Stage.LOOKED_OVER, Stage.PRICE_SENT, Stage.AGREED)
+"""Stages of a reel that nobody has opened yet."""
 LEAST_LEFT = 0.1
 """Share of a job's minutes that is still to be done, however much its clock has counted. Our choice."""
 WEEKS = 52
@@ -75,12 +79,26 @@ class Rests:
 
 
 @dataclass(frozen=True, slots=True)
+class Often:
+    """A chance, and how many cases of the shop's own it was counted in; too few, and it is a judgement."""
+
+    chance: float
+    cases: int
+
+    @property
+    def own(self) -> bool:
+        return self.cases >= FEWEST
+
+
+@dataclass(frozen=True, slots=True)
 class Facts:
     """What the shop's own past says of minutes, owners and parts."""
 
     minutes: Rests
     owners: Rests
     parts: Rests
+    found: Often
+    """That a part turns out broken only once the reel is open."""
     pace: Rests
     coming: supply.Coming | None
     """Urgent reels and comebacks that nobody has brought yet."""
@@ -167,7 +185,7 @@ def bench(*, whole_today: bool = False) -> Bench | None:
         return None
     prices = {price.job_id: price for price in Price.objects.filter(job__in=jobs).prefetch_related("lines")}
     usual = _minutes_usual()
-    facts = Facts(usual, _owners(), _parts(), _pace(paces()), _coming(usual.spread, hours))
+    facts = Facts(usual, _owners(), _parts(), _found(), _pace(paces()), _coming(usual.spread, hours))
     missing, clock = _missing(prices.values()), clocked([each for each in jobs if each.stage in LEFT])
     in_hand = tuple(_job(each, prices.get(each.pk), facts, missing, today, clock.get(each.pk, 0.0)) for each in jobs)
     coming = (facts.coming,) if facts.coming and not whole_today else ()
@@ -192,6 +210,7 @@ def _job(
         first=None if job.turn == Turn.OWNER else first,
         owner=owner,
         parts=_waits(job, price, facts, missing, today),
+        found=supply.Found(facts.found.chance, facts.parts.spread) if job.stage in SHUT else None,
         promised=job.promised_on,
     )
 
@@ -211,8 +230,7 @@ def _waits(job: Job, price: Price | None, facts: Facts, missing: frozenset[int],
         last = max(orders, key=lambda order: (order.expected_on or date.min, order.ordered_on))
         ordered = min(last.ordered_on, today)
         return supply.Wait(_named(last, today) or _usual(last, facts), ordered, what=last.part.name)
-    before = job.stage in (Stage.BOOKED_IN, Stage.LOOKED_OVER, Stage.PRICE_SENT, Stage.AGREED)
-    lines = price.lines.all() if price and before else ()
+    lines = price.lines.all() if price and job.stage in SHUT else ()
     if job.turn == Turn.PART or any(line.part_id in missing for line in lines):
         return supply.Wait(facts.parts.spread, what="a part")
     return None
@@ -281,6 +299,28 @@ def _owners() -> Rests:
 def _parts() -> Rests:
     """Days from an order to the shelf."""
     return _rests(days_taken(), JUDGED)
+
+
+def _found() -> Often:
+    """Of the newest reels that went home on a price, how many had a part ordered that the first price had not named."""
+    gone = Job.objects.filter(stage=Stage.HOME, prices__sent_at__isnull=False).distinct()
+    jobs = list(gone.order_by("-stage_since", "-pk").values_list("pk", flat=True)[:NEWEST])
+    first: dict[int, set[int | None]] = {}
+    told = Price.objects.filter(job__in=jobs, sent_at__isnull=False).prefetch_related("lines").order_by("number")
+    for price in told:
+        first.setdefault(price.job_id, {line.part_id for line in price.lines.all()})
+    ordered = PartOrder.objects.filter(job__in=jobs).values_list("job", "part")
+    broken = {job for job, part in ordered if part not in first[job]}
+    return often(len(broken), len(jobs))
+
+
+def often(came: int, cases: int) -> Often:
+    """Counted by (k + ½) in n + 1, for none of n is not never; a judgement with too few.
+
+    >>> often(3, 40).chance, often(1, 4).chance
+    (0.08536585, 0.1)
+    """
+    return Often((came + 0.5) / (cases + 1) if cases >= FEWEST else FOUND, cases)
 
 
 def _pace(by_fortnight: Sequence[float]) -> Rests:
