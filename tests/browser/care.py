@@ -48,3 +48,15 @@ def take_care_in_colours(seat: Seat, *, colours: bool = True) -> None:
         seat.page.emulate_media(color_scheme=scheme, reduced_motion="reduce")  # no colour is caught half way
         take_care(seat, colours=colours)
     seat.page.emulate_media(color_scheme="light", reduced_motion="no-preference")
+    if seat.size == "phone":
+        reflows(seat)
+
+
+def reflows(seat: Seat) -> None:
+    """At 320 px, a desktop's page drawn four times as large, nothing scrolls sideways (WCAG 2.2, 1.4.10)."""
+    page, was = seat.page, seat.page.viewport_size
+    assert was
+    page.set_viewport_size({"width": 320, "height": 640})
+    sideways = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    page.set_viewport_size(was)
+    assert sideways <= 0, f"{page.url} is {sideways} px wider than 320 px"

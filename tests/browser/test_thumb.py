@@ -182,6 +182,19 @@ def test_a_press_that_is_not_answered_is_told_and_sent_once(seat: Seat) -> None:
     expect(told).to_be_empty()
 
 
+def test_the_keyboard_keeps_its_place_where_a_piece_is_put_away(seat: Seat) -> None:
+    page = seat.page
+    job = re.search(r'href="(/jobs/[\d-]+/)', page.request.get("/?stage=apart").text())
+    assert job
+    page.goto(f"{job[1]}apart/")
+    for said in ("Put it in the scrap bag", "Take it out of the bag"):
+        button = page.locator("details.piece button", has_text=said).first
+        piece = button.locator("xpath=ancestor::details[contains(@class, 'piece')]").get_attribute("id")
+        button.evaluate("(one) => { one.closest('details').open = true; one.focus(); }")
+        page.keyboard.press("Enter")
+        expect(page.locator(f"#{piece} > summary")).to_be_focused()
+
+
 def test_the_one_button_of_a_page_stands_in_its_first_screen(seat: Seat) -> None:
     page = seat.page
 

@@ -78,7 +78,7 @@ def test_a_new_owner_is_written_down(client: Client) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "said"), [("", "required"), ("x" * 121, "at most 120"), ("ines vasterholm", "in the book")]
+    ("name", "said"), [("", "Fill this in"), ("x" * 121, "120 letters at most"), ("ines vasterholm", "in the book")]
 )
 def test_a_new_owner_is_refused_beside_the_field(client: Client, job: Job, name: str, said: str) -> None:
     answer = client.post("/counter/owners/new/", {"name": name})
@@ -167,8 +167,8 @@ def test_what_the_scale_can_read_is_kept_in_newtons_and_shown_in_the_shops_unit(
         ("tax_percent", "120", "100"),
         ("tax_percent", "-1", "0"),
         ("hour_minor", "-60", "can be 0 or more"),
-        ("hour_minor", "", "required"),
-        ("paper", "parchment", "not one of the available choices"),
+        ("hour_minor", "", "Fill this in"),
+        ("paper", "parchment", "not in this list"),
         ("name", "", "Enter the name of the shop"),
         ("scale_most_N", "lots", "It was “lots”"),
         ("scale_most_N", "-5", "more than 0"),

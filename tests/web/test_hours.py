@@ -24,7 +24,7 @@ def test_hours_and_days_off_are_kept_put_right_and_taken_out(client: Client) -> 
     client.post("/counter/hours/", dict.fromkeys(DAYS[:5], "6.5"))
     assert shop_get().hours == [6.5] * 5 + [0.0] * 2
     wrong = client.post("/counter/hours/", {"monday": "25"})
-    assert wrong.status_code == 422 and "less than or equal to 24" in wrong.content.decode()
+    assert wrong.status_code == 422 and "can be 24 at most" in wrong.content.decode()
     today = timezone.localdate()
     client.post("/counter/hours/off/", {"first": today, "last": today + timedelta(days=3), "what": "the fair"})
     backwards = client.post("/counter/hours/off/", {"first": today, "last": today - timedelta(days=1)})

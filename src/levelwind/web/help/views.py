@@ -8,6 +8,7 @@ from django.urls import path
 from django.views.decorators.http import require_safe
 from django.views.static import serve
 
+from levelwind.web.help.pieces import pieces_page
 from levelwind.web.pages import refused
 
 SITE = Path(__file__).parent / "site"
@@ -21,4 +22,8 @@ def help_page(request: HttpRequest, name: str = "index.html") -> HttpResponseBas
     return serve(request, name, document_root=str(SITE))
 
 
-urlpatterns = [path("", help_page, name="help"), path("<path:name>", help_page)]
+urlpatterns = [
+    path("", help_page, name="help"),
+    path("pieces/", pieces_page, name="pieces"),
+    path("<path:name>", help_page),
+]

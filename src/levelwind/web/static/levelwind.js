@@ -165,6 +165,19 @@ addEventListener("pageshow", () => {
   for (const form of document.forms) onTheWay.delete(form);
 });
 
+// Who walks by keyboard keeps their place: where what they stood on was taken away, they stand on what came in its stead.
+let stoodIn = "";
+document.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  stoodIn = detail.target.contains(document.activeElement) ? detail.target.id : "";
+});
+document.addEventListener("htmx:afterSettle", () => {
+  const place = stoodIn && document.activeElement === document.body && document.getElementById(stoodIn);
+  stoodIn = "";
+  if (!place) return;
+  place.tabIndex = -1;
+  place.focus({ preventScroll: true });
+});
+
 // Answers that refuse a field carry their reason: draw them like any other.
 document.addEventListener("htmx:beforeSwap", (event) => {
   if (event.detail.xhr.status === 422) {

@@ -1,5 +1,5 @@
 // Opens the piece that a cell of the tray points to, and puts the reader at the next step once one is ticked. Without this
-// script the links still lead there, and a tick loads the page at the step.
+// script the links still lead there, and a tick loads the page at the step. What was pressed on a piece leaves the reader there.
 // Pieces save themselves as they are judged: their button is for those who have no script.
 document.documentElement.classList.add("saves-as-you-go");
 
@@ -11,7 +11,10 @@ window.addEventListener("hashchange", openPointedAt);
 openPointedAt();
 
 document.addEventListener("htmx:afterSwap", (event) => {
-  if (event.detail.target.id === "work") document.getElementById("now-title")?.focus({ preventScroll: true });
+  if (event.detail.target.id !== "work") return;
+  const piece = event.detail.requestConfig.elt.closest("details.piece")?.id;
+  const back = piece && document.getElementById(piece)?.querySelector("summary");
+  (back || document.getElementById("now-title"))?.focus({ preventScroll: true });
 });
 
 // A second tap that was meant for the step before must not tick the next one, nor undo two.
