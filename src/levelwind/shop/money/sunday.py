@@ -199,7 +199,7 @@ class Sunday:
 
 
 def sunday(time: Time) -> Sunday:
-    homes = tuple(_homes(time))
+    homes = tuple(homes_of(time))
     patterns = Pattern.objects.filter(pk__in={home.pattern for home in homes}).order_by()
     rows = patterns.values_list("pk", "maker", "model", "size")
     names = {pk: " ".join(filter(None, name)) for pk, *name in rows}
@@ -210,7 +210,11 @@ def went_home(time: Time) -> QuerySet[Job]:
     return Job.objects.filter(sending__sent_at__gte=time.begins, sending__sent_at__lt=time.ends)
 
 
-def _homes(time: Time) -> Iterable[Home]:
+def jobs_by_key(keys: Iterable[int]) -> dict[int, Job]:
+    return {job.pk: job for job in Job.objects.filter(pk__in=list(keys)).select_related("owner")}
+
+
+def homes_of(time: Time) -> Iterable[Home]:
     within = {"job__sending__sent_at__gte": time.begins, "job__sending__sent_at__lt": time.ends}
     minutes = _minutes(Price.objects.filter(**within))
     billed = MoneyEntry.objects.filter(**within, kind__in=("charge", "credit")).order_by()
@@ -289,11 +293,15 @@ def hours_worked(time: Time) -> float | None:
 
 
 def _comebacks(time: Time) -> Iterable[Comeback]:
-    """Booked in within the time, the newest first; an hour costs what the shop charges for one."""
-    rows = Job.objects.filter(
-        comeback_of__isnull=False, free=True, booked_in_at__gte=time.begins, booked_in_at__lt=time.ends
+    """Booked in within the time."""
+    return comebacks_among(
+        Job.objects.filter(comeback_of__isnull=False, booked_in_at__gte=time.begins, booked_in_at__lt=time.ends)
     )
-    jobs = list(rows.select_related("comeback_of__sending").order_by("-booked_in_at"))
+
+
+def comebacks_among(rows: "QuerySet[Job]") -> Iterable[Comeback]:
+    """Those that are free of charge, the newest first; an hour costs what the shop charges for one."""
+    jobs = list(rows.filter(free=True).select_related("comeback_of__sending").order_by("-booked_in_at"))
     minutes = _minutes(Price.objects.filter(job__in=jobs))
     entries = StockEntry.objects.filter(job__in=jobs)
     parts = _parts_cost(entries)

@@ -33,7 +33,7 @@ class SundayContext:
     turnaround: Figure | None
 
 
-def _year(asked: QueryDict) -> int | None:
+def asked_year(asked: QueryDict) -> int | None:
     text = asked.get("year", "")
     number = int(text) if text.isdecimal() and len(text) == len(str(LAST_YEAR)) else 0
     return number if FIRST_YEAR <= number <= LAST_YEAR else None
@@ -41,7 +41,7 @@ def _year(asked: QueryDict) -> int | None:
 
 @require_safe
 def sunday_page(request: Request) -> HttpResponse:
-    today, year = timezone.localdate(), _year(request.GET)
+    today, year = timezone.localdate(), asked_year(request.GET)
     found = sunday(the_year(today, year))
     years = tuple(today.year - n for n in range(4))
     context = SundayContext(found, year, years, _money(found), _turnaround(found))
@@ -95,7 +95,7 @@ class JobsContext:
 @require_safe
 def sunday_jobs_page(request: Request) -> HttpResponse:
     """The reels behind a figure."""
-    asked, year = request.GET, _year(request.GET)
+    asked, year = request.GET, asked_year(request.GET)
     found = sunday(the_year(timezone.localdate(), year))
     homes = [home for home in found.homes if _meant(home, asked)]
     jobs = {

@@ -3,6 +3,7 @@ from django.urls import path
 from levelwind.web.counter import (
     bill,
     book,
+    causes,
     copies,
     hours,
     letters,
@@ -28,6 +29,7 @@ urlpatterns = [
     *hours.urlpatterns,
     *prices.urlpatterns,
     *sunday.urlpatterns,
+    *causes.urlpatterns,
     *service.urlpatterns,
     *letters.urlpatterns,
     *mail.urlpatterns,

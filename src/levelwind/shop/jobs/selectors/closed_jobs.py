@@ -58,6 +58,14 @@ def closed_jobs(net: Net) -> list[ClosedJob]:
     return list(_told(net, _ended(net.family)).values())
 
 
+def faults_found(kind: str, jobs: Sequence[int]) -> dict[int, dict[str, str]]:
+    """By job of that family, the faults that its pieces or a look told it had: their names by their keys."""
+    net = load_net(kind)
+    names = {fault.key: fault.name for fault in net.faults}
+    told = _told(net, Job.objects.filter(pk__in=jobs))
+    return {pk: {key: names[key] for key in sorted(one.found)} for pk, one in told.items() if one.found}
+
+
 def _told(net: Net, jobs: QuerySet[Job]) -> dict[int, ClosedJob]:
     """What each of these jobs told, where it told something."""
     pieces: dict[int, list[Piece]] = defaultdict(list)
