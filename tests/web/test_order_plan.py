@@ -3,9 +3,10 @@
 import pytest
 from django.test import Client
 
-from levelwind.shop.models import PartOrder, Price, PriceLine, Stage, Supplier
+from levelwind.shop.models import Part, PartOrder, Price, PriceLine, Stage, Supplier
+from levelwind.shop.parts.services.shelf import stock_counted
 from levelwind.shop.people.selectors import shop_get
-from tests.jobs import a_job
+from tests.jobs import a_job, a_pattern
 from tests.shop.parts.test_to_order import a_part
 
 pytestmark = pytest.mark.django_db
@@ -43,7 +44,7 @@ def test_the_plan_is_asked_for_ordered_in_one_press_and_what_came_is_written_in(
 
 
 def test_who_has_a_part_is_said_on_its_page_and_the_plan_is_overruled(client: Client) -> None:
-    part, other = a_part(), a_part("SK-8", supplier="Tarrish Works")
+    part, other = a_part(), a_part("SK-8", supplier="Tarrish Works", price_minor=100, last_buy_years=4)
     price = Price.objects.create(job=a_job(stage=Stage.AGREED))
     for each in (part, other):
         PriceLine.objects.create(price=price, kind="part", text="a pawl", count=4, part=each)
@@ -55,6 +56,7 @@ def test_who_has_a_part_is_said_on_its_page_and_the_plan_is_overruled(client: Cl
     assert "Quay Store</strong>, $5.00, in packs of 2" in page and "the usual one" in page
     plan = said(client.get("/shelf/orders/plan/", headers={"hx-request": "true"}))
     assert "Letting this parcel wait" in plan and "Quay Store, $5.00, in packs of 2</option>" in plan
+    assert "Sold for less than they cost: <a" in plan and "SK-8 pawl</a>: buy" in plan and "it does not wait" in plan
     line = f"{part.pk}-t0"
     typed = {"press": "p", "take": line, f"part-{line}": "4", f"from-{line}": "nobody"}
     assert "does not have it any more" in said(client.post("/shelf/orders/plan/order/", typed, follow=True))
@@ -69,9 +71,31 @@ def test_who_has_a_part_is_said_on_its_page_and_the_plan_is_overruled(client: Cl
     assert not part.offers.exists()
 
 
+def test_what_a_reel_uses_up_is_said_on_the_part_and_taken_on_the_reels_page(client: Client) -> None:
+    part, job = a_part("GR-1"), a_job(pattern=a_pattern(), stage=Stage.TOGETHER)
+    at, reel = f"/shelf/part/{part.pk}/", f"/jobs/{job.tag}/parts/"
+    assert "Used up on this reel" not in said(client.get(reel))
+    Part.objects.update(measure="g", holds=50.0)
+    assert "What a reel uses up" in said(client.get(at))
+    client.post(f"{at}use/", {"use-family": "", "use-amount": "1.5"})
+    assert client.post(f"{at}use/", {"use-family": "", "use-amount": "-1"}).status_code == 422
+    stock_counted(part=part, count=1)
+    assert 'value="1.5"' in said(client.get(reel)) and "Not written in yet; 50 g on the shelf" in said(client.get(reel))
+    name = f"used-{part.pk}"
+    assert "a number of g" in said(client.post(f"{reel}used-up/", {name: "much"}, follow=True))
+    assert "50 g of GR-1 pawl are left, not 60" in said(client.post(f"{reel}used-up/", {name: "60"}, follow=True))
+    assert "Written in; 48 g on the shelf" in said(client.post(f"{reel}used-up/", {name: "2,0"}, follow=True))
+    assert "nothing is changed" in said(client.post(f"{reel}used-up/", {name: "2"}, follow=True)), "pressed twice"
+    client.post(f"/shelf/count/{part.pk}/", {"new": "1", "left": "30"})
+    assert "30 g on the shelf" in said(client.get(reel)), "counted"
+    client.post(f"{at}use/", {"use-family": ""})
+    assert not part.reel_uses.exists()
+
+
 def test_suppliers_and_what_waiting_costs_are_said_and_put_right(client: Client) -> None:
     assert "No part says who sends it" in said(client.get("/shelf/suppliers/"))
     a_part()
+    assert "mostly 7: a judgement, until it is said below" in said(client.get("/shelf/suppliers/"))
     given = {"number": "0", "name": "Ferrin Works", "s0-postage_minor": "4.50", "s0-days_low": "2"}
     wrong = client.post("/shelf/suppliers/keep/", given)
     assert wrong.status_code == 422 and "low, likely and high" in said(wrong) and 'value="4.50"' in said(wrong)

@@ -27,6 +27,7 @@ from levelwind.shop.models import (
     PatternPlace,
     PatternSign,
     PlaceLimit,
+    ReelUse,
     Replacement,
 )
 from levelwind.shop.people.selectors import currency, shop_get
@@ -38,6 +39,7 @@ HANGING: dict[type[Model], tuple[tuple[str, str, str], ...]] = {
     Fit: (("part", "part", "fit"), ("pattern", "pattern", "fit")),
     Replacement: (("part", "part", "replacement"), ("part", "instead_of", "replacement")),
     PartOrder: (("part", "part", "order"),),
+    ReelUse: (("part", "part", "use"),),
     PartOffer: (("part", "part", "offer"),),
     PatternPlace: (("pattern", "pattern", "place"),),
     PlaceLimit: (("pattern", "pattern", "limit of wear"),),

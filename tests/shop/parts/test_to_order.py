@@ -6,16 +6,18 @@ import pytest
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
-from levelwind.shop.models import Job, Part, PartOrder, Price, PriceLine, Sending, Stage, StockEntry, Turn
+from levelwind.shop.models import Job, Part, PartOrder, Price, PriceLine, Sending, Stage, StockEntry, Turn, UsedUp
 from levelwind.shop.money.foretold import foretold
+from levelwind.shop.parts.selectors.consumables import consumed
 from levelwind.shop.parts.selectors.order_plan import order_plan
+from levelwind.shop.parts.selectors.shelf import stock_of
 from levelwind.shop.parts.selectors.suppliers import days_of, offered, record_of, supplier_names, supplier_rows
 from levelwind.shop.parts.selectors.to_order import to_order
 from levelwind.shop.parts.services.orders import Asked, orders_make, part_order_add, part_order_came
-from levelwind.shop.parts.services.shelf import stock_returned
+from levelwind.shop.parts.services.shelf import job_used_up, part_counted, reel_use_say, stock_counted, stock_returned
 from levelwind.shop.parts.services.suppliers import offer_keep, offer_made_usual, offer_take_back, supplier_keep
 from levelwind.shop.people.services import hours_keep
-from tests.jobs import a_job
+from tests.jobs import a_job, a_pattern
 
 pytestmark = pytest.mark.django_db
 TODAY = timezone.localdate()
@@ -197,6 +199,58 @@ def test_what_every_reel_uses_up_is_counted_from_the_reels_that_went_home() -> N
     found = to_order(TODAY)
     assert found.shelf is not None
     assert [each.used for each in found.shelf.parts] == [(0, 1)]
+
+
+def test_a_consumable_is_taken_in_its_measure_and_a_tin_leaves_the_shelf_once_it_is_empty() -> None:
+    """Tins of 50 g, two there. A reel uses 8 g, of this kind 20: 20, then 90 in all, then 15 after all."""
+    tin, job = a_part("GR-1", measure="g", holds=50.0), a_job(pattern=a_pattern(), stage=Stage.TOGETHER)
+    assert job.pattern is not None
+    stock_counted(part=tin, count=2)
+    reel_use_say(part=tin, amount=8.0)
+    reel_use_say(part=tin, amount=20.0, family=job.pattern.family)
+    assert [(row.usual, row.written, row.left) for row in consumed(job)] == [(20.0, None, 100.0)]
+    for _ in range(2):  # pressed twice
+        written = job_used_up(job=job, totals={tin: 20.0})
+    assert (written, stock_of(tin).all, UsedUp.objects.count()) == (0, 2, 1)
+    job_used_up(job=job, totals={tin: 90.0})
+    assert (stock_of(tin).all, consumed(job)[0].written, consumed(job)[0].left) == (1, 90.0, pytest.approx(10.0))
+    for amount, words in (
+        (101.0, "By the book 10 g of GR-1 pawl are left"),
+        (-1.0, "used of GR-1"),
+        (float("nan"), "used"),
+    ):
+        with pytest.raises(LevelwindError, match=words):
+            job_used_up(job=job, totals={tin: amount})
+    job_used_up(job=job, totals={tin: 15.0})
+    tin.refresh_from_db()
+    assert (stock_of(tin).all, tin.cut_off) == (2, pytest.approx(0.3)), "the way back"
+    assert part_counted(part=tin, new=2, used=0, left=10.0) and consumed(job)[0].left == pytest.approx(60.0)
+    with pytest.raises(LevelwindError, match="left of the one begun"):
+        part_counted(part=tin, new=2, used=0, left=51.0)
+    last = (TODAY.replace(day=1) - timedelta(days=1)).replace(day=15)
+    at = datetime(last.year, last.month, last.day, 12, tzinfo=UTC)
+    UsedUp.objects.create(part=tin, job=job, amount=120.0, at=at)
+    entry(tin, 1, "bought", 3)
+    found = to_order(TODAY)
+    assert found.shelf is not None and found.shelf.parts[0].used == (0, 0, 2), "120 g last month, two tins of it"
+    reel_use_say(part=tin, amount=None)
+    assert tin.reel_uses.count() == 1
+    with pytest.raises(LevelwindError, match="says no measure"):
+        job_used_up(job=job, totals={a_part("X-9"): 1.0})
+
+
+def test_what_reels_use_is_counted_by_their_kind_until_it_is_written() -> None:
+    """Six reels of one kind at 25 g each last month, in tins of 100 g: one tin and a half."""
+    tin, job = a_part("GR-1", measure="g", holds=100.0), a_job(pattern=a_pattern(), stage=Stage.HOME)
+    assert job.pattern is not None
+    reel_use_say(part=tin, amount=25.0, family=job.pattern.family)
+    entry(tin, 5, "bought", 2)
+    last = TODAY.replace(day=1) - timedelta(days=1)
+    for number in range(2, 8):
+        gone = a_job(f"26-{number:04}", pattern=job.pattern, stage=Stage.HOME, owner=job.owner, parcel=job.parcel)
+        Sending.objects.create(job=gone, sent_at=datetime(last.year, last.month, last.day, 12, tzinfo=UTC))
+    found = to_order(TODAY)
+    assert found.shelf is not None and found.shelf.parts[0].used == (0, 1)
 
 
 def test_odd_suppliers_are_refused() -> None:

@@ -19,7 +19,7 @@ from levelwind.shop.models.prices import FlatPrice, Price, PriceLine, Word, Year
 from levelwind.shop.models.promises import Promise
 from levelwind.shop.models.safekeeping import Safekeeping
 from levelwind.shop.models.sheets import SheetPicture
-from levelwind.shop.models.shelf import BoneReel, PartOffer, PartOrder, PartStock, StockEntry, Supplier
+from levelwind.shop.models.shelf import BoneReel, PartOffer, PartOrder, PartStock, ReelUse, StockEntry, Supplier, UsedUp
 from levelwind.shop.models.stuck import Stuck
 
 __all__ = [
@@ -68,6 +68,7 @@ __all__ = [
     "Promise",
     "Reading",
     "Reel",
+    "ReelUse",
     "Replacement",
     "Safekeeping",
     "Seen",
@@ -83,6 +84,7 @@ __all__ = [
     "Stuck",
     "Supplier",
     "Turn",
+    "UsedUp",
     "Word",
     "Work",
     "YearlyCost",

@@ -180,6 +180,16 @@ class Part(models.Model):
         validators=[MinValueValidator(0.0001), MaxValueValidator(100)],
         help_text="Grease, oil, wipes: a share of a tin, such as 0.02.",
     )
+    measure = models.CharField(
+        "measured in", max_length=6, blank=True, choices=[(each, each) for each in ("ml", "g", "m", "pieces")]
+    )
+    holds = models.FloatField(
+        "so much is in one",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(0.01), MaxValueValidator(100_000)],
+        help_text="Grease, oil, wipes, line: what a tin or a spool holds.",
+    )
     pack = models.PositiveSmallIntegerField("sold in packs of", default=1, validators=[MinValueValidator(1)])
     last_buy_years = models.FloatField(
         "goes out of production: must last years",

@@ -2,7 +2,7 @@
 
 from typing import ClassVar
 
-from django.core.validators import MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models.functions import Upper
 from django.utils import timezone
@@ -11,7 +11,7 @@ from levelwind.shop.models.imports import Import
 from levelwind.shop.models.jobs import Job
 from levelwind.shop.models.ledger import LedgerEntry
 from levelwind.shop.models.money import MoneyEntry
-from levelwind.shop.models.patterns import Part, Pattern
+from levelwind.shop.models.patterns import Part, Pattern, family_choices
 from levelwind.shop.models.pieces import Piece
 
 
@@ -31,6 +31,7 @@ class StockEntry(LedgerEntry):
         ("returned", "sent back to the supplier"),
         ("cut", "cut from a sheet"),
         ("cut_up", "cut up into washers"),
+        ("used_up", "used up on reels"),
     ]
 
     part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="entries")
@@ -82,6 +83,39 @@ class StockEntry(LedgerEntry):
 
     def __str__(self) -> str:
         return f"{self.change:+d} {self.part.number}"
+
+
+class ReelUse(models.Model):
+    """How much of a consumable a reel uses up, in its measure: a reel of one family, or with no family any reel."""
+
+    part = models.ForeignKey(Part, on_delete=models.CASCADE, related_name="reel_uses")
+    family = models.CharField(max_length=40, blank=True, choices=family_choices)
+    amount = models.FloatField(validators=[MinValueValidator(0.001), MaxValueValidator(100_000)])
+
+    class Meta:
+        ordering: ClassVar = ["part", "family"]
+        verbose_name = "use by a reel"
+        verbose_name_plural = "uses by a reel"
+        constraints = [models.UniqueConstraint(fields=["part", "family"], name="reel_use_once")]
+
+    def __str__(self) -> str:
+        return f"{self.amount:g} {self.part.measure} of {self.part.number}"
+
+
+class UsedUp(LedgerEntry):
+    """So much of a consumable went into a reel (more), or did not after all (fewer), in its measure."""
+
+    part = models.ForeignKey(Part, on_delete=models.PROTECT, related_name="used_up")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="used_up")
+    amount = models.FloatField()
+
+    class Meta:
+        ordering: ClassVar = ["at", "pk"]
+        verbose_name_plural = "used up"
+        constraints = [models.CheckConstraint(condition=~models.Q(amount=0), name="used_up_something")]
+
+    def __str__(self) -> str:
+        return f"{self.amount:+g} {self.part.measure} of {self.part.number}"
 
 
 class Supplier(models.Model):

@@ -203,14 +203,15 @@ def _job(
         since = timezone.localdate(job.waiting_since) if job.waiting_since and job.turn == Turn.OWNER else None
         owner = supply.Wait(facts.owners.spread, min(since, today) if since else None, what="the owner’s answer")
     whole = (_minutes(price.lines.all()) if price else None) or facts.minutes.spread
+    parts = _waits(job, price, facts, missing, today)
     return supply.Job(
         tag=job.tag,
         minutes=_left(Stage(job.stage), whole, clock_min),
         urgent=job.urgent,
         first=None if job.turn == Turn.OWNER else first,
         owner=owner,
-        parts=_waits(job, price, facts, missing, today),
-        found=supply.Found(facts.found.chance, facts.parts.spread) if job.stage in SHUT else None,
+        parts=parts,
+        found=_broken(parts, facts) if job.stage in SHUT else None,
         promised=job.promised_on,
     )
 
@@ -234,6 +235,12 @@ def _waits(job: Job, price: Price | None, facts: Facts, missing: frozenset[int],
     if job.turn == Turn.PART or any(line.part_id in missing for line in lines):
         return supply.Wait(facts.parts.spread, what="a part")
     return None
+
+
+def _broken(parts: supply.Wait | None, facts: Facts) -> supply.Found | None:
+    """None where what is on order may take nearly as long as is looked ahead: a date is told all the same."""
+    longest = facts.parts.spread.high + (parts.days.high if parts else 0)
+    return supply.Found(facts.found.chance, facts.parts.spread) if longest < LONGEST_DAYS else None
 
 
 def _named(order: PartOrder, today: date) -> supply.Spread | None:

@@ -17,9 +17,11 @@ from levelwind.shop.models import BoneReel, DragPlan, Job, Part, PartOrder, Patt
 from levelwind.shop.money.fitted import Coming, coming
 from levelwind.shop.money.services.standins import price_standin
 from levelwind.shop.parts.selectors.bones import donors_for
+from levelwind.shop.parts.selectors.consumables import Consumed, consumables, consumed
 from levelwind.shop.parts.selectors.shelf import part_find
 from levelwind.shop.parts.services.fits import fit_say
 from levelwind.shop.parts.services.orders import part_order_arrived
+from levelwind.shop.parts.services.shelf import job_used_up
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.takedown.selectors.renewals import Renewal, renewals
@@ -77,6 +79,7 @@ class PartsContext:
     set_waits: bool
     cannot: str
     coming: Coming | None
+    consumed: tuple[Consumed, ...]
 
 
 def draw(request: Request, job: Job, *, place: str = "", refusal: str = "") -> HttpResponse:
@@ -107,6 +110,7 @@ def draw(request: Request, job: Job, *, place: str = "", refusal: str = "") -> H
         ),
         cannot=cannot,
         coming=coming(job, shop_get()),
+        consumed=consumed(job),
     )
     return page(request, "jobs/parts.html", context, status=422 if refusal else 200)
 
@@ -140,6 +144,9 @@ def _act(request: Request, job: Job, place: str, what: str) -> None:
     if what == "set":
         count = renew_set(job=job, by=by)
         messages.success(request, f"{count} place{'' if count == 1 else 's'} renewed from the shelf.")
+    elif what == "used-up":
+        written = job_used_up(job=job, totals=_totals(request), by=by)
+        messages.success(request, "Written in." if written else "As it was written: nothing is changed.")
     elif what == "take":
         used = request.POST.get("used") == "1"
         renew_from_shelf(job=job, place=place, part=_part(request), count=_count(request), used=used, by=by)
@@ -202,6 +209,26 @@ def _price(request: Request) -> int | None:
     except ValidationError as refusal:
         raise LevelwindError(refusal.messages[0]) from None
     return typed
+
+
+USED = "used-"
+"""What the name of a consumable's field begins with; the part's key follows."""
+
+
+def _totals(request: Request) -> dict[Part, float]:
+    """What was typed beside each consumable; an empty box says nothing of it."""
+    typed = {
+        key_in(name.removeprefix(USED)): request.POST.get(name, "") for name in request.POST if name.startswith(USED)
+    }
+    totals = {}
+    for part in consumables():
+        text = typed.get(part.pk, "").strip().replace(",", ".")
+        try:
+            if text:
+                totals[part] = float(text)
+        except ValueError:
+            raise InputError(f"used of {part.number}", text[:20], f"a number of {part.measure}, such as 1.5") from None
+    return totals
 
 
 def _part(request: Request) -> Part:

@@ -29,6 +29,7 @@ MOST_LABELS = 480
 class CountForm(forms.Form):
     new = forms.IntegerField(min_value=0, max_value=MOST_AT_ONCE, label="new, lying there")
     used = forms.IntegerField(min_value=0, max_value=MOST_AT_ONCE, label="second-hand", required=False)
+    left = forms.FloatField(min_value=0, required=False, label="left in the one begun")
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
@@ -76,7 +77,13 @@ def count_page(request: Request, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         given = form.cleaned_data
         try:
-            right = part_counted(part=part, new=given["new"], used=given["used"] or 0, by=request.user.get_username())
+            right = part_counted(
+                part=part,
+                new=given["new"],
+                used=given["used"] or 0,
+                left=given["left"],
+                by=request.user.get_username(),
+            )
             messages.success(request, f"{part}: {'the book was right' if right else 'the book is set right'}.")
             then = to_count(part.spot).first()
             return redirect("count_part", then.pk) if then else redirect("count")

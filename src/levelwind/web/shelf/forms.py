@@ -9,6 +9,7 @@ from levelwind.core.errors import LevelwindError
 from levelwind.core.supply.stock import MOST_UNITS
 from levelwind.reference.families import KINDS
 from levelwind.shop.models import BoneReel, Fit, Part, Pattern
+from levelwind.shop.models.patterns import family_choices
 from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.parts.selectors.sizes import sizes_read, sizes_written
 from levelwind.shop.parts.selectors.standins import SHEET
@@ -55,7 +56,7 @@ class PartForm(SavingForm):
     class Meta:
         model = Part
         fields = ["number", "name", "kind", "maker", "material", "sizes_mm", "spot", "keep_at_least"]
-        fields += ["supplier", "days_to_come", "pack", "last_buy_years", "a_reel", "cut_off"]
+        fields += ["supplier", "days_to_come", "pack", "last_buy_years", "a_reel", "measure", "holds", "cut_off"]
         fields += ["cost_minor", "price_minor", "note"]
         labels = {
             "days_to_come": "days an order takes",
@@ -94,6 +95,20 @@ class OrderForm(forms.Form):
     expected_on = forms.DateField(
         required=False, label="expected on", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
+
+
+class UseForm(forms.Form):
+    """How much of a consumable a reel uses up; without an amount, nothing is said any more."""
+
+    family = forms.ChoiceField(required=False, label="a reel of which kind")
+    amount = forms.FloatField(min_value=0, max_value=100_000, required=False, label="how much of it")
+    prefix = "use"
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["family"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = [("", "any reel"), *family_choices()]
 
 
 class OfferForm(forms.Form):

@@ -32,6 +32,7 @@ from levelwind.shop.parts.services.orders import part_order_add
 from levelwind.shop.parts.services.shelf import (
     GO_WITH_IT,
     part_delete,
+    reel_use_say,
     stock_bought,
     stock_counted,
     stock_from_donor,
@@ -45,7 +46,7 @@ from levelwind.web.pages import page, spoken
 from levelwind.web.pattern_pick import PickForm, words_name
 from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
-from levelwind.web.shelf.forms import EntryForm, FitForm, OfferForm, OrderForm, PartForm, ReplacesForm
+from levelwind.web.shelf.forms import EntryForm, FitForm, OfferForm, OrderForm, PartForm, ReplacesForm, UseForm
 from levelwind.web.shelf.offers import OffersContext, offers_context
 
 NEWEST = 10
@@ -82,6 +83,7 @@ class PartContext:
     hanging: tuple[str, ...]
     was: tuple[Part, ...]
     offers: OffersContext
+    use: UseForm
 
 
 def part_or_404(pk: int) -> Part:
@@ -101,6 +103,7 @@ def draw(
     fit: FitForm | None = None,
     instead: ReplacesForm | None = None,
     offer: OfferForm | None = None,
+    use: UseForm | None = None,
 ) -> HttpResponse:
     """The part's page; a form that was refused comes back with what was typed and a status that says so."""
     entries, out = part_entries(part), still_out(part)
@@ -130,8 +133,9 @@ def draw(
         hanging=hanging_on(part, GO_WITH_IT),
         was=tuple(part.merged_from.all()),
         offers=offers_context(part, offer),
+        use=use or UseForm(),
     )
-    refused = any(one is not None for one in (form, entry, order, fit, instead, offer))
+    refused = any(one is not None for one in (form, entry, order, fit, instead, offer, use))
     return page(request, "shelf/part.html", context, status=422 if refused else 200)
 
 
@@ -234,6 +238,16 @@ def offer_act(request: Request, pk: int) -> HttpResponse:
         except LevelwindError as refusal:
             form.add_error("supplier", spoken(refusal))
     return draw(request, part, offer=form)
+
+
+@require_POST
+def use_act(request: Request, pk: int) -> HttpResponse:
+    """What a reel uses up of it; without an amount, what was said is taken back."""
+    part, form = part_or_404(pk), UseForm(request.POST)
+    if form.is_valid():
+        reel_use_say(part=part, family=form.cleaned_data["family"], amount=form.cleaned_data["amount"])
+        return _to(part, "#uses")
+    return draw(request, part, use=form)
 
 
 @require_POST

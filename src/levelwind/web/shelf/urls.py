@@ -11,6 +11,7 @@ urlpatterns = [
     path("part/<int:pk>/entry/", part.entry_act, name="part_entry"),
     path("part/<int:pk>/back/<int:entry>/", part.put_back_act, name="part_put_back"),
     path("part/<int:pk>/order/", part.order_act, name="part_order"),
+    path("part/<int:pk>/use/", part.use_act, name="part_use"),
     path("part/<int:pk>/offer/", part.offer_act, name="part_offer"),
     path("part/<int:pk>/offer/<int:offer>/", part.offer_changed_act, name="part_offer_changed"),
     path("part/<int:pk>/fit/", part.fit_act, name="part_fit"),

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time
 from itertools import pairwise
 
-from django.db.models import Count, Min, Sum
+from django.db.models import Count, Min, Q, Sum
 from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
@@ -14,13 +14,14 @@ from levelwind.core.supply.stock import MOST_UNITS, LastBuy, Offer, Shelf
 from levelwind.core.supply.stock import Part as Stocked
 from levelwind.core.supply.stock import Supplier as Sender
 from levelwind.shop.models import ENDED, Part, PartOrder, PriceLine, Sending, Shop, Stage, StockEntry, Supplier, Word
+from levelwind.shop.parts.selectors.consumables import used_by_month
 from levelwind.shop.parts.selectors.shelf import parts_that_are_one, parts_with_stock, stock_entries
 from levelwind.shop.parts.selectors.suppliers import Offered, days_of, offered, supplier_rows
 from levelwind.shop.people.selectors import shop_get
 
 MONTHS = 36
 """Months of use looked back on. Our choice: a shop changes."""
-USES = ("taken", "back", "sold", "brought", "cut_up")
+USES = ("taken", "back", "sold", "brought", "cut_up", "used_up")
 """Entries of the ledger that are use, or take it back."""
 FEWEST_WORDS, JUDGED_YES = 8, 0.8
 """Owners' words from which the chance of a yes is the shop's own; and what it is before. A judgement."""
@@ -55,7 +56,9 @@ class ToOrder:
 def to_order(today: date) -> ToOrder:
     shop = shop_get()
     used, since = _used(today)
-    homes = _homes(today) if Part.objects.filter(a_reel__isnull=False).exists() else {}
+    eaten = Part.objects.filter(Q(a_reel__isnull=False) | Q(holds__isnull=False)).exists()
+    homes = _homes(today) if eaten else {}
+    amounts = used_by_month(homes) if eaten else {}
     needed, maybe = _needed()
     rows = list(parts_with_stock().filter(merged_into=None).prefetch_related("offers"))
     known = {each.name.casefold(): each for each in supplier_rows()}
@@ -73,8 +76,10 @@ def to_order(today: date) -> ToOrder:
         names |= {offer.key: offer.supplier for offer in offers if offer.key not in names}
         under += [part] if 0 < part.price_minor < min(offer.cost_minor for offer in offers) else []
         months = _months(since.get(part.pk), today)
-        if part.a_reel:
-            use = used_up(part.a_reel, [homes.get(month, 0) for month in months])
+        if part.holds and part.pk in amounts:
+            use = used_up([amounts[part.pk].get(month, 0.0) / part.holds for month in months])
+        elif part.a_reel:
+            use = used_up([part.a_reel * sum(reels.get(month, 0) for reels in homes.values()) for month in months])
         else:
             use = tuple(min(max(used.get(part.pk, {}).get(month, 0), 0), MOST_UNITS) for month in months)
         told[str(part.pk)] = part, _stocked(part, offers, use, needed.get(part.pk, 0), maybe.get(part.pk, 0.0), shop)
@@ -93,21 +98,28 @@ def to_order(today: date) -> ToOrder:
     return ToOrder(shelf, {key: part for key, (part, _) in told.items()}, names, tuple(unsaid), tuple(under), strangers)
 
 
-def used_up(a_reel: float, reels: Sequence[int]) -> tuple[int, ...]:
-    """Whole units of a consumable used up month by month, by the reels that went home.
+def used_up(shares: Sequence[float]) -> tuple[int, ...]:
+    """Whole units of a consumable used up month by month, from what each month used of one.
 
-    >>> used_up(0.1, [4, 7, 0, 12])
+    >>> used_up([0.4, 0.7, 0.0, 1.2])
     (0, 1, 0, 1)
     """
-    sums = [int(a_reel * sum(reels[: n + 1]) + 1e-9) for n in range(len(reels))]
-    return tuple(min(now - before, MOST_UNITS) for before, now in pairwise([0, *sums]))
+    sums = [int(sum(shares[: n + 1]) + 1e-9) for n in range(len(shares))]
+    return tuple(min(max(now - before, 0), MOST_UNITS) for before, now in pairwise([0, *sums]))
 
 
-def _homes(today: date) -> dict[date, int]:
-    """Reels that went home in each month, by its first day."""
+def _homes(today: date) -> dict[str, dict[date, int]]:
+    """Reels that went home in each month, by its first day, by family."""
     since = timezone.make_aware(datetime.combine(_months_back(today, MONTHS), time.min))
-    rows = Sending.objects.filter(sent_at__gte=since).order_by().values(month=TruncMonth("sent_at"))
-    return {timezone.localdate(row["month"]): row["reels"] for row in rows.annotate(reels=Count("pk"))}
+    rows = (
+        Sending.objects.filter(sent_at__gte=since)
+        .order_by()
+        .values("job__pattern__family", month=TruncMonth("sent_at"))
+    )
+    homes: dict[str, dict[date, int]] = defaultdict(dict)
+    for row in rows.annotate(reels=Count("pk")):
+        homes[row["job__pattern__family"] or ""][timezone.localdate(row["month"])] = row["reels"]
+    return homes
 
 
 def waiting_of(shop: Shop) -> int:

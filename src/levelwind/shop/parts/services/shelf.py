@@ -1,16 +1,22 @@
 """Putting parts on the shelf and taking them from it. Entries are added, never edited; never fewer than none."""
 
+from collections.abc import Mapping
+from math import isfinite
+
 from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import row_delete
 from levelwind.shop.jobs.services.jobs import job_note
-from levelwind.shop.models import BoneReel, DragPlan, Job, MoneyEntry, Part, Piece, StockEntry
+from levelwind.shop.models import BoneReel, DragPlan, Job, MoneyEntry, Part, Piece, ReelUse, StockEntry, UsedUp
+from levelwind.shop.parts.selectors.consumables import used_by
 from levelwind.shop.parts.selectors.shelf import HAIR, left_of_sheet, sold_and_out, still_out, stock_of
 
 MOST_AT_ONCE = 10_000
-GO_WITH_IT = ("offers",)
+MOST_USED = 100_000.0
+"""Of a consumable that one reel may use, in its measure; our choice: more is a slip of the finger."""
+GO_WITH_IT = ("offers", "reel_uses")
 """What hangs on a part and goes where the part goes: by the names of its relations."""
 
 
@@ -76,8 +82,15 @@ def stock_counted(*, part: Part, count: int, used: bool = False, note: str = "",
 
 
 @transaction.atomic
-def part_counted(*, part: Part, new: int, used: int, by: str = "") -> bool:
-    """Counted on a walk along the shelf, both sorts at once. Returns whether the book was right."""
+def part_counted(*, part: Part, new: int, used: int, left: float | None = None, by: str = "") -> bool:
+    """Counted on a walk along the shelf, both sorts at once; of a consumable too what is ``left`` of the one begun, in
+    its measure. Returns whether the book was right.
+    """
+    if left is not None and part.holds:
+        if not 0 <= left <= part.holds:
+            raise InputError("left of the one begun", f"{left:g}", f"from 0 to the {part.holds:g} that it holds")
+        part.cut_off = 1 - left / part.holds
+        part.save(update_fields=["cut_off"])
     entries = [stock_counted(part=part, count=count, used=sort, by=by) for sort, count in ((False, new), (True, used))]
     part.counted_at = timezone.now()
     part.save(update_fields=["counted_at"])
@@ -100,6 +113,63 @@ def stock_cut(*, part: Part, count: int, sheet: Part, of_sheet: int, by: str = "
     held.save(update_fields=["cut_off"])
     cost = held.cost_minor // of_sheet
     return _enter(part, count, False, "cut", unit_cost_minor=cost, note=f"from {held.number}", by=by)
+
+
+@transaction.atomic
+def stock_used_up(*, part: Part, job: Job, amount: float, note: str = "", by: str = "") -> UsedUp:
+    """So much of a consumable, in its measure, went into a reel; below nothing, so much did not after all.
+
+    A tin leaves the shelf once all of it is used, and comes back with what is put back.
+    """
+    held = _locked(part)
+    if not held.holds or not isfinite(amount):
+        raise LevelwindError(f"{held} says no measure and how much is in one: nothing is counted off it.")
+    there = max((stock_of(held).all - (held.cut_off or 0.0)) * held.holds, 0.0)
+    if amount > there + HAIR:
+        words = f"By the book {there:g} {held.measure} of {held} are left, not {amount:g}: count it first."
+        raise LevelwindError(words)
+    entry = UsedUp(part=held, job=job, amount=amount, note=note, by=by)
+    entry.full_clean()
+    entry.save()
+    share = (held.cut_off or 0.0) + amount / held.holds
+    while share > 1 - HAIR:
+        _enter(held, -1, stock_of(held).new == 0, "used_up", by=by)
+        share -= 1
+    while share < -HAIR:
+        _enter(held, 1, False, "used_up", by=by)
+        share += 1
+    held.cut_off = share if share > HAIR else None
+    held.save(update_fields=["cut_off"])
+    return entry
+
+
+@transaction.atomic
+def job_used_up(*, job: Job, totals: Mapping[Part, float], by: str = "") -> int:
+    """What a reel used up of each consumable, in all: what differs from what is written leaves the shelf or comes back.
+
+    Said again, nothing is done. Returns of how many consumables something was written.
+    """
+    written = 0
+    for part, total in totals.items():
+        if not (isfinite(total) and 0 <= total <= MOST_USED):
+            raise InputError(f"used of {part.number}", f"{total:g}", f"from 0 to {MOST_USED:g} {part.measure}")
+        amount = total - used_by(job).get(part.pk, 0.0)
+        if abs(amount) > HAIR:
+            stock_used_up(part=part, job=job, amount=amount, by=by)
+            written += 1
+    return written
+
+
+@transaction.atomic
+def reel_use_say(*, part: Part, amount: float | None, family: str = "") -> None:
+    """A reel of this family, or any reel, uses up so much of it; None or 0: it is not said any more."""
+    if not amount:
+        part.reel_uses.filter(family=family).delete()
+        return
+    use = part.reel_uses.filter(family=family).first() or ReelUse(part=part, family=family)
+    use.amount = amount
+    use.full_clean()
+    use.save()
 
 
 @transaction.atomic
