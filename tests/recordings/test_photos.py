@@ -8,6 +8,7 @@ import pytest
 from PIL import Image, PngImagePlugin
 
 from levelwind.core.errors import InputError
+from levelwind.recordings import photos
 from levelwind.recordings.photos import Photo, read_photo
 
 pillow_heif.register_heif_opener()
@@ -107,7 +108,7 @@ def header_only(width: int, height: int) -> bytes:
         (b"The drag slips.\n" * 20, r"reel.jpg was a text file; allowed is a photo"),
         (bytes(range(256)) * 8, r"reel.jpg was not a picture"),
         (b"GIF89a" + bytes(40), r"reel.jpg was a GIF"),
-        (header_only(20000, 10000), r"reel.jpg was 200 megapixels; allowed is a photo of at most 100 megapixels"),
+        (header_only(20000, 10000), r"reel.jpg was 200 megapixels; allowed is a PNG of at most 40 megapixels"),
         (header_only(300, 300), r"reel.jpg was cut short or damaged"),
         (encoded(picture(), "JPEG")[:3000], r"reel.jpg was cut short or damaged"),
         (encoded(picture(), "HEIF")[:300], r"reel.jpg was damaged at its start"),
@@ -121,6 +122,25 @@ def test_what_is_no_photo_is_refused_in_one_sentence(data: bytes, sentence: str)
 
 
 @pytest.mark.limited
+def test_the_largest_photo_is_read_in_512_mb() -> None:
+    buffer = io.BytesIO()
+    Image.new("RGB", (11_540, 8660), "red").save(buffer, "JPEG")
+    photo = read_photo(buffer.getvalue())
+    assert (photo.width, photo.height) == (2400, 1801) and is_red(opened(photo.jpeg), 0.99, 0.99)
+
+
+def test_a_photo_that_would_need_more_memory_is_refused_by_its_head(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(photos, "LARGEST_PROGRESSIVE", 100_000)
+    monkeypatch.setitem(photos.LARGEST_PIXELS, "WebP", 200_000)
+    buffer = io.BytesIO()
+    picture().save(buffer, "JPEG", progressive=True)
+    with pytest.raises(InputError, match=r"allowed is a progressive JPEG of at most 0 megapixels"):
+        read_photo(buffer.getvalue())
+    with pytest.raises(InputError, match=r"allowed is a WebP of at most 0 megapixels"):
+        read_photo(encoded(picture(), "WEBP"))
+
+
+@pytest.mark.limited
 def test_a_file_is_read_by_its_content_and_called_by_its_name(tmp_path: Path) -> None:
     path = tmp_path / "side plate.png"
     path.write_bytes(encoded(picture(), "JPEG"))
@@ -129,3 +149,13 @@ def test_a_file_is_read_by_its_content_and_called_by_its_name(tmp_path: Path) ->
     path.write_bytes(b"not a picture at all")
     with pytest.raises(InputError, match=r"side plate\.png was a text file"):
         read_photo(path)
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG"])
+def test_a_larger_picture_of_the_sheet_is_read_at_half_its_size(monkeypatch: pytest.MonkeyPatch, kind: str) -> None:
+    from levelwind.recordings import sheet_child
+
+    data = encoded(picture(), kind)
+    assert sheet_child._opened(data, "sheet", kind)[0].shape == (400, 600, 3)
+    monkeypatch.setattr(sheet_child, "MOST_PIXELS", 100_000)
+    assert sheet_child._opened(data, "sheet", kind)[0].shape == (200, 300, 3)

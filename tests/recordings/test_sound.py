@@ -14,7 +14,7 @@ from tests.core.spin.sounds import SAMPLE_HZ, encoded
 
 
 def heard(data: bytes) -> np.ndarray:
-    return np.frombuffer(decode_sound(data, title="a.m4a").blobs[0], np.float32)
+    return decode_sound(data, title="a.m4a")[0]
 
 
 TONE = (0.5 * np.sin(2 * np.pi * 440 * np.arange(2 * SAMPLE_HZ) / SAMPLE_HZ)).astype(np.float32)

@@ -196,6 +196,30 @@ def test_too_many_pixels_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         video.decode_film(FILM, title="spin.mp4")
 
 
+@pytest.mark.parametrize(
+    ("bound", "most", "words"),
+    [
+        ("LARGEST_FRAME_BYTES", 100_000, "320 by 240 pixels of 12 bits; allowed is at most 0 MB a picture"),
+        ("MOST_KEPT_BYTES", 20 * 160 * 120, "more than 20 pictures; allowed is a shorter film"),
+    ],
+)
+def test_what_would_fill_the_memory_is_refused(
+    monkeypatch: pytest.MonkeyPatch, bound: str, most: int, words: str
+) -> None:
+    monkeypatch.setattr(video, bound, most)
+    with pytest.raises(InputError, match=words):
+        video.decode_film(FILM, title="spin.mp4")
+
+
+def test_memory_that_runs_out_is_no_damage(monkeypatch: pytest.MonkeyPatch) -> None:
+    def no_room(*_: object) -> None:
+        raise av.error.MemoryError(12, "Cannot allocate memory")
+
+    monkeypatch.setattr(video._Shrunk, "add", no_room)
+    with pytest.raises(MemoryError):
+        video.decode_film(FILM, title="spin.mp4")
+
+
 def test_a_strip_of_picture_is_refused() -> None:
     with pytest.raises(InputError, match=r"spin\.mp4 was 640 by 64 pixels; allowed is a picture that holds"):
         read(encoded(pictures(12, height=64, width=640), UNEVEN_S[:12]))

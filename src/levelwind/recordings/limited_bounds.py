@@ -20,6 +20,9 @@ STILL_S, STILL_PART = 120.0, 0.01
 """A reader that in so many seconds of the clock used less than this part of a processor waits for what does not come.
 Our choice: on a machine too busy to give it a hundredth, nothing else would be done either."""
 
+LIBRARIES = 2**29
+"""Bytes of address space for libraries that are imported on the way: OpenCV and scipy map 350 MB, and touch a fifth."""
+
 LONGEST_LOOK_S = 1.0
 """What lies between two looks counts as so much at the most: a caller that was busy, or a machine that slept, is not
 the reader's fault."""
@@ -28,14 +31,16 @@ the reader's fault."""
 def keep_within(seconds: int, megabytes: int) -> None:
     """The system's own limits on the process that calls this: none on Windows, on a Mac none on memory.
 
-    Of memory it may take ``megabytes`` beyond what is mapped already, which is Python and what was imported.
+    Of memory it may write to ``megabytes`` beyond what it has, which is Python and what was imported.
     """
     try:
         import resource
     except ImportError:
         return
+    (mapped, data), room = _has(), megabytes * 2**20
     for which, soft, hard in (
-        (resource.RLIMIT_AS, _mapped() + megabytes * 2**20, _mapped() + megabytes * 2**20),
+        (resource.RLIMIT_DATA, data + room, data + room),
+        (resource.RLIMIT_AS, mapped + room + LIBRARIES, mapped + room + LIBRARIES),
         (resource.RLIMIT_CPU, seconds, seconds + 1),
         (resource.RLIMIT_CORE, 0, 0),
     ):
@@ -43,12 +48,15 @@ def keep_within(seconds: int, megabytes: int) -> None:
             resource.setrlimit(which, (soft, hard))
 
 
-def _mapped() -> int:
-    """Bytes of address space that this process has; 0 where the system does not say."""
+def _has() -> tuple[int, int]:
+    """Bytes of address space that this process has, and how many of them are its own to write to; 0 where the system
+    does not say."""
     try:
-        return int(Path("/proc/self/statm").read_text().split()[0]) * os.sysconf("SC_PAGE_SIZE")
+        words = Path("/proc/self/statm").read_text().split()
     except OSError:
-        return 0
+        return 0, 0
+    page = os.sysconf("SC_PAGE_SIZE")
+    return int(words[0]) * page, int(words[5]) * page
 
 
 class Watch:
@@ -68,7 +76,7 @@ class Watch:
         if self._process is None:
             return None
         with suppress(self._gone):
-            if self._process.memory_info().rss > self._bytes:
+            if self._process.memory_info().rss > self._bytes and self._own() > self._bytes:
                 return TOO_LARGE
             times = self._process.cpu_times()
             used = times.user + times.system
@@ -77,6 +85,10 @@ class Watch:
             if self._stands_still(used):
                 return STANDS_STILL
         return None
+
+    def _own(self) -> int:
+        """Bytes that nobody else has: what a forked process shares with the one it came from costs nothing."""
+        return int(self._process.memory_full_info().uss) if self._process else 0
 
     def _stands_still(self, used_s: float) -> bool:
         now = monotonic()

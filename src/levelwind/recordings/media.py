@@ -71,7 +71,7 @@ def opened(source: bytes | Path, title: str) -> "Iterator[InputContainer]":
             with av.open(file, "r", options={"format_whitelist": DEMUXERS}) as container:
                 yield container
         except (av.FFmpegError, ValueError, IndexError) as error:
-            if isinstance(error, InputError):
+            if isinstance(error, InputError | MemoryError):
                 raise
             raise InputError(title, "cut short or damaged", "the whole file, as it was saved: send it again") from error
 

@@ -13,9 +13,16 @@ from levelwind.core.errors import InputError
 from levelwind.recordings.limited import Answer, run_limited
 
 LARGEST_BYTES = 40_000_000
-LARGEST_PIXELS = 100_000_000
+LARGEST_PIXELS = {"JPEG": 100_000_000, "PNG": 40_000_000, "WebP": 25_000_000, "HEIC": 50_000_000}
+"""As many as are decoded in the memory there is. A large JPEG is made smaller while it is decoded, the others hold the
+whole picture once or several times. Phones save up to 50 megapixels as HEIC, and pictures of the screen as PNG."""
+LARGEST_PROGRESSIVE = 40_000_000
+"""Pixels of a JPEG that comes into view bit by bit: its decoder holds all of it before the first row is done."""
+MEGABYTES = 512
 LONG_SIDE = 2400
 THUMBNAIL_SIDE = 480
+GAP = 2.0
+"""At least so many times larger than it is kept a picture is decoded, so that nothing of its sharpness goes."""
 ALLOWED = "a photo saved as JPEG, PNG, WebP or HEIC"
 
 _HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
@@ -40,11 +47,11 @@ class Photo:
 def read_photo(source: bytes | Path, *, name: str = "") -> Photo:
     """Check, decode in a limited process, and keep only the picture.
 
-    Raises InputError in one sentence for what is no photo, is damaged, or is over 40 MB or 100 megapixels.
+    Raises InputError in one sentence for what is no photo, is damaged, or has more bytes or pixels than are read.
     """
     name = name or (source.name if isinstance(source, Path) else "the photo")
     data, kind = sorted_out(source, name)
-    answer = run_limited(decode_photo, data, name=name, seconds=20, megabytes=1500, title=name, kind=kind)
+    answer = run_limited(decode_photo, data, name=name, seconds=20, megabytes=MEGABYTES, title=name, kind=kind)
     (jpeg, thumbnail), (width, height) = answer.blobs, answer.facts["size"]
     small_width, small_height = answer.facts["thumbnail"]
     return Photo(jpeg, width, height, thumbnail, small_width, small_height, kind, sha256(data).hexdigest())
@@ -80,8 +87,11 @@ def kind_of(data: bytes) -> str | None:
 def decode_photo(data: bytes, *, title: str, kind: str) -> Answer:
     """The part that touches pixels; runs in the limited process."""
     with refusing(title):
-        image = _plain(checked(data, title, kind))
-        image.thumbnail((LONG_SIDE, LONG_SIDE), reducing_gap=2.0)
+        image = checked(data, title, kind)
+        by = LONG_SIDE * GAP / max(image.size)
+        image.draft(None, (int(image.width * by), int(image.height * by)))  # a JPEG alone can be decoded smaller
+        image = _plain(image)
+        image.thumbnail((LONG_SIDE, LONG_SIDE), reducing_gap=GAP)
         image = _flat(ImageOps.exif_transpose(image))
     small = image.copy()
     small.thumbnail((THUMBNAIL_SIDE, THUMBNAIL_SIDE))
@@ -96,9 +106,11 @@ def checked(data: bytes, title: str, kind: str) -> Image.Image:
 
         register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
     image: Image.Image = Image.open(io.BytesIO(data), formats=["HEIF" if kind == "HEIC" else kind.upper()])
+    progressive = kind == "JPEG" and "progressive" in image.info
+    most = LARGEST_PROGRESSIVE if progressive else LARGEST_PIXELS[kind]
     pixels = image.width * image.height
-    if pixels > LARGEST_PIXELS:
-        allowed = f"a photo of at most {LARGEST_PIXELS / 1e6:.0f} megapixels"
+    if pixels > most:
+        allowed = f"a {'progressive ' * progressive}{kind} of at most {most / 1e6:.0f} megapixels"
         raise InputError(title, f"{pixels / 1e6:.0f} megapixels", allowed)
     return image
 

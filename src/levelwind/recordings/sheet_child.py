@@ -17,7 +17,7 @@ from levelwind.core.fits.seen import PaperSeen, SheetSeen
 from levelwind.core.fits.sheet import CORNERS, MARK_MM, PAPERS, PER_SHEET, Mark, Sheet, sheet
 from levelwind.recordings.limited_messages import Answer
 from levelwind.recordings.photos import checked, refusing
-from levelwind.recordings.sheet_pieces import Light, looked_up, pieces_of
+from levelwind.recordings.sheet_pieces import Light, laid_flat, pieces_of
 
 FEWEST_MARKS = 8
 """Of the twelve: with fewer the lens's bend is guessed. Our choice."""
@@ -30,6 +30,10 @@ MOST_BLUR_MM = 0.30
 
 FLATTEST_MM = 0.15
 """How far the marks may lie off a flat sheet: our choice."""
+
+MOST_PIXELS = 26_000_000
+"""A larger picture is read at half its size: still 13 dots a millimetre and more where the sheet fills it, and what the
+reader was set on had 13 (docs/physics/fits.md)."""
 
 SHOWN_PX_PER_MM = 6
 """Of the straightened picture that is kept."""
@@ -74,6 +78,9 @@ def _opened(data: bytes, title: str, kind: str) -> tuple[np.ndarray, float | Non
     with refusing(title):
         image = checked(data, title, kind)
         stated = image.getexif().get_ifd(EXIF_IFD).get(FOCAL_TAG)
+        if image.width * image.height > MOST_PIXELS:
+            half = image.width // 2, image.height // 2
+            image = image if image.draft(None, half) else image.reduce(2)
         image = ImageOps.exif_transpose(image).convert("RGB")
     focal = float(stated) if isinstance(stated, int | float) and 10 <= stated <= 200 else None
     return np.asarray(image), focal
@@ -208,9 +215,7 @@ def _edge_at(light: Light, camera: Camera, points: Floats, out: tuple[int, int],
 
 def _straightened(colours: np.ndarray, camera: Camera, paper: Sheet) -> bytes:
     across, down = round(paper.width_mm * SHOWN_PX_PER_MM), round(paper.height_mm * SHOWN_PX_PER_MM)
-    x, y = np.meshgrid((np.arange(across) + 0.5) / SHOWN_PX_PER_MM, (np.arange(down) + 0.5) / SHOWN_PX_PER_MM)
-    at = camera.pixels(np.column_stack([x.ravel(), y.ravel()])).astype(np.float32).reshape(down, across, 2)
-    picture = looked_up(colours, at, cv2.INTER_LINEAR)
+    picture = laid_flat(colours, camera, across, down, lambda dots: (dots + 0.5) / SHOWN_PX_PER_MM)
     buffer = io.BytesIO()
     Image.fromarray(picture).save(buffer, "JPEG", quality=82)
     return buffer.getvalue()

@@ -11,7 +11,7 @@ from levelwind.core.fits.seen import SheetSeen
 from levelwind.recordings.limited import Answer, run_limited
 from levelwind.recordings.photos import sorted_out
 
-SECONDS, MEGABYTES = 60, 3000
+SECONDS, MEGABYTES = 60, 512
 
 HOW_TO_GET_IT = (
     "Pictures of the measuring sheet are read by OpenCV, which is large and not installed: run "

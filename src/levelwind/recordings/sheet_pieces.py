@@ -1,5 +1,6 @@
 """Pieces on the straightened sheet: found, outlined, and their edges sought in the picture itself."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import cv2
@@ -94,6 +95,21 @@ class Light:
         return self.at(camera, points_mm[:, None, :] + normals[:, None, :] * at[None, :, None]), step_mm
 
 
+BAND_ROWS = 128
+"""Rows of a straightened picture whose places are worked out together: those of all at once take ten times the picture.
+"""
+
+
+def laid_flat(colours: np.ndarray, camera: Camera, wide: int, high: int, mm: Callable[[Floats], Floats]) -> np.ndarray:
+    """The sheet seen square on; ``mm`` says where on it dots of the new picture (n by 2, across and down) lie."""
+    flat = np.empty((high, wide, 3), np.uint8)
+    for top in range(0, high, BAND_ROWS):
+        y, x = np.mgrid[top : min(top + BAND_ROWS, high), 0:wide]
+        at = camera.pixels(mm(np.column_stack([x.ravel(), y.ravel()]))).astype(np.float32)
+        flat[top : top + len(x)] = looked_up(colours, at.reshape(*x.shape, 2), cv2.INTER_LINEAR)
+    return flat
+
+
 REMAP_WIDE = 1024
 """Points in a row when they are looked up: OpenCV takes pictures, not lists."""
 
@@ -173,9 +189,7 @@ class _Grid:
     high: int
 
     def straightened(self, colours: np.ndarray, camera: Camera) -> np.ndarray:
-        x, y = np.meshgrid(np.arange(self.wide), np.arange(self.high))
-        at = camera.pixels(self.mm(np.column_stack([x.ravel(), y.ravel()]))).astype(np.float32)
-        return looked_up(colours, at.reshape(self.high, self.wide, 2), cv2.INTER_LINEAR)
+        return laid_flat(colours, camera, self.wide, self.high, self.mm)
 
     def mm(self, dots: Floats) -> Floats:
         return np.asarray((dots + 0.5) / GRID_PX_PER_MM + (self.left, self.top))

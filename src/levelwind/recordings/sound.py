@@ -10,7 +10,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from levelwind.core.errors import InputError
-from levelwind.recordings.limited_messages import Answer
 from levelwind.recordings.media import ALLOWED, check_codec, opened
 
 if TYPE_CHECKING:
@@ -22,10 +21,11 @@ MOST_CHANNELS = 16
 """Past what any microphone here has; the decoder mixes up to some sixty."""
 SAMPLE_HZ = 24_000
 """What every recording is brought to: clicks are told well below 12 kHz, and phones keep little above."""
+SAMPLE_BYTES = 4
 
 
-def decode_sound(source: bytes | Path, *, title: str) -> Answer:
-    """One channel of samples in float32 at 24 kHz, from -1 to 1, and whether it broke off before its end ("damaged").
+def decode_sound(source: bytes | Path, *, title: str) -> tuple[NDArray[np.float32], bool]:
+    """One channel of samples at 24 kHz, from -1 to 1, and whether it broke off before its end.
 
     Raises InputError in one sentence for what is no sound, is damaged, or is over ten minutes long.
     """
@@ -41,7 +41,7 @@ def decode_sound(source: bytes | Path, *, title: str) -> Answer:
         raise InputError(title, "cut short or damaged", ALLOWED)
     if not len(samples):
         raise InputError(title, "without any sound", ALLOWED)
-    return Answer({"damaged": damaged}, (samples.tobytes(),))
+    return samples, damaged
 
 
 def _decoded(container: "InputContainer", title: str) -> tuple[NDArray[np.float32], bool]:
@@ -49,17 +49,15 @@ def _decoded(container: "InputContainer", title: str) -> tuple[NDArray[np.float3
     import av
 
     resampler = av.AudioResampler(format="flt", layout="mono", rate=SAMPLE_HZ)
-    parts: list[NDArray[np.float32]] = []
-    length, damaged = 0, False
+    heard, damaged = bytearray(), False  # it grows in place: parts put together at the end would be there twice
     try:
         for frame in container.decode(audio=0):
             for piece in resampler.resample(frame):
-                parts.append(piece.to_ndarray()[0].astype(np.float32))
-                length += len(parts[-1])
-            if length > LONGEST_S * SAMPLE_HZ:
+                heard += piece.to_ndarray()[0].astype(np.float32).data
+            if len(heard) > LONGEST_S * SAMPLE_HZ * SAMPLE_BYTES:
                 raise InputError(title, f"over {LONGEST_S / 60:.0f} minutes long", "a shorter recording of one spin")
-        parts += [piece.to_ndarray()[0].astype(np.float32) for piece in resampler.resample(None)]
+        for piece in resampler.resample(None):
+            heard += piece.to_ndarray()[0].astype(np.float32).data
     except av.FFmpegError:
         damaged = True
-    whole = np.concatenate(parts) if parts else np.empty(0, np.float32)
-    return np.nan_to_num(whole, posinf=0.0, neginf=0.0), damaged
+    return np.nan_to_num(np.frombuffer(heard, np.float32), copy=False, posinf=0.0, neginf=0.0), damaged

@@ -117,11 +117,10 @@ def _sound(source: bytes | Path, title: str, options: SpinOptions, usual: SpinOp
     from levelwind.recordings.sound import SAMPLE_HZ, decode_sound
 
     tell(0.0, "reading the sound")
-    decoded = decode_sound(source, title=title)
-    samples = np.frombuffer(decoded.blobs[0], np.float32)
+    samples, damaged = decode_sound(source, title=title)
     tell(0.3, f"listening to {len(samples) / SAMPLE_HZ:.0f} s")
     broken = Note.of("breaks_off", "the recording breaks off before its end: only what could be read was used")
-    notes = [broken] * decoded.facts["damaged"]
+    notes = [broken] * damaged
     if options.marks is None and usual.marks:
         by_book = "read as {ticks} ticks a turn, as the pattern book says of this reel's click"
         notes.append(Note.of("ticks_by_pattern", by_book, ticks=usual.marks))

@@ -24,7 +24,7 @@ from levelwind.recordings.spin_child import analyse
 from levelwind.recordings.spin_table import LARGEST_BYTES as LARGEST_TABLE
 from levelwind.recordings.video import LARGEST_BYTES as LARGEST_FILM
 
-SECONDS, MEGABYTES = 600, 4000
+SECONDS, MEGABYTES = 600, 512
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ What is here touches codecs: it runs in the limited process that ``spin_file.rea
 """
 
 import io
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,9 +24,15 @@ if TYPE_CHECKING:
 LARGEST_BYTES = 600_000_000
 LARGEST_PIXELS = 10_000_000
 """Of one frame: 4096 by 2304 and a little more."""
+LARGEST_FRAME_BYTES = 30_000_000
+"""As decoded: that many pixels with ten bits and colours at half their number. A decoder holds up to some twenty."""
 LONGEST_S = 600.0
 """As it plays: a spin of a minute, taken at 240 pictures a second and stretched to 30, plays for eight."""
 MOST_FRAMES = 16_000
+MOST_KEPT_BYTES = 240_000_000
+"""Of all shrunk frames together: 16,000 of 160 by 90, 12,500 of 160 by 120. What follows them takes as much again."""
+MOST_THREADS = 4
+"""Each holds some frames of its own: of 4096 by 2304 pixels 14 MB, with ten bits 28 MB. Our choice."""
 LONG_SIDE = 160
 FEWEST_FRAMES = 10
 LEAST_SIDE = 32
@@ -78,18 +85,21 @@ def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, d
         check_codec(stream, title)
         _check_head(container, stream, title)
         stream.thread_type = "AUTO"
+        stream.codec_context.thread_count = min(MOST_THREADS, os.cpu_count() or 1)
         reel = _Shrunk(title, container.duration / 1e6 if container.duration else None, tell)
         broken = False
         try:
             for frame in container.decode(stream):
                 reel.add(frame)
+        except MemoryError:  # one of FFmpeg's errors too
+            raise
         except av.FFmpegError:
             broken = True
         codec, slowed = stream.codec_context.name, _slowed(container, stream, reel)
         broken = broken or _breaks_off(container, reel)
-    if len(reel.frames) < FEWEST_FRAMES:
+    if len(reel.times) < FEWEST_FRAMES:
         raise InputError(title, "cut short, damaged, or a still picture", ALLOWED)
-    frames, times = reel.upright()
+    frames, times = reel.frames, reel.since_first()
     if min(frames.shape[1:]) < LEAST_SIDE:
         raise InputError(title, f"{reel.size[0]} by {reel.size[1]} pixels", "a picture that holds the whole spool")
     notes = (
@@ -107,7 +117,12 @@ def _check_head(container: "InputContainer", stream: Any, title: str) -> None:
     seconds = container.duration / 1e6 if container.duration else 0.0
     if seconds > LONGEST_S:
         raise _too_long(title, seconds)
-    _check_size(stream.codec_context.width, stream.codec_context.height, title)
+    head = stream.codec_context
+    _check_size(head.width, head.height, title)
+    bits = head.format.padded_bits_per_pixel if head.format else 0
+    if head.width * head.height * bits > 8 * LARGEST_FRAME_BYTES:
+        was = f"{head.width} by {head.height} pixels of {bits} bits"
+        raise InputError(title, was, f"at most {LARGEST_FRAME_BYTES / 1e6:.0f} MB a picture")
 
 
 def _check_size(width: int, height: int, title: str) -> None:
@@ -121,12 +136,13 @@ def _too_long(title: str, seconds: float) -> InputError:
 
 
 class _Shrunk:
-    """Frames as they come, each shrunk at once: a film at full size would not fit in memory."""
+    """Frames as they come, each shrunk and turned at once: a film at full size would not fit in memory, nor twice."""
 
     def __init__(self, title: str, length_s: float | None, tell: Tell) -> None:
         self.title, self.length_s, self.tell = title, length_s, tell
-        self.frames: list[NDArray[np.uint8]] = []
         self.times: list[float] = []
+        self._kept_frames = bytearray()  # it grows in place: frames stacked at the end would be there twice
+        self._shape = (0, 0)
         self.rotation = self.astray = 0
         self.size = (0, 0)
         self._kept: tuple[float, VideoFrame] | None = None
@@ -139,17 +155,22 @@ class _Shrunk:
             self.astray += 1
             return
         _check_size(frame.width, frame.height, self.title)
-        if self.frames and (frame.width, frame.height) != self.size:
+        if self.times and (frame.width, frame.height) != self.size:
             raise InputError(self.title, "of changing size", "a film whose pictures are all of one size")
-        self.size, self.rotation = (frame.width, frame.height), int(frame.rotation)
-        self.frames.append(shrink(_luma(frame)))
+        if not self.times:
+            self.size, self.rotation = (frame.width, frame.height), int(frame.rotation)
+        self._put(np.rot90(shrink(_luma(frame)), k=round(self.rotation / 90)))
         self.times.append(when)
         self._keep(when - self.times[0], frame)
         self.tell(min(1.0, (when - self.times[0]) / (self.length_s or LONGEST_S)), "reading the film")
         if when - self.times[0] > LONGEST_S:
             raise _too_long(self.title, when - self.times[0])
-        if len(self.frames) > MOST_FRAMES:
-            raise InputError(self.title, f"more than {MOST_FRAMES} pictures", "a shorter film of one spin")
+
+    def _put(self, small: NDArray[np.uint8]) -> None:
+        self._shape = small.shape
+        if len(self.times) >= (most := min(MOST_FRAMES, MOST_KEPT_BYTES // max(1, small.size))):
+            raise InputError(self.title, f"more than {most} pictures", "a shorter film of one spin")
+        self._kept_frames += small.tobytes()
 
     def _keep(self, since_s: float, frame: "VideoFrame") -> None:
         """The frame to look at: of a film that does not say its length, one from its last third."""
@@ -170,10 +191,12 @@ class _Shrunk:
         Image.fromarray(upright).save(out, "JPEG", quality=STILL_QUALITY)
         return out.getvalue()
 
-    def upright(self) -> tuple[NDArray[np.uint8], NDArray[np.float64]]:
-        turned = np.rot90(np.stack(self.frames), k=round(self.rotation / 90), axes=(1, 2))
-        times = np.array(self.times)
-        return np.ascontiguousarray(turned), times - times[0]
+    @property
+    def frames(self) -> NDArray[np.uint8]:
+        return np.frombuffer(self._kept_frames, np.uint8).reshape(-1, *self._shape)
+
+    def since_first(self) -> NDArray[np.float64]:
+        return np.asarray(np.array(self.times) - self.times[0])
 
 
 def _luma(frame: "VideoFrame") -> NDArray[np.uint8]:
@@ -199,8 +222,14 @@ def shrink(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
     by = max(1, round(max(luma.shape) / LONG_SIDE))
     h, w = luma.shape[0] // by, luma.shape[1] // by
     rows = np.add.reduce(luma[: h * by, : w * by].reshape(h, by, w * by), axis=1, dtype=np.uint16)
-    sums = np.add.reduce(rows.reshape(h, w, by), axis=2, dtype=np.uint32)
-    return np.asarray((sums + by * by // 2) // (by * by), dtype=np.uint8)
+    sums = rows[:, ::by].astype(np.uint32)
+    for column in range(
+        1, by
+    ):  # by whole pictures: a sum of so few neighbours each costs more in asking than in adding
+        sums += rows[:, column::by]
+    sums += by * by // 2
+    sums //= by * by
+    return np.asarray(sums, dtype=np.uint8)
 
 
 def _slowed(container: "InputContainer", stream: Any, reel: _Shrunk) -> float | None:

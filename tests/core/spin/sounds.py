@@ -195,7 +195,7 @@ def through_codec(samples: NDArray[np.float32], codec: str = "aac", container: s
     from levelwind.recordings.sound import decode_sound
 
     data = encoded(samples, codec, container)
-    back = np.frombuffer(decode_sound(data, title="made").blobs[0], np.float32)
+    back = decode_sound(data, title="made")[0]
 
     return back[1024 if codec == "aac" else 0 :][: len(samples)]
 

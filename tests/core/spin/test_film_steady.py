@@ -5,7 +5,8 @@ import pytest
 from scipy import ndimage
 
 from levelwind.core.errors import NotDeterminedError
-from levelwind.core.spin.film_disc import find_disc
+from levelwind.core.spin import film_phase
+from levelwind.core.spin.film_disc import Disc, find_disc
 from levelwind.core.spin.film_steady import steady
 
 RNG = np.random.default_rng(8)
@@ -82,3 +83,13 @@ def test_a_speck_is_no_spool() -> None:
     grey = np.clip(np.rint(frames + RNG.normal(0, 1.0, frames.shape)), 0, 255).astype(np.uint8)
     with pytest.raises(NotDeterminedError):
         find_disc(grey, steady(grey))
+
+
+def test_of_many_frames_fewer_points_each_are_held(monkeypatch: pytest.MonkeyPatch) -> None:
+    frames = shaken(np.zeros(40), np.zeros(40))
+    held, disc = steady(frames), Disc(80.0, 60.0, 40.0, 38.0, 0.1, 0.0)
+    whole = film_phase.face_of(frames, held, disc)
+    monkeypatch.setattr(film_phase, "MOST_SEEN", 40 * 200)
+    fewer = film_phase.face_of(frames, held, disc)
+    assert 150 <= fewer.seen.shape[1] <= 200 < whole.seen.shape[1]
+    assert np.isin(fewer.turn, whole.turn).all() and fewer.lively.shape == (40,)

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from levelwind.core.errors import NotDeterminedError
+from levelwind.core.spin import sound_envelope
 from levelwind.core.spin.law import Law, speed_after, turns_after
 from levelwind.core.spin.model import SpinResult
 from levelwind.core.spin.options import SpinOptions
@@ -165,3 +166,11 @@ def test_what_is_no_spool_is_refused(kind: str) -> None:
 def test_silence_is_named(samples: np.ndarray) -> None:
     with pytest.raises(NotDeterminedError, match="silence"):
         analyse_sound(samples, float(SAMPLE_HZ), np.random.default_rng(1))
+
+
+def test_a_long_recording_taken_in_parts_has_the_envelope_of_the_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+    samples = recording(14).samples[: 3 * SAMPLE_HZ]
+    whole = sound_envelope.envelope_of(samples, float(SAMPLE_HZ)).at
+    monkeypatch.setattr(sound_envelope, "FRAMES_AT_ONCE", 700)
+    monkeypatch.setattr(sound_envelope, "SAMPLES_AT_ONCE", 5000)
+    assert np.array_equal(sound_envelope.envelope_of(samples, float(SAMPLE_HZ)).at, whole)

@@ -23,6 +23,9 @@ takes."""
 FACE_POINTS = 3000
 """Pixels of the disc that are sampled. Our choice: the phase's noise falls with the root of their number, the time
 grows with it."""
+MOST_SEEN = 20_000_000
+"""Pixels of all frames together, so that a film of more than 6,600 frames takes no more memory. Our choice: its
+thousands of frames make good what each is told less by."""
 FACE_REACH = 1.08
 """Radii; pixels are taken up to here. Our choice: the ellipse found may be a little small, and its rim carries
 marks."""
@@ -75,11 +78,16 @@ class Face:
 def face_of(frames: Frames, held: Steady, disc: Disc) -> Face:
     """At most ``FACE_POINTS`` pixels of the disc in every frame, with shift, roll and gain taken off."""
     rows, columns, turn, _ = disc.points(frames.shape[1], frames.shape[2], FACE_REACH)
-    few = np.s_[:: max(1, -(-len(rows) // FACE_POINTS))]
+    most = min(FACE_POINTS, MOST_SEEN // len(frames))
+    few = np.s_[:: max(1, -(-len(rows) // most))]
     rows, columns, turn = rows[few], columns[few], turn[few]
-    seen = np.concatenate([held.sampled(frames, rows, columns, part) for part in chunks(len(frames))])
-    change = np.minimum(np.abs(seen[held.apart :] - seen[: -held.apart]), _MOST_CHANGE).mean(1)
-    change = np.concatenate([np.repeat(change[:1], held.apart), change])
+    seen = np.empty((len(frames), len(rows)), np.float32)
+    change = np.empty(len(frames), np.float32)
+    for part in chunks(len(frames)):
+        seen[part] = held.sampled(frames, rows, columns, part)
+        late = part[part >= held.apart]
+        change[late] = np.minimum(np.abs(seen[late] - seen[late - held.apart]), _MOST_CHANGE).mean(1)
+    change[: held.apart] = change[held.apart]
     quiet, loud = np.quantile(change, [_QUIET, _LOUD])
     return Face(seen, turn, change > quiet + _LIVELY * (loud - quiet))
 

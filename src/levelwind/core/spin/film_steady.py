@@ -120,9 +120,15 @@ def _between_pixels(
     left, at = across.astype(np.int32), down.astype(np.int32)
     across -= left
     down -= at
-    at = at * np.int32(w) + left + (np.arange(n, dtype=np.int32) * np.int32(h * w))[:, None]
+    at = (at * np.int32(w) + left + (np.arange(n, dtype=np.int32) * np.int32(h * w))[:, None]).astype(np.intp)
     flat = pictures.reshape(-1)
-    near, right, below, beyond = (flat.take(at + step, mode="clip") for step in (0, 1, w, w + 1))
+    near = flat.take(at, mode="clip")
+    at += 1
+    right = flat.take(at, mode="clip")
+    at += w - 1
+    below = flat.take(at, mode="clip")
+    at += 1
+    beyond = flat.take(at, mode="clip")
     right -= near
     right *= across
     near += right
