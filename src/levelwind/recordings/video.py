@@ -225,7 +225,7 @@ def shrink(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
     sums = rows[:, ::by].astype(np.uint32)
     for column in range(
         1, by
-    ):  # by whole pictures: a sum of so few neighbours each costs more in asking than in adding
+    ):  # a sum of so few neighbours each would cost more in asking than in adding
         sums += rows[:, column::by]
     sums += by * by // 2
     sums //= by * by

@@ -36,8 +36,7 @@ choice."""
 LEAST_REGULAR, LEAST_WEIGHT = 0.5, 1e-3
 """Part of the best band's regularity below which a band counts for nothing, and the weight it still has. Our choice."""
 FRAMES_AT_ONCE, SAMPLES_AT_ONCE = 20_000, 1_000_000
-"""Values of the envelope worked out together, and samples squared together. Our choice: ten minutes at once take 500 MB.
-"""
+"""Values of the envelope, and samples to be squared, taken together. Our choice: ten minutes at once take 500 MB."""
 CLEAREST_PART = 3
 """A band's regularity is the mean over that third of the recording in which it is clearest. Our choice: ticks may fill
 no more of it."""
