@@ -223,9 +223,7 @@ def shrink(luma: NDArray[np.uint8]) -> NDArray[np.uint8]:
     h, w = luma.shape[0] // by, luma.shape[1] // by
     rows = np.add.reduce(luma[: h * by, : w * by].reshape(h, by, w * by), axis=1, dtype=np.uint16)
     sums = rows[:, ::by].astype(np.uint32)
-    for column in range(
-        1, by
-    ):  # a sum of so few neighbours each would cost more in asking than in adding
+    for column in range(1, by):  # a sum of so few neighbours each would cost more in asking than in adding
         sums += rows[:, column::by]
     sums += by * by // 2
     sums //= by * by
