@@ -6,7 +6,10 @@ needs one takes a copy.
 """
 
 import fcntl
+import os
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from hashlib import sha256
@@ -79,6 +82,12 @@ def _seed_into(folder: Path) -> None:
 
 def _migrate_into(folder: Path) -> None:
     folder.mkdir()
+    if connections["default"].vendor != "sqlite":
+        in_one_file = {"LEVELWIND_DATA": str(folder), "LEVELWIND_DATABASE": ""}
+        settings = {"DJANGO_SETTINGS_MODULE": "levelwind.project.settings"}
+        migrating = [sys.executable, "-m", "django", "migrate", "--verbosity", "0", "--no-input"]
+        subprocess.run(migrating, env=os.environ | in_one_file | settings, check=True)
+        return
     with book_in(folder):
         call_command("migrate", verbosity=0, interactive=False)
         with connections["default"].cursor() as cursor:

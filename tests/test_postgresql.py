@@ -25,6 +25,7 @@ CHOSEN = [
     "tests/shop/readings/test_reading_work.py::test_what_a_killed_worker_had_is_taken_up_by_another_until_it_is_plain_that_the_file_ends_them",
     "tests/shop/readings/test_reading_work.py::test_two_are_read_at_a_time_and_the_third_waits",
     "tests/shop/jobs/test_drafts.py::test_a_letter_that_no_book_can_hold_is_left_out",
+    "tests/web/test_fits.py::test_the_shops_own_washers_are_looked_for_by_their_sizes",
 ]
 """Where the two databases differ: locks, constraints under several at once, triggers, tasks, full text."""
 

@@ -9,7 +9,7 @@ INDEXED = ("outer diameter", "inner diameter", "width", "length", "thread diamet
 
 
 class SizeOf(Func):
-    """The size of this name in mm, none where the part has none.
+    """The size of this name in mm, none where the part has none that is a number.
 
     The name is written out in the query, where Django would hand it over beside: only so an index is used.
     """
@@ -28,7 +28,9 @@ class SizeOf(Func):
         )
 
     def as_postgresql(self, compiler: Any, connection: Any, **context: Any) -> Any:
-        template = f"((%(expressions)s ->> '{self.name}')::double precision)"
+        number = f"(%(expressions)s ->> '{self.name}')::double precision"
+        # of what is no number it would make an error
+        template = f"(CASE jsonb_typeof(%(expressions)s -> '{self.name}') WHEN 'number' THEN {number} END)"
         return super().as_sql(compiler, connection, template=template, **context)
 
 
