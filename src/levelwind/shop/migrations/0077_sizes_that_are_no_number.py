@@ -20,6 +20,6 @@ def made_anew(apps: Apps, schema_editor: BaseDatabaseSchemaEditor) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0075_boxes_seen_at_a_sale")]
+    dependencies = [("shop", "0076_consumables_by_the_job")]
 
     operations = [migrations.RunPython(made_anew, migrations.RunPython.noop)]
