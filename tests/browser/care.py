@@ -11,10 +11,14 @@ RULES = {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "
 SCHEMES = {"phone": cases(("light",), ("light", "dark")), "desktop": cases(("dark",), ("light", "dark"))}
 """In which colours a page is looked at: to judge them is most of axe's work, and they do not go by the page's size."""
 MOST_BYTES = 150_000
-"""Of a page as it is written; over the network it comes packed."""
-CARRIES = """() => [performance.getEntriesByType("navigation")[0].decodedBodySize,
-  document.querySelectorAll("link[rel=stylesheet]").length, document.querySelectorAll("script").length]"""
-"""How large the page is, how many style sheets and how many scripts it asks for."""
+"""Of a page as it is written; and of it with all it is drawn with, pictures left out, as sent."""
+CARRIES = """() => {
+  const page = performance.getEntriesByType("navigation")[0];
+  const drawn = performance.getEntriesByType("resource").filter((one) => /[.](css|js|woff2)$/.test(one.name));
+  return [page.decodedBodySize, drawn.reduce((sum, one) => sum + one.encodedBodySize, page.encodedBodySize),
+    document.querySelectorAll("link[rel=stylesheet]").length, document.querySelectorAll("script").length];
+}"""
+"""How large the page is, how much is sent for it, how many style sheets and how many scripts it asks for."""
 ASK = """async (options) => {
   const bars = [...document.querySelectorAll(".act")];
   for (const bar of bars) bar.style.position = "static";
@@ -32,8 +36,9 @@ def take_care(seat: Seat, *, colours: bool = True) -> None:
     """
     page = seat.page
     sideways = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-    size, sheets, scripts = page.evaluate(CARRIES)
-    assert size < MOST_BYTES and (sheets, scripts) == (1, 2), f"{page.url}: {size} bytes, {sheets} and {scripts}"
+    size, sent, sheets, scripts = page.evaluate(CARRIES)
+    told = f"{page.url}: {size} bytes, {sent} sent, {sheets} and {scripts}"
+    assert size < MOST_BYTES and sent < MOST_BYTES and (sheets, scripts) == (1, 2), told
     assert sideways <= 0, f"{page.url} is {sideways} px wider than a {seat.size}"
     page.evaluate(Axe().axe_script)
     found = page.evaluate(

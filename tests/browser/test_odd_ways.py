@@ -74,7 +74,7 @@ def stage(page: Page) -> str:
 def test_a_no_midway_and_the_reel_goes_back_with_its_fee(seat: Seat, tags: Iterator[str]) -> None:
     page, tag = seat.page, next(tags)
     said(page, tag, "no")
-    expect(page.locator(".title-block")).to_contain_text("Say what follows the no")
+    expect(page.locator(".title-block")).to_contain_text("Decide what follows the no")
     take_care(seat)
     press(page, "Send it back")
     ended(page, tag, "Send it back unmended")
@@ -98,7 +98,7 @@ def test_kept_for_spares_it_lies_in_the_bone_box_and_comes_back(seat: Seat, tags
 def test_home_and_back_with_the_same_trouble(seat: Seat, tags: Iterator[str]) -> None:
     page, tag = seat.page, next(tags)
     page.goto(f"/jobs/{tag}/box/")
-    press(page, "It is on its way home")
+    press(page, "Send it home")
     for _ in range(2):
         if page.get_by_role("button", name="Send it home anyway").count():
             press(page, "Send it home anyway")
@@ -139,11 +139,11 @@ def test_an_owner_who_is_silent_is_asked_again(seat: Seat, tags: Iterator[str]) 
     page, tag = seat.page, next(tags)
     page.goto(f"/jobs/{tag}/price/")
     press(page, "Make up the price")
-    press(page, "The price is sent")
+    press(page, "Mark the price sent")
     meant(page)
     expect(page.locator(".title-block")).to_contain_text("the owner's turn")
     expect(page.locator(".title-block")).to_contain_text("since")
-    press(page, "The owner was asked again today")
+    press(page, "Write down: asked again today")
     page.goto(f"/jobs/{tag}/")
     expect(page.get_by_text("The owner was asked again.")).to_be_visible()
 

@@ -28,7 +28,7 @@ def test_a_reel_nobody_knows_is_named_and_becomes_a_pattern(seat: Seat) -> None:
     page.get_by_label("Owner’s name").fill("Ottilie Marsh")
     page.get_by_label("The reel, as its owner names it").fill("Grandfather's reel")
     page.get_by_role("button", name="Book in", exact=True).click()
-    page.get_by_role("link", name="I do not know this reel").click()
+    page.get_by_role("link", name="Find out which reel it is").click()
     asked = page.locator("#next h3")
     for _ in range(LOOKS):
         was, typed = asked.inner_text(), page.locator("#next .choices input.number, #next .choices textarea")
@@ -45,7 +45,7 @@ def test_a_reel_nobody_knows_is_named_and_becomes_a_pattern(seat: Seat) -> None:
     page.get_by_role("button", name="Begin with the first piece").click()
     for number, piece in enumerate(("spool screw", "spool"), 1):
         page.get_by_label("What came out").fill(piece)
-        page.get_by_role("button", name="It is out").click()
+        page.get_by_role("button", name="Put it in its cell").click()
         expect(page.locator(".told li")).to_have_count(number)
     take_care(seat)
     page.get_by_role("button", name="That was the last piece").click()

@@ -190,7 +190,7 @@ def price(walk: Walk) -> None:
 
 
 def agreed(walk: Walk) -> None:
-    walk.press("The price is sent")
+    walk.press("Mark the price sent")
     walk.page.get_by_label("yes", exact=True).check()
     walk.press("Write it down")
     expect(walk.page.locator(".title-block .stage")).to_contain_text("agreed")
@@ -299,8 +299,8 @@ def home(walk: Walk) -> None:
     walk.fill("Carrier", "Coast carrier")
     page.get_by_label("Carrier").blur()
     expect(page.locator("#saved")).to_contain_text("Saved")
-    walk.press("It is boxed")
-    walk.press("It is on its way home")
+    walk.press("Box it")
+    walk.press("Send it home")
     expect(page.locator(".title-block .stage")).to_contain_text("home")
 
 

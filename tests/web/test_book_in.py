@@ -170,7 +170,7 @@ def test_a_crate_is_booked_in(client: Client, draft: Draft) -> None:
     ("field", "typed", "said"),
     [
         ("reel1_reel", " ", "Name the reel"),
-        ("owner_name", "", "Say whose reel it is"),
+        ("owner_name", "", "Enter whose reel it is"),
         ("reel1_declared_minor", "-5", "can be 0 or more"),
         ("reel1_declared_minor", "a lot", "can be a number such as 12.50"),
         ("reel1_line_strength_N", "-3", "can be more than 0"),

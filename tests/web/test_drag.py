@@ -67,7 +67,7 @@ def test_a_fly_reels_page_asks_for_the_tippet_and_sets_to_it(client: Client) -> 
     job = a_job(pattern=pattern, line_strength_N=89.0, line_diameter_mm=0.4, line_name="20 lb backing")
     answer = client.get(URL)
     assert "Setting for the tippet" in words(answer.content.decode()) and answer.context["page"].figures.setting is None
-    assert "say how strong it is" in words(answer.content.decode())
+    assert "enter how strong it is" in words(answer.content.decode())
     assert answer.context["page"].figures.fills[0].share is None
     job.tippet_strength_N = 6 * NEWTONS_PER["lbf"]
     job.save()
@@ -290,7 +290,7 @@ def test_the_shelf_is_searched_and_a_choice_laid_in(client: Client, job: Job) ->
 
 
 def test_a_search_says_what_it_lacks(client: Client, job: Job) -> None:
-    assert "Say first how much lower" in client.post(URL, typed_on_page(client, do="search")).content.decode()
+    assert "Enter first how much lower" in client.post(URL, typed_on_page(client, do="search")).content.decode()
 
 
 @pytest.mark.parametrize("keys", ["99.1", "x", "3.", "3.1_-1.2", "1" * 4000])

@@ -49,7 +49,7 @@ def test_pieces_in_the_tray_are_asked_for_first(
     page, ask = asked.content.decode(), asked.redirect_chain[-1][0]
     half_apart.refresh_from_db()
     assert half_apart.stage == Stage.APART
-    assert "In the tray: handle locking screw, handle nut, handle arm, star. Say what becomes of each." in page
+    assert "In the tray: handle locking screw, handle nut, handle arm, star. Choose what becomes of each." in page
     for told in (
         "Nothing is measured as left: there is no proof.",
         "Measured as found and not as left: spin.",
@@ -58,7 +58,7 @@ def test_pieces_in_the_tray_are_asked_for_first(
         assert told in page
     star = half_apart.pieces.get(place="star")
     refused = client.post(ask, {f"fate_{star.pk}": "spares"})
-    assert refused.status_code == 422 and "Say what becomes of each" in refused.content.decode()
+    assert refused.status_code == 422 and "Choose what becomes of each" in refused.content.decode()
     assert not half_apart.pieces.exclude(fate="").exists()
     client.post(ask, typed_into(asked) | {"rest": "bag", f"fate_{star.pk}": "spares"})
     half_apart.refresh_from_db()
@@ -99,7 +99,7 @@ def test_only_an_end_is_asked_about(client: Client, half_apart: Job, stage: str)
 
 def test_home_is_taken_back_until_it_is_handed_over(client: Client, half_apart: Job) -> None:
     client.post(JOB + "ends/home/", {"rest": "bag"})
-    assert "Say in a sentence why" in client.post(JOB + "box/do/back/", {"why": " "}, follow=True).content.decode()
+    assert "Enter in a sentence why" in client.post(JOB + "box/do/back/", {"why": " "}, follow=True).content.decode()
     page = client.post(JOB + "box/do/back/", {"why": "wrong reel"}, follow=True).content.decode()
     assert "Taken back: it is apart again." in page
     half_apart.refresh_from_db()

@@ -72,7 +72,7 @@ def test_an_answer_is_written_back_to_the_place_it_was_looked_for(client: Client
     job_pattern_choose(job=job, pattern=pattern)
     asked = {"piece": "bearing", "bore": "3", "od": "10", "width": "4", "job": job.tag, "place": "dog"}
     shown = client.get("/fits/", asked).content.decode()
-    assert "It serves the dog" in shown and f"/jobs/{job.tag}/parts/#dog" in shown
+    assert "Write down that it serves the dog" in shown and f"/jobs/{job.tag}/parts/#dog" in shown
     assert "It serves" not in client.get("/fits/", {**asked, "place": "propeller"}).content.decode()
     for _ in (1, 2):
         answer = client.post("/fits/serves/", {**asked, "name": "623"})

@@ -40,7 +40,7 @@ def test_hours_and_days_off_are_kept_put_right_and_taken_out(client: Client) -> 
 
 def test_the_price_asks_the_bench_and_one_press_promises(client: Client) -> None:
     price_draft(job=a_job(stage=Stage.LOOKED_OVER, pattern=a_pattern()))
-    assert "Say when you work at the bench" in said(client, "/jobs/26-0001/price/")
+    assert "Enter your hours at the bench" in said(client, "/jobs/26-0001/price/")
     assert "until the shop says" in said(client, "/jobs/26-0001/ready/")
     client.post("/counter/hours/", dict.fromkeys(DAYS, "6"))
     assert 'hx-get="/jobs/26-0001/ready/"' in said(client, "/jobs/26-0001/price/")

@@ -128,7 +128,7 @@ def test_nobody_elses_turn_and_no_part_without_a_name(client: Client, job: Job) 
     assert client.post(f"{address(job)}turn/", {"turn": "spring"}).status_code == 422
     answer = client.post(f"{address(job)}turn/", {"turn": "part", "short_of": "  "})
     assert answer.status_code == 422
-    assert "Say which part it is short of" in answer.content.decode()
+    assert "Enter which part it is short of" in answer.content.decode()
     assert Job.objects.get(pk=job.pk).turn == "mine"
 
 
@@ -240,7 +240,7 @@ def test_the_pattern_is_not_taken_away_from_under_its_pieces(client: Client, job
 
 
 def test_urgent_is_one_press_and_taken_back_by_one(client: Client, job: Job) -> None:
-    for urgent, shown in (("yes", "it goes ahead of all others"), ("no", "It is urgent: ahead of all others")):
+    for urgent, shown in (("yes", "it goes ahead of all others"), ("no", "Put it ahead of all others")):
         for _ in range(2):
             answer = client.post(f"{address(job)}urgent/", {"urgent": urgent}, follow=True)
         assert shown in answer.content.decode()

@@ -50,7 +50,7 @@ def test_a_letter_is_written_kept_taken_along_and_said_to_have_gone(signed_in: C
     assert Job.objects.get().stage == Stage.PRICE_SENT
     signed_in.post(f"{there}went/", {"does": "not_gone"})
     again = signed_in.get(there).content.decode()
-    assert "It has gone" in again and "counts as sent" not in again, "its price is sent already"
+    assert "Mark it sent" in again and "counts as sent" not in again, "its price is sent already"
     Job.objects.update(stage=Stage.SENT_BACK)
     assert "is not now: it is sent back unmended" in signed_in.get(there).content.decode()
     signed_in.post(f"{there}went/", {"does": "hold"})

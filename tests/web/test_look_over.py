@@ -113,7 +113,7 @@ def test_a_reel_that_nobody_has_named_is_not_looked_over_as_if_it_were_of_one_ki
     page = client.get("/jobs/26-0001/look-over/").content.decode()
     assert "star" not in page.lower().replace("start", "")
     assert page.index("/jobs/26-0001/name/") < page.index("Try every screw on the outside")
-    assert "These data cannot tell what is wrong inside" in page
+    assert "Until the reel is named nobody can tell what is wrong inside" in page
     assert "Counts for nothing until the reel is named: the drag slips" in page
     for key, status in (("washers_thin", 422), ("bloom", 200)):
         seen = client.post("/jobs/26-0001/look-over/", {f"seen-{key}": "yes"}, headers={"HX-Request": "true"})

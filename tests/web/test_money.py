@@ -50,7 +50,9 @@ def test_from_deposit_to_a_void_bill(client: Client, job: Job) -> None:
         in client.post(MONEY + "mistyped/", {"entry": deposit.pk, "why": "x"}, follow=True).content.decode()
     )
     bill = job.bills.get()
-    assert "Say in a sentence" in client.post(f"{MONEY}void/{bill.number}/", {"why": ""}, follow=True).content.decode()
+    assert (
+        "Enter in a sentence" in client.post(f"{MONEY}void/{bill.number}/", {"why": ""}, follow=True).content.decode()
+    )
     client.post(f"{MONEY}void/{bill.number}/", {"why": "wrong rate"})
     assert "void" in client.get(BOX).content.decode() and "Reduced 5 %" in client.get(BOX).content.decode()
     assert client.get(f"/bills/{bill.number}.pdf").content[:5] == b"%PDF-"
@@ -95,7 +97,7 @@ def test_a_bill_over_several_jobs_is_voided_from_its_page_once(client: Client, j
     address = f"/counter/bills/{bill.number}/"
     assert "The bill is wrong" in client.get(address).content.decode()
     void = f"{address}void/"
-    assert "Say in a sentence" in client.post(void, {"why": " "}, follow=True).content.decode()
+    assert "Enter in a sentence" in client.post(void, {"why": " "}, follow=True).content.decode()
     client.post(void, {"why": "wrong owner"})
     assert "void already" in client.post(void, {"why": "again"}, follow=True).content.decode()
     assert (account_of(job).owed, account_of(other).owed) == (0, 0)

@@ -27,7 +27,7 @@ def test_the_bench_says_which_job_next_and_why_and_one_press_puts_it_aside(clien
 
     asked = {"hx-request": "true"}
     assert 'hx-get="/next/"' in said(client.get("/")) and 'hx-get="/next/"' not in said(client.get("/?turn=mine"))
-    assert "Say when you work at the bench" in said(client.get("/next/", headers=asked))
+    assert "Enter your hours at the bench" in said(client.get("/next/", headers=asked))
     hours_keep(hours=[4] * 7)
     words = said(client.get("/next/", headers=asked))
     assert "<html" not in words and "26-0004" not in words

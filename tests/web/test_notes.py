@@ -47,7 +47,7 @@ def test_what_cannot_be_noted_is_said_beside_its_field_and_stays_typed(client: C
 
     answer = client.post(NOTES, {"kind": "called", "text": "to say when"})
     assert answer.status_code == 422
-    assert "Say what came of the call" in answer.content.decode() and "to say when" in answer.content.decode()
+    assert "Choose what came of the call" in answer.content.decode() and "to say when" in answer.content.decode()
     assert "Write what is to be noted" in client.post(NOTES, {"kind": "note", "text": " "}).content.decode()
     ahead = timezone.localtime() + timedelta(days=1)
     answer = client.post(NOTES, {"kind": "note", "text": "x", "at": f"{ahead:%Y-%m-%dT%H:%M}"})

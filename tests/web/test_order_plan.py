@@ -101,7 +101,7 @@ def test_suppliers_and_what_waiting_costs_are_said_and_put_right(client: Client)
     assert wrong.status_code == 422 and "low, likely and high" in said(wrong) and 'value="4.50"' in said(wrong)
     client.post("/shelf/suppliers/keep/", given | {"s0-days_likely": "4", "s0-days_high": "9"})
     assert (Supplier.objects.get().postage_minor, Supplier.objects.get().days_high) == (450, 9)
-    assert "as said below" in said(client.get("/shelf/suppliers/"))
+    assert "as entered below" in said(client.get("/shelf/suppliers/"))
     page = said(client.get("/shelf/orders/plan/"))
     assert "days between orders" in page.lower()
     costs = {"order_days": "14", "was-order_days": "7", "waiting_day_minor": "2", "was-waiting_day_minor": "0.00"}

@@ -25,7 +25,7 @@ def said(client: Client, url: str) -> str:
 def test_an_hour_costs_what_the_year_and_the_hours_say(client: Client) -> None:
     """By hand: 100 days of 5 h; of 365.00 and 730.00 a year 300.00 are theirs; (300 + 20 × 500 h) / 8 h = 1287.50."""
     Shop.objects.create(pk=1, name="Bench", hours=[5.0] * 7)
-    assert "Say what an hour of your own is to bring you" in said(client, URL)
+    assert "Enter what an hour of your own is to bring you" in said(client, URL)
     client.post(URL + "hour/", {"own_hour_minor": "20", "desk_hours": ""})
     assert "Too short a time to tell: 0 reels went home in 1 days" in said(client, URL)
     for text, sum_ in (("Rent", "365"), ("Post", "730"), ("Post", "730")):

@@ -120,7 +120,7 @@ def test_an_order_called_off_leaves_the_old_piece(client: Client, job: Job, dog:
 
 def test_a_missing_piece_may_be_left_out_with_a_reason(client: Client, job: Job) -> None:
     piece_judge(piece=job.pieces.get(place="dog"), state="missing")
-    assert "Say why" in _act(client, "without", note=" ")
+    assert "Enter why" in _act(client, "without", note=" ")
     assert "Goes home without one: not made any more" in _act(client, "without", note="not made any more")
 
 
@@ -244,7 +244,7 @@ def test_a_row_of_what_would_do_goes_onto_the_price_or_the_job_in_one_press(
     (line,) = job.prices.get(number=2).lines.filter(place="dog")
     assert line.part == dog and line.likely_minor > 0 and price.lines.get(place="dog").likely_minor == 900
     Part.objects.filter(pk=dog.pk).update(price_minor=0)
-    assert "<summary>Onto the price</summary>" in _page(client)
+    assert "<summary>Put it on the price</summary>" in _page(client)
     assert "costs is not known: type what you charge" in _act(client, "price", standin=f"part {dog.pk}")
     assert "can be a number such as" in _act(client, "price", standin=f"part {dog.pk}", price="dear")
     assert "D-1 stands on price 2." in _act(client, "price", standin=f"part {dog.pk}", price="9.50")
@@ -268,7 +268,7 @@ def test_a_standard_size_is_ordered_and_a_washer_cut_in_one_press(client: Client
     piece_measure(piece=piece, sizes_mm={"inner diameter": 3.0, "outer diameter": 10.0, "width": 4.0})
     piece_judge(piece=piece, state="worn")
     shown = _page(client)
-    assert "It is cut: take it" in shown and "Order one" in shown
+    assert "Take the cut one" in shown and "Order one" in shown
     _act(client, "way", place="friction_1", standin="cut S-1 28.5x12.2")
     cut = Part.objects.get(number="S-1 28.5x12.2")
     assert (cut.kind, cut.price_minor, cut.fits.get().basis) == ("friction_washer", 100, "measured")

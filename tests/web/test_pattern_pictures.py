@@ -176,7 +176,7 @@ def test_a_guide_to_hand_on_tells_the_way_and_nothing_of_the_owner(client):
     whole = client.get(reverse("pattern_guide_alone", args=[pattern.pk])).content.decode()
     assert "To reach: the whole reel" in whole
     Job.objects.filter(pk=job.pk).update(pattern=None)
-    assert "Say first which pattern this is" in lines(client.get(reverse("guide_alone", args=[job.tag])))
+    assert "Choose its pattern first" in lines(client.get(reverse("guide_alone", args=[job.tag])))
 
 
 def test_at_the_bench_a_step_shows_its_pattern_s_picture_until_the_reel_has_one_of_its_own(client):

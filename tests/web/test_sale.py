@@ -78,7 +78,7 @@ def test_a_sale_is_put_right_on_its_bill(client: Client, gear: Part) -> None:
     assert owed_on(bill) == 0 and "Settled" in client.get(there).content.decode()
     for what, typed, said in (
         ("paid", {"amount": "no"}, "can be a number"),
-        ("void", {"why": ""}, "Say in a sentence"),
+        ("void", {"why": ""}, "Enter in a sentence"),
         ("brought-back", {"sold": sold.pk, "count": "7"}, "1 of G-1 can come back"),
     ):
         assert said in client.post(f"{there}{what}/", typed, follow=True).content.decode()

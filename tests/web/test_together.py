@@ -124,7 +124,7 @@ def test_a_worn_piece_is_not_ticked_silently_and_what_was_typed_is_kept(client, 
     assert "The pinion is worn, and no new one is here." in lines(page)
     assert posted(client, address, "done", step="lift_pinion").status_code == 422
     answer = posted(client, address, "done", step="lift_pinion", all_the_same="1", note="   ")
-    assert answer.status_code == 422 and "Say why" in lines(answer)
+    assert answer.status_code == 422 and "Enter why" in lines(answer)
     answer = posted(client, address, "done", step="lift_pinion", all_the_same="1", note="will do a season")
     assert answer.status_code == 303
     assert StepDone.objects.get(step="lift_pinion", phase="together").note == "will do a season"
@@ -155,7 +155,7 @@ def test_a_missing_piece_is_settled_with_a_reason(client, job, address):
     put_together(job)
     assert "It goes home without the handle knob, because" in lines(client.get(address))
     answer = posted(client, address, "go_without", piece=knob.pk, note="")
-    assert answer.status_code == 422 and "Say why" in lines(answer)
+    assert answer.status_code == 422 and "Enter why" in lines(answer)
     posted(client, address, "go_without", piece=knob.pk, note="the owner has it")
     posted(client, address, "ask", gate="tray_empty")
     text = lines(posted(client, address, "finish"))

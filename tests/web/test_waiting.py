@@ -42,7 +42,7 @@ def test_a_silent_owner_is_not_the_shops_lateness(client: Client, job: Job) -> N
     assert (next_move(fresh).words, days_left(fresh, TODAY), bench_tally().late) == ("Ask the owner again", 3, 0)
     assert "6 days; the promise waits" in waiting_words(fresh, TODAY)
     assert "6 days; the promise waits" in client.get("/").content.decode()
-    assert "The owner was asked again today" in client.get("/jobs/26-0001/price/").content.decode()
+    assert "Write down: asked again today" in client.get("/jobs/26-0001/price/").content.decode()
     client.post("/jobs/26-0001/price/asked/")
     fresh = job_get("26-0001")
     assert (next_move(fresh).words, days_left(fresh, TODAY)) == ("Wait for the owner", 3)

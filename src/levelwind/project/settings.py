@@ -138,7 +138,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "levelwind.web.doors.headers_alone",
     "django.middleware.security.SecurityMiddleware",
-    "levelwind.web.packed.PackForTheNetwork",
+    "levelwind.web.packed.Pack",
     "levelwind.web.doors.nothing_from_elsewhere",
     "levelwind.web.doors.owners_pages_alone",
     "whitenoise.middleware.WhiteNoiseMiddleware",

@@ -1,6 +1,5 @@
-"""Pages sent smaller over the workshop's network, where a phone waits for every byte; on this machine as they are."""
+"""Pages, style sheet and scripts are sent packed, to a phone on the workshop's network as on the shop's own machine."""
 
-from django.conf import settings
 from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
@@ -9,12 +8,10 @@ TEXT = frozenset({"text/html", "text/css", "text/csv", "text/javascript", "appli
 """What gzip makes smaller; pictures, recordings, letters of a typeface and papers are packed already."""
 
 
-class PackForTheNetwork(GZipMiddleware):
+class Pack(GZipMiddleware):
     """A page's secrets cannot be told from its length: see ``docs/decisions/pages-over-the-network.md``."""
 
     def process_response(self, request: HttpRequest, response: HttpResponseBase) -> HttpResponseBase:
         kind = response.headers.get("Content-Type", "").partition(";")[0]
-        packs = (
-            settings.NETWORK and kind in TEXT and response.status_code != 206
-        )  # a piece of a file is asked for by its bytes
+        packs = kind in TEXT and response.status_code != 206  # a piece of a file is asked for by its bytes
         return super().process_response(request, response) if packs else response

@@ -251,7 +251,7 @@ def test_a_day_that_can_be_two_is_asked_before_anything_comes() -> None:
     one = begun("jobs", "owner,reel,date in\nAnsa,Skerry,3/4/2019\n")
     plan = plan_of(one)
     assert [(doubt.about, doubt.shown) for doubt in plan.doubts] == [("order", "3/4/2019")]
-    with pytest.raises(LevelwindError, match="Say first how this list writes"):
+    with pytest.raises(LevelwindError, match="Choose first how this list writes"):
         import_start(one=one)
     import_match(one=one, columns=one.matched["columns"], same={}, order="month")
     import_start(one=one)

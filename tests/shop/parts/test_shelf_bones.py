@@ -31,7 +31,7 @@ def dog() -> Part:
 
 def test_a_donor_without_a_name_has_its_patterns(bone: BoneReel) -> None:
     assert bone.reel == "Tarn & Wey Skerry 50"
-    with pytest.raises(LevelwindError, match="Say what reel it is"):
+    with pytest.raises(LevelwindError, match="Enter what reel it is"):
         bone_add(reel="  ")
 
 

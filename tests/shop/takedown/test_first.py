@@ -92,7 +92,7 @@ def test_a_piece_said_in_the_words_of_the_familys_key_is_that_place_and_pressed_
     ("said", "error"),
     [
         ({"name": "thing"}, "What kind of piece"),
-        ({"name": "  ", "kind": "pin"}, "Say what the piece is"),
+        ({"name": "  ", "kind": "pin"}, "Enter what the piece is"),
         ({"name": "odd pin", "count": 0}, "from 1 to 200"),
         ({"name": "spool", "count": 999}, "from 1 to 200"),
         ({"name": "odd", "kind": "moon"}, "one of screw"),

@@ -52,7 +52,7 @@ def test_kept_for_the_pattern_the_next_reel_has_it_and_this_one_has_it_once():
 def test_a_piece_is_refused_where_it_cannot_be():
     job = a_job(a_pattern(), reach=("handle",))
     take_apart(job)
-    with pytest.raises(LevelwindError, match="Say what the piece is"):
+    with pytest.raises(LevelwindError, match="Enter what the piece is"):
         piece_one_more(job=job, name=" ", kind="pin", step="undo_handle_nut")
     with pytest.raises(LevelwindError, match="kind of piece was 'x'"):
         piece_one_more(job=job, name="pin", kind="x", step="undo_handle_nut")

@@ -252,7 +252,7 @@ def test_going_without_needs_a_reason_and_a_piece_that_is_not_there(job):
     with pytest.raises(LevelwindError, match="does not go without"):
         piece_go_without(piece=piece(job, "pinion"), note="lost")
     piece_judge(piece=piece(job, "handle_knob"), state="missing")
-    with pytest.raises(LevelwindError, match="Say why"):
+    with pytest.raises(LevelwindError, match="Enter why"):
         piece_go_without(piece=piece(job, "handle_knob"), note="  ")
     assert any("handle knob" in question for question in job_work(job).questions)
     piece_go_without(piece=piece(job, "handle_knob"), note="owner has one at home")

@@ -117,7 +117,7 @@ def test_a_worn_piece_goes_back_only_with_a_word(job):
     put_back_until(job, "lift_pinion")
     with pytest.raises(LevelwindError, match=r"the pinion is worn, and no new one is here\. Renew it, or say"):
         rebuild_step_done(job=job, step="lift_pinion", note="a note alone is no word")
-    with pytest.raises(LevelwindError, match="Say why"):
+    with pytest.raises(LevelwindError, match="Enter why"):
         rebuild_step_done(job=job, step="lift_pinion", all_the_same=True, note=" ")
     rebuild_step_done(job=job, step="lift_pinion", all_the_same=True, note="owner will bring one in spring")
     assert here(job, "pinion").where == "reel"

@@ -25,7 +25,9 @@ def wanted_of(result: DragResult, height_m: float, lower_m: float, higher_m: flo
     line = result.line
     if line is None or line.setting is None:
         what = "tippet" if result.system.drive.family in BY_TIPPET else "line"
-        raise NotDeterminedError(f"Say first how strong the {what} is, and measure the spool: the drag wanted follows.")
+        raise NotDeterminedError(
+            f"Enter first how strong the {what} is, and measure the spool: the drag wanted follows."
+        )
     per_drag = result.system.drive.spool_per_drag().value
     wanted_Nm = sum(line.setting.strike_N) / 2 / line.per_spool_Nm[0] / per_drag
     most_Nm = result.strength.first.at_spool_Nm().value / per_drag if result.strength else float("inf")

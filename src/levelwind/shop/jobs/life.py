@@ -80,7 +80,7 @@ NEXT_MOVE = {
 }
 
 ASK_AGAIN = Move("Ask the owner again", "price")
-SAY_WHAT_FOLLOWS = Move("Say what follows the no", "price")
+SAY_WHAT_FOLLOWS = Move("Decide what follows the no", "price")
 GOING_BACK = {Stage.APART: Move("Put it together and send it back", "together")}
 SEND_IT_BACK = Move("Send it back", "job")
 """What comes next where the owner's newest word is a no."""

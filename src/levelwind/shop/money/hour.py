@@ -47,9 +47,9 @@ class HourCost:
     def missing(self) -> str:
         """What stands in the way of telling it; empty where nothing does."""
         if self.pay_minor is None:
-            return "Say what an hour of your own is to bring you."
+            return "Enter what an hour of your own is to bring you."
         if self.bench is None:
-            return "Say when you work at the bench."
+            return "Enter your hours at the bench."
         if self.days < SHORTEST or self.reels < FEWEST_JOBS:
             return (
                 f"Too short a time to tell: {self.reels} reels went home in {self.days} days of this book. "

@@ -33,7 +33,7 @@ MOMENTS = ("found", "left")
 
 
 class AnswerForm(forms.Form):
-    said = forms.ChoiceField(choices=Word.ANSWERS, label="your word", widget=forms.RadioSelect)
+    said = forms.ChoiceField(choices=Word.ANSWERS, label="your answer", widget=forms.RadioSelect)
     up_to_minor = MoneyField(label="up to this sum", required=False)
     number = forms.IntegerField(widget=forms.HiddenInput)
 

@@ -106,7 +106,7 @@ class StepForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         given = super().clean() or self.cleaned_data
         if given.get("gate_ask") and not given.get("gate_why"):
-            self.add_error("gate_why", "Say why it is asked: a question without a reason is ticked without reading.")
+            self.add_error("gate_why", "Enter why it is asked: a question without a reason is ticked without reading.")
         given["after_any"] = [given[name] for name in given if name.startswith("way_") and given[name]]
         if len(given["after_any"]) == 1:
             self.add_error("way_0", "One way alone is no choice: tick it under “what must be off before it”.")

@@ -121,7 +121,7 @@ def import_start(*, one: Import, by: str = "") -> None:
         return
     table = table_of(one)
     if doubts(KINDS[one.kind].fields, Matched.of(one.matched), table.rows)[1]:
-        raise LevelwindError("Say first how this list writes its days and its numbers.")
+        raise LevelwindError("Choose first how this list writes its days and its numbers.")
     began = timezone.now()
     mine = Import.objects.filter(pk=one.pk, state="open").update(state="under_way", started_at=began, by=by, said="")
     if not mine:

@@ -84,7 +84,7 @@ def shelf_choices(drag: JobDrag, old: Stack, shelf: Sequence[Part]) -> tuple[She
     setup, result = drag.setup, drag.result
     lower, higher = setup.number("lower_mm"), setup.number("higher_mm")
     if lower is None or higher is None:
-        raise NotDeterminedError("Say first how much lower and higher a stack the star or knob can take up.")
+        raise NotDeterminedError("Enter first how much lower and higher a stack the star or knob can take up.")
     wanted = wanted_of(result, sum(body.thickness_m for body in old.bodies), lower / 1000, higher / 1000)
     stack, laid = _one_friction_a_part(result.system.stack, setup.parts)
     open_places: dict[int, Sequence[Candidate]] = {

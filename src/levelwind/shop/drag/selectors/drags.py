@@ -287,7 +287,7 @@ def _room(setup: Setup, old: Stack) -> Room:
     """The new washers and plates are held against the old ones, within what the star takes up."""
     lower, higher = setup.number("lower_mm"), setup.number("higher_mm")
     if lower is None or higher is None:
-        raise NotDeterminedError("Say how much lower and how much higher a stack the star or knob can take up.")
+        raise NotDeterminedError("Enter how much lower and how much higher a stack the star or knob can take up.")
     off = (setup.number("off_mm") or 0.0) / 1000
     return Room(pieces(old, off), lower / 1000, higher / 1000, off, tuple(setup.shims()))
 

@@ -99,5 +99,5 @@ def stack_now(job: Job) -> tuple[Stack, Setup]:
     if plan is not None:
         return plan_stack(plan)
     if job.pattern is None:
-        raise LevelwindError("Say first which pattern this reel is: its drag is laid out from there.")
+        raise LevelwindError("Choose its pattern first: its drag is laid out from there.")
     return standard_stack(job.pattern, job.build), Setup()

@@ -232,7 +232,7 @@ def pull_made(moment: str, setup: Setup, reel: Reel) -> PullMade:
         raise NotDeterminedError(NO_SPOOL)
     length, out = spool.filled.length_m, setup.number(f"{moment}_out_m")
     if out is not None and not reel.line_known:
-        raise NotDeterminedError("Metres out say nothing until the line's diameter is known: say how full it was.")
+        raise NotDeterminedError("Metres out say nothing until the line's diameter is known: enter how full it was.")
     if out is not None and out > length:
         raise InputError(f"line out at the pull as {moment}", f"{out:g} m", f"up to the {length:.0f} m there")
     left = FILLS[setup.said.get(f"{moment}_fill", "full")] * length if out is None else length - out

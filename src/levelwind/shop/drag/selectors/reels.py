@@ -28,7 +28,7 @@ class Reel:
 def reel_of(job: Job) -> Reel:
     """The job's reel as far as its pattern and its line are known. Raises LevelwindError while it has no pattern."""
     if job.pattern is None:
-        raise LevelwindError("Say first which pattern this reel is: its drag is laid out from there.")
+        raise LevelwindError("Choose its pattern first: its drag is laid out from there.")
     pattern, kin = job.pattern, family(job.pattern.family)
     diameter = (job.line_diameter_mm or UNKNOWN_LINE_MM) / 1000
     ratio = (job.build.gear_ratio if job.build else None) or pattern.gear_ratio

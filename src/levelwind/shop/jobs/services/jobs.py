@@ -136,7 +136,7 @@ def job_turn(*, job: Job, turn: Turn, short_of: str = "", by: str = "") -> Job:
     """Say whose turn it is; short of a part, which one, where no order of this job says it."""
     short_of = short_of.strip() if turn == Turn.PART else ""
     if turn == Turn.PART and not short_of and not parts_on_order(job):
-        raise LevelwindError("Say which part it is short of: nothing is on order for this reel.")
+        raise LevelwindError("Enter which part it is short of: nothing is on order for this reel.")
     waits, job.short_of = _turn_over(job, turn, by=by), short_of
     job.full_clean()
     job.save(update_fields=["short_of", *waits])

@@ -24,7 +24,7 @@ def note_add(
     """
     now, text, outcome = timezone.now(), text.strip(), outcome if kind == "called" else ""
     if kind == "called" and not outcome:
-        raise LevelwindError("Say what came of the call: you spoke, left a message, or nobody answered.")
+        raise LevelwindError("Choose what came of the call: you spoke, left a message, or nobody answered.")
     if not text and kind != "called":
         raise LevelwindError("Write what is to be noted.")
     if at and at > now:

@@ -77,7 +77,7 @@ def job_home_take_back(*, job: Job, why: str, by: str = "") -> Job:
     if sending.handed_over_at:
         raise LevelwindError("The parcel is handed over: if the reel comes back, book it in again.")
     if not why:
-        raise LevelwindError("Say in a sentence why it is taken back.")
+        raise LevelwindError("Enter in a sentence why it is taken back.")
     sending.sent_at, sending.proof = None, {}
     sending.save(update_fields=["sent_at", "proof"])
     boxed = job.ended_from in ("", Stage.BOXED)

@@ -51,7 +51,7 @@ def stay_unlink(*, job: Job, by: str = "") -> None:
         return
     back = Job.objects.filter(comeback_of=job).first()
     if back:
-        raise LevelwindError(f"{back.tag} came back under its guarantee: say first that it is no comeback.")
+        raise LevelwindError(f"{back.tag} came back under its guarantee: undo that on its page first.")
     if job.comeback_of_id:
         comeback_take_back(job=job, by=by)
     job.history = None

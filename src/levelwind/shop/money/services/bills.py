@@ -208,7 +208,7 @@ def bill_void(*, bill: Bill, why: str, by: str = "") -> Bill:
     if bill.voided_at:
         raise LevelwindError(f"Bill {bill.number} is void already.")
     if not why:
-        raise LevelwindError("Say in a sentence why the bill is void.")
+        raise LevelwindError("Enter in a sentence why the bill is void.")
     entries = list(bill.entries.filter(kind__in=STANDING).select_related("job"))
     _bill_again(bill, entries)
     for entry in entries:

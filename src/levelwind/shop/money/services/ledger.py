@@ -111,7 +111,7 @@ def payment_reverse(*, entry: MoneyEntry, why: str, by: str = "") -> MoneyEntry:
     if MoneyEntry.objects.filter(reverses=entry).exists():
         raise LevelwindError("This payment is taken back already.")
     if not why:
-        raise LevelwindError("Say in a sentence what was wrong with it.")
+        raise LevelwindError("Enter in a sentence what was wrong with it.")
     text = f"mistyped: {entry.text}: {why}"
     return _enter(
         entry.job, "reversal", text, -entry.amount_minor, by, owner=entry.owner, bill=entry.bill, reverses=entry

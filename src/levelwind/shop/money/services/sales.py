@@ -33,7 +33,7 @@ class Sold:
         """Raises LevelwindError where neither a sum nor a price on the shelf says what it costs."""
         amount = self.part.price_minor * self.count if self.amount_minor is None else self.amount_minor
         if self.amount_minor is None and not amount:
-            raise LevelwindError(f"Say what {self.part} is sold for: the shelf has no price for it.")
+            raise LevelwindError(f"Enter what {self.part} is sold for: the shelf has no price for it.")
         counted = f"{self.count} × " if self.count > 1 else ""
         text = f"{counted}{self.part.name} {self.part.number}{', second-hand' if self.used else ''}"
         return DraftLine("part", text[:160], amount, self.rate, self.part.pk, self.count)
@@ -51,7 +51,7 @@ class SoldReel:
     def line(self) -> DraftLine:
         """Raises LevelwindError without a sum: no shelf says what it costs."""
         if self.amount_minor is None:
-            raise LevelwindError(f"Say what {self.job} is sold for.")
+            raise LevelwindError(f"Enter what {self.job} is sold for.")
         named = f"{self.job.reel}, No. {self.job.serial}" if self.job.serial else self.job.reel
         return DraftLine("part", f"{named} ({self.job.tag})"[:160], self.amount_minor, self.rate)
 
@@ -76,7 +76,7 @@ def counter_sell(
     Raises LevelwindError where fewer lie on the shelf, and nothing at all is sold then.
     """
     if owner is None and not how:
-        raise LevelwindError("Without a name it is paid at once: take the money, or say who buys it.")
+        raise LevelwindError("Without a name it is paid at once: take the money, or enter who buys it.")
     passing = owner_passing()
     Owner.objects.select_for_update().get(pk=passing.pk)  # one sale after the other
     made = Bill.objects.filter(press=press).first() if press else None

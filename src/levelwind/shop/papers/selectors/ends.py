@@ -22,7 +22,7 @@ class EndAsks:
     def words(self) -> str:
         """What stands open, a sentence each; nothing where the job may end without a word."""
         names = some_names([piece.name for piece in self.lying])
-        tray = f"In the tray: {names}. Say what becomes of each." if names else ""
+        tray = f"In the tray: {names}. Choose what becomes of each." if names else ""
         old = "Old parts are in the scrap bag: bagged for the owner, or refused?" if self.old_parts else ""
         return " ".join(filter(None, (tray, old)))
 

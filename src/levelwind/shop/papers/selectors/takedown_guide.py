@@ -41,7 +41,7 @@ def guide_to_hand_on(job: Job) -> guide.TakedownGuide:
     Raises LevelwindError while the reel has no pattern, whose name stands on it instead, or nothing is chosen.
     """
     if job.pattern is None:
-        raise LevelwindError("Say first which pattern this is: what its owner calls it does not go out.")
+        raise LevelwindError("Choose its pattern first: what its owner calls it does not go out.")
     sheet = takedown_sheet(job)
     steps = tuple(
         replace(step, picture=replace(step.picture, caption="")) if step.picture else step for step in sheet.steps

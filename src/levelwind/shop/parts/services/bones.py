@@ -24,7 +24,7 @@ def bone_add(
     """A dead reel for the box; ``job`` where it stayed behind from one."""
     name = " ".join(reel.split()) or (str(pattern) if pattern else "")
     if not name:
-        raise LevelwindError("Say what reel it is, or choose its pattern.")
+        raise LevelwindError("Enter what reel it is, or choose its pattern.")
     bone = BoneReel(
         reel=name, pattern=pattern, condition=condition.strip(), spot=spot.strip(), paid_minor=paid_minor, job=job
     )

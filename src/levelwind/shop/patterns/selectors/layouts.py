@@ -98,7 +98,7 @@ def job_layers(job: Job) -> list[Layer]:
 def job_layout(job: Job) -> Layout:
     """How the job's reel is laid out. Raises LevelwindError while nobody has said which pattern it is."""
     if job.pattern is None:
-        raise LevelwindError("Say first which pattern this reel is: its places and its takedown come from there.")
+        raise LevelwindError("Choose its pattern first: its places and its takedown come from there.")
     rows = _rows(job.pattern)
     now = [*_with_build(_own_layers(job.pattern, rows), job.build), job.says]
     if job.layers is None:

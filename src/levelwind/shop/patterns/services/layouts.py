@@ -83,7 +83,7 @@ def place_of_its_own(*, name: str, kind: str, count: int, group: str, taken: set
     """A place that the family lacks, as its kind is usually treated, under a key that nobody took yet."""
     name = " ".join(name.split())
     if not name:
-        raise LevelwindError("Say what the piece is: a word or two, such as “sleeve pin”.")
+        raise LevelwindError("Enter what the piece is: a word or two, such as “sleeve pin”.")
     if not 1 <= count <= MOST_IN_A_PLACE:
         raise InputError(f"count of {name}", count, f"from 1 to {MOST_IN_A_PLACE}")
     renew, clean = LIKE_ITS_KIND.get(kind, ("rarely", "solvent wipe"))

@@ -49,7 +49,7 @@ class Renewal:
 def renewals(job: Job) -> tuple[Renewal, ...]:
     """Every place to renew: what is worn, broken or missing first, then what is always renewed, priced or begun."""
     if job.pattern is None:
-        raise LevelwindError("Say first which pattern this reel is: its places and what fits them come from there.")
+        raise LevelwindError("Choose its pattern first: its places and what fits them come from there.")
     work = job_work(job)
     why = _reasons(job, work)
     places = [work.places[key] for key in work.places if key in why]

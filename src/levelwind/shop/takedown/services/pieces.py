@@ -305,7 +305,7 @@ def piece_go_without(*, piece: Piece, note: str, by: str = "") -> None:
     _hold(piece)
     note = note.strip()[:LONGEST_NOTE]
     if not note:
-        raise LevelwindError(f"Say why the reel goes home without the {piece.name}.")
+        raise LevelwindError(f"Enter why the reel goes home without the {piece.name}.")
     if piece.where in ("cell", "order") or (piece.where == "reel" and piece.state != "missing"):
         raise LevelwindError(f"{_named(piece)} is {piece.get_where_display()}: the reel does not go without it.")
     piece.job.steps_done.update_or_create(phase="without", step=piece.place, defaults={"note": note})

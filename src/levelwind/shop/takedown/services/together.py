@@ -102,7 +102,7 @@ def _refuse_silently(lacking: tuple[tuple[Piece, str], ...], all_the_same: bool,
     if not all_the_same:
         raise LevelwindError(f"Not without a word: {said}. Renew it, or say that it goes back all the same, and why.")
     if not note:
-        raise LevelwindError(f"Say why it goes back all the same: {said}.")
+        raise LevelwindError(f"Enter why it goes back all the same: {said}.")
 
 
 def _send_in_all_the_same(job: Job, lacking: tuple[tuple[Piece, str], ...], note: str, by: str) -> None:

@@ -267,7 +267,7 @@ def _must(forms: DraftForms, owner: Owner | None, *, two_of_a_name: bool) -> Non
     if owner:
         forms.owner.errors.clear()
     elif not name:
-        forms.owner.add_error("name", "Say whose reel it is: find the owner, or fill in a new one.")
+        forms.owner.add_error("name", "Enter whose reel it is: find the owner, or fill in a new one.")
     elif not two_of_a_name and owner_namesakes(name):
         forms.owner.add_error(
             "name", "An owner of this name is in the book already: choose them, or say below that these are two."

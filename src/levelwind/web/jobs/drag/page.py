@@ -116,7 +116,7 @@ def drag_page(request: Request, tag: str) -> HttpResponse:
     """The page. A POST computes and keeps what is typed: with htmx it answers with what changed, else by the page."""
     job = job_or_404(tag)
     if job.pattern is None:
-        cannot = "Say first which pattern this reel is: its drag is laid out from there."
+        cannot = "Choose its pattern first: its drag is laid out from there."
         return page(request, "jobs/drag_bare.html", BareContext(head=job_head(job, "parts"), cannot=cannot))
     reel = reel_of(job)
     if clicks_alone(job.pattern, reel):
