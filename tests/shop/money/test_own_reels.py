@@ -1,16 +1,21 @@
 """A reel of the shop's own is bought, mended and sold, and comes back; a box of dead reels is paid for as one."""
 
+from datetime import timedelta
+
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
+from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.jobs import next_move
 from levelwind.shop.jobs.services.jobs import job_move
-from levelwind.shop.models import Bill, BoneReel, Draft, Job, Owner, Shop, Stage
+from levelwind.shop.models import Bill, BoneReel, Draft, Job, Owner, Shop, Stage, StepDone
 from levelwind.shop.money.own import own_reel
 from levelwind.shop.money.selectors import DraftLine, owed_on
 from levelwind.shop.money.services.bills import bill_draft_save, bill_make
 from levelwind.shop.money.services.sales import SoldReel, counter_sell, reel_bring_back, sale_void
+from levelwind.shop.money.worth import own_worth
 from levelwind.shop.parts.services.bones import bone_delete, bone_strip
 from levelwind.shop.parts.services.shelf import part_add, stock_put_back, stock_take
 from levelwind.shop.people.services import owner_shop
@@ -97,3 +102,27 @@ def test_a_box_of_dead_reels_is_taken_in_and_paid_for_as_one(client: Client) -> 
         bone_delete(bone=reels[0])
     client.post(f"/shelf/bone-box/{reels[2].pk}/take-away/")
     assert BoneReel.objects.count() == 2
+
+
+def test_an_own_reel_is_weighed_until_it_is_mended_and_its_hour_is_told(client: Client) -> None:
+    """Half an hour on the clock; bought for 40.00, sold for 60.00: an hour brought 40.00."""
+    Shop.objects.create(pk=1, name="Bench", hour_minor=3000, hour_cost_minor=2500)
+    job = a_job(owner=owner_shop(), pattern=a_pattern(), bought_minor=4000)
+    page = f"/jobs/{job.tag}/"
+    assert "Nothing is known yet that it could bring" in client.get(page).content.decode()
+    client.post(page, typed_into(client.get(page), asks_minor="120"))
+    shut = own_worth(Job.objects.get())
+    assert shut and shut.told.advice == "mended" and "Mend it and sell it whole." in client.get(page).content.decode()
+    job_move(job=Job.objects.get(), stage=Stage.APART)
+    opened = own_worth(Job.objects.get())
+    assert opened and opened.told.most_to_pay > shut.told.most_to_pay, "the way in is behind it"
+    now = timezone.now()
+    for n, step in enumerate(family("star_drag").rules.steps[:4]):
+        StepDone.objects.create(job=job, phase="apart", step=step.key, at=now + timedelta(minutes=10 * n))
+    job_move(job=Job.objects.get(), stage=Stage.PROVED)
+    assert own_worth(Job.objects.get()) is None and 'id="worth"' not in client.get(page).content.decode()
+    counter_sell(reels=[SoldReel(Job.objects.get(), 6000)], owner=Owner(name="Ines Vasterholm"))
+    own = own_reel(Job.objects.get())
+    assert (own.left_minor, own.minutes, own.an_hour_minor) == (2000, 30.0, 4000)
+    assert "An hour on the clock brought $40.00; it costs $25.00" in " ".join(client.get(page).content.decode().split())
+    assert "$40.00" in client.get("/counter/own/").content.decode()

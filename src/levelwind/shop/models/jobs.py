@@ -129,6 +129,7 @@ class Job(models.Model):
     verdict = models.TextField("verdict, in your words", blank=True)
     done_note = models.TextField("what was done", blank=True)
     bought_minor = models.PositiveBigIntegerField("what the shop paid for it", null=True, blank=True)
+    asks_minor = models.PositiveBigIntegerField("what it is to be sold for", null=True, blank=True)
     sold_for = models.OneToOneField(
         "shop.MoneyEntry",
         verbose_name="what it was sold for",

@@ -1,11 +1,12 @@
 """What a reel of the shop's own cost and brought. Only reads."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
 
 from django.db.models import QuerySet
 
 from levelwind.shop.jobs.selectors.jobs import open_jobs
+from levelwind.shop.jobs.selectors.minutes import clocked
 from levelwind.shop.models import OPEN, Job, Stage
 
 
@@ -17,6 +18,8 @@ class OwnReel:
     bought_minor: int
     parts_minor: int
     sold_minor: int | None
+    minutes: float | None
+    """On the clock of its steps; None where none were ticked."""
 
     @property
     def cost_minor(self) -> int:
@@ -27,11 +30,23 @@ class OwnReel:
         """What is left for the work; None while it is not sold."""
         return None if self.sold_minor is None else self.sold_minor - self.cost_minor
 
+    @property
+    def an_hour_minor(self) -> int | None:
+        """What an hour on the clock brought, to the nearest minor unit, halves up."""
+        if self.left_minor is None or not self.minutes:
+            return None
+        hour = Decimal(self.left_minor) * 60 / Decimal(self.minutes)
+        return int(hour.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
 
 def own_reel(job: Job) -> OwnReel:
+    return _own_reel(job, clocked([job]).get(job.pk))
+
+
+def _own_reel(job: Job, minutes: float | None) -> OwnReel:
     out = job.stock_entries.filter(why__in=["taken", "back"]).select_related("part")
     parts = -sum(entry.change * entry.part.cost_minor for entry in out)
-    return OwnReel(job, job.bought_minor or 0, parts, job.sold_for.amount_minor if job.sold_for else None)
+    return OwnReel(job, job.bought_minor or 0, parts, job.sold_for.amount_minor if job.sold_for else None, minutes)
 
 
 def own_reels() -> tuple[OwnReel, ...]:
@@ -45,8 +60,9 @@ def reels_to_sell() -> QuerySet[Job]:
 
 
 def _reels(jobs: QuerySet[Job]) -> tuple[OwnReel, ...]:
-    found: Iterable[Job] = jobs.filter(owner__kind="shop").select_related("owner", "sold_for__bill")[:MOST]
-    return tuple(own_reel(job) for job in found)
+    found = list(jobs.filter(owner__kind="shop").select_related("owner", "sold_for__bill", "pattern")[:MOST])
+    minutes = clocked(found)
+    return tuple(_own_reel(job, minutes.get(job.pk)) for job in found)
 
 
 MOST = 60

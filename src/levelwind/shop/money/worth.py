@@ -17,7 +17,7 @@ from levelwind.core.supply.stock import Offer
 from levelwind.core.supply.stock import Part as Stocked
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.minutes import shop_minutes
-from levelwind.shop.models import BoneReel, Part, Pattern, Piece, StockEntry
+from levelwind.shop.models import BoneReel, Job, Part, Pattern, Piece, Stage, StockEntry
 from levelwind.shop.parts.selectors.bones import Salvage, came_off, salvage
 from levelwind.shop.parts.selectors.to_order import USES
 from levelwind.shop.patterns.selectors.layouts import pattern_places
@@ -109,7 +109,7 @@ class BoneWorth:
 def bone_worth(bone: BoneReel) -> BoneWorth | None:
     """None where nothing is known that it could bring: no pattern with priced parts, and no price of it whole."""
     kind = bone.pattern.family if bone.pattern else ""
-    return reel_worth(Lying(bone.pattern, kind, bone.whole_minor, bone.shut_minor), bone.pk)
+    return reel_worth(Lying(bone.pattern, kind, bone.whole_minor, bone.shut_minor), bone.pk, times_of(kind))
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,8 +153,25 @@ def times_of(kind: str) -> Times:
     return Times(own.way_in(kin.rules.steps), own.both_ways(kin.rules.steps))
 
 
-def reel_worth(lying: Lying, seed: int) -> BoneWorth | None:
-    pieces, times = pieces_on(lying.pattern)(0), times_of(lying.family)
+def own_worth(job: Job) -> BoneWorth | None:
+    """Of a reel of the shop's own that is not mended yet, from here on: what went into it so far is spent either way.
+
+    None where it is mended or gone, or nothing is known that it could bring.
+    """
+    if not job.is_own or job.stage not in NOT_MENDED:
+        return None
+    kind = job.pattern.family if job.pattern else job.clear_family
+    times = times_of(kind)
+    if job.stage == Stage.APART and times.both_ways is not None:
+        times = Times(0.0, times.both_ways - times.way_in)
+    return reel_worth(Lying(job.pattern, kind, job.asks_minor), job.pk, times)
+
+
+NOT_MENDED = (Stage.BOOKED_IN, Stage.LOOKED_OVER, Stage.PRICE_SENT, Stage.AGREED, Stage.APART)
+
+
+def reel_worth(lying: Lying, seed: int, times: Times) -> BoneWorth | None:
+    pieces = pieces_on(lying.pattern)(0)
     reel = dead_reel(lying, pieces, times)
     if reel is None:
         return None

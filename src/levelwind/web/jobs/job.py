@@ -20,6 +20,7 @@ from levelwind.shop.jobs.selectors.stays import stays_of
 from levelwind.shop.jobs.services.jobs import job_owner_change, job_turn, job_urgent
 from levelwind.shop.models import Job, JobEvent, Owner, Stage, Turn
 from levelwind.shop.money.own import OwnReel, own_reel
+from levelwind.shop.money.worth import NOT_MENDED, BoneWorth, own_worth
 from levelwind.shop.papers.services.last_step import last_step_take_back
 from levelwind.shop.papers.services.sendings import EndAsksError, reel_end
 from levelwind.shop.patterns.selectors.picking import picking
@@ -56,6 +57,9 @@ class JobContext:
     last: LastStep
     stays: int
     own: OwnReel | None
+    worth: BoneWorth | None
+    weighed: bool
+    """It is the shop's own and not mended yet: it could still be stripped."""
     owner_words: str = ""
     owners: tuple[Owner, ...] = ()
 
@@ -81,6 +85,8 @@ def job_context(
         last=last_step(job),
         stays=stays_of(job).count() if job.history_id else 1,
         own=own_reel(job) if job.is_own else None,
+        worth=own_worth(job),
+        weighed=job.is_own and job.stage in NOT_MENDED,
         owner_words=owner_words,
         owners=tuple(owner_list(owner_words)[:MOST_OWNERS]) if owner_words else (),
     )

@@ -112,7 +112,11 @@ def bone_to_bench(*, bone: BoneReel, by: str = "") -> Job:
     if current.stripped_on or came_off(current):
         raise LevelwindError(f"Parts came off this {current.reel}: it is a donor, not whole any more.")
     job = Job(
-        reel=current.reel, pattern=current.pattern, looked_like=current.condition, bought_minor=current.paid_minor
+        reel=current.reel,
+        pattern=current.pattern,
+        looked_like=current.condition,
+        bought_minor=current.paid_minor,
+        asks_minor=current.whole_minor,
     )
     job_book_in(owner=owner_shop(), parcel=Parcel(came_by="counter"), reels=[job], by=by)
     current.mended_as = job

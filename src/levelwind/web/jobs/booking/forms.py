@@ -38,6 +38,7 @@ class ReelForm(SavingForm):
     looked_like = text_field("how it looked")
     declared_minor = MoneyField(label="value declared", required=False)
     bought_minor = MoneyField(label="what the shop paid for it", required=False)
+    asks_minor = MoneyField(label="what it is to be sold for", required=False)
     line_strength_N = ForceField(label="line strength", required=False)
     tippet_strength_N = ForceField(label="tippet strength", required=False)
     line_diameter_mm = forms.FloatField(
@@ -58,6 +59,7 @@ class ReelForm(SavingForm):
             "hours_a_year",
             "declared_minor",
             "bought_minor",
+            "asks_minor",
             "line_name",
             "line_strength_N",
             "tippet_strength_N",
@@ -85,7 +87,7 @@ class ReelForm(SavingForm):
             # asked once it is here: a booking of forty reels holds as many fields as a form can carry
             del self.fields["water"], self.fields["hours_a_year"]
         if not (self.instance.owner_id and self.instance.is_own):
-            del self.fields["bought_minor"]
+            del self.fields["bought_minor"], self.fields["asks_minor"]
         self.fields["declared_minor"].label = f"value declared, {shop_get().currency_symbol}"
 
 
