@@ -52,7 +52,7 @@ def test_counted_line_by_line_it_says_what_to_pay_at_most(client: Client, box: S
     assert 0 < found.careful_minor < found.most_minor == pytest.approx(sum(row.each), abs=2)
     line(client, box, 1, text="a nameless one", dead="3")
     assert "of which 3 count nothing" in said(client, address)
-    assert "greater than or equal to 0" in line(client, box, 2, text="x", dead="-1")
+    assert "This can be 0 or more." in line(client, box, 2, text="x", dead="-1")
     assert SeenReels.objects.get(text="x").dead == 0
     client.post(address, typed_into(client.get(address), where="the quay sale", asked_minor="9000"), headers=HTMX)
     assert "it is a loss with" in said(client, address)
