@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0075_boxes_seen_at_a_sale'),
+        ('shop', '0077_sizes_that_are_no_number'),
     ]
 
     operations = [
