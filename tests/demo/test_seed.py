@@ -12,7 +12,9 @@ from pytest_django import DjangoAssertNumQueries, DjangoDbBlocker
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
-from levelwind.demo.seed import seed
+from levelwind.demo.before import NOT_SEEN_SINCE, REELS
+from levelwind.demo.owners import KEEPERS
+from levelwind.demo.seed import OPENED, seed
 from levelwind.documents.proof import ProofSheet, layout
 from levelwind.shop.finding.selectors import find
 from levelwind.shop.jobs.selectors.jobs import open_jobs, parts_short
@@ -21,6 +23,7 @@ from levelwind.shop.models import (
     BoneReel,
     Draft,
     Fit,
+    Import,
     Job,
     JobEvent,
     MoneyEntry,
@@ -78,10 +81,14 @@ def test_the_crate_came_as_one_parcel_with_a_picture_and_is_at_mixed_stages() ->
     assert crate.filter(photos__moment="found").distinct().count() == 12
 
 
-def test_the_history_covers_a_year_and_none_of_it_lies_ahead() -> None:
+def test_the_history_covers_two_years_the_first_from_lists_and_none_of_it_lies_ahead() -> None:
     now, today = timezone.now(), timezone.localdate()
     span = JobEvent.objects.aggregate(first=Min("at"), last=Max("at"))
-    assert span["last"] < now and now - span["first"] > timedelta(days=330)
+    assert span["last"] < now and now - span["first"] > timedelta(days=700)
+    before = Job.objects.filter(events__text__startswith="Brought in from the list")
+    assert before.count() == REELS and not before.filter(stage_since__gt=now - timedelta(days=OPENED)).exists()
+    assert not before.filter(pattern=None).exists(), "a reel of the old list has no pattern"
+    assert Import.objects.filter(state="done").count() == 2
     for rows in (
         Job.objects.filter(Q(booked_in_at__gt=now) | Q(stage_since__gt=now)),
         StepDone.objects.filter(at__gt=now),
@@ -93,7 +100,7 @@ def test_the_history_covers_a_year_and_none_of_it_lies_ahead() -> None:
 
 def test_no_job_went_home_before_it_came_or_was_priced_before_it_was_looked_over() -> None:
     assert not Sending.objects.filter(sent_at__lte=F("job__booked_in_at")).exists()
-    for job in Job.objects.prefetch_related("events"):
+    for job in Job.objects.filter(booked_in_at__gt=timezone.now() - timedelta(days=OPENED)).prefetch_related("events"):
         words = [event.text for event in sorted(job.events.all(), key=lambda event: (event.at, event.pk))]
         assert words[0].startswith("Booked in")
         marks = [words.index(mark) for mark in ("Now looked over.", "Now price sent.", "Now home.") if mark in words]
@@ -189,7 +196,7 @@ def test_some_owners_are_to_be_asked_and_one_reel_came_back() -> None:
 
 
 def test_every_owner_of_the_plan_is_in_the_book_and_a_booking_stands_unfinished() -> None:
-    assert Owner.objects.count() == 42 and not Owner.objects.filter(jobs=None).exists()
+    assert Owner.objects.count() == len(KEEPERS) + len(NOT_SEEN_SINCE) and not Owner.objects.filter(jobs=None).exists()
     assert Draft.objects.get().data["reel2_reel"] == "Ulbren 40"
 
 

@@ -9,6 +9,7 @@ import pytest
 from django.utils import timezone
 
 from levelwind.core.hunches import pointed_to
+from levelwind.demo.before import NOT_SEEN_SINCE
 from levelwind.demo.clock import scripted_clock
 from levelwind.demo.names import SHOP
 from levelwind.demo.owners import KEEPERS, phone
@@ -87,8 +88,9 @@ def test_the_same_seed_gives_the_same_year_and_another_gives_another() -> None:
 
 
 def test_every_address_and_number_is_one_that_cannot_be_real() -> None:
-    addresses = [keeper.email for keeper in KEEPERS] + [str(SHOP["email"])]
-    numbers = [phone(number) for number in range(len(KEEPERS))] + [str(SHOP["phone"])]
+    owners = (*KEEPERS, *NOT_SEEN_SINCE)
+    addresses = [keeper.email for keeper in owners] + [str(SHOP["email"])]
+    numbers = [phone(number) for number in range(len(owners))] + [str(SHOP["phone"])]
     assert [address for address in addresses if not RESERVED.fullmatch(address)] == []
     assert [number for number in numbers if not FICTIONAL.fullmatch(number)] == []
     assert len(set(numbers)) == len(numbers) and len(set(addresses)) == len(addresses)

@@ -9,10 +9,10 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
+from levelwind.demo.before import lists_brought_in
 from levelwind.demo.case import Shopful
 from levelwind.demo.clock import scripted_clock
 from levelwind.demo.names import SHOP, SUPPLIERS
-from levelwind.demo.owners import KEEPERS, phone
 from levelwind.demo.patterns import pattern_book
 from levelwind.demo.pictures import Album
 from levelwind.demo.shelf import DONORS, counting, donating, restocking, shelf_open
@@ -29,7 +29,7 @@ from levelwind.shop.people.services import day_off_add, hours_keep, shop_open
 
 SEED = 4417
 OPENED = 364
-"""How many days ago the book begins."""
+"""How many days ago the book begins; the year before that comes into it from lists."""
 HOURS = (5.0, 5.0, 3.0, 5.0, 4.0, 2.0, 0.0)
 """At the bench, Monday first: told when the story is over, so that the past was promised by how long reels took."""
 POSTAGE = (
@@ -66,7 +66,7 @@ BOX = (
 
 @transaction.atomic
 def seed() -> None:
-    """Write the invented shop's year into an empty book: all of it, or nothing where something goes wrong.
+    """Write the invented shop's two years into an empty book: all of it, or nothing where something goes wrong.
 
     The same every time, counted from today. Raises LevelwindError where the book has anything in it already.
     """
@@ -102,12 +102,12 @@ def _box_at_a_sale() -> None:
 
 
 def tell(teller: Teller, arrivals: Sequence[Arrival]) -> None:
-    """Open the shop, its pattern book and its shelf a year ago, and tell what came of these arrivals till yesterday."""
+    """Open the shop a year ago with its pattern book, old lists and shelf; tell what came of these arrivals since."""
     teller.clock.now = teller.clock.moment(OPENED)
     shop = shop_open()
     fields_save(instance=shop, was={name: getattr(shop, name) for name in SHOP}, now=SHOP)
-    owners = {keeper.key: _owner(number) for number, keeper in enumerate(KEEPERS)}
     patterns = pattern_book()
+    owners = lists_brought_in(teller.clock, Random(f"{SEED} before"))
     signs_write(patterns)
     shelf = shelf_open(patterns)
     place = Shopful(teller, owners, patterns, Album())
@@ -119,8 +119,3 @@ def tell(teller: Teller, arrivals: Sequence[Arrival]) -> None:
         teller.begin(arriving(place, arrival, Random(f"{SEED} {number}")))
     teller.begin(unfinished(place))
     teller.tell()
-
-
-def _owner(number: int) -> Owner:
-    keeper = KEEPERS[number]
-    return Owner(name=keeper.name, email=keeper.email, phone=phone(number), address=keeper.address, note=keeper.note)
