@@ -67,3 +67,10 @@ def test_a_year_is_read_by_what_went_home_in_it_alone(client: Client) -> None:
     lines = plans(client, "/counter/sunday/")
     assert not [line for line in lines if re.match(rf"SCAN ({LARGE}|shop_price)\b", line)]
     assert sum("INDEX sending_sent_at" in line for line in lines) == 4
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite's own plans")
+def test_a_promise_looks_at_the_newest_reels_without_sorting_all_that_went_home(client: Client) -> None:
+    hours_keep(hours=[8.0] * 5 + [0.0, 0.0])
+    a_job(pattern=a_pattern())
+    assert not [line for line in plans(client, "/jobs/26-0001/ready/") if "FOR DISTINCT" in line]

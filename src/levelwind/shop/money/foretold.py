@@ -10,13 +10,13 @@ from datetime import date, timedelta
 from functools import lru_cache
 
 import numpy as np
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.utils import timezone
 
 from levelwind.core import supply
 from levelwind.core.supply.model import LONGEST_DAYS, LONGEST_MIN, MOST_PACE
 from levelwind.shop.jobs.selectors.jobs import job_list
-from levelwind.shop.jobs.selectors.minutes import clocked, paces
+from levelwind.shop.jobs.selectors.minutes import NOT_HOME, clocked, paces
 from levelwind.shop.models import Job, PartOrder, Price, PriceLine, Stage, Turn, Word
 from levelwind.shop.parts.selectors.shelf import stocks
 from levelwind.shop.parts.selectors.suppliers import (
@@ -310,7 +310,8 @@ def _parts() -> Rests:
 
 def _found() -> Often:
     """Of the newest reels that went home on a price, how many had a part ordered that the first price had not named."""
-    gone = Job.objects.filter(stage=Stage.HOME, prices__sent_at__isnull=False).distinct()
+    priced = Exists(Price.objects.filter(job=OuterRef("pk"), sent_at__isnull=False))
+    gone = Job.objects.exclude(stage__in=NOT_HOME).filter(priced)
     jobs = list(gone.order_by("-stage_since", "-pk").values_list("pk", flat=True)[:NEWEST])
     first: dict[int, set[int | None]] = {}
     told = Price.objects.filter(job__in=jobs, sent_at__isnull=False).prefetch_related("lines").order_by("number")
