@@ -120,3 +120,19 @@ def test_a_year_goes_to_the_accountant(client: Client) -> None:
     answer = client.get(f"/counter/sunday/year-{year}.pdf")
     assert answer.headers["Content-Type"] == "application/pdf" and answer.content.startswith(b"%PDF")
     assert client.get("/counter/sunday/year-9999.pdf").status_code == 404
+
+
+def test_reels_of_a_list_are_said_beside_the_figures_and_years_without_a_reel_are_not_offered(client: Client) -> None:
+    said = lambda url: " ".join(client.get(url).content.decode().split())  # noqa: E731
+    long_ago = noon(TODAY - timedelta(days=200))
+    a_job("26-0901", stage=Stage.HOME, booked_in_at=long_ago, stage_since=long_ago)
+    page = said("/counter/sunday/")
+    assert (
+        "1 reel that went home in this time stands in a list of before this book. What it brought is in no figure"
+        in page
+    )
+    assert "No reel of this book went home from" in page
+    assert f"?year={TODAY.year}" in page and f"?year={TODAY.year - 1}" not in page
+    gone_home(2, 400)
+    page = said("/counter/sunday/")
+    assert f"?year={(TODAY - timedelta(days=400)).year}" in page and f"?year={TODAY.year - 3}" not in page

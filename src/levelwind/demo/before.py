@@ -16,7 +16,7 @@ from levelwind.shop.models import Owner
 
 REELS = 58
 """Past jobs of that year, a few more than half as many as of the next: the shop grew."""
-FIRST, LAST = 728, 410
+FIRST, LAST = 790, 410
 """Days before today between which they came; the last was home again before this book began."""
 UNMENDED = 0.08
 """Share of them that went back as they were."""
@@ -48,7 +48,7 @@ def _brought_in(kind: str, name: str, headings: Sequence[str], rows: Iterable[Se
 
 
 def _reels(today: date, owners: Sequence[Keeper], rng: Random) -> list[tuple[object, ...]]:
-    rows = []
+    rows: list[tuple[object, ...]] = []
     for number in range(REELS):
         kind = rng.choice(COMMON)
         trouble = draw_trouble(rng, kind.family, kind.code)

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 import pytest
 from pytest_django import DjangoAssertNumQueries
 
+from levelwind.shop.jobs.selectors.jobs import next_move
 from levelwind.shop.jobs.services.booking import job_book_in
 from levelwind.shop.models import Job, MoneyEntry, Owner, Parcel, Sending, Stage
 from levelwind.shop.people.selectors import (
@@ -85,3 +86,6 @@ def test_follow_ups_are_due_from_their_day_until_the_answer_is_written_down() ->
     Sending.objects.create(job=back, follow_up_on=TODAY, came_back=True)
     Sending.objects.create(job=on_the_bench, follow_up_on=TODAY)
     assert [sending.job for sending in follow_up_list(TODAY)] == [due]
+    moves = {job: next_move(Job.objects.get(pk=job.pk)).words for job in (due, tomorrow, answered, back)}
+    ask = "Ask how it is doing"
+    assert moves == {due: ask, tomorrow: ask, answered: "Nothing more", back: "Nothing more"}

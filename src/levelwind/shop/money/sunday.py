@@ -11,11 +11,22 @@ from decimal import Decimal
 from functools import cached_property
 
 import numpy as np
-from django.db.models import F, Max, OuterRef, QuerySet, Subquery, Sum
+from django.db.models import F, Max, Min, OuterRef, QuerySet, Subquery, Sum
 from django.utils import timezone
 
 from levelwind.reference.families import family
-from levelwind.shop.models import Job, MoneyEntry, Owner, PartOrder, Pattern, Price, PriceLine, StockEntry
+from levelwind.shop.jobs.selectors.minutes import NOT_HOME
+from levelwind.shop.models import (
+    Job,
+    MoneyEntry,
+    Owner,
+    PartOrder,
+    Pattern,
+    Price,
+    PriceLine,
+    Sending,
+    StockEntry,
+)
 from levelwind.shop.people.selectors import calendar, shop_get
 
 UNKNOWN = "not in the pattern book"
@@ -23,6 +34,8 @@ FEWEST = 3
 """Reels of a pattern from which it is said what it pays. Our choice: of fewer one odd reel decides."""
 MOST = 8
 """Patterns and parts that are named. Our choice: what a person reads."""
+MOST_YEARS = 4
+"""Years that a page is offered of. Our choice: one line on a phone."""
 SEASONS_DAYS = 730
 """Days after which an owner has not been seen for two seasons."""
 
@@ -140,6 +153,8 @@ class Sunday:
     blocking: tuple[Blocking, ...]
     names: dict[int, str]
     """Patterns by their key."""
+    listed: int
+    """Reels that went home within the time by a list of before this book: what they brought is in no figure."""
 
     @cached_property
     def all(self) -> Sums:
@@ -203,7 +218,21 @@ def sunday(time: Time) -> Sunday:
     patterns = Pattern.objects.filter(pk__in={home.pattern for home in homes}).order_by()
     rows = patterns.values_list("pk", "maker", "model", "size")
     names = {pk: " ".join(filter(None, name)) for pk, *name in rows}
-    return Sunday(time, homes, hours_worked(time), tuple(_comebacks(time)), tuple(_blocking(time)), names)
+    return Sunday(
+        time, homes, hours_worked(time), tuple(_comebacks(time)), tuple(_blocking(time)), names, _listed(time)
+    )
+
+
+def _listed(time: Time) -> int:
+    gone = Job.objects.exclude(stage__in=NOT_HOME).filter(stage_since__gte=time.begins, stage_since__lt=time.ends)
+    return gone.filter(sending=None).count()
+
+
+def years_told(today: date) -> tuple[int, ...]:
+    """This year and those before it, back to the first reel that went home; the newest few."""
+    first = Sending.objects.aggregate(first=Min("sent_at"))["first"]
+    since = timezone.localdate(first).year if first else today.year
+    return tuple(range(today.year, max(since - 1, today.year - MOST_YEARS), -1))
 
 
 def went_home(time: Time) -> QuerySet[Job]:

@@ -12,7 +12,7 @@ from levelwind.core.figures import Axis, Figure, Line
 from levelwind.documents import year as year_paper
 from levelwind.documents.money import format_money
 from levelwind.shop.models import Job, Owner
-from levelwind.shop.money.sunday import Home, Sunday, owners_not_seen, sunday, the_year, went_home
+from levelwind.shop.money.sunday import Home, Sunday, owners_not_seen, sunday, the_year, went_home, years_told
 from levelwind.shop.papers.selectors.year import year_sheet
 from levelwind.shop.people.selectors import currency, shop_get
 from levelwind.web.pages import page
@@ -43,8 +43,7 @@ def asked_year(asked: QueryDict) -> int | None:
 def sunday_page(request: Request) -> HttpResponse:
     today, year = timezone.localdate(), asked_year(request.GET)
     found = sunday(the_year(today, year))
-    years = tuple(today.year - n for n in range(4))
-    context = SundayContext(found, year, years, _money(found), _turnaround(found))
+    context = SundayContext(found, year, years_told(today), _money(found), _turnaround(found))
     return page(request, "counter/sunday.html", context)
 
 

@@ -40,7 +40,15 @@ def next_move(job: Job) -> Move:
         return NEXT_MOVE[Stage.AGREED]
     if job.is_own and job.stage in CLOSED and job.stage != Stage.TOGETHER:
         return SELL_IT
+    if job.stage == Stage.HOME and not _to_be_asked(job):
+        return NEXT_MOVE[Stage.SENT_BACK]
     return NEXT_MOVE[Stage(job.stage)]
+
+
+def _to_be_asked(job: Job) -> bool:
+    """Its owner is to say how it is doing; not of a reel of before this book, nor once it was said."""
+    sending: Sending | None = getattr(job, "sending", None)
+    return sending is not None and not sending.follow_up_note and not sending.came_back
 
 
 def _short_move(job: Job) -> Move:
@@ -133,7 +141,7 @@ def proved_reading(job: Job) -> bool:
 
 def job_get(tag: str) -> Job:
     """The job with this tag number; raises Job.DoesNotExist."""
-    return Job.objects.select_related("owner", "parcel", "pattern").get(tag=tag)
+    return Job.objects.select_related("owner", "parcel", "pattern", "sending").get(tag=tag)
 
 
 def job_find(pk: int) -> Job | None:
@@ -164,7 +172,7 @@ def job_list(*, stage: str = "", turn: str = "", due: str = "", ended: bool = Fa
         jobs = jobs.filter(_due(timezone.localdate())[due])
     jobs = jobs.select_related("owner", "pattern").prefetch_related("part_orders__part")
     if ended or stage in ENDED:
-        return jobs.order_by("-stage_since", "-pk")
+        return jobs.select_related("sending").order_by("-stage_since", "-pk")
     not_mine = Case(When(turn=Turn.MINE, then=0), default=1)
     return jobs.order_by(not_mine, F("promised_on").asc(nulls_last=True), "booked_in_at", "pk")
 
