@@ -35,6 +35,16 @@ def test_two_parts_of_one_place_are_a_guess_for_another_and_only_once() -> None:
     assert chain.sure == pytest.approx(SWAP_SHARE * LINK_SHARE**2)
 
 
+def test_two_parts_that_share_many_places_are_held_against_each_other_once() -> None:
+    """By the place that tells most; and left out where no such guess is asked for."""
+    said = [Serves(part, (n, "cap"), 1.0 - n / 100) for part in (1, 2) for n in range(2, 50)]
+    book = Book.of([Serves(1, HERE, 1.0), *said], [], [Instead(3, of=1, sure=0.1)])
+    (swap,) = book.swaps(1)
+    assert swap[2] == 2 and swap[1] == pytest.approx(SWAP_SHARE * LINK_SHARE * 0.98**2)
+    assert [chain.part for chain in inferred(book, HERE)] == [2, 3]
+    assert [chain.part for chain in inferred(book, HERE, swaps=False)] == [3]
+
+
 def test_what_is_denied_is_no_link_and_is_told_also_of_a_slot_alike() -> None:
     said = [Serves(1, HERE, 0.9), Serves(1, HERE, 0.7, serves=False), Serves(5, THERE, 0.8, serves=False)]
     book = Book.of(said, [Alike(HERE, THERE, 0.9)], [Instead(2, of=1, sure=1.0)])

@@ -92,6 +92,10 @@ def test_a_place_that_very_many_serve_shows_the_surest_and_reads_no_large_table_
     if connection.vendor == "sqlite":
         large = r"SCAN shop_(part|fit|patternplace|piece|stock)"
         assert not [line for line in plans_of(asked) if re.match(large, line)]
+        by_size = [question for question in asked if "BETWEEN" in question["sql"]]
+        assert len(by_size) == 2  # on the shelf, and the others: read until there are enough, never sorted
+        assert not [line for line in plans_of(by_size) if "ORDER BY" in line]
+        assert sum("part_kind_" in line for line in plans_of(by_size)) == 4
 
 
 def test_a_donor_is_left_out_once_the_piece_came_off_it_or_it_is_bare() -> None:

@@ -90,6 +90,20 @@ class Book:
     alike: dict[Slot, list[Alike]] = field(default_factory=dict)
     instead: dict[int, list[Instead]] = field(default_factory=dict)
     denied: dict[Slot, list[Serves]] = field(default_factory=dict)
+    _swaps: dict[int, "tuple[Onward, ...]"] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    def swaps(self, part: int) -> "tuple[Onward, ...]":
+        """The parts that serve where this one does, each by the place that tells most for it: told once a book."""
+        if part not in self._swaps:
+            best: dict[int, Onward] = {}
+            for mine in self.by_part.get(part, ()):
+                for theirs in self.at[mine.slot]:
+                    worth = SWAP_SHARE * LINK_SHARE * mine.sure * theirs.sure
+                    if theirs.part != part and (theirs.part not in best or worth > best[theirs.part][1]):
+                        best.pop(theirs.part, None)  # in the order in which the best were met
+                        best[theirs.part] = ((mine, theirs), worth, theirs.part)
+            self._swaps[part] = tuple(best.values())
+        return self._swaps[part]
 
     @classmethod
     def of(cls, serves: Iterable[Serves], alike: Iterable[Alike], instead: Iterable[Instead]) -> "Book":
@@ -108,8 +122,10 @@ class Book:
         return book
 
 
-def inferred(book: Book, slot: Slot, most: int | None = None) -> tuple[Chain, ...]:
+def inferred(book: Book, slot: Slot, most: int | None = None, *, swaps: bool = True) -> tuple[Chain, ...]:
     """The best chain of two links or more for every part that has one, the surest first; of so many parts at ``most``.
+
+    Without ``swaps``: the best that rests on no two parts which serve one place.
 
     The Skerry's ring 1 serves its cap; the maker gives the cap of pattern 2 the same number; 7 replaces 1:
 
@@ -120,9 +136,9 @@ def inferred(book: Book, slot: Slot, most: int | None = None) -> tuple[Chain, ..
     """
     told = {each.part for each in book.at.get(slot, ())}
     best: dict[int, Chain] = {}
-    reached: dict[tuple[int | Slot, bool], float] = {(slot, False): -1.0}
+    reached: dict[tuple[int | Slot, bool], float] = {(slot, not swaps): -1.0}
     order = count()
-    waiting: list[tuple[float, int, int | Slot, bool, tuple[Link, ...]]] = [(-1.0, next(order), slot, False, ())]
+    waiting: list[tuple[float, int, int | Slot, bool, tuple[Link, ...]]] = [(-1.0, next(order), slot, not swaps, ())]
     while waiting:
         worth, _, node, swapped, links = heappop(waiting)
         if worth > reached[node, swapped]:
@@ -164,8 +180,4 @@ def _onward(book: Book, node: int | Slot, swapped: bool) -> Iterable[Onward]:
     for other in book.instead.get(node, ()):
         yield (other,), other.sure, other.part
     if not swapped:
-        for mine in book.by_part.get(node, ()):
-            for theirs in book.at[mine.slot]:
-                if theirs.part != node:
-                    worth = SWAP_SHARE * LINK_SHARE * mine.sure * theirs.sure
-                    yield (mine, theirs), worth, theirs.part
+        yield from book.swaps(node)

@@ -2,7 +2,8 @@
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from functools import reduce
+from operator import or_
 
 from django.db.models import F, Q
 
@@ -37,8 +38,8 @@ MOST_GUESSED = 8
 MOST_WEIGHED = 4 * MOST_GUESSED
 """Chains for one place, the surest, of which those of one kind of part are offered: our choice."""
 
-MOST_SIZED = 60
-"""Parts for each place whose sizes are compared with what is wanted, those on the shelf first: our choice."""
+MOST_SIZED = 2 * MOST_GUESSED
+"""Parts of the sizes wanted that are looked at for each place, those on the shelf first: our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,7 +269,8 @@ def _add_alike(
     for (key, pk), some in reasons.items():
         if key not in measured and max(saying.sure for saying in some) > EVEN and len(parts[pk].sizes_mm) > 1:
             wanted.setdefault(key, parts[pk].sizes_mm)
-    found = [row for row in _alike(places, wanted, reasons) if row[0] in measured or (row[0], row[1]) not in reasons]
+    alike = _alike(places, wanted, reasons, parts)
+    found = [row for row in alike if row[0] in measured or (row[0], row[1]) not in reasons]
     found = [
         (key, pk, saying if key in measured else replace(saying, said_by="the shelf")) for key, pk, saying in found
     ]
@@ -279,16 +281,23 @@ def _add_alike(
 
 
 def _alike(
-    places: Sequence[PlaceInPattern], measured: Mapping[str, Mapping[str, float]], said: Collection[tuple[str, int]]
+    places: Sequence[PlaceInPattern],
+    measured: Mapping[str, Mapping[str, float]],
+    said: Collection[tuple[str, int]],
+    parts: Mapping[int, Part],
 ) -> list[tuple[str, int, Saying]]:
     """Parts of the place's kind that agree in two sizes or more with what was measured, or need a shim.
 
     All that are ``said`` to fit there, and of the others the surest few, those on the shelf first.
     """
     asked = [(place, sizes) for place in places if len(sizes := measured.get(place.key, {})) >= FEWEST_SIZES]
-    known = _of_these_sizes([(place.kind, sizes) for place, sizes in asked]) if asked else []
+    # A drag has six washers of one size: looked for once.
+    different = {(place.kind, *sorted(sizes.items())): (place.kind, sizes) for place, sizes in asked}
+    found = _of_these_sizes(list(different.values())) if asked else []
     kept: list[tuple[str, int, Saying]] = []
     for place, sizes in asked:
+        told = [(pk, parts[pk].kind, parts[pk].sizes_mm) for key, pk in said if key == place.key]
+        known = [*told, *(row for row in found if (place.key, row[0]) not in said)]
         alike = [
             (place.key, pk, saying)
             for pk, kind, part_sizes in known
@@ -303,7 +312,7 @@ def _alike(
 def _of_these_sizes(asked: Sequence[tuple[str, Mapping[str, float]]]) -> list[tuple[int, str, dict[str, float]]]:
     """Parts of these kinds of which any two sizes agree, with kind and sizes: the database looks, by its indexes.
 
-    Those on the shelf come first.
+    Those on the shelf come first; of either so many as were met first, for to sort them all would read them all.
     """
     named = sorted({name for _, sizes in asked for name in sizes})
     column = {name: f"size_{number}" for number, name in enumerate(named)}
@@ -311,13 +320,17 @@ def _of_these_sizes(asked: Sequence[tuple[str, Mapping[str, float]]]) -> list[tu
     for kind, sizes in asked:
         agree = [
             Q(**{f"{column[name]}__range": (size - _slack(name) - HAIR, size + ALIKE_MM + HAIR)})
-            for name, size in sizes.items()
+            for name, size in sorted(sizes.items(), key=lambda size: _slack(size[0]))
         ]
-        for one, other in combinations(agree, 2):
-            near |= Q(kind=kind) & one & other
-    parts = Part.objects.alias(**{column[name]: SizeOf(name) for name in named}).filter(near, merged_into=None)
-    first = parts.order_by(F("stock__here").desc(nulls_last=True), "pk")
-    return list(first.values_list("pk", "kind", "sizes_mm")[: MOST_SIZED * len(asked)])
+        # Each size with any of those behind it: as many ways into the indexes as sizes, not as pairs.
+        for place, one in enumerate(agree[:-1]):
+            near |= Q(kind=kind) & one & reduce(or_, agree[place + 1 :])
+    sized = Part.objects.alias(**{column[name]: SizeOf(name) for name in named}).filter(near, merged_into=None)
+    parts = sized.annotate(lying=F("stock__here") + 0).order_by()  # a sum, so that the sizes' indexes are gone by
+    rows, most = parts.values_list("pk", "kind", "sizes_mm", "lying"), MOST_SIZED * len(asked)
+    here = sorted(rows.filter(lying__gt=0)[:most], key=lambda row: (-row[3], row[0]))
+    rest = sorted(rows.exclude(lying__gt=0)[: most - len(here)], key=lambda row: row[0]) if len(here) < most else []
+    return [(pk, kind, sizes) for pk, kind, sizes, _ in (*here, *rest)]
 
 
 def _slack(name: str) -> float:

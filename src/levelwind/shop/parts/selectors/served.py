@@ -63,7 +63,7 @@ def _sayings(part: Part) -> Iterable[tuple[Slot, Saying]]:
     chains = []
     for slot in targets:
         yield from ((slot, saying) for pk, saying in said_of(said, slot) if pk == part.pk)
-        chains += [chain for chain in inferred(said.book, slot) if chain.part == part.pk and not chain.swaps]
+        chains += [chain for chain in inferred(said.book, slot, swaps=False) if chain.part == part.pk]
     names = names_of(chains, ())
     yield from ((chain.slot, guess(chain, names)) for chain in chains)
 
