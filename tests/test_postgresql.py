@@ -14,6 +14,7 @@ CHOSEN = [
     "tests/shop/parts/test_ledger.py",
     "tests/shop/book/test_lists_in.py::test_the_shelf_comes_in_with_its_counts_and_goes_again_as_long_as_nothing_hangs_on_it",
     "tests/shop/book/test_on_a_server.py",
+    "tests/shop/parts/test_shelf.py::test_views_and_search",
     "tests/shop/parts/test_shelf_once.py",
     "tests/shop/money/test_once_is_once.py",
     "tests/shop/takedown/test_pieces_two_people.py",

@@ -61,6 +61,18 @@ def test_no_page_reads_a_large_table_through(client: Client, address: str, index
 
 
 @pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite's own plans")
+def test_a_word_on_the_shelf_is_looked_for_among_its_letters_once(client: Client) -> None:
+    """Once for the count and once for the page, and never again for each part."""
+    Part.objects.create(number="W-1", name="washer")
+    lines = plans(client, "/shelf/?q_part=washer")
+    found = [n for n, line in enumerate(lines) if line.startswith("SCAN find_text VIRTUAL TABLE INDEX 0:M")]
+    assert len(found) == 2
+    for n in found:
+        assert lines[n - 2].startswith("SEARCH shop_part USING INTEGER PRIMARY KEY")
+        assert (lines[n - 1].split()[0], lines[n + 1]) == ("LIST", "SEARCH f USING INTEGER PRIMARY KEY (rowid=?)")
+
+
+@pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite's own plans")
 def test_a_year_is_read_by_what_went_home_in_it_alone(client: Client) -> None:
     """Each of its sums begins at the day of sending; no table is read through, be it in an index's order."""
     a_job(stage="home")

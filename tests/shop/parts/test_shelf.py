@@ -6,6 +6,7 @@ import pytest
 from django.db import DatabaseError, connection, transaction
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.shop.finding.selectors import find
 from levelwind.shop.models import Part, StockEntry
 from levelwind.shop.parts.selectors.shelf import Stock, part_entries, part_get, part_list, stock_of, washers
 from levelwind.shop.parts.services.orders import part_order_add
@@ -170,3 +171,8 @@ def test_views_and_search(part: Part) -> None:
     assert list(part_list(view="short")) == list(part_list(view="order")) == [dog]
     assert list(part_list(view="here")) == washers(("friction_washer",)) == [part]
     assert not part_list(words="washer dog")
+    assert list(part_list(words="DRAWER")) == list(part_list(words="wa dr")) == [part]
+    assert not part_list(words="w%er") and not part_list(words='dr"wer') and not part_list(words="dra\0wer OR dog")
+    Part.objects.filter(pk=part.pk).update(spot="tin 3", material="cork 50%")
+    assert list(part_list(words="tin 50%")) == [part] and not part_list(words="drawer")
+    assert not find("cork").answers and find("washer").answers

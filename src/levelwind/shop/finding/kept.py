@@ -12,8 +12,12 @@ from django.db.transaction import atomic
 from levelwind.shop.triggers import trigger_made, triggers_there
 
 FIELDS = ("number", "name", "phone", "mail", "reel", "pattern", "serial", "complaint", "came", "sent")
+ON_THE_SHELF = "lies"
+"""The column that the shelf's own search looks into besides, and no other."""
+KEPT = (*FIELDS, ON_THE_SHELF)
 ALL = "lower(mark || ' ' || " + " || ' ' || ".join(FIELDS) + ")"
 """A row's words in one, as PostgreSQL's index has them and a query must write them to use it."""
+ALL_OF_A_PART = f"lower(number || ' ' || name || ' ' || {ON_THE_SHELF})"
 WORDS = ("name", "reel", "pattern", "complaint")
 SHORTEST_WORD, LONGEST_WORD = 4, 30
 """Letters of a word that is kept to compare mistyped ones with; our choice."""
@@ -40,7 +44,15 @@ WHAT = {
         "j",
     ),
     "§ow": ({"name": "o.name", "phone": "{digits:o.phone}", "mail": "o.email"}, "shop_owner o", "o"),
-    "§pa": ({"number": "a.number", "name": "a.name || ' ' || a.kind || ' ' || a.maker"}, "shop_part a", "a"),
+    "§pa": (
+        {
+            "number": "a.number",
+            "name": "a.name || ' ' || a.kind || ' ' || a.maker",
+            ON_THE_SHELF: "a.material || ' ' || a.spot",
+        },
+        "shop_part a",
+        "a",
+    ),
     "§bi": ({"number": "b.number", "name": "o.name"}, "shop_bill b JOIN shop_owner o ON o.id = b.owner_id", "b"),
     "§pt": ({"pattern": _PATTERN}, "shop_pattern t", "t"),
 }
@@ -57,7 +69,7 @@ WATCHED = {
     ),
     "shop_parcel": ("tracking", {"§jo": "j.parcel_id = {row}.id"}),
     "shop_sending": ("tracking, job_id", {"§jo": "j.id = {row}.job_id"}),
-    "shop_part": ("number, name, kind, maker", {"§pa": "a.id = {row}.id"}),
+    "shop_part": ("number, name, kind, maker, material, spot", {"§pa": "a.id = {row}.id"}),
     "shop_bill": ("number, owner_id", {"§bi": "b.id = {row}.id"}),
     "shop_pattern": ("maker, model, size", {"§pt": "t.id = {row}.id", "§jo": "j.pattern_id = {row}.id"}),
 }
@@ -139,9 +151,9 @@ def _does(vendor: str, table: str, verb: str) -> str:
 
 def _written(vendor: str, mark: str, which: str) -> str:
     columns, tables, key = WHAT[mark]
-    values = ", ".join(_value(vendor, columns.get(field, "''")) for field in FIELDS)
+    values = ", ".join(_value(vendor, columns.get(field, "''")) for field in KEPT)
     return (
-        f"INSERT INTO shop_findable (mark, ref, {', '.join(FIELDS)}) "  # noqa: S608
+        f"INSERT INTO shop_findable (mark, ref, {', '.join(KEPT)}) "  # noqa: S608
         f"SELECT '{mark}', {key}.id, {values} FROM {tables} WHERE {which}"
     )
 
@@ -172,8 +184,8 @@ def _split_sqlite(text: str) -> str:
 
 _TEXT = " || ' ' || ".join(f"NEW.{field}" for field in WORDS)
 _LENGTH = f"BETWEEN {SHORTEST_WORD} AND {LONGEST_WORD}"
-_COLUMNS = ", ".join(("mark", *FIELDS))
-_ROW = {row: ", ".join(f"{row}.{field}" for field in ("mark", *FIELDS)) for row in ("NEW", "OLD")}
+_COLUMNS = ", ".join(("mark", *KEPT))
+_ROW = {row: ", ".join(f"{row}.{field}" for field in ("mark", *KEPT)) for row in ("NEW", "OLD")}
 _OWN_DOES = {
     "sqlite": {
         ("shop_findable", "insert"): (
@@ -206,6 +218,7 @@ _MADE = {
     "postgresql": [
         "CREATE EXTENSION IF NOT EXISTS pg_trgm",
         f"CREATE INDEX find_text ON shop_findable USING gin (({ALL}) gin_trgm_ops)",
+        f"CREATE INDEX find_part ON shop_findable USING gin (({ALL_OF_A_PART}) gin_trgm_ops) WHERE mark = '§pa'",
         "CREATE INDEX find_word ON shop_findableword USING gist (word gist_trgm_ops)",
     ],
 }
@@ -218,4 +231,4 @@ def _taken(vendor: str, tables: list[str]) -> list[str]:
     triggers = [
         f"DROP TRIGGER IF EXISTS {name} ON {table}" for name, (table, _) in _names(vendor).items() if table in tables
     ]
-    return [*triggers, "DROP INDEX IF EXISTS find_text", "DROP INDEX IF EXISTS find_word"]
+    return [*triggers, *(f"DROP INDEX IF EXISTS {name}" for name in ("find_text", "find_part", "find_word"))]

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from django.db import connection
 from django.db.models import Model
+from django.db.models.expressions import RawSQL
 
-from levelwind.shop.finding.kept import ALL, FIELDS, SHORTEST_WORD
+from levelwind.shop.finding.kept import ALL, ALL_OF_A_PART, FIELDS, ON_THE_SHELF, SHORTEST_WORD
 from levelwind.shop.models import Bill, Job, Owner, Part, Pattern
 
 MOST_WORDS = 6
@@ -153,7 +154,8 @@ def _in_sqlite(terms: Sequence[Term]) -> str:
 
 def _sqlite_values(mark: str, terms: Sequence[Term]) -> list[str]:
     ways = [" OR ".join('"' + word.replace('"', '""') + '"' for word in term) for term in terms]
-    return [" AND ".join([f'"{mark}"', *(f"({way})" for way in ways)])]
+    every = " AND ".join([f'"{mark}"', *(f"({way})" for way in ways)])
+    return [f"- {ON_THE_SHELF} : ({every})"]
 
 
 def _in_postgresql(terms: Sequence[Term]) -> str:
@@ -163,6 +165,19 @@ def _in_postgresql(terms: Sequence[Term]) -> str:
 
 def _postgresql_values(mark: str, terms: Sequence[Term]) -> list[str]:
     return [mark, *("%" + re.sub(r"([%_\\])", r"\\\1", word) + "%" for term in terms for word in term)]
+
+
+def parts_with(word: str) -> RawSQL:
+    """Keys of the parts with this word, of three letters or more, in number, name, kind, maker, material or spot."""
+    word = word.replace("\0", "")
+    if connection.vendor == "sqlite":
+        # In this order: the other way round the index of letters would be asked for each part by itself.
+        tables = "find_text CROSS JOIN shop_findable f ON f.id = find_text.rowid WHERE find_text MATCH %s"
+        value = 'mark : "§pa" AND "' + word.replace('"', '""') + '"'
+    else:
+        tables = f"shop_findable f WHERE f.mark = '§pa' AND {ALL_OF_A_PART} LIKE %s"
+        value = "%" + re.sub(r"([%_\\])", r"\\\1", word.lower()) + "%"
+    return RawSQL(f"SELECT f.ref FROM {tables}", [value])  # noqa: S608
 
 
 _KIND = {"sqlite": _in_sqlite, "postgresql": _in_postgresql}

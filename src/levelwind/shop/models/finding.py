@@ -20,6 +20,7 @@ class Findable(models.Model):
     complaint = models.TextField()
     came = models.TextField("tracking number on the way in")
     sent = models.TextField("tracking number on the way home")
+    lies = models.TextField("the part's material and spot, by which the shelf alone is looked through", default="")
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["mark", "ref"], name="findable_once")]

@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from functools import lru_cache
+from typing import NamedTuple
 
 from django.db.models import QuerySet
 
@@ -29,6 +30,16 @@ Ended = tuple[int, str, datetime]
 
 _KEPT: dict[str, dict[Ended, ClosedJob | None]] = {}
 """By family: what each of its newest closed jobs told, or that it told nothing."""
+
+
+class Lay(NamedTuple):
+    """A piece as far as it tells something: read by the thousand, and so without a row's model."""
+
+    pk: int
+    place: str
+    state: str
+    replaces: int | None
+
 
 Judged = Mapping[str, str]
 """What each place's piece was found to be; a place of which nothing is known is not in it."""
@@ -68,9 +79,9 @@ def faults_found(kind: str, jobs: Sequence[int]) -> dict[int, dict[str, str]]:
 
 def _told(net: Net, jobs: QuerySet[Job]) -> dict[int, ClosedJob]:
     """What each of these jobs told, where it told something."""
-    pieces: dict[int, list[Piece]] = defaultdict(list)
-    for piece in Piece.objects.filter(job__in=jobs).only("job", "place", "state", "replaces"):
-        pieces[piece.job_id].append(piece)
+    pieces: dict[int, list[Lay]] = defaultdict(list)
+    for job, *lay in Piece.objects.filter(job__in=jobs).values_list("job", *Lay._fields):
+        pieces[job].append(Lay(*lay))
     seen: dict[int, dict[str, bool]] = defaultdict(dict)
     for job, finding, present in Seen.objects.filter(job__in=jobs).values_list("job", "finding", "present"):
         seen[job][finding] = present
@@ -78,7 +89,8 @@ def _told(net: Net, jobs: QuerySet[Job]) -> dict[int, ClosedJob]:
     home = set(jobs.filter(stage=Stage.HOME).values_list("pk", flat=True))
     judged = {job: _judged(rows, opened[job] if job in home else set()) for job, rows in pieces.items()}
     known = {job: judged.get(job, {}) for job in sorted(judged.keys() | seen.keys())}
-    told = {job: ClosedJob(*_faults(net, states, seen[job]), seen[job]) for job, states in known.items()}
+    telling = _telling(net)
+    told = {job: ClosedJob(*_faults(net, telling, states, seen[job]), seen[job]) for job, states in known.items()}
     return {job: one for job, one in told.items() if one.found or one.sound}
 
 
@@ -95,17 +107,19 @@ def _opened(key: str, jobs: QuerySet[Job]) -> dict[int, set[str]]:
     return opened
 
 
-def _judged(pieces: Sequence[Piece], opened: set[str]) -> Judged:
+def _judged(pieces: Sequence[Lay], opened: set[str]) -> Judged:
     """A piece that was off, drew no remark and went home was good; one renewed without a word is unknown."""
-    renewed = {piece.replaces_id for piece in pieces}
-    first = [piece for piece in pieces if piece.replaces_id is None]
+    renewed = {piece.replaces for piece in pieces}
+    first = [piece for piece in pieces if piece.replaces is None]
     quiet = {piece.place: "good" for piece in first if piece.place in opened and piece.pk not in renewed}
     return quiet | {piece.place: piece.state for piece in first if piece.state}
 
 
-def _faults(net: Net, judged: Judged, seen: Mapping[str, bool]) -> tuple[frozenset[str], frozenset[str]]:
+def _faults(
+    net: Net, telling: Mapping[str, str], judged: Judged, seen: Mapping[str, bool]
+) -> tuple[frozenset[str], frozenset[str]]:
     """The faults found, and those found not to be there."""
-    looked = {fault: seen[finding] for finding, fault in _telling(net).items() if finding in seen}
+    looked = {fault: seen[finding] for finding, fault in telling.items() if finding in seen}
     told = [fault for fault in net.faults if fault.judged]
     meant = [
         [fault.key for fault in told if place in fault.places and state in fault.judged]

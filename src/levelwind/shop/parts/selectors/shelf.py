@@ -8,6 +8,7 @@ from typing import Any, cast
 from django.db.models import Count, F, Q, QuerySet, Sum, Value, Window
 from django.db.models.functions import Upper
 
+from levelwind.shop.finding.selectors import GRAM, parts_with
 from levelwind.shop.models import Job, Part, PartOrder, PartStock, StockEntry
 
 HAIR = 1e-9
@@ -69,7 +70,9 @@ def parts_found(*, words: str = "", view: str = "") -> QuerySet[Part]:
     parts = Part.objects.filter(Q() if view else Q(merged_into=None))  # one that is another has nothing here or coming
     for word in words.split()[:6]:
         parts = parts.filter(
-            Q(number__icontains=word)
+            Q(pk__in=parts_with(word))
+            if len(word) >= GRAM
+            else Q(number__icontains=word)
             | Q(name__icontains=word)
             | Q(kind__icontains=word)
             | Q(maker__icontains=word)
