@@ -4,7 +4,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies = [("shop", "0074_newest_promises")]
+    dependencies = [("shop", "0078_what_it_is_to_be_sold_for")]
 
     operations = [
         migrations.AddField(
