@@ -1,4 +1,4 @@
-"""Walks one reel through the demo shop in a browser and keeps the pictures and papers for the docs."""
+"""Walks one reel through the demo shop in a browser; keeps pictures, papers and every piece of the pages."""
 
 import os
 import subprocess
@@ -12,7 +12,7 @@ PICTURES = ROOT / "docs" / "pictures"
 def main() -> int:
     PICTURES.mkdir(exist_ok=True)
     environment = os.environ | {"LEVELWIND_PICTURES": str(PICTURES)}
-    walk = [sys.executable, "-m", "pytest", "-q", "tests/browser/test_walk.py"]
+    walk = [sys.executable, "-m", "pytest", "-q", "tests/browser/test_walk.py", "tests/browser/test_pieces.py"]
     return subprocess.run(walk, cwd=ROOT, env=environment, check=False).returncode
 
 

@@ -111,7 +111,7 @@ def test_home_is_taken_back_until_it_is_handed_over(client: Client, half_apart: 
 
 def test_handed_over_it_stays_gone(client: Client) -> None:
     job = a_bare_job(stage=Stage.BOXED)
-    assert "on its way home first" in client.post(JOB + "box/do/handed-over/", follow=True).content.decode()
+    assert "Send it home first" in client.post(JOB + "box/do/handed-over/", follow=True).content.decode()
     client.post(JOB + "box/do/home/")
     for _ in range(2):
         client.post(JOB + "box/do/handed-over/")

@@ -14,7 +14,7 @@ from levelwind.shop.models import Job, Letter, LetterKind, LetterText, LetterWay
 from levelwind.shop.money.selectors import price_latest
 from levelwind.shop.money.services.prices import price_send
 
-LINK_WORDS = "Pictures, readings, the price and a place for your word are here, for you alone and for some weeks:"
+LINK_WORDS = "Pictures, readings, the price and a place for your answer are here, for you alone and for some weeks:"
 
 
 @transaction.atomic

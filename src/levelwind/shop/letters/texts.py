@@ -57,7 +57,7 @@ SHIPPED = {
         YOUR_WORD,
     ),
     LetterKind.ASK_AGAIN: _text(
-        "Your {reel} waits for your word ({tag})",
+        "Your {reel} waits for your answer ({tag})",
         "On {price_sent_on} we sent you the price for your {reel}: {price}.",
         "We have not heard from you yet, and until we do the work waits.",
         "",

@@ -57,7 +57,7 @@ def job_hand_over(*, job: Job, by: str = "") -> Sending:
     """The carrier or the owner has it in hand: from now on it cannot be taken back. Said again, nothing is written."""
     sending = sending_of(job_hold(job))
     if job.stage != Stage.HOME:
-        raise LevelwindError("Call it on its way home first: then it can be handed over.")
+        raise LevelwindError("Send it home first: then it can be handed over.")
     if sending.handed_over_at is None:
         sending.handed_over_at = timezone.now()
         sending.save(update_fields=["handed_over_at"])
