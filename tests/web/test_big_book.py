@@ -19,6 +19,8 @@ LARGE = (
     r"|seen|sending)"
 )
 """Tables that grow with every reel or list."""
+OF_FEW = "part_in_a_measure"
+"""An index that holds a few rows of a large table only: read through, it reads these alone."""
 
 
 def plans(client: Client, address: str) -> list[str]:
@@ -56,7 +58,7 @@ def test_no_page_reads_a_large_table_through(client: Client, address: str, index
     StockEntry.objects.create(part=Part.objects.create(number="W-1"), change=2, why="bought")
     lines = plans(client, address)
     scans = [line for line in lines if re.match(rf"SCAN {LARGE}\b", line) and "COVERING INDEX" not in line]
-    assert not [line for line in scans if index not in line]
+    assert not [line for line in scans if index not in line and OF_FEW not in line]
     assert any(f"INDEX {index}" in line for line in lines)
 
 

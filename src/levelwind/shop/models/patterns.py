@@ -222,6 +222,7 @@ class Part(models.Model):
             models.Index(Upper("number"), name="part_number_large"),
             models.Index(fields=["kind", "number"], name="part_kind"),
             models.Index(fields=["number"], condition=models.Q(merged_into=None), name="part_offered"),
+            models.Index(fields=["number"], condition=models.Q(holds__isnull=False), name="part_in_a_measure"),
             models.Index(fields=["merged_into"], condition=models.Q(merged_into__isnull=False), name="part_merged"),
             *size_indexes(),
         ]
