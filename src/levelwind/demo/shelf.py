@@ -13,7 +13,7 @@ from levelwind.shop.parts.selectors.shelf import part_list
 from levelwind.shop.parts.services.bones import bone_add, bone_strip
 from levelwind.shop.parts.services.fits import fit_say, part_replaces
 from levelwind.shop.parts.services.orders import part_order_add, part_order_arrived
-from levelwind.shop.parts.services.shelf import part_add, stock_counted, stock_thrown_away
+from levelwind.shop.parts.services.shelf import part_add, reel_use_say, stock_counted, stock_thrown_away
 from levelwind.shop.parts.services.suppliers import offer_keep
 from levelwind.shop.patterns.services.limits import place_limit_set
 
@@ -32,6 +32,15 @@ REPLACED = ("BH-L336", "BH-W336")
 
 ALSO_HAD_FROM = (("BH-W285", 2, 120, 25), ("BB 5-13-4", 1, 205, 10), ("BUSH-O5", 3, 540, 1))
 """Parts that another supplier has too: which, at what cost in cents, in what packs."""
+
+
+CONSUMED = (
+    ("GR-50", "drag grease, tub", "g", 50.0, 1.5, 900, 3),
+    ("OIL-20", "light oil, bottle", "ml", 20.0, 0.6, 640, 3),
+    ("WIPE-100", "lint-free wipes, box", "pieces", 100.0, 4.0, 720, 5),
+)
+"""Used up on every reel: number, name, measure, how much is in one, how much a reel uses, its cost in cents, how many
+there are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +91,19 @@ def shelf_open(patterns: dict[str, Pattern]) -> dict[str, Part]:
                     )
     for number, supplier, cost, pack in ALSO_HAD_FROM:
         offer_keep(part=shelf[number], supplier=SUPPLIERS[supplier], cost_minor=cost, pack=pack)
+    for consumed in CONSUMED:
+        _consumable(*consumed)
     worn, (gone, now) = patterns[WORN_AT], REPLACED
     place_limit_set(pattern=worn, place="friction_1", dimension="thickness", new_mm=1.0, least_mm=LEAST_WASHER_MM)
     part_replaces(part=shelf[now], instead_of=shelf[gone], said_by=BENCH, note="Woven where leather was.")
     return shelf
+
+
+def _consumable(number: str, name: str, measure: str, holds: float, a_reel: float, cost: int, count: int) -> None:
+    part = part_add(number=number, name=name, spot="bench", count=count, by=BENCH)
+    facts = {"measure": measure, "holds": holds, "cost_minor": cost, "supplier": SUPPLIERS[0]}
+    fields_save(instance=part, was={key: getattr(part, key) for key in facts}, now=facts)
+    reel_use_say(part=part, amount=a_reel)
 
 
 def _enter(item: Item) -> Part:
