@@ -6,7 +6,9 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from levelwind.core import supply
 from levelwind.shop.models import Job, Owner, Parcel, Stage
+from levelwind.shop.money import foretold, next_job
 from levelwind.shop.people.services import hours_keep
 from tests.jobs import a_job, a_pattern
 
@@ -46,3 +48,22 @@ def test_the_bench_says_which_job_next_and_why_and_one_press_puts_it_aside(clien
     Job.objects.update(turn="owner")
     assert "Nothing is waiting for you" in said(client.get("/next/"))
     assert 'hx-get="/next/"' not in said(client.get("/"))
+
+
+def test_futures_and_turns_are_played_once_while_the_bench_stands_as_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    hours_keep(hours=[4] * 7)
+    job, played = a_job(stage=Stage.APART, pattern=a_pattern(), promised_on=timezone.localdate()), list[str]()
+    foretold._futures.cache_clear()
+    next_job._turns.cache_clear()
+
+    def watched(name: str) -> None:
+        real = getattr(supply, name)
+        monkeypatch.setattr(supply, name, lambda *given: (played.append(name), real(*given))[1])
+
+    watched("futures")
+    watched("turns")
+    for urgent, times in ((False, 1), (True, 2)):
+        Job.objects.update(urgent=urgent)
+        for _ in range(2):
+            assert next_job.next_job() and foretold.foretold(job)
+        assert sorted(played) == times * ["futures"] + times * ["turns"]

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -55,12 +56,20 @@ def next_job(put_aside: Collection[str] = ()) -> NextJob | None:
     by_tag = {job.tag: job for job in found.jobs}
     ready = frozenset(job.tag for job in found.jobs if job.turn == Turn.MINE and job.tag not in put_aside)
     likes = _likes(by_tag[tag] for tag in ready)
-    best = supply.turns(found.shop, ready, likes, np.random.default_rng(len(found.jobs)))
+    best = _turns(found.shop, ready, tuple(sorted(likes.items(), key=lambda like: like[0])))
     if best is None:
         return None
     first, *others = (turn for turn in best.order if turn.tag in ready)
     then = tuple(After(by_tag[turn.tag], _said(turn.shares)) for turn in others[:THEN])
     return NextJob(by_tag[first.tag], best.now, best.later, then)
+
+
+@lru_cache(maxsize=4)
+def _turns(
+    shop: supply.Shop, ready: frozenset[str], likes: tuple[tuple[str, frozenset[str]], ...]
+) -> supply.Turns | None:
+    """Sought once while nothing has changed that it is sought from: all of that is here."""
+    return supply.turns(shop, ready, dict(likes), np.random.default_rng(len(shop.jobs)))
 
 
 def _likes(jobs: Iterable[Job]) -> Mapping[str, frozenset[str]]:
