@@ -45,7 +45,8 @@ def test_the_price_asks_the_bench_and_one_press_promises(client: Client) -> None
     client.post("/counter/hours/", dict.fromkeys(DAYS, "6"))
     assert 'hx-get="/jobs/26-0001/ready/"' in said(client, "/jobs/26-0001/price/")
     dates = said(client, "/jobs/26-0001/ready/", **{"hx-request": "true"})
-    assert "with 80 %" in dates and "a judgement, until eight answers" in dates and "<html" not in dates
+    assert "with 80\N{NO-BREAK SPACE}%" in dates and "a judgement, until eight answers" in dates
+    assert "<html" not in dates
     assert "a judgement, until eight priced reels" in dates
     day = dates.split('value="20', 1)[1][:8]
     client.post("/jobs/26-0001/price/promise/", {"promised_on": f"20{day}"})

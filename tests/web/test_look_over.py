@@ -33,7 +33,7 @@ def test_a_hunch_says_how_many_closed_reels_its_start_rests_on(client: Client) -
         gone = a_job(tag, pattern=Pattern.objects.first() or a_pattern(), stage=Stage.HOME)
         Piece.objects.create(job=gone, place="friction_1", name="first drag washer", state="worn", where="scrap")
     shown = client.get(URL).content.decode()
-    assert "Starts at 58 %, from 2 closed reels of this family" in shown
+    assert "Starts at 58\N{NO-BREAK SPACE}%, from 2 closed reels of this family" in shown
     assert "judgements, each worth ten reels" in shown
 
 

@@ -61,7 +61,7 @@ def test_a_reel_of_no_pattern_is_named_first(client: Client) -> None:
 def test_what_is_worn_comes_first_with_what_fits(client: Client, job: Job, dog: Part) -> None:
     shown = _page(client)
     assert shown.index('id="dog"') < shown.index('id="friction_1"')
-    assert "declared, says the maker&#x27;s list, 90 % sure" in shown
+    assert "declared, says the maker&#x27;s list, 90\N{NO-BREAK SPACE}% sure" in shown
     assert "$9.00 each. 1 new, 0 second-hand, in drawer 7" in shown
     assert "Renewed whenever the reel is open" in shown
 
@@ -193,7 +193,7 @@ def test_a_piece_measured_is_offered_what_has_its_sizes(client: Client, job: Job
     part = part_add(number="K-9", name="dog of unknown make", kind="dog", count=1)
     Part.objects.filter(pk=part.pk).update(sizes_mm={"inner diameter": 5.0, "thickness": 3.0})
     piece_measure(piece=job.pieces.get(place="dog"), sizes_mm={"inner diameter": 5.05, "thickness": 2.95})
-    assert "same sizes, says the caliper, 60 % sure" in _page(client)
+    assert "same sizes, says the caliper, 60\N{NO-BREAK SPACE}% sure" in _page(client)
 
 
 def test_an_order_called_off_on_the_shelf_leaves_no_piece_on_order(client: Client, job: Job, dog: Part) -> None:

@@ -129,7 +129,7 @@ def test_the_page_shows_places_with_what_fits_the_drag_and_the_jobs(client: Clie
     )
     a_job(pattern=pattern)
     shown = _page(client, f"/patterns/{pattern.pk}/")
-    assert "T-17" in shown and "declared, says Ansa, 90 % sure" in shown
+    assert "T-17" in shown and "declared, says Ansa, 90\N{NO-BREAK SPACE}% sure" in shown
     assert "The drag stack in section" in shown and "It slips between 1 and 2" in shown
     assert "26-0001" in shown
 

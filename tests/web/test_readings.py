@@ -257,7 +257,7 @@ def test_readings_under_way_are_asked_for_again_until_they_are_read(client: Clie
     )
     assert f'hx-get="{URL}rows/"' in page(client)
     answer = client.get(URL + "rows/", headers=HTMX)
-    assert (answer.status_code, "being read, 40 %" in answer.content.decode()) == (200, True)
+    assert (answer.status_code, "being read, 40\N{NO-BREAK SPACE}%" in answer.content.decode()) == (200, True)
     Reading.objects.filter(pk=reading.pk).update(work=Work.STOPPED)
     # htmx stops polling on 286 (htmx documentation, hx-trigger, "Polling")
     assert client.get(URL + "rows/", headers=HTMX).status_code == 286

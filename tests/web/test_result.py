@@ -255,7 +255,7 @@ def test_while_it_is_read_the_page_asks_again_and_can_be_left(client: Client, jo
     assert f'hx-get="{url(reading, "progress/")}"' in page
     assert "You can leave this page" in page
     fragment = client.get(url(reading, "progress/"), headers=HTMX).content.decode()
-    assert "Fitting the loss, 43 %" in fragment
+    assert "Fitting the loss, 43\N{NO-BREAK SPACE}%" in fragment
     assert f'hx-get="{url(reading, "progress/")}"' in fragment
     assert "<html" not in fragment
 

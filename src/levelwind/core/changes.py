@@ -74,7 +74,7 @@ class Change:
     @property
     def reads_the_same(self) -> bool:
         """Whether the difference, to as many figures as it is worth, is nothing."""
-        return float(shown(self.difference, self.unit).value.removesuffix(self._unit)) == 0
+        return not set("123456789") & set(shown(self.difference, self.unit).value.removesuffix(self._unit))
 
     def words(self, force_unit: str = "N") -> str:
         """

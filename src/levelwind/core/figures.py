@@ -7,6 +7,7 @@ from math import ceil, floor, isfinite, log10
 
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 Points = Sequence[tuple[float, float]]
 
@@ -67,7 +68,7 @@ class Axis:
         step = step_for(self.high - self.low, count)
         decimals = max(0, -floor(log10(step)))
         first, last = ceil(self.low / step - 1e-9), floor(self.high / step + 1e-9)
-        return tuple((n * step, f"{n * step:z.{decimals}f}") for n in range(first, last + 1))
+        return tuple((n * step, written(n * step, f"z.{decimals}f")) for n in range(first, last + 1))
 
 
 def _ends(values: Iterable[float]) -> tuple[float, float]:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from math import floor, isfinite, log10
 
 from levelwind.core.errors import InputError, LevelwindError
-from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, shown, with_decimals, with_figures
+from levelwind.core.quantities import NEWTONS_PER, Quantity, Shown, shown, to_figures, with_decimals, with_figures
+from levelwind.core.writing import written
 
 AS_WRITTEN = "as_written"
 """The key of a sentence that has only its words: one that an earlier version kept, or a library said."""
@@ -66,7 +67,7 @@ def _figures(number: str) -> int:
     >>> _figures("41.0"), _figures("0.7"), _figures("-12")
     (3, 1, 2)
     """
-    return len(number.lstrip("-0.").replace(".", ""))
+    return len("".join(filter(str.isdecimal, number)).lstrip("0"))
 
 
 def _plain(value: float, figures: int) -> str:
@@ -76,7 +77,7 @@ def _plain(value: float, figures: int) -> str:
     ('10.0', '0.027', '1814')
     """
     figures = min(max(figures, FEWEST_FIGURES), MOST_FIGURES)
-    rounded = float(with_figures(value, figures))
+    rounded = to_figures(value, figures)
     decimals = max(0, figures - 1 - floor(log10(abs(rounded)))) if rounded else 0
     return with_decimals(value, decimals)
 
@@ -96,7 +97,7 @@ def entered(value_N: float, *, figures: int = 6) -> Carried:
     >>> str(entered(9.80665)), entered(float("inf"))
     ('9.80665 N', 'inf N')
     """
-    return newtons(value_N, figures=figures) if isfinite(value_N) else f"{value_N:g} N"
+    return newtons(value_N, figures=figures) if isfinite(value_N) else f"{written(value_N)} N"
 
 
 def plain(value: float, unit: str = "", *, decimals: int | None = None, figures: int | None = None) -> Amount:

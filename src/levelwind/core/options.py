@@ -9,6 +9,7 @@ from typing import Any, TypeVar
 
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 Span = tuple[float, float]
 """A start and an end in seconds of the recording."""
@@ -30,7 +31,7 @@ def number(what: str, value: object, low: float, high: float, unit: str = "") ->
     >>> number("how many times slower than life it plays", 8, 1, 100)
     8.0
     """
-    allowed = f"a number from {low:g} to {high:g}{unit}"
+    allowed = f"a number from {written(low)} to {written(high)}{unit}"
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise InputError(what, repr(value)[:LONGEST_WORDS], allowed)
     if not low <= value <= high:
@@ -53,7 +54,7 @@ def count(what: str, value: object, low: int, high: int) -> int:
 
 
 def _shown(value: float) -> str:
-    return f"{value:g}" if abs(value) < LARGEST_SHOWN else repr(value)[:LONGEST_WORDS]
+    return written(value) if abs(value) < LARGEST_SHOWN else repr(value)[:LONGEST_WORDS]
 
 
 def pair(what: str, value: object, allowed: str) -> tuple[object, object]:
@@ -71,7 +72,7 @@ def span(what: str, value: object) -> Span:
     """
     start, end = (number(what, end, 0, LONGEST_S, " s") for end in pair(what, value, "a start and an end in seconds"))
     if not start < end:
-        raise InputError(what, f"{start:g} to {end:g} s", "a start before its end")
+        raise InputError(what, f"{written(start)} to {written(end)} s", "a start before its end")
     return start, end
 
 

@@ -9,6 +9,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Context, Decimal
 from math import floor, isfinite, log10
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 STANDARD_GRAVITY = 9.80665
 """m/s², exact by definition: The International System of Units, 9th edition, 2019 (3rd CGPM, 1901)."""
@@ -137,7 +138,7 @@ def shown(quantity: Quantity, unit: str) -> Shown:
     Shown(value='3 turns', interval='')
     """
     if quantity.low == quantity.high:
-        return Shown(f"{quantity.value:g} {unit}".strip(), "")
+        return Shown(f"{written(quantity.value)} {unit}".strip(), "")
     place = _shown_place(quantity, unit)
     return _shown_at(quantity, _rounded(quantity.value, place, ROUND_HALF_UP), place, unit)
 
@@ -194,7 +195,8 @@ def _shown_place(quantity: Quantity, unit: str) -> int:
 
 def _shown_at(quantity: Quantity, value: Decimal, place: int, unit: str) -> Shown:
     low, high = _outwards(quantity, place)
-    return Shown(f"{value:f} {unit}".strip(), f"{min(low, value):f} to {max(high, value):f}")
+    ends = f"{written(min(low, value), 'f')} to {written(max(high, value), 'f')}"
+    return Shown(f"{written(value, 'f')} {unit}".strip(), ends)
 
 
 def _place_for(quantity: Quantity) -> int:
@@ -240,7 +242,7 @@ def with_decimals(number: float, decimals: int = 0) -> str:
     >>> with_decimals(14.5), with_decimals(2.675, 2), with_decimals(-0.04, 1), with_decimals(1293.0)
     ('15', '2.68', '0.0', '1293')
     """
-    return f"{_rounded(number, -decimals, ROUND_HALF_UP):f}"
+    return written(_rounded(number, -decimals, ROUND_HALF_UP), "f")
 
 
 PLAIN = (1e-9, 1e12)
@@ -256,10 +258,22 @@ def with_figures(number: float, figures: int) -> str:
     '3e+40'
     """
     if number and not PLAIN[0] <= abs(number) < PLAIN[1]:
-        return f"{number:.{figures}g}"
-    place = floor(log10(abs(number))) - figures + 1 if number else 0
-    told = f"{_rounded(number, place, ROUND_HALF_UP):f}"
-    return told.rstrip("0").rstrip(".") if "." in told else told
+        return written(number, f".{figures}g")
+    told = f"{_to_figures(number, figures):f}"
+    return written(told.rstrip("0").rstrip(".") if "." in told else told, "")
+
+
+def to_figures(number: float, figures: int) -> float:
+    """The number that ``with_figures`` writes.
+
+    >>> to_figures(1814.23, 3), to_figures(9.996, 3)
+    (1810.0, 10.0)
+    """
+    return float(_to_figures(number, figures))
+
+
+def _to_figures(number: float, figures: int) -> Decimal:
+    return _rounded(number, floor(log10(abs(number))) - figures + 1 if number else 0, ROUND_HALF_UP)
 
 
 def in_words(quantity: Quantity, unit: str) -> str:

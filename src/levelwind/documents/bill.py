@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from levelwind.core.writing import day_in_words
 from levelwind.documents import press
-from levelwind.documents.letterhead import JobHead, Shop, head, in_full
+from levelwind.documents.letterhead import JobHead, Shop, head
 from levelwind.documents.money import Currency, format_money
 from levelwind.documents.price import HEADINGS, Kind
 
@@ -89,7 +90,7 @@ def layout(bill: Bill) -> press.Forme:
         "total": format_money(bill.total, currency),
         "paid": [
             {
-                "what": f"{_changed_hands(p)} {in_full(p.received)}",
+                "what": f"{_changed_hands(p)} {day_in_words(p.received)}",
                 "detail": p.how,
                 "amount": format_money(-p.amount, currency),
             }
@@ -129,4 +130,4 @@ def _due_in_words(bill: Bill) -> str:
         return "We owe you"
     if bill.due == 0:
         return "Paid in full" if bill.paid else "Nothing to pay"
-    return f"Due by {in_full(bill.due_by)}" if bill.due_by else "Due"
+    return f"Due by {day_in_words(bill.due_by)}" if bill.due_by else "Due"

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from html import escape
 
 from levelwind.core.figures import Bar, Figure, Line, Marker, Points, Span
+from levelwind.core.writing import written
 from levelwind.documents.figure_words import Place, placed
 
 SCREEN = {
@@ -234,7 +235,9 @@ class _Drawer:
         start = self.figure.x.share(span.low)
         place = {"x": _percent(start), "width": _percent(self.figure.x.share(span.high) - start)}
         held = {"data-s": f"{span.low:.4f}", "data-e": f"{span.high:.4f}"}
-        title = element("title", {}, escape(f"{span.name}: {span.low:.2f} to {span.high:.2f} s"))
+        title = element(
+            "title", {}, escape(f"{span.name}: {written(span.low, '.2f')} to {written(span.high, '.2f')} s")
+        )
         ground = element("rect", {**FULL, **_look("ground", self.inks)})
         edges = "".join(self._line("edge", x, "0", x, "100%") for x in ("0", "100%"))
         count = len(self.figure.spans)

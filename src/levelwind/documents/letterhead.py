@@ -6,6 +6,7 @@ from datetime import date
 from typing import Literal
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import day_in_words
 from levelwind.documents.letters import shortened
 from levelwind.documents.money import Currency
 
@@ -15,8 +16,6 @@ LONGEST_NAME = 120
 LONGEST_NUMBER = 60
 MOST_LINES = 8
 """What a cell of the title block holds: letters of a name or a line, letters of a number, lines of an address."""
-
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,15 +47,6 @@ class JobHead:
     invented: bool = False
 
 
-def in_full(day: date) -> str:
-    """A date nobody can read the wrong way round.
-
-    >>> in_full(date(2026, 5, 14))
-    '14 May 2026'
-    """
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
-
-
 def pattern_head(pattern: str, invented: bool) -> JobHead:
     """The head of a sheet of the pattern book: no tag and no owner stands on it."""
     return JobHead(tag="", owner="", reel=pattern, invented=invented)
@@ -74,7 +64,7 @@ def head(sheet: str, shop: Shop, job: JobHead, day: date) -> dict[str, object]:
     """The part of a layout's data that fills the title block."""
     return {
         "sheet": sheet,
-        "date": in_full(day),
+        "date": day_in_words(day),
         "paper": shop.paper,
         "shop": {
             "name": _line(shop.name),

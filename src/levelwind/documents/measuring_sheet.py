@@ -3,6 +3,7 @@
 from datetime import date
 
 from levelwind.core.fits.sheet import CELLS, LINE_MM, MARK_MM, Mark, sheet
+from levelwind.core.writing import written
 from levelwind.documents import press
 from levelwind.documents.letterhead import Paper
 
@@ -23,7 +24,7 @@ def layout(paper: Paper, shop: str, dated: date) -> press.Forme:
         "room": page.room,
         "across": page.line_across,
         "down": page.line_down,
-        "line": f"{LINE_MM:g} mm",
+        "line": f"{written(LINE_MM)} mm",
         "invented": False,
     }
     return press.Forme("measuring_sheet", data, dated)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 MINUS = "\N{MINUS SIGN}"
 NO_BREAK = "\N{NO-BREAK SPACE}"
@@ -27,7 +28,7 @@ class Currency:
 
 
 def format_money(minor: int, currency: Currency) -> str:
-    """The amount with its sign, thousands set apart, and a true minus.
+    """The amount with its sign, thousands set apart as the shop writes them, and a true minus.
 
     A sign made of letters, and the code that stands in for a missing sign, keep a space that does not break.
 
@@ -39,7 +40,7 @@ def format_money(minor: int, currency: Currency) -> str:
     if isinstance(minor, bool) or not isinstance(minor, int):
         raise InputError("amount of money", repr(minor), "a whole number of minor units, such as cents")
     whole, part = divmod(abs(minor), 10**currency.decimals)
-    digits = f"{whole:,}" + (f".{part:0{currency.decimals}d}" if currency.decimals else "")
+    digits = written(f"{whole:,}" + (f".{part:0{currency.decimals}d}" if currency.decimals else ""), "")
     sign = currency.symbol or currency.code
     gap = NO_BREAK if sign[-1].isalpha() else ""
     return f"{MINUS if minor < 0 else ''}{sign}{gap}{digits}"

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
+from levelwind.core.writing import day_in_words
 from levelwind.documents import press
-from levelwind.documents.letterhead import JobHead, Shop, head, in_full
+from levelwind.documents.letterhead import JobHead, Shop, head
 from levelwind.documents.money import Currency, format_money
 from levelwind.documents.picture import Picture
 
@@ -96,7 +97,7 @@ def layout(price: Price) -> press.Forme:
         "promise": price.promise and _promise(price.promise),
         "included": (*price.included, OLD_PARTS),
         "say_yes": price.say_yes,
-        "valid_until": price.valid_until and in_full(price.valid_until),
+        "valid_until": price.valid_until and day_in_words(price.valid_until),
         "cautions": (ESTIMATE, *price.cautions),
     }
     return press.Forme("price", data, price.dated)
@@ -133,7 +134,7 @@ def _sums(rows: Sequence[PriceLine | Tax]) -> tuple[int, int, int]:
 
 def _promise(promise: Promise) -> dict[str, str | None]:
     chance = None if promise.chance is None else f"{_cautious_percent(promise.chance)} in 100 chance of keeping it"
-    return {"ready": in_full(promise.ready), "chance": chance}
+    return {"ready": day_in_words(promise.ready), "chance": chance}
 
 
 def _cautious_percent(chance: float) -> int:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from levelwind.core.writing import written
 from levelwind.documents import press
 from levelwind.documents.letterhead import JobHead, Shop, head
 from levelwind.documents.picture import Picture
@@ -67,6 +68,6 @@ def _step(number: int, step: Step) -> dict[str, object]:
         "cell": step.cell,
         "cautions": step.cautions,
         "note": step.note,
-        "minutes": "" if step.minutes is None else f"{step.minutes:g} min",
+        "minutes": "" if step.minutes is None else f"{written(step.minutes)} min",
         "picture": step.picture,
     }

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from levelwind.core.writing import day_in_words
 from levelwind.documents import press
-from levelwind.documents.letterhead import JobHead, Shop, head, in_full
+from levelwind.documents.letterhead import JobHead, Shop, head
 from levelwind.documents.money import format_money
 
 
@@ -49,7 +50,9 @@ def render(year: Year) -> bytes:
 
 def layout(year: Year) -> press.Forme:
     currency = year.shop.currency
-    about = JobHead(tag="", owner="", reel=f"{in_full(year.first)} to {in_full(year.last)}", invented=year.invented)
+    about = JobHead(
+        tag="", owner="", reel=f"{day_in_words(year.first)} to {day_in_words(year.last)}", invented=year.invented
+    )
 
     def row(name: str, sums: Sequence[int]) -> list[str]:
         return [name, *(format_money(each, currency) for each in sums)]
@@ -63,6 +66,6 @@ def layout(year: Year) -> press.Forme:
         "rates": [row(each.name, (each.before_tax, each.tax)) for each in year.rates],
         "owed": format_money(year.owed, currency),
         "shelf": format_money(year.shelf, currency),
-        "last": in_full(year.last),
+        "last": day_in_words(year.last),
     }
     return press.Forme("year", data, year.dated)

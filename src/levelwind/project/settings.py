@@ -134,7 +134,10 @@ INSTALLED_APPS = [
     "django_tasks_db",
     "levelwind.shop",
     "levelwind.web",
+    "django.forms",
 ]
+# A number's field is drawn by a template of ours.
+FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 MIDDLEWARE = [
     "levelwind.web.doors.headers_alone",
     "django.middleware.security.SecurityMiddleware",

@@ -10,8 +10,8 @@ from django.db.models import JSONField, Model, QuerySet
 from django.db.models.fields import Field
 from django.db.models.signals import post_delete, post_save, pre_save
 from django.utils import timezone
-from django.utils.dateformat import format as date_format
 
+from levelwind.core.writing import moment_in_words
 from levelwind.documents.money import format_money
 from levelwind.shop.models import (
     Bill,
@@ -135,7 +135,7 @@ def _shown(row: Model, field: "Field[Any, Any]") -> object:
         return shown()
     if field.name.endswith("_minor") and value is not None:
         return format_money(value, currency(shop_get()))
-    return date_format(timezone.localtime(value), "j M Y, H:i") if isinstance(value, datetime) else value
+    return moment_in_words(timezone.localtime(value)) if isinstance(value, datetime) else value
 
 
 def _sentence(name: str, was: str, now: str) -> str:

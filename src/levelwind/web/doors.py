@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse, HttpResponseNotFound, Streami
 from django.http.request import split_domain_port
 from django.urls import Resolver404, resolve
 
+from levelwind.core.writing import written
 from levelwind.shop.disk import trouble_in_words
 from levelwind.shop.history import acting
 from levelwind.shop.people.selectors import shop_read_once
@@ -189,7 +190,8 @@ def refuse_what_is_too_large(
         length, most = request.META.get("CONTENT_LENGTH") or "0", settings.LARGEST_UPLOAD_BYTES
         if not length.isdecimal() or int(length) < most:
             return get_response(request)
-        megabytes = f"A file sent here can be at most {most / 1e6:,.0f} MB. This one is {int(length) / 1e6:,.0f} MB."
+        at_most, long = (written(bytes_ / 1e6, ",.0f") for bytes_ in (most, int(length)))
+        megabytes = f"A file sent here can be at most {at_most} MB. This one is {long} MB."
         said = f"{megabytes} Film one spin from the flick to rest and no more, or film it smaller."
         return refused(request, said, status=413)
 

@@ -6,8 +6,11 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from levelwind.core.columns.cells import typed_number
+from levelwind.core.errors import InputError
 from levelwind.core.pull.options import LEAST_SCALE_N, MOST_SCALE_N
 from levelwind.core.quantities import FORCE_UNITS, NEWTONS_PER, convert
+from levelwind.core.writing import written
 from levelwind.shop.people.selectors import shop_get
 
 
@@ -22,17 +25,22 @@ class ForceField(forms.CharField):
     def prepare_value(self, value: Any) -> Any:
         if not isinstance(value, float):
             return value
-        return f"{value / NEWTONS_PER[shop_get().force_unit]:.4g}"
+        return written(value / NEWTONS_PER[shop_get().force_unit], ".4g")
 
     def clean(self, value: Any) -> Any:
-        text = str(super().clean(value)).strip().replace(",", ".")
+        text = str(super().clean(value)).strip()
         if not text:
             return None
         unit = shop_get().force_unit
-        read = re.fullmatch(r"(-?\d{1,6}(?:\.\d{1,6})?)\s*([a-z]*)", text.lower())
+        read = re.fullmatch(r"(-?[\d.,]{1,13})\s*([a-z]*)", text.lower())
+        such = f"a number such as {written(12.5)} or {written(12.5)} {unit}"
         if read is None or (read[2] and read[2] not in FORCE_UNITS):
-            raise ValidationError(f"The force can be a number such as 12.5 or 12.5 {unit}. It was “{text}”.")
-        newtons = convert(float(read[1]), NEWTONS_PER, FORCE_UNITS.get(read[2], unit))
+            raise ValidationError(f"The force can be {such}. It was “{text}”.")
+        try:
+            number = float(typed_number(read[1]))
+        except InputError as refusal:
+            raise ValidationError(f"The force can be {such}: {refusal.allowed}. It was “{text}”.") from None
+        newtons = convert(number, NEWTONS_PER, FORCE_UNITS.get(read[2], unit))
         if not self.anything and not LEAST_SCALE_N <= newtons <= MOST_SCALE_N:
             most = f"{MOST_SCALE_N / NEWTONS_PER[unit]:.0f} {unit}"
             raise ValidationError(f"The force can be more than 0 and at most {most}. It was {text}.")

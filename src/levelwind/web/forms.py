@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from copy import copy
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -10,6 +10,9 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.forms.models import construct_instance
 
+from levelwind.core.columns.cells import typed_number
+from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 from levelwind.shop.editing import fields_save
 from levelwind.shop.people.selectors import shop_get
 
@@ -33,22 +36,49 @@ class MoneyField(forms.CharField):
         if not isinstance(value, int):
             return value
         decimals = shop_get().currency_decimals
-        return f"{Decimal(value).scaleb(-decimals):.{decimals}f}"
+        return written(Decimal(value).scaleb(-decimals), f".{decimals}f")
 
     def clean(self, value: Any) -> Any:
-        text = str(super().clean(value)).replace(shop_get().currency_symbol, "").replace(",", "").strip()
+        text = str(super().clean(value)).replace(shop_get().currency_symbol, "").strip()
         if not text:
             return None
         decimals = shop_get().currency_decimals
         try:
-            minor = Decimal(text).scaleb(decimals)
-        except InvalidOperation:
-            raise ValidationError(f"The sum can be a number such as 12.50. It was “{value}”.") from None
-        if not minor.is_finite() or minor < 0 or minor > 10**12:
+            minor = typed_number(text, grouped=True).scaleb(decimals)
+        except InputError:
+            raise ValidationError(
+                f"The sum can be a number such as {written('12.50', '')}. It was “{value}”."
+            ) from None
+        if minor < 0 or minor > 10**12:
             raise ValidationError(f"The sum can be 0 or more. It was {value}.")
         if minor != minor.to_integral_value():
             raise ValidationError(f"The sum can have {decimals} decimal places. It was {value}.")
         return int(minor)
+
+
+class _TypedNumber(forms.Field):
+    """A number as the shop writes it, read with a point or a comma. What is no number is for the field to refuse."""
+
+    def prepare_value(self, value: Any) -> Any:
+        return written(value, "") if isinstance(value, float | Decimal) else value
+
+    def to_python(self, value: Any) -> Any:
+        if not isinstance(value, str) or not value.strip():
+            return super().to_python(value)
+        try:
+            value = str(typed_number(value))
+        except InputError as refusal:
+            if "," in value or "." in value:
+                raise ValidationError(f"Enter a number: {refusal.allowed}.") from None
+        return super().to_python(value)
+
+
+class NumberField(_TypedNumber, forms.FloatField):
+    """Cleaned to a float."""
+
+
+class DecimalField(_TypedNumber, forms.DecimalField):
+    """Cleaned to a Decimal."""
 
 
 class SavingForm(forms.ModelForm):  # type: ignore[type-arg]

@@ -3,7 +3,7 @@
 from django.http import HttpResponse
 from django.template.loader import render_to_string
 
-from levelwind.documents.letterhead import in_full
+from levelwind.core.writing import day_in_words
 from levelwind.documents.picture import in_page
 from levelwind.documents.takedown import TakedownGuide
 
@@ -19,7 +19,7 @@ def guide_alone(guide: TakedownGuide, name: str) -> HttpResponse:
     steps = [(step, in_page(step.picture) if step.picture else "") for step in guide.steps]
     context = {
         "guide": guide,
-        "dated": in_full(guide.dated),
+        "dated": day_in_words(guide.dated),
         "steps": steps,
         "pictures": [(shown, in_page(shown)) for shown in guide.pictures],
     }

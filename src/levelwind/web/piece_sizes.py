@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping
 from urllib.parse import urlencode
 
+from levelwind.core.writing import written
 from levelwind.shop.parts.selectors.sizes import KNOWN_BY, PIECE_OF
 
 
@@ -22,6 +23,6 @@ def sizes_query(kind: str, measure: Collection[str], measured_mm: Mapping[str, f
     names = KNOWN_BY.get(piece, {})
     if names.keys().isdisjoint(measure):
         return ""
-    known = {field: f"{measured_mm[name]:g}" for name, field in names.items() if measured_mm.get(name)}
+    known = {field: written(measured_mm[name]) for name, field in names.items() if measured_mm.get(name)}
     asked = {"piece": "thread", "inside": "on"} if piece == "nut" else {"piece": piece}
     return urlencode({**asked, **known})

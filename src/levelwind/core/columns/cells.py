@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from levelwind.core.columns.model import Money
 from levelwind.core.errors import InputError
+from levelwind.core.writing import decimal_sign, written
 
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 YES, NO = ("yes", "y", "true", "1", "x", "it fits"), ("no", "n", "false", "0", "", "it does not fit")
@@ -68,6 +69,31 @@ def decimal_mark(cells: Iterable[str]) -> str:
     if len(told) == 1:
         return "." if told == {"."} else ","
     return "?" if told or doubtful else ""
+
+
+def typed_number(text: str, *, grouped: bool = False) -> Decimal:
+    """A number as a person types it into a field, with a point or a comma whatever the shop writes.
+
+    One mark before three figures can be read two ways: as the shop's decimal sign it is that; the other groups
+    thousands where sums are ``grouped``, and is asked about where not. Raises InputError.
+
+    >>> typed_number("12,5"), typed_number("1.234,50"), typed_number("$1,250".lstrip("$"), grouped=True)
+    (Decimal('12.5'), Decimal('1234.50'), Decimal('1250'))
+    >>> typed_number("1,250")
+    Traceback (most recent call last):
+    ...
+    levelwind.core.errors.InputError: number was “1,250”; allowed is 1250, or 1.25, for this can be read as either
+    """
+    own, bare = decimal_sign(), text.strip()
+    bare = f"0{bare}" if bare.startswith((".", ",")) else bare
+    mark = decimal_mark([bare]) or own
+    if mark == "?":
+        mark = own
+        if own not in bare and not grouped:
+            whole, _, part = bare.partition("," if own == "." else ".")
+            either = f"{whole}{part}, or {written(f'{whole}.{part}'.rstrip('0'), '')}"
+            raise InputError("number", f"“{bare[:LONGEST]}”", f"{either}, for this can be read as either")
+    return number(bare, mark)
 
 
 def sum_minor(text: str, decimal: str, money: Money) -> int:

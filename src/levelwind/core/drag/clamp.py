@@ -12,6 +12,7 @@ from levelwind.core.drag.draws import Generator, interval, sampled
 from levelwind.core.drag.rings import Floats, Numbers
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 ISO_HALF_ANGLE_DEG = 30.0
 """Half of the thread angle of ISO metric and Unified threads; BA 23.75, Whitworth 27.5, Acme 14.5, square 0."""
@@ -36,16 +37,18 @@ class Thread:
     def __post_init__(self) -> None:
         if not 0 < self.pitch_radius_m <= 0.1:
             raise InputError(
-                "pitch diameter of the thread", f"{2000 * self.pitch_radius_m:g} mm", "over 0 and up to 200 mm"
+                "pitch diameter of the thread", f"{written(2000 * self.pitch_radius_m)} mm", "over 0 and up to 200 mm"
             )
         if not 0 < self.lead_m < 2 * np.pi * self.pitch_radius_m:
             raise InputError(
-                "lead of the thread", f"{1000 * self.lead_m:g} mm", "over 0 and less than its circumference"
+                "lead of the thread", f"{written(1000 * self.lead_m)} mm", "over 0 and less than its circumference"
             )
         if not 0 <= self.half_angle_deg <= 45:
-            raise InputError("half angle of the thread", f"{self.half_angle_deg:g} degrees", "from 0 to 45 degrees")
+            raise InputError(
+                "half angle of the thread", f"{written(self.half_angle_deg)} degrees", "from 0 to 45 degrees"
+            )
         if not 0 <= self.collar_radius_m <= 0.2:
-            raise InputError("collar diameter", f"{2000 * self.collar_radius_m:g} mm", "from 0 to 400 mm")
+            raise InputError("collar diameter", f"{written(2000 * self.collar_radius_m)} mm", "from 0 to 400 mm")
 
 
 def pitch_radius_m(major_diameter_m: float, pitch_m: float) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 
 from levelwind.core.drag.rings import Floats
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 PAWL_FRICTION = 0.12
 """Greased steel on brass: handbook figures run from 0.11 to 0.19 (static, with castor oil and grease)."""
@@ -35,9 +36,13 @@ class Click:
         if not 4 <= self.teeth <= 200:
             raise InputError("teeth of the click wheel", self.teeth, "4 to 200")
         if not 0 < self.radius_m <= 0.1:
-            raise InputError("diameter of the click wheel", f"{2000 * self.radius_m:g} mm", "over 0 and up to 200 mm")
+            raise InputError(
+                "diameter of the click wheel", f"{written(2000 * self.radius_m)} mm", "over 0 and up to 200 mm"
+            )
         if not 0 < self.height_m < self.radius_m / 2:
-            raise InputError("height of a tooth", f"{1000 * self.height_m:g} mm", "over 0 and under half the radius")
+            raise InputError(
+                "height of a tooth", f"{written(1000 * self.height_m)} mm", "over 0 and under half the radius"
+            )
         if not 0.05 <= self.lifting_share <= 0.95:
             raise InputError("lifting share of the pitch", self.lifting_share, "0.05 to 0.95")
         if not (0 <= self.force_N <= 200 and 0 <= self.rate_N_m <= 1e5 and self.force_N + self.rate_N_m > 0):
@@ -45,7 +50,9 @@ class Click:
         if not 1 <= self.pawls <= 4:
             raise InputError("pawls", self.pawls, "1 to 4")
         if not 0 <= self.mu * self.slope < 1:
-            raise InputError("friction of the pawl", self.mu, f"from 0 to less than {1 / self.slope:.2f}, or it locks")
+            raise InputError(
+                "friction of the pawl", self.mu, f"from 0 to less than {written(1 / self.slope, '.2f')}, or it locks"
+            )
 
     @property
     def slope(self) -> float:

@@ -3,6 +3,7 @@
 from levelwind.core.drag.click import Click, Ripple
 from levelwind.core.drag.report import Worked
 from levelwind.core.notes import Note, plain
+from levelwind.core.writing import written
 
 
 def click_sentence(click: Click, turned: Ripple) -> Note:
@@ -31,7 +32,8 @@ def click_row(click: Click, turned: Ripple) -> Worked:
     return Worked(
         "mean torque of the click",
         "T = share lifting × n F r tan(atan(dh/ds) + atan μ), F halfway up the tooth",
-        f"{click.lifting_share:g} × {click.pawls} × {middle:.3g} N × {1000 * click.radius_m:.3g} mm, "
-        f"dh/ds {click.slope:.3g}, μ {click.mu:g}: {turned.mean_Nm:.3g} N m",
+        f"{written(click.lifting_share)} × {click.pawls} × {written(middle, '.3g')} N × "
+        f"{written(1000 * click.radius_m, '.3g')} mm, "
+        f"dh/ds {written(click.slope, '.3g')}, μ {written(click.mu)}: {written(turned.mean_Nm, '.3g')} N m",
         "derived: equilibrium of the pawl on the flank",
     )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from math import asin, atan, cos, pi, radians, sin, sqrt, tan
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 PRESSURE_DEG = 20.0
 """Degrees, pressure angle in the normal section: the standard of ISO 53, and that of the table of Y."""
@@ -39,7 +40,9 @@ class Teeth:
         if not (0 < self.module_m < 0.1 and 0 < self.face_m < 1):
             raise InputError("tooth", (self.module_m, self.face_m), "module and width over 0, in m")
         if not 0 <= self.helix_deg <= MOST_HELIX_DEG:
-            raise InputError("helix of the teeth", f"{self.helix_deg:g}°", f"from 0 to {MOST_HELIX_DEG:g}°")
+            raise InputError(
+                "helix of the teeth", f"{written(self.helix_deg)}°", f"from 0 to {written(MOST_HELIX_DEG)}°"
+            )
 
     @property
     def pitch_diameter_m(self) -> float:

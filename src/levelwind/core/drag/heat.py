@@ -19,6 +19,7 @@ from levelwind.core.drag.model import Body, Solid, Stack
 from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 CONTACT_W_M2K = 3000.0
 """W/(m² K), conductance of two pressed faces, dry to greased: order of magnitude, from memory."""
@@ -56,7 +57,7 @@ class Lump:
 
     def __post_init__(self) -> None:
         if not 1e-6 <= self.mass_kg <= 20:
-            raise InputError(f"mass of {self.name}", f"{1000 * self.mass_kg:g} g", "from 0.001 to 20000 g")
+            raise InputError(f"mass of {self.name}", f"{written(1000 * self.mass_kg)} g", "from 0.001 to 20000 g")
         if not (0 <= self.joint_W_K <= 1e4 and 0 <= self.air_W_K <= 1e4):
             raise InputError(f"heat paths of {self.name}", (self.joint_W_K, self.air_W_K), "0 to 10000 W/K")
 

@@ -10,6 +10,7 @@ import numpy as np
 from levelwind.core.drag.draws import Generator
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.writing import written
 
 MOST_SHIMS = 3
 """Shims laid on one another at most: our choice."""
@@ -31,9 +32,11 @@ class Thickness:
 
     def __post_init__(self) -> None:
         if not 0 < self.thickness_m <= 0.05:
-            raise InputError(f"thickness of {self.name}", f"{1000 * self.thickness_m:g} mm", "over 0 and up to 50 mm")
+            raise InputError(
+                f"thickness of {self.name}", f"{written(1000 * self.thickness_m)} mm", "over 0 and up to 50 mm"
+            )
         if not 0 <= self.tolerance_m < self.thickness_m:
-            tolerance = f"{1000 * self.tolerance_m:g} mm"
+            tolerance = f"{written(1000 * self.tolerance_m)} mm"
             raise InputError(f"tolerance of {self.name}", tolerance, "from 0 to less than the thickness")
 
 
@@ -70,7 +73,9 @@ def check_height(
     """
     if lower_m < 0 or higher_m < 0:
         raise InputError(
-            "travel of the star", f"{1000 * lower_m:g} and {1000 * higher_m:g} mm", "0 mm or more each way"
+            "travel of the star",
+            f"{written(1000 * lower_m)} and {written(1000 * higher_m)} mm",
+            "0 mm or more each way",
         )
     differences = _draw(new, rng, draws) - _draw(old, rng, draws)
     nominal = _sum(new) - _sum(old)

@@ -14,6 +14,7 @@ from levelwind.core.drag.torque import coefficient_draws, radii
 from levelwind.core.errors import InputError, NotDeterminedError
 from levelwind.core.notes import Amount, Note, plain
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 GRID: Floats = np.geomspace(0.02, 1.0, 300)
 """Coefficients tried: below and above all that the tables have, their steps of 1.3 % finer than any reading. Our
@@ -93,7 +94,7 @@ def likelihood(
     if not unknown or not set(unknown) <= {contact.index for contact in contacts if contact.carries}:
         raise InputError("surfaces to infer", tuple(unknown), "surfaces that carry drag")
     if torque_Nm.low <= 0:
-        raise InputError("drag torque of the reading", f"{torque_Nm.low:g} N m at its low end", "over 0")
+        raise InputError("drag torque of the reading", f"{written(torque_Nm.low)} N m at its low end", "over 0")
     mu = np.repeat(coefficient_draws(contacts, rng, NUISANCES)[:, None, :], len(GRID), axis=1)
     mu[:, :, list(unknown)] = GRID[None, :, None]
     keys = [body.key_radius_m for body in stack.bodies]

@@ -7,6 +7,7 @@ import numpy as np
 from levelwind.core.drag.rings import Floats, Numbers
 from levelwind.core.drag.springs import HAND_STEP_DEG, SpringPack, pack_force_N
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,11 @@ def lift_m(cam: Cam, angle_deg: Numbers) -> Floats:
     angle = np.asarray(angle_deg, float)
     first, last = cam.angles_deg[0], cam.angles_deg[-1]
     if not (np.all(angle >= first) and np.all(angle <= last)):
-        raise InputError("angle of the lever", f"{np.max(angle):g} degrees", f"from {first:g} to {last:g} degrees")
+        raise InputError(
+            "angle of the lever",
+            f"{written(np.max(angle))} degrees",
+            f"from {written(first)} to {written(last)} degrees",
+        )
     return np.asarray(np.interp(angle, cam.angles_deg, cam.lifts_m))[()]
 
 

@@ -14,6 +14,7 @@ from typing import Any, TypeVar
 from levelwind.core.codec import as_shown
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 MOST_BODIES = 60
 """Bodies of a stack: several times those of the tallest drag, and few enough to compute at once. Our choice."""
@@ -76,7 +77,9 @@ class Coefficient:
 
     def __post_init__(self) -> None:
         if self.mu.low <= 0 or self.mu.high > 2:
-            raise InputError("friction coefficient", f"{self.mu.low:g} to {self.mu.high:g}", "over 0 and up to 2")
+            raise InputError(
+                "friction coefficient", f"{written(self.mu.low)} to {written(self.mu.high)}", "over 0 and up to 2"
+            )
 
     def shown(self) -> dict[str, object]:
         """As a file says it: the friction's own three numbers beside where they come from."""
@@ -131,21 +134,23 @@ class Body:
             1000 * x for x in (2 * self.outer_radius_m, 2 * self.inner_radius_m, self.thickness_m)
         )
         if not 0 < outer <= LARGEST_MM:
-            raise InputError(f"outer diameter of {self.name}", f"{outer:g} mm", f"over 0 and up to {LARGEST_MM:g} mm")
+            raise InputError(
+                f"outer diameter of {self.name}", f"{written(outer)} mm", f"over 0 and up to {written(LARGEST_MM)} mm"
+            )
         if not 0 <= inner < outer:
             raise InputError(
                 f"inner diameter of {self.name}",
-                f"{inner:g} mm",
-                f"from 0 to less than the outer diameter of {outer:g} mm",
+                f"{written(inner)} mm",
+                f"from 0 to less than the outer diameter of {written(outer)} mm",
             )
         if not THINNEST_MM <= thickness <= THICKEST_MM:
-            allowed = f"from {THINNEST_MM:g} to {THICKEST_MM:g} mm"
-            raise InputError(f"thickness of {self.name}", f"{thickness:g} mm", allowed)
+            allowed = f"from {written(THINNEST_MM)} to {written(THICKEST_MM)} mm"
+            raise InputError(f"thickness of {self.name}", f"{written(thickness)} mm", allowed)
         if self.key_radius_m is not None and not 0 < 2000 * self.key_radius_m <= LARGEST_MM:
             raise InputError(
                 f"key diameter of {self.name}",
-                f"{2000 * self.key_radius_m:g} mm",
-                f"over 0 and up to {LARGEST_MM:g} mm",
+                f"{written(2000 * self.key_radius_m)} mm",
+                f"over 0 and up to {written(LARGEST_MM)} mm",
             )
 
     def as_dict(self) -> dict[str, Any]:
@@ -263,7 +268,7 @@ def _friction(data: object, name: str) -> Coefficient | None:
     value = _number(plain, "value", f"friction of {name}")
     low, high = (_number(plain, key, f"friction of {name}", value) for key in ("low", "high"))
     if not 0 < low <= value <= high <= 2:
-        said = f"{value:g}" if low == value == high else f"{value:g}, {low:g} to {high:g}"
+        said = written(value) if low == value == high else f"{written(value)}, {written(low)} to {written(high)}"
         raise InputError(f"friction of {name}", said, "over 0 and up to 2, a value between its least and its most")
     source, caution = (_text(plain, key, f"friction of {name}", "") for key in ("source", "caution"))
     return Coefficient(Quantity(value, low, high), source or "as given", caution)

@@ -11,6 +11,7 @@ from levelwind.core.drag.rings import Assumption, friction_radius_m
 from levelwind.core.drag.section import Section, section
 from levelwind.core.drag.torque import StackTorque
 from levelwind.core.quantities import Quantity, in_words, value_in_words
+from levelwind.core.writing import written
 
 LEAST_LOST = 0.005
 """Share of the drag that a wrong order must cost to be spoken of: our choice."""
@@ -145,8 +146,9 @@ def _face_row(face: FaceRow, assumption: Assumption) -> Worked:
     return Worked(
         f"{face.above} on {face.below}, {assumption.value}",
         "T = μ W R, R = " + ("2/3 (ro³ - ri³)/(ro² - ri²)" if new else "(ro + ri)/2"),
-        f"ri = {face.inner_mm / 2:.4g} mm, ro = {face.outer_mm / 2:.4g} mm, R = {radius:.4g} mm; "
-        f"{value_in_words(face.mu)} × {clamp} × {radius:.4g} mm = {holds}",
+        f"ri = {written(face.inner_mm / 2, '.4g')} mm, ro = {written(face.outer_mm / 2, '.4g')} mm, "
+        f"R = {written(radius, '.4g')} mm; "
+        f"{value_in_words(face.mu)} × {clamp} × {written(radius, '.4g')} mm = {holds}",
         f"Khurmi and Gupta, Theory of Machines, sections 10.32 to 10.36; coefficient: {face.source}",
     )
 
@@ -160,6 +162,6 @@ def at_the_spool(torque_Nm: Quantity, drive: Drive) -> Worked:
     return Worked(
         "torque at the spool",
         "T spool = T drag / (i η)",
-        f"{drag} / ({ratio:g} × {eta:g}) = {spool}",
+        f"{drag} / ({written(ratio)} × {written(eta)}) = {spool}",
         "the fish turns the gears; mesh loss from handbook figures, from memory",
     )

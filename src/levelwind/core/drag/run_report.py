@@ -10,6 +10,7 @@ from levelwind.core.drag.rings import Floats
 from levelwind.core.errors import InputError
 from levelwind.core.notes import Amount, Note, plain
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ def run_report(
     """
     if not torque_Nm.low > 0:
         raise InputError(
-            "drag of the run", f"{torque_Nm.low:g} N m at its low end", "over 0: without drag nothing warms"
+            "drag of the run", f"{written(torque_Nm.low)} N m at its low end", "over 0: without drag nothing warms"
         )
 
     def at(torque: float, fade: float) -> Warming:

@@ -10,6 +10,7 @@ import numpy as np
 from levelwind.core.drag.rings import Floats, Numbers
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 SPRING_STEEL_PA = 206e9
 """Pa, Young's modulus of spring steel, as DIN 2093's tables take it."""
@@ -35,12 +36,14 @@ class DiscSpring:
         thickness, height = 1000 * self.thickness_m, 1000 * self.cone_height_m
         if not 0 < inner < outer <= 250:
             raise InputError(
-                "inner diameter of the spring", f"{inner:g} mm", f"over 0 and under the outer, {outer:g} mm (most 250)"
+                "inner diameter of the spring",
+                f"{written(inner)} mm",
+                f"over 0 and under the outer, {written(outer)} mm (most 250)",
             )
         if not 0.05 <= thickness <= 15:
-            raise InputError("thickness of the spring", f"{thickness:g} mm", "from 0.05 to 15 mm")
+            raise InputError("thickness of the spring", f"{written(thickness)} mm", "from 0.05 to 15 mm")
         if not 0.02 <= height <= 15:
-            raise InputError("cone height of the spring", f"{height:g} mm", "from 0.02 to 15 mm")
+            raise InputError("cone height of the spring", f"{written(height)} mm", "from 0.02 to 15 mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +87,9 @@ class CoilSpring:
 
     def __post_init__(self) -> None:
         if not 0 < self.rate_N_m <= 1e7:
-            raise InputError("rate of the coil spring", f"{self.rate_N_m / 1000:g} N/mm", "over 0 and up to 10000 N/mm")
+            raise InputError(
+                "rate of the coil spring", f"{written(self.rate_N_m / 1000)} N/mm", "over 0 and up to 10000 N/mm"
+            )
 
 
 Springs = SpringPack | CoilSpring
@@ -110,8 +115,8 @@ def disc_force_N(spring: DiscSpring, pressed_m: Numbers) -> Floats:
     """
     pressed = np.asarray(pressed_m, float)
     if np.any(pressed < 0) or np.any(pressed > spring.cone_height_m * (1 + 1e-9)):
-        flat = f"from 0 to {1000 * spring.cone_height_m:g} mm, where the spring is flat"
-        raise InputError("deflection of a disc spring", f"{1000 * np.max(pressed):g} mm", flat)
+        flat = f"from 0 to {written(1000 * spring.cone_height_m)} mm, where the spring is flat"
+        raise InputError("deflection of a disc spring", f"{written(1000 * np.max(pressed))} mm", flat)
     t, s, h = spring.thickness_m, pressed / spring.thickness_m, spring.cone_height_m / spring.thickness_m
     stiffness = 4 * SPRING_STEEL_PA / (1 - POISSON**2) * t**4
     across = k1(spring.outer_diameter_m / spring.inner_diameter_m) * spring.outer_diameter_m**2
@@ -171,7 +176,7 @@ def turns_to_flat(pack: SpringPack, lead_m: float) -> float:
     1.0
     """
     if not lead_m > 0:
-        raise InputError("lead of the thread", f"{1000 * lead_m:g} mm", "over 0")
+        raise InputError("lead of the thread", f"{written(1000 * lead_m)} mm", "over 0")
     return pack.travel_m / lead_m
 
 
@@ -197,7 +202,7 @@ def finest_step_N(pack: SpringPack, turns: float, lead_m: float, hand_step_deg: 
         raise InputError(
             "turns of the star",
             turns,
-            f"over 0 and under {turns_to_flat(pack, lead_m):.3g}, where the springs are flat",
+            f"over 0 and under {written(turns_to_flat(pack, lead_m), '.3g')}, where the springs are flat",
         )
     ends = force_against_turns_N(pack, np.array([turns - half, turns + half]), lead_m)
     return float((ends[1] - ends[0]) * hand_step_deg / 360 / (2 * half))

@@ -13,6 +13,7 @@ from levelwind.core.drag.model import WORKING, Kind, Stack, Tie
 from levelwind.core.drag.rings import Assumption, Floats, friction_radius_m
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 MOST_CLAMP_N = 100_000.0
 """N, clamp force: a hundred times what a hand on a star gives. Our choice."""
@@ -41,7 +42,11 @@ def evaluate(
     every coefficient and of the clamp force. Raises InputError if gear and sleeve are bonded together.
     """
     if not 0 <= clamp_N.low <= clamp_N.high <= MOST_CLAMP_N:
-        raise InputError("clamp force", f"{clamp_N.low:g} to {clamp_N.high:g} N", f"from 0 to {MOST_CLAMP_N:g} N")
+        raise InputError(
+            "clamp force",
+            f"{written(clamp_N.low)} to {written(clamp_N.high)} N",
+            f"from 0 to {written(MOST_CLAMP_N)} N",
+        )
     drawn = torque_draws_Nm(stack, contacts, clamp_N, rng, draws)
     torques = {a: interval(torque_Nm(stack, contacts, clamp_N.value, a), drawn[a]) for a in Assumption}
     return StackTorque(

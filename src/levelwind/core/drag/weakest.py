@@ -19,6 +19,7 @@ from levelwind.core.drag.gears import Teeth, share_of_load, tooth_strength_N
 from levelwind.core.errors import InputError
 from levelwind.core.notes import Amount, Note
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 SHEAR_SHARE = 0.577
 """Yield in shear over yield in tension, 1/√3: the distortion energy theory, Shigley, section 5-5."""
@@ -96,11 +97,15 @@ def gear_teeth(
         for stress, y in zip(sorted(yield_Pa), (low, high), strict=True)
     )
     numbers = (
-        f"1.5 × {yield_Pa[0] / 1e6:.0f} to {yield_Pa[1] / 1e6:.0f} MPa × {1000 * teeth.face_m:.4g} mm × "
-        f"{1000 * teeth.module_m:.4g} mm × Y {low:.3f} to {high:.3f} / {share:.3f} × {1000 * radius:.4g} mm"
+        f"{written(RIGHT_THROUGH)} × {yield_Pa[0] / 1e6:.0f} to {yield_Pa[1] / 1e6:.0f} MPa × "
+        f"{written(1000 * teeth.face_m, '.4g')} mm × "
+        f"{written(1000 * teeth.module_m, '.4g')} mm × Y {written(low, '.3f')} to "
+        f"{written(high, '.3f')} / {written(share, '.3f')} × {written(1000 * radius, '.4g')} mm"
     )
     source = f"Lewis, both editions of the table; load shared as ISO 6336-3 has it, against {teeth.mate} teeth"
-    return _link(name, ends, per_spool, f"T = 1.5 σ b m Y/(Yε Yβ) d/2: {numbers}", source, of_teeth=True)
+    return _link(
+        name, ends, per_spool, f"T = {written(RIGHT_THROUGH)} σ b m Y/(Yε Yβ) d/2: {numbers}", source, of_teeth=True
+    )
 
 
 def in_shear(name: str, area_m2: float, radius_m: float, yield_Pa: tuple[float, float], per_spool: float) -> Link:
@@ -111,8 +116,15 @@ def in_shear(name: str, area_m2: float, radius_m: float, yield_Pa: tuple[float, 
     """
     _positive(name, area_m2=area_m2, radius_m=radius_m)
     ends = tuple(SHEAR_SHARE * stress * area_m2 * radius_m for stress in yield_Pa)
-    numbers = f"0.577 × {yield_Pa[0] / 1e6:.0f} to {yield_Pa[1] / 1e6:.0f} MPa × {1e6 * area_m2:.4g} mm²"
-    return _link(name, ends, per_spool, f"T = 0.577 σ A r: {numbers} × {1000 * radius_m:.4g} mm", "shear")
+    shear = f"{written(SHEAR_SHARE)} × {yield_Pa[0] / 1e6:.0f} to {yield_Pa[1] / 1e6:.0f} MPa"
+    numbers = f"{shear} × {written(1e6 * area_m2, '.4g')} mm²"
+    return _link(
+        name,
+        ends,
+        per_spool,
+        f"T = {written(SHEAR_SHARE)} σ A r: {numbers} × {written(1000 * radius_m, '.4g')} mm",
+        "shear",
+    )
 
 
 def tube_in_torsion(
@@ -128,12 +140,14 @@ def tube_in_torsion(
     _positive(name, outer_diameter_m=outer_diameter_m)
     if not 0 <= inner_diameter_m < outer_diameter_m:
         raise InputError(
-            f"bore of {name}", f"{1000 * inner_diameter_m:g} mm", f"0 to under {1000 * outer_diameter_m:g} mm"
+            f"bore of {name}",
+            f"{written(1000 * inner_diameter_m)} mm",
+            f"0 to under {written(1000 * outer_diameter_m)} mm",
         )
     modulus = float(np.pi * (outer_diameter_m**3 - inner_diameter_m**3) / 12)
     ends = tuple(SHEAR_SHARE * stress * modulus for stress in yield_Pa)
-    numbers = f"D {1000 * outer_diameter_m:.4g} mm, d {1000 * inner_diameter_m:.4g} mm"
-    return _link(name, ends, per_spool, f"T = 0.577 σ π (D³ - d³)/12: {numbers}", "torsion of a tube")
+    numbers = f"D {written(1000 * outer_diameter_m, '.4g')} mm, d {written(1000 * inner_diameter_m, '.4g')} mm"
+    return _link(name, ends, per_spool, f"T = {written(SHEAR_SHARE)} σ π (D³ - d³)/12: {numbers}", "torsion of a tube")
 
 
 def arm_in_bending(
@@ -146,10 +160,11 @@ def arm_in_bending(
     """
     _positive(name, width_m=width_m, thickness_m=thickness_m)
     if not 0 <= hole_m < width_m:
-        raise InputError(f"hole of {name}", f"{1000 * hole_m:g} mm", f"0 to under {1000 * width_m:g} mm")
+        raise InputError(f"hole of {name}", f"{written(1000 * hole_m)} mm", f"0 to under {written(1000 * width_m)} mm")
     modulus = thickness_m * (width_m**2 - hole_m**2) / 4
     ends = tuple(stress * modulus for stress in yield_Pa)
-    numbers = f"w {1000 * width_m:.4g} mm, t {1000 * thickness_m:.4g} mm, h {1000 * hole_m:.4g} mm"
+    w, t, h = (written(1000 * each, ".4g") for each in (width_m, thickness_m, hole_m))
+    numbers = f"w {w} mm, t {t} mm, h {h} mm"
     return _link(name, ends, per_spool, f"T = σ t (w² - h²)/4: {numbers}", "bending")
 
 
@@ -216,7 +231,7 @@ def _link(
         raise InputError(f"torque of {name} for one at the spool", per_spool, "over 0")
     low, high = min(ends), max(ends)
     if not low > 0:
-        raise InputError(f"strength of {name}", f"{low:g} N m", "over 0")
+        raise InputError(f"strength of {name}", f"{written(low)} N m", "over 0")
     return Link(name, Quantity(float(np.sqrt(low * high)), low, high), per_spool, formula, source, of_teeth)
 
 

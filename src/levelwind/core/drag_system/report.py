@@ -23,17 +23,22 @@ from levelwind.core.drag_system.wanted import between, clamp_wanted, setting_wor
 from levelwind.core.line import NEAR_EMPTY, PACKING, STRIKE_WORDS, retrieve_per_turn_m
 from levelwind.core.notes import Amount, Note
 from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.writing import written
 
-USUAL = {
-    "strike": STRIKE_WORDS,
-    "near_empty": f"{100 * NEAR_EMPTY:.0f} %",
-    "packing": f"{PACKING.value:.3f} of the room, {PACKING.low:.2f} to {PACKING.high:.2f}",
-    "thread_friction": f"{THREAD_FRICTION.value:.2f} ({THREAD_FRICTION.low:.2f} to {THREAD_FRICTION.high:.2f})",
-    "hand_spread": f"{100 * HAND_SPREAD:.0f} %",
-    "hand_step": f"{HAND_STEP_DEG:g}°",
-    "coil_spread": f"{100 * COIL_RATE_SPREAD:.0f} %",
-}
-"""What stands where nothing was said, as it is told; each number has its origin where it is defined."""
+
+def usual() -> dict[str, str]:
+    """What stands where nothing was said, as it is told; each number has its origin where it is defined."""
+    packing = [written(PACKING.value, ".3f"), written(PACKING.low, ".2f"), written(PACKING.high, ".2f")]
+    thread = [written(each, ".2f") for each in (THREAD_FRICTION.value, THREAD_FRICTION.low, THREAD_FRICTION.high)]
+    return {
+        "strike": STRIKE_WORDS,
+        "near_empty": f"{100 * NEAR_EMPTY:.0f} %",
+        "packing": f"{packing[0]} of the room, {packing[1]} to {packing[2]}",
+        "thread_friction": f"{thread[0]} ({thread[1]} to {thread[2]})",
+        "hand_spread": f"{100 * HAND_SPREAD:.0f} %",
+        "hand_step": f"{written(HAND_STEP_DEG)}°",
+        "coil_spread": f"{100 * COIL_RATE_SPREAD:.0f} %",
+    }
 
 
 BY_ITS_TIPPET = "A fly reel's drag is set to its tippet: say how strong that is, and the setting follows."
@@ -61,8 +66,8 @@ def _squeezed(clamp: Clamp) -> str:
         rate, travel = in_words(clamp.rate_N_m.scaled(1e-3), "N/mm"), in_words(clamp.travel_m.scaled(1e3), "mm")
         return f"the knob's spring, {rate} pressed {travel}"
     if isinstance(clamp, Lever):
-        return f"the lever at {clamp.angle_deg:g}°, its cam pressing the springs"
-    return f"{clamp.turns:g} turns on the thread, pressing the springs"
+        return f"the lever at {written(clamp.angle_deg)}°, its cam pressing the springs"
+    return f"{written(clamp.turns or 0.0)} turns on the thread, pressing the springs"
 
 
 def as_dict(result: DragResult, force_unit: str = "N") -> dict[str, Any]:
@@ -282,5 +287,5 @@ def no_better_order_words(order: Order) -> str:
     """
     if not order.proven:
         return "There are too many orders to try them all: of those tried, none is worth a change."
-    more = f"{100 * LEAST_LOST:g} % more" if order.share_lost else "more"
+    more = f"{written(100 * LEAST_LOST)} % more" if order.share_lost else "more"
     return f"No other order of these washers holds {more} without metal rubbing on metal."

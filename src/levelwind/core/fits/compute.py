@@ -6,6 +6,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.fits.apart import alike_to, next_measurement
 from levelwind.core.fits.law import density_per_mm
 from levelwind.core.fits.model import Answer, Floats, Found, Measured, Table
+from levelwind.core.writing import written
 
 FEWEST_PROBABLE, MOST_LISTED = 0.005, 8
 """A candidate less probable than this is not listed, and no more than so many: our choice."""
@@ -71,14 +72,14 @@ def _judge(table: Table, measured: Measured, gauge_mm: float | None, hand: str |
         names = ", ".join(each.name for each in kind.dimensions)
         raise InputError(f"every measurement of the {kind.name}", "left out", f"to give at least one of {names}")
     if gauge_mm is not None and not 0 < gauge_mm <= 1:
-        raise InputError("error of the caliper", f"{gauge_mm:g} mm", "more than 0 and up to 1 mm")
+        raise InputError("error of the caliper", f"{written(gauge_mm)} mm", "more than 0 and up to 1 mm")
     if hand is not None and hand not in HANDS:
         raise InputError("hand of the thread", repr(hand), "left or right")
     for key, reading in measured.items():
         each = kind.dimension(key)
         if not each.least_mm <= reading.value_mm <= each.most_mm:
-            read = f"{reading.typed or reading.value_mm} ({reading.value_mm:.4g} mm)"
-            raise InputError(each.name, read, f"{each.least_mm:g} to {each.most_mm:g} mm")
+            read = f"{reading.typed or reading.value_mm} ({written(reading.value_mm, '.4g')} mm)"
+            raise InputError(each.name, read, f"{written(each.least_mm)} to {written(each.most_mm)} mm")
     for smaller, larger in kind.orders:
         if smaller in measured and larger in measured:
             less, more = measured[smaller], measured[larger]

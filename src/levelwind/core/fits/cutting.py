@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import floor, isfinite, sqrt
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 CUT_MM = 1.0
 """mm between two washers, for the cut: our choice."""
@@ -34,7 +35,7 @@ def washers_from(length_mm: float, width_mm: float, outer_mm: float, *, cut_mm: 
     """
     for what, value in (("length of the sheet", length_mm), ("width of the sheet", width_mm), ("washer", outer_mm)):
         if not (isfinite(value) and value > 0):
-            raise InputError(what, f"{value:g} mm", "more than 0 mm")
+            raise InputError(what, f"{written(value)} mm", "more than 0 mm")
     across = outer_mm + cut_mm
     a, b = (side + cut_mm - across for side in (length_mm, width_mm))
     if min(a, b) < -HAIR:

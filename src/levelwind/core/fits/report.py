@@ -5,6 +5,7 @@ from typing import Any
 from levelwind.core.fits.model import Answer, Found, Measurement, Next, Span
 from levelwind.core.fits.typed import MM_PER
 from levelwind.core.quantities import percent
+from levelwind.core.writing import retold, written
 
 COUNTS = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
@@ -63,7 +64,7 @@ def as_text(answer: Answer) -> list[str]:
 
 def variants(found: Found) -> list[str]:
     """The forms that the measurements allow, the likeliest first."""
-    return list(dict.fromkeys(form.name for form, _ in found.forms if form.name))
+    return list(dict.fromkeys(retold(form.name) for form, _ in found.forms if form.name))
 
 
 def why(answer: Answer, found: Found) -> str:
@@ -71,7 +72,7 @@ def why(answer: Answer, found: Found) -> str:
     limits = dict(zip((each.key for each in answer.kind.dimensions), found.forms[0][0].limits, strict=True))
     parts = []
     for key, reading in answer.measured.items():
-        typed = reading.typed or f"{reading.value_mm:g} mm"
+        typed = reading.typed or f"{written(reading.value_mm)} mm"
         parts.append(f"{answer.kind.dimension(key).name} {typed} {_beside(reading, limits[key])}")
     return "; ".join(parts)
 
@@ -84,7 +85,8 @@ def next_words(following: Next) -> str:
     'measure over six threads, to within 0.03 mm; that tells 5BA from #5-40 UNC'
     """
     first, *others = following.tells
-    return f"{what(following)}, to within {_accuracy(following):g} mm; that tells {first} from {_joined(others, 'and')}"
+    within = f"{what(following)}, to within {written(_accuracy(following))} mm"
+    return f"{within}; that tells {first} from {_joined(others, 'and')}"
 
 
 def what(following: Next) -> str:
@@ -117,11 +119,11 @@ def in_unit(span: Span, unit: str) -> str:
     ('2.695 to 2.825 mm', '0.1061 to 0.1112 in', '40 tpi')
     """
     if unit == "tpi":
-        ends = [f"{MM_PER['in'] / each:.3g}" for each in reversed(span)]
+        ends = [written(MM_PER["in"] / each, ".3g") for each in reversed(span)]
     elif unit in ("in", "thou"):
-        ends, unit = [f"{each / MM_PER['in']:.4f}" for each in span], "in"
+        ends, unit = [written(each / MM_PER["in"], ".4f") for each in span], "in"
     else:
-        ends, unit = [f"{each:.3f}".rstrip("0").rstrip(".") for each in span], "mm"
+        ends, unit = [written(f"{each:.3f}".rstrip("0").rstrip("."), "") for each in span], "mm"
     return f"{ends[0]} {unit}" if ends[0] == ends[1] else f"{ends[0]} to {ends[1]} {unit}"
 
 

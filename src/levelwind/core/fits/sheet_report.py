@@ -6,6 +6,7 @@ from typing import Any
 from levelwind.core.codec import as_shown
 from levelwind.core.fits.seen import SheetSeen
 from levelwind.core.fits.sheet_sizes import Measured, Said, SaidOfPiece, Size
+from levelwind.core.writing import written
 
 LOOKS = {
     "round": "round",
@@ -57,7 +58,7 @@ def words_of(size: Size) -> Words:
     if size.is_count:
         return Words(f"{size.what}: {size.value.value:.0f}", f"{100 * size.sure:.0f} % sure")
     places = 3 if size.what in FINE else 2
-    value, low, high = (f"{each:.{places}f}" for each in (size.value.value, size.value.low, size.value.high))
+    value, low, high = (written(each, f".{places}f") for each in (size.value.value, size.value.low, size.value.high))
     return Words(f"{size.what} {value} mm", f"{low} to {high}")
 
 
@@ -65,21 +66,27 @@ def asked_of(piece: Measured, said: SaidOfPiece) -> tuple[Asked, ...]:
     """What the recogniser can be asked of a piece, the likeliest kind first; its gauge is the sheet's own interval."""
     outer, inner = piece.size("outer diameter"), piece.size("inner diameter")
     diameter, pitch = piece.size("thread diameter"), piece.size("thread pitch")
-    thick = {} if said.height_mm is None else {"thickness": f"{said.height_mm:g}"}
+    thick = {} if said.height_mm is None else {"thickness": written(said.height_mm)}
     if diameter and pitch:
-        fields = {"diameter": f"{diameter.value:.2f}", "pitch": f"{pitch.value:.3f}", "gauge": _gauge(diameter)}
+        fields = {
+            "diameter": written(diameter.value, ".2f"),
+            "pitch": written(pitch.value, ".3f"),
+            "gauge": _gauge(diameter),
+        }
         return (Asked("thread", "Which screw is it?", fields),)
     if inner and not outer:
         return (
             Asked(
-                "thread", "Which nut is it?", {"diameter": f"{inner.value:.2f}", "inside": "on", "gauge": _gauge(inner)}
+                "thread",
+                "Which nut is it?",
+                {"diameter": written(inner.value, ".2f"), "inside": "on", "gauge": _gauge(inner)},
             ),
         )
     if not (outer and inner):
         return ()
-    both, gauge = {"od": f"{outer.value:.2f}", "id": f"{inner.value:.2f}"}, {"gauge": _gauge(outer)}
+    both, gauge = {"od": written(outer.value, ".2f"), "id": written(inner.value, ".2f")}, {"gauge": _gauge(outer)}
     if said.round_edge:
-        section = {"id": both["id"], "section": f"{(outer.value - inner.value) / 2:.2f}"}
+        section = {"id": both["id"], "section": written((outer.value - inner.value) / 2, ".2f")}
         return (Asked("oring", "Which O-ring is it?", section | gauge),)
     width = {"width": thick["thickness"]} if thick else {}
     bearing = {"bore": both["id"], "od": both["od"]} | width | gauge
@@ -123,7 +130,7 @@ def as_text(found: tuple[Measured, ...]) -> list[str]:
 
 
 def _gauge(size: Any) -> str:
-    return f"{max(0.01, (size.high - size.low) / 2):.2f}"
+    return written(max(0.01, (size.high - size.low) / 2), ".2f")
 
 
 def _rounded(shown: dict[str, float]) -> dict[str, float]:

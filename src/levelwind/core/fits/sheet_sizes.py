@@ -17,6 +17,7 @@ from levelwind.core.fits.seen import SheetSeen
 from levelwind.core.fits.shapes import Sizes, flat_sizes, long_sizes
 from levelwind.core.fits.sheet import LINE_MM, PAPERS
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 LEAST_LINE_MM, MOST_LINE_MM = 85.0, 115.0
 """mm; no printer scales more than so and still prints the whole sheet."""
@@ -116,7 +117,7 @@ NOT_MEASURED = (
     "what you read."
 )
 SCALED = (
-    "The printer made the sheet {percent:.1f} % {way}: measure both printed lines of 100 mm with a caliper and say "
+    "The printer made the sheet {percent} % {way}: measure both printed lines of 100 mm with a caliper and say "
     "what you read."
 )
 HEIGHT_ASKED = (
@@ -158,7 +159,7 @@ def print_scale(seen: SheetSeen, said: Said) -> _Scale:
     worst = max(ratios, key=lambda ratio: abs(ratio - 1))
     if abs(worst - 1) > PAPER_OFF:
         way = "smaller" if worst < 1 else "larger"
-        raise NotDeterminedError(SCALED.format(percent=100 * abs(worst - 1), way=way))
+        raise NotDeterminedError(SCALED.format(percent=written(100 * abs(worst - 1), ".1f"), way=way))
     return _Scale(1.0, 1.0, PRINT_OFF)
 
 

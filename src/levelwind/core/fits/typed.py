@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from levelwind.core.errors import InputError
 from levelwind.core.fits.model import Kind, Measurement
 from levelwind.core.quantities import METRES_PER
+from levelwind.core.writing import written
 
 MM_PER = {unit: 1000 * metres for unit, metres in METRES_PER.items()} | {"thou": METRES_PER["in"]}
 """Millimetres in one unit; a thou is a thousandth of an inch."""
@@ -71,7 +72,7 @@ def length(text: str, what: str = "length") -> Measurement:
     unit = unit or ("in" if found["under"] or THOUSANDTHS.match(plain) else "mm")
     value = MM_PER[unit] * _number(found)
     if not 0 < value <= MOST_MM or plain[0] in "-−":
-        raise InputError(what, repr(text[:LONGEST]), f"more than 0 and up to {MOST_MM:g} mm")
+        raise InputError(what, repr(text[:LONGEST]), f"more than 0 and up to {written(MOST_MM)} mm")
     return Measurement(value, _step_mm(found, unit), text.strip(), unit)
 
 
@@ -91,7 +92,9 @@ def pitch(text: str, what: str = "pitch") -> Measurement:
     if inch and (inch["said"] or _decimal(inch["count"]) >= BARE_PER_INCH):
         count = _decimal(inch["count"])
         if not FEWEST_PER_INCH <= count <= MOST_PER_INCH:
-            raise InputError(what, repr(text[:LONGEST]), f"{FEWEST_PER_INCH:g} to {MOST_PER_INCH:g} threads an inch")
+            raise InputError(
+                what, repr(text[:LONGEST]), f"{written(FEWEST_PER_INCH)} to {written(MOST_PER_INCH)} threads an inch"
+            )
         return Measurement(MM_PER["in"] / count, 0.0, text.strip(), "tpi")
     try:
         return length(text, what)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from levelwind.core.errors import InputError
 from levelwind.core.fits.kinds import INNER
 from levelwind.core.fits.model import GAUGE_MM
+from levelwind.core.writing import written
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +26,7 @@ class Limit:
         if any(not 0 < each < 2000 for each in given):
             raise InputError(f"limit of the {self.dimension}", given[0], "more than 0 mm")
         if given != sorted(set(given)):
-            shown = ", ".join(f"{each:g}" for each in given)
+            shown = ", ".join(written(each) for each in given)
             raise InputError(f"limits of the {self.dimension}", shown, "renew under, then new, then renew over, rising")
 
 
@@ -51,10 +52,10 @@ def judge(limit: Limit, read_mm: float, *, gauge_mm: float = GAUGE_MM) -> Judged
         read_mm - limit.most_mm if limit.most_mm is not None else -float("inf"),
     )
     state = "worn" if past > error else "good" if past < -error else ""
-    said = [f"{limit.dimension} {read_mm:.2f} mm"]
-    said += [f"new {limit.new_mm:.2f}"] if limit.new_mm is not None else []
-    said += [f"renew under {limit.least_mm:.2f}"] if limit.least_mm is not None else []
-    said += [f"renew over {limit.most_mm:.2f}"] if limit.most_mm is not None else []
+    said = [f"{limit.dimension} {written(read_mm, '.2f')} mm"]
+    said += [f"new {written(limit.new_mm, '.2f')}"] if limit.new_mm is not None else []
+    said += [f"renew under {written(limit.least_mm, '.2f')}"] if limit.least_mm is not None else []
+    said += [f"renew over {written(limit.most_mm, '.2f')}"] if limit.most_mm is not None else []
     told = state or "too near its limit for a caliper to tell"
     return Judged(state, f"{', '.join(said)} ({limit.source}): {told}")
 

@@ -10,6 +10,7 @@ from levelwind.core.line.model import CLOSEST_PACKING, LOOSEST_PACKING, SQUARE_P
 from levelwind.core.line.radius import Floats, Numbers, capacity_m, radius_at_volume_m
 from levelwind.core.line.tension import tension_N
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 NEAR_EMPTY = 0.1
 """Share of the top line left that the bench calls near empty: our choice."""
@@ -48,7 +49,7 @@ def filled_to_the_rim(spool: Spool, line: Line, backing: Line | None = None, bac
     taken = backing.volume_per_m_m3() * backing_m if backing else 0.0
     line_m = FULL_SHARE * capacity_m(spool, line, SQUARE_PACKING) - taken / line.volume_per_m_m3()
     if line_m <= 0:
-        raise InputError("backing, length", f"{backing_m:g} m", "what leaves room for the line on this spool")
+        raise InputError("backing, length", f"{written(backing_m)} m", "what leaves room for the line on this spool")
     return Filled(spool, line, line_m, backing, backing_m)
 
 

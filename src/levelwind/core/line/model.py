@@ -5,6 +5,7 @@ from math import isfinite, pi, sqrt
 
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 
 SQUARE_PACKING = pi / 4
 """Share of the cross-section that is line when each turn sits on top of the one below (a level wind's plain layers)."""
@@ -39,8 +40,8 @@ class Spool:
         if self.rim_width_m is not None:
             _within("width at the rim", self.rim_width_m, 1e-3, 0.3)
         if not self.arbor_radius_m < self.rim_radius_m:
-            rim = f"less than the rim diameter of {2000 * self.rim_radius_m:g} mm"
-            raise InputError("arbor diameter", f"{2000 * self.arbor_radius_m:g} mm", rim)
+            rim = f"less than the rim diameter of {written(2000 * self.rim_radius_m)} mm"
+            raise InputError("arbor diameter", f"{written(2000 * self.arbor_radius_m)} mm", rim)
 
     @property
     def flare(self) -> float:
@@ -93,10 +94,12 @@ class Filled:
         _within("length of backing", self.backing_length_m, 0.0, 5000.0)
         if not LOOSEST_PACKING <= self.packing <= CLOSEST_PACKING:
             raise InputError(
-                "packing", self.packing, f"from {LOOSEST_PACKING:g} (loose) to {CLOSEST_PACKING:.3f} (closest)"
+                "packing",
+                self.packing,
+                f"from {written(LOOSEST_PACKING)} (loose) to {written(CLOSEST_PACKING, '.3f')} (closest)",
             )
         if self.backing is None and self.backing_length_m:
-            raise InputError("length of backing", f"{self.backing_length_m:g} m", "0 when no backing is named")
+            raise InputError("length of backing", f"{written(self.backing_length_m)} m", "0 when no backing is named")
         self._refuse_overfull()
 
     def backing_volume_m3(self) -> float:
@@ -108,16 +111,18 @@ class Filled:
         most = left * self.packing / self.line.volume_per_m_m3()
         if most < 0:
             raise InputError(
-                "length of backing", f"{self.backing_length_m:g} m", "what fits under the rim of the spool"
+                "length of backing", f"{written(self.backing_length_m)} m", "what fits under the rim of the spool"
             )
         if self.length_m > most * (1 + 1e-9):
             raise InputError(
-                "length of line", f"{self.length_m:g} m", f"up to {most:.0f} m of {self.line.name} on this spool"
+                "length of line", f"{written(self.length_m)} m", f"up to {most:.0f} m of {self.line.name} on this spool"
             )
 
 
 def _within(what: str, value_m: float, least_m: float, most_m: float) -> None:
     if not (isfinite(value_m) and least_m <= value_m <= most_m):
         if most_m > 100:
-            raise InputError(what, f"{value_m:g} m", f"from {least_m:g} to {most_m:g} m")
-        raise InputError(what, f"{1000 * value_m:g} mm", f"from {1000 * least_m:g} to {1000 * most_m:g} mm")
+            raise InputError(what, f"{written(value_m)} m", f"from {written(least_m)} to {written(most_m)} m")
+        raise InputError(
+            what, f"{written(1000 * value_m)} mm", f"from {written(1000 * least_m)} to {written(1000 * most_m)} mm"
+        )

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from levelwind.core.errors import InputError
 from levelwind.core.line.model import Filled, Line, Spool
+from levelwind.core.writing import written
 
 Floats = npt.NDArray[np.float64]
 Numbers = float | Floats
@@ -26,7 +27,7 @@ def radius_at_volume_m(spool: Spool, volume_m3: Numbers) -> Floats:
     """
     volume = np.asarray(volume_m3, float)
     if np.any(volume < 0) or np.any(volume > spool.volume_m3() * (1 + 1e-6)):
-        raise InputError("volume of line", volume_m3, f"from 0 to the spool's {spool.volume_m3():.3g} m3")
+        raise InputError("volume of line", volume_m3, f"from 0 to the spool's {written(spool.volume_m3(), '.3g')} m3")
     arbor, width, flare = spool.arbor_radius_m, spool.width_m, spool.flare
     if flare == 0:
         return np.asarray(np.sqrt(arbor**2 + volume / (np.pi * width)))[()]
@@ -54,7 +55,7 @@ def radius_at_length_m(filled: Filled, length_m: Numbers) -> Floats:
     room = filled.spool.volume_m3() - filled.backing_volume_m3()
     most = room * filled.packing / filled.line.volume_per_m_m3()
     if not (np.all(length >= 0) and np.all(length <= most * (1 + 1e-6))):
-        raise InputError("line left on the spool", f"{np.max(length):g} m", f"from 0 to {most:.0f} m")
+        raise InputError("line left on the spool", f"{written(np.max(length))} m", f"from 0 to {most:.0f} m")
     return radius_at_volume_m(
         filled.spool, filled.backing_volume_m3() + length * filled.line.volume_per_m_m3() / filled.packing
     )

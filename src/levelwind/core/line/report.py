@@ -8,6 +8,7 @@ from levelwind.core.line.model import Filled
 from levelwind.core.line.radius import radius_at_length_m
 from levelwind.core.notes import Amount, Note, newtons, plain
 from levelwind.core.quantities import Quantity, value_in_words
+from levelwind.core.writing import written
 
 FILLS = (("full", 1.0), ("half", 0.5), ("near empty", NEAR_EMPTY))
 """Fills told, with the share of the line that is left at each: our choice."""
@@ -66,17 +67,17 @@ def _row(filled: Filled, curve: FillCurve, name: str, share: float, torque_Nm: f
     middle = torque_Nm / radius * guides
     between = curve.at(left)
     tension = Quantity(middle, min(between.low, middle), max(between.high, middle))
-    past = f" × {guides:.3g}" if guides != 1 else ""
+    past = f" × {written(guides, '.3g')}" if guides != 1 else ""
     torque, force = value_in_words(Quantity.exact(torque_Nm), "N m"), value_in_words(tension, "N")
-    worked = f"{torque} / {1000 * radius:.4g} mm{past} = {force}"
+    worked = f"{torque} / {written(1000 * radius, '.4g')} mm{past} = {force}"
     return LineRow(
         name,
         left,
         radius,
         tension,
         "P = T / r" + (" × e^(μθ) of the guides" if past else "") + ", r² = ra² + V / (π w)",
-        f"{left:.4g} m left, r = {1000 * radius:.4g} mm; {worked}",
-        f"geometry of the spool; packing {filled.packing:.3f} of the room; guides: Euler and Eytelwein",
+        f"{written(left, '.4g')} m left, r = {written(1000 * radius, '.4g')} mm; {worked}",
+        f"geometry of the spool; packing {written(filled.packing, '.3f')} of the room; guides: Euler and Eytelwein",
     )
 
 

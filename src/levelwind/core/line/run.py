@@ -5,6 +5,7 @@ import numpy as np
 from levelwind.core.errors import InputError
 from levelwind.core.line.model import Filled
 from levelwind.core.line.radius import Floats, radius_at_length_m
+from levelwind.core.writing import written
 
 
 def run_steps(filled: Filled, left_m: float, run_m: float, speed_m_s: float, steps: int = 60) -> tuple[Floats, Floats]:
@@ -20,12 +21,16 @@ def run_steps(filled: Filled, left_m: float, run_m: float, speed_m_s: float, ste
     """
     if not 0 < left_m <= filled.length_m:
         raise InputError(
-            "line left at the start of the run", f"{left_m:g} m", f"over 0 and up to {filled.length_m:g} m"
+            "line left at the start of the run",
+            f"{written(left_m)} m",
+            f"over 0 and up to {written(filled.length_m)} m",
         )
     if not 0 < run_m <= left_m:
-        raise InputError("length of the run", f"{run_m:g} m", f"over 0 and up to the {left_m:g} m left on the spool")
+        raise InputError(
+            "length of the run", f"{written(run_m)} m", f"over 0 and up to the {written(left_m)} m left on the spool"
+        )
     if not 0.001 <= speed_m_s <= 40:
-        raise InputError("speed of the run", f"{speed_m_s:g} m/s", "from 0.001 to 40 m/s")
+        raise InputError("speed of the run", f"{written(speed_m_s)} m/s", "from 0.001 to 40 m/s")
     length = run_m / steps
     halfway = np.asarray(left_m - length * (np.arange(steps) + 0.5), float)
     return np.full(steps, length / speed_m_s), length / radius_at_length_m(filled, halfway)

@@ -6,6 +6,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.line.fill import NEAR_EMPTY
 from levelwind.core.line.model import Filled
 from levelwind.core.line.radius import radius_at_length_m
+from levelwind.core.writing import written
 
 STRIKE_SHARES = (0.25, 0.33)
 """Share of the line's strength to set at the strike: common practice, no source for the band; one support page says
@@ -37,7 +38,7 @@ def setting(filled: Filled, strength_N: float) -> Setting:
     [34.2, 45.2]
     """
     if not strength_N > 0:
-        raise InputError("strength of the line", f"{strength_N:g} N", "over 0")
+        raise InputError("strength of the line", f"{written(strength_N)} N", "over 0")
     full, bare = (float(radius_at_length_m(filled, share * filled.length_m)) for share in (1.0, NEAR_EMPTY))
     low, high = (share * strength_N for share in STRIKE_SHARES)
     return Setting(

@@ -6,6 +6,7 @@ import numpy as np
 
 from levelwind.core.errors import InputError
 from levelwind.core.line.radius import Floats, Numbers
+from levelwind.core.writing import written
 
 MOST_BITE = 20.0
 """Friction times wrap beyond which nothing moves, for the line would part first: our choice."""
@@ -43,7 +44,7 @@ def capstan(mu: Numbers, wrap_rad: Numbers) -> Floats:
     bite = np.multiply(mu, wrap_rad)
     if not (np.all(np.asarray(mu) >= 0) and np.all(np.asarray(wrap_rad) >= 0) and np.all(bite <= MOST_BITE)):
         raise InputError(
-            "friction and wrap of a guide", (mu, wrap_rad), f"0 or more, their product up to {MOST_BITE:g}"
+            "friction and wrap of a guide", (mu, wrap_rad), f"0 or more, their product up to {written(MOST_BITE)}"
         )
     return np.exp(bite)
 

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from math import isfinite
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 NONE = ""
 """The family of the kind that stands for everything no family here is built like."""
@@ -146,7 +147,7 @@ class Sights:
             _demand(key in known, "dimension", repr(key[:60]), "one of " + ", ".join(known))
             size = known[key]
             fits = isfinite(mm) and size.least_mm <= mm <= size.most_mm
-            _demand(fits, size.name, f"{mm:g} mm", f"{size.least_mm:g} to {size.most_mm:g} mm")
+            _demand(fits, size.name, f"{written(mm)} mm", f"{written(size.least_mm)} to {written(size.most_mm)} mm")
         _demand(len(self.marks) <= LONGEST_MARKS, "length of the marks", len(self.marks), f"up to {LONGEST_MARKS}")
 
 

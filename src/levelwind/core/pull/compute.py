@@ -13,6 +13,7 @@ from levelwind.core.pull.model import Pull, PullResult
 from levelwind.core.pull.options import NOTHING_SAID, PullOptions
 from levelwind.core.pull.single import Log, measure
 from levelwind.core.pull.stages import Rest, divide, find_pulls, find_rest, foot, scale_step
+from levelwind.core.writing import written
 
 FASTEST_HZ = 250.0
 """Readings a second; quicker logs are averaged down first. Our choice: a hand does nothing quicker, and a million rows
@@ -113,7 +114,7 @@ def _checked(
         raise InputError("the log", "not finite everywhere", "finite times and forces")
     if np.any(np.diff(time) < 0):
         raise InputError(
-            "the log's time", f"running backwards at {time[int(np.argmax(np.diff(time) < 0))]:g} s", "rising"
+            "the log's time", f"running backwards at {written(time[int(np.argmax(np.diff(time) < 0))])} s", "rising"
         )
     if time[-1] == time[0]:
         raise InputError("the log's time", "standing still", "rising")
@@ -168,8 +169,8 @@ def _marked(time: FloatArray, net: FloatArray, rest: Rest, spans_s: tuple[Span, 
     """Pulls as a person marked them, in order; a start marked half way up the take-up is moved to its foot."""
     for start, end in spans_s:
         if start < time[0] - OVER_S or end > time[-1] + OVER_S:
-            allowed = f"a start and an end between {time[0]:g} and {time[-1]:g} s"
-            raise InputError("the marked pull", f"{start:g} to {end:g} s", allowed)
+            allowed = f"a start and an end between {written(time[0])} and {written(time[-1])} s"
+            raise InputError("the marked pull", f"{written(start)} to {written(end)} s", allowed)
     ends = [int(np.searchsorted(time, until, "right")) for _, until in spans_s]
     return [(foot(time, net, rest.noise_N, a, FOOT_S), end) for (a, _), end in zip(spans_s, ends, strict=True)]
 

@@ -6,6 +6,7 @@ from itertools import pairwise
 from levelwind.core.errors import InputError
 from levelwind.core.options import LONGEST_WORDS, Span, check_each, number, span
 from levelwind.core.quantities import SCALE_UNITS
+from levelwind.core.writing import written
 
 LEAST_SCALE_N, MOST_SCALE_N = 0.1, 5000.0
 """N, the most that a hanging scale may read: no workshop's reads more than half a tonne. Common practice, no source."""
@@ -52,7 +53,9 @@ def _spans_s(value: object) -> tuple[Span, ...]:
     spans = sorted(span(what, each) for each in value)
     for (start, end), (following, _) in pairwise(spans):
         if following < end:
-            raise InputError(what, f"from {following:g} s, within the one from {start:g} s", "pulls side by side")
+            raise InputError(
+                what, f"from {written(following)} s, within the one from {written(start)} s", "pulls side by side"
+            )
     return tuple(spans)
 
 

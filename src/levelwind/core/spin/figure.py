@@ -6,6 +6,7 @@ from levelwind.core.figures import Axis, Figure, Line, Marker, Row, Span, compar
 from levelwind.core.quantities import in_words, shown
 from levelwind.core.spin.compare import SpinsCompared
 from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.writing import written
 
 UNIT = "rev/s"
 
@@ -37,13 +38,13 @@ def _markers(spin: Spin, number: int) -> Iterator[tuple[Marker, Row]]:
     of = f"spin {number}, " if number else ""
     first = spin.initial_rev_s
     words, range_ = (
-        in_words(first, UNIT) if first else f"{speed:.1f} {UNIT}",
+        in_words(first, UNIT) if first else f"{written(speed, '.1f')} {UNIT}",
         (first.low, first.high) if first else None,
     )
-    yield _marked("flick", of + "first speed", at, speed, words, f"{speed:.1f} {UNIT}", "first", range_)
+    yield _marked("flick", of + "first speed", at, speed, words, f"{written(speed, '.1f')} {UNIT}", "first", range_)
     half = next((point for point in spin.speed if point[1] <= speed / 2), None)
     if half:
-        words = f"half speed after {half[0] - at:.1f} s"
+        words = f"half speed after {written(half[0] - at, '.1f')} s"
         yield _marked("half", of + "half speed", *half, words, "half speed")
     if spin.spin_time_s and spin.start_s is not None:
         words = f"at rest after {in_words(spin.spin_time_s, 's')}"
@@ -61,7 +62,7 @@ def _marked(
     range_: tuple[float, float] | None = None,
 ) -> tuple[Marker, Row]:
     marker = Marker(kind, at_s, rev_s, f"{name}: {words}", label, named, range_=range_)
-    return marker, Row(name, f"{at_s:.2f} s", words)
+    return marker, Row(name, f"{written(at_s, '.2f')} s", words)
 
 
 def _rest_range(spin: Spin) -> Line | None:

@@ -28,6 +28,7 @@ from levelwind.core.spin.options import NOTHING_SAID, SpinOptions
 from levelwind.core.spin.part import LEAST_S, only, part_of
 from levelwind.core.spin.part import WHAT as PART
 from levelwind.core.spin.verdict import spin_from_fit
+from levelwind.core.writing import written
 
 Progress = Callable[[float, str], None]
 
@@ -200,8 +201,8 @@ def _checked(frames: NDArray[np.uint8], t_s: FloatArray) -> None:
     if len(frames) < FILM_FRAMES or t_s[-1] - t_s[0] < LEAST_S:
         raise InputError(
             "the film",
-            f"{t_s[-1] - t_s[0] if len(t_s) else 0:.1f} s long",
-            f"at least {LEAST_S:g} s, from the flick to rest",
+            f"{written(t_s[-1] - t_s[0] if len(t_s) else 0, '.1f')} s long",
+            f"at least {written(LEAST_S)} s, from the flick to rest",
         )
 
 

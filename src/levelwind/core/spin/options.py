@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from levelwind.core.errors import InputError
 from levelwind.core.options import LONGEST_WORDS, Span, check_each, count, number, pair, span
+from levelwind.core.writing import written
 
 MOST_MARKS = 60
 """Marks or ticks in one turn of a spool, at the most. Our choice."""
@@ -38,8 +39,8 @@ class Bearing:
     def __post_init__(self) -> None:
         check_each(self, {"balls": _balls, "ball_mm": _ball_mm, "pitch_mm": _pitch_mm})
         if not PITCH_OVER_BALL * self.ball_mm < self.pitch_mm:
-            allowed = f"well below the pitch diameter of {self.pitch_mm:g} mm"
-            raise InputError(INSIDES["ball_mm"], f"{self.ball_mm:g} mm", allowed)
+            allowed = f"well below the pitch diameter of {written(self.pitch_mm)} mm"
+            raise InputError(INSIDES["ball_mm"], f"{written(self.ball_mm)} mm", allowed)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

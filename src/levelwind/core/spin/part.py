@@ -6,6 +6,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.notes import Note, plain
 from levelwind.core.options import Span
 from levelwind.core.spin.model import SpeedCurve, Spin
+from levelwind.core.writing import written
 
 WHAT = "the part to look at"
 OVER_S = 0.1
@@ -24,9 +25,13 @@ def part_of(first_s: float, last_s: float, between_s: Span, least_s: float) -> S
     """
     start, end = between_s
     if start < first_s - OVER_S or end > last_s + OVER_S:
-        raise InputError(WHAT, f"{start:g} to {end:g} s", f"a start and an end within {first_s:g} to {last_s:.4g} s")
+        raise InputError(
+            WHAT,
+            f"{written(start)} to {written(end)} s",
+            f"a start and an end within {written(first_s)} to {written(last_s, '.4g')} s",
+        )
     if end - start < least_s:
-        raise InputError(WHAT, f"{end - start:.2g} s long", f"at least {least_s:g} s")
+        raise InputError(WHAT, f"{written(end - start, '.2g')} s long", f"at least {written(least_s)} s")
     return max(start, first_s), min(end, last_s)
 
 

@@ -4,6 +4,7 @@ from levelwind.core.errors import InputError
 from levelwind.core.notes import Note
 from levelwind.core.quantities import Quantity
 from levelwind.core.spin.model import Spin, SpinResult
+from levelwind.core.writing import written
 
 REACTION_S = 0.25
 """s; by about how much a thumb is late, at the flick and at rest alike. From memory: simple reaction times in textbooks
@@ -26,7 +27,7 @@ def typed(spin_time_s: float) -> SpinResult:
     Quantity(value=11.0, low=10.388, high=11.612)
     """
     if not 0 < spin_time_s <= LONGEST_S:
-        raise InputError("spin time", f"{spin_time_s:g} s", f"more than 0 and at most {LONGEST_S:g} s")
+        raise InputError("spin time", f"{written(spin_time_s)} s", f"more than 0 and at most {written(LONGEST_S)} s")
     width = (2 * REACTION_S**2 + CREEP_S**2) ** 0.5
     time = Quantity(spin_time_s, max(0.0, spin_time_s - width), spin_time_s + width)
     by_hand = "timed by hand: the flick was not the same twice, and the losses cannot be told apart"

@@ -5,6 +5,7 @@ from typing import Any
 
 from levelwind.core.takedown.model import Rules, Takedown
 from levelwind.core.takedown.whereabouts import tray_cells
+from levelwind.core.writing import written
 
 
 def takedown_rows(rules: Rules, takedown: Takedown) -> list[dict[str, Any]]:
@@ -40,7 +41,7 @@ def in_a_sentence(rules: Rules, takedown: Takedown, places: tuple[str, ...]) -> 
     """
     count = len(takedown.steps)
     names = _listed([f"the {name}" for name in rules.names(places)])
-    said = f"To reach {names}: {count} step{'' if count == 1 else 's'}, {takedown.minutes:.1f} minutes."
+    said = f"To reach {names}: {count} step{'' if count == 1 else 's'}, {written(takedown.minutes, '.1f')} minutes."
     return " ".join(filter(None, (said, not_proven(takedown))))
 
 
@@ -52,7 +53,7 @@ def not_proven(takedown: Takedown) -> str:
     """
     if takedown.proven:
         return ""
-    saved = f"{ceil(takedown.gap_min * 10) / 10:.1f} minutes"
+    saved = f"{written(ceil(takedown.gap_min * 10) / 10, '.1f')} minutes"
     return f"Not proven the quickest: the rules leave too many choices. Another way in might save up to {saved}."
 
 

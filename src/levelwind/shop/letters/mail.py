@@ -22,6 +22,7 @@ from levelwind.shop.letters.mail_server import TIMEOUT_S, Mail, NotSentError, ha
 from levelwind.shop.letters.selectors import letter_untrue
 from levelwind.shop.letters.services import letter_follow
 from levelwind.shop.models import Letter, LetterWay
+from levelwind.shop.people.selectors import shop_read_once
 
 log = logging.getLogger(__name__)
 
@@ -80,7 +81,8 @@ def letter_try(pk: int) -> str:
     if went is None:
         return "nothing to do"
     try:
-        _hand_over(went)
+        with shop_read_once():
+            _hand_over(went)
     except NotSentError as refusal:
         _not_sent(went, refusal)
         return "not sent"

@@ -8,8 +8,8 @@ from urllib.parse import quote
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
+from levelwind.core.writing import day_in_words
 from levelwind.documents.letter import Letter as LetterPaper
-from levelwind.documents.letterhead import in_full
 from levelwind.documents.money import format_money
 from levelwind.shop.jobs.life import reached
 from levelwind.shop.jobs.selectors.jobs import reel_is_open, sending_get, waited_days
@@ -46,9 +46,14 @@ def letter_untrue(letter: Letter) -> str:
     """Why a letter would not be true now, though it was when it was written; empty where it still is."""
     if letter.price and letter.price != price_latest(letter.job):
         return "there is a newer price"
-    if letter.price and letter.price_said and letter.price_said != price_in_words(letter.price):
+    if letter.price and letter.price_said and _figures(letter.price_said) != _figures(price_in_words(letter.price)):
         return f"the price is {price_in_words(letter.price)} now"
     return letter_offer(letter.job, LetterKind(letter.kind)).why_not
+
+
+def _figures(words: str) -> str:
+    """Of a sum, without its sign and marks: the shop may have come to write sums in another way since."""
+    return "".join(filter(str.isdecimal, words))
 
 
 def _written(job: Job, kind: LetterKind) -> QuerySet[Letter]:
@@ -186,7 +191,7 @@ def letter_values(job: Job) -> dict[str, str]:
         "shop": one_line(shop.name),
         "shop_phone": one_line(shop.phone),
         "shop_email": shop.email,
-        "promised_on": in_full(job.promised_on) if job.promised_on else "",
+        "promised_on": day_in_words(job.promised_on) if job.promised_on else "",
         "sent_on": _day(sending.sent_at),
         "carrier": one_line(sending.carrier),
         "tracking": one_line(sending.tracking),
@@ -209,12 +214,12 @@ def _price_values(price: Price) -> dict[str, str]:
         "price": price_in_words(price),
         "lines": "; ".join(one_line(row.text) for row in price.lines.all()),
         "price_sent_on": _day(price.sent_at),
-        "good_until": in_full(price.good_until) if price.good_until else "",
+        "good_until": day_in_words(price.good_until) if price.good_until else "",
     }
 
 
 def _day(at: datetime | None) -> str:
-    return in_full(timezone.localdate(at)) if at else ""
+    return day_in_words(timezone.localdate(at)) if at else ""
 
 
 def letters_of(job: Job) -> QuerySet[Letter]:

@@ -7,6 +7,8 @@ from django.core.validators import MaxValueValidator
 from django.db import models
 from django.utils import timezone
 
+from levelwind.core.writing import day_in_words
+
 MOST_OF_A_KIND = 99
 """Reels in one line of a box; our choice: more is a slip of the finger."""
 
@@ -39,7 +41,7 @@ class SeenBox(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.where or f"a box seen on {self.seen_on.day} {self.seen_on:%B %Y}"
+        return self.where or f"a box seen on {day_in_words(self.seen_on, long=True)}"
 
 
 class SeenReels(models.Model):

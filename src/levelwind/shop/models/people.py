@@ -5,6 +5,17 @@ from django.db import models
 from django.utils import timezone
 
 from levelwind.core.quantities import SCALE_UNITS
+from levelwind.core.writing import day_in_words
+
+NUMBERS = [("point", "1,234.50"), ("comma", "1.234,50"), ("space", "1 234,50"), ("quote", "1’234.50")]
+DAYS_WRITTEN = [
+    ("named", "30 Nov 2026"),
+    ("points", "30.11.2026"),
+    ("slashes", "30/11/2026"),
+    ("month_first", "11/30/2026"),
+    ("year_first", "2026-11-30"),
+]
+"""Each by an example; how they are written stands in ``core/writing.py``."""
 
 
 class Shop(models.Model):
@@ -23,6 +34,8 @@ class Shop(models.Model):
     currency_symbol = models.CharField(max_length=4, default="$")
     currency_decimals = models.PositiveSmallIntegerField(default=2)
     paper = models.CharField(max_length=10, choices=[("a4", "A4"), ("us-letter", "Letter")], default="a4")
+    numbers_written = models.CharField("numbers are written", max_length=8, choices=NUMBERS, default="point")
+    days_written = models.CharField("days are written", max_length=12, choices=DAYS_WRITTEN, default="named")
     force_unit = models.CharField(
         max_length=3, choices=[(unit, SCALE_UNITS[unit]) for unit in ("N", "kgf", "lbf")], default="lbf"
     )
@@ -94,7 +107,7 @@ class DayOff(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.what or f"{self.first.day} {self.first:%B %Y}"
+        return self.what or f"{day_in_words(self.first, long=True)}"
 
 
 class Owner(models.Model):

@@ -3,6 +3,7 @@
 from django.db import models
 from django.utils import timezone
 
+from levelwind.core.writing import day_in_words
 from levelwind.shop.models.jobs import Job
 
 
@@ -27,4 +28,4 @@ class Promise(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.job.tag} by {self.day.day} {self.day:%B %Y}"
+        return f"{self.job.tag} by {day_in_words(self.day, long=True)}"

@@ -2,8 +2,8 @@
 
 from django.db import models
 from django.utils import timezone
-from django.utils.dateformat import format as date_format
 
+from levelwind.core.writing import moment_in_words
 from levelwind.shop.models.jobs import Job, photo_path
 
 
@@ -23,4 +23,4 @@ class SheetPicture(models.Model):
         ordering = ["-at", "-pk"]
 
     def __str__(self) -> str:
-        return f"Measuring sheet of {date_format(timezone.localtime(self.at), 'j F Y, H:i')}"
+        return f"Measuring sheet of {moment_in_words(timezone.localtime(self.at), long=True)}"

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models.functions import Upper
 from django.utils import timezone
 
+from levelwind.core.writing import written
 from levelwind.shop.models.imports import Import
 from levelwind.shop.models.jobs import Job
 from levelwind.shop.models.ledger import LedgerEntry
@@ -99,7 +100,7 @@ class ReelUse(models.Model):
         constraints = [models.UniqueConstraint(fields=["part", "family"], name="reel_use_once")]
 
     def __str__(self) -> str:
-        return f"{self.amount:g} {self.part.measure} of {self.part.number}"
+        return f"{written(self.amount)} {self.part.measure} of {self.part.number}"
 
 
 class UsedUp(LedgerEntry):

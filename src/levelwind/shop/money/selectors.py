@@ -7,6 +7,7 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from levelwind.core.codec import from_stored
+from levelwind.core.writing import written
 from levelwind.shop.jobs.selectors.agreed import price_refused, word_that_holds
 from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, Price, PriceLine, Sending, Shop, StockEntry
 from levelwind.shop.money.tax import tax_in, tax_on
@@ -60,7 +61,7 @@ def tax_words(shop: Shop, percent: Decimal | None = None) -> str:
     named = {Decimal(rate): str(label) for label, rate in shop.other_rates} | {
         Decimal(shop.tax_percent): shop.tax_label
     }
-    return f"{named.get(percent, shop.tax_label)} {percent.normalize():f} %"
+    return f"{named.get(percent, shop.tax_label)} {written(percent.normalize(), 'f')} %"
 
 
 def rates_of(shop: Shop) -> list[tuple[str, str]]:

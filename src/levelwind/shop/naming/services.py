@@ -1,10 +1,10 @@
 """Writing down what was seen on a reel that nobody knows, and what comes of it."""
 
 from collections.abc import Mapping
-from math import isfinite
 
 from django.db import transaction
 
+from levelwind.core.columns.cells import typed_number
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.naming import CANNOT_TELL, MARKS, SIZES, Sights
 from levelwind.reference.unknown_reels import looks_at_unknown
@@ -74,16 +74,14 @@ def sightings_type(*, of: Job | InDraft, typed: Mapping[str, str]) -> None:
 
 def _size(look: str, said: str) -> str:
     """The number of a caliper reading as it is kept, "" for none; a comma is a point."""
-    text = said.lower().removesuffix("mm").strip().replace(",", ".")
+    text = said.lower().removesuffix("mm").strip()
     if not text:
         return ""
     try:
-        mm = float(text)
-    except ValueError:
-        mm = float("nan")
-    if not isfinite(mm):
+        mm = float(typed_number(text))
+    except InputError as refusal:
         name = next(size.name for size in SIZES if size.key == look)
-        raise InputError(name, repr(said[:40]), "a number of mm")
+        raise InputError(name, repr(said[:40]), f"a number of mm: {refusal.allowed}") from None
     Sights(sizes_mm={look: mm})
     return f"{mm:g}"
 

@@ -4,9 +4,9 @@ from datetime import datetime, timedelta
 
 from django.db.models import Subquery
 from django.utils import timezone
-from django.utils.dateformat import format as date_format
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.writing import moment_in_words
 from levelwind.shop.models import JobEvent, MoneyEntry, Safekeeping, StockEntry
 from levelwind.shop.people.safekeeping import safekeeping_set
 
@@ -54,4 +54,4 @@ def clock_is_right() -> None:
 
 
 def _said(at: datetime) -> str:
-    return date_format(timezone.localtime(at), "j F Y, H:i")
+    return moment_in_words(timezone.localtime(at), long=True)

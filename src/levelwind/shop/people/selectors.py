@@ -12,6 +12,7 @@ from django.db.models.functions import Coalesce
 from django.db.models.signals import post_save
 
 from levelwind.core.supply import Calendar
+from levelwind.core.writing import Writing, written_as
 from levelwind.documents import letterhead as papers
 from levelwind.documents.money import Currency
 from levelwind.shop.models import OPEN, Balance, DayOff, Job, Owner, Sending, Shop, Stage
@@ -101,10 +102,14 @@ _read: ContextVar[list[Shop] | None] = ContextVar("shop", default=None)
 
 @contextmanager
 def shop_read_once() -> Iterator[None]:
-    """Within this, the shop is read once and kept, for every sum on a page asks for it; a save lets go of it."""
+    """Within this, the shop is read once and kept, for every sum on a page asks for it; a save lets go of it.
+
+    Numbers and days are written as the shop writes them.
+    """
     token = _read.set([])
     try:
-        yield
+        with written_as(shop_writing):
+            yield
     finally:
         _read.reset(token)
 
@@ -121,6 +126,11 @@ def shop_get() -> Shop:
     if kept is not None:
         kept.append(shop)
     return shop
+
+
+def shop_writing() -> Writing:
+    shop = shop_get()
+    return Writing(shop.numbers_written, shop.days_written)
 
 
 def days_off(since: date) -> QuerySet[DayOff]:

@@ -18,6 +18,7 @@ from levelwind.core.fits.figure import leaders_figure
 from levelwind.core.fits.model import Answer, Table
 from levelwind.core.fits.report import cautions, next_words, variants, why
 from levelwind.core.quantities import percent
+from levelwind.core.writing import retold
 from levelwind.reference.standard_parts import kind_of, table
 from levelwind.shop.drag.selectors.choices import washers_at_hand
 from levelwind.shop.jobs.selectors.jobs import job_get
@@ -217,7 +218,7 @@ def _wanted(typed: Mapping[str, str]) -> Wanted | None:
 def fits_context(sent: Mapping[str, str]) -> FitsContext:
     typed = {key: text[:LONGEST] for key, text in sent.items()}
     piece = typed.get("piece", "") if typed.get("piece", "") in PIECES else "thread"
-    fields = tuple(Field(name, label, hint, typed.get(name, "")) for name, label, hint in PIECES[piece][1])
+    fields = tuple(Field(name, label, retold(hint), typed.get(name, "")) for name, label, hint in PIECES[piece][1])
     shelf = washers_at_hand() if piece == WASHER else []
     answer, refusal = None, ""
     if any(each.typed.strip() for each in fields):

@@ -18,6 +18,7 @@ from levelwind.core.fits.sheet import LINE_MM, PAPERS
 from levelwind.core.fits.sheet import sheet as paper_of
 from levelwind.core.fits.sheet_report import LOOKS, Asked, Words, asked_of, words_of
 from levelwind.core.fits.sheet_sizes import Measured, Said, SaidOfPiece
+from levelwind.core.writing import written
 from levelwind.documents import measuring_sheet
 from levelwind.recordings.sheet_photo import HOW_TO_GET_IT, can_read
 from levelwind.shop.drag.selectors.plans import stack_now
@@ -260,7 +261,7 @@ def _said(sent: Mapping[str, str], count: int) -> Said:
 
 def _draw(request: Request, picture: SheetPicture, refusal: str = "") -> HttpResponse:
     sheet = sheet_measured(picture)
-    whole, written = paper_of(sheet.seen.paper), written_of(picture)
+    whole, kept = paper_of(sheet.seen.paper), written_of(picture)
     bodies: Sequence[tuple[int, str]] = ()
     if picture.job is not None and sheet.pieces:
         bodies = _bodies(picture.job)
@@ -269,10 +270,10 @@ def _draw(request: Request, picture: SheetPicture, refusal: str = "") -> HttpRes
         width=whole.width_mm,
         height=whole.height_mm,
         drawn=_drawn(sheet),
-        rows=tuple(_row(sheet, piece, written.get(piece.number)) for piece in sheet.pieces),
+        rows=tuple(_row(sheet, piece, kept.get(piece.number)) for piece in sheet.pieces),
         across=_mm(sheet.said.across_mm),
         down=_mm(sheet.said.down_mm),
-        line=f"{LINE_MM:g}",
+        line=written(LINE_MM),
         bodies=bodies,
         refusal=refusal,
     )
@@ -280,7 +281,7 @@ def _draw(request: Request, picture: SheetPicture, refusal: str = "") -> HttpRes
 
 
 def _mm(value: float | None) -> str:
-    return "" if value is None else f"{value:g}"
+    return "" if value is None else written(value)
 
 
 def _bodies(job: Job) -> list[tuple[int, str]]:

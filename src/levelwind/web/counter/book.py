@@ -11,6 +11,7 @@ from django.http import FileResponse, Http404, HttpResponse
 from django.urls import path
 from django.utils import timezone
 
+from levelwind.core.writing import written_plainly
 from levelwind.shop.book.selectors.lists import list_sheets
 from levelwind.shop.book.selectors.quarters import Quarter, quarter_sheets, quarters
 from levelwind.shop.book.selectors.tables import book_sheets
@@ -53,7 +54,8 @@ def sheets_file(sheets: Iterable[Sheet], name: str, kind: str) -> FileResponse:
     if kind not in WRITERS:
         raise Http404
     file = tempfile.TemporaryFile(dir=settings.FILE_UPLOAD_TEMP_DIR)  # noqa: SIM115 - the answer closes it
-    WRITERS[kind](sheets, file)
+    with written_plainly():
+        WRITERS[kind](sheets, file)
     file.seek(0)
     return FileResponse(file, as_attachment=True, filename=f"{name}.{kind}")
 

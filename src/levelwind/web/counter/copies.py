@@ -9,10 +9,10 @@ from django.http import HttpResponse
 from django.shortcuts import redirect
 from django.urls import path
 from django.utils import timezone
-from django.utils.dateformat import format as date_format
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.writing import moment_in_words, written
 from levelwind.shop.book.services.schedule import DAYS, MONTHS, OLD, WEEKS, copy_now, folder_choose
 from levelwind.shop.models import Safekeeping
 from levelwind.shop.people.clock import clock_behind, clock_is_right, safekeeping_with_newest
@@ -84,7 +84,7 @@ def copy_act(request: Request) -> HttpResponse:
     except LevelwindError as refusal:
         messages.error(request, spoken(refusal))
     else:
-        size = f"{proof.size_bytes / 1e6:.1f} MB"
+        size = f"{written(proof.size_bytes / 1e6, '.1f')} MB"
         messages.success(request, f"Copied and proved: {proof.jobs} jobs, {proof.files} files, {size}.")
     return redirect("copies")
 
@@ -92,7 +92,7 @@ def copy_act(request: Request) -> HttpResponse:
 @require_POST
 def clock_right_act(request: Request) -> HttpResponse:
     clock_is_right()
-    messages.success(request, f"The clock is taken as right: {date_format(timezone.localtime(), 'j F Y, H:i')}.")
+    messages.success(request, f"The clock is taken as right: {moment_in_words(timezone.localtime(), long=True)}.")
     return redirect("counter")
 
 

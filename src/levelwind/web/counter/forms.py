@@ -9,16 +9,17 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 from levelwind.documents.money import Currency
 from levelwind.shop.models import Owner, Shop
 from levelwind.shop.people.selectors import owner_namesakes
 from levelwind.web.force_field import ForceField
-from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.forms import DecimalField, MoneyField, SavingForm
 from levelwind.web.pages import spoken
 
 LONGEST_TEXT = 4000
 MOST_PERCENT = 100
-RATE = re.compile(r"(?P<name>.{1,40}?)\s+(?P<percent>\d{1,3}(\.\d{1,2})?)\s*%?")
+RATE = re.compile(r"(?P<name>.{1,40}?)\s+(?P<percent>\d{1,3}([.,]\d{1,2})?)\s*%?")
 """A name, and a percent with two figures after the point at most, as the book holds."""
 
 
@@ -60,15 +61,19 @@ class RatesField(forms.CharField):
         super().__init__(widget=forms.Textarea(attrs={"rows": 2}), max_length=400, **kwargs)
 
     def prepare_value(self, value: Any) -> Any:
-        return "\n".join(f"{name} {percent}" for name, percent in value) if isinstance(value, list) else value
+        return (
+            "\n".join(f"{name} {written(percent, '')}" for name, percent in value) if isinstance(value, list) else value
+        )
 
     def clean(self, value: Any) -> list[list[str]]:
         rates = []
         for line in filter(str.strip, str(super().clean(value) or "").splitlines()):
             found = RATE.fullmatch(line.strip())
-            if found is None or not 0 < Decimal(found["percent"]) <= MOST_PERCENT:
-                raise ValidationError(f"A rate is a name and a percent, as in Reduced 2.5. It was “{line.strip()}”.")
-            rates.append([found["name"], found["percent"]])
+            percent = found["percent"].replace(",", ".") if found else "0"
+            if found is None or not 0 < Decimal(percent) <= MOST_PERCENT:
+                such = f"Reduced {written(2.5)}"
+                raise ValidationError(f"A rate is a name and a percent, as in {such}. It was “{line.strip()}”.")
+            rates.append([found["name"], percent])
         return rates
 
 
@@ -77,12 +82,12 @@ class FirstShopForm(SavingForm):
 
     address = text_field("address", "As it stands on your papers.")
     hour_minor = MoneyField(label="an hour of work")
-    tax_percent = forms.DecimalField(label="tax, percent", min_value=0, max_value=100, max_digits=5, decimal_places=2)
+    tax_percent = DecimalField(label="tax, percent", min_value=0, max_value=100, max_digits=5, decimal_places=2)
 
     class Meta:
         model = Shop
         fields = ["name", "address", "phone", "email", "paper", "hour_minor", "currency_code", "currency_symbol"]
-        fields += ["tax_label", "tax_percent", "tax_included", "force_unit"]
+        fields += ["tax_label", "tax_percent", "tax_included", "force_unit", "numbers_written", "days_written"]
         labels = {
             "name": "name of the shop",
             "email": "e-mail",

@@ -14,10 +14,12 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Axis, Figure, Line, Marker
 from levelwind.core.quantities import percent
+from levelwind.core.writing import written
 from levelwind.shop.models import DayOff
 from levelwind.shop.money.promises import PromiseRecord, promise_record
 from levelwind.shop.people.selectors import days_off, shop_get
 from levelwind.shop.people.services import day_off_add, day_off_remove, hours_keep
+from levelwind.web.forms import NumberField
 from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, key_in
 
@@ -28,12 +30,12 @@ class HoursForm(forms.Form):
     def __init__(self, *args: Any, hours: list[float], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         for number, day in enumerate(WEEKDAYS):
-            self.fields[day.lower()] = forms.FloatField(
+            self.fields[day.lower()] = NumberField(
                 label=day,
                 min_value=0,
                 max_value=24,
                 required=False,
-                initial=f"{hours[number]:g}" if hours else None,
+                initial=written(hours[number]) if hours else None,
                 widget=forms.NumberInput(attrs={"step": "0.25", "min": 0, "max": 24, "class": "number"}),
             )
 

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
 
 from levelwind.core.columns.model import Field
+from levelwind.core.writing import day_in_words, written
 from levelwind.documents.money import format_money
 from levelwind.recordings.lists import ENCODINGS, SEPARATORS
 from levelwind.shop.book.selectors.columns import Kind
@@ -127,10 +129,10 @@ def _text(value: Any) -> str:
     if isinstance(value, datetime):
         return _text(timezone.localdate(value))
     if isinstance(value, date):
-        return f"{value.day} {value:%b %Y}"
+        return day_in_words(value)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, dict):
         return sizes_written(value, "; ")
-    words = str(value)
+    words = written(value, "") if isinstance(value, float | Decimal) else str(value)
     return words if len(words) <= LONGEST else f"{words[:LONGEST]}…"

@@ -26,7 +26,7 @@ from levelwind.shop.money.services.flat import (
     yearly_cost_remove,
 )
 from levelwind.shop.people.selectors import shop_get
-from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.forms import DecimalField, MoneyField, SavingForm
 from levelwind.web.pages import page, spoken
 from levelwind.web.requests import Request, key_in
 from levelwind.web.saving import save_and_answer
@@ -34,7 +34,7 @@ from levelwind.web.saving import save_and_answer
 
 class HourForm(forms.Form):
     own_hour_minor = MoneyField(label="an hour of yours is to bring you", required=False)
-    desk_hours = forms.DecimalField(
+    desk_hours = DecimalField(
         label="hours a week beside the bench",
         required=False,
         min_value=0,

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_safe
 from levelwind.core.figures import Axis, Band, Figure, Line, Marker, Row, Span
 from levelwind.core.quantities import Quantity
 from levelwind.shop.jobs.life import OPEN
+from levelwind.web.forms import DecimalField
 from levelwind.web.pages import page
 from levelwind.web.steps import STEPS
 
@@ -22,7 +23,7 @@ class EveryField(forms.Form):
     """One field of each kind the pages have; filled in, refused or empty by what it is given."""
 
     text = forms.CharField(label="serial", help_text="As it is stamped on the foot.")
-    number = forms.DecimalField(label="outer, mm", widget=forms.TextInput(attrs={"class": "number"}))
+    number = DecimalField(label="outer, mm", widget=forms.TextInput(attrs={"class": "number"}))
     choice = forms.ChoiceField(choices=[("", "Choose one"), ("star", "Star drag")], label="family")
     day = forms.DateField(label="ready on", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
     words = forms.CharField(label="complaint", widget=forms.Textarea(attrs={"rows": 2}))

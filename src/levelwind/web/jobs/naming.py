@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from levelwind.core.errors import LevelwindError
 from levelwind.core.naming import CANNOT_TELL, MARKS, NONE, SIZES, Answer, NextLook, Sights, Size
+from levelwind.core.writing import written
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.drafts import draft_get, draft_reel
 from levelwind.shop.models import Job, Pattern
@@ -155,7 +156,7 @@ def naming_context(spot: Spot) -> NamingContext:
 
 def _typed_size(size: Size, sights: Sights) -> Typed:
     mm = sights.sizes_mm.get(size.key)
-    return Typed(size.key, size.name, size.where, "" if mm is None else f"{mm:g}")
+    return Typed(size.key, size.name, size.where, "" if mm is None else written(mm))
 
 
 def _family_row(key: str, chance: float) -> FamilyRow:

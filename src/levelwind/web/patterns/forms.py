@@ -18,12 +18,13 @@ from levelwind.core.spin.options import (
     MOST_PITCH_MM,
     PITCH_OVER_BALL,
 )
+from levelwind.core.writing import written
 from levelwind.reference.builds import shipped_builds
 from levelwind.shop.models import Build, Fit, Part, Pattern
 from levelwind.shop.parts.selectors.shelf import part_with_number
 from levelwind.shop.patterns.selectors.patterns import family_names
 from levelwind.shop.patterns.selectors.picking import Offered
-from levelwind.web.forms import SavingForm
+from levelwind.web.forms import NumberField, SavingForm
 from levelwind.web.pages import spoken
 from levelwind.web.pattern_pick import PatternField, pattern_offer
 
@@ -53,9 +54,14 @@ class Within:
     def __call__(self, value: float) -> None:
         if not self.low <= value <= self.high:
             unit = f" {self.unit}" if self.unit else ""
-            raise ValidationError(
-                f"The {self.what} can be {self.low:g} to {self.high:g}{unit}. It was {value:g}{unit}."
-            )
+            allowed = f"{written(self.low)} to {written(self.high)}{unit}"
+            raise ValidationError(f"The {self.what} can be {allowed}. It was {written(value)}{unit}.")
+
+
+DECIMALS = (
+    *("gear_ratio", "spool_arbor_mm", "spool_flange_mm", "spool_width_mm"),
+    *("end_float_low_mm", "end_float_high_mm", "turn_most_Nm", "bearing_ball_mm", "bearing_pitch_mm"),
+)
 
 
 class PatternForm(SavingForm):
@@ -79,6 +85,7 @@ class PatternForm(SavingForm):
             "bearing_pitch_mm": "pitch diameter, mm",
         }
         widgets = {"note": forms.Textarea(attrs={"rows": 3})}
+        field_classes = dict.fromkeys(DECIMALS, NumberField)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -111,7 +118,7 @@ class PatternForm(SavingForm):
         strictly = low in ("spool_arbor_mm", "bearing_ball_mm")
         if small is not None and large is not None and (large < small * times or (strictly and large == small * times)):
             for name in (low, high):
-                self.add_error(name, words.format(low=f"{small:g}", high=f"{large:g}"))
+                self.add_error(name, words.format(low=written(small), high=written(large)))
 
 
 class BuildForm(forms.Form):
@@ -122,7 +129,7 @@ class BuildForm(forms.Form):
     year_to = forms.IntegerField(min_value=1750, max_value=2200, required=False, label="made until")
     serial_from = forms.CharField(max_length=60, required=False, label="serial number from")
     serial_to = forms.CharField(max_length=60, required=False, label="serial number to")
-    gear_ratio = forms.FloatField(min_value=0.5, max_value=12, required=False, label="gear ratio, to 1, if another")
+    gear_ratio = NumberField(min_value=0.5, max_value=12, required=False, label="gear ratio, to 1, if another")
     built_as = forms.MultipleChoiceField(required=False, widget=forms.CheckboxSelectMultiple, label="built with")
     note = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 2}))
 
@@ -163,7 +170,7 @@ class LengthField(forms.CharField):
         super().__init__(required=False, max_length=40, **kwargs)
 
     def prepare_value(self, value: Any) -> Any:
-        return f"{value:g}" if isinstance(value, float) else value
+        return written(value) if isinstance(value, float) else value
 
     def clean(self, value: Any) -> Any:
         typed = super().clean(value)

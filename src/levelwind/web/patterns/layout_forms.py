@@ -9,6 +9,7 @@ from levelwind.core.takedown import Step
 from levelwind.core.takedown.model import MOST_MINUTES
 from levelwind.reference.cautions import cautions
 from levelwind.reference.families import CLEANINGS, DIMENSIONS, HAZARDS, KINDS, RENEWALS, Family, FamilyPlace
+from levelwind.web.forms import NumberField
 
 IN_WORDS = [(kind, kind.replace("_", " ")) for kind in KINDS]
 HAZARD_WORDS = {"none": "none", "spring": "a spring under load", "clip": "a clip that flies", "sharp": "a sharp edge"}
@@ -58,7 +59,7 @@ class NewPlaceForm(WhatForm):
     step = forms.ChoiceField(label="comes off with, or behind, the step")
     do = forms.CharField(max_length=400, required=False, label="what is done, if it is a step of its own")
     tool = forms.CharField(max_length=120, required=False)
-    minutes = forms.FloatField(min_value=0, max_value=MOST_MINUTES, required=False)
+    minutes = NumberField(min_value=0, max_value=MOST_MINUTES, required=False)
 
     def __init__(self, *args: Any, kin: Family, **kwargs: Any) -> None:
         super().__init__(*args, kin=kin, **kwargs)
@@ -72,7 +73,7 @@ class StepForm(forms.Form):
 
     do = forms.CharField(max_length=400, widget=forms.Textarea(attrs={"rows": 2}), label="what is done")
     tool = forms.CharField(max_length=120, required=False)
-    minutes = forms.FloatField(min_value=0, max_value=MOST_MINUTES, label="minutes, if nothing sticks")
+    minutes = NumberField(min_value=0, max_value=MOST_MINUTES, label="minutes, if nothing sticks")
     cautions = TicksField(label="cautions ahead of it")
     frees = TicksField(label="what comes off")
     after = TicksField(label="what must be off before it")

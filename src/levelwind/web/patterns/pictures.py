@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, redirect
 from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from levelwind.core.columns.cells import typed_number
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.reference.families import FamilyPlace
 from levelwind.shop.jobs.services.photos import photo_of
@@ -124,8 +125,8 @@ def _done(request: Request, picture: PatternPicture) -> HttpResponse:
 
 def _share(percent: str) -> float:
     try:
-        return float(percent) / 100
-    except ValueError:
+        return float(typed_number(percent)) / 100
+    except InputError:
         raise InputError("place on the picture", f"“{percent[:20]}”", "from 0 to 100 %") from None
 
 

@@ -14,7 +14,7 @@ from levelwind.reference.unknown_reels import looks_at_unknown
 from levelwind.shop.models import Pattern, PatternSign
 from levelwind.shop.naming.selectors import signs_of
 from levelwind.shop.naming.services import sign_add, sign_take_away
-from levelwind.web.forms import SavingForm
+from levelwind.web.forms import NumberField, SavingForm
 from levelwind.web.pages import page, spoken
 from levelwind.web.patterns.forms import Within
 from levelwind.web.requests import Request, key_in
@@ -30,6 +30,7 @@ class KnownByForm(SavingForm):
         model = Pattern
         fields = ["marks", "plate_mm", "foot_mm"]
         widgets = {"marks": forms.Textarea(attrs={"rows": 3, "maxlength": 400})}
+        field_classes = {"plate_mm": NumberField, "foot_mm": NumberField}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

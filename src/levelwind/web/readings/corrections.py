@@ -1,12 +1,13 @@
 """What a person says of a recording, as a form sends it, turned into what ``reading_correct`` takes."""
 
 from collections.abc import Callable, Mapping
-from math import isfinite
 from typing import Any
 
+from levelwind.core.columns.cells import typed_number
 from levelwind.core.errors import InputError
 from levelwind.core.quantities import NEWTONS_PER, SCALE_UNITS
 from levelwind.core.spin.options import INSIDES
+from levelwind.core.writing import written
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.stored import pull_result
 
@@ -28,14 +29,11 @@ def options_by(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
 
 def number(sent: Mapping[str, str], name: str, what: str) -> float:
     """A typed number, with a decimal point or comma. Whether it can be so, the options find out."""
-    text = sent.get(name, "").strip().replace(",", ".")[:40]
+    text = sent.get(name, "").strip()[:40]
     try:
-        value = float(text)
-    except ValueError:
-        raise InputError(what, f"“{text}”", "a number") from None
-    if not isfinite(value):
-        raise InputError(what, f"“{text}”", "a finite number")
-    return value
+        return float(typed_number(text))
+    except InputError as refusal:
+        raise InputError(what, f"“{text}”", f"a number: {refusal.allowed}") from None
 
 
 def _unit(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
@@ -70,7 +68,7 @@ def _mark_at(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
         return {"mark_at": [across, down]}
     wide, high = (number(sent, name, "the size of the picture") for name in ("shown_wide", "shown_high"))
     if min(wide, high) < 1:
-        raise InputError("the size of the picture", f"{wide:g} × {high:g}", "1 × 1 or more")
+        raise InputError("the size of the picture", f"{written(wide)} × {written(high)}", "1 × 1 or more")
     return {"mark_at": [number(sent, "at.x", "the tap") / wide, number(sent, "at.y", "the tap") / high]}
 
 
@@ -85,7 +83,7 @@ def _span(reading: Reading, sent: Mapping[str, str], unit: str) -> Options:
         return {"spans_s": [*spans, _ends(sent, "the pull")]}
     pull = number(sent, "pull", "the pull's number")
     if pull not in range(1, len(spans) + 1):
-        raise InputError("the pull's number", f"{pull:g}", f"1 to {len(spans)}")
+        raise InputError("the pull's number", written(pull), f"1 to {len(spans)}")
     rest = [span for n, span in enumerate(spans, 1) if n != pull]
     if what == "ignore" and rest:
         return {"spans_s": rest}

@@ -19,6 +19,7 @@ from levelwind.core.spin.options import (
 from levelwind.shop.models import Pattern
 from levelwind.shop.readings.selectors.options import options_joined
 from levelwind.web.force_field import ForceField
+from levelwind.web.forms import NumberField
 from levelwind.web.readings.corrections import UNITS as SCALE_UNITS
 
 UNITS = [("", "as the file says"), *SCALE_UNITS.items()]
@@ -33,18 +34,18 @@ class NumbersForm(forms.Form):
 
 
 class WatchForm(forms.Form):
-    spin_time_s = forms.FloatField(label="seconds from flick to rest", min_value=0.01, max_value=600)
+    spin_time_s = NumberField(label="seconds from flick to rest", min_value=0.01, max_value=600)
 
 
 class EndFloatForm(forms.Form):
-    end_float_mm = forms.FloatField(label="end float of the spool, mm", min_value=0, max_value=20)
+    end_float_mm = NumberField(label="end float of the spool, mm", min_value=0, max_value=20)
 
 
 class TurnForm(forms.Form):
     """Two things that can be read at the bench, cleaned to the torque they make."""
 
     scale_N = ForceField(label="the scale as the handle turns")
-    lever_mm = forms.FloatField(label="from the knob to the handle’s axle, mm", min_value=5, max_value=300)
+    lever_mm = NumberField(label="from the knob to the handle’s axle, mm", min_value=5, max_value=300)
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or self.cleaned_data
@@ -90,12 +91,10 @@ def _number(low: float, high: float) -> forms.NumberInput:
 class SpinForm(RecordingForm):
     kind = "spin"
     marks = forms.IntegerField(label="marks or ticks a turn", widget=_number(1, MOST_MARKS), required=False)
-    slowed = forms.FloatField(label="times slower than life", widget=_number(1, MOST_SLOWED), required=False)
+    slowed = NumberField(label="times slower than life", widget=_number(1, MOST_SLOWED), required=False)
     balls = forms.IntegerField(label="balls", widget=_number(FEWEST_BALLS, MOST_BALLS), required=False)
-    ball_mm = forms.FloatField(
-        label="a ball’s diameter, mm", widget=_number(LEAST_BALL_MM, MOST_BALL_MM), required=False
-    )
-    pitch_mm = forms.FloatField(
+    ball_mm = NumberField(label="a ball’s diameter, mm", widget=_number(LEAST_BALL_MM, MOST_BALL_MM), required=False)
+    pitch_mm = NumberField(
         label="circle through the balls, mm", widget=_number(LEAST_PITCH_MM, MOST_PITCH_MM), required=False
     )
 

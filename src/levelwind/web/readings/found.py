@@ -1,7 +1,6 @@
 """The numbers of a reading, pull by pull or spin by spin: each with its interval, and how it was worked out."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 from math import hypot
 
 from levelwind.core.pull import PullResult
@@ -14,21 +13,30 @@ from levelwind.core.spin.law import Law, time_between
 from levelwind.core.spin.model import LOSS_NAMES, LOSS_UNITS, Spin
 from levelwind.core.spin.report import meaning
 from levelwind.core.spin.typed import CREEP_S, REACTION_S
+from levelwind.core.writing import read_back, written
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.readings import TYPED
 from levelwind.shop.readings.selectors.stored import gauged, pull_result, spin_result
 from levelwind.shop.readings.services.readings import CALIPER_MM, TURN_SHARE
 
 BREAKAWAY, RUNNING, RATIO = "Breakaway, as it lets go", "Running drag, as it slips", "Start-up ratio"
-BY_WATCH = (
-    f"the watch’s seconds ± √(2·{REACTION_S:g}² + {CREEP_S:g}²) = ± {hypot(REACTION_S, REACTION_S, CREEP_S):.1g} s: "
-    f"a thumb is {REACTION_S:g} s late at each end, and a spool may creep {CREEP_S:g} s before an eye calls it at rest."
-)
-BY_HAND = {
-    "end_float": f"as typed, ± {CALIPER_MM:g} mm: so far two measurements with a dial or a feeler gauge lie apart.",
-    "turn": f"the scale’s reading × the handle’s length, ± {100 * TURN_SHARE:g} %: so close is a scale on a knob.",
-}
-"""How the range of a typed number comes about, by kind of reading."""
+
+
+def _by_watch() -> str:
+    flick, creep, both = map(written, (REACTION_S, CREEP_S, round(hypot(REACTION_S, REACTION_S, CREEP_S), 1)))
+    return (
+        f"the watch’s seconds ± √(2·{flick}² + {creep}²) = ± {both} s: "
+        f"a thumb is {flick} s late at each end, and a spool may creep {creep} s before an eye calls it at rest."
+    )
+
+
+def _by_hand(kind: str) -> str:
+    """How the range of a typed number comes about."""
+    if kind == "turn":
+        share = written(100 * TURN_SHARE)
+        return f"the scale’s reading × the handle’s length, ± {share} %: so close is a scale on a knob."
+    off = written(CALIPER_MM)
+    return f"as typed, ± {off} mm: so far two measurements with a dial or a feeler gauge lie apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +96,7 @@ def found_in(reading: Reading, unit: str) -> tuple[Found, ...]:
     if reading.kind == "spin":
         return _spins(spin_result(reading))
     name, si = TYPED[reading.kind]
-    return (Found("", "", (Number(name, gauged(reading), si),), steps=(Step(name, BY_HAND[reading.kind]),)),)
+    return (Found("", "", (Number(name, gauged(reading), si),), steps=(Step(name, _by_hand(reading.kind)),)),)
 
 
 def _pulls(result: PullResult, unit: str) -> tuple[Found, ...]:
@@ -235,7 +243,7 @@ def _spin(spin: Spin, name: str = "", folded: bool = False) -> Found:
     known = spin.start_s is not None
     numbers = (Number("Free spin, to rest", spin.spin_time_s, "s"), Number("First speed", spin.initial_rev_s, "rev/s"))
     shown = numbers if known else numbers[:1]
-    steps = _spin_steps(spin) if known else (Step("Free spin", BY_WATCH),)
+    steps = _spin_steps(spin) if known else (Step("Free spin", _by_watch()),)
     words = (f"{each.name.lower()} {value_in_words(each.value, each.unit)}" for each in shown if each.value)
     line = (", ".join(words) or "not told") if folded else ""
     return Found(name, meaning(spin).words, shown, _shares(spin), steps, tuple(map(str, spin.cautions)), line)
@@ -284,8 +292,8 @@ def _lost_at(parts: tuple[Quantity, ...], n: float) -> str:
     terms = [each.scaled(n**exponent) for exponent, each in enumerate(parts)]
     total = sum(each.value for each in terms)
     told = shown_parts(terms, "", total)
-    whole = sum(Decimal(each.value) for each in told)
-    return f"{' + '.join(each.value for each in told)} = {whole}"
+    whole = sum(read_back(each.value) for each in told)
+    return f"{' + '.join(each.value for each in told)} = {written(whole, 'f')}"
 
 
 def _rests(spin: Spin, lasts_s: float) -> str:

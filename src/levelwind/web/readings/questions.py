@@ -8,6 +8,7 @@ from PIL import Image
 
 from levelwind.core.notes import Question
 from levelwind.core.quantities import NEWTONS_PER
+from levelwind.core.writing import written
 from levelwind.shop.models import Reading
 from levelwind.shop.readings.selectors.options import options_in_words
 from levelwind.shop.readings.selectors.stored import questions_of, spin_result
@@ -98,7 +99,7 @@ def asked(reading: Reading, unit: str) -> tuple[Ask, ...]:
 
 def _ask(question: Question, unit: str) -> Ask:
     answers = tuple(
-        Answer(each if isinstance(each, str) else f"{each:g}", _words(question.about, each))
+        Answer(each if isinstance(each, str) else written(each), _words(question.about, each))
         for each in question.answers
     )
     return Ask(question.about, question.words.words(unit), answers, OWN.get(question.about, ""))
@@ -108,8 +109,8 @@ def _words(about: str, answer: Any) -> str:
     if about == "unit":
         return UNITS.get(answer, str(answer))
     if about == "slowed":
-        return "as fast as life" if answer == 1 else f"{answer:g} times slower"
-    return f"{answer:g}"
+        return "as fast as life" if answer == 1 else f"{written(answer)} times slower"
+    return written(answer)
 
 
 def corrections(reading: Reading, unit: str, typed: Mapping[str, Any]) -> Corrections:
@@ -143,7 +144,7 @@ def _said(reading: Reading, unit: str) -> list[Said]:
 
 
 def _in(unit: str, newtons: float | None) -> str:
-    return "" if newtons is None else f"{newtons / NEWTONS_PER[unit]:.4g}"
+    return "" if newtons is None else written(newtons / NEWTONS_PER[unit], ".4g")
 
 
 def _kept(typed: Mapping[str, Any], refused: bool, name: str, otherwise: object) -> str:
@@ -153,7 +154,7 @@ def _kept(typed: Mapping[str, Any], refused: bool, name: str, otherwise: object)
 def _ends(number: int, span: Any, typed: Mapping[str, Any]) -> Ends:
     if typed:
         return Ends(number, str(typed.get("from_s", "")), str(typed.get("to_s", "")))
-    return Ends(number, f"{span[0]:.2f}", f"{span[1]:.2f}")
+    return Ends(number, written(span[0], ".2f"), written(span[1], ".2f"))
 
 
 def _pulls(reading: Reading, typed: Mapping[str, Any]) -> tuple[Ends, ...]:

@@ -15,6 +15,7 @@ from levelwind import __version__
 from levelwind.core.codec import as_shown
 from levelwind.core.errors import LevelwindError
 from levelwind.core.figures import Figure
+from levelwind.core.writing import written_plainly
 from levelwind.shop.models import Reading
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.readings.selectors.figures import figure_of
@@ -257,7 +258,9 @@ def _sent(stored: Any, content_type: str, name: str = "") -> FileResponse:
 def as_json(request: Request, spot: Spot, pk: int) -> HttpResponse:
     """The analysis, in the shape of `levelwind pull --json` and `levelwind spin --json`."""
     reading = reading_or_404(spot, pk)
-    answer = JsonResponse(shape_of(reading), json_dumps_params={"indent": 1})
+    with written_plainly():
+        shape = shape_of(reading)
+    answer = JsonResponse(shape, json_dumps_params={"indent": 1})
     name = f"{spot.job.tag}-{reading.kind}-{reading.moment}-{pk}.json"
     answer["Content-Disposition"] = f'attachment; filename="{name}"'
     return answer

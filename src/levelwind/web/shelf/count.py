@@ -17,6 +17,7 @@ from levelwind.shop.parts.selectors.counting import Spot, spots, to_count
 from levelwind.shop.parts.selectors.shelf import part_list, part_with_number
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE, part_counted
 from levelwind.shop.people.selectors import letterhead, shop_get
+from levelwind.web.forms import NumberField
 from levelwind.web.pages import page, spoken
 from levelwind.web.papers import paper
 from levelwind.web.requests import Request, key_in
@@ -29,7 +30,7 @@ MOST_LABELS = 480
 class CountForm(forms.Form):
     new = forms.IntegerField(min_value=0, max_value=MOST_AT_ONCE, label="new, lying there")
     used = forms.IntegerField(min_value=0, max_value=MOST_AT_ONCE, label="second-hand", required=False)
-    left = forms.FloatField(min_value=0, required=False, label="left in the one begun")
+    left = NumberField(min_value=0, required=False, label="left in the one begun")
 
     def __init__(self, *args: object, **kwargs: object) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]

@@ -15,7 +15,7 @@ from levelwind.shop.parts.selectors.sizes import sizes_read, sizes_written
 from levelwind.shop.parts.selectors.standins import SHEET
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE
 from levelwind.shop.patterns.selectors.layouts import pattern_places
-from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.forms import MoneyField, NumberField, SavingForm
 from levelwind.web.pattern_pick import PatternField, pattern_offer
 
 WAYS = [
@@ -63,6 +63,7 @@ class PartForm(SavingForm):
             "keep_at_least": "keep at least",
             "last_buy_years": "goes out of production: must last years",
         }
+        field_classes = dict.fromkeys(("last_buy_years", "a_reel", "cut_off"), NumberField)
         widgets = {"note": forms.Textarea(attrs={"rows": 2})}
 
     def clean_cost_minor(self) -> int:
@@ -101,7 +102,7 @@ class UseForm(forms.Form):
     """How much of a consumable a reel uses up; without an amount, nothing is said any more."""
 
     family = forms.ChoiceField(required=False, label="a reel of which kind")
-    amount = forms.FloatField(min_value=0, max_value=100_000, required=False, label="how much of it")
+    amount = NumberField(min_value=0, max_value=100_000, required=False, label="how much of it")
     prefix = "use"
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

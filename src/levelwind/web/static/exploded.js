@@ -4,8 +4,8 @@ const spot = { across: 50, down: 50, focused: false };
 const set = (form, across, down) => {
   spot.across = Math.min(100, Math.max(0, across));
   spot.down = Math.min(100, Math.max(0, down));
-  form.elements.across.value = spot.across.toFixed(1);
-  form.elements.down.value = spot.down.toFixed(1);
+  form.elements.across.value = figures(spot.across, 1);
+  form.elements.down.value = figures(spot.down, 1);
   cross(form);
 };
 

@@ -166,7 +166,7 @@ class Plot {
       for (const [made, places] of [[line, ["x1", "x2"]], [word, ["x"]]]) {
         const tick = ticks.appendChild(made.cloneNode());
         for (const place of places) tick.setAttribute(place, x);
-        if (made === word) tick.textContent = (n * step).toFixed(decimals);
+        if (made === word) tick.textContent = figures(n * step, decimals);
       }
     }
   }
@@ -248,7 +248,7 @@ class Plot {
     const at = Math.min(Math.max(seconds, this.whole[0]), this.whole[1]);
     handle.dataset.s = at;
     handle.setAttribute("x", `${this.at(at)}%`);
-    handle.field.value = at.toFixed(2);
+    handle.field.value = figures(at, 2);
   }
   typed(field) {
     const handle = this.handles.find((each) => each.field === field);

@@ -1,6 +1,6 @@
 // Sends a film, a sound or a log with its progress and a stop, says beforehand what is too large, and offers to send again what
 // did not arrive. Without this script the same form has a button.
-const megabytes = (bytes) => `${(bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0)} MB`;
+const megabytes = (bytes) => `${figures(bytes / 1e6, bytes < 1e7 ? 1 : 0)} MB`;
 const words = (text, className = "") => Object.assign(document.createElement("p"), { textContent: text, className });
 const button = (text, click) => {
   const made = Object.assign(document.createElement("button"), { type: "button", textContent: text, className: "quiet" });

@@ -1,5 +1,8 @@
 // Posts a form's data in the background and tells its progress. Answers with the request, or rejects where nothing answered
 // or it was stopped; `begun` is given the request, so that it can be stopped.
+// A number with the shop's decimal sign.
+const figures = (number, decimals) => number.toFixed(decimals).replace(".", document.documentElement.dataset.decimal || ".");
+
 const post = (form, data, progress, begun = () => {}) =>
   new Promise((resolve, reject) => {
     const request = new XMLHttpRequest();

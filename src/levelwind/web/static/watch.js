@@ -9,7 +9,7 @@ const stopWatch = (watch) => {
   let pressed = false;
 
   // Calm: whole seconds while it runs. The figure stands in a place of fixed width either way.
-  const show = (seconds, running) => { shown.textContent = seconds.toFixed(running && calm.matches ? 0 : 1); };
+  const show = (seconds, running) => { shown.textContent = figures(seconds, running && calm.matches ? 0 : 1); };
   const run = () => {
     if (began === null) return;
     show((performance.now() - began) / 1000, true);
@@ -29,7 +29,7 @@ const stopWatch = (watch) => {
     asks.textContent = asks.dataset.flick;
     target.classList.remove("running");
     show(seconds, false);
-    if (seconds >= 0.1) note(seconds.toFixed(1));
+    if (seconds >= 0.1) note(figures(seconds, 1));
   };
 
   const note = (seconds) => {

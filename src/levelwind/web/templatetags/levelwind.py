@@ -1,20 +1,25 @@
 """The few words every page uses: a field, a sum, an uncertain number."""
 
-from typing import Any
+from datetime import date, datetime
+from typing import Any, cast
 
 from django import template
 from django.forms import BoundField
+from django.template.defaultfilters import floatformat
+from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 
 from levelwind.core import quantities
 from levelwind.core.figures import Bar, Figure
-from levelwind.core.quantities import FIGURES, NEWTONS_PER, Quantity, Shown, shown, with_figures
+from levelwind.core.quantities import FIGURES, NEWTONS_PER, Quantity, Shown, shown, to_figures
+from levelwind.core.writing import NO_BREAK, day_in_words, decimal_sign, moment_in_words, retold, written
 from levelwind.documents import figures
 from levelwind.documents.money import format_money
 from levelwind.shop.people.selectors import currency, shop_get
 from levelwind.web.joined import address
 
 register = template.Library()
+register.filter("retold", retold)
 
 
 @register.simple_tag(name="joined")
@@ -30,7 +35,7 @@ def field(bound: BoundField, label: str = "", note: str = "", size: str = "") ->
     return {
         "bound": bound,
         "label": label or bound.label,
-        "note": note or bound.help_text,
+        "note": retold(str(note or bound.help_text)),
         "size": size,
         "tick": getattr(bound.field.widget, "input_type", "") == "checkbox",
         "saving": saving,
@@ -81,14 +86,54 @@ def force(newtons: Quantity | None, unit: str) -> SafeString:
         return quantity(None)
     carried = newtons.scaled(1 / NEWTONS_PER[unit])
     if carried.low == carried.high and unit != "N":
-        carried = Quantity.exact(float(with_figures(carried.value, FIGURES[unit])))
+        carried = Quantity.exact(to_figures(carried.value, FIGURES[unit]))
     return quantity(carried, unit)
+
+
+@register.filter(expects_localtime=True)
+def day(at: date | None, parts: str) -> str:
+    """As the shop writes it. ``parts`` as Django's own: "j M Y", "l j F", "j M Y, H:i"; F is the month's whole name."""
+    if at is None or at == "":
+        return ""
+    words = {"year": "Y" in parts, "long": "F" in parts}
+    if parts.endswith(", H:i"):
+        return moment_in_words(cast(datetime, at), **words)
+    return day_in_words(at, **words, weekday={"D": "short", "l": "long"}.get(parts[0], ""))
+
+
+@register.simple_tag(name="decimal_sign")
+def decimal() -> str:
+    """What the script puts before decimals."""
+    return decimal_sign()
+
+
+@register.simple_tag
+def now_in_words() -> str:
+    return moment_in_words(timezone.localtime(), long=True)
+
+
+@register.filter
+def decimals(value: float | None, places: int | str = -1) -> str:
+    """As Django's floatformat, with the shop's decimal sign."""
+    return written(floatformat(value, f"{places}u"), "")
+
+
+@register.filter
+def figures_of(value: float, spec: str) -> str:
+    """A number as Python's format has it, with the shop's decimal sign."""
+    return written(value, spec)
 
 
 @register.filter
 def percent(share: float | None) -> str:
     """A share of one as whole percent, never 0 or 100 unless it is."""
-    return "" if share is None else quantities.percent(share)
+    return "" if share is None else unbroken(quantities.percent(share))
+
+
+@register.filter
+def unbroken(words: str) -> str:
+    """A line's end never comes between a number and its sign: "Sales tax 6 %"."""
+    return words.replace(" %", f"{NO_BREAK}%")
 
 
 @register.filter

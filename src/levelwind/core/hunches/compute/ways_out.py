@@ -3,6 +3,7 @@
 from dataclasses import dataclass, fields
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,7 @@ class Stake:
         for entry in fields(self):
             value, most = getattr(self, entry.name), 1.0 if entry.name in ("fails", "comes_back") else 1e9
             if not 0 <= value <= most:
-                raise InputError(entry.name.replace("_", " "), value, f"0 to {most:g}")
+                raise InputError(entry.name.replace("_", " "), value, f"0 to {written(most)}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from typing import Any
 
 from django.utils import timezone
 
+from levelwind.core.writing import day_in_words
 from levelwind.shop.book.selectors.lines import Line
 from levelwind.shop.book.selectors.plan_owners import OwnersKnown, Who
 from levelwind.shop.models import Job, Owner, Pattern, Stage
@@ -78,7 +79,7 @@ def _past(line: Line, owners: OwnersKnown, patterns: dict[tuple[str, ...], int])
     went = values.get("ended_on") or came
     if not came <= went <= today:
         line.why.append(
-            f"it came on {came.day} {came:%B %Y} and went home on {went.day} {went:%B %Y}; "
+            f"it came on {day_in_words(came, long=True)} and went home on {day_in_words(went, long=True)}; "
             "allowed is in this order, none after today"
         )
     how = _ended(str(values.get("how", "")))

@@ -5,6 +5,7 @@ from django.db.models import Model
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.writing import day_in_words
 from levelwind.shop.book.selectors.import_made import MADE_OF, came_by, hindrances, within
 from levelwind.shop.models import Balance, Import, PartStock
 
@@ -35,7 +36,9 @@ def import_take_back(*, one: Import, by: str = "") -> None:
     for name, pk, said in made["filled"]:
         _blank_again(name, pk, said)
     day = timezone.localdate()
-    held.said = f"Taken back on {day.day} {day:%B %Y}{f' by {by}' if by else ''}: nothing of it is in the book."[:300]
+    held.said = (
+        f"Taken back on {day_in_words(day, long=True)}{f' by {by}' if by else ''}: nothing of it is in the book."[:300]
+    )
     held.state = "open" if held.rows else "taken_back"
     held.made, held.refused_rows, held.counts, held.done_at = b"", b"", {}, None
     held.save(update_fields=["said", "state", "made", "refused_rows", "counts", "done_at"])

@@ -32,6 +32,7 @@ from levelwind.core.drag_system.usual import usual_clamp
 from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.line import Filled, Line, capstan, filled_to_the_rim
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 from levelwind.reference.families import Family
 from levelwind.reference.materials import coefficient, drag_tables, solids
 from levelwind.reference.threads import thread as standard_thread
@@ -270,7 +271,7 @@ def _rest_kg(name: str, floor: Body, solid: Solid, weight_g: float) -> float:
     if weight_g / 1000 <= floor_kg:
         raise InputError(
             f"weight of the {name}",
-            f"{weight_g:g} g",
+            f"{written(weight_g)} g",
             f"more than the {1000 * floor_kg:.0f} g that {floor.name} weighs in the stack",
         )
     return weight_g / 1000 - floor_kg

@@ -20,6 +20,7 @@ from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.line import radius_at_length_m
 from levelwind.core.pull.report import average
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 from levelwind.reference.materials import coefficient, drag_tables
 from levelwind.shop.drag.selectors.drags import NO_SPOOL, clamp_is_usual, clamp_of, loaded_spool
 from levelwind.shop.drag.selectors.friction import is_own, kept_coefficient, parts_laid, with_kept
@@ -234,7 +235,7 @@ def pull_made(moment: str, setup: Setup, reel: Reel) -> PullMade:
     if out is not None and not reel.line_known:
         raise NotDeterminedError("Metres out say nothing until the line's diameter is known: enter how full it was.")
     if out is not None and out > length:
-        raise InputError(f"line out at the pull as {moment}", f"{out:g} m", f"up to the {length:.0f} m there")
+        raise InputError(f"line out at the pull as {moment}", f"{written(out)} m", f"up to the {length:.0f} m there")
     left = FILLS[setup.said.get(f"{moment}_fill", "full")] * length if out is None else length - out
     clamp = clamp_of(setup, reel, moment)
     force = clamp_force(clamp, np.random.default_rng(SEED))

@@ -13,6 +13,7 @@ from levelwind.core.drag.weakest import Link, arm_in_bending, gear_teeth, in_she
 from levelwind.core.errors import InputError
 from levelwind.core.line.fill import NEAR_EMPTY
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 from levelwind.reference.gears import lewis_both
 from levelwind.reference.materials import known_materials, solids
 from levelwind.reference.threads import thread
@@ -155,9 +156,11 @@ class Setup:
         for key, value in self.numbers.items():
             ask = ASKS[key]
             if not (isfinite(value) and ask.low <= value <= ask.high):
-                raise InputError(ask.said, f"{value:g} {ask.unit}".strip(), f"from {ask.low:g} to {ask.high:g}")
+                raise InputError(
+                    ask.said, f"{written(value)} {ask.unit}".strip(), f"from {written(ask.low)} to {written(ask.high)}"
+                )
             if key in COUNTS and value % 1:
-                raise InputError(ask.said, f"{value:g}", "a whole number")
+                raise InputError(ask.said, written(value), "a whole number")
         for key, name in self.materials.items():
             if name not in strong():
                 raise InputError(f"material ({key})", repr(name[:40]), ", ".join(strong()))
@@ -218,7 +221,7 @@ class Setup:
         return gear_teeth(name, cut, lewis_both(cut.virtual), self._yields(metal), per_spool)
 
     def shims(self) -> list[Thickness]:
-        return [Thickness(f"{mm:g} mm shim", mm / 1000) for mm in self.shims_mm]
+        return [Thickness(f"{written(mm)} mm shim", mm / 1000) for mm in self.shims_mm]
 
     def _all(self, *keys: str) -> list[float]:
         """Every one of these in m, or none where one of them is missing."""

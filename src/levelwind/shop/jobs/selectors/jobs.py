@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from django.db.models import Case, Count, F, Q, QuerySet, Sum, When
 from django.db.models.functions import Coalesce
 from django.utils import timezone
-from django.utils.dateformat import format as date_format
 
 from levelwind.core.quantities import whole
+from levelwind.core.writing import day_in_words
 from levelwind.shop.jobs.life import (
     ASK_AGAIN,
     ASKED_OF_AN_OWNER,
@@ -112,12 +112,11 @@ def waiting_words(job: Job, today: date) -> str:
     said = []
     if job.waiting_since:
         days = waited_days(job, today)
-        said.append(
-            f"since {date_format(timezone.localdate(job.waiting_since), 'j M')}, {days} day{'' if days == 1 else 's'}"
-        )
+        since = day_in_words(timezone.localdate(job.waiting_since), year=False)
+        said.append(f"since {since}, {days} day{'' if days == 1 else 's'}")
     orders = [order for order in job.part_orders.all() if order.arrived_on is None] if job.turn == Turn.PART else []
     said += [
-        f"{order.part.name} expected {order.expected_on.day} {order.expected_on:%b}"
+        f"{order.part.name} expected {day_in_words(order.expected_on, year=False)}"
         for order in orders
         if order.expected_on
     ]

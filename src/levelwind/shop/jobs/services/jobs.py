@@ -4,9 +4,9 @@ from datetime import timedelta
 
 from django.db import transaction
 from django.utils import timezone
-from django.utils.dateformat import format as date_format
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.writing import day_in_words
 from levelwind.shop.jobs.life import CLOSED, OTHER_ENDS, named, reached
 from levelwind.shop.jobs.selectors.agreed import stage_by_word
 from levelwind.shop.jobs.selectors.jobs import parts_on_order, passes_over, proved_reading, reel_is_open, turn_words
@@ -114,7 +114,7 @@ def _turn_over(job: Job, turn: Turn, *, ended: bool = False, by: str = "") -> tu
         if days > 0 and job.promised_on and not ended:
             job.promised_on += timedelta(days=days)
             Promise.objects.create(job=job, day=job.promised_on, chance=job.promise_chance, moved=True)
-            day = date_format(job.promised_on, "j F Y")
+            day = day_in_words(job.promised_on, long=True)
             words = f"The promise waited {days} day{'' if days == 1 else 's'}: it is {day} now."
             job_note(job=job, text=words, by=by)
     return ("turn", "waiting_since", "paused_since", "promised_on")

@@ -4,9 +4,9 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 from django.utils import timezone
-from django.utils.dateformat import format as date_format
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.writing import moment_in_words
 from levelwind.shop.jobs.services.jobs import job_hold
 from levelwind.shop.models import Job, JobNote
 
@@ -28,7 +28,7 @@ def note_add(
     if not text and kind != "called":
         raise LevelwindError("Write what is to be noted.")
     if at and at > now:
-        raise InputError("when", f"{date_format(timezone.localtime(at), 'j M Y, H:i')}", "now or earlier")
+        raise InputError("when", f"{moment_in_words(timezone.localtime(at))}", "now or earlier")
     job_hold(job)
     lately = job.notes.filter(kind=kind, outcome=outcome, text=text, by=by, struck_at=None)
     same = lately.filter(at=at) if at else lately.filter(at__gt=now - PRESSED_TWICE)

@@ -11,6 +11,7 @@ from levelwind.core.line import NEAR_EMPTY, STRIKE_SHARES, STRIKE_WORDS
 from levelwind.core.notes import Note
 from levelwind.core.quantities import NEWTONS_PER, Quantity, with_decimals
 from levelwind.core.spin.report import meaning
+from levelwind.core.writing import written
 from levelwind.shop.drag.selectors.plans import plan_stack
 from levelwind.shop.drag.selectors.pulls import pull_made
 from levelwind.shop.drag.selectors.reels import reel_of
@@ -119,7 +120,7 @@ def _as_pulled(job: Job, plan: DragPlan, full: ComputedFill, planned_N: Quantity
     except LevelwindError:
         return full.tension, f"full spool, {AS_PLANNED}"
     said, out = setup.said_of_clamp("left"), setup.number("left_out_m")
-    fill = OF_A_SPOOL[setup.said.get("left_fill", "full")] if out is None else f"{out:g} m of line out"
+    fill = OF_A_SPOOL[setup.said.get("left_fill", "full")] if out is None else f"{written(out)} m of line out"
     times = made.clamp_N.value / planned_N.value * full.line_radius_mm / (1000 * made.radius_m)
     return full.tension.scaled(times), f"{fill}, {'at the clamp force said of this pull' if said else AS_PLANNED}"
 

@@ -12,11 +12,11 @@ from levelwind.core.line import STRIKE_WORDS
 from levelwind.core.quantities import Quantity, Shown, shown
 from levelwind.core.spin.model import LOSS_NAMES, Shares
 from levelwind.core.spin.report import SOURCES
+from levelwind.core.writing import day_in_words
 from levelwind.documents import bill as bill_paper
 from levelwind.documents import letterhead as letterhead_paper
 from levelwind.documents import price as price_paper
 from levelwind.documents import proof as proof_paper
-from levelwind.documents.letterhead import in_full
 from levelwind.documents.money import format_money
 from levelwind.documents.old_parts import OldPart, OldPartsLabel
 from levelwind.documents.picture import Picture
@@ -144,7 +144,9 @@ def bill_sheet(bill: Bill) -> bill_paper.Bill:
         ),
         how_to_pay="" if bill.voided_at else shop.how_to_pay,
         guarantee="" if bill.voided_at else shop.guarantee,
-        void=f"Void since {in_full(timezone.localdate(bill.voided_at))}: {bill.void_why}" if bill.voided_at else "",
+        void=f"Void since {day_in_words(timezone.localdate(bill.voided_at))}: {bill.void_why}"
+        if bill.voided_at
+        else "",
     )
 
 
@@ -273,7 +275,7 @@ def rests_on(readings: Readings) -> Iterator[str]:
     """Each reading a verdict leans on: where its numbers came from and when."""
     for (_, moment), row in readings.latest.items():
         source = f"the {_came_as(row)} {row.file_name}" if row.file_name else "typed"
-        yield f"{row.name.capitalize()} {AS[moment]}: {source}, {in_full(timezone.localdate(row.at))}"
+        yield f"{row.name.capitalize()} {AS[moment]}: {source}, {day_in_words(timezone.localdate(row.at))}"
 
 
 def _came_as(row: Reading) -> str:

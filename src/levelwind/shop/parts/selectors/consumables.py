@@ -9,6 +9,7 @@ from django.db.models import QuerySet, Sum
 from django.db.models.functions import TruncMonth
 from django.utils import timezone
 
+from levelwind.core.writing import written
 from levelwind.shop.models import Job, Part, ReelUse, UsedUp
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
 
@@ -29,7 +30,7 @@ class Consumed:
     def shown(self) -> str:
         """What its box begins with."""
         amount = self.usual if self.written is None else self.written
-        return "" if amount is None else f"{amount:.6g}"
+        return "" if amount is None else written(amount, ".6g")
 
 
 def consumables() -> QuerySet[Part]:

@@ -8,6 +8,7 @@ from operator import or_
 from django.db.models import F, Q
 
 from levelwind.core.fits.chains import Alike, Chain, Instead, Serves, Slot, denied, inferred
+from levelwind.core.writing import written
 from levelwind.shop.models import Fit, Part, Pattern
 from levelwind.shop.models.part_sizes import SizeOf
 from levelwind.shop.parts.selectors.shelf import parts_with_stock
@@ -344,12 +345,18 @@ def _sized(sizes: Mapping[str, float], part_sizes: Mapping[str, float]) -> Sayin
     if len(shared) < FEWEST_SIZES or apart.keys() - {"thickness"}:
         return None
     if not apart:
-        words = f"{', '.join(sorted(shared))} agree to {ALIKE_MM:g} mm"
+        words = f"{', '.join(sorted(shared))} agree to {written(ALIKE_MM)} mm"
         return Saying("measured", "same sizes", ALIKE_SURE, "the caliper", words)
     thinner = -apart["thickness"]
     if not 0 < thinner <= SHIM_MM or len(shared) <= FEWEST_SIZES:
         return None
-    return Saying("shimmed", f"with a shim of {thinner:.2g} mm", SHIM_SURE, "the caliper", f"{thinner:.2g} mm thinner")
+    return Saying(
+        "shimmed",
+        f"with a shim of {written(thinner, '.2g')} mm",
+        SHIM_SURE,
+        "the caliper",
+        f"{written(thinner, '.2g')} mm thinner",
+    )
 
 
 def _offer(part: Part, reasons: list[Saying], against: list[Saying]) -> Offer:

@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from math import isfinite
 
-from levelwind.core.errors import LevelwindError, NotDeterminedError
+from levelwind.core.columns.cells import typed_number
+from levelwind.core.errors import InputError, LevelwindError, NotDeterminedError
 from levelwind.core.fits.kinds import WASHER
 from levelwind.core.fits.model import Candidate, Form, Span, Table
+from levelwind.core.writing import written
 from levelwind.reference.families import DIMENSIONS
 from levelwind.shop.models import Part
 
@@ -95,15 +97,15 @@ def _size_read(line: str) -> tuple[str, float]:
     name, _, number = line.replace("mm", "").replace(":", " ").strip().rpartition(" ")
     name = " ".join(name.lower().split())
     try:
-        size = float(number.replace(",", "."))
-    except ValueError:
+        size = float(typed_number(number))
+    except InputError:
         size = float("nan")
     if name not in DIMENSIONS:
         raise LevelwindError(
             f"“{line.strip()[:40]}” was not understood. Begin a size with one of {', '.join(DIMENSIONS)}."
         )
     if not (isfinite(size) and 0 < size <= LARGEST_MM):
-        raise LevelwindError(f"The {name} can be over 0 and up to {LARGEST_MM:g} mm. It was “{number[:20]}”.")
+        raise LevelwindError(f"The {name} can be over 0 and up to {written(LARGEST_MM)} mm. It was “{number[:20]}”.")
     return name, size
 
 
@@ -112,4 +114,4 @@ def sizes_written(sizes_mm: dict[str, float], between: str = "\n") -> str:
     >>> sizes_written({"outer diameter": 28.5})
     'outer diameter 28.5'
     """
-    return between.join(f"{name} {size:g}" for name, size in sizes_mm.items())
+    return between.join(f"{name} {written(size)}" for name, size in sizes_mm.items())

@@ -8,6 +8,7 @@ from levelwind.core.fits import Measurement, recognise
 from levelwind.core.fits.model import Found
 from levelwind.core.fits.report import variants
 from levelwind.core.quantities import percent, whole
+from levelwind.core.writing import written
 from levelwind.reference.bearings import bearings
 from levelwind.reference.rings import orings, retaining_rings
 from levelwind.reference.springs import disc_springs
@@ -79,8 +80,8 @@ def _oring(name: str) -> list[str]:
     """By how much a ring may be stretched, and that its section seals: common practice, no source."""
     row = next(row for row in orings() if row.designation == name)
     return [
-        f"section {row.section_mm:g} mm, which its groove decides: no other section seals there",
-        f"inside {row.inside_mm:g} mm; one a little smaller does, stretched by no more than 5 %",
+        f"section {written(row.section_mm)} mm, which its groove decides: no other section seals there",
+        f"inside {written(row.inside_mm)} mm; one a little smaller does, stretched by no more than 5 %",
         "what rubber it is its size does not tell: ask for one that stands grease and oil",
     ]
 
@@ -89,10 +90,10 @@ def _clip(name: str) -> list[str]:
     row = next(row for row in retaining_rings() if row.designation == name)
     where = "bore" if row.standard == "DIN 472" else "shaft"
     low, high = row.shaft_mm or (row.nominal_mm, row.nominal_mm)
-    seat = f"{low:g} mm" if low == high else f"{low:g} to {high:g} mm"
+    seat = f"{written(low)} mm" if low == high else f"{written(low)} to {written(high)} mm"
     return [
-        f"for a {where} of {seat} with a groove of {row.groove_mm:g} mm",
-        f"{row.thickness_mm:g} mm thick: a thicker one does not enter the groove",
+        f"for a {where} of {seat} with a groove of {written(row.groove_mm)} mm",
+        f"{written(row.thickness_mm)} mm thick: a thicker one does not enter the groove",
     ]
 
 

@@ -6,6 +6,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.writing import day_in_words
 from levelwind.shop.models import BoneReel, Job, Part, Pattern, StockEntry
 from levelwind.shop.parts.selectors.bones import came_off
 from levelwind.shop.parts.services.shelf import stock_from_donor
@@ -54,7 +55,7 @@ def bone_strip(*, bone: BoneReel, parts: Mapping[Part, int], bare: bool = False,
         raise LevelwindError(f"It is on the bench as {current.mended_as.tag}.")
     if current.stripped_on is not None:
         raise LevelwindError(
-            f"This {current.reel} was stripped bare on {current.stripped_on.day} {current.stripped_on:%B %Y}."
+            f"This {current.reel} was stripped bare on {day_in_words(current.stripped_on, long=True)}."
         )
     wanted = {part: count for part, count in parts.items() if count}
     if not wanted and not bare:

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.writing import day_in_words
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.services.jobs import job_note, job_turn
 from levelwind.shop.models import Job, Part, PartOrder, Piece, Turn
@@ -173,7 +174,7 @@ def _still_open(order: PartOrder) -> PartOrder:
         raise LevelwindError("This order has been called off.")
     if found.arrived_on is not None:
         raise LevelwindError(
-            f"{found} arrived on {found.arrived_on.day} {found.arrived_on:%B %Y} already and is on the shelf."
+            f"{found} arrived on {day_in_words(found.arrived_on, long=True)} already and is on the shelf."
         )
     return found
 

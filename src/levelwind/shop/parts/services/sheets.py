@@ -12,6 +12,7 @@ from django.db import transaction
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import LevelwindError
 from levelwind.core.fits.sheet_sizes import Said
+from levelwind.core.writing import written
 from levelwind.recordings.sheet_photo import read_sheet
 from levelwind.shop.jobs.services.photos import source_of
 from levelwind.shop.models import Job, Part, SheetPicture
@@ -85,7 +86,7 @@ def part_measured(
     changes = changes_at(part, sizes)
     unseen = [each for each in changes if each.replaces and (replacing or {}).get(each.what) != each.before]
     if unseen:
-        was = ", ".join(f"{each.what} {each.before:g} mm" for each in unseen)
+        was = ", ".join(f"{each.what} {written(each.before)} mm" for each in unseen if each.before is not None)
         raise LevelwindError(f"{part} has other sizes, which nobody said to replace: {was}.")
     if changes:
         before = {each.what: each.before for each in changes if each.before is not None}

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.writing import written
 from levelwind.shop.editing import row_delete
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import BoneReel, DragPlan, Job, MoneyEntry, Part, Piece, ReelUse, StockEntry, UsedUp
@@ -88,7 +89,9 @@ def part_counted(*, part: Part, new: int, used: int, left: float | None = None, 
     """
     if left is not None and part.holds:
         if not 0 <= left <= part.holds:
-            raise InputError("left of the one begun", f"{left:g}", f"from 0 to the {part.holds:g} that it holds")
+            raise InputError(
+                "left of the one begun", written(left), f"from 0 to the {written(part.holds)} that it holds"
+            )
         part.cut_off = 1 - left / part.holds
         part.save(update_fields=["cut_off"])
     entries = [stock_counted(part=part, count=count, used=sort, by=by) for sort, count in ((False, new), (True, used))]
@@ -126,7 +129,9 @@ def stock_used_up(*, part: Part, job: Job, amount: float, note: str = "", by: st
         raise LevelwindError(f"{held} says no measure and how much is in one: nothing is counted off it.")
     there = max((stock_of(held).all - (held.cut_off or 0.0)) * held.holds, 0.0)
     if amount > there + HAIR:
-        words = f"By the book {there:g} {held.measure} of {held} are left, not {amount:g}: count it first."
+        words = (
+            f"By the book {written(there)} {held.measure} of {held} are left, not {written(amount)}: count it first."
+        )
         raise LevelwindError(words)
     entry = UsedUp(part=held, job=job, amount=amount, note=note, by=by)
     entry.full_clean()
@@ -149,15 +154,15 @@ def job_used_up(*, job: Job, totals: Mapping[Part, float], by: str = "") -> int:
 
     Said again, nothing is done. Returns of how many consumables something was written.
     """
-    written = 0
+    said = 0
     for part, total in totals.items():
         if not (isfinite(total) and 0 <= total <= MOST_USED):
-            raise InputError(f"used of {part.number}", f"{total:g}", f"from 0 to {MOST_USED:g} {part.measure}")
+            raise InputError(f"used of {part.number}", written(total), f"from 0 to {written(MOST_USED)} {part.measure}")
         amount = total - used_by(job).get(part.pk, 0.0)
         if abs(amount) > HAIR:
             stock_used_up(part=part, job=job, amount=amount, by=by)
-            written += 1
-    return written
+            said += 1
+    return said
 
 
 @transaction.atomic

@@ -10,6 +10,7 @@ from django.core.files.storage import default_storage
 from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.writing import written
 from levelwind.recordings.photos import Photo as PhotoRead
 from levelwind.shop.models import Build, Pattern, PatternPicture, Photo
 from levelwind.shop.patterns.selectors.layouts import pattern_family, pattern_layout
@@ -92,7 +93,7 @@ def number_put(
     picture.refresh_from_db(from_queryset=PatternPicture.objects.select_for_update())
     for name, value in (("across", across), ("down", down)):
         if not 0 <= value <= 1:
-            raise InputError(f"place on the picture, {name}", f"{100 * value:g} %", "from 0 to 100 %")
+            raise InputError(f"place on the picture, {name}", f"{written(100 * value)} %", "from 0 to 100 %")
     shown = {place.key for place in pattern_layout(picture.pattern, build).places}
     near = _near(picture, across, down, shown)
     if near is not None:

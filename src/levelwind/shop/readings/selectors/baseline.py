@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 
 from django.utils import timezone
-from django.utils.dateformat import format as date_format
 
 from levelwind.core.quantities import Quantity, in_words
+from levelwind.core.writing import day_in_words
 from levelwind.shop.jobs.selectors.stays import stay_before
 from levelwind.shop.models import Job
 from levelwind.shop.readings.selectors.readings import Readings, readings_of
@@ -34,7 +34,9 @@ class Baseline:
     def words(self) -> str:
         """For paper: when it left last, and with what."""
         sending = getattr(self.job, "sending", None)
-        day = f" on {date_format(timezone.localdate(sending.sent_at), 'j F Y')}" if sending and sending.sent_at else ""
+        day = (
+            f" on {day_in_words(timezone.localdate(sending.sent_at), long=True)}" if sending and sending.sent_at else ""
+        )
         said = "; ".join(f"{row.name.lower()} {in_words(row.then, row.unit)}" for row in self.rows)
         return f"When it left last{day} ({self.job.tag}): {said}."
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 from levelwind.shop.models import Pattern
 
 WORDS = {
@@ -32,8 +33,10 @@ class Limit:
         'at most 0.3 N m'
         """
         if self.low is not None and self.high is not None:
-            return f"{self.low:g} to {self.high:g} {self.unit}"
-        return f"at most {self.high:g} {self.unit}" if self.low is None else f"at least {self.low:g} {self.unit}"
+            return f"{written(self.low)} to {written(self.high)} {self.unit}"
+        if self.low is not None:
+            return f"at least {written(self.low)} {self.unit}"
+        return f"at most {written(self.high)} {self.unit}" if self.high is not None else ""
 
     def outside(self, reading: Quantity) -> str:
         """Nothing where the reading keeps to it; else on which side it is, how surely, and what that often means.

@@ -8,6 +8,7 @@ from levelwind.core.options import options_from, said_in
 from levelwind.core.pull import PullOptions
 from levelwind.core.quantities import SCALE_UNITS
 from levelwind.core.spin import SpinOptions
+from levelwind.core.writing import written
 
 OPTIONS: Mapping[str, type[PullOptions | SpinOptions]] = {"pull": PullOptions, "spin": SpinOptions}
 """By kind of reading."""
@@ -17,9 +18,9 @@ WORDS: Mapping[str, Callable[[Any], str | Note]] = {
     "spans_s": lambda spans: f"with {_counted(len(spans), 'pull')} marked by hand",
     "marks": lambda marks: f"with {_counted(marks, 'mark')} a turn",
     "slowed": lambda times: (
-        f"as played {times:g} times slower than life" if times != 1 else "as played at life's speed"
+        f"as played {written(times)} times slower than life" if times != 1 else "as played at life's speed"
     ),
-    "between_s": lambda ends: f"from {ends[0]:g} to {ends[1]:g} s",
+    "between_s": lambda ends: f"from {written(ends[0])} to {written(ends[1])} s",
     "mark_at": lambda place: "with the spool shown in the picture",
     "bearing": lambda insides: f"listening for a bearing of {insides['balls']} balls",
 }

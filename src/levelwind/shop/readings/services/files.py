@@ -7,6 +7,7 @@ from django.core.files.base import ContentFile, File
 from django.core.files.storage import default_storage
 
 from levelwind.core.errors import InputError
+from levelwind.core.writing import written
 from levelwind.recordings import force_log, sound, spin_table, video
 from levelwind.recordings.media import FILM_NAMES, HEAD, SOUND_NAMES, kind_of
 from levelwind.shop.models import Reading
@@ -25,7 +26,9 @@ def recording_limit(*, kind: str, file: "File[bytes]") -> None:
     most, what = _most(kind, file)
     size = file.size or 0
     if size > most:
-        raise InputError(recording_name(file), f"{size / 1e6:,.0f} MB", f"{what} of at most {most / 1e6:.0f} MB")
+        raise InputError(
+            recording_name(file), f"{written(size / 1e6, ',.0f')} MB", f"{what} of at most {most / 1e6:.0f} MB"
+        )
 
 
 def _most(kind: str, file: "File[bytes]") -> tuple[int, str]:

@@ -12,6 +12,7 @@ from levelwind.core import pull, spin
 from levelwind.core.codec import as_stored
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import written
 from levelwind.recordings import video
 from levelwind.shop.jobs.services.jobs import job_note
 from levelwind.shop.models import Job, Reading, Work
@@ -36,14 +37,14 @@ TURN_SHARE = 0.1
 
 def _end_float(end_float_mm: float) -> dict[str, object]:
     if not 0 <= end_float_mm <= 20:
-        raise InputError("end float", f"{end_float_mm:g} mm", "0 to 20 mm")
+        raise InputError("end float", f"{written(end_float_mm)} mm", "0 to 20 mm")
     value = Quantity(end_float_mm, max(0.0, end_float_mm - CALIPER_MM), end_float_mm + CALIPER_MM)
     return {"kind": "end_float", "status": "ok", "end_float_mm": as_stored(value), "cautions": []}
 
 
 def _turn(torque_Nm: float) -> dict[str, object]:
     if not 0 < torque_Nm <= 20:
-        raise InputError("handle torque", f"{torque_Nm:g} N m", "more than 0 and at most 20 N m")
+        raise InputError("handle torque", f"{written(torque_Nm)} N m", "more than 0 and at most 20 N m")
     value = Quantity(torque_Nm, torque_Nm * (1 - TURN_SHARE), torque_Nm * (1 + TURN_SHARE))
     return {"kind": "turn", "status": "ok", "torque_Nm": as_stored(value), "cautions": []}
 

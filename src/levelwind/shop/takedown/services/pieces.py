@@ -12,6 +12,7 @@ from django.db.models import ProtectedError
 
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.fits.wear import judge_all
+from levelwind.core.writing import written
 from levelwind.shop.editing import Saved
 from levelwind.shop.jobs.services.jobs import job_hold, job_note, job_step_back, job_still_here
 from levelwind.shop.models import Job, Part, Pattern, Piece, Stage
@@ -149,7 +150,7 @@ def piece_measure(*, piece: Piece, sizes_mm: Mapping[str, float | None]) -> Piec
         if dimension not in asked:
             raise InputError("dimension", repr(dimension[:60]), "one of " + (", ".join(asked) or "none for this piece"))
         if size is not None and not (isfinite(size) and 0 < size <= LARGEST_MM):
-            raise InputError(dimension, size, f"more than 0, up to {LARGEST_MM:g}")
+            raise InputError(dimension, size, f"more than 0, up to {written(LARGEST_MM)}")
     before = piece.measured_mm
     piece.measured_mm = {k: v for k, v in {**before, **sizes_mm}.items() if v is not None}
     return _judge_by_limits(_save(piece, "measured_mm"), before)

@@ -14,7 +14,7 @@ from levelwind.shop.models import Draft, Job, Owner, Parcel, Pattern
 from levelwind.shop.patterns.selectors.picking import Picking, picking
 from levelwind.shop.people.selectors import shop_get
 from levelwind.web.force_field import ForceField
-from levelwind.web.forms import MoneyField, SavingForm
+from levelwind.web.forms import MoneyField, NumberField, SavingForm
 from levelwind.web.pattern_pick import PatternField, words_name
 from levelwind.web.requests import key_in
 
@@ -41,7 +41,7 @@ class ReelForm(SavingForm):
     asks_minor = MoneyField(label="what it is to be sold for", required=False)
     line_strength_N = ForceField(label="line strength", required=False)
     tippet_strength_N = ForceField(label="tippet strength", required=False)
-    line_diameter_mm = forms.FloatField(
+    line_diameter_mm = NumberField(
         label="line diameter, mm",
         required=False,
         min_value=0.02,

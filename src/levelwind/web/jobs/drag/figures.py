@@ -12,12 +12,12 @@ from levelwind.core.drag.weakest import Link, chance_words
 from levelwind.core.drag_system.click import ClickResult, compute_click
 from levelwind.core.drag_system.compute import FEW, MANY, AtFill, DragResult
 from levelwind.core.drag_system.report import (
-    USUAL,
     against_old,
     clamp_words,
     no_better_order_words,
     order_words,
     past_the_hump,
+    usual,
 )
 from levelwind.core.drag_system.wanted import BY, ClampWanted, between, clamp_wanted, most_by_hand_N
 from levelwind.core.errors import LevelwindError
@@ -196,7 +196,7 @@ def figures(job: Job, plan: DragPlan | None, drag: JobDrag, shown: Container[str
         no_better_order=no_better_order_words(result.order) if result.order else "",
         readings=reading_lines(pulls),
         pulled=_pulled(plan, drag, pulls) if "pull" in shown else (),
-        usual=USUAL,
+        usual=usual(),
         charts=charts(drag, old.result if old else None, pulls if "fill" in shown else None, unit),
         step=_step(result, unit),
         hump=PAST_THE_HUMP if past_the_hump(result) else "",

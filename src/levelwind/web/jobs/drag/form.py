@@ -2,16 +2,17 @@
 
 from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import isnan
 from typing import Any
 
 from django.http import QueryDict
 
+from levelwind.core.columns.cells import typed_number
 from levelwind.core.drag.model import MOST_BODIES, USUAL_TIE, Kind, Stack, Tie, stack_from_dict
 from levelwind.core.drag_system.report import clamp_words
 from levelwind.core.drag_system.usual import BY_KNOB, HAND_NM, usual_clamp
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.quantities import Quantity
+from levelwind.core.writing import retold, written
 from levelwind.reference.families import Family
 from levelwind.reference.materials import CONDITIONS, UNKNOWN, known_materials
 from levelwind.shop.drag.selectors.friction import TYPED_HERE
@@ -98,22 +99,22 @@ def typed_from(stack: Stack, setup: Setup) -> Typed:
                 kind=body.kind.value,
                 tie="" if body.tie is USUAL_TIE[body.kind] else body.tie.value,
                 material=body.material,
-                outer=f"{2000 * body.outer_radius_m:.6g}",
-                inner=f"{2000 * body.inner_radius_m:.6g}",
-                thickness=f"{1000 * body.thickness_m:.6g}",
-                mu=f"{mu.value:.4g}" if mu else "",
-                mu_low=f"{mu.low:.4g}" if mu and mu.low != mu.value else "",
-                mu_high=f"{mu.high:.4g}" if mu and mu.high != mu.value else "",
-                keys_at=f"{2000 * body.key_radius_m:.6g}" if body.key_radius_m else "",
+                outer=written(2000 * body.outer_radius_m, ".6g"),
+                inner=written(2000 * body.inner_radius_m, ".6g"),
+                thickness=written(1000 * body.thickness_m, ".6g"),
+                mu=written(mu.value, ".4g") if mu else "",
+                mu_low=written(mu.low, ".4g") if mu and mu.low != mu.value else "",
+                mu_high=written(mu.high, ".4g") if mu and mu.high != mu.value else "",
+                keys_at=written(2000 * body.key_radius_m, ".6g") if body.key_radius_m else "",
                 bonded=body.bonded,
                 part=part,
             )
         )
     texts = {
         "condition": stack.condition,
-        "key_friction": f"{stack.key_friction:g}" if stack.key_friction else "",
-        "shims": ", ".join(f"{mm:g}" for mm in setup.shims_mm),
-        **{key: f"{value:g}" for key, value in setup.numbers.items()},
+        "key_friction": written(stack.key_friction) if stack.key_friction else "",
+        "shims": ", ".join(written(mm) for mm in setup.shims_mm),
+        **{key: written(value) for key, value in setup.numbers.items()},
         **setup.materials,
         **setup.said,
     }
@@ -183,11 +184,11 @@ def _body(row: TypedBody) -> dict[str, Any]:
 
 def _number(text: str, what: str) -> float:
     try:
-        number = float(text.replace(",", "."))
-    except ValueError:
-        number = float("nan")
+        number = float(typed_number(text))
+    except InputError as refusal:
+        raise InputError(what, f"“{text[:20]}”", f"a number: {refusal.allowed}") from None
     if not abs(number) < TOO_LARGE:
-        raise InputError(what, f"“{text[:20]}”", "a number" if isnan(number) else f"a number under {TOO_LARGE:,.0f}")
+        raise InputError(what, f"“{text[:20]}”", f"a number under {written(TOO_LARGE, ',.0f')}")
     return number
 
 
@@ -226,7 +227,7 @@ def with_part(typed: Typed, uid: int, part: Part | None) -> Typed:
         rows[here] = replace(rows[here], part="")
         return replace(typed, rows=tuple(rows))
     old = rows[here]
-    sizes = {what: f"{size:g}" for what, size in part.sizes_mm.items()}
+    sizes = {what: written(size) for what, size in part.sizes_mm.items()}
     rows[here] = replace(
         old,
         name=part.name,
@@ -260,7 +261,7 @@ def part_named(asked: str) -> Part | None:
 def with_friction(typed: Typed, material: str, mu: Quantity) -> Typed:
     """One friction, with its interval, typed into every friction washer of a material."""
     rows = tuple(
-        replace(row, mu=f"{mu.value:.4g}", mu_low=f"{mu.low:.4g}", mu_high=f"{mu.high:.4g}")
+        replace(row, mu=written(mu.value, ".4g"), mu_low=written(mu.low, ".4g"), mu_high=written(mu.high, ".4g"))
         if row.material == material and row.kind == Kind.FRICTION
         else row
         for row in typed.rows
@@ -318,13 +319,16 @@ def ask_groups(typed: Typed, kin: Family) -> dict[str, tuple[AskField, ...]]:
 
 def _field(key: str, typed: Typed, kin: Family) -> AskField:
     ask = ASKS[key]
-    usual, note = ask.usual, ask.note
+    usual, note = ask.usual, retold(ask.note)
     if kin.lever and key == "lever_deg":
         usual = kin.lever.angle_deg
     if key == "hand_Nm" and kin.drag_family in BY_KNOB:
         note = f"Until one is given, {clamp_words(usual_clamp(kin.drag_family, None), usual=True)}."
     elif key == "hand_Nm" and (hand := HAND_NM.get(kin.drag_family)):
-        usual, note = hand.value, f"Usually {hand.low:g} to {hand.high:g} N m: common practice, no source."
+        usual, note = (
+            hand.value,
+            f"Usually {written(hand.low)} to {written(hand.high)} N m: common practice, no source.",
+        )
     return AskField(ask, typed.texts.get(key, ""), usual, note)
 
 

@@ -4,7 +4,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from levelwind.core.columns.cells import typed_number
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.writing import written
 from levelwind.shop.models import Piece
 from levelwind.shop.patterns.selectors.layouts import PlaceInPattern
 from levelwind.shop.takedown.selectors.pieces import TO_RENEW, Work
@@ -83,7 +85,7 @@ def size_text(value: float | None) -> str:
     >>> size_text(8.0), size_text(4.02), size_text(None)
     ('8', '4.02', '')
     """
-    return "" if value is None else f"{value:.6g}"
+    return "" if value is None else written(value, ".6g")
 
 
 def piece_card(
@@ -180,6 +182,6 @@ def _read(name: str, text: str) -> Any:
     if not text:
         return None
     try:
-        return float(text.lower().removesuffix("mm").replace(",", "."))
-    except ValueError:
-        raise InputError(name, f"“{text[:40]}”", "a number, such as 8.2") from None
+        return float(typed_number(text.lower().removesuffix("mm")))
+    except InputError as refusal:
+        raise InputError(name, f"“{text[:40]}”", f"a number: {refusal.allowed}") from None
