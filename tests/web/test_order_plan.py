@@ -95,7 +95,7 @@ def test_what_a_reel_uses_up_is_said_on_the_part_and_taken_on_the_reels_page(cli
 def test_suppliers_and_what_waiting_costs_are_said_and_put_right(client: Client) -> None:
     assert "No part says who sends it" in said(client.get("/shelf/suppliers/"))
     a_part()
-    assert "mostly 7: a judgement, until it is said below" in said(client.get("/shelf/suppliers/"))
+    assert "mostly 7: a judgement, until you enter it below" in said(client.get("/shelf/suppliers/"))
     given = {"number": "0", "name": "Ferrin Works", "s0-postage_minor": "4.50", "s0-days_low": "2"}
     wrong = client.post("/shelf/suppliers/keep/", given)
     assert wrong.status_code == 422 and "low, likely and high" in said(wrong) and 'value="4.50"' in said(wrong)
