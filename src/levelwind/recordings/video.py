@@ -29,8 +29,8 @@ LARGEST_FRAME_BYTES = 30_000_000
 LONGEST_S = 600.0
 """As it plays: a spin of a minute, taken at 240 pictures a second and stretched to 30, plays for eight."""
 MOST_FRAMES = 16_000
-MOST_KEPT_BYTES = 240_000_000
-"""Of all shrunk frames together: 16,000 of 160 by 90, 12,500 of 160 by 120. What follows them takes as much again."""
+MOST_KEPT_BYTES = 180_000_000
+"""Of all shrunk frames together: 12,500 of 160 by 90, 9,300 of 160 by 120. Following the spool takes as much again."""
 MOST_THREADS = 4
 """Each holds some frames of its own: of 4096 by 2304 pixels 14 MB, with ten bits 28 MB. Our choice."""
 LONG_SIDE = 160

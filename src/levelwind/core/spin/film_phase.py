@@ -23,8 +23,8 @@ takes."""
 FACE_POINTS = 3000
 """Pixels of the disc that are sampled. Our choice: the phase's noise falls with the root of their number, the time
 grows with it."""
-MOST_SEEN = 20_000_000
-"""Pixels of all frames together, so that a film of more than 6,600 frames takes no more memory. Our choice: its
+MOST_SEEN = 8_000_000
+"""Pixels of all frames together, so that a film of more than 2,600 frames takes no more memory. Our choice: its
 thousands of frames make good what each is told less by."""
 FACE_REACH = 1.08
 """Radii; pixels are taken up to here. Our choice: the ellipse found may be a little small, and its rim carries

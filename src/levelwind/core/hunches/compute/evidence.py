@@ -87,9 +87,10 @@ class Case:
         alike = {key: self._weights(key) for key in (None, *without)}
         faults = {fault.key: place for place, fault in enumerate(self.net.faults)}
         findings = {finding.key: place for place, finding in enumerate(self.net.findings)}
+        places = {key: place for place, key in enumerate(alike)}
+        of_row = [places.get(row.without, 0) for row in rows]  # the first is what is known with no reading left out
         there, missing, on, off = (
-            np.array(columns)
-            for columns in zip(*(alike.get(row.without, alike[None]).weights for row in rows), strict=True)
+            np.array(columns)[of_row] for columns in zip(*(each.weights for each in alike.values()), strict=True)
         )
         for number, row in enumerate(rows):
             if row.sound:

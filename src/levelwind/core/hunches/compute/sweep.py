@@ -81,11 +81,16 @@ def answer(questions: Questions) -> Answers:
 
 def _fold_plain(questions: Questions, plain: NDArray[np.bool_]) -> tuple[Questions, Array]:
     """Findings that are only missing or not looked at become weights of the faults, and a weight of the whole."""
-    on, off = questions.on[:, plain], questions.off[:, plain]
-    stays_off = np.where((on == off)[:, None, :], 1.0, 1 - questions.links[:, plain])
+    on, off, links = questions.on[:, plain], questions.off[:, plain], questions.links[:, plain]
+    faults, findings = np.nonzero(links)  # most faults bring few findings about
+    stays_off = np.where((on == off)[:, findings], 1.0, 1 - links[faults, findings])
+    there = questions.there.copy()
+    if len(faults):
+        linked, first = np.unique(faults, return_index=True)
+        there[:, linked] *= np.multiply.reduceat(stays_off, first, axis=1)
     weight = np.where(on == off, on, off * (1 - questions.leak[plain]))
     rest = Questions(
-        questions.there * stays_off.prod(axis=2),
+        there,
         questions.missing,
         questions.on[:, ~plain],
         questions.off[:, ~plain],
