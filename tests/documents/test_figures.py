@@ -10,6 +10,7 @@ import pytest
 import levelwind.documents
 from levelwind.core.figures import Axis, Band, Bar, Figure, Line, Marker, Span
 from levelwind.core.quantities import Quantity
+from levelwind.documents import figures
 from levelwind.documents.figure_words import placed
 from levelwind.documents.figures import LOOK, PAPER, ROOMS, SCREEN, bar, key, on_paper, on_screen
 
@@ -155,3 +156,17 @@ def test_a_bar_is_as_long_as_its_value_and_its_line_as_its_interval() -> None:
     ends = [float(each) for each in re.findall(r'x[12]="([\d.]+)"', svg)]
     assert widths == [200.0, 80.0]
     assert ends == [60.5, 120.5]
+
+
+def test_as_found_and_as_left_have_one_code_on_screen_and_paper() -> None:
+    """The same lines, marks and bars in both; told apart without colour; the sheets print with the figures' inks."""
+    assert figures.SCREEN.keys() == figures.PAPER.keys()
+    for kind in ("", " mark", " bar"):
+        found, left = (figures.LOOK[f"as-{moment}{kind}"] for moment in ("found", "left"))
+        apart = [key for key in ("stroke-dasharray", "fill", "stroke-width") if found.get(key) != left.get(key)]
+        assert apart, kind
+    house = (Path(figures.__file__).parent / "layouts/house.typ").read_text()
+    for ink in ("ink", "brass", "red"):
+        assert f'#let {ink} = rgb("{figures.PAPER[ink]}")' in house
+    sheets = (Path(figures.__file__).parents[1] / "web/static").glob("*.css")
+    assert not [sheet.name for sheet in sheets if "as-found" in sheet.read_text() or "as-left" in sheet.read_text()]
