@@ -55,7 +55,7 @@ def _act(client: Client, what: str, taken: Part | None = None, **typed: str) -> 
 
 def test_a_reel_of_no_pattern_is_named_first(client: Client) -> None:
     a_job()
-    assert "which pattern this reel is" in _page(client)
+    assert "Choose its pattern first" in _page(client)
 
 
 def test_what_is_worn_comes_first_with_what_fits(client: Client, job: Job, dog: Part) -> None:

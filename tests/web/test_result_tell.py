@@ -199,7 +199,7 @@ def test_what_was_heard_of_a_bearing_is_shown_part_by_part(client: Client, job: 
     reading.save(update_fields=["analysis"])
     page = seen(client, reading)
     assert "Something on the outer ring." in page
-    assert "93 %" in page
+    assert "93\N{NO-BREAK SPACE}%" in page
     assert "Caution: short." in page
 
 

@@ -170,7 +170,7 @@ def test_backing_lifts_the_bare_spool() -> None:
 
 @pytest.mark.django_db
 def test_a_reel_of_no_pattern_has_no_drag_yet() -> None:
-    with pytest.raises(LevelwindError, match="which pattern"):
+    with pytest.raises(LevelwindError, match="Choose its pattern first"):
         reel_of(a_job())
 
 

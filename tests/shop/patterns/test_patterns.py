@@ -54,7 +54,7 @@ def test_a_pattern_needs_maker_model_and_a_known_family(maker: str, model: str, 
 
 
 def test_a_name_too_long_is_refused() -> None:
-    with pytest.raises(ValidationError, match="at most 60"):
+    with pytest.raises(ValidationError, match="60 letters at most"):
         pattern_add(maker="T" * 61, model="Skerry", family_key="star_drag")
 
 

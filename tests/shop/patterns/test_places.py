@@ -55,7 +55,7 @@ def test_rows_for_places_the_family_does_not_know_are_let_be():
 def test_a_job_without_a_pattern_has_no_places_and_says_what_to_do():
     job = a_job(None)
     assert job_places(job) == ()
-    with pytest.raises(LevelwindError, match="which pattern"):
+    with pytest.raises(LevelwindError, match="Choose its pattern first"):
         job_layout(job)
 
 
