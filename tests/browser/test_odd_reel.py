@@ -40,7 +40,7 @@ def test_a_reel_with_an_odd_piece_and_two_builds(seat: Seat) -> None:
     page.locator("#build > summary").click()
     late = page.locator("#which-build option", has_text=re.compile("^late")).get_attribute("value")
     page.locator("#which-build").select_option(late)
-    page.get_by_role("button", name="Choose this pattern").click()
+    page.get_by_role("button", name="Choose this build").click()
     expect(page.locator("#build > summary")).to_have_text("Build: late")
     page.locator("#one-more > summary").click()
     page.get_by_label("What it is", exact=True).fill("brass spacer")

@@ -27,7 +27,7 @@ LARGEST_PIXELS = 10_000_000
 LARGEST_FRAME_BYTES = 30_000_000
 """As decoded: that many pixels with ten bits and colours at half their number. A decoder holds up to some twenty."""
 LONGEST_S = 600.0
-"""As it plays: a spin of a minute, taken at 240 pictures a second and stretched to 30, plays for eight."""
+"""As it plays: a spin of 50 s, taken at 240 pictures a second and stretched to 30, plays for under seven minutes."""
 MOST_FRAMES = 16_000
 MOST_KEPT_BYTES = 180_000_000
 """Of all shrunk frames together: 12,500 of 160 by 90, 9,300 of 160 by 120. Following the spool takes as much again."""
@@ -73,8 +73,8 @@ class Film:
 def decode_film(source: bytes | Path, *, title: str, tell: Tell = lambda part, doing: None) -> Film:
     """Check and decode.
 
-    Raises InputError in one sentence for what is no film, is damaged, has no picture, or is over ten minutes, 16,000
-    frames or 10 megapixels.
+    Raises InputError in one sentence for what is no film, is damaged, has no picture, or is over ten minutes, 10
+    megapixels or as many frames as are kept: 16,000, or 12,500 of 160 by 90 as they are shrunk.
     """
     import av
 
