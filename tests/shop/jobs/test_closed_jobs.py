@@ -4,13 +4,16 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
+from pytest_django import DjangoAssertNumQueries
 
 from levelwind.core.hunches import ClosedJob
 from levelwind.reference.faults import families_with_hunches, load_net
+from levelwind.shop.jobs.selectors import closed_jobs as closed_jobs_module
 from levelwind.shop.jobs.selectors.closed_jobs import closed_jobs, learnt_net
 from levelwind.shop.jobs.selectors.hunches import standing
+from levelwind.shop.jobs.services.jobs import job_move
 from levelwind.shop.jobs.services.looks import finding_record
-from levelwind.shop.models import Job, Pattern, Piece, Stage
+from levelwind.shop.models import Job, Lesson, Pattern, Piece, Stage
 from levelwind.shop.people.selectors import shop_get
 from levelwind.shop.takedown.services.pieces import piece_judge, piece_renew, pieces_lay_out
 from tests.shop.takedown.pieces_jobs import a_job, a_pattern, take_apart
@@ -156,3 +159,40 @@ def test_hard_grease_is_told_by_the_look_made_for_it_either_way(pattern: Pattern
     ]
     learnt = learnt_net("star_drag").fault("old_grease")
     assert learnt.prior == pytest.approx((10 * 0.8 + 1) / 14)  # a judgement worth ten reels, one found, three not
+
+
+def test_what_a_job_taught_is_written_down_as_it_ends_and_its_pieces_are_read_no_more(
+    pattern: Pattern, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    job = a_job(pattern)
+    pieces_lay_out(job=job)
+    piece_judge(piece=job.pieces.get(place="dog"), state="worn")
+    job_move(job=job, stage=Stage.SENT_BACK)
+    assert Lesson.objects.get().found == ["dog_worn"]
+    _anew()
+    with django_assert_num_queries(2):
+        assert _worn_dogs() == 1
+
+    Piece.objects.filter(place="dog").update(state="")
+    _anew()
+    assert _worn_dogs() == 1, "a piece was read again"
+    Lesson.objects.update(law="another")
+    _anew()
+    assert _worn_dogs() == 0, "a lesson of another law was believed"
+
+    Piece.objects.filter(place="dog").update(state="worn")
+    job_move(job=job, stage=Stage.APART)
+    assert _worn_dogs() == 0
+    job_move(job=job, stage=Stage.SPARES)
+    assert (Lesson.objects.get().stage, _worn_dogs()) == (Stage.SPARES, 1)
+
+
+def _worn_dogs() -> int:
+    counted = learnt_net("star_drag").fault("dog_worn").counted
+    return counted.jobs if counted else 0
+
+
+def _anew() -> None:
+    """As another process: nothing is kept in memory."""
+    closed_jobs_module._KEPT.clear()
+    closed_jobs_module._learnt.cache_clear()

@@ -7,7 +7,7 @@ from levelwind.shop.models.imports import Import
 from levelwind.shop.models.jobs import ENDED, OPEN, AfterNo, Draft, Job, JobEvent, Photo, Reel, Stage, Turn
 from levelwind.shop.models.letters import Enclosure, Letter, LetterKind, LetterText, LetterWay, MailServer
 from levelwind.shop.models.links import OwnerLink
-from levelwind.shop.models.looks import Reading, Seen, Work
+from levelwind.shop.models.looks import Lesson, Reading, Seen, Work
 from levelwind.shop.models.money import Balance, Bill, MoneyEntry, Sending
 from levelwind.shop.models.naming import PatternSign, Sighting
 from levelwind.shop.models.notes import JobNote
@@ -43,6 +43,7 @@ __all__ = [
     "Job",
     "JobEvent",
     "JobNote",
+    "Lesson",
     "Letter",
     "LetterKind",
     "LetterText",

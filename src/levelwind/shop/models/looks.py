@@ -21,6 +21,24 @@ class Seen(models.Model):
         return f"{self.finding}: {'there' if self.present else 'not there'}"
 
 
+class Lesson(models.Model):
+    """What a job taught of its family's faults as it ended, kept so that nobody reads the pieces of thousands again.
+
+    It counts while the job stands as it ended then (``stage``, ``since``) and is read by the same ``law``.
+    """
+
+    job = models.OneToOneField(Job, on_delete=models.CASCADE, related_name="lesson")
+    stage = models.CharField(max_length=20)
+    since = models.DateTimeField()
+    law = models.CharField(max_length=16)
+    found = models.JSONField("faults that were there", default=list)
+    sound = models.JSONField("faults that were looked for and were not there", default=list)
+    seen = models.JSONField("findings, there or not", default=dict)
+
+    def __str__(self) -> str:
+        return f"{self.job_id}: {', '.join(self.found) or 'nothing found'}"
+
+
 def reading_path(reading: "Reading", name: str) -> str:
     return f"readings/{reading.sha256[:2]}/{reading.sha256}"
 

@@ -8,7 +8,8 @@ grease, salt) is told by the look made for it. All else stays unknown and teache
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import datetime
-from functools import lru_cache
+from functools import cache, lru_cache
+from hashlib import sha256
 from typing import NamedTuple
 
 from django.db.models import QuerySet
@@ -16,7 +17,7 @@ from django.db.models import QuerySet
 from levelwind.core.hunches import ClosedJob, Net, learn
 from levelwind.reference.families import family
 from levelwind.reference.faults import load_net
-from levelwind.shop.models import ENDED, Job, Pattern, Piece, Seen, Stage, StepDone
+from levelwind.shop.models import ENDED, Job, Lesson, Pattern, Piece, Seen, Stage, StepDone
 
 SOUND = ("good", "clean")
 TELLS = 0.95
@@ -24,6 +25,9 @@ TELLS = 0.95
 
 NEWEST = 1000
 """Closed jobs of a family that are learnt from, the newest: a judgement is worth ten of them; our choice."""
+
+LAW = 1
+"""Of how pieces are read here; one more whenever that changes, and what older books kept of it counts no more."""
 
 Ended = tuple[int, str, datetime]
 """A closed job's key, how it ended, and when."""
@@ -49,7 +53,7 @@ def learnt_net(key: str) -> Net:
     """The family's net with its judgements brought up to date by its newest closed jobs.
 
     One query while no job has been closed or opened again since it was asked last, and then what the new one told
-    alone is read: what each told is kept from when it was read first.
+    alone is read: from its lesson, or from its pieces where it ended before there were any.
     """
     newest = _ended(key).order_by("-stage_since", "-pk").values_list("pk", "stage", "stage_since")[:NEWEST]
     return _learnt(key, tuple(newest))
@@ -59,9 +63,42 @@ def learnt_net(key: str) -> Net:
 def _learnt(key: str, ended: tuple[Ended, ...]) -> Net:
     net, kept = load_net(key), _KEPT.get(key, {})
     new = [one for one in ended if one not in kept]
-    told = _told(net, Job.objects.filter(pk__in=[pk for pk, *_ in new])) if new else {}
-    _KEPT[key] = {one: kept[one] if one in kept else told.get(one[0]) for one in ended}
+    known = kept | (_lessons(key, [pk for pk, *_ in new]) if new else {})
+    unread = [pk for pk, *_ in (one for one in new if one not in known)]
+    told = _told(net, Job.objects.filter(pk__in=unread)) if unread else {}
+    _KEPT[key] = {one: known[one] if one in known else told.get(one[0]) for one in ended}
     return learn(net, [job for job in _KEPT[key].values() if job]) if ended else net
+
+
+def _lessons(key: str, jobs: Sequence[int]) -> dict[Ended, ClosedJob | None]:
+    """What these jobs taught as they ended."""
+    rows = Lesson.objects.filter(job__in=jobs, law=law_of(key))
+    facts = rows.values_list("job", "stage", "since", "found", "sound", "seen")
+    return {
+        (job, stage, since): ClosedJob(frozenset(found), frozenset(sound), seen) if found or sound else None
+        for job, stage, since, found, sound, seen in facts
+    }
+
+
+@cache
+def law_of(key: str) -> str:
+    """A sum over all by which pieces of that family are read: what a state means, and what each step frees."""
+    net = load_net(key)
+    faults = [(fault.key, fault.places, sorted(fault.judged)) for fault in net.faults]
+    frees = [(step.key, step.frees) for step in family(key).rules.steps]
+    return sha256(repr((LAW, key, faults, sorted(_telling(net).items()), frees)).encode()).hexdigest()[:16]
+
+
+def lesson_of(job: Job) -> Lesson | None:
+    """What an ended job teaches, not yet written; None where its family is not known."""
+    if job.pattern is None:
+        return None
+    key = job.pattern.family
+    one = _told(load_net(key), Job.objects.filter(pk=job.pk)).get(job.pk)
+    lesson = Lesson(job=job, stage=job.stage, since=job.stage_since, law=law_of(key))
+    if one:
+        lesson.found, lesson.sound, lesson.seen = sorted(one.found), sorted(one.sound), dict(one.seen)
+    return lesson
 
 
 def closed_jobs(net: Net) -> list[ClosedJob]:

@@ -9,8 +9,9 @@ from levelwind.core.errors import InputError, LevelwindError
 from levelwind.core.writing import day_in_words
 from levelwind.shop.jobs.life import CLOSED, OTHER_ENDS, named, reached
 from levelwind.shop.jobs.selectors.agreed import stage_by_word
+from levelwind.shop.jobs.selectors.closed_jobs import lesson_of
 from levelwind.shop.jobs.selectors.jobs import parts_on_order, passes_over, proved_reading, reel_is_open, turn_words
-from levelwind.shop.models import ENDED, Bill, BoneReel, Job, JobEvent, MoneyEntry, Owner, Promise, Stage, Turn
+from levelwind.shop.models import ENDED, Bill, BoneReel, Job, JobEvent, Lesson, MoneyEntry, Owner, Promise, Stage, Turn
 
 BACK_FROM = {Stage.HOME: "take it back, or book it in again", Stage.SOLD: "bring it back on its bill"}
 
@@ -57,7 +58,16 @@ def job_move(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") ->
         job.stage_since = timezone.now()
         job_note(job=job, text=f"Now {Stage(stage).label}{straight}.", by=by)
     job.save(update_fields=["stage", "ended_from", "stage_since", "short_of", *waits])
+    if moved and stage in ENDED:
+        _lesson_keep(job)
     return job
+
+
+def _lesson_keep(job: Job) -> None:
+    """What the reel taught is written down once, as it ends."""
+    Lesson.objects.filter(job=job).delete()
+    if lesson := lesson_of(job):
+        lesson.save()
 
 
 def job_advance(*, job: Job, stage: Stage, turn: Turn = Turn.MINE, by: str = "") -> Job:
