@@ -77,7 +77,8 @@ def test_what_is_on_order_and_who_is_asked_is_waited_for() -> None:
     PartOrder.objects.create(part=part, job=short, ordered_on=TODAY, expected_on=TODAY + timedelta(days=10))
     asked = priced("26-0003", 60, stage=Stage.PRICE_SENT, turn=Turn.OWNER, waiting_since=timezone.now())
     told = {job: foretold(job) for job in (free, short, asked)}
-    assert told[free].surest <= TODAY + timedelta(days=2)  # type: ignore[union-attr]
+    # In one of eight a part is found broken once it is open: that is in the day of 90 %, not in that of 80 %.
+    assert told[free].sure <= TODAY + timedelta(days=2) < told[free].surest  # type: ignore[union-attr]
     assert told[short].likely >= TODAY + timedelta(days=9)  # type: ignore[union-attr]
     assert "parts" in [each.key for each in told[short].why.sooner]  # type: ignore[union-attr]
     assert told[asked].why.owner > 2  # type: ignore[union-attr]

@@ -41,8 +41,9 @@ LOOKING, PRICING = supply.Spread(5, 15, 40), supply.Spread(3, 8, 20)
 """min; to look over a reel that is booked in, and to make its price up. Judgements; common practice, no source."""
 USUAL = supply.Spread(30, 75, 240)
 """min of work on a reel of which nothing is known. A judgement; common practice, no source."""
-FOUND = 0.1
-"""Chance that an opened reel needs a part that its price did not foresee. A judgement; common practice, no source."""
+FOUND = 0.125
+"""Chance that an opened reel needs a part that its price did not foresee. A judgement; common practice, no source. At
+one in ten the day that 90 % hold would hang on the draw."""
 OWNERS = supply.Spread(0, 3, 21)
 """Days until an owner answers. A judgement; common practice, no source."""
 LEFT = {Stage.APART: 0.6, Stage.TOGETHER: 0.25, Stage.PROVED: 0.1, Stage.BOXED: 0.05}
@@ -326,7 +327,7 @@ def often(came: int, cases: int) -> Often:
     """Counted by (k + ½) in n + 1, for none of n is not never; a judgement with too few.
 
     >>> often(3, 40).chance, often(1, 4).chance
-    (0.08536585, 0.1)
+    (0.08536585, 0.125)
     """
     return Often((came + 0.5) / (cases + 1) if cases >= FEWEST else FOUND, cases)
 
