@@ -66,7 +66,7 @@ def test_an_own_price_is_asked_in_place_of_the_made_up_work(client: Client) -> N
     made = {line.text: line for line in Price.objects.get().lines.all()}
     work = [line for line in made.values() if line.kind == "work"]
     page = said(client, PRICE)
-    assert "Your own prices" in page and "Fly reel" not in page and "Enough with" in page
+    assert "Your own prices" in page and "Fly reel" not in page and "Is enough in" in page
     for _ in range(2):
         client.post(PRICE + "own/", {"flat": flat.pk})
     assert Price.objects.count() == 2, "pressed twice, it is asked once"
