@@ -109,3 +109,14 @@ def test_a_reel_booked_in_by_mistake_lies_in_the_box_again(client: Client, box: 
     assert client.get("/shelf/boxes/1/").status_code == 404
     bone.refresh_from_db()
     assert bone.mended_as is None and not Job.objects.exists()
+
+
+def test_more_reels_than_are_weighed_are_refused_and_the_page_stays(client: Client, box: SeenBox) -> None:
+    """It takes seconds to weigh more than 500; a page that cannot be drawn would be lost with all that was counted."""
+    for number in range(2):
+        line(client, box, number, text="reels", whole_minor="20", good="99", turns="99", dead="40")
+    assert "a box can hold 500 reels here. This line would make it 512" in line(
+        client, box, 2, text="reels", whole_minor="20", good="36"
+    )
+    assert seen_worth(SeenBox.objects.get()).count == 476
+    assert client.get(f"/shelf/boxes/{box.pk}/").status_code == 200

@@ -14,6 +14,7 @@ from django.urls import path, reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from levelwind.core.errors import LevelwindError
+from levelwind.core.supply.boxes import MOST_REELS
 from levelwind.reference.families import families, family
 from levelwind.shop.models import SeenBox, SeenReels
 from levelwind.shop.money.seen_boxes import BoxCame, Seen, box_came, seen_box_get, seen_boxes, seen_worth
@@ -66,7 +67,13 @@ class SeenReelsForm(SavingForm):
     def clean(self) -> dict[str, Any]:
         """A count left empty is none."""
         given = super().clean() or self.cleaned_data
-        return given | {name: given[name] or 0 for name in COUNTS if name in given}
+        counted = {name: given[name] or 0 for name in COUNTS if name in given}
+        beside = sum(row.count for row in self.instance.box.reels.exclude(pk=self.instance.pk))
+        if (count := beside + sum(counted.values())) > MOST_REELS:
+            most = f"Count less: a box can hold {MOST_REELS} reels here. This line would make it {count}."
+            for name in set(counted).intersection(self.changed_data):
+                self.add_error(name, most)
+        return {name: value for name, value in (given | counted).items() if name not in self.errors}
 
 
 class BuyForm(forms.Form):
