@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from levelwind.core.writing import month_in_words
 from levelwind.shop.models import (
     DayOff,
     Job,
@@ -17,6 +18,7 @@ from levelwind.shop.models import (
     Price,
     PriceLine,
     Sending,
+    Shop,
     Stage,
     StockEntry,
 )
@@ -136,3 +138,11 @@ def test_reels_of_a_list_are_said_beside_the_figures_and_years_without_a_reel_ar
     gone_home(2, 400)
     page = said("/counter/sunday/")
     assert f"?year={(TODAY - timedelta(days=400)).year}" in page and f"?year={TODAY.year - 3}" not in page
+    gone_home(3, 20)
+    home = TODAY - timedelta(days=20)
+    page = said("/counter/sunday/")
+    assert f">{month_in_words(home)}</a>" in page and f">{home:%Y-%m}</a>" not in page
+    assert month_in_words(home) in said(f"/counter/sunday/reels/?month={home:%Y-%m}")
+    Shop.objects.update_or_create(pk=1, defaults={"days_written": "points"})
+    assert f">{home:%m.%Y}</a>" in said("/counter/sunday/")
+    assert client.get("/counter/sunday/reels/?month=nonsense").status_code == 200

@@ -23,13 +23,14 @@ MARKS = {
 }
 """By name: what stands before the decimals, and between thousands. As countries write (common practice, no source)."""
 DAYS = {
-    "named": ("{d} {month} {y}", "{d} {month}"),
-    "points": ("{d:02}.{m:02}.{y}", "{d:02}.{m:02}."),
-    "slashes": ("{d:02}/{m:02}/{y}", "{d:02}/{m:02}"),
-    "month_first": ("{m:02}/{d:02}/{y}", "{m:02}/{d:02}"),
-    "year_first": ("{y}-{m:02}-{d:02}", "{m:02}-{d:02}"),
+    "named": ("{d} {month} {y}", "{d} {month}", "{month} {y}"),
+    "points": ("{d:02}.{m:02}.{y}", "{d:02}.{m:02}.", "{m:02}.{y}"),
+    "slashes": ("{d:02}/{m:02}/{y}", "{d:02}/{m:02}", "{m:02}/{y}"),
+    "month_first": ("{m:02}/{d:02}/{y}", "{m:02}/{d:02}", "{m:02}/{y}"),
+    "year_first": ("{y}-{m:02}-{d:02}", "{m:02}-{d:02}", "{y}-{m:02}"),
 }
-"""By name: a day with its year and without. The last is ISO 8601's, whose day without a year we write likewise."""
+"""By name: a day with its year and without, and a month. The last is ISO 8601's, whose day without a year we write
+likewise."""
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
@@ -127,6 +128,16 @@ def day_in_words(day: date, *, year: bool = True, long: bool = False, weekday: s
     words = pattern.format(d=day.day, m=day.month, y=day.year, month=month if long else month[:3])
     before = WEEKDAYS[day.weekday()]
     return f"{before if weekday == 'long' else before[:3]} {words}" if weekday else words
+
+
+def month_in_words(day: date) -> str:
+    """The month that the day lies in, with its year; its whole name where months are named.
+
+    >>> month_in_words(date(2026, 5, 4))
+    'May 2026'
+    """
+    pattern = DAYS[_asked.get()().days][2]
+    return pattern.format(m=day.month, y=day.year, month=MONTHS[day.month - 1])
 
 
 def moment_in_words(at: datetime, *, year: bool = True, long: bool = False) -> str:

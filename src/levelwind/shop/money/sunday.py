@@ -14,6 +14,7 @@ import numpy as np
 from django.db.models import F, Max, Min, OuterRef, QuerySet, Subquery, Sum
 from django.utils import timezone
 
+from levelwind.core.writing import month_in_words
 from levelwind.reference.families import family
 from levelwind.shop.jobs.selectors.minutes import NOT_HOME
 from levelwind.shop.models import (
@@ -170,7 +171,7 @@ class Sunday:
 
     @cached_property
     def months(self) -> tuple[Sums, ...]:
-        return tuple(_sums(key, "", homes) for key, homes in self.by_month.items())
+        return tuple(_sums(key, month_named(key), homes) for key, homes in self.by_month.items())
 
     @cached_property
     def kinds(self) -> tuple[Sums, ...]:
@@ -297,6 +298,14 @@ def _sums(key: str, name: str, homes: Iterable[Home]) -> Sums:
     some = list(homes)
     minutes, money, parts = (sum(getattr(home, what) for home in some) for what in ("minutes", "money", "parts"))
     return Sums(key, name, len(some), minutes, money, parts)
+
+
+def month_named(key: str) -> str:
+    """A month's key, such as 2026-05, as the shop writes it; nothing for what is no month."""
+    try:
+        return month_in_words(date.fromisoformat(f"{key}-01"))
+    except ValueError:
+        return ""
 
 
 def _months_of(time: Time) -> Iterable[date]:

@@ -9,10 +9,20 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from levelwind.core.figures import Axis, Figure, Line
+from levelwind.core.writing import month_in_words
 from levelwind.documents import year as year_paper
 from levelwind.documents.money import format_money
 from levelwind.shop.models import Job, Owner
-from levelwind.shop.money.sunday import Home, Sunday, owners_not_seen, sunday, the_year, went_home, years_told
+from levelwind.shop.money.sunday import (
+    Home,
+    Sunday,
+    month_named,
+    owners_not_seen,
+    sunday,
+    the_year,
+    went_home,
+    years_told,
+)
 from levelwind.shop.papers.selectors.year import year_sheet
 from levelwind.shop.people.selectors import currency, shop_get
 from levelwind.web.pages import page
@@ -53,8 +63,8 @@ def _money(found: Sunday) -> Figure | None:
         return None
     money = currency(shop_get())
     sums = [(float(n), each.money / 10**money.decimals) for n, each in enumerate(found.months, 1 - len(found.months))]
-    says = ", ".join(f"{each.key}: {format_money(each.money, money)}" for each in found.months)
-    x = Axis(f"months before {found.time.last:%B %Y}", sums[0][0] - 0.5, sums[-1][0] + 0.5)
+    says = ", ".join(f"{each.name}: {format_money(each.money, money)}" for each in found.months)
+    x = Axis(f"months before {month_in_words(found.time.last)}", sums[0][0] - 0.5, sums[-1][0] + 0.5)
     return Figure(
         f"Billed by the month in which the reels went home: {says}.",
         x,
@@ -67,7 +77,7 @@ def _money(found: Sunday) -> Figure | None:
 def _turnaround(found: Sunday) -> Figure | None:
     """Days from booking in to home, in the mean of each month."""
     rows = [
-        (float(n), sum(home.took for home in homes) / len(homes), month)
+        (float(n), sum(home.took for home in homes) / len(homes), month_named(month))
         for n, (month, homes) in enumerate(found.by_month.items(), 1 - len(found.months))
         if homes
     ]
@@ -75,8 +85,8 @@ def _turnaround(found: Sunday) -> Figure | None:
         return None
     points = [(n, days) for n, days, _ in rows]
     return Figure(
-        "Days from booking in to home: " + ", ".join(f"{key}: {days:.0f}" for _, days, key in rows) + ".",
-        Axis(f"months before {found.time.last:%B %Y}", 0.5 - len(found.months), 0.5),
+        "Days from booking in to home: " + ", ".join(f"{month}: {days:.0f}" for _, days, month in rows) + ".",
+        Axis(f"months before {month_in_words(found.time.last)}", 0.5 - len(found.months), 0.5),
         Axis.upright("days", [0.0, *(days for _, days in points)]),
         (Line("read", points),),
         title="Days from booking in to home, on average of each month",
@@ -122,7 +132,7 @@ def _title(asked: QueryDict, found: Sunday) -> str:
     pattern = asked.get("pattern", "")
     names = {"yes": "promise kept", "no": "promise not kept"}
     said = [
-        asked.get("month", ""),
+        month_named(asked.get("month", "")),
         next((kind.name for kind in found.kinds if kind.key == asked.get("family")), ""),
         next((name for key, name in found.names.items() if str(key) == pattern), ""),
         names.get(asked.get("kept", ""), ""),
