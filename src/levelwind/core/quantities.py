@@ -236,6 +236,15 @@ def whole(number: float) -> int:
     return int(_rounded(number, 0, ROUND_HALF_UP))
 
 
+def nearest(amount: Decimal) -> int:
+    """To the nearest whole unit, a half away from nothing: exactly, for money, which is never a float.
+
+    >>> nearest(Decimal("2.5")), nearest(Decimal("-2.5")), nearest(Decimal("2.4999999999999999999"))
+    (3, -3, 2)
+    """
+    return int(amount.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+
+
 def with_decimals(number: float, decimals: int = 0) -> str:
     """So many figures after the point, a half away from nothing.
 

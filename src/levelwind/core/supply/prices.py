@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from math import ceil
 
 import numpy as np
 
 from levelwind.core.errors import InputError
+from levelwind.core.quantities import nearest
 from levelwind.core.supply.model import Spread
 from levelwind.core.supply.spreads import Generator, drawn
 
@@ -42,7 +43,16 @@ def hour_cost(hours: Hours) -> int:
     if hours.worked < 0 or hours.costs_minor < 0 or hours.pay_minor < 0:
         raise InputError("hours worked, costs and pay", "below 0", "0 or more")
     paid = hours.costs_minor + hours.pay_minor * hours.worked
-    return int((paid / hours.billed).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    return nearest(paid / hours.billed)
+
+
+def at_hour(minutes: float, hour_minor: int) -> int:
+    """So many minutes at that hour, rounded as ``hour_cost``.
+
+    >>> at_hour(50, 5999)
+    4999
+    """
+    return nearest(Decimal(minutes) * hour_minor / 60)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 import numpy as np
 
+from levelwind.core.quantities import nearest
 from levelwind.core.supply import Spread
 from levelwind.core.supply.prices import Item, enough
 from levelwind.shop.models import Price, PriceLine
@@ -29,9 +30,9 @@ def price_chances(prices: Sequence[Price], totals: Totals) -> Chances | None:
     if not totals.high or all(item.chance == 1 and item.cost.low == item.cost.high for item in items):
         return None
     told = enough(items, (totals.low, totals.likely, totals.high), np.random.default_rng(prices[0].pk))
-    taxed = (Decimal(told.mostly) * totals.with_tax[2] / totals.high).quantize(Decimal(1), rounding=ROUND_HALF_UP)
+    taxed = nearest(Decimal(told.mostly) * totals.with_tax[2] / totals.high)
     low, likely, high = told.chances
-    return Chances(low, likely, high, int(taxed))
+    return Chances(low, likely, high, taxed)
 
 
 def _items(price: Price) -> Iterator[Item]:

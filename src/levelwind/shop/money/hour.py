@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.db.models import Min, QuerySet
 from django.utils import timezone
 
-from levelwind.core.supply.prices import Hours, hour_cost
+from levelwind.core.supply.prices import Hours, at_hour, hour_cost
 from levelwind.shop.models import Job, Shop, YearlyCost
 from levelwind.shop.money.selectors import FEWEST_JOBS
 from levelwind.shop.money.sunday import Time, hours_billed, hours_worked
@@ -115,6 +115,6 @@ def below_cost(amount: int, minutes: int | None, shop: Shop, rate: str = "") -> 
     """
     if shop.hour_cost_minor is None or not minutes:
         return None
-    cost = hour_cost(Hours(shop.hour_cost_minor * minutes, 0, Decimal(0), Decimal(60)))
+    cost = at_hour(minutes, shop.hour_cost_minor)
     short = cost - without_tax(amount, shop, rate)
     return BelowCost(minutes, cost, short) if short > 0 else None

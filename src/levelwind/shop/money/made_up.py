@@ -2,10 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 from levelwind.core.hunches import Fault, Hunch
-from levelwind.core.quantities import Quantity, percent, whole
+from levelwind.core.quantities import Quantity, nearest, percent, whole
+from levelwind.core.supply.prices import at_hour
 from levelwind.core.takedown import full
 from levelwind.reference.families import families, family
 from levelwind.reference.unknown_reels import commonness
@@ -71,11 +72,7 @@ def of_minutes(minutes: float, shop: Shop, times: Decimal = Decimal(1)) -> int:
     >>> of_minutes(50, Shop(hour_minor=5999)), of_minutes(50, Shop(hour_minor=5999), Decimal("0.9"))
     (4999, 4499)
     """
-    return _rounded(_rounded(Decimal(minutes) * shop.hour_minor / 60) * times)
-
-
-def _rounded(amount: Decimal) -> int:
-    return int(amount.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    return nearest(at_hour(minutes, shop.hour_minor) * times)
 
 
 def _whole_service(job: Job, shop: Shop) -> PriceLine:

@@ -1,10 +1,11 @@
 """What a reel of the shop's own cost and brought. Only reads."""
 
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 from django.db.models import QuerySet
 
+from levelwind.core.quantities import nearest
 from levelwind.shop.jobs.selectors.jobs import open_jobs
 from levelwind.shop.jobs.selectors.minutes import clocked
 from levelwind.shop.models import OPEN, Job, Stage
@@ -35,8 +36,7 @@ class OwnReel:
         """What an hour on the clock brought, to the nearest minor unit, halves up."""
         if self.left_minor is None or not self.minutes:
             return None
-        hour = Decimal(self.left_minor) * 60 / Decimal(self.minutes)
-        return int(hour.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+        return nearest(Decimal(self.left_minor) * 60 / Decimal(self.minutes))
 
 
 def own_reel(job: Job) -> OwnReel:

@@ -1,7 +1,9 @@
 """Tax on sums in whole minor units, and a sum shared out without losing one of them."""
 
 from collections.abc import Sequence
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
+
+from levelwind.core.quantities import nearest
 
 
 def tax_on(net: int, percent: Decimal) -> int:
@@ -10,7 +12,7 @@ def tax_on(net: int, percent: Decimal) -> int:
     >>> tax_on(1050, Decimal(10)), tax_on(-1050, Decimal(10))
     (105, -105)
     """
-    return _whole(net * Decimal(percent) / 100)
+    return nearest(net * Decimal(percent) / 100)
 
 
 def tax_in(gross: int, percent: Decimal) -> int:
@@ -19,11 +21,7 @@ def tax_in(gross: int, percent: Decimal) -> int:
     >>> tax_in(12000, Decimal(20))
     2000
     """
-    return _whole(gross * Decimal(percent) / (100 + Decimal(percent)))
-
-
-def _whole(amount: Decimal) -> int:
-    return int(amount.quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    return nearest(gross * Decimal(percent) / (100 + Decimal(percent)))
 
 
 def shared(total: int, parts: Sequence[int]) -> tuple[int, ...]:
@@ -37,7 +35,7 @@ def shared(total: int, parts: Sequence[int]) -> tuple[int, ...]:
     whole, run, given, out = sum(parts), 0, 0, []
     for part in parts:
         run += part
-        until = _whole(Decimal(total) * run / whole) if whole else 0
+        until = nearest(Decimal(total) * run / whole) if whole else 0
         out.append(until - given)
         given = until
     return tuple(out)

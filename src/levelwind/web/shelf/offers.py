@@ -10,7 +10,7 @@ from levelwind.shop.parts.selectors.suppliers import (
     days_of,
     offered,
     record_of,
-    supplier_rows,
+    suppliers_by_key,
 )
 from levelwind.web.shelf.forms import OfferForm
 
@@ -32,7 +32,7 @@ class OffersContext:
 
 def offers_context(part: Part, form: OfferForm | None) -> OffersContext:
     offers = offered(part)
-    known = {row.name.casefold(): row for row in supplier_rows()} if offers else {}
+    known = suppliers_by_key() if offers else {}
     rows = tuple(
         OfferRow(offer, known.get(offer.key), days_of(offer.supplier, known.get(offer.key)), record_of(offer.supplier))
         for offer in offers

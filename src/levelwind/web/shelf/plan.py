@@ -22,8 +22,9 @@ from levelwind.shop.parts.selectors.suppliers import (
     days_of,
     offered,
     record_of,
+    supplier_key,
     supplier_names,
-    supplier_rows,
+    suppliers_by_key,
 )
 from levelwind.shop.parts.selectors.to_order import waiting_of
 from levelwind.shop.parts.services.orders import Asked, orders_make
@@ -163,10 +164,10 @@ class SuppliersContext:
 
 
 def _cards(wrong: tuple[int, SupplierForm] | None = None) -> tuple[SupplierCard, ...]:
-    rows = {row.name.casefold(): row for row in supplier_rows()}
+    rows = suppliers_by_key()
     cards = []
     for number, name in enumerate(supplier_names()):
-        row = rows.get(name.casefold())
+        row = rows.get(supplier_key(name))
         mine = wrong is not None and wrong[0] == number
         form = wrong[1] if wrong and mine else SupplierForm.of(row, number)
         cards.append(SupplierCard(name, form, number, days_of(name, row), record_of(name), row is not None, mine))

@@ -64,7 +64,7 @@ def _learnt(key: str, ended: tuple[Ended, ...]) -> Net:
     net, kept = load_net(key), _KEPT.get(key, {})
     new = [one for one in ended if one not in kept]
     known = kept | (_lessons(key, [pk for pk, *_ in new]) if new else {})
-    unread = [pk for pk, *_ in (one for one in new if one not in known)]
+    unread = [one[0] for one in new if one not in known]
     told = _told(net, Job.objects.filter(pk__in=unread)) if unread else {}
     _KEPT[key] = {one: known[one] if one in known else told.get(one[0]) for one in ended}
     return learn(net, [job for job in _KEPT[key].values() if job]) if ended else net

@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 from django.db import transaction
 
 from levelwind.core.errors import InputError, LevelwindError
+from levelwind.core.quantities import nearest
 from levelwind.shop.jobs.services.jobs import job_bring_back, job_hold, job_sell
 from levelwind.shop.models import Bill, Job, MoneyEntry, Owner, Part, StockEntry
 from levelwind.shop.money.selectors import DraftLine, account_of_bill, bill_sold, rates_of, reels_sold
@@ -144,7 +145,7 @@ def reel_bring_back(*, job: Job, by: str = "") -> list[MoneyEntry]:
 def _share(charge: MoneyEntry, count: int) -> int:
     """What so many of a line's pieces come to, as typed; all of them, the whole of it."""
     whole = charge.amount_minor if charge.typed_minor is None else charge.typed_minor
-    return int((Decimal(whole) * count / charge.count).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    return nearest(Decimal(whole) * count / charge.count)
 
 
 @transaction.atomic

@@ -28,6 +28,15 @@ class Days:
     cases: int = 0
 
 
+def supplier_key(name: str) -> str:
+    """By which a supplier is known, however the name is typed."""
+    return name.strip().casefold()
+
+
+def suppliers_by_key() -> dict[str, Supplier]:
+    return {supplier_key(row.name): row for row in supplier_rows()}
+
+
 def supplier_rows() -> QuerySet[Supplier]:
     return Supplier.objects.all()
 
@@ -38,7 +47,7 @@ def supplier_names() -> list[str]:
     for model, field in ((Supplier, "name"), (Part, "supplier"), (PartOffer, "supplier"), (PartOrder, "supplier")):
         for name in model._default_manager.order_by().values_list(field, flat=True).distinct():
             if name.strip():
-                names.setdefault(name.strip().casefold(), name.strip())
+                names.setdefault(supplier_key(name), name.strip())
     return sorted(names.values(), key=str.casefold)
 
 
@@ -53,7 +62,7 @@ class Offered:
 
     @property
     def key(self) -> str:
-        return self.supplier.casefold()
+        return supplier_key(self.supplier)
 
 
 def offered(part: Part) -> tuple[Offered, ...]:
@@ -67,8 +76,8 @@ def offered(part: Part) -> tuple[Offered, ...]:
 
 def cost_from(part: Part, supplier: str) -> int:
     """What one costs of that supplier, in minor units; of one not known to have it, as it stands on the part."""
-    named = supplier.strip().casefold()
-    return next((each.cost_minor for each in offered(part) if each.key == named), part.cost_minor)
+    key = supplier_key(supplier)
+    return next((each.cost_minor for each in offered(part) if each.key == key), part.cost_minor)
 
 
 def days_taken(name: str = "") -> list[int]:

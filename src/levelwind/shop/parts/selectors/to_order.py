@@ -16,7 +16,7 @@ from levelwind.core.supply.stock import Supplier as Sender
 from levelwind.shop.models import ENDED, Part, PartOrder, PriceLine, Sending, Shop, Stage, StockEntry, Supplier, Word
 from levelwind.shop.parts.selectors.consumables import used_by_month
 from levelwind.shop.parts.selectors.shelf import parts_that_are_one, parts_with_stock, stock_entries
-from levelwind.shop.parts.selectors.suppliers import Offered, days_of, offered, supplier_rows
+from levelwind.shop.parts.selectors.suppliers import Offered, days_of, offered, suppliers_by_key
 from levelwind.shop.people.selectors import shop_get
 
 MONTHS = 36
@@ -61,7 +61,7 @@ def to_order(today: date) -> ToOrder:
     amounts = used_by_month(homes) if eaten else {}
     needed, maybe = _needed()
     rows = list(parts_with_stock().filter(merged_into=None).prefetch_related("offers"))
-    known = {each.name.casefold(): each for each in supplier_rows()}
+    known = suppliers_by_key()
     told: dict[str, tuple[Part, Stocked]] = {}
     names: dict[str, str] = {}
     unsaid, under = [], []

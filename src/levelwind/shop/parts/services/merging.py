@@ -7,6 +7,7 @@ from django.db import transaction
 from levelwind.core.errors import LevelwindError
 from levelwind.shop.models import Fit, Part, PartOffer, PartOrder, Replacement
 from levelwind.shop.parts.selectors.shelf import stock_of
+from levelwind.shop.parts.selectors.suppliers import supplier_key
 from levelwind.shop.parts.services.shelf import stock_over
 
 DETAILS = ("kind", "maker", "material", "sizes_mm", "spot", "supplier", "days_to_come", "cost_minor", "price_minor")
@@ -30,7 +31,7 @@ def part_merge(*, gone: Part, into: Part, by: str = "") -> Part:
     stock = stock_of(gone)
     filled = {name: getattr(gone, name) for name in (*DETAILS, "friction") if getattr(gone, name)}
     filled = {name: value for name, value in filled.items() if not getattr(into, name)}
-    had = {into.supplier.strip().casefold(), *(row.supplier.casefold() for row in into.offers.all())}
+    had = {supplier_key(into.supplier), *(supplier_key(row.supplier) for row in into.offers.all())}
     gone.went_over = {
         "new": stock.new,
         "used": stock.used,
@@ -46,7 +47,7 @@ def part_merge(*, gone: Part, into: Part, by: str = "") -> Part:
                 "pk", flat=True
             )
         ),
-        "offers": [row.pk for row in gone.offers.all() if row.supplier.casefold() not in had],
+        "offers": [row.pk for row in gone.offers.all() if supplier_key(row.supplier) not in had],
         "filled": filled,
     }
     for name, value in filled.items():

@@ -13,7 +13,7 @@ from levelwind.core.writing import day_in_words
 from levelwind.shop.jobs.selectors.jobs import parts_short
 from levelwind.shop.jobs.services.jobs import job_note, job_turn
 from levelwind.shop.models import Job, Part, PartOrder, Piece, Turn
-from levelwind.shop.parts.selectors.suppliers import cost_from, days_of, supplier_rows
+from levelwind.shop.parts.selectors.suppliers import cost_from, days_of, supplier_key, supplier_rows
 from levelwind.shop.parts.services.shelf import MOST_AT_ONCE, stock_bought
 
 
@@ -33,7 +33,7 @@ def part_order_add(
         raise InputError("count", count, f"from 1 to {MOST_AT_ONCE}")
     today = timezone.localdate()
     supplier = supplier.strip() or part.supplier
-    if expected_on is None and part.days_to_come is not None and _same(supplier, part.supplier):
+    if expected_on is None and part.days_to_come is not None and supplier_key(supplier) == supplier_key(part.supplier):
         expected_on = today + timedelta(days=part.days_to_come)
     if expected_on is not None and expected_on < today:
         raise LevelwindError("That day is past: expect it today or later.")
@@ -48,10 +48,6 @@ def part_order_add(
             job.short_of = ""  # its order says so from now on
             job.save(update_fields=["short_of"])
     return order
-
-
-def _same(one: str, other: str) -> bool:
-    return one.strip().casefold() == other.strip().casefold()
 
 
 MOST_WRONG = 10_000
@@ -79,7 +75,7 @@ def orders_make(*, asked: Sequence[Asked], press: str, by: str = "") -> list[Par
     for each in asked:
         row = supplier_rows().filter(name__iexact=each.supplier).first()
         days = ceil(days_of(each.supplier, row).spread.likely)
-        known = each.part.days_to_come is not None and _same(each.supplier, each.part.supplier)
+        known = each.part.days_to_come is not None and supplier_key(each.supplier) == supplier_key(each.part.supplier)
         order = part_order_add(
             part=each.part,
             count=each.count,

@@ -5,6 +5,7 @@ from django.db import transaction
 from levelwind.core.errors import InputError, LevelwindError
 from levelwind.shop.editing import fields_save
 from levelwind.shop.models import Part, PartOffer, Supplier
+from levelwind.shop.parts.selectors.suppliers import supplier_key
 
 
 @transaction.atomic
@@ -40,7 +41,7 @@ def offer_keep(*, part: Part, supplier: str, cost_minor: int, pack: int = 1) -> 
     supplier = supplier.strip()
     if not supplier:
         raise LevelwindError("Who has it? An offer needs the name of a supplier.")
-    if supplier.casefold() == part.supplier.strip().casefold():
+    if supplier_key(supplier) == supplier_key(part.supplier):
         raise LevelwindError(f"{part.supplier} is the part’s own supplier: what it costs there stands on the part.")
     if cost_minor < 1:
         raise InputError("what it costs there", cost_minor, "more than 0")
@@ -65,6 +66,6 @@ def offer_made_usual(*, offer: PartOffer) -> Part:
     now = {"supplier": offer.supplier, "cost_minor": offer.cost_minor, "pack": offer.pack, "days_to_come": None}
     offer.delete()
     fields_save(instance=part, was={name: getattr(part, name) for name in now}, now=now)
-    if before[0] and before[1] and before[0].casefold() != part.supplier.casefold():
+    if before[0] and before[1] and supplier_key(before[0]) != supplier_key(part.supplier):
         offer_keep(part=part, supplier=before[0], cost_minor=before[1], pack=before[2])
     return part
