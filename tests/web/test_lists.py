@@ -44,6 +44,7 @@ def test_a_list_is_sent_matched_looked_at_imported_and_taken_back(client: Client
         assert client.get(f"/jobs/{job.tag}/{there}").status_code == 200, there
     then = client.get(f"/jobs/{job.tag}/").content.decode()
     assert "a job of before this book" in then and "Nothing more" in then and "Ask how it is doing" not in then
+    assert 'class="act on-phone"' not in then, "a button that asks for nothing"
     client.post(f"{address}back/")
     assert not Job.objects.exists() and not Owner.objects.exists()
     assert "Taken back on" in client.get(address).content.decode()

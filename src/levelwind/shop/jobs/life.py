@@ -4,7 +4,7 @@ Services, pages, papers and tests read it from here; ``docs/decisions/life-of-a-
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from levelwind.shop.models import ENDED, Stage
@@ -42,6 +42,8 @@ class Move:
 
     words: str
     step: str
+    asks: bool = True
+    """Whether anything is to be done; where not, there is nothing to press."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,7 @@ class Act:
     """What was done, where the act can be a job's last step."""
 
 
+NOTHING_MORE = Move("Nothing more", "box", asks=False)
 NEXT_MOVE = {
     Stage.BOOKED_IN: Move("Look it over", "look_over"),
     Stage.LOOKED_OVER: Move("Price it", "price"),
@@ -74,9 +77,9 @@ NEXT_MOVE = {
     Stage.PROVED: Move("Bill it and box it", "box"),
     Stage.BOXED: Move("Hand it to the carrier", "box"),
     Stage.HOME: Move("Ask how it is doing", "box"),
-    Stage.SENT_BACK: Move("Nothing more", "box"),
-    Stage.SPARES: Move("Nothing more", "box"),
-    Stage.SOLD: Move("Nothing more", "job"),
+    Stage.SENT_BACK: NOTHING_MORE,
+    Stage.SPARES: NOTHING_MORE,
+    Stage.SOLD: replace(NOTHING_MORE, step="job"),
 }
 
 ASK_AGAIN = Move("Ask the owner again", "price")

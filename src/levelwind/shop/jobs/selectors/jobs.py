@@ -15,6 +15,7 @@ from levelwind.shop.jobs.life import (
     CLOSED,
     GOING_BACK,
     NEXT_MOVE,
+    NOTHING_MORE,
     SAY_WHAT_FOLLOWS,
     SELL_IT,
     SEND_IT_BACK,
@@ -41,7 +42,7 @@ def next_move(job: Job) -> Move:
     if job.is_own and job.stage in CLOSED and job.stage != Stage.TOGETHER:
         return SELL_IT
     if job.stage == Stage.HOME and not _to_be_asked(job):
-        return NEXT_MOVE[Stage.SENT_BACK]
+        return NOTHING_MORE
     return NEXT_MOVE[Stage(job.stage)]
 
 
